@@ -1,0 +1,1 @@
+//! Distances between points, segments, outlines and shapes; whether one contains another.

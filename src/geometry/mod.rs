@@ -1,0 +1,13 @@
+//! Lengths, points, outlines and exact side tests. Knows nothing of vehicles or sites.
+//!
+//! Everything is in meters and radians. Trigonometry comes from [`trig`], so that the last digit is the same on
+//! every machine.
+pub mod distance;
+pub mod length;
+mod point;
+mod shape;
+pub mod trig;
+
+pub use length::Units;
+pub use point::{Point, Pose, wrap_angle};
+pub use shape::{Outline, Shape};

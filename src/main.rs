@@ -1,0 +1,2 @@
+//! The `wideenough` command.
+fn main() {}

@@ -1,0 +1,128 @@
+//! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn.
+use crate::geometry::Point;
+use crate::motion::Path;
+use crate::site::{Maneuver, Site};
+use crate::vehicle::Vehicle;
+
+/// Everything a study found out: what the drawings and reports show.
+#[derive(Clone, Debug)]
+pub struct Study {
+    /// The plan, settled.
+    pub site: Site,
+    /// The vehicles asked about, in order.
+    pub vehicles: Vec<Vehicle>,
+    /// Clearance of the comfortable answers, kept from everything that stands.
+    pub clearance_m: f64,
+    /// Stops to change direction allowed beyond those a maneuver needs.
+    pub shunts: u32,
+    /// One per vehicle, travel and maneuver, in that order of nesting; then the drawn routes.
+    pub cases: Vec<Case>,
+    /// One per vehicle, in order.
+    pub needs: Vec<VehicleNeed>,
+    /// What the reader should know about the plan or the run, in plain words.
+    pub notes: Vec<String>,
+}
+
+/// One vehicle coming one way by one maneuver (or along one drawn route).
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// Index into [`Study::vehicles`].
+    pub vehicle: usize,
+    /// Direction driven along the road before turning in: "eastbound", "northwestbound".
+    pub travel: String,
+    /// How it gets in.
+    pub maneuver: Maneuver,
+    /// The label of the drawn route, when the case checks one.
+    pub route: Option<String>,
+    /// Touching nothing, no clearance at all.
+    pub bare: Answer,
+    /// With the study's clearance kept from everything that stands.
+    pub comfortable: Answer,
+    /// Whether the gate as drawn lets it in.
+    pub drawn_gate: DrawnGate,
+    /// The least opening gaps of the path drawn for this case: the tight places, tightest first.
+    pub contacts: Vec<Contact>,
+}
+
+/// An opening and how it was come by.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// How the search ended.
+    pub outcome: Outcome,
+    /// An opening that certainly suffices (outcome `Found` only), rounded up to 0.1 mm.
+    pub opening_m: Option<f64>,
+    /// No maneuver of this kind passes a narrower opening: proven.
+    pub at_least_m: f64,
+    /// Where the faces stand for it, along the gate line from the drawn middle: left (u) and right (u).
+    pub faces_u_m: Option<(f64, f64)>,
+    /// Where the path is tightest and against what.
+    pub tightest: Option<Contact>,
+    /// The path that proves it.
+    pub witness: Option<Path>,
+    /// Poses looked at.
+    pub work: u64,
+}
+
+/// How a search ended.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Outcome {
+    /// A path passes, and its witness has been checked by a bound that holds between samples.
+    Found,
+    /// Proven: no maneuver of this kind passes any opening. What forbids it.
+    Impossible(String),
+    /// The work allowed ran out, or nothing was found and nothing proven. What stood in the way most.
+    GaveUp(String),
+}
+
+/// Where a path comes close to something.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Contact {
+    /// What it comes close to: "left post", "fence", the label of an obstacle, "edge of the drive".
+    pub what: String,
+    /// Which part of the vehicle: "pickup body", "trailer mirror".
+    pub part: String,
+    /// The place on the standing thing, site meters.
+    pub at: Point,
+    /// The nearest place on the vehicle, site meters.
+    pub from: Point,
+    /// The gap there, meters, with the opening at the answer's width; 0 where the opening is set by touching.
+    pub gap_m: f64,
+    /// Distance rolled from the start of the path to this pose.
+    pub station_m: f64,
+}
+
+/// The verdict on the gate as drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DrawnGate {
+    /// Passes with the study's clearance.
+    Comfortable,
+    /// Passes, but with less.
+    Tight,
+    /// Does not pass, or nothing found passes.
+    No,
+}
+
+impl DrawnGate {
+    /// The word results.json uses.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Comfortable => "comfortable",
+            Self::Tight => "tight",
+            Self::No => "no",
+        }
+    }
+}
+
+/// What one vehicle needs: the largest over its travels of the smallest over its maneuvers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct VehicleNeed {
+    /// Index into [`Study::vehicles`].
+    pub vehicle: usize,
+    /// Bare minimum; `None` if some travel has no found maneuver.
+    pub bare_opening_m: Option<f64>,
+    /// Comfortable; `None` likewise.
+    pub comfortable_opening_m: Option<f64>,
+    /// Index into [`Study::cases`] of the case that sets the comfortable opening (or the one that failed).
+    pub governed_by: Option<usize>,
+}

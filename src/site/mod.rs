@@ -1,0 +1,303 @@
+//! A site plan, settled: no units, no references, no defaults left to guess, everything in meters in one frame.
+//!
+//! [`Site`] is what the rest of the program reads. A `Site` that [`read`] returned keeps these promises:
+//! every number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road is
+//! in front of it, and heights are in order.
+use crate::geometry::{Outline, Point, Shape, Units};
+
+/// A settled site plan.
+#[derive(Clone, Debug)]
+pub struct Site {
+    /// What the plan calls itself.
+    pub title: String,
+    /// How to show lengths, as the plan asks.
+    pub units: Units,
+    /// The side of the road people drive on.
+    pub drives_on: Side,
+    /// Between site meters and the plan's own coordinates.
+    pub frame: Frame,
+    /// Where vehicles come from. At least one; the first is the one in front of the gate.
+    pub roads: Vec<Road>,
+    /// Surface the tires may use besides the roads. Empty: tires may go anywhere that is not an obstacle.
+    pub drives: Vec<Ground>,
+    /// The gate.
+    pub gate: Gate,
+    /// Fences in or at the gate line and elsewhere.
+    pub fences: Vec<Fence>,
+    /// Everything else that stands (or, for a ditch, must not be driven into).
+    pub obstacles: Vec<Obstacle>,
+    /// Where vehicles must end up. Empty: anywhere wholly inside.
+    pub spots: Vec<Spot>,
+    /// Paths the user drew, to be checked as drawn.
+    pub routes: Vec<Route>,
+    /// The vehicles the plan asks about, in order.
+    pub vehicles: Vec<VehicleRequest>,
+}
+
+/// Left or right, of a driver or of someone walking in through the gate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// Left.
+    Left,
+    /// Right.
+    Right,
+}
+
+/// How the plan's coordinates relate to site meters.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Frame {
+    /// Longitude and latitude (RFC 7946); site meters are an azimuthal equidistant projection about this place.
+    LonLat {
+        /// Longitude of the site origin, degrees.
+        lon_deg: f64,
+        /// Latitude of the site origin, degrees.
+        lat_deg: f64,
+    },
+    /// A tape-measure sketch: plan coordinates times this are site meters.
+    Local {
+        /// Meters in one unit of the sketch: 1 or 0.3048.
+        meters_per_unit: f64,
+    },
+}
+
+/// A polygon of ground with holes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ground {
+    /// What the plan calls it, or its role.
+    pub label: String,
+    /// Outer ring.
+    pub outer: Outline,
+    /// Holes.
+    pub holes: Vec<Outline>,
+}
+
+/// A road: its surface, and the line lanes and directions are measured from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Road {
+    /// The traveled way.
+    pub surface: Ground,
+    /// The center line, in the direction drawn; at least two points. For a road given as a polygon it runs along
+    /// the middle, beside the gate.
+    pub centerline: Vec<Point>,
+    /// Width of the traveled way in front of the gate.
+    pub width_m: f64,
+    /// Which part of the road a vehicle may use once it has started to turn in.
+    pub usage: RoadUse,
+}
+
+/// Which part of the road a vehicle may use.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RoadUse {
+    /// The whole width.
+    Full,
+    /// The half on the side vehicles drive on.
+    OwnLane,
+}
+
+/// The gate as planned.
+///
+/// The gate's own frame has its origin midway between the faces, `u` along the gate line toward the right
+/// face and `v` inward; `left` and `right` are as seen by someone entering from the road.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gate {
+    /// Inner face of the left post.
+    pub left: Point,
+    /// Inner face of the right post.
+    pub right: Point,
+    /// Unit vector across the gate line, away from the road.
+    pub inward: Point,
+    /// The two posts (or columns).
+    pub post: Post,
+    /// The leaves and how they stand open.
+    pub leaves: Leaves,
+    /// Which part of the opening stays put when it is widened.
+    pub anchor: Anchor,
+    /// Distance from the edge of the traveled way to the gate line, at the middle of the opening.
+    pub setback_m: f64,
+    /// Angle of the gate line against the road beside it, radians in (-π/2, π/2]; 0 is parallel, positive when
+    /// the gate line is turned counterclockwise from the road.
+    pub skew_rad: f64,
+}
+
+impl Gate {
+    /// The opening as drawn: inner face to inner face.
+    #[must_use]
+    pub fn opening_m(&self) -> f64 {
+        self.left.distance(self.right)
+    }
+    /// The middle of the opening as drawn.
+    #[must_use]
+    pub fn center(&self) -> Point {
+        (self.left + self.right) * 0.5
+    }
+    /// Unit vector along the gate line from the left face to the right one.
+    #[must_use]
+    pub fn along(&self) -> Point {
+        -self.inward.left()
+    }
+    /// A site point in the gate's frame (u along, v inward).
+    #[must_use]
+    pub fn to_gate(&self, p: Point) -> Point {
+        let d = p - self.center();
+        Point::new(d.dot(self.along()), d.dot(self.inward))
+    }
+    /// A point of the gate's frame in site coordinates.
+    #[must_use]
+    pub fn to_site(&self, uv: Point) -> Point {
+        self.center() + self.along() * uv.x + self.inward * uv.y
+    }
+}
+
+/// A gate post or masonry column. Its inner face is the end of the opening; across the gate line it is centered
+/// on it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Post {
+    /// Along the gate line.
+    pub width_m: f64,
+    /// Across the gate line, half on each side.
+    pub depth_m: f64,
+    /// Height of its top above ground.
+    pub top_m: f64,
+}
+
+/// The leaves of a gate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Leaves {
+    /// How many, and how they move.
+    pub arrangement: Arrangement,
+    /// Which way swinging leaves stand open.
+    pub opens: Swing,
+    /// How far from the closed position they stand open; π/2 is square to the gate line.
+    pub open_angle_rad: f64,
+    /// Thickness of a leaf.
+    pub thickness_m: f64,
+    /// Height of the leaf's underside above ground.
+    pub bottom_m: f64,
+    /// Height of the leaf's top above ground.
+    pub top_m: f64,
+}
+
+/// How many leaves a gate has and how they move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Arrangement {
+    /// One swinging leaf as long as the opening, hinged on this side.
+    Single(Side),
+    /// Two swinging leaves, each half as long as the opening.
+    Double,
+    /// One leaf sliding behind the fence on this side.
+    Slide(Side),
+    /// No leaf: an opening between posts.
+    None,
+}
+
+/// Which way a leaf swings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Swing {
+    /// Away from the road.
+    In,
+    /// Toward the road.
+    Out,
+}
+
+/// What stays put when the opening is widened.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// The middle: both posts move alike.
+    Center,
+    /// This post: the other one moves.
+    Side(Side),
+    /// Nothing: the opening stands anywhere along the gate line.
+    Free,
+}
+
+/// A fence.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fence {
+    /// What the plan calls it, or "fence".
+    pub label: String,
+    /// Its line, two points or more.
+    pub line: Vec<Point>,
+    /// Thickness, half on each side of the line.
+    pub thickness_m: f64,
+    /// Height of its top.
+    pub top_m: f64,
+}
+
+/// Something that stands in the way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Obstacle {
+    /// What the plan calls it, or "obstacle".
+    pub label: String,
+    /// The ground it stands on, in one piece or several.
+    pub shapes: Vec<Shape>,
+    /// Height of its underside: 0 for a wall, 3 m for a limb over the drive.
+    pub bottom_m: f64,
+    /// Height of its top: 0 for a ditch, which only tires meet.
+    pub top_m: f64,
+}
+
+/// A place where a vehicle must end up standing: its lead unit's footprint must cover this point.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spot {
+    /// What the plan calls it, or "spot".
+    pub label: String,
+    /// The place.
+    pub at: Point,
+    /// Heading the last unit must have there, within 5 degrees, if the plan says one.
+    pub heading_rad: Option<f64>,
+    /// The vehicles it is for; empty: all.
+    pub vehicles: Vec<String>,
+}
+
+/// A path drawn by the user.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Route {
+    /// What the plan calls it, or "route".
+    pub label: String,
+    /// The vehicle that drives it.
+    pub vehicle: String,
+    /// Which point of the vehicle follows the line.
+    pub track: RouteTrack,
+    /// One line per leg; legs alternate forward and reverse.
+    pub legs: Vec<Vec<Point>>,
+}
+
+/// Which point of a vehicle follows a drawn route.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RouteTrack {
+    /// Center of the lead unit's front axle.
+    FrontAxle,
+    /// Center of the lead unit's rear axle (group).
+    RearAxle,
+}
+
+/// A vehicle the plan asks about and how it must be able to come.
+#[derive(Clone, Debug, PartialEq)]
+pub struct VehicleRequest {
+    /// Library name or file path, as written.
+    pub vehicle: String,
+    /// Maneuvers that will do; empty: either.
+    pub maneuvers: Vec<Maneuver>,
+    /// Directions of travel it must be able to come from, as compass words; empty: both.
+    pub travels: Vec<String>,
+}
+
+/// How a vehicle gets in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Maneuver {
+    /// Forward all the way.
+    DriveIn,
+    /// Forward along the road without entering the gate, stop, reverse in.
+    BackIn,
+}
+
+impl Maneuver {
+    /// The word files and commands use.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::DriveIn => "drive-in",
+            Self::BackIn => "back-in",
+        }
+    }
+}
