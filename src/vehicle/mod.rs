@@ -17,6 +17,28 @@ pub struct Vehicle {
     pub units: Vec<Unit>,
     /// What the steering can do.
     pub steering: Steering,
+    /// Every figure the file gives, in the file's order, and where it comes from: for sheets and listings.
+    pub dimensions: Vec<Dimension>,
+}
+
+/// One figure of a vehicle file, as given, and where it comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dimension {
+    /// What it measures, for people: "pickup: wheelbase".
+    pub name: String,
+    /// How much.
+    pub measure: Measure,
+    /// Where the figure comes from, in words.
+    pub source: String,
+}
+
+/// How much a [`Dimension`] measures.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Measure {
+    /// A length in meters.
+    Length(f64),
+    /// An angle in radians.
+    Angle(f64),
 }
 
 /// One rigid unit. Its frame has the origin at the center of its rear axle (group), x forward, y left.
