@@ -3,6 +3,14 @@
 use crate::geometry::Pose;
 use crate::vehicle::MAX_UNITS;
 
+mod chain;
+mod hitch;
+mod path;
+
+pub use chain::{Chain, Towed, advance_lead};
+pub use hitch::{hitch_angle_on_arc, hitch_angle_step, steady_hitch_angle};
+pub use path::{LimitFault, Sample};
+
 /// The most towed units behind a lead unit.
 pub const MAX_TOWED: usize = MAX_UNITS - 1;
 
