@@ -1,4 +1,31 @@
 //! A vehicle, settled: convex outlines with heights, tires, hitches and steering limits, in meters.
+//!
+//! [`read()`] turns a vehicle file into a [`Vehicle`], or lists every fault it finds; [`find`] reads one of the
+//! built-in [`library()`]; [`schema`] describes the file format. What a file may say is in [`mod@file`], the
+//! conversions between ways of publishing a turning circle are in [`turning`].
+//!
+//! ```
+//! let pickup = wideenough::vehicle::find("pickup").unwrap();
+//! let mirrors = pickup.units[0].widest_m();
+//! assert!((mirrors - 8.0 * 0.3048).abs() < 1e-9); // 8 ft over the mirrors
+//! ```
+mod build;
+mod check;
+mod convex;
+mod fault;
+pub mod file;
+mod layout;
+mod library;
+mod place;
+mod read;
+pub mod turning;
+
+pub use convex::{OutlineError, convex_parts};
+pub use fault::{Fault, VehicleError};
+pub use file::schema;
+pub use library::{find, library};
+pub use read::{MAX_FILE_BYTES, read};
+
 use crate::geometry::{Outline, Point};
 
 /// The most units a vehicle may have: one that steers and three behind it.
@@ -77,6 +104,51 @@ pub struct Part {
     pub bottom_m: f64,
     /// Height of its top.
     pub top_m: f64,
+}
+
+impl Part {
+    /// Whether something between these two heights can touch this part. Both ranges count with their ends, so a
+    /// ditch, whose top is at 0, meets a tire, whose underside is at 0.
+    #[must_use]
+    pub fn meets(&self, bottom_m: f64, top_m: f64) -> bool {
+        self.bottom_m <= top_m && bottom_m <= self.top_m
+    }
+}
+
+impl Unit {
+    /// Width over everything that sticks out: mirrors included.
+    #[must_use]
+    pub fn widest_m(&self) -> f64 {
+        let corners = self.parts.iter().flat_map(|part| part.outline.0.iter());
+        let (low, high) = corners.fold((0.0_f64, 0.0_f64), |(l, h), p| (l.min(p.y), h.max(p.y)));
+        high - low
+    }
+    /// Length of the body without drawbar: from the front of the body to its rear.
+    #[must_use]
+    pub fn body_length_m(&self) -> f64 {
+        self.wheelbase_m + self.front_overhang_m + self.rear_overhang_m
+    }
+}
+
+impl Vehicle {
+    /// Length of the whole chain standing straight: from the foremost corner of any unit to the rearmost.
+    #[must_use]
+    pub fn length_m(&self) -> f64 {
+        // Front of the chain is at 0; x of each unit's axle follows from the hitches.
+        let mut axle = 0.0;
+        let (mut front, mut rear) = (f64::NEG_INFINITY, f64::INFINITY);
+        for (i, unit) in self.units.iter().enumerate() {
+            if i > 0 {
+                let ahead = self.units[i - 1].hitch.map_or(0.0, |h| h.behind_axle_m);
+                axle -= ahead + unit.wheelbase_m;
+            }
+            for p in unit.parts.iter().flat_map(|part| part.outline.0.iter()) {
+                front = front.max(axle + p.x);
+                rear = rear.min(axle + p.x);
+            }
+        }
+        front - rear
+    }
 }
 
 /// What a part is.

@@ -1,0 +1,100 @@
+//! Reads a vehicle file: size, syntax, structure, meaning, in this order; each stage lists all its faults.
+use super::fault::{Fault, VehicleError};
+use super::file::VehicleFile;
+use super::place::Places;
+use super::{Vehicle, build, check, schema};
+use serde_json::Value;
+
+/// The largest file read as a vehicle, in bytes. The longest in the library is under a hundredth of it; a larger
+/// file is something else, named by mistake.
+pub const MAX_FILE_BYTES: usize = 1 << 20;
+
+/// Reads a vehicle file. `file_name` is what faults call the file; without folder and ending it is the vehicle's
+/// [name](Vehicle::name).
+///
+/// ```
+/// let text = r#"{ "title": "Our farm truck", "steering": { "lock_angle_deg": 35 },
+///   "units": [ { "name": "truck", "wheelbase": "14 ft", "front_overhang": "3 ft", "rear_overhang": "5' 6\"",
+///                "width": "7 ft", "height": 2.6 } ] }"#;
+/// let truck = wideenough::vehicle::read(text, "sheds/farm-truck.json").unwrap();
+/// assert_eq!(truck.name, "farm-truck");
+/// assert!((truck.units[0].body_length_m() - 22.5 * 0.3048).abs() < 1e-12);
+/// let wrong = text.replace("14 ft", "0 ft").replace("width", "widht");
+/// let faults = wideenough::vehicle::read(&wrong, "farm-truck.json").unwrap_err().to_string();
+/// assert!(faults.contains("farm-truck.json:3: units[0].widht: ") && faults.contains("\"width\""));
+/// ```
+///
+/// # Errors
+/// [`VehicleError::Faults`], with every fault of the first stage that found any.
+pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
+    let fault = |line: usize, path: &str, message: String| Fault {
+        file: file_name.to_owned(),
+        line,
+        path: path.to_owned(),
+        message,
+    };
+    let one = |line, message| VehicleError::Faults(vec![fault(line, "", message)]);
+    if text.len() > MAX_FILE_BYTES {
+        let message = format!(
+            "is {} bytes long; a vehicle file has at most {MAX_FILE_BYTES}. Is it another kind of file?",
+            text.len()
+        );
+        return Err(one(1, message));
+    }
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    if text.trim().is_empty() {
+        return Err(one(
+            1,
+            "is empty; a vehicle file is a JSON object with a title, units and steering".into(),
+        ));
+    }
+    let value: Value = serde_json::from_str(text).map_err(|e| {
+        let message = if e.is_eof() {
+            "ends in the middle; the file seems to be cut off".to_owned()
+        } else {
+            let what = e.to_string();
+            let what = what.split(" at line ").next().unwrap_or_default();
+            format!("is not JSON at column {}: {what}", e.column())
+        };
+        one(e.line(), message)
+    })?;
+    let places = Places::scan(text);
+    let mut faults: Vec<Fault> = places
+        .repeated
+        .iter()
+        .map(|(path, line)| fault(*line, path, "is given twice; keep one".into()))
+        .collect();
+    let schema: Value = serde_json::from_str(&schema()).unwrap_or_default();
+    faults.extend(
+        check::differences(&schema, &value)
+            .into_iter()
+            .map(|(path, message)| fault(places.line(&path), &path, message)),
+    );
+    if faults.is_empty() {
+        // The structure agrees with the schema, which comes from the same types: this fails only if the two ever
+        // disagree, and then still says where.
+        match serde_path_to_error::deserialize::<_, VehicleFile>(value) {
+            Ok(file) => {
+                let name = stem(file_name);
+                match build::vehicle(&file, name) {
+                    Ok(vehicle) => return Ok(vehicle),
+                    Err(found) => faults.extend(
+                        found.into_iter().map(|(path, message)| fault(places.line(&path), &path, message)),
+                    ),
+                }
+            }
+            Err(e) => {
+                let path = e.path().to_string();
+                faults.push(fault(places.line(&path), &path, e.inner().to_string()));
+            }
+        }
+    }
+    faults.sort_by_key(|f| f.line);
+    Err(VehicleError::Faults(faults))
+}
+
+/// A file's name without folders and ending.
+fn stem(file_name: &str) -> &str {
+    let name = file_name.rsplit(['/', '\\']).next().unwrap_or(file_name);
+    name.strip_suffix(".json").unwrap_or(name)
+}
