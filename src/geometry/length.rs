@@ -180,11 +180,10 @@ fn number(text: &str) -> Option<(f64, &str)> {
         return Some((value, after));
     }
     // A blank or a dash, then a fraction: 6 1/2 or 6-1/2.
-    if let Some(tail) = after.strip_prefix(' ').or_else(|| after.strip_prefix('-')) {
-        if let Some((fraction, after)) = decimal(tail.trim_start()).and_then(|(top, after)| over(top, after))
-        {
-            return Some((whole + fraction, after));
-        }
+    if let Some(tail) = after.strip_prefix(' ').or_else(|| after.strip_prefix('-'))
+        && let Some((fraction, after)) = decimal(tail.trim_start()).and_then(|(top, after)| over(top, after))
+    {
+        return Some((whole + fraction, after));
     }
     Some((whole, after))
 }

@@ -1,1 +1,36 @@
-//! (to come)
+//! What a study found, written three ways: a table with plain words, results.json, and the envelope files.
+//!
+//! Numbers are rounded here and nowhere before: needs up, room that is left and proven bounds down.
+pub mod decimal;
+pub mod layout;
+mod results;
+#[cfg(test)]
+pub(crate) mod sample;
+mod table;
+#[cfg(test)]
+mod tests;
+mod verdict;
+mod words;
+
+use crate::motion::Path;
+use crate::opening::Case;
+
+pub use results::{FORMAT, VERSION, envelope_json, json, value};
+pub use table::{PAGE_WIDTH, table, table_lines};
+pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};
+pub use words::{
+    Line, case_name, case_sentence, contact_words, governing_words, maneuver_words, remarks, sentences,
+    verdicts,
+};
+
+/// The path drawn for a case: that of the comfortable answer (`true`), or else of the bare one.
+#[must_use]
+pub fn drawn_path(case: &Case) -> Option<(bool, &Path)> {
+    let comfortable = case.comfortable.witness.as_ref().map(|path| (true, path));
+    comfortable.or_else(|| case.bare.witness.as_ref().map(|path| (false, path)))
+}
+
+/// The word for the answer a witness belongs to.
+const fn clearance_word(comfortable: bool) -> &'static str {
+    if comfortable { "comfortable" } else { "bare" }
+}

@@ -1,0 +1,262 @@
+//! results.json: everything a study found, in meters, for other programs.
+//!
+//! The format is a contract: fields may be added, never renamed. Openings that suffice are rounded up and proven
+//! lower bounds down, to 0.1 mm; places to a micrometer; a witness keeps the digits needed to drive it again.
+use super::decimal::{down, nearest, number, up};
+use super::verdict::{every_vehicle_passes, file_stems, vehicle_gate};
+use super::{clearance_word, drawn_path, governing_words, layout};
+use crate::geometry::{Outline, Point, Units};
+use crate::motion::{Chain, Direction, Path, Segment, State};
+use crate::opening::{Answer, Case, Contact, Outcome, Study};
+use crate::site::{Anchor, Frame, Gate, Side};
+use crate::vehicle::{PartKind, Vehicle};
+use serde_json::{Map, Value, json};
+
+/// The name of the format, its first field.
+pub const FORMAT: &str = "wideenough-results";
+/// Its version; a program that reads version 1 reads every later file that still says 1.
+pub const VERSION: u32 = 1;
+
+/// Farthest apart the listed poses of a witness stand, rolled by the lead's rear axle.
+const POSE_STEP_M: f64 = 0.5;
+/// Openings and bounds: 0.1 mm.
+const OPENING_PLACES: u8 = 4;
+/// Places: a micrometer.
+const PLACE_PLACES: u8 = 6;
+/// Angles and the lengths of a witness.
+const FINE_PLACES: u8 = 9;
+/// Curvatures of a witness: 1e-12/m bends a 100-m path sideways by 5 nm.
+const CURVATURE_PLACES: u8 = 12;
+
+/// results.json of a study.
+#[must_use]
+pub fn json(study: &Study) -> String {
+    layout::pretty(&value(study))
+}
+
+/// results.json as a value.
+#[must_use]
+pub fn value(study: &Study) -> Value {
+    let site = &study.site;
+    let stems = file_stems(study);
+    let cases: Vec<Value> = study.cases.iter().zip(&stems).map(|(c, stem)| case(study, c, stem)).collect();
+    json!({
+        "format": FORMAT,
+        "version": VERSION,
+        "plan": {
+            "title": site.title,
+            "opening_m": place(site.gate.opening_m()),
+            "setback_m": place(site.gate.setback_m),
+            "skew_deg": number(nearest(site.gate.skew_rad.to_degrees(), FINE_PLACES)),
+            "units": match site.units { Units::Feet => "ft", Units::Meters => "m" },
+            "drives_on": side(site.drives_on),
+        },
+        "frame": frame(&site.frame),
+        "clearance_m": place(study.clearance_m),
+        "every_vehicle_passes": every_vehicle_passes(study),
+        "cases": cases,
+        "vehicles": vehicles(study),
+        "gate": gate(&site.gate),
+        "vehicle_outlines": outlines(study),
+        "notes": study.notes,
+        "files": stems.iter().flat_map(|s| [format!("{s}.svg"), format!("{s}.envelope.json")])
+            .collect::<Vec<String>>(),
+    })
+}
+
+/// `<case>.envelope.json`: the ground a case's body sweeps, as polygons of rings, and how far at most their outline
+/// stands from the true one.
+///
+/// The first ring of a polygon is its outer one, the others are holes.
+#[must_use]
+pub fn envelope_json(bound_m: f64, body: &[Vec<Outline>]) -> String {
+    let polygons: Vec<Vec<Value>> = body.iter().map(|rings| rings.iter().map(ring).collect()).collect();
+    layout::pretty(&json!({ "bound_m": number(up(bound_m, FINE_PLACES)), "body": polygons }))
+}
+
+fn place(meters: f64) -> Value {
+    number(nearest(meters, PLACE_PLACES))
+}
+
+fn fine(x: f64) -> Value {
+    number(nearest(x, FINE_PLACES))
+}
+
+fn xy(p: Point) -> Value {
+    json!({ "x_m": place(p.x), "y_m": place(p.y) })
+}
+
+fn ring(outline: &Outline) -> Value {
+    outline.0.iter().map(|p| json!([place(p.x), place(p.y)])).collect()
+}
+
+const fn side(side: Side) -> &'static str {
+    match side {
+        Side::Left => "left",
+        Side::Right => "right",
+    }
+}
+
+fn frame(frame: &Frame) -> Value {
+    match frame {
+        Frame::LonLat { lon_deg, lat_deg } => json!({
+            "kind": "lonlat",
+            "origin_lon_deg": fine(*lon_deg),
+            "origin_lat_deg": fine(*lat_deg),
+            "projection": "azimuthal equidistant, x east, y north",
+        }),
+        Frame::Local { meters_per_unit } => {
+            json!({ "kind": "local", "meters_per_unit": fine(*meters_per_unit) })
+        }
+    }
+}
+
+fn gate(gate: &Gate) -> Value {
+    json!({
+        "left_face": xy(gate.left),
+        "right_face": xy(gate.right),
+        "inward": [fine(gate.inward.x), fine(gate.inward.y)],
+        "anchor": match gate.anchor {
+            Anchor::Center => "center",
+            Anchor::Side(kept) => side(kept),
+            Anchor::Free => "free",
+        },
+        "post": { "width_m": place(gate.post.width_m), "depth_m": place(gate.post.depth_m) },
+    })
+}
+
+fn case(study: &Study, case: &Case, stem: &str) -> Value {
+    let vehicle = study.vehicles.get(case.vehicle);
+    let mut fields = Map::new();
+    let mut put = |key: &str, value: Value| {
+        fields.insert(key.to_owned(), value);
+    };
+    put("vehicle", json!(vehicle.map(|v| &v.name)));
+    put("travel", json!(case.travel));
+    put("maneuver", json!(case.maneuver.word()));
+    if let Some(route) = &case.route {
+        put("route", json!(route));
+    }
+    put("shunts", json!(study.shunts));
+    put("bare", answer(&case.bare));
+    put("comfortable", answer(&case.comfortable));
+    put("drawn_gate", json!(case.drawn_gate.word()));
+    put("contacts", case.contacts.iter().map(contact).collect());
+    put("drawing", json!(format!("{stem}.svg")));
+    if let (Some((comfort, path)), Some(vehicle)) = (drawn_path(case), vehicle) {
+        put("witness", witness(path, vehicle, clearance_word(comfort)));
+    }
+    Value::Object(fields)
+}
+
+fn answer(answer: &Answer) -> Value {
+    let (outcome, reason) = match &answer.outcome {
+        Outcome::Found => ("found", None),
+        Outcome::Impossible(reason) => ("impossible", Some(reason)),
+        Outcome::GaveUp(reason) => ("gave-up", Some(reason)),
+    };
+    let mut fields = Map::new();
+    fields.insert("outcome".to_owned(), json!(outcome));
+    if let Some(reason) = reason {
+        fields.insert("reason".to_owned(), json!(reason));
+    }
+    // Null unless found, whatever the search has left behind.
+    let opening = answer.opening_m.filter(|_| answer.outcome == Outcome::Found);
+    fields.insert("opening_m".to_owned(), opening.map_or(Value::Null, |m| number(up(m, OPENING_PLACES))));
+    fields.insert("at_least_m".to_owned(), number(down(answer.at_least_m, OPENING_PLACES)));
+    if let Some((left, right)) = answer.faces_u_m {
+        // Outward, so that the two never stand closer than the path needs.
+        let faces = json!([number(down(left, PLACE_PLACES)), number(up(right, PLACE_PLACES))]);
+        fields.insert("faces_u_m".to_owned(), faces);
+    }
+    fields.insert("tightest".to_owned(), answer.tightest.as_ref().map_or_else(|| json!({}), contact));
+    fields.insert("work".to_owned(), json!(answer.work));
+    Value::Object(fields)
+}
+
+fn contact(contact: &Contact) -> Value {
+    json!({
+        "what": contact.what,
+        "x_m": place(contact.at.x),
+        "y_m": place(contact.at.y),
+        "part": contact.part,
+        "from": xy(contact.from),
+        "gap_m": number(down(contact.gap_m, PLACE_PLACES)),
+        "station_m": place(contact.station_m),
+    })
+}
+
+fn vehicles(study: &Study) -> Value {
+    let need = |m: Option<f64>| m.map_or(Value::Null, |m| number(up(m, OPENING_PLACES)));
+    let needs = study.needs.iter().map(|n| {
+        json!({
+            "vehicle": study.vehicles.get(n.vehicle).map(|v| &v.name),
+            "title": study.vehicles.get(n.vehicle).map(|v| &v.title),
+            "bare_opening_m": need(n.bare_opening_m),
+            "comfortable_opening_m": need(n.comfortable_opening_m),
+            "governed_by": n.governed_by.and_then(|i| study.cases.get(i)).map(governing_words),
+            "drawn_gate": vehicle_gate(study, n.vehicle).word(),
+        })
+    });
+    needs.collect()
+}
+
+/// A path as its legs, and as poses: [station, x, y, heading, hitch angles...].
+fn witness(path: &Path, vehicle: &Vehicle, clearance: &str) -> Value {
+    let chain = Chain::of(vehicle);
+    let towed = chain.towed_count();
+    let hitches = |state: &State| state.hitch[..towed].iter().map(|phi| fine(*phi)).collect::<Vec<Value>>();
+    let legs = path.legs.iter().map(|leg| {
+        json!({
+            "direction": match leg.direction { Direction::Forward => "forward", Direction::Reverse => "reverse" },
+            "segments": leg.segments.iter().map(segment).collect::<Value>(),
+        })
+    });
+    let poses = path.samples(&chain, POSE_STEP_M).into_iter().map(|sample| {
+        let lead = sample.state.lead;
+        let mut row =
+            vec![place(sample.station_m), place(lead.position.x), place(lead.position.y), fine(lead.heading)];
+        row.extend(hitches(&sample.state));
+        Value::Array(row)
+    });
+    let start = &path.start;
+    json!({
+        "clearance": clearance,
+        "start": {
+            "x_m": fine(start.lead.position.x),
+            "y_m": fine(start.lead.position.y),
+            "heading_rad": fine(start.lead.heading),
+            "hitch_rad": hitches(start),
+        },
+        "legs": legs.collect::<Value>(),
+        "poses": poses.collect::<Value>(),
+    })
+}
+
+fn segment(segment: &Segment) -> Value {
+    json!({
+        "length_m": fine(segment.length_m),
+        "curvature_start": number(nearest(segment.curvature_start, CURVATURE_PLACES)),
+        "curvature_end": number(nearest(segment.curvature_end, CURVATURE_PLACES)),
+    })
+}
+
+/// The plan outlines of each vehicle's units, for programs that draw the witness again.
+fn outlines(study: &Study) -> Value {
+    let mut by_name = Map::new();
+    for vehicle in &study.vehicles {
+        let units = vehicle.units.iter().map(|unit| {
+            let parts = unit.parts.iter();
+            // Tires stand within the body, or beyond it only at full lock: the swept path is of body and mirrors.
+            let rings = parts.filter(|p| p.kind != PartKind::Tire).map(|p| ring(&p.outline));
+            json!({
+                "name": unit.name,
+                "wheelbase_m": fine(unit.wheelbase_m),
+                "hitch_behind_m": unit.hitch.map_or(Value::Null, |h| fine(h.behind_axle_m)),
+                "rings": rings.collect::<Value>(),
+            })
+        });
+        by_name.insert(vehicle.name.clone(), json!({ "units": units.collect::<Value>() }));
+    }
+    Value::Object(by_name)
+}

@@ -1,0 +1,149 @@
+//! The table a person reads in a terminal, and the plain words below it.
+use super::verdict::travels;
+use super::words::{
+    Line, contact_words, ended, maneuver_words, remarks, sentence_start, sentences, verdicts,
+};
+use crate::geometry::length::{Round, show};
+use crate::opening::{Answer, Case, Outcome, Study};
+use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
+
+/// Below this the lengths themselves would have to break; a narrower screen breaks the lines instead.
+const NARROWEST: u16 = 60;
+/// From here on there is room to say in the table what is tightest; the sentences below it say so anyway.
+const WIDE: u16 = 88;
+/// Widest first column: "northwestbound, driving in" with its dash and its padding.
+const WAY_WIDTH: u16 = 31;
+/// Columns of table.txt: fits a printed page.
+pub const PAGE_WIDTH: u16 = 100;
+
+/// The study as a table and plain words, no line wider than `width` (60 at least).
+#[must_use]
+pub fn table(study: &Study, width: u16) -> String {
+    let mut text = String::new();
+    for line in table_lines(study, width) {
+        text.push_str(&line.text);
+        text.push('\n');
+    }
+    text
+}
+
+/// The lines of [`table`], with the verdict each one speaks.
+#[must_use]
+pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
+    let width = width.max(NARROWEST);
+    let blank = || Line::plain("");
+    let mut lines = wrapped(&Line::plain(heading(study)), width);
+    lines.push(blank());
+    lines.extend(grid(study, width).lines().map(|row| Line::plain(row.trim_end())));
+    for block in [sentences(study), verdicts(study), remarks(study)] {
+        if !block.is_empty() {
+            lines.push(blank());
+        }
+        lines.extend(block.iter().flat_map(|line| wrapped(line, width)));
+    }
+    lines
+}
+
+fn heading(study: &Study) -> String {
+    let gate = &study.site.gate;
+    let length = |m: f64| show(m, study.site.units, Round::Nearest);
+    let skew = gate.skew_rad.to_degrees();
+    let skew = if skew.abs() < 0.05 { String::new() } else { format!(", {skew:.1}\u{b0} askew to the road") };
+    format!(
+        "{}: a {} gate drawn {} from the road{skew}",
+        study.site.title,
+        length(gate.opening_m()),
+        length(gate.setback_m)
+    )
+}
+
+fn grid(study: &Study, width: u16) -> String {
+    let mut table = Table::new();
+    table
+        .load_style(
+            TableStyle::new().header_separator(LineStyle::none().fill('\u{2500}').junction('\u{2500}')),
+        )
+        .set_content_arrangement(ContentArrangement::Dynamic)
+        .set_width(width);
+    let drawn = show(study.site.gate.opening_m(), study.site.units, Round::Nearest);
+    let drawn = format!("{drawn} as drawn");
+    let with_place = width >= WIDE;
+    let cut = |mut row: Vec<String>| {
+        row.truncate(if with_place { 5 } else { 4 });
+        row
+    };
+    let header = ["Vehicle and way in", "Bare", "Comfortable", &drawn, "Tightest, or what forbids it"];
+    table.set_header(cut(header.map(str::to_owned).to_vec()));
+    for (index, vehicle) in study.vehicles.iter().enumerate() {
+        table.add_row(cut(vec![sentence_start(&vehicle.title)]));
+        let routes = study.cases.iter().filter(|c| c.vehicle == index && c.route.is_some());
+        let mine = travels(study, index).into_iter().flat_map(|travel| {
+            let of = move |c: &&Case| c.vehicle == index && c.route.is_none() && c.travel == travel;
+            study.cases.iter().filter(of)
+        });
+        for case in mine.chain(routes) {
+            table.add_row(cut(row(study, case)));
+        }
+    }
+    // The lengths never wrap; the words do, within what is left.
+    for (index, column) in table.column_iter_mut().enumerate() {
+        column.set_padding((0, 2));
+        match index {
+            0 => column.set_constraint(ColumnConstraint::UpperBoundary(Width::Fixed(WAY_WIDTH))),
+            1..=3 => column.set_constraint(ColumnConstraint::ContentWidth),
+            _ => column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(20))),
+        };
+    }
+    table.to_string()
+}
+
+fn row(study: &Study, case: &Case) -> Vec<String> {
+    let way = match &case.route {
+        Some(label) => format!("along \"{label}\""),
+        None => format!("{}, {}", case.travel, maneuver_words(case.maneuver)),
+    };
+    vec![
+        format!("- {way}"),
+        cell(study, &case.bare),
+        cell(study, &case.comfortable),
+        case.drawn_gate.word().to_owned(),
+        limit(case),
+    ]
+}
+
+fn cell(study: &Study, answer: &Answer) -> String {
+    match (&answer.outcome, answer.opening_m) {
+        (Outcome::Found, Some(opening)) => show(opening, study.site.units, Round::Up),
+        (Outcome::Impossible(_), _) => "impossible".to_owned(),
+        _ => "not found".to_owned(),
+    }
+}
+
+/// What is tightest, or why there is no way in, or none in comfort.
+fn limit(case: &Case) -> String {
+    for answer in [&case.bare, &case.comfortable] {
+        if let Outcome::Impossible(reason) | Outcome::GaveUp(reason) = &answer.outcome {
+            return ended(reason).to_owned();
+        }
+    }
+    let place = case.comfortable.tightest.as_ref().or(case.bare.tightest.as_ref());
+    place.map_or_else(String::new, |contact| format!("{}, by {}", contact_words(contact), contact.part))
+}
+
+/// A line broken at blanks to fit `width`, later lines set in by two.
+fn wrapped(line: &Line, width: u16) -> Vec<Line> {
+    let width = usize::from(width);
+    let mut rows: Vec<String> = Vec::new();
+    let mut row = String::new();
+    for word in line.text.split_whitespace() {
+        if !row.trim().is_empty() && row.chars().count() + 1 + word.chars().count() > width {
+            rows.push(std::mem::replace(&mut row, "  ".to_owned()));
+        }
+        if !row.trim().is_empty() {
+            row.push(' ');
+        }
+        row.push_str(word);
+    }
+    rows.push(row);
+    rows.into_iter().map(|text| Line { text, verdict: line.verdict }).collect()
+}

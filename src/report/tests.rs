@@ -1,0 +1,297 @@
+//! The writers against a made-up study that holds every kind of answer once.
+use super::sample::{contact, found, study};
+use super::*;
+use crate::geometry::{Pose, Units};
+use crate::motion::{Chain, Direction, Leg, Segment, State};
+use crate::opening::{DrawnGate, Outcome, Study};
+use crate::site::Anchor;
+use serde_json::Value;
+
+fn read_back(study: &Study) -> Value {
+    serde_json::from_str(&json(study)).unwrap()
+}
+
+fn f(value: &Value) -> f64 {
+    value.as_f64().unwrap()
+}
+
+#[test]
+fn the_contract_has_its_fields_in_its_order() {
+    let results = read_back(&study());
+    let keys = |v: &Value| v.as_object().unwrap().keys().cloned().collect::<Vec<String>>();
+    assert_eq!(results["format"], "wideenough-results");
+    assert_eq!(results["version"], 1);
+    assert_eq!(keys(&results)[..2], ["format", "version"]);
+    for field in ["title", "opening_m", "setback_m", "skew_deg"] {
+        assert!(results["plan"].get(field).is_some(), "plan.{field}");
+    }
+    assert!(results.get("clearance_m").is_some() && results["gate"].is_object());
+    let cases = results["cases"].as_array().unwrap();
+    assert_eq!(cases.len(), 9);
+    for case in cases {
+        for field in ["vehicle", "travel", "maneuver", "shunts", "bare", "comfortable", "drawn_gate"] {
+            assert!(case.get(field).is_some(), "case.{field}");
+        }
+        for answer in [&case["bare"], &case["comfortable"]] {
+            for field in ["outcome", "opening_m", "at_least_m", "tightest"] {
+                assert!(answer.get(field).is_some(), "answer.{field}");
+            }
+            assert_eq!(answer["outcome"] == "found", answer["opening_m"].is_number(), "null unless found");
+            assert_eq!(answer["outcome"] == "found", answer.get("reason").is_none(), "a reason unless found");
+        }
+    }
+    let tightest = &cases[0]["bare"]["tightest"];
+    assert_eq!(tightest["what"], "left post");
+    assert_eq!((f(&tightest["x_m"]), f(&tightest["y_m"])), (-2.1336, 7.422));
+    assert_eq!(cases[3]["bare"]["outcome"], "impossible");
+    assert_eq!(cases[5]["bare"]["outcome"], "gave-up");
+    assert_eq!(cases[8]["route"], "Owner's line");
+    let needs = results["vehicles"].as_array().unwrap();
+    assert_eq!(needs[0]["vehicle"], "box-truck-26");
+    assert_eq!(needs[0]["governed_by"], "eastbound drive-in");
+    assert_eq!(needs[1]["comfortable_opening_m"], Value::Null);
+    assert_eq!(
+        (needs[0]["drawn_gate"].as_str(), needs[1]["drawn_gate"].as_str()),
+        (Some("tight"), Some("no"))
+    );
+}
+
+#[test]
+fn openings_round_up_and_bounds_down() {
+    let results = read_back(&study());
+    let answer = &results["cases"][6]["bare"];
+    assert_eq!(f(&answer["opening_m"]), 5.1235);
+    assert_eq!(f(&answer["at_least_m"]), 2.44);
+    assert_eq!(f(&results["vehicles"][1]["bare_opening_m"]), 5.1235);
+    // Already on the grid: stays, though 41800 x 0.0001 is not 4.18 in binary.
+    assert_eq!(f(&results["cases"][0]["bare"]["opening_m"]), 4.18);
+    let faces = &answer["faces_u_m"];
+    assert!(f(&faces[1]) - f(&faces[0]) >= 5.123_44);
+    assert_eq!(f(&answer["tightest"]["gap_m"]), 0.133_612);
+}
+
+/// Drives the written witness again, from the text alone, and compares with the listed poses and the true path.
+#[test]
+fn a_witness_can_be_driven_again() {
+    let study = study();
+    let results = read_back(&study);
+    for (index, towed) in [(0, 0), (4, 1)] {
+        let case = &study.cases[index];
+        let witness = &results["cases"][index]["witness"];
+        assert_eq!(witness["clearance"], "comfortable");
+        let start = &witness["start"];
+        let mut hitch = [0.0; crate::motion::MAX_TOWED];
+        let listed = start["hitch_rad"].as_array().unwrap();
+        assert_eq!(listed.len(), towed);
+        hitch.iter_mut().zip(listed).for_each(|(slot, v)| *slot = f(v));
+        let lead = Pose::new(f(&start["x_m"]), f(&start["y_m"]), f(&start["heading_rad"]));
+        let legs = witness["legs"].as_array().unwrap().iter().map(|leg| Leg {
+            direction: match leg["direction"].as_str() {
+                Some("forward") => Direction::Forward,
+                Some("reverse") => Direction::Reverse,
+                other => panic!("{other:?}"),
+            },
+            segments: leg["segments"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|s| Segment {
+                    length_m: f(&s["length_m"]),
+                    curvature_start: f(&s["curvature_start"]),
+                    curvature_end: f(&s["curvature_end"]),
+                })
+                .collect(),
+        });
+        let driven = Path { start: State { lead, hitch, curvature: 0.0 }, legs: legs.collect() };
+        let chain = Chain::of(&study.vehicles[case.vehicle]);
+        let (_, truth) = drawn_path(case).unwrap();
+        let poses = witness["poses"].as_array().unwrap();
+        let (again, exact) = (driven.samples(&chain, 0.5), truth.samples(&chain, 0.5));
+        assert_eq!((poses.len(), again.len()), (exact.len(), exact.len()));
+        for ((row, a), e) in poses.iter().zip(&again).zip(&exact) {
+            assert_eq!(row.as_array().unwrap().len(), 4 + towed);
+            assert!((f(&row[0]) - a.station_m).abs() < 1e-6);
+            assert!((f(&row[1]) - a.state.lead.position.x).abs() < 1e-6, "{row} {a:?}");
+            assert!((f(&row[2]) - a.state.lead.position.y).abs() < 1e-6, "{row} {a:?}");
+            assert!((f(&row[3]) - a.state.lead.heading).abs() < 1e-8);
+            if towed > 0 {
+                assert!((f(&row[4]) - a.state.hitch[0]).abs() < 1e-8);
+            }
+            assert!(a.state.lead.position.distance(e.state.lead.position) < 1e-7);
+        }
+        let step = poses.windows(2).map(|w| f(&w[1][0]) - f(&w[0][0])).fold(0.0, f64::max);
+        assert!(step <= 0.5 + 1e-6, "poses {step} m apart");
+    }
+    // The bare answer's path where there is no comfortable one; none where there is none.
+    assert_eq!(results["cases"][6]["witness"]["clearance"], "bare");
+    assert!(results["cases"][3].get("witness").is_none());
+}
+
+#[test]
+fn outlines_let_another_program_draw_the_witness() {
+    let results = read_back(&study());
+    let units = results["vehicle_outlines"]["pickup-trailer"]["units"].as_array().unwrap();
+    assert_eq!(units.len(), 2);
+    assert_eq!(f(&units[0]["hitch_behind_m"]), 1.2);
+    assert_eq!(units[1]["hitch_behind_m"], Value::Null);
+    assert_eq!(f(&units[1]["wheelbase_m"]), 5.0);
+    assert_eq!(units[1]["rings"][0].as_array().unwrap().len(), 4);
+}
+
+#[test]
+fn the_sentence_of_the_trade() {
+    let study = study();
+    assert_eq!(
+        case_sentence(&study, &study.cases[0]),
+        "Box truck, eastbound, driving in: needs 13' 9\"; comfortable at 15' 9\"; your 14' gate is tight: the left \
+         post."
+    );
+    assert_eq!(
+        case_sentence(&study, &study.cases[1]),
+        "Box truck, eastbound, backing in: needs 14' 10\"; comfortable at 16' 5\"; your 14' gate is too narrow by \
+         10\": the left post."
+    );
+    assert_eq!(
+        case_sentence(&study, &study.cases[3]),
+        "Box truck, westbound, backing in: cannot get in, however wide the gate: the apron is narrower than the \
+         tires."
+    );
+    assert_eq!(
+        case_sentence(&study, &study.cases[5]),
+        "Pickup with trailer, eastbound, backing in: no way in found: the far ditch stood in the way most."
+    );
+    assert!(case_sentence(&study, &study.cases[4]).ends_with("; your 14' gate is comfortable."));
+    assert!(
+        case_sentence(&study, &study.cases[8])
+            .starts_with("Box truck, along \"Owner's line\": needs 14' 2\"")
+    );
+}
+
+#[test]
+fn needs_are_shown_rounded_up_in_either_unit() {
+    let mut study = study();
+    study.cases[0].bare = found(4.191_1, 2.0);
+    assert!(case_sentence(&study, &study.cases[0]).contains("needs 13' 10\""));
+    study.site.units = Units::Meters;
+    let sentence = case_sentence(&study, &study.cases[0]);
+    assert!(sentence.contains("needs 4.20 m; comfortable at 4.79 m; your 4.27 m gate"), "{sentence}");
+}
+
+#[test]
+fn a_free_gate_says_where_it_should_stand() {
+    let mut study = study();
+    study.site.gate.anchor = Anchor::Free;
+    assert!(case_sentence(&study, &study.cases[0]).contains("with its middle where it is drawn"));
+    study.cases[0].comfortable.faces_u_m = Some((-1.5, 3.29));
+    let sentence = case_sentence(&study, &study.cases[0]);
+    assert!(
+        sentence.contains("15' 9\" with its middle 2' 11\" to the right of where it is drawn"),
+        "{sentence}"
+    );
+}
+
+#[test]
+fn a_vehicle_passes_if_some_maneuver_does_from_each_side() {
+    let mut study = study();
+    assert_eq!(vehicle_gate(&study, 0), DrawnGate::Tight);
+    assert_eq!(vehicle_gate(&study, 1), DrawnGate::No);
+    assert!(!every_vehicle_passes(&study));
+    // Backing in from the east in comfort mends the first, whatever its drawn route says.
+    study.cases[1].drawn_gate = DrawnGate::Comfortable;
+    assert_eq!(vehicle_gate(&study, 0), DrawnGate::Comfortable);
+    assert!(!every_vehicle_passes(&study));
+    study.cases[7].drawn_gate = DrawnGate::Tight;
+    assert_eq!(vehicle_gate(&study, 1), DrawnGate::Tight);
+    study.cases[6].drawn_gate = DrawnGate::Comfortable;
+    assert!(every_vehicle_passes(&study));
+}
+
+#[test]
+fn a_vehicle_known_only_by_a_drawn_route_is_judged_by_it() {
+    let mut study = study();
+    study.cases.retain(|c| c.route.is_some());
+    assert_eq!(vehicle_gate(&study, 0), DrawnGate::No);
+    study.cases[0].drawn_gate = DrawnGate::Comfortable;
+    assert_eq!(vehicle_gate(&study, 0), DrawnGate::Comfortable);
+    assert_eq!(vehicle_gate(&study, 1), DrawnGate::No, "nothing asked, nothing passed");
+}
+
+#[test]
+fn file_names_are_safe_and_unlike() {
+    let mut study = study();
+    study.cases[8].route = Some("../Loop: ümlaut/".to_owned());
+    study.cases[7] = study.cases[6].clone();
+    let stems = file_stems(&study);
+    assert_eq!(stems[0], "box-truck-26-eastbound-drive-in");
+    assert_eq!(stems[8], "box-truck-26-route-loop-mlaut");
+    assert_eq!(stems[7], "pickup-trailer-westbound-drive-in-2");
+    let mut unique = stems.clone();
+    unique.sort();
+    unique.dedup();
+    assert_eq!(unique.len(), stems.len());
+}
+
+#[test]
+fn the_table_holds_every_case_and_keeps_its_width() {
+    let study = study();
+    for width in [60, 72, PAGE_WIDTH, 160] {
+        let text = table(&study, width);
+        let widest = text.lines().map(|l| l.chars().count()).max().unwrap();
+        assert!(widest <= usize::from(width), "{widest} > {width}\n{text}");
+        assert!(!text.lines().any(|l| l.ends_with(' ')), "no blanks at line ends");
+    }
+    let text = table(&study, 200);
+    let row = |needle: &str| {
+        text.lines().find(|l| l.contains(needle)).unwrap_or_else(|| panic!("{needle}\n{text}"))
+    };
+    assert!(row("13' 9\"").contains("15' 9\""));
+    assert!(row("the apron is narrower").contains("impossible"));
+    assert!(row("the far ditch").contains("not found"));
+    assert!(text.contains("Backing out sweeps the same ground as driving in"));
+    assert!(text.contains("keeps 1' from everything that stands"));
+    assert!(text.contains("Planning aid only"));
+    assert!(text.contains("Note: the fence meets the gate line at the left post only."));
+    assert!(text.contains(
+        "The gate as drawn, 14', does not let in: pickup with trailer; it is tight for: box truck."
+    ));
+}
+
+#[test]
+fn verdict_lines_say_in_words_what_their_color_says() {
+    for line in verdicts(&study()) {
+        let text = &line.text;
+        let by_words = if text.contains("does not") || text.contains("not let in") {
+            Some(DrawnGate::No)
+        } else if text.contains("tight") {
+            Some(DrawnGate::Tight)
+        } else if text.contains("passes") {
+            Some(DrawnGate::Comfortable)
+        } else {
+            None
+        };
+        assert_eq!(line.verdict, by_words, "{text}");
+    }
+}
+
+#[test]
+fn a_label_with_an_article_keeps_it() {
+    assert_eq!(contact_words(&contact("north wall")), "the north wall");
+    assert_eq!(contact_words(&contact("The old oak")), "The old oak");
+}
+
+#[test]
+fn an_answer_not_found_never_shows_an_opening() {
+    let mut study = study();
+    study.cases[0].bare.outcome = Outcome::GaveUp("out of work".to_owned());
+    assert_eq!(read_back(&study)["cases"][0]["bare"]["opening_m"], Value::Null);
+}
+
+#[test]
+fn an_envelope_file_holds_its_bound_and_rings() {
+    use crate::geometry::{Outline, Point};
+    let outer = Outline(vec![Point::new(0.0, 0.0), Point::new(1.0, 0.0), Point::new(1.0, 1.000_000_4)]);
+    let text = envelope_json(0.002, &[vec![outer]]);
+    let value: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(value["body"][0][0][2], serde_json::json!([1.0, 1.0]));
+    assert_eq!(f(&value["bound_m"]), 0.002);
+}

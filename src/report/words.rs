@@ -1,0 +1,248 @@
+//! A study in plain words: a sentence per way in, a verdict per vehicle and one for the gate.
+use super::verdict::{easiest, every_vehicle_passes, travels, vehicle_gate};
+use crate::geometry::length::{Round, show};
+use crate::opening::{Case, Contact, DrawnGate, Outcome, Study};
+use crate::site::{Anchor, Maneuver};
+
+/// A line of the report, and the verdict it speaks (for color on a terminal; the words say it too).
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// The words.
+    pub text: String,
+    /// The verdict, if the line is one.
+    pub verdict: Option<DrawnGate>,
+}
+
+impl Line {
+    /// A line without a verdict.
+    #[must_use]
+    pub fn plain(text: impl Into<String>) -> Self {
+        Self { text: text.into(), verdict: None }
+    }
+}
+
+/// Sets anything closer than this from where it is drawn down to "where it is drawn": half an inch.
+const STAYS_M: f64 = 0.0127;
+
+/// "Box truck, eastbound, driving in".
+#[must_use]
+pub fn case_name(study: &Study, case: &Case) -> String {
+    let vehicle = study.vehicles.get(case.vehicle).map_or("vehicle", |v| v.title.as_str());
+    let how = match &case.route {
+        Some(label) => format!("along \"{label}\""),
+        None => format!("{}, {}", case.travel, maneuver_words(case.maneuver)),
+    };
+    format!("{}, {how}", sentence_start(vehicle))
+}
+
+/// "driving in" or "backing in".
+#[must_use]
+pub const fn maneuver_words(maneuver: Maneuver) -> &'static str {
+    match maneuver {
+        Maneuver::DriveIn => "driving in",
+        Maneuver::BackIn => "backing in",
+    }
+}
+
+/// The whole of one case in a sentence: `Box truck, eastbound, driving in: needs 13' 9"; comfortable at 15' 9"; your
+/// 14' gate is tight: the left post.`
+#[must_use]
+pub fn case_sentence(study: &Study, case: &Case) -> String {
+    let units = study.site.units;
+    let name = case_name(study, case);
+    let need = match (&case.bare.outcome, case.bare.opening_m) {
+        (Outcome::Found, Some(opening)) => show(opening, units, Round::Up),
+        (Outcome::Impossible(reason), _) => {
+            return format!("{name}: cannot get in, however wide the gate: {}.", ended(reason));
+        }
+        (Outcome::GaveUp(reason), _) => return format!("{name}: no way in found: {}.", ended(reason)),
+        (Outcome::Found, None) => return format!("{name}: no opening is known."),
+    };
+    let comfort = match (&case.comfortable.outcome, case.comfortable.opening_m) {
+        (Outcome::Found, Some(opening)) => format!("comfortable at {}", show(opening, units, Round::Up)),
+        (Outcome::Impossible(reason), _) => format!("never in comfort: {}", ended(reason)),
+        (Outcome::GaveUp(reason), _) => format!("no comfortable way found: {}", ended(reason)),
+        (Outcome::Found, None) => "no comfortable opening is known".to_owned(),
+    };
+    format!("{name}: needs {need}; {comfort}{}; {}.", where_it_stands(study, case), gate_words(study, case))
+}
+
+/// What the gate as drawn is to a case: "your 14' gate is tight: the left post".
+fn gate_words(study: &Study, case: &Case) -> String {
+    let units = study.site.units;
+    let drawn = study.site.gate.opening_m();
+    let gate = format!("your {} gate", show(drawn, units, Round::Nearest));
+    let place = case.bare.tightest.as_ref().or(case.comfortable.tightest.as_ref());
+    let place = place.map_or_else(String::new, |contact| format!(": {}", contact_words(contact)));
+    match (case.drawn_gate, case.bare.opening_m) {
+        (DrawnGate::Comfortable, _) => format!("{gate} is comfortable"),
+        (DrawnGate::Tight, _) => format!("{gate} is tight{place}"),
+        (DrawnGate::No, Some(need)) if need > drawn => {
+            format!("{gate} is too narrow by {}{place}", show(need - drawn, units, Round::Up))
+        }
+        (DrawnGate::No, _) => format!("{gate}, where it is drawn, does not let it in{place}"),
+    }
+}
+
+/// Where the opening serves best, when it may stand anywhere along the gate line.
+fn where_it_stands(study: &Study, case: &Case) -> String {
+    let (Anchor::Free, Some((left, right))) = (study.site.gate.anchor, case.comfortable.faces_u_m) else {
+        return String::new();
+    };
+    let shift = 0.5 * (left + right);
+    if shift.abs() < STAYS_M {
+        return " with its middle where it is drawn".to_owned();
+    }
+    let way = if shift > 0.0 { "right" } else { "left" };
+    let by = show(shift.abs(), study.site.units, Round::Nearest);
+    format!(" with its middle {by} to the {way} of where it is drawn")
+}
+
+/// "the left post".
+#[must_use]
+pub fn contact_words(contact: &Contact) -> String {
+    let what = contact.what.as_str();
+    let has_article = ["the ", "a ", "an "].iter().any(|a| what.to_lowercase().starts_with(a));
+    if has_article { what.to_owned() } else { format!("the {what}") }
+}
+
+/// The sentences of a study: per vehicle and travel the easiest way in, then the drawn routes.
+#[must_use]
+pub fn sentences(study: &Study) -> Vec<Line> {
+    let mut lines = Vec::new();
+    let mut say = |case: &Case| {
+        lines.push(Line { text: case_sentence(study, case), verdict: Some(case.drawn_gate) });
+    };
+    for vehicle in 0..study.vehicles.len() {
+        for travel in travels(study, vehicle) {
+            easiest(study, vehicle, travel).into_iter().for_each(&mut say);
+        }
+    }
+    study.cases.iter().filter(|c| c.route.is_some()).for_each(&mut say);
+    lines
+}
+
+/// The verdicts: one per vehicle, one for the gate, and which vehicle sets the width.
+#[must_use]
+pub fn verdicts(study: &Study) -> Vec<Line> {
+    let units = study.site.units;
+    let drawn = show(study.site.gate.opening_m(), units, Round::Nearest);
+    let mut lines = Vec::new();
+    for need in &study.needs {
+        let title = study.vehicles.get(need.vehicle).map_or("vehicle", |v| v.title.as_str());
+        let gate = vehicle_gate(study, need.vehicle);
+        let verdict = match gate {
+            DrawnGate::Comfortable => format!("passes the {drawn} gate in comfort"),
+            DrawnGate::Tight => format!("passes the {drawn} gate, but tightly"),
+            DrawnGate::No => format!("does not pass the {drawn} gate"),
+        };
+        let needs = match (need.bare_opening_m, need.comfortable_opening_m) {
+            (Some(bare), Some(comfort)) => {
+                let (bare, comfort) = (show(bare, units, Round::Up), show(comfort, units, Round::Up));
+                format!("It needs {bare}, in comfort {comfort}")
+            }
+            (Some(bare), None) => {
+                format!("It needs {}; no comfortable way in is known", show(bare, units, Round::Up))
+            }
+            (None, _) => "No way in is known from every direction asked".to_owned(),
+        };
+        let governed = need.governed_by.and_then(|i| study.cases.get(i));
+        let governed = governed.map_or_else(String::new, |c| format!("; {} governs", governing_words(c)));
+        lines.push(Line {
+            text: format!("{} {verdict}. {needs}{governed}.", sentence_start(title)),
+            verdict: Some(gate),
+        });
+    }
+    lines.push(overall(study, &drawn));
+    lines.extend(widest(study));
+    lines
+}
+
+fn overall(study: &Study, drawn: &str) -> Line {
+    if study.vehicles.is_empty() {
+        return Line::plain("No vehicle was asked about.");
+    }
+    if every_vehicle_passes(study) {
+        let text = format!("The gate as drawn, {drawn}: every vehicle passes in comfort.");
+        return Line { text, verdict: Some(DrawnGate::Comfortable) };
+    }
+    let named = |wanted: DrawnGate| -> Vec<&str> {
+        let all = study.vehicles.iter().enumerate();
+        all.filter(|(i, _)| vehicle_gate(study, *i) == wanted).map(|(_, v)| v.title.as_str()).collect()
+    };
+    let (out, tight) = (named(DrawnGate::No), named(DrawnGate::Tight));
+    let mut parts = Vec::new();
+    if !out.is_empty() {
+        parts.push(format!("does not let in: {}", out.join(", ")));
+    }
+    if !tight.is_empty() {
+        parts.push(format!("is tight for: {}", tight.join(", ")));
+    }
+    let verdict = if out.is_empty() { DrawnGate::Tight } else { DrawnGate::No };
+    Line { text: format!("The gate as drawn, {drawn}, {}.", parts.join("; it ")), verdict: Some(verdict) }
+}
+
+/// Which vehicle sets the width.
+fn widest(study: &Study) -> Option<Line> {
+    let units = study.site.units;
+    let unknown = study.needs.iter().any(|n| n.comfortable_opening_m.is_none());
+    let need = study.needs.iter().filter(|n| n.comfortable_opening_m.is_some()).max_by(|a, b| {
+        a.comfortable_opening_m.unwrap_or(0.0).total_cmp(&b.comfortable_opening_m.unwrap_or(0.0))
+    })?;
+    let opening = show(need.comfortable_opening_m?, units, Round::Up);
+    let case = need.governed_by.and_then(|i| study.cases.get(i));
+    let who = case.map_or_else(
+        || study.vehicles.get(need.vehicle).map_or_else(String::new, |v| sentence_start(&v.title)),
+        |c| case_name(study, c),
+    );
+    let of = if unknown { " among the vehicles with a comfortable way in" } else { "" };
+    let text = format!("Widest need in comfort{of}: {opening}. {who} sets it.");
+    Some(Line::plain(text))
+}
+
+/// "eastbound drive-in", or "route north loop".
+#[must_use]
+pub fn governing_words(case: &Case) -> String {
+    match &case.route {
+        Some(label) => format!("route {label}"),
+        None => format!("{} {}", case.travel, case.maneuver.word()),
+    }
+}
+
+/// What a reader must know to read the numbers rightly: clearance, shunts, reversibility, notes, cautions.
+#[must_use]
+pub fn remarks(study: &Study) -> Vec<Line> {
+    let clearance = show(study.clearance_m, study.site.units, Round::Nearest);
+    let shunts = match study.shunts {
+        0 => "No stop to change direction is allowed beyond those a maneuver needs.".to_owned(),
+        1 => "One stop to change direction is allowed beyond those a maneuver needs.".to_owned(),
+        n => format!("{n} stops to change direction are allowed beyond those a maneuver needs."),
+    };
+    let mut lines = vec![
+        format!(
+            "Comfortable keeps {clearance} from everything that stands; needs are rounded up. Each width given is \
+             one that certainly suffices; results.json says how much less could be possible (at_least_m)."
+        ),
+        shunts,
+        "Backing out sweeps the same ground as driving in; driving out forward the same as backing in."
+            .to_owned(),
+    ];
+    lines.extend(study.notes.iter().map(|note| format!("Note: {}.", ended(note))));
+    lines.push(
+        "Planning aid only: local codes, the fire authority and licensed professionals decide. Use a spotter when \
+         backing."
+            .to_owned(),
+    );
+    lines.into_iter().map(Line::plain).collect()
+}
+
+/// A text without the period a sentence around it will bring.
+pub(super) fn ended(text: &str) -> &str {
+    text.trim().trim_end_matches('.')
+}
+
+/// A title with a capital in front.
+pub(super) fn sentence_start(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
