@@ -1,0 +1,88 @@
+//! Unions of many overlapping pieces, and tidying what comes out.
+//!
+//! Handing all pieces to one union explodes: a few skew rectangles whose edges nearly coincide give tens of
+//! thousands of corners. Joining neighbors pairwise, then the pairs, and so on, keeps every call small.
+use super::SweepError;
+use crate::geometry::Outline;
+use geo::orient::Direction;
+use geo::{Area, BooleanOps, Coord, LineString, MultiPolygon, Orient, Polygon, SimplifyIdx, Validation};
+
+/// Holes whose largest disc has at most this radius are gaps left by rounding, and are filled.
+const SPECK_M: f64 = 1e-4;
+
+/// The union of convex pieces given in an order in which neighbors overlap.
+///
+/// # Errors
+/// [`SweepError::Corner`] for a corner that is not a number; [`SweepError::Union`] if a union has an area that
+/// it cannot have.
+pub fn union_in_order(pieces: Vec<Outline>) -> Result<MultiPolygon<f64>, SweepError> {
+    let polygon = |outline: Outline| {
+        if !outline.0.iter().all(|p| p.x.is_finite() && p.y.is_finite()) {
+            return Err(SweepError::Corner);
+        }
+        // Mixed winding makes a union silently wrong.
+        let ring: Vec<Coord<f64>> = outline.counterclockwise().0.into_iter().map(Coord::from).collect();
+        Ok(MultiPolygon::new(vec![Polygon::new(LineString::new(ring), Vec::new())]))
+    };
+    tree(pieces.into_iter().map(polygon).collect::<Result<_, _>>()?)
+}
+
+/// The union of neighbors, then of the results, and so on to the root.
+pub(super) fn tree(mut level: Vec<MultiPolygon<f64>>) -> Result<MultiPolygon<f64>, SweepError> {
+    while level.len() > 1 {
+        let mut next = Vec::with_capacity(level.len().div_ceil(2));
+        let mut pieces = level.into_iter();
+        while let Some(first) = pieces.next() {
+            next.push(match pieces.next() {
+                Some(second) => join(&first, &second)?,
+                None => first,
+            });
+        }
+        level = next;
+    }
+    Ok(level.pop().unwrap_or_else(|| MultiPolygon::new(Vec::new())))
+}
+
+fn join(first: &MultiPolygon<f64>, second: &MultiPolygon<f64>) -> Result<MultiPolygon<f64>, SweepError> {
+    let union = first.union(second);
+    let (first_m2, second_m2, union_m2) =
+        (first.unsigned_area(), second.unsigned_area(), union.unsigned_area());
+    // Snapping to a grid of 50 nm along at most a few hundred meters of outline.
+    let slack = 1e-4;
+    if union_m2 + slack >= first_m2.max(second_m2) && union_m2 <= first_m2 + second_m2 + slack {
+        Ok(union)
+    } else {
+        Err(SweepError::Union { first_m2, second_m2, union_m2 })
+    }
+}
+
+/// Fills specks, orients rings and leaves out corners that lie within `spare_m` of the outline without them.
+/// Also returns how far that may have moved the outline.
+pub(super) fn tidy(polygons: MultiPolygon<f64>, spare_m: f64) -> (MultiPolygon<f64>, f64) {
+    let speck = SPECK_M.min(spare_m / 2.0);
+    let room = spare_m - speck;
+    let tidied = polygons.into_iter().map(|polygon| {
+        let (outer, holes) = polygon.into_inner();
+        // A disc of radius r has area π r², so a hole of less area holds none.
+        let keeps = |hole: &LineString<f64>| {
+            Polygon::new(hole.clone(), Vec::new()).unsigned_area() > std::f64::consts::PI * speck * speck
+        };
+        let whole = Polygon::new(outer, holes.into_iter().filter(keeps).collect());
+        let thin = |ring: &LineString<f64>| thinned(ring, room);
+        let simple = Polygon::new(thin(whole.exterior()), whole.interiors().iter().map(thin).collect());
+        // Leaving out corners one ring at a time can make rings cross where they nearly touch.
+        if simple.is_valid() { simple } else { whole }
+    });
+    (MultiPolygon::new(tidied.collect()).orient(Direction::Default), speck.max(room))
+}
+
+/// A closed ring with fewer corners, none of those left out farther than `room_m` from it (Douglas and Peucker
+/// 1973; the ring's first corner and the one farthest from it always stay).
+fn thinned(ring: &LineString<f64>, room_m: f64) -> LineString<f64> {
+    let n = ring.0.len();
+    if n < 6 || room_m <= 0.0 {
+        return ring.clone();
+    }
+    let kept = ring.simplify_idx(room_m);
+    LineString::new(kept.into_iter().map(|i| ring.0[i]).collect())
+}
