@@ -15,6 +15,8 @@ fn rectangle(x0: f64, x1: f64, half: f64) -> Outline {
 fn site() -> Site {
     let surface = Ground { label: "road".to_owned(), outer: rectangle(-40.0, 40.0, 3.0), holes: vec![] };
     Site {
+        note: String::new(),
+        warnings: Vec::new(),
         title: "North field entrance".to_owned(),
         units: Units::Feet,
         drives_on: Side::Right,

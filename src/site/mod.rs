@@ -1,8 +1,25 @@
 //! A site plan, settled: no units, no references, no defaults left to guess, everything in meters in one frame.
 //!
-//! [`Site`] is what the rest of the program reads. A `Site` that [`read`] returned keeps these promises:
+//! [`Site`] is what the rest of the program reads. A `Site` that [`read()`] returned keeps these promises:
 //! every number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road is
 //! in front of it, and heights are in order.
+mod fault;
+mod frame;
+mod gate;
+mod lines;
+mod places;
+mod properties;
+mod read;
+mod schema;
+mod settle;
+mod shapes;
+mod travel;
+
+pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
+pub use read::read;
+pub use schema::plan_schema;
+pub use travel::{Lane, Travel};
+
 use crate::geometry::{Outline, Point, Shape, Units};
 
 /// A settled site plan.
@@ -10,6 +27,8 @@ use crate::geometry::{Outline, Point, Shape, Units};
 pub struct Site {
     /// What the plan calls itself.
     pub title: String,
+    /// What the plan says it shows; empty if nothing.
+    pub note: String,
     /// How to show lengths, as the plan asks.
     pub units: Units,
     /// The side of the road people drive on.
@@ -32,6 +51,8 @@ pub struct Site {
     pub routes: Vec<Route>,
     /// The vehicles the plan asks about, in order.
     pub vehicles: Vec<VehicleRequest>,
+    /// What was passed over or looks odd though it can be used, each with its place in the file.
+    pub warnings: Vec<String>,
 }
 
 /// Left or right, of a driver or of someone walking in through the gate.
@@ -61,7 +82,7 @@ pub enum Frame {
 }
 
 /// A polygon of ground with holes.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ground {
     /// What the plan calls it, or its role.
     pub label: String,
@@ -243,7 +264,8 @@ pub struct Spot {
     pub label: String,
     /// The place.
     pub at: Point,
-    /// Heading the last unit must have there, within 5 degrees, if the plan says one.
+    /// Heading the last unit must have there, within 5 degrees, if the plan says one (in the file as on a compass,
+    /// here counterclockwise from east).
     pub heading_rad: Option<f64>,
     /// The vehicles it is for; empty: all.
     pub vehicles: Vec<String>,

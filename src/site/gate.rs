@@ -1,0 +1,273 @@
+//! The gate in relation to its road: which side is in, setback and skew; and where a road drawn as a polygon runs.
+use super::fault::Who;
+use super::lines::{covers, nearest_on};
+use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
+use super::settle::{POST_M, Settler, side};
+use super::shapes::plain;
+use super::travel::{End, ends_at, tangent_beside};
+use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadUse, Side, Swing};
+use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show};
+use crate::geometry::{Point, wrap_angle};
+use geojson::GeometryValue;
+use std::f64::consts::{FRAC_PI_2, PI};
+
+// Where a plan is silent; common practice, no source.
+const POST_TOP_M: f64 = 6.0 * FOOT_M;
+const LEAF_THICKNESS_M: f64 = 2.0 * INCH_M;
+const LEAF_BOTTOM_M: f64 = 2.0 * INCH_M;
+const LEAF_TOP_M: f64 = 5.0 * FOOT_M;
+/// No road is farther from its gate than this.
+const ROAD_WITHIN_M: f64 = 100.0;
+/// A gate whose line points at the road this steeply has no side that is in: 5 degrees, as a sine.
+const LEAST_FACING: f64 = 0.087;
+/// Shorter edges of a road drawn as a polygon are curb returns and bits of curves; its direction is that of a
+/// longer one, if there is one.
+const ROAD_EDGE_M: f64 = 3.0;
+/// The smallest opening that can be meant for a vehicle, and the largest; outside, a warning.
+const USUAL_OPENING_M: std::ops::RangeInclusive<f64> = 1.0..=20.0;
+
+/// A road before it is known which edge faces the gate.
+pub(super) struct DrawnRoad {
+    pub(super) who: Who,
+    pub(super) surface: Ground,
+    pub(super) centerline: Option<(Vec<Point>, f64)>,
+    pub(super) usage: RoadUse,
+}
+
+/// A gate before it is put in relation to its road.
+pub(super) struct DrawnGate {
+    pub(super) who: Who,
+    pub(super) words: GateWords,
+    /// The two faces, as drawn; `None` if they are at fault.
+    pub(super) line: Option<(Point, Point)>,
+}
+
+impl Settler<'_, '_> {
+    pub(super) fn gate_line(&mut self, who: &Who, shape: &GeometryValue) -> Option<(Point, Point)> {
+        let GeometryValue::LineString { coordinates } = shape else {
+            self.wrong_geometry(
+                who,
+                shape,
+                "a gate",
+                "a LineString of two points, the inner faces of its posts",
+            );
+            return None;
+        };
+        let [a, b] = coordinates.as_slice() else {
+            let count = coordinates.len();
+            self.notes.fault(
+                who,
+                "/geometry/coordinates",
+                "",
+                format!("a gate has two points, the inner faces of its posts; this one has {count}"),
+            );
+            return None;
+        };
+        let (a, b) = (self.frame.to_site(plain(a)), self.frame.to_site(plain(b)));
+        if a.distance(b) < INCH_M {
+            self.notes.fault(
+                who,
+                "/geometry/coordinates",
+                "",
+                "its two points are one place; they are the inner faces of the two posts",
+            );
+            return None;
+        }
+        if !USUAL_OPENING_M.contains(&a.distance(b)) {
+            let opening = show(a.distance(b), Units::Feet, Round::Nearest);
+            let message = format!("the opening is {opening}; is the plan in the right units?");
+            self.notes.warn(who, "/geometry/coordinates", "", message);
+        }
+        Some((a, b))
+    }
+
+    /// The gate in relation to the roads, and the roads, the nearest first.
+    pub(super) fn gate_and_roads(
+        &mut self,
+        gates: Vec<DrawnGate>,
+        roads: Vec<DrawnRoad>,
+    ) -> Option<(Gate, Vec<Road>)> {
+        let nothing = Who::default();
+        if gates.is_empty() && self.whole {
+            let message = "no gate: draw a LineString of two points with \"role\": \"gate\"";
+            self.notes.fault(&nothing, "/features", "", message);
+        }
+        if roads.is_empty() && self.whole && self.notes.faults.is_empty() {
+            let message = "no road: vehicles must come from one; draw it with \"role\": \"road\"";
+            self.notes.fault(&nothing, "/features", "", message);
+        }
+        for DrawnGate { who, .. } in gates.iter().skip(1) {
+            let first = gates[0].who.index.unwrap_or_default();
+            let message = format!("a second gate; feature {first} is one already, and a plan has one");
+            self.notes.fault(who, "", "", message);
+        }
+        let DrawnGate { line, words, who } = gates.into_iter().next()?;
+        let (post, leaves, anchor) = self.gate_words(&who, &words);
+        let (a, b) = line?;
+        let center = (a + b) * 0.5;
+        let mut near: Vec<(f64, Point, DrawnRoad)> = Vec::new();
+        for road in roads {
+            let (_, edge) = nearest_on(road.surface.outer.edges(), center)?;
+            if [a, b, center].iter().any(|p| covers(&road.surface, *p)) {
+                let label = road.surface.label.clone();
+                let message =
+                    format!("stands in the road \"{label}\"; end the road in front of it, and draw a drive");
+                self.notes.fault(&who, "/geometry/coordinates", "", message);
+                return None;
+            }
+            near.push((edge.distance(center), edge, road));
+        }
+        near.sort_by(|p, q| p.0.total_cmp(&q.0));
+        let (setback_m, edge, nearest) = near.first()?;
+        if *setback_m > ROAD_WITHIN_M {
+            let message = format!(
+                "the nearest road, \"{}\", is {setback_m:.0} m away; a gate has one within {ROAD_WITHIN_M} m",
+                nearest.surface.label
+            );
+            self.notes.fault(&who, "/geometry/coordinates", "", message);
+            return None;
+        }
+        let (setback_m, away) = (*setback_m, (center - *edge).unit().unwrap_or_default());
+        let across = (b - a).unit()?.left();
+        let facing = across.dot(away);
+        if facing.abs() < LEAST_FACING {
+            let message = "points at the road, so neither side is in; turn it to face the road";
+            self.notes.fault(&who, "/geometry/coordinates", "", message);
+            return None;
+        }
+        let inward = if facing > 0.0 { across } else { -across };
+        // `across` points left of the line from a to b: with it inward, a is on the left.
+        let (left, right) = if facing > 0.0 { (a, b) } else { (b, a) };
+        let roads = near
+            .into_iter()
+            .map(|(_, _, road)| self.settle_road(road, center))
+            .collect::<Option<Vec<Road>>>()?;
+        let skew_rad = skew(&roads[0], center, right - left);
+        Some((Gate { left, right, inward, post, leaves, anchor, setback_m, skew_rad }, roads))
+    }
+
+    fn gate_words(&mut self, who: &Who, words: &GateWords) -> (Post, Leaves, Anchor) {
+        let hinge = words.hinge.map_or(Side::Left, side);
+        let arrangement = match words.leaves {
+            Some(LeavesWord::Single) => Arrangement::Single(hinge),
+            Some(LeavesWord::Slide) => Arrangement::Slide(hinge),
+            Some(LeavesWord::None) => Arrangement::None,
+            Some(LeavesWord::Double) | None => Arrangement::Double,
+        };
+        if words.hinge.is_some() && matches!(arrangement, Arrangement::Double | Arrangement::None) {
+            let message = "passed over: only a single or sliding leaf has a side";
+            self.notes.warn(who, "/properties/hinge", "property \"hinge\"", message);
+        }
+        let open_deg = words.open_angle_deg.unwrap_or(90.0);
+        if !(open_deg > 0.0 && open_deg <= 180.0) {
+            let message = format!("must be more than 0 and at most 180 degrees, and is {open_deg}");
+            self.notes.property(who, "open_angle_deg", message);
+        }
+        let (width, depth, top) = match &words.post {
+            None => (None, None, None),
+            Some(PostEntry::Square(side)) => (Some(*side), None, None),
+            Some(PostEntry::Measures(post)) => (post.width, post.depth, post.top),
+        };
+        let width_m = self.positive(who, "post", width, POST_M);
+        let depth_m = self.positive(who, "post", depth, width_m);
+        let post = Post { width_m, depth_m, top_m: self.positive(who, "post", top, POST_TOP_M) };
+        let before = self.notes.faults.len();
+        let leaves = Leaves {
+            arrangement,
+            opens: if words.opens == Some(SwingWord::Out) { Swing::Out } else { Swing::In },
+            open_angle_rad: open_deg.to_radians(),
+            thickness_m: self.positive(who, "thickness", words.thickness, LEAF_THICKNESS_M),
+            bottom_m: self.at_least_zero(who, "bottom", words.bottom, LEAF_BOTTOM_M),
+            top_m: self.at_least_zero(who, "top", words.top, LEAF_TOP_M),
+        };
+        if self.notes.faults.len() == before && leaves.top_m < leaves.bottom_m {
+            let (top, bottom) = (leaves.top_m, leaves.bottom_m);
+            let key = if words.top.is_some() { "top" } else { "bottom" };
+            self.notes.property(
+                who,
+                key,
+                format!("the leaf's top, {top} m, is below its bottom, {bottom} m"),
+            );
+        }
+        let anchor = match words.anchor {
+            None | Some(AnchorWord::Center) => Anchor::Center,
+            Some(AnchorWord::Left) => Anchor::Side(Side::Left),
+            Some(AnchorWord::Right) => Anchor::Side(Side::Right),
+            Some(AnchorWord::Free) => Anchor::Free,
+        };
+        (post, leaves, anchor)
+    }
+
+    /// A road with its center line; one drawn as a polygon gets it from its edge nearest to the gate.
+    fn settle_road(&mut self, road: DrawnRoad, center: Point) -> Option<Road> {
+        let DrawnRoad { who, surface, centerline, usage } = road;
+        if let Some((centerline, width_m)) = centerline {
+            return Some(Road { surface, centerline, width_m, usage });
+        }
+        let Some((centerline, width_m)) = middle_line(&surface, center) else {
+            let message = "no way to tell where this road runs; draw it as a line with a \"width\"";
+            self.notes.fault(&who, "/geometry", "geometry", message);
+            return None;
+        };
+        Some(Road { surface, centerline, width_m, usage })
+    }
+}
+
+/// The center line and width of a road drawn as a polygon: straight, along its edge nearest to the gate (of those
+/// at least 3 m long, if there are any), halfway to the far side, as far as the road reaches both ways.
+fn middle_line(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
+    let edges: Vec<(Point, Point)> = surface.outer.edges().collect();
+    let long: Vec<(Point, Point)> =
+        edges.iter().copied().filter(|(a, b)| a.distance(*b) >= ROAD_EDGE_M).collect();
+    let candidates = if long.is_empty() { &edges } else { &long };
+    let (i, foot) = nearest_on(candidates.iter().copied(), gate)?;
+    let (a, b) = candidates[i];
+    let along = (b - a).unit()?;
+    // A counterclockwise ring has its inside on the left. From a corner the way across may miss the far side: start
+    // a hair along the edge.
+    let start = if foot == a {
+        a + along * 0.01
+    } else if foot == b {
+        b - along * 0.01
+    } else {
+        foot
+    };
+    let width_m = reach(&edges, start, along.left())?;
+    let middle = start + along.left() * (width_m / 2.0);
+    let (ahead, behind) = (reach(&edges, middle, along)?, reach(&edges, middle, -along)?);
+    Some((vec![middle - along * behind, middle + along * ahead], width_m))
+}
+
+/// How far a ray goes before it meets an edge; edges through its start do not count.
+fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64> {
+    edges
+        .iter()
+        .filter_map(|(a, b)| {
+            let (edge, to) = (*b - *a, *a - from);
+            let turn = direction.cross(edge);
+            if turn.abs() < 1e-12 {
+                return None;
+            }
+            let (far, part) = (to.cross(edge) / turn, to.cross(direction) / turn);
+            (far > 1e-6 && (-1e-12..=1.0 + 1e-12).contains(&part)).then_some(far)
+        })
+        .min_by(f64::total_cmp)
+}
+
+/// The angle of the gate line against the road beside it, in (-π/2, π/2]. Where the road ends at the gate, against
+/// the road's end, which lies across it.
+fn skew(road: &Road, center: Point, gate_line: Point) -> f64 {
+    let Some(tangent) = tangent_beside(road, center) else { return 0.0 };
+    let along = match ends_at(road, center) {
+        Some(End::First | End::Last) => tangent.left(),
+        None => tangent,
+    };
+    let turned = wrap_angle(gate_line.angle() - along.angle());
+    if turned > FRAC_PI_2 {
+        turned - PI
+    } else if turned <= -FRAC_PI_2 {
+        turned + PI
+    } else {
+        turned
+    }
+}

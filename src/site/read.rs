@@ -1,0 +1,393 @@
+//! A plan's text to a [`Site`]: JSON, then features one by one, then coordinates, then what they make together.
+use super::fault::{Fault, Notes, PlanError, Who, check_size, nearest};
+use super::places::step;
+use super::properties::{
+    CoordinatesWord, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords,
+    SpotWords, VehicleEntry, VehicleWords, read_object,
+};
+use super::shapes::{check_positions, outside_frame, positions};
+use super::{Frame, Site, settle};
+use crate::geometry::length::FOOT_M;
+use geojson::GeometryValue;
+use serde_json::{Map, Value};
+
+/// The roles a feature can have.
+pub(super) const ROLES: [&str; 7] = ["road", "drive", "gate", "fence", "obstacle", "spot", "route"];
+
+/// More features than this are no site plan; each is cheap, but a drawing of them all says nothing.
+const MAX_FEATURES: usize = 5_000;
+
+/// A feature with its words read and its geometry well formed, still in plan coordinates.
+pub(super) struct Raw {
+    pub(super) who: Who,
+    pub(super) words: Words,
+    pub(super) shape: GeometryValue,
+}
+
+/// What a feature's properties say, by role.
+pub(super) enum Words {
+    Road(RoadWords),
+    Drive(DriveWords),
+    Gate(GateWords),
+    Fence(FenceWords),
+    Obstacle(ObstacleWords),
+    Spot(SpotWords),
+    Route(RouteWords),
+}
+
+/// Reads a site plan (GeoJSON, RFC 7946, with a `plan` member and a `role` for each feature).
+///
+/// ```
+/// let plan = r#"{ "type": "FeatureCollection",
+///   "plan": { "coordinates": "local-ft", "vehicles": ["pickup"] },
+///   "features": [
+///     { "type": "Feature", "properties": { "role": "road", "width": "20 ft" },
+///       "geometry": { "type": "LineString", "coordinates": [[-100, 0], [100, 0]] } },
+///     { "type": "Feature", "properties": { "role": "gate" },
+///       "geometry": { "type": "LineString", "coordinates": [[-8, 25], [8, 25]] } } ] }"#;
+/// let site = wideenough::site::read(plan, "field.geojson").unwrap();
+/// assert!((site.gate.opening_m() - 16.0 * 0.3048).abs() < 1e-12);
+/// assert!((site.gate.setback_m - 15.0 * 0.3048).abs() < 1e-12);
+///
+/// let error = wideenough::site::read(&plan.replace("gate", "gait"), "field.geojson").unwrap_err();
+/// assert_eq!(
+///     error.to_string(),
+///     "field.geojson:6:50: feature 2, property \"role\": \"gait\" is not a role; did you mean \"gate\"?",
+/// );
+/// ```
+///
+/// # Errors
+/// Every fault found, each with its line, feature and place; see [`PlanError`].
+pub fn read(text: &str, file: &str) -> Result<Site, PlanError> {
+    check_size(file, text.len() as u64)?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let root: Value = match serde_json::from_str(text) {
+        Ok(root) => root,
+        Err(error) => {
+            return Err(PlanError::Faulty {
+                file: file.to_owned(),
+                faults: vec![syntax_fault(text, &error)],
+            });
+        }
+    };
+    let mut notes = Notes::new(text);
+    let site = root_object(&root, &mut notes).and_then(|root| site(root, &mut notes));
+    notes.faults.sort();
+    notes.warnings.sort();
+    match site {
+        Some(mut site) if notes.faults.is_empty() => {
+            site.warnings = notes.warnings.iter().map(|warning| format!("{file}:{warning}")).collect();
+            Ok(site)
+        }
+        _ => Err(PlanError::Faulty { file: file.to_owned(), faults: notes.faults }),
+    }
+}
+
+/// Why the text is not JSON, in words that help.
+fn syntax_fault(text: &str, error: &serde_json::Error) -> Fault {
+    let (line, column) = (error.line().max(1), error.column().max(1));
+    let near = text.lines().nth(line - 1).unwrap_or_default();
+    // The word the parser stopped in: from the last separator before the place.
+    let upto: String = near.chars().take(column).collect();
+    let start = upto.rfind(['[', ',', ':', '{', ' ']).map_or(0, |i| i + 1);
+    let word: String =
+        near[start..].chars().take_while(|c| c.is_alphanumeric() || "-+.".contains(*c)).collect();
+    let lower = word.to_lowercase();
+    let message = if text.trim().is_empty() {
+        "the file is empty; a plan is a GeoJSON FeatureCollection with a road and a gate".to_owned()
+    } else if lower.contains("nan") || lower.contains("inf") {
+        format!("{word} is not a number JSON allows; write the true coordinate, or leave the point out")
+    } else if error.is_eof() {
+        "the file ends too early: it was cut off, or a bracket is not closed".to_owned()
+    } else {
+        let what = error.to_string();
+        let what = what.split(" at line ").next().unwrap_or_default();
+        if what.contains("recursion limit") {
+            "brackets are nested too deep for a site plan".to_owned()
+        } else if what.contains("out of range") {
+            format!("the number {word} is too large to be a length or a coordinate")
+        } else {
+            format!("not JSON: {what}")
+        }
+    };
+    Fault { line, column, feature: None, label: None, part: String::new(), message }
+}
+
+/// The top level, if it is a FeatureCollection.
+fn root_object<'r>(root: &'r Value, notes: &mut Notes) -> Option<&'r Map<String, Value>> {
+    let whole = Who::default();
+    for doubled in notes.places.doubled.clone() {
+        notes.faults.push(Fault {
+            line: doubled.line,
+            column: doubled.column,
+            feature: feature_of(&doubled.pointer),
+            label: None,
+            part: format!("\"{}\"", doubled.key),
+            message: "stands twice in one object; remove one".to_owned(),
+        });
+    }
+    let advice = "a plan is an object with \"type\": \"FeatureCollection\" and a list of \"features\"";
+    let Some(object) = root.as_object() else {
+        notes.fault(&whole, "", "", format!("not a plan; {advice}"));
+        return None;
+    };
+    match object.get("type").and_then(Value::as_str) {
+        Some("FeatureCollection") => {}
+        Some(other) => {
+            notes.fault(&whole, "/type", "", format!("\"{other}\" is not a plan; {advice}"));
+            return None;
+        }
+        None => {
+            notes.fault(&whole, "", "", format!("\"type\" is missing; {advice}"));
+            return None;
+        }
+    }
+    if let Some(crs) = object.get("crs").filter(|crs| !crs.is_null()) {
+        let name = crs.pointer("/properties/name").and_then(Value::as_str).unwrap_or_default();
+        // The names of the system RFC 7946 prescribes anyway.
+        if name.ends_with("CRS84") || name.ends_with("EPSG::4326") || name == "EPSG:4326" {
+            notes.warn(
+                &whole,
+                "/crs",
+                "\"crs\"",
+                "passed over: RFC 7946 did away with it; longitude comes first",
+            );
+        } else {
+            notes.fault(
+                &whole,
+                "/crs",
+                "\"crs\"",
+                "another coordinate system is not read (RFC 7946 did away with it); export longitude and latitude \
+                 (WGS 84), or remove \"crs\" and say \"coordinates\": \"local-m\" or \"local-ft\" in \"plan\"",
+            );
+        }
+    }
+    Some(object)
+}
+
+/// The feature, counted from 1, that a pointer leads into.
+fn feature_of(pointer: &str) -> Option<usize> {
+    let index: usize = pointer.strip_prefix("/features/")?.split('/').next()?.parse().ok()?;
+    Some(index + 1)
+}
+
+fn site(root: &Map<String, Value>, notes: &mut Notes) -> Option<Site> {
+    let whole = Who::default();
+    let plan = plan_words(root, notes);
+    let coordinates = plan.coordinates.unwrap_or(CoordinatesWord::LonLat);
+    let Some(features) = root.get("features").and_then(Value::as_array) else {
+        notes.fault(
+            &whole,
+            "/features",
+            "",
+            "\"features\" is missing or not a list; it holds the road and the gate",
+        );
+        return None;
+    };
+    if features.len() > MAX_FEATURES {
+        let count = features.len();
+        notes.fault(
+            &whole,
+            "/features",
+            "",
+            format!("{count} features are too many for a site plan (at most {MAX_FEATURES}); keep what is near the gate"),
+        );
+        return None;
+    }
+    let before = notes.faults.len();
+    let raw: Vec<Raw> =
+        features.iter().enumerate().filter_map(|(i, value)| feature(i, value, notes)).collect();
+    if coordinates == CoordinatesWord::LocalFt {
+        warn_of_bare_numbers(features, notes);
+    }
+    let whole_file_read = notes.faults.len() == before;
+    let frame = frame(coordinates, &raw);
+    if outside_frame(&frame, &raw, notes) {
+        return None;
+    }
+    settle::site(plan, frame, raw, whole_file_read, notes)
+}
+
+fn plan_words(root: &Map<String, Value>, notes: &mut Notes) -> PlanWords {
+    let whole = Who::default();
+    let mut object = match root.get("plan") {
+        None | Some(Value::Null) => Map::new(),
+        Some(Value::Object(object)) => object.clone(),
+        Some(_) => {
+            notes.fault(
+                &whole,
+                "/plan",
+                "\"plan\"",
+                "must be an object, like { \"title\": \"North entrance\" }",
+            );
+            Map::new()
+        }
+    };
+    // Each vehicle by itself, so that a fault has the place of its own entry.
+    if let Some(Value::Array(entries)) = object.get_mut("vehicles") {
+        let mut kept = Vec::new();
+        for (i, entry) in entries.iter().enumerate() {
+            let before = notes.faults.len();
+            let at = format!("/plan/vehicles/{i}");
+            match entry {
+                Value::Object(words) => {
+                    let read: VehicleWords = read_object(words, &whole, &at, notes);
+                    if read.vehicle.is_empty() && notes.faults.len() == before {
+                        notes.fault(&whole, &at, "\"vehicles\"", "\"vehicle\" is empty; name one, like \"pickup\"");
+                    }
+                    // What is not known was warned of; it must not stop the rest.
+                    let mut words = words.clone();
+                    words.retain(|key, _| matches!(key.as_str(), "vehicle" | "maneuvers" | "travels"));
+                    if notes.faults.len() == before {
+                        kept.push(Value::Object(words));
+                    }
+                }
+                Value::String(name) if !name.trim().is_empty() => kept.push(entry.clone()),
+                _ => notes.fault(
+                    &whole,
+                    &at,
+                    "\"vehicles\"",
+                    format!("{entry} is not a vehicle; write a name, like \"pickup\", or {{ \"vehicle\": \"pickup\" }}"),
+                ),
+            }
+        }
+        *entries = kept;
+    }
+    read_object(&object, &whole, "/plan", notes)
+}
+
+/// One feature: its role, its words, its geometry; faults are noted, and `None` if there is nothing to go on.
+fn feature(index: usize, value: &Value, notes: &mut Notes) -> Option<Raw> {
+    let mut who = Who { index: Some(index + 1), label: None, pointer: format!("/features/{index}") };
+    let Some(object) = value.as_object() else {
+        notes.fault(&who, "", "", "not an object; a feature has \"type\", \"properties\" and \"geometry\"");
+        return None;
+    };
+    let empty = Map::new();
+    let properties = object.get("properties").and_then(Value::as_object).unwrap_or(&empty);
+    who.label = ["label", "name"]
+        .iter()
+        .find_map(|key| properties.get(*key).and_then(Value::as_str))
+        .filter(|label| !label.trim().is_empty())
+        .map(|label| label.chars().take(60).collect());
+    if object.get("type").and_then(Value::as_str) != Some("Feature") {
+        notes.fault(&who, "/type", "", "\"type\" must be \"Feature\"");
+        return None;
+    }
+    let words = words(properties, &who, notes);
+    let shape = shape(object.get("geometry"), &who, notes);
+    Some(Raw { words: words?, shape: shape?, who })
+}
+
+/// The properties by role.
+fn words(properties: &Map<String, Value>, who: &Who, notes: &mut Notes) -> Option<Words> {
+    let role = match properties.get("role") {
+        None | Some(Value::Null) => {
+            let roles = ROLES.join(", ");
+            notes.fault(
+                who,
+                "/properties",
+                "",
+                format!("has no \"role\"; say one of {roles} in its properties"),
+            );
+            return None;
+        }
+        Some(role) => role,
+    };
+    let typed = role.as_str().map_or_else(|| role.to_string(), str::to_owned);
+    let mut rest = properties.clone();
+    rest.shift_remove("role");
+    let below = "/properties";
+    Some(match typed.as_str() {
+        "road" => Words::Road(read_object(&rest, who, below, notes)),
+        "drive" => Words::Drive(read_object(&rest, who, below, notes)),
+        "gate" => Words::Gate(read_object(&rest, who, below, notes)),
+        "fence" => Words::Fence(read_object(&rest, who, below, notes)),
+        "obstacle" => Words::Obstacle(read_object(&rest, who, below, notes)),
+        "spot" => Words::Spot(read_object(&rest, who, below, notes)),
+        "route" => Words::Route(read_object(&rest, who, below, notes)),
+        _ => {
+            let hint = match nearest(&typed, ROLES) {
+                Some(role) => format!("; did you mean \"{role}\"?"),
+                None => format!("; use one of {}", ROLES.join(", ")),
+            };
+            notes.property(who, "role", format!("\"{typed}\" is not a role{hint}"));
+            return None;
+        }
+    })
+}
+
+/// The geometry, once every number in it is known to be one.
+fn shape(geometry: Option<&Value>, who: &Who, notes: &mut Notes) -> Option<GeometryValue> {
+    let value = match geometry {
+        None | Some(Value::Null) => {
+            notes.fault(who, "/geometry", "", "has no geometry; draw it, or remove the feature");
+            return None;
+        }
+        Some(value) => value,
+    };
+    if !check_positions(value, who, notes) {
+        return None;
+    }
+    match serde_json::from_value::<geojson::Geometry>(value.clone()) {
+        Ok(geometry) => Some(geometry.value),
+        Err(error) => {
+            notes.fault(who, "/geometry", "geometry", error.to_string());
+            None
+        }
+    }
+}
+
+/// In a sketch in feet a bare number among the properties is likely meant as feet, and is meters.
+fn warn_of_bare_numbers(features: &[Value], notes: &mut Notes) {
+    for (i, feature) in features.iter().enumerate() {
+        let Some(properties) = feature.get("properties").and_then(Value::as_object) else { continue };
+        let label = properties.get("label").and_then(Value::as_str).map(str::to_owned);
+        let who = Who { index: Some(i + 1), label, pointer: format!("/features/{i}") };
+        for key in ["width", "thickness", "radius", "bottom", "top", "post"] {
+            let Some(number) = properties.get(key).and_then(Value::as_f64).filter(|n| *n != 0.0) else {
+                continue;
+            };
+            let place = format!("/properties{}", step(key));
+            notes.warn(
+                &who,
+                &place,
+                &format!("property \"{key}\""),
+                format!("a number without a unit is meters; write \"{number} ft\" or \"{number} in\" if you mean that"),
+            );
+        }
+    }
+}
+
+/// How coordinates become meters. Longitude and latitude are projected about the middle of the gate; while there
+/// is none, about the first point there is, so that other faults can be found.
+fn frame(coordinates: CoordinatesWord, raw: &[Raw]) -> Frame {
+    match coordinates {
+        CoordinatesWord::LocalM => return Frame::Local { meters_per_unit: 1.0 },
+        CoordinatesWord::LocalFt => return Frame::Local { meters_per_unit: FOOT_M },
+        CoordinatesWord::LonLat => {}
+    }
+    let gate = raw.iter().find(|feature| matches!(feature.words, Words::Gate(_)));
+    let ends: Vec<[f64; 2]> =
+        gate.or(raw.first()).map(|feature| positions(&feature.shape)).unwrap_or_default();
+    let a = ends.first().copied().unwrap_or_default();
+    let b = if gate.is_some() { ends.get(1).copied().unwrap_or(a) } else { a };
+    // The short way round, for a gate astride the antimeridian.
+    let east = (b[0] - a[0] + 540.0).rem_euclid(360.0) - 180.0;
+    let lon_deg = (a[0] + east / 2.0 + 540.0).rem_euclid(360.0) - 180.0;
+    Frame::LonLat { lon_deg, lat_deg: (a[1] + b[1]) / 2.0 }
+}
+
+/// The plan's vehicles, each with how it may come.
+pub(super) fn vehicle_entries(plan: &PlanWords) -> Vec<VehicleWords> {
+    plan.vehicles
+        .iter()
+        .flatten()
+        .map(|entry| match entry {
+            VehicleEntry::Name(name) => {
+                VehicleWords { vehicle: name.trim().to_owned(), ..VehicleWords::default() }
+            }
+            VehicleEntry::Request(words) => words.clone(),
+        })
+        .collect()
+}

@@ -1,0 +1,90 @@
+//! The JSON Schema of a plan file, made from the types that read it.
+use super::properties::{
+    DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords, SpotWords,
+};
+use schemars::{JsonSchema, SchemaGenerator, generate::SchemaSettings};
+use serde_json::{Value, json};
+
+/// The JSON Schema (draft 2020-12) of a plan file, for editors that check and complete as one types.
+///
+/// It says what each role may be drawn as and which properties it has. It cannot say all the reader checks: that a
+/// ring is closed, or that a road drawn as a line has a width.
+///
+/// ```
+/// let schema = wideenough::site::plan_schema();
+/// assert_eq!(schema["properties"]["type"]["const"], "FeatureCollection");
+/// ```
+#[must_use]
+pub fn plan_schema() -> Value {
+    let mut generator = SchemaSettings::draft2020_12().into_generator();
+    let plan = schema_of::<PlanWords>(&mut generator);
+    let features = [
+        feature(
+            "road",
+            &["LineString", "MultiLineString", "Polygon", "MultiPolygon"],
+            schema_of::<RoadWords>(&mut generator),
+        ),
+        feature("drive", &["Polygon", "MultiPolygon"], schema_of::<DriveWords>(&mut generator)),
+        feature("gate", &["LineString"], schema_of::<GateWords>(&mut generator)),
+        feature("fence", &["LineString", "MultiLineString"], schema_of::<FenceWords>(&mut generator)),
+        feature(
+            "obstacle",
+            &["Point", "MultiPoint", "LineString", "MultiLineString", "Polygon", "MultiPolygon"],
+            schema_of::<ObstacleWords>(&mut generator),
+        ),
+        feature("spot", &["Point"], schema_of::<SpotWords>(&mut generator)),
+        feature("route", &["LineString", "MultiLineString"], schema_of::<RouteWords>(&mut generator)),
+    ];
+    let mut definitions = generator.take_definitions(true);
+    for definition in definitions.values_mut() {
+        open(definition);
+    }
+    json!({
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Site plan for wideenough",
+        "description": "A GeoJSON FeatureCollection (RFC 7946) with a role for each feature.",
+        "type": "object",
+        "required": ["type", "features"],
+        "properties": {
+            "type": { "const": "FeatureCollection" },
+            "plan": plan,
+            "features": { "type": "array", "items": { "oneOf": features } }
+        },
+        "$defs": definitions
+    })
+}
+
+fn schema_of<T: JsonSchema>(generator: &mut SchemaGenerator) -> Value {
+    let mut schema = T::json_schema(generator).to_value();
+    open(&mut schema);
+    schema
+}
+
+/// The reader passes over what it does not know, with a warning; so does the schema.
+fn open(schema: &mut Value) {
+    if let Some(object) = schema.as_object_mut() {
+        object.remove("additionalProperties");
+    }
+}
+
+fn feature(role: &str, geometries: &[&str], mut properties: Value) -> Value {
+    if let Some(members) = properties.get_mut("properties").and_then(Value::as_object_mut) {
+        members.insert("role".to_owned(), json!({ "const": role }));
+    }
+    if let Some(object) = properties.as_object_mut() {
+        object.insert("required".to_owned(), json!(["role"]));
+    }
+    json!({
+        "type": "object",
+        "required": ["type", "properties", "geometry"],
+        "properties": {
+            "type": { "const": "Feature" },
+            "properties": properties,
+            "geometry": {
+                "type": "object",
+                "required": ["type", "coordinates"],
+                "properties": { "type": { "enum": geometries }, "coordinates": { "type": "array" } }
+            }
+        }
+    })
+}

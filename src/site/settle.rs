@@ -1,0 +1,327 @@
+//! Features that are each well formed become a [`Site`]: defaults filled in, measures checked, the gate put in
+//! relation to its road.
+use super::fault::{Notes, Who};
+use super::gate::{DrawnGate, DrawnRoad};
+use super::lines::{strip, wall};
+use super::properties::{
+    CoordinatesWord, ManeuverWord, ObstacleWords, PlanWords, RoadWords, RouteWords, SideWord, SpotWords,
+    TrackWord, UnitsWord, UseWord,
+};
+use super::read::{Raw, Words, vehicle_entries};
+use super::shapes::{At, ground, line, plain};
+use super::{
+    Fence, Frame, Ground, Maneuver, Obstacle, RoadUse, Route, RouteTrack, Side, Site, Spot, VehicleRequest,
+};
+use crate::geometry::length::{FOOT_M, INCH_M, Length, Units};
+use crate::geometry::{Outline, Point, Shape, wrap_angle};
+use geojson::{GeometryValue, Position};
+use std::f64::consts::FRAC_PI_2;
+
+// Where a plan is silent; common practice, no source. Thin and low things are the ones people leave out.
+pub(super) const POST_M: f64 = 6.0 * INCH_M;
+const FENCE_THICKNESS_M: f64 = 4.0 * INCH_M;
+const FENCE_TOP_M: f64 = 5.0 * FOOT_M;
+/// The top of an obstacle that says none: above anything that drives.
+const TALL_M: f64 = 100.0;
+/// Builds the site; `None` if a fault leaves nothing to build on. `whole` says whether every feature was read, so
+/// that a missing gate is not reported when it was merely faulty.
+pub(super) fn site(
+    plan: PlanWords,
+    frame: Frame,
+    raw: Vec<Raw>,
+    whole: bool,
+    notes: &mut Notes,
+) -> Option<Site> {
+    let vehicles = vehicle_entries(&plan);
+    let units = match (plan.units, plan.coordinates) {
+        (Some(UnitsWord::M), _) | (None, Some(CoordinatesWord::LocalM)) => Units::Meters,
+        _ => Units::Feet,
+    };
+    let mut settler = Settler { frame, notes, whole };
+    let (mut roads, mut drives, mut gates) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut fences, mut obstacles, mut spots, mut routes) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for Raw { who, words, shape } in raw {
+        match words {
+            Words::Road(words) => roads.extend(settler.road(&who, &words, &shape)),
+            Words::Drive(words) => {
+                let label = words.label.unwrap_or_else(|| "drive".to_owned());
+                let grounds = settler.grounds(&who, &shape, "a drive").unwrap_or_default();
+                drives.extend(grounds.into_iter().map(|ground| Ground { label: label.clone(), ..ground }));
+            }
+            Words::Gate(words) => gates.push(DrawnGate { line: settler.gate_line(&who, &shape), words, who }),
+            Words::Fence(words) => {
+                let label = words.label.unwrap_or_else(|| "fence".to_owned());
+                let thickness_m = settler.positive(&who, "thickness", words.thickness, FENCE_THICKNESS_M);
+                let top_m = settler.positive(&who, "top", words.top, FENCE_TOP_M);
+                let lines = settler.line_parts(&who, &shape, "a fence").unwrap_or_default();
+                fences.extend(lines.into_iter().map(|line| Fence {
+                    label: label.clone(),
+                    line,
+                    thickness_m,
+                    top_m,
+                }));
+            }
+            Words::Obstacle(words) => obstacles.extend(settler.obstacle(&who, words, &shape)),
+            Words::Spot(words) => spots.extend(settler.spot(&who, words, &shape)),
+            Words::Route(words) => routes.extend(settler.route(&who, words, &shape)),
+        }
+    }
+    let (gate, roads) = settler.gate_and_roads(gates, roads)?;
+    let site = Site {
+        title: plan.title.unwrap_or_default(),
+        note: plan.note.unwrap_or_default(),
+        units,
+        drives_on: plan.drives_on.map_or(Side::Right, side),
+        frame,
+        roads,
+        drives,
+        gate,
+        fences,
+        obstacles,
+        spots,
+        routes,
+        vehicles: vehicles
+            .into_iter()
+            .map(|entry| VehicleRequest {
+                vehicle: entry.vehicle,
+                maneuvers: entry.maneuvers.into_iter().map(maneuver).collect(),
+                travels: entry.travels,
+            })
+            .collect(),
+        warnings: Vec::new(),
+    };
+    check_travels(&site, notes);
+    Some(site)
+}
+
+/// Directions of travel must be ones this road has.
+fn check_travels(site: &Site, notes: &mut Notes) {
+    let words: Vec<String> = site.travels().into_iter().map(|travel| travel.word).collect();
+    for (i, request) in site.vehicles.iter().enumerate() {
+        for (j, travel) in request.travels.iter().enumerate().filter(|(_, travel)| !words.contains(travel)) {
+            notes.fault(
+                &Who::default(),
+                &format!("/plan/vehicles/{i}/travels/{j}"),
+                "\"travels\"",
+                format!(
+                    "\"{travel}\" is not a way along the road at the gate; it runs {}",
+                    words.join(" and ")
+                ),
+            );
+        }
+    }
+}
+
+pub(super) fn side(word: SideWord) -> Side {
+    match word {
+        SideWord::Left => Side::Left,
+        SideWord::Right => Side::Right,
+    }
+}
+
+fn maneuver(word: ManeuverWord) -> Maneuver {
+    match word {
+        ManeuverWord::DriveIn => Maneuver::DriveIn,
+        ManeuverWord::BackIn => Maneuver::BackIn,
+    }
+}
+
+pub(super) struct Settler<'n, 't> {
+    pub(super) frame: Frame,
+    pub(super) notes: &'n mut Notes<'t>,
+    pub(super) whole: bool,
+}
+
+impl Settler<'_, '_> {
+    /// A length that must be more than nothing.
+    pub(super) fn positive(&mut self, who: &Who, key: &str, value: Option<Length>, default_m: f64) -> f64 {
+        match value {
+            Some(Length(m)) if m <= 0.0 => {
+                self.notes.property(who, key, format!("must be more than 0, and is {m} m"));
+                default_m
+            }
+            Some(Length(m)) => m,
+            None => default_m,
+        }
+    }
+
+    /// A length that may be nothing, but not less.
+    pub(super) fn at_least_zero(
+        &mut self,
+        who: &Who,
+        key: &str,
+        value: Option<Length>,
+        default_m: f64,
+    ) -> f64 {
+        match value {
+            Some(Length(m)) if m < 0.0 => {
+                self.notes.property(who, key, format!("must not be less than 0, and is {m} m"));
+                default_m
+            }
+            Some(Length(m)) => m,
+            None => default_m,
+        }
+    }
+
+    pub(super) fn wrong_geometry(&mut self, who: &Who, shape: &GeometryValue, what: &str, wanted: &str) {
+        let is = shape.type_name();
+        self.notes.fault(
+            who,
+            "/geometry/type",
+            "geometry",
+            format!("{what} is drawn as {wanted}, not as a {is}"),
+        );
+    }
+
+    fn ground(&mut self, who: &Who, rings: &[Vec<Position>], at: &At) -> Option<Ground> {
+        ground(rings, at, who, &self.frame, self.notes)
+    }
+
+    fn line(&mut self, who: &Who, positions: &[Position], at: &At) -> Option<Vec<Point>> {
+        line(positions, at, who, &self.frame, self.notes)
+    }
+
+    /// The grounds of a Polygon or MultiPolygon.
+    fn grounds(&mut self, who: &Who, shape: &GeometryValue, what: &str) -> Option<Vec<Ground>> {
+        let top = At::coordinates();
+        match shape {
+            GeometryValue::Polygon { coordinates } => self.ground(who, coordinates, &top).map(|g| vec![g]),
+            GeometryValue::MultiPolygon { coordinates } => {
+                let count = coordinates.len();
+                let all = coordinates.iter().enumerate();
+                all.map(|(i, rings)| self.ground(who, rings, &top.down("polygon", i, count)))
+                    .collect::<Vec<_>>()
+                    .into_iter()
+                    .collect()
+            }
+            _ => {
+                self.wrong_geometry(who, shape, what, "a Polygon");
+                None
+            }
+        }
+    }
+
+    /// The lines of a LineString or MultiLineString.
+    fn line_parts(&mut self, who: &Who, shape: &GeometryValue, what: &str) -> Option<Vec<Vec<Point>>> {
+        let top = At::coordinates();
+        match shape {
+            GeometryValue::LineString { coordinates } => {
+                self.line(who, coordinates, &top).map(|line| vec![line])
+            }
+            GeometryValue::MultiLineString { coordinates } => {
+                let count = coordinates.len();
+                let all = coordinates.iter().enumerate();
+                all.map(|(i, line)| self.line(who, line, &top.down("line", i, count)))
+                    .collect::<Vec<_>>()
+                    .into_iter()
+                    .collect()
+            }
+            _ => {
+                self.wrong_geometry(who, shape, what, "a LineString");
+                None
+            }
+        }
+    }
+
+    fn road(&mut self, who: &Who, words: &RoadWords, shape: &GeometryValue) -> Vec<DrawnRoad> {
+        let label = words.label.clone().unwrap_or_else(|| "road".to_owned());
+        let usage = if words.usage == Some(UseWord::OwnLane) { RoadUse::OwnLane } else { RoadUse::Full };
+        let drawn = |surface: Ground, centerline| DrawnRoad {
+            who: who.clone(),
+            surface: Ground { label: label.clone(), ..surface },
+            centerline,
+            usage,
+        };
+        if matches!(shape, GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. }) {
+            let grounds = self.grounds(who, shape, "a road").unwrap_or_default();
+            return grounds.into_iter().map(|ground| drawn(ground, None)).collect();
+        }
+        let lines = self.line_parts(who, shape, "a road").unwrap_or_default();
+        if words.width.is_none() && !lines.is_empty() {
+            self.notes.fault(
+                who,
+                "/properties",
+                "",
+                "a road drawn as a line needs its \"width\", like \"20 ft\"; or draw its outline as a Polygon",
+            );
+            return Vec::new();
+        }
+        let width_m = self.positive(who, "width", words.width, 20.0 * FOOT_M);
+        lines.into_iter().map(|line| drawn(strip(&line, width_m), Some((line, width_m)))).collect()
+    }
+
+    fn obstacle(&mut self, who: &Who, words: ObstacleWords, shape: &GeometryValue) -> Option<Obstacle> {
+        let before = self.notes.faults.len();
+        let bottom_m = self.at_least_zero(who, "bottom", words.bottom, 0.0);
+        let top_m = self.at_least_zero(who, "top", words.top, TALL_M);
+        if self.notes.faults.len() == before && top_m < bottom_m {
+            self.notes.property(who, "top", format!("the top, {top_m} m, is below the bottom, {bottom_m} m"));
+        }
+        let shapes = match shape {
+            GeometryValue::Point { coordinates } => {
+                self.discs(who, words.radius, std::slice::from_ref(coordinates))
+            }
+            GeometryValue::MultiPoint { coordinates } => self.discs(who, words.radius, coordinates),
+            GeometryValue::LineString { .. } | GeometryValue::MultiLineString { .. } => {
+                let lines = self.line_parts(who, shape, "an obstacle")?;
+                if words.thickness.is_none() {
+                    let message = "an obstacle drawn as a line needs its \"thickness\", like \"8 in\"";
+                    self.notes.fault(who, "/properties", "", message);
+                    return None;
+                }
+                let thickness_m = self.positive(who, "thickness", words.thickness, POST_M);
+                lines.iter().flat_map(|line| wall(line, thickness_m)).collect()
+            }
+            _ => {
+                let grounds = self.grounds(who, shape, "an obstacle")?;
+                grounds.into_iter().map(|g| Shape { outer: g.outer, holes: g.holes, radius_m: 0.0 }).collect()
+            }
+        };
+        let label = words.label.unwrap_or_else(|| "obstacle".to_owned());
+        (self.notes.faults.len() == before).then_some(Obstacle { label, shapes, bottom_m, top_m })
+    }
+
+    fn discs(&mut self, who: &Who, radius: Option<Length>, centers: &[Position]) -> Vec<Shape> {
+        if radius.is_none() {
+            let message = "an obstacle drawn as a point needs its \"radius\", like \"6 in\"";
+            self.notes.fault(who, "/properties", "", message);
+        }
+        let radius_m = self.positive(who, "radius", radius, POST_M);
+        let place = |p: &Position| Outline(vec![self.frame.to_site(plain(p))]);
+        centers.iter().map(|p| Shape { outer: place(p), holes: Vec::new(), radius_m }).collect()
+    }
+
+    fn spot(&mut self, who: &Who, words: SpotWords, shape: &GeometryValue) -> Option<Spot> {
+        let GeometryValue::Point { coordinates } = shape else {
+            self.wrong_geometry(who, shape, "a spot", "a Point");
+            return None;
+        };
+        if words.heading_deg.is_some_and(|deg| deg.abs() > 360.0) {
+            self.notes.property(who, "heading_deg", "must be between 0 and 360: 0 is north, 90 east");
+        }
+        Some(Spot {
+            label: words.label.unwrap_or_else(|| "spot".to_owned()),
+            at: self.frame.to_site(plain(coordinates)),
+            heading_rad: words.heading_deg.map(|deg| wrap_angle(FRAC_PI_2 - deg.to_radians())),
+            vehicles: words.vehicles.unwrap_or_default(),
+        })
+    }
+
+    fn route(&mut self, who: &Who, words: RouteWords, shape: &GeometryValue) -> Option<Route> {
+        let legs = self.line_parts(who, shape, "a route");
+        let Some(vehicle) = words.vehicle else {
+            self.notes.fault(
+                who,
+                "/properties",
+                "",
+                "a route needs the \"vehicle\" that drives it, like \"pickup\"",
+            );
+            return None;
+        };
+        let track = match words.track {
+            Some(TrackWord::RearAxle) => RouteTrack::RearAxle,
+            _ => RouteTrack::FrontAxle,
+        };
+        Some(Route { label: words.label.unwrap_or_else(|| "route".to_owned()), vehicle, track, legs: legs? })
+    }
+}
