@@ -159,11 +159,12 @@ fn parts_are_convex_symmetric_and_inside_the_dimensions() {
             let what = format!("{} {}", v.name, u.name);
             assert_eq!(u.hitch.is_some(), i + 1 < v.units.len(), "{what}");
             let corners = |mirror: f64| {
-                let mut c: Vec<(i64, i64)> = u
+                let mut c: Vec<String> = u
                     .parts
                     .iter()
                     .flat_map(|p| &p.outline.0)
-                    .map(|c| ((c.x * 1e6).round() as i64, (mirror * c.y * 1e6).round() as i64))
+                    // Adding 0 turns -0 into 0.
+                    .map(|c| format!("{:.6} {:.6}", c.x + 0.0, mirror * c.y + 0.0))
                     .collect();
                 c.sort_unstable();
                 c
