@@ -1,2 +1,6 @@
-//! The `wideenough` command.
-fn main() {}
+//! The `wideenough` command: everything is in [`cli`].
+mod cli;
+
+fn main() -> std::process::ExitCode {
+    cli::main()
+}

@@ -2,6 +2,7 @@
 //!
 //! Numbers are rounded here and nowhere before: needs up, room that is left and proven bounds down.
 pub mod decimal;
+mod fleet;
 pub mod layout;
 mod results;
 #[cfg(test)]
@@ -15,6 +16,7 @@ mod words;
 use crate::motion::Path;
 use crate::opening::Case;
 
+pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use results::{FORMAT, VERSION, envelope_json, json, value};
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};

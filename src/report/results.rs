@@ -9,6 +9,7 @@ use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{Answer, Case, Contact, Outcome, Study};
 use crate::site::{Anchor, Frame, Gate, Side};
+use crate::sweep::Envelope;
 use crate::vehicle::{PartKind, Vehicle};
 use serde_json::{Map, Value, json};
 
@@ -64,14 +65,21 @@ pub fn value(study: &Study) -> Value {
     })
 }
 
-/// `<case>.envelope.json`: the ground a case's body sweeps, as polygons of rings, and how far at most their outline
-/// stands from the true one.
+/// `<case>.envelope.json`: the ground a case's body sweeps, as polygons of rings, and how far at most they reach
+/// beyond the ground truly covered (`over_m`) and it beyond them (`under_m`); `bound_m` is the larger.
 ///
-/// The first ring of a polygon is its outer one, the others are holes.
+/// The first ring of a polygon is its outer one, the others are holes; a ring does not repeat its first corner.
 #[must_use]
-pub fn envelope_json(bound_m: f64, body: &[Vec<Outline>]) -> String {
-    let polygons: Vec<Vec<Value>> = body.iter().map(|rings| rings.iter().map(ring).collect()).collect();
-    layout::pretty(&json!({ "bound_m": number(up(bound_m, FINE_PLACES)), "body": polygons }))
+pub fn envelope_json(envelope: &Envelope) -> String {
+    let bound = |m: f64| number(up(m, FINE_PLACES));
+    let polygons: Vec<Vec<Value>> =
+        envelope.rings().iter().map(|rings| rings.iter().map(ring).collect()).collect();
+    layout::pretty(&json!({
+        "bound_m": bound(envelope.over_m.max(envelope.under_m)),
+        "over_m": bound(envelope.over_m),
+        "under_m": bound(envelope.under_m),
+        "body": polygons,
+    }))
 }
 
 fn place(meters: f64) -> Value {

@@ -57,14 +57,19 @@ fn heading(study: &Study) -> String {
     )
 }
 
-fn grid(study: &Study, width: u16) -> String {
+/// A table without lines but one below its header.
+pub(super) fn clear_table(width: u16) -> Table {
+    let line = LineStyle::none().fill('\u{2500}').junction('\u{2500}');
     let mut table = Table::new();
     table
-        .load_style(
-            TableStyle::new().header_separator(LineStyle::none().fill('\u{2500}').junction('\u{2500}')),
-        )
+        .load_style(TableStyle::new().header_separator(line))
         .set_content_arrangement(ContentArrangement::Dynamic)
         .set_width(width);
+    table
+}
+
+fn grid(study: &Study, width: u16) -> String {
+    let mut table = clear_table(width);
     let drawn = show(study.site.gate.opening_m(), study.site.units, Round::Nearest);
     let drawn = format!("{drawn} as drawn");
     let with_place = width >= WIDE;
@@ -131,7 +136,7 @@ fn limit(case: &Case) -> String {
 }
 
 /// A line broken at blanks to fit `width`, later lines set in by two.
-fn wrapped(line: &Line, width: u16) -> Vec<Line> {
+pub(super) fn wrapped(line: &Line, width: u16) -> Vec<Line> {
     let width = usize::from(width);
     let mut rows: Vec<String> = Vec::new();
     let mut row = String::new();

@@ -1,7 +1,7 @@
 //! The writers against a made-up study that holds every kind of answer once.
 use super::sample::{contact, found, study};
 use super::*;
-use crate::geometry::{Pose, Units};
+use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Chain, Direction, Leg, Segment, State};
 use crate::opening::{DrawnGate, Outcome, Study};
 use crate::site::Anchor;
@@ -252,7 +252,7 @@ fn the_table_holds_every_case_and_keeps_its_width() {
     assert!(text.contains("Planning aid only"));
     assert!(text.contains("Note: the fence meets the gate line at the left post only."));
     assert!(text.contains(
-        "The gate as drawn, 14', does not let in: pickup with trailer; it is tight for: box truck."
+        "The gate as drawn, 14', does not let in: pickup with trailer. It is tight for: box truck."
     ));
 }
 
@@ -287,11 +287,18 @@ fn an_answer_not_found_never_shows_an_opening() {
 }
 
 #[test]
-fn an_envelope_file_holds_its_bound_and_rings() {
-    use crate::geometry::{Outline, Point};
-    let outer = Outline(vec![Point::new(0.0, 0.0), Point::new(1.0, 0.0), Point::new(1.0, 1.000_000_4)]);
-    let text = envelope_json(0.002, &[vec![outer]]);
-    let value: Value = serde_json::from_str(&text).unwrap();
-    assert_eq!(value["body"][0][0][2], serde_json::json!([1.0, 1.0]));
-    assert_eq!(f(&value["bound_m"]), 0.002);
+fn an_envelope_file_holds_its_bounds_and_rings() {
+    use crate::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
+    let study = study();
+    let swept = envelope(&study.vehicles[0], &sample::path(), Cover::Body, DRAWING_TOLERANCE_M).unwrap();
+    let value: Value = serde_json::from_str(&envelope_json(&swept)).unwrap();
+    assert!(f(&value["bound_m"]) > 0.0 && f(&value["bound_m"]) <= DRAWING_TOLERANCE_M);
+    assert_eq!(f(&value["bound_m"]), f(&value["over_m"]).max(f(&value["under_m"])));
+    // Rounding to a micrometer moves the area by less than the outline's length times that.
+    let mut area = 0.0;
+    for ring in value["body"].as_array().unwrap().iter().flat_map(|polygon| polygon.as_array().unwrap()) {
+        let corners = ring.as_array().unwrap().iter().map(|p| Point::new(f(&p[0]), f(&p[1]))).collect();
+        area += Outline(corners).signed_area();
+    }
+    assert!((area - swept.area_m2()).abs() < 2e-4, "{area} {}", swept.area_m2());
 }

@@ -171,15 +171,17 @@ fn overall(study: &Study, drawn: &str) -> Line {
         all.filter(|(i, _)| vehicle_gate(study, *i) == wanted).map(|(_, v)| v.title.as_str()).collect()
     };
     let (out, tight) = (named(DrawnGate::No), named(DrawnGate::Tight));
-    let mut parts = Vec::new();
+    // Titles may hold commas: semicolons keep them apart.
+    let mut text = format!("The gate as drawn, {drawn}, ");
     if !out.is_empty() {
-        parts.push(format!("does not let in: {}", out.join(", ")));
+        text.push_str(&format!("does not let in: {}.", out.join("; ")));
     }
     if !tight.is_empty() {
-        parts.push(format!("is tight for: {}", tight.join(", ")));
+        text.push_str(if out.is_empty() { "is tight for: " } else { " It is tight for: " });
+        text.push_str(&format!("{}.", tight.join("; ")));
     }
     let verdict = if out.is_empty() { DrawnGate::Tight } else { DrawnGate::No };
-    Line { text: format!("The gate as drawn, {drawn}, {}.", parts.join("; it ")), verdict: Some(verdict) }
+    Line { text, verdict: Some(verdict) }
 }
 
 /// Which vehicle sets the width.

@@ -1,0 +1,119 @@
+//! The command line: what may be typed, what it does, and the exit status.
+//!
+//! Exit status: 0 every vehicle passes the gate as drawn in comfort; 1 one does not; 2 input or usage at fault, and
+//! then nothing has been written. Answers go to standard output; faults, progress and where files went to standard
+//! error.
+mod inputs;
+mod terminal;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use inputs::Faults;
+use std::path::PathBuf;
+use std::process::ExitCode;
+use terminal::print;
+use wideenough::geometry::{Units, length};
+use wideenough::report;
+
+/// How wide must a driveway gate be?
+///
+/// Reads a site plan and the vehicles that must get in, drives each one through the gate by its own kinematics, and
+/// answers with the narrowest opening each needs: at the very least, and in comfort.
+#[derive(Debug, Parser)]
+#[command(name = "wideenough", version, max_term_width = 100)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Check(CheckArgs),
+    Vehicles(VehiclesArgs),
+}
+
+/// Read a plan and its vehicles and list every fault at once; draw nothing
+#[derive(Debug, Args)]
+struct CheckArgs {
+    /// The site plan: a GeoJSON file
+    plan: PathBuf,
+}
+
+/// List the vehicle library, or show one vehicle with its dimensions and where each comes from
+#[derive(Debug, Args)]
+struct VehiclesArgs {
+    /// A library name or a vehicle file
+    name: Option<String>,
+    /// Show lengths in feet and inches or in meters
+    #[arg(long, value_enum, default_value = "ft")]
+    units: UnitsWord,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum UnitsWord {
+    /// Feet and inches
+    Ft,
+    /// Meters
+    M,
+}
+
+impl From<UnitsWord> for Units {
+    fn from(word: UnitsWord) -> Self {
+        match word {
+            UnitsWord::Ft => Self::Feet,
+            UnitsWord::M => Self::Meters,
+        }
+    }
+}
+
+/// Runs the command that was typed.
+pub fn main() -> ExitCode {
+    // Usage at fault ends here with status 2, help and version with 0.
+    let cli = Cli::parse();
+    let done = match cli.command {
+        Command::Check(args) => check(&args),
+        Command::Vehicles(args) => vehicles(&args),
+    };
+    match done {
+        Ok(status) => status,
+        Err(faults) => {
+            eprintln!("{faults}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn check(args: &CheckArgs) -> Result<ExitCode, Faults> {
+    let read = inputs::read(&args.plan, &[])?;
+    let site = &read.site;
+    let shown = |m: f64| length::show(m, site.units, length::Round::Nearest);
+    let names: Vec<&str> = read.vehicles.iter().map(|v| v.name.as_str()).collect();
+    let mut text = format!(
+        "{}: sound. {}: a {} gate {} from the road; ",
+        args.plan.display(),
+        site.title,
+        shown(site.gate.opening_m()),
+        shown(site.gate.setback_m)
+    );
+    text.push_str(&if names.is_empty() {
+        "it names no vehicles, so name them when studying it, with --vehicle.".to_owned()
+    } else {
+        format!("vehicles: {}.", names.join(", "))
+    });
+    text.push('\n');
+    for warning in &site.warnings {
+        text.push_str(&format!("warning: {warning}\n"));
+    }
+    print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+fn vehicles(args: &VehiclesArgs) -> Result<ExitCode, Faults> {
+    let units = args.units.into();
+    let width = terminal::width();
+    let text = match &args.name {
+        Some(name) => report::vehicle_sheet(&inputs::vehicle(name, None)?, units, width),
+        None => report::vehicle_list(&inputs::library()?, units, width),
+    };
+    print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}

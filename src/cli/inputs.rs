@@ -1,0 +1,183 @@
+//! What a command reads: the plan and its vehicles, with every fault of all of them at once.
+use serde_json::Value;
+use std::fmt;
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+use wideenough::site::{self, Site, VehicleRequest};
+use wideenough::vehicle::{self, Vehicle};
+
+/// Everything that is wrong with what was given, one message each; a message may have several lines.
+#[derive(Debug, Default)]
+pub struct Faults(Vec<String>);
+
+impl Faults {
+    /// One fault.
+    pub fn one(message: impl Into<String>) -> Self {
+        Self(vec![message.into()])
+    }
+    fn add(&mut self, other: Self) {
+        for message in other.0 {
+            if !self.0.contains(&message) {
+                self.0.push(message);
+            }
+        }
+    }
+    /// The value, unless there are faults.
+    fn or<T>(self, value: T) -> Result<T, Self> {
+        if self.0.is_empty() { Ok(value) } else { Err(self) }
+    }
+}
+
+impl fmt::Display for Faults {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0.join("\n"))
+    }
+}
+
+/// A plan and the vehicles asked about, in the same order as the plan's requests.
+#[derive(Debug)]
+pub struct Inputs {
+    pub site: Site,
+    pub vehicles: Vec<Vehicle>,
+}
+
+/// Reads a plan and its vehicles. `chosen` takes the place of the plan's own list unless it is empty.
+pub fn read(plan: &Path, chosen: &[String]) -> Result<Inputs, Faults> {
+    let mut faults = Faults::default();
+    let (site, planned) = match read_site(plan) {
+        Ok(site) => (Some(site.clone()), site.vehicles),
+        Err((e, names)) => {
+            faults.add(e);
+            (None, names)
+        }
+    };
+    let requests = requests(&planned, chosen);
+    let mut vehicles: Vec<Vehicle> = Vec::new();
+    for request in &requests {
+        // What the plan names lies beside the plan; what was typed, where it was typed.
+        let beside = if chosen.is_empty() { plan.parent() } else { None };
+        match vehicle(&request.vehicle, beside) {
+            Err(e) => faults.add(e),
+            Ok(found) if vehicles.iter().any(|v| v.name == found.name) => faults.add(Faults::one(format!(
+                "\"{}\": there is another vehicle named \"{}\"; name it once, or rename the file",
+                request.vehicle, found.name
+            ))),
+            Ok(found) => vehicles.push(found),
+        }
+    }
+    let Some(mut site) = site else { return Err(faults) };
+    site.vehicles = requests;
+    faults.or(Inputs { site, vehicles })
+}
+
+/// What is asked about each vehicle. A chosen one that the plan also names keeps what the plan asks of it.
+fn requests(planned: &[VehicleRequest], chosen: &[String]) -> Vec<VehicleRequest> {
+    if chosen.is_empty() {
+        return planned.to_vec();
+    }
+    let mut requests: Vec<VehicleRequest> = Vec::new();
+    for name in chosen {
+        if requests.iter().any(|r| r.vehicle == *name) {
+            continue;
+        }
+        let same = planned.iter().find(|r| r.vehicle == *name).cloned();
+        requests.push(same.unwrap_or_else(|| any_way(name)));
+    }
+    requests
+}
+
+/// A vehicle asked about without conditions: by either maneuver, from each direction.
+fn any_way(name: &str) -> VehicleRequest {
+    VehicleRequest { vehicle: name.to_owned(), maneuvers: Vec::new(), travels: Vec::new() }
+}
+
+/// The plan, or its faults and the vehicles it names as far as they can be made out, so that theirs are listed too.
+fn read_site(plan: &Path) -> Result<Site, (Faults, Vec<VehicleRequest>)> {
+    let name = plan.display().to_string();
+    let unread = |faults| (faults, Vec::new());
+    let bytes = size(plan).map_err(unread)?;
+    site::check_size(&name, bytes).map_err(|e| unread(Faults::one(e.to_string())))?;
+    let text = text(plan, site::MAX_PLAN_BYTES).map_err(unread)?;
+    site::read(&text, &name).map_err(|e| {
+        let value: Value = serde_json::from_str(&text).unwrap_or_default();
+        let listed = value["plan"]["vehicles"].as_array().into_iter().flatten();
+        let names = listed.filter_map(|v| v.as_str().or_else(|| v["vehicle"].as_str()));
+        (Faults::one(e.to_string()), names.map(any_way).collect())
+    })
+}
+
+/// A vehicle by library name or file. A file named in a plan lies `beside` the plan.
+pub fn vehicle(name: &str, beside: Option<&Path>) -> Result<Vehicle, Faults> {
+    let as_path = Path::new(name);
+    let path = beside.map_or_else(|| as_path.to_owned(), |folder| folder.join(as_path));
+    let looks_like_a_file = name.contains(['/', '\\']) || name.to_lowercase().ends_with(".json");
+    if !looks_like_a_file {
+        match vehicle::find(name) {
+            Ok(found) => return Ok(found),
+            Err(_) if path.is_file() => {}
+            Err(e) => return Err(Faults::one(e.to_string())),
+        }
+    }
+    vehicle_file(&path)
+}
+
+fn vehicle_file(path: &Path) -> Result<Vehicle, Faults> {
+    let limit = u64::try_from(vehicle::MAX_FILE_BYTES).unwrap_or(u64::MAX);
+    let bytes = size(path)?;
+    if bytes > limit {
+        return Err(Faults::one(format!(
+            "{}: {bytes} bytes is too large for a vehicle file (at most {limit})",
+            path.display()
+        )));
+    }
+    let text = text(path, limit)?;
+    vehicle::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
+}
+
+/// Every vehicle of the library, in its order.
+pub fn library() -> Result<Vec<Vehicle>, Faults> {
+    let mut faults = Faults::default();
+    let mut vehicles = Vec::new();
+    for (name, _) in vehicle::library() {
+        match vehicle::find(name) {
+            Ok(found) => vehicles.push(found),
+            Err(e) => faults.add(Faults::one(e.to_string())),
+        }
+    }
+    faults.or(vehicles)
+}
+
+/// A file's size, before any of it is read.
+fn size(path: &Path) -> Result<u64, Faults> {
+    let fault = |what: String| Faults::one(format!("{}: {what}", path.display()));
+    let about = std::fs::metadata(path).map_err(|e| fault(unreadable(&e)))?;
+    if about.is_dir() {
+        return Err(fault("is a folder; name the file in it".to_owned()));
+    }
+    Ok(about.len())
+}
+
+/// A file's text: at most `limit` bytes of it, even if it grows or is no ordinary file.
+fn text(path: &Path, limit: u64) -> Result<String, Faults> {
+    let fault = |what: String| Faults::one(format!("{}: {what}", path.display()));
+    let mut bytes = Vec::new();
+    let mut file = File::open(path).map_err(|e| fault(unreadable(&e)))?.take(limit.saturating_add(1));
+    file.read_to_end(&mut bytes).map_err(|e| fault(unreadable(&e)))?;
+    if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > limit {
+        return Err(fault(format!("is too large (at most {limit} bytes)")));
+    }
+    String::from_utf8(bytes).map_err(|e| {
+        let before = &e.as_bytes()[..e.utf8_error().valid_up_to()];
+        let line = before.iter().filter(|b| **b == b'\n').count() + 1;
+        fault(format!("line {line}: is not UTF-8 text; save it as UTF-8"))
+    })
+}
+
+fn unreadable(e: &std::io::Error) -> String {
+    match e.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
+        _ => format!("cannot be read: {e}"),
+    }
+}

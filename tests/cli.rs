@@ -1,0 +1,162 @@
+//! The real program in a fresh folder: what it prints, where, and its exit status.
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+/// A plan that is sound: a 20-ft road, a 14-ft gate 15 ft back, in feet.
+const PLAN: &str = r#"{ "type": "FeatureCollection",
+  "plan": { "title": "Test yard", "coordinates": "local-ft", "units": "ft", "vehicles": ["car"] },
+  "features": [
+    { "type": "Feature", "properties": { "role": "road", "width": "20 ft" },
+      "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } },
+    { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
+      "geometry": { "type": "LineString", "coordinates": [[-7, 25], [7, 25]] } }
+  ] }
+"#;
+
+struct Ran {
+    status: i32,
+    out: String,
+    err: String,
+}
+
+/// A fresh folder with the sound plan in it.
+fn fresh() -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("yard.geojson"), PLAN).unwrap();
+    folder
+}
+
+fn run(folder: &Path, args: &[&str]) -> Ran {
+    let output = Command::cargo_bin("wideenough")
+        .unwrap()
+        .current_dir(folder)
+        .env_remove("NO_COLOR")
+        .args(args)
+        .output()
+        .unwrap();
+    Ran {
+        status: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// Names in a folder, sorted.
+fn names(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).unwrap();
+    let mut names: Vec<String> =
+        entries.map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn help_names_every_command_and_version_is_the_packages() {
+    let folder = fresh();
+    let help = run(folder.path(), &["--help"]);
+    assert_eq!((help.status, help.err.as_str()), (0, ""));
+    for command in ["check", "vehicles"] {
+        assert!(help.out.contains(&format!("  {command} ")), "{}", help.out);
+        let own = run(folder.path(), &[command, "--help"]);
+        assert_eq!(own.status, 0, "{command}");
+    }
+    let version = run(folder.path(), &["--version"]);
+    assert_eq!(version.out, format!("wideenough {}\n", env!("CARGO_PKG_VERSION")));
+}
+
+#[test]
+fn usage_at_fault_is_status_2_on_standard_error() {
+    let folder = fresh();
+    for args in [&[][..], &["check"], &["nonsense"], &["check", "yard.geojson", "--no-such-flag"]] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.status, ran.out.as_str()), (2, ""), "{args:?}");
+        assert!(ran.err.contains("Usage"), "{args:?}: {}", ran.err);
+    }
+}
+
+#[test]
+fn check_says_that_a_plan_is_sound() {
+    let folder = fresh();
+    let ran = run(folder.path(), &["check", "yard.geojson"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    assert_eq!(ran.out, "yard.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles: car.\n");
+    assert_eq!(names(folder.path()), ["yard.geojson"], "check writes nothing");
+}
+
+#[test]
+fn check_lists_the_faults_of_plan_and_vehicles_at_once() {
+    let folder = fresh();
+    let wrong = PLAN
+        .replace("\"width\": \"20 ft\"", "\"width\": \"20 fet\"")
+        .replace("[\"car\"]", "[\"carr\", \"mine.json\", \"none.json\"]");
+    fs::write(folder.path().join("wrong.geojson"), wrong).unwrap();
+    fs::write(folder.path().join("mine.json"), "{ \"title\": \"Mine\" }").unwrap();
+    let ran = run(folder.path(), &["check", "wrong.geojson"]);
+    assert_eq!((ran.status, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("wrong.geojson:4:"), "{}", ran.err);
+    for part in ["20 fet", "did you mean \"car\"?", "mine.json:1:", "none.json: there is no such file"] {
+        assert!(ran.err.contains(part), "{part}\n{}", ran.err);
+    }
+}
+
+#[test]
+fn a_plan_names_vehicle_files_beside_itself() {
+    let folder = fresh();
+    let sub = folder.path().join("plans");
+    fs::create_dir(&sub).unwrap();
+    fs::write(sub.join("yard.geojson"), PLAN.replace("\"car\"", "\"ours.json\"")).unwrap();
+    let car = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("vehicles/car.json")).unwrap();
+    fs::write(sub.join("ours.json"), car).unwrap();
+    let ran = run(folder.path(), &["check", "plans/yard.geojson"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    assert!(ran.out.contains("vehicles: ours."), "{}", ran.out);
+}
+
+#[test]
+fn what_cannot_be_read_is_named() {
+    let folder = fresh();
+    fs::write(folder.path().join("latin.geojson"), b"{\n \"type\": \"\xe9\" }").unwrap();
+    fs::write(folder.path().join("empty.geojson"), "").unwrap();
+    // Sparse: takes no room, and would take a while to read.
+    fs::File::create(folder.path().join("huge.geojson")).unwrap().set_len(100_000_000).unwrap();
+    fs::File::create(folder.path().join("huge.json")).unwrap().set_len(100_000_000).unwrap();
+    for (args, message) in [
+        (&["check", "gone.geojson"][..], "gone.geojson: there is no such file"),
+        (&["check", "."], ".: is a folder; name the file in it"),
+        (&["check", "latin.geojson"], "latin.geojson: line 2: is not UTF-8 text; save it as UTF-8"),
+        (&["check", "empty.geojson"], "empty.geojson"),
+        (&["check", "huge.geojson"], "huge.geojson: 100 MB is too large for a site plan"),
+        (&["vehicles", "huge.json"], "huge.json: 100000000 bytes is too large for a vehicle file"),
+        (&["vehicles", "pickpu"], "did you mean \"pickup\"?"),
+    ] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.status, ran.out.as_str()), (2, ""), "{args:?}");
+        assert!(ran.err.contains(message), "{args:?}: {}", ran.err);
+    }
+}
+
+#[test]
+fn vehicles_lists_the_library_and_shows_one_with_its_sources() {
+    let folder = fresh();
+    let list = run(folder.path(), &["vehicles"]);
+    assert_eq!((list.status, list.err.as_str()), (0, ""));
+    let files = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("vehicles")).unwrap();
+    let mut count = 0;
+    for file in files {
+        let name = file.unwrap().file_name().to_string_lossy().into_owned();
+        let Some(name) = name.strip_suffix(".json").filter(|n| !n.ends_with(".schema")) else { continue };
+        let shown = list.out.lines().any(|line| line.split_whitespace().next() == Some(name));
+        assert!(shown, "{name} is not listed:\n{}", list.out);
+        count += 1;
+    }
+    assert!(count >= 29, "{count} vehicles");
+    let pickup = run(folder.path(), &["vehicles", "pickup"]);
+    assert_eq!((pickup.status, pickup.err.as_str()), (0, ""));
+    assert!(pickup.out.contains("pickup: width over mirrors"), "{}", pickup.out);
+    assert!(pickup.out.contains("8'") && pickup.out.contains("[1] "), "{}", pickup.out);
+    let meters = run(folder.path(), &["vehicles", "pickup", "--units", "m"]);
+    assert!(meters.out.contains("2.438 m"), "{}", meters.out);
+    assert!(!pickup.out.contains('\u{1b}'), "no color but on a terminal");
+}
