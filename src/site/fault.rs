@@ -149,6 +149,12 @@ impl<'a> Notes<'a> {
         self.warnings.push(warning);
     }
 
+    /// Whether a property of a feature was there but could not be read, so that it is not missing.
+    pub(super) fn has_faulty(&self, who: &Who, key: &str) -> bool {
+        let part = format!("property \"{key}\"");
+        self.faults.iter().any(|fault| fault.feature == who.index && fault.part == part)
+    }
+
     /// A fault in one property of a feature.
     pub(super) fn property(&mut self, who: &Who, key: &str, message: impl Into<String>) {
         self.fault(

@@ -2,7 +2,7 @@
 use super::fault::Who;
 use super::lines::{covers, nearest_on};
 use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
-use super::settle::{POST_M, Settler, side};
+use super::settle::{POST_M, Settler, plain_meters, side};
 use super::shapes::plain;
 use super::travel::{End, ends_at, tangent_beside};
 use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadUse, Side, Swing};
@@ -92,10 +92,6 @@ impl Settler<'_, '_> {
             let message = "no gate: draw a LineString of two points with \"role\": \"gate\"";
             self.notes.fault(&nothing, "/features", "", message);
         }
-        if roads.is_empty() && self.whole && self.notes.faults.is_empty() {
-            let message = "no road: vehicles must come from one; draw it with \"role\": \"road\"";
-            self.notes.fault(&nothing, "/features", "", message);
-        }
         for DrawnGate { who, .. } in gates.iter().skip(1) {
             let first = gates[0].who.index.unwrap_or_default();
             let message = format!("a second gate; feature {first} is one already, and a plan has one");
@@ -181,13 +177,9 @@ impl Settler<'_, '_> {
             top_m: self.at_least_zero(who, "top", words.top, LEAF_TOP_M),
         };
         if self.notes.faults.len() == before && leaves.top_m < leaves.bottom_m {
-            let (top, bottom) = (leaves.top_m, leaves.bottom_m);
+            let (top, bottom) = (plain_meters(leaves.top_m), plain_meters(leaves.bottom_m));
             let key = if words.top.is_some() { "top" } else { "bottom" };
-            self.notes.property(
-                who,
-                key,
-                format!("the leaf's top, {top} m, is below its bottom, {bottom} m"),
-            );
+            self.notes.property(who, key, format!("the leaf's top, {top}, is below its bottom, {bottom}"));
         }
         let anchor = match words.anchor {
             None | Some(AnchorWord::Center) => Anchor::Center,

@@ -31,6 +31,13 @@ pub(super) fn segments_meet(a: Point, b: Point, c: Point, d: Point) -> bool {
     splits(side(a, b, c), side(a, b, d)) && splits(side(c, d, a), side(c, d, b))
 }
 
+/// Whether two segments cross in a point inside both.
+pub(super) fn segments_cross(a: Point, b: Point, c: Point, d: Point) -> bool {
+    let splits =
+        |s: Orientation, t: Orientation| s != Orientation::Collinear && t != Orientation::Collinear && s != t;
+    splits(side(a, b, c), side(a, b, d)) && splits(side(c, d, a), side(c, d, b))
+}
+
 /// Pairs of edges (each by its first corner) where a ring meets itself other than at the corner they share, at
 /// most `limit`; an edge is named once, with the first edge it meets.
 pub(super) fn self_meetings(ring: &[Point], limit: usize) -> Vec<(usize, usize)> {

@@ -390,7 +390,11 @@ fn plain(message: &str) -> String {
     if let Some(rest) =
         message.strip_prefix("invalid type: ").or_else(|| message.strip_prefix("invalid value: "))
     {
-        return rest.replace(", expected ", " is not ").replace("f64", "a number").replace('`', "");
+        return rest
+            .replace(", expected ", " is not ")
+            .replace("f64", "a number")
+            .replace("string or map", "one of its words")
+            .replace('`', "");
     }
     match quoted.first() {
         Some(name) if message.starts_with("missing field") => format!("\"{name}\" is missing"),

@@ -201,11 +201,24 @@ fn site(root: &Map<String, Value>, notes: &mut Notes) -> Option<Site> {
         warn_of_bare_numbers(features, notes);
     }
     let whole_file_read = notes.faults.len() == before;
+    if plan.coordinates.is_none() && root.get("plan").is_some_and(says_coordinates) {
+        // It says what the coordinates are, in words not understood: every distance would be wrong.
+        return None;
+    }
     let frame = frame(coordinates, &raw);
     if outside_frame(&frame, &raw, notes) {
         return None;
     }
     settle::site(plan, frame, raw, whole_file_read, notes)
+}
+
+/// Whether a `plan` member means to say what the coordinates are.
+fn says_coordinates(plan: &Value) -> bool {
+    match plan {
+        Value::Null => false,
+        Value::Object(words) => words.get("coordinates").is_some_and(|word| !word.is_null()),
+        _ => true,
+    }
 }
 
 fn plan_words(root: &Map<String, Value>, notes: &mut Notes) -> PlanWords {

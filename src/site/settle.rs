@@ -37,7 +37,12 @@ pub(super) fn site(
         (Some(UnitsWord::M), _) | (None, Some(CoordinatesWord::LocalM)) => Units::Meters,
         _ => Units::Feet,
     };
+    let has_road = raw.iter().any(|feature| matches!(feature.words, Words::Road(_)));
     let mut settler = Settler { frame, notes, whole };
+    if !has_road && whole {
+        let message = "no road: vehicles must come from one; draw it with \"role\": \"road\"";
+        settler.notes.fault(&Who::default(), "/features", "", message);
+    }
     let (mut roads, mut drives, mut gates) = (Vec::new(), Vec::new(), Vec::new());
     let (mut fences, mut obstacles, mut spots, mut routes) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     for Raw { who, words, shape } in raw {
@@ -96,6 +101,10 @@ pub(super) fn site(
 
 /// Directions of travel must be ones this road has.
 fn check_travels(site: &Site, notes: &mut Notes) {
+    // With an entry of the list at fault and left out, the places of the others are not known.
+    if notes.faults.iter().any(|fault| fault.feature.is_none()) {
+        return;
+    }
     let words: Vec<String> = site.travels().into_iter().map(|travel| travel.word).collect();
     for (i, request) in site.vehicles.iter().enumerate() {
         for (j, travel) in request.travels.iter().enumerate().filter(|(_, travel)| !words.contains(travel)) {
@@ -126,6 +135,12 @@ fn maneuver(word: ManeuverWord) -> Maneuver {
     }
 }
 
+/// Meters for a message: to a tenth of a millimeter, without the zeros at the end.
+pub(super) fn plain_meters(m: f64) -> String {
+    let digits = format!("{m:.4}");
+    format!("{} m", digits.trim_end_matches('0').trim_end_matches('.'))
+}
+
 pub(super) struct Settler<'n, 't> {
     pub(super) frame: Frame,
     pub(super) notes: &'n mut Notes<'t>,
@@ -137,7 +152,7 @@ impl Settler<'_, '_> {
     pub(super) fn positive(&mut self, who: &Who, key: &str, value: Option<Length>, default_m: f64) -> f64 {
         match value {
             Some(Length(m)) if m <= 0.0 => {
-                self.notes.property(who, key, format!("must be more than 0, and is {m} m"));
+                self.notes.property(who, key, format!("must be more than 0, and is {}", plain_meters(m)));
                 default_m
             }
             Some(Length(m)) => m,
@@ -155,7 +170,7 @@ impl Settler<'_, '_> {
     ) -> f64 {
         match value {
             Some(Length(m)) if m < 0.0 => {
-                self.notes.property(who, key, format!("must not be less than 0, and is {m} m"));
+                self.notes.property(who, key, format!("must not be less than 0, and is {}", plain_meters(m)));
                 default_m
             }
             Some(Length(m)) => m,
@@ -238,6 +253,9 @@ impl Settler<'_, '_> {
         }
         let lines = self.line_parts(who, shape, "a road").unwrap_or_default();
         if words.width.is_none() && !lines.is_empty() {
+            if self.notes.has_faulty(who, "width") {
+                return Vec::new();
+            }
             self.notes.fault(
                 who,
                 "/properties",
@@ -255,7 +273,8 @@ impl Settler<'_, '_> {
         let bottom_m = self.at_least_zero(who, "bottom", words.bottom, 0.0);
         let top_m = self.at_least_zero(who, "top", words.top, TALL_M);
         if self.notes.faults.len() == before && top_m < bottom_m {
-            self.notes.property(who, "top", format!("the top, {top_m} m, is below the bottom, {bottom_m} m"));
+            let (top, bottom) = (plain_meters(top_m), plain_meters(bottom_m));
+            self.notes.property(who, "top", format!("the top, {top}, is below the bottom, {bottom}"));
         }
         let shapes = match shape {
             GeometryValue::Point { coordinates } => {
@@ -265,6 +284,9 @@ impl Settler<'_, '_> {
             GeometryValue::LineString { .. } | GeometryValue::MultiLineString { .. } => {
                 let lines = self.line_parts(who, shape, "an obstacle")?;
                 if words.thickness.is_none() {
+                    if self.notes.has_faulty(who, "thickness") {
+                        return None;
+                    }
                     let message = "an obstacle drawn as a line needs its \"thickness\", like \"8 in\"";
                     self.notes.fault(who, "/properties", "", message);
                     return None;
@@ -282,7 +304,7 @@ impl Settler<'_, '_> {
     }
 
     fn discs(&mut self, who: &Who, radius: Option<Length>, centers: &[Position]) -> Vec<Shape> {
-        if radius.is_none() {
+        if radius.is_none() && !self.notes.has_faulty(who, "radius") {
             let message = "an obstacle drawn as a point needs its \"radius\", like \"6 in\"";
             self.notes.fault(who, "/properties", "", message);
         }
@@ -310,6 +332,9 @@ impl Settler<'_, '_> {
     fn route(&mut self, who: &Who, words: RouteWords, shape: &GeometryValue) -> Option<Route> {
         let legs = self.line_parts(who, shape, "a route");
         let Some(vehicle) = words.vehicle else {
+            if self.notes.has_faulty(who, "vehicle") {
+                return None;
+            }
             self.notes.fault(
                 who,
                 "/properties",

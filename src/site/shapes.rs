@@ -1,6 +1,6 @@
 //! GeoJSON geometries: checked number by number, then turned into lines and rings in site meters.
 use super::fault::{Notes, Who, nearest};
-use super::lines::{SAME_POINT_M, self_meetings};
+use super::lines::{SAME_POINT_M, covers, segments_cross, segments_meet, self_meetings};
 use super::read::Raw;
 use super::{Frame, Ground};
 use crate::geometry::{Outline, Point};
@@ -218,8 +218,9 @@ pub(super) fn outside_frame(frame: &Frame, raw: &[Raw], notes: &mut Notes) -> bo
     };
     let across = spread(0).max(spread(1));
     if !lonlat && all.len() > 1 && across < MIN_SKETCH {
+        let across = (across * 1e6).round() / 1e6;
         let message = format!(
-            "the whole sketch is {across:.2e} units across, so these look like degrees; for longitude and latitude \
+            "the whole sketch is {across} units across, so these look like degrees; for longitude and latitude \
              leave \"coordinates\" out of \"plan\""
         );
         notes.fault(&first.who, "/geometry/coordinates", "", message);
@@ -361,38 +362,41 @@ fn ring(positions: &[Position], at: &At, who: &Who, frame: &Frame, notes: &mut N
         );
         return None;
     }
+    if flat(&points) {
+        notes.fault(who, &at.pointer, &at.part, "the ring has no area: its points lie on one line");
+        return None;
+    }
     let meetings = self_meetings(&points, CROSSINGS_NAMED);
     for (i, j) in &meetings {
         let at = at.point(origin[*i]);
         let next = |k: usize| origin.get(k + 1).map_or(1, |n| n + 1);
+        let corner = |k: usize| points[k % points.len()];
+        let crossing = segments_cross(corner(*i), corner(i + 1), corner(*j), corner(j + 1));
         let message = format!(
-            "the edge from here crosses or touches edge {}-{}; outlines may touch others, not themselves",
+            "the edge from here {} edge {}-{} of its own ring; outlines may touch others, not themselves",
+            if crossing { "crosses" } else { "touches" },
             origin[*j] + 1,
             next(*j)
         );
         notes.fault(who, &at.pointer, &at.part, message);
     }
-    let outline = Outline(points).counterclockwise();
-    if !closed || !meetings.is_empty() {
-        return None;
-    }
-    // A strip a tenth of a millimeter wide has an area of that times half its outline.
-    let around: f64 = outline.edges().map(|(a, b)| a.distance(b)).sum();
-    if outline.signed_area() < SAME_POINT_M * around / 2.0 {
-        notes.fault(who, &at.pointer, &at.part, "the ring has no area: its points lie on one line");
-        return None;
-    }
-    Some(outline)
+    (closed && meetings.is_empty()).then(|| Outline(points).counterclockwise())
+}
+
+/// Whether all points lie on one line, to a tenth of a millimeter.
+fn flat(points: &[Point]) -> bool {
+    let Some(first) = points.first() else { return true };
+    let far = points.iter().copied().max_by(|p, q| p.distance(*first).total_cmp(&q.distance(*first)));
+    let Some(along) = far.and_then(|far| (far - *first).unit()) else { return true };
+    points.iter().all(|p| along.cross(*p - *first).abs() < SAME_POINT_M)
 }
 
 fn holes_inside(ground: &Ground, at: &At, who: &Who, notes: &mut Notes) -> bool {
     let outer = Ground { label: String::new(), outer: ground.outer.clone(), holes: Vec::new() };
     let mut good = true;
     for (i, hole) in ground.holes.iter().enumerate() {
-        let outside = hole.0.iter().any(|p| !super::lines::covers(&outer, *p));
-        let crosses = hole
-            .edges()
-            .any(|(a, b)| ground.outer.edges().any(|(c, d)| super::lines::segments_meet(a, b, c, d)));
+        let outside = hole.0.iter().any(|p| !covers(&outer, *p));
+        let crosses = hole.edges().any(|(a, b)| ground.outer.edges().any(|(c, d)| segments_meet(a, b, c, d)));
         if outside || crosses {
             let at = at.down("ring", i + 1, ground.holes.len() + 1);
             notes.fault(who, &at.pointer, &at.part, "a hole must lie wholly inside the first ring");

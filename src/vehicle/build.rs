@@ -119,7 +119,11 @@ impl Builder<'_> {
             _ => None,
         };
         if let Some(wrong) = wrong {
-            self.fault(path, format!("is {meters:.3} m{wrong}"));
+            let written = match &l.value {
+                Written::Number(n) => format!("{n}"),
+                Written::Text(text) => format!("\"{text}\""),
+            };
+            self.fault(path, format!("is {written}{wrong}"));
             return f64::NAN;
         }
         let mut names = vec![l.source.as_ref()];
@@ -243,10 +247,13 @@ impl Builder<'_> {
             tires: Vec::new(),
             hitch: None,
         };
+        let sound = self.faults.len();
         self.body(i, u, &mut unit);
         self.mirrors(i, u, &mut unit);
         self.axles(i, u, &mut unit);
-        self.outermost(i, u, &unit);
+        if self.faults.len() == sound {
+            self.outermost(i, u, &unit);
+        }
         unit.hitch = self.hitch(i, u, &unit, last);
         unit
     }

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 /// A vehicle: a chain of units, the first steered, each later one towed by the one before.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-#[schemars(title = "wideenough vehicle")]
+#[schemars(title = "an object { } that describes a vehicle")]
 pub struct VehicleFile {
     /// The schema of this file, for editors.
     #[serde(rename = "$schema", default)]

@@ -151,6 +151,38 @@ impl Vehicle {
     }
 }
 
+impl Vehicle {
+    /// What follows from the figures of the file, for sheets and listings: overall length, width over everything,
+    /// height, and the turning circle in the three ways people publish it.
+    #[must_use]
+    pub fn derived(&self) -> Vec<Dimension> {
+        let mut out = Vec::new();
+        let mut note = |name: &str, meters: f64| {
+            out.push(Dimension {
+                name: name.to_owned(),
+                measure: Measure::Length(meters),
+                source: "follows from the other figures".to_owned(),
+            });
+        };
+        let most = |of: fn(&Unit) -> f64| self.units.iter().map(of).fold(0.0, f64::max);
+        note("overall length", self.length_m());
+        note("overall width, mirrors included", most(Unit::widest_m));
+        note("overall height", most(|unit| unit.height_m));
+        if let Some(lead) = self.units.first() {
+            let r = 1.0 / self.steering.max_curvature;
+            let track = lead.tires.iter().filter(|t| t.steered).fold(0.0, |m, t| t.center.y.max(m)) * 2.0;
+            note(
+                "turning diameter, curb to curb",
+                2.0 * turning::outer_corner_m(r, track, lead.wheelbase_m, 0.0),
+            );
+            let wall = turning::outer_corner_m(r, lead.width_m, lead.wheelbase_m, lead.front_overhang_m);
+            note("turning diameter, wall to wall", 2.0 * wall);
+            note("turning radius, center of the rear axle", r);
+        }
+        out
+    }
+}
+
 /// What a part is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PartKind {

@@ -54,7 +54,14 @@ pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
         } else {
             let what = e.to_string();
             let what = what.split(" at line ").next().unwrap_or_default();
-            format!("is not JSON at column {}: {what}", e.column())
+            let line = text.lines().nth(e.line().saturating_sub(1)).unwrap_or_default();
+            let at = line.get(e.column().saturating_sub(1)..).unwrap_or_default();
+            let advice = match at.trim_start_matches('-').chars().next() {
+                Some('N' | 'n' | 'I' | 'i') => " (there is no NaN and no infinity; write a plain number)",
+                Some(']' | '}') => " (is there a comma too many before it?)",
+                _ => "",
+            };
+            format!("is not JSON at column {}: {what}{advice}", e.column())
         };
         one(e.line(), message)
     })?;
