@@ -3,6 +3,7 @@
 //! Everything is in meters and radians. Trigonometry comes from [`trig`], so that the last digit is the same on
 //! every machine.
 pub mod distance;
+pub(crate) mod json_place;
 pub mod length;
 mod point;
 mod shape;

@@ -1,5 +1,5 @@
 //! What can be wrong with a plan, each fault with its place and what to do about it.
-use super::places::Places;
+use crate::geometry::json_place::{self, Places};
 use std::fmt;
 
 /// The largest plan that is read, in bytes: some 200,000 points, far beyond any driveway.
@@ -159,54 +159,9 @@ impl<'a> Notes<'a> {
     pub(super) fn property(&mut self, who: &Who, key: &str, message: impl Into<String>) {
         self.fault(
             who,
-            &format!("/properties{}", super::places::step(key)),
+            &format!("/properties{}", json_place::step(key)),
             &format!("property \"{key}\""),
             message,
         );
-    }
-}
-
-/// The word most like a mistyped one, if any is near enough to be meant.
-pub(super) fn nearest<'w>(typed: &str, words: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
-    let typed = typed.to_lowercase();
-    words
-        .into_iter()
-        .map(|word| (edits(&typed, word), word))
-        .filter(|(distance, word)| *distance <= 1 + word.chars().count() / 4)
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, word)| word)
-}
-
-/// Levenshtein's distance: letters to change, add or drop. Long texts are not words: they are far from all.
-fn edits(a: &str, b: &str) -> usize {
-    if a.len() > 64 {
-        return usize::MAX;
-    }
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, cb) in b.iter().enumerate() {
-            let change = diagonal + usize::from(ca != *cb);
-            diagonal = row[j + 1];
-            row[j + 1] = change.min(diagonal + 1).min(row[j] + 1);
-        }
-    }
-    row[b.len()]
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn suggests_the_word_meant() {
-        let roles = ["road", "drive", "gate", "fence", "obstacle", "spot", "route"];
-        for (typed, meant) in
-            [("Gate", Some("gate")), ("obstical", Some("obstacle")), ("fense", Some("fence")), ("tree", None)]
-        {
-            assert_eq!(nearest(typed, roles), meant, "{typed}");
-        }
     }
 }

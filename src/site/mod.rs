@@ -7,7 +7,6 @@ mod fault;
 mod frame;
 mod gate;
 mod lines;
-mod places;
 mod properties;
 mod read;
 mod schema;

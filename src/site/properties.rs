@@ -2,8 +2,8 @@
 //!
 //! The same types read the file and make its JSON Schema, so the two cannot differ. Every property may be left
 //! out here; what may not, and what a missing one means, is settled by the reader.
-use super::fault::{Notes, Who, nearest};
-use super::places::step;
+use super::fault::{Notes, Who};
+use crate::geometry::json_place::{nearest, step};
 use crate::geometry::length::Length;
 use schemars::JsonSchema;
 use serde::de::{DeserializeOwned, Error as _};

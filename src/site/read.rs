@@ -1,12 +1,12 @@
 //! A plan's text to a [`Site`]: JSON, then features one by one, then coordinates, then what they make together.
-use super::fault::{Fault, Notes, PlanError, Who, check_size, nearest};
-use super::places::step;
+use super::fault::{Fault, Notes, PlanError, Who, check_size};
 use super::properties::{
     CoordinatesWord, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords,
     SpotWords, VehicleEntry, VehicleWords, read_object,
 };
 use super::shapes::{check_positions, outside_frame, positions};
 use super::{Frame, Site, settle};
+use crate::geometry::json_place::{nearest, step};
 use crate::geometry::length::FOOT_M;
 use geojson::GeometryValue;
 use serde_json::{Map, Value};

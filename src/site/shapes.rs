@@ -1,8 +1,9 @@
 //! GeoJSON geometries: checked number by number, then turned into lines and rings in site meters.
-use super::fault::{Notes, Who, nearest};
+use super::fault::{Notes, Who};
 use super::lines::{SAME_POINT_M, covers, segments_cross, segments_meet, self_meetings};
 use super::read::Raw;
 use super::{Frame, Ground};
+use crate::geometry::json_place::nearest;
 use crate::geometry::{Outline, Point};
 use geojson::{GeometryValue, Position};
 use serde_json::Value;

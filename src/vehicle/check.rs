@@ -2,8 +2,7 @@
 //! known, fields that are missing, values of the wrong kind.
 //!
 //! Reads as much of JSON Schema as the schema generated from [`super::file`] uses; a test keeps it so.
-use super::fault::nearest;
-use super::place::join;
+use crate::geometry::json_place::nearest;
 use serde_json::{Map, Value};
 
 /// A difference: path and message.
@@ -221,4 +220,9 @@ fn shown(value: &Value) -> String {
             }
         }
     }
+}
+
+/// The path of a member.
+fn join(path: &str, key: &str) -> String {
+    if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") }
 }

@@ -1,6 +1,6 @@
 //! The vehicles compiled into the program: one JSON file each in `vehicles/`, read like any user's file.
-use super::fault::nearest;
 use super::{Vehicle, VehicleError, read};
+use crate::geometry::json_place::nearest;
 
 /// Name and text of a library file.
 macro_rules! library {

@@ -16,7 +16,6 @@ mod fault;
 pub mod file;
 mod layout;
 mod library;
-mod place;
 mod read;
 pub mod turning;
 

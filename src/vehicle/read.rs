@@ -1,8 +1,8 @@
 //! Reads a vehicle file: size, syntax, structure, meaning, in this order; each stage lists all its faults.
 use super::fault::{Fault, VehicleError};
 use super::file::VehicleFile;
-use super::place::Places;
 use super::{Vehicle, build, check, schema};
+use crate::geometry::json_place::{Places, step};
 use serde_json::Value;
 
 /// The largest file read as a vehicle, in bytes. The longest in the library is under a hundredth of it; a larger
@@ -21,30 +21,31 @@ pub const MAX_FILE_BYTES: usize = 1 << 20;
 /// assert!((truck.units[0].body_length_m() - 22.5 * 0.3048).abs() < 1e-12);
 /// let wrong = text.replace("14 ft", "0 ft").replace("width", "widht");
 /// let faults = wideenough::vehicle::read(&wrong, "farm-truck.json").unwrap_err().to_string();
-/// assert!(faults.contains("farm-truck.json:3: units[0].widht: ") && faults.contains("\"width\""));
+/// assert!(faults.contains("farm-truck.json:3:25: units[0].widht: ") && faults.contains("\"width\""));
 /// ```
 ///
 /// # Errors
 /// [`VehicleError::Faults`], with every fault of the first stage that found any.
 pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
-    let fault = |line: usize, path: &str, message: String| Fault {
+    let fault = |(line, column): (usize, usize), path: &str, message: String| Fault {
         file: file_name.to_owned(),
         line,
+        column,
         path: path.to_owned(),
         message,
     };
-    let one = |line, message| VehicleError::Faults(vec![fault(line, "", message)]);
+    let one = |place, message| VehicleError::Faults(vec![fault(place, "", message)]);
     if text.len() > MAX_FILE_BYTES {
         let message = format!(
             "is {} bytes long; a vehicle file has at most {MAX_FILE_BYTES}. Is it another kind of file?",
             text.len()
         );
-        return Err(one(1, message));
+        return Err(one((1, 1), message));
     }
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.trim().is_empty() {
         return Err(one(
-            1,
+            (1, 1),
             "is empty; a vehicle file is a JSON object with a title, units and steering".into(),
         ));
     }
@@ -61,22 +62,20 @@ pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
                 Some(']' | '}') => " (is there a comma too many before it?)",
                 _ => "",
             };
-            format!("is not JSON at column {}: {what}{advice}", e.column())
+            format!("is not JSON: {what}{advice}")
         };
-        one(e.line(), message)
+        one((e.line(), e.column().max(1)), message)
     })?;
     let places = Places::scan(text);
-    let mut faults: Vec<Fault> = places
-        .repeated
-        .iter()
-        .map(|(path, line)| fault(*line, path, "is given twice; keep one".into()))
-        .collect();
+    let at = |path: &str, message| fault(places.find(text, &pointer(path)), path, message);
+    let mut faults: Vec<Fault> = Vec::new();
+    for doubled in &places.doubled {
+        let message = format!("\"{}\" is given twice; keep one", doubled.key);
+        faults.push(fault((doubled.line, doubled.column), "", message));
+    }
     let schema: Value = serde_json::from_str(&schema()).unwrap_or_default();
-    faults.extend(
-        check::differences(&schema, &value)
-            .into_iter()
-            .map(|(path, message)| fault(places.line(&path), &path, message)),
-    );
+    let differences = check::differences(&schema, &value);
+    faults.extend(differences.into_iter().map(|(path, message)| at(&path, message)));
     if faults.is_empty() {
         // The structure agrees with the schema, which comes from the same types: this fails only if the two ever
         // disagree, and then still says where.
@@ -85,18 +84,18 @@ pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
                 let name = stem(file_name);
                 match build::vehicle(&file, name) {
                     Ok(vehicle) => return Ok(vehicle),
-                    Err(found) => faults.extend(
-                        found.into_iter().map(|(path, message)| fault(places.line(&path), &path, message)),
-                    ),
+                    Err(found) => {
+                        faults.extend(found.into_iter().map(|(path, message)| at(&path, message)));
+                    }
                 }
             }
             Err(e) => {
                 let path = e.path().to_string();
-                faults.push(fault(places.line(&path), &path, e.inner().to_string()));
+                faults.push(at(&path, e.inner().to_string()));
             }
         }
     }
-    faults.sort_by_key(|f| f.line);
+    faults.sort_by_key(|f| (f.line, f.column));
     Err(VehicleError::Faults(faults))
 }
 
@@ -104,4 +103,12 @@ pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
 fn stem(file_name: &str) -> &str {
     let name = file_name.rsplit(['/', '\\']).next().unwrap_or(file_name);
     name.strip_suffix(".json").unwrap_or(name)
+}
+
+/// The JSON pointer of a path: `/units/0/width` for `units[0].width`.
+fn pointer(path: &str) -> String {
+    path.split(['.', '['])
+        .filter(|part| !part.is_empty())
+        .map(|part| step(part.trim_end_matches(']')))
+        .collect()
 }

@@ -1,4 +1,5 @@
-//! Where in a JSON text each value stands: the parser forgets, and a fault without its line is hard to mend.
+//! What the readers of plan and vehicle files share. Where in a JSON text each value stands: the parser forgets,
+//! and a fault without its line is hard to mend. And which word a mistyped one was meant to be.
 //!
 //! [`Places::scan`] walks a text that `serde_json` has already accepted (so it is well formed and at most 128
 //! deep) and keeps the start of every value; [`Places::find`] turns a JSON pointer (RFC 6901) into a line and a
@@ -6,20 +7,20 @@
 
 /// The starts of all values of one text.
 #[derive(Debug, Default)]
-pub(super) struct Places {
+pub(crate) struct Places {
     root: Node,
     line_starts: Vec<usize>,
     /// Keys written twice in one object, which RFC 8259 leaves undefined: pointer to the later one.
-    pub(super) doubled: Vec<Doubled>,
+    pub(crate) doubled: Vec<Doubled>,
 }
 
 /// A key that stands twice in one object.
 #[derive(Debug, Clone)]
-pub(super) struct Doubled {
-    pub(super) pointer: String,
-    pub(super) key: String,
-    pub(super) line: usize,
-    pub(super) column: usize,
+pub(crate) struct Doubled {
+    pub(crate) pointer: String,
+    pub(crate) key: String,
+    pub(crate) line: usize,
+    pub(crate) column: usize,
 }
 
 #[derive(Debug, Default)]
@@ -38,7 +39,7 @@ enum Children {
 
 impl Places {
     /// Notes where everything is. On a text that is not JSON it stops where it no longer understands.
-    pub(super) fn scan(text: &str) -> Self {
+    pub(crate) fn scan(text: &str) -> Self {
         let line_starts = std::iter::once(0)
             .chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i + 1))
             .collect();
@@ -55,7 +56,7 @@ impl Places {
 
     /// Line and column, counted from 1 in characters, of the value a pointer leads to. A pointer that leads
     /// nowhere (to a missing member, say) gives the place of the nearest value around it.
-    pub(super) fn find(&self, text: &str, pointer: &str) -> (usize, usize) {
+    pub(crate) fn find(&self, text: &str, pointer: &str) -> (usize, usize) {
         let mut node = &self.root;
         for step in pointer.split('/').skip(1) {
             let child = match &node.children {
@@ -76,7 +77,7 @@ impl Places {
     }
 
     /// Line and column of a byte offset, counted from 1 in characters.
-    pub(super) fn line_and_column(&self, text: &str, offset: usize) -> (usize, usize) {
+    pub(crate) fn line_and_column(&self, text: &str, offset: usize) -> (usize, usize) {
         let line = self.line_starts.partition_point(|start| *start <= offset).max(1);
         let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
         let column = text.get(start..offset).map_or(0, |before| before.chars().count()) + 1;
@@ -85,7 +86,7 @@ impl Places {
 }
 
 /// One step of a JSON pointer from a key.
-pub(super) fn step(key: &str) -> String {
+pub(crate) fn step(key: &str) -> String {
     format!("/{}", key.replace('~', "~0").replace('/', "~1"))
 }
 
@@ -197,6 +198,36 @@ impl Scanner<'_> {
     }
 }
 
+/// The word most like a mistyped one, if any is near enough to be meant.
+pub(crate) fn nearest<'w>(typed: &str, words: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+    let typed = typed.to_lowercase();
+    words
+        .into_iter()
+        .map(|word| (edits(&typed, word), word))
+        .filter(|(distance, word)| *distance <= 1 + word.chars().count() / 4)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, word)| word)
+}
+
+/// Levenshtein's distance: letters to change, add or drop. Long texts are not words: they are far from all.
+fn edits(a: &str, b: &str) -> usize {
+    if a.len() > 64 {
+        return usize::MAX;
+    }
+    let b: Vec<char> = b.chars().collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, ca) in a.chars().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, cb) in b.iter().enumerate() {
+            let change = diagonal + usize::from(ca != *cb);
+            diagonal = row[j + 1];
+            row[j + 1] = change.min(diagonal + 1).min(row[j] + 1);
+        }
+    }
+    row[b.len()]
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -227,5 +258,15 @@ mod tests {
         assert_eq!(doubled.len(), 1);
         assert_eq!((doubled[0].pointer.as_str(), doubled[0].key.as_str()), ("/a", "k"));
         assert_eq!((doubled[0].line, doubled[0].column), (2, 2));
+    }
+
+    #[test]
+    fn suggests_the_word_meant() {
+        let roles = ["road", "drive", "gate", "fence", "obstacle", "spot", "route"];
+        for (typed, meant) in
+            [("Gate", Some("gate")), ("obstical", Some("obstacle")), ("fense", Some("fence")), ("tree", None)]
+        {
+            assert_eq!(nearest(typed, roles), meant, "{typed}");
+        }
     }
 }
