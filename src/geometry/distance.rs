@@ -1,1 +1,321 @@
-//! Distances between points, segments, outlines and shapes; whether one contains another.
+//! Distances between convex outlines, and how far an outline reaches along a band.
+//!
+//! An outline here is a slice of corners, counterclockwise; one corner is a point and two are a segment. These are
+//! the innermost loops of the program, so they work on slices and allocate nothing.
+use super::Point;
+
+/// The nearest pair of points of two outlines.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Nearest {
+    /// Distance between them, meters; 0 when the outlines touch or overlap.
+    pub distance_m: f64,
+    /// The point on the first outline.
+    pub on_first: Point,
+    /// The point on the second outline.
+    pub on_second: Point,
+}
+
+/// The point of the segment `a`-`b` nearest to `p`.
+#[must_use]
+pub fn nearest_on_segment(p: Point, a: Point, b: Point) -> Point {
+    let along = b - a;
+    let length2 = along.norm2();
+    if length2 <= 0.0 {
+        return a;
+    }
+    a + along * ((p - a).dot(along) / length2).clamp(0.0, 1.0)
+}
+
+/// The widest gap that a line parallel to an edge of either convex outline leaves between them; negative when they
+/// overlap, and then its size is how far one must be moved to part them.
+///
+/// Positive exactly when the outlines are apart (separating axes; at least one of them must have an inside). It is at
+/// most the distance, and equals it unless two corners face each other.
+///
+/// ```
+/// use wideenough::geometry::{Point, distance::separation};
+/// let square = [Point::new(0.0, 0.0), Point::new(1.0, 0.0), Point::new(1.0, 1.0), Point::new(0.0, 1.0)];
+/// let post = [Point::new(1.25, 0.5)];
+/// assert!((separation(&square, &post) - 0.25).abs() < 1e-15);
+/// ```
+#[must_use]
+pub fn separation(a: &[Point], b: &[Point]) -> f64 {
+    one_sided(a, b).max(one_sided(b, a))
+}
+
+/// The widest gap beyond an edge line of `a`.
+fn one_sided(a: &[Point], b: &[Point]) -> f64 {
+    let mut widest = f64::NEG_INFINITY;
+    let n = a.len();
+    if n < 2 {
+        return widest;
+    }
+    let mut p = a[n - 1];
+    for &q in a {
+        let edge = q - p;
+        let length = edge.norm();
+        if length > 0.0 {
+            let outward = -edge.left() * (1.0 / length);
+            let mut nearest = f64::INFINITY;
+            for &c in b {
+                nearest = nearest.min((c - p).dot(outward));
+            }
+            widest = widest.max(nearest);
+        }
+        p = q;
+    }
+    widest
+}
+
+/// The nearest points of two convex outlines, at least one of which has an inside.
+///
+/// ```
+/// use wideenough::geometry::{Point, distance::nearest_convex};
+/// let square = [Point::new(0.0, 0.0), Point::new(1.0, 0.0), Point::new(1.0, 1.0), Point::new(0.0, 1.0)];
+/// let post = [Point::new(4.0, 5.0)];
+/// assert!((nearest_convex(&square, &post).distance_m - 5.0).abs() < 1e-15);
+/// ```
+#[must_use]
+pub fn nearest_convex(a: &[Point], b: &[Point]) -> Nearest {
+    let mut best =
+        Nearest { distance_m: f64::INFINITY, on_first: Point::default(), on_second: Point::default() };
+    for_edges(b, |from, to| {
+        for &p in a {
+            let q = nearest_on_segment(p, from, to);
+            let distance_m = p.distance(q);
+            if distance_m < best.distance_m {
+                best = Nearest { distance_m, on_first: p, on_second: q };
+            }
+        }
+    });
+    for_edges(a, |from, to| {
+        for &q in b {
+            let p = nearest_on_segment(q, from, to);
+            let distance_m = p.distance(q);
+            if distance_m < best.distance_m {
+                best = Nearest { distance_m, on_first: p, on_second: q };
+            }
+        }
+    });
+    if separation(a, b) <= 0.0 {
+        best.distance_m = 0.0;
+    }
+    best
+}
+
+fn for_edges(outline: &[Point], mut each: impl FnMut(Point, Point)) {
+    let n = outline.len();
+    for i in 0..n {
+        each(outline[i], outline[(i + 1) % n]);
+    }
+}
+
+/// Whether a point lies inside (or on the edge of) a simple ring, by counting crossings; works for either winding.
+#[must_use]
+pub fn ring_contains(ring: &[Point], p: Point) -> bool {
+    let n = ring.len();
+    let mut inside = false;
+    let mut j = n.wrapping_sub(1);
+    for i in 0..n {
+        let (a, b) = (ring[i], ring[j]);
+        if (a.y > p.y) != (b.y > p.y) && p.x < (b.x - a.x) * (p.y - a.y) / (b.y - a.y) + a.x {
+            inside = !inside;
+        }
+        j = i;
+    }
+    inside
+}
+
+/// How far a convex outline grown by `grow_m` reaches in x over the band `low ≤ y ≤ high`: (least x, largest x), or
+/// nothing when it does not meet the band.
+///
+/// Exact for the rounded outline: its edge is the outline's edges moved out by `grow_m`, and arcs about its corners.
+///
+/// ```
+/// use wideenough::geometry::{Point, distance::reach_in_band};
+/// let square = [Point::new(0.0, 0.0), Point::new(1.0, 0.0), Point::new(1.0, 1.0), Point::new(0.0, 1.0)];
+/// assert_eq!(reach_in_band(&square, 0.0, 0.25, 0.5), Some((0.0, 1.0)));
+/// // Grown by 0.5, at 0.3 below the square only the corner arcs reach: sqrt(0.25 - 0.09) = 0.4 beyond the corners.
+/// let (low, high) = reach_in_band(&square, 0.5, -0.3, -0.3).unwrap();
+/// assert!((low + 0.4).abs() < 1e-12 && (high - 1.4).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn reach_in_band(outline: &[Point], grow_m: f64, low: f64, high: f64) -> Option<(f64, f64)> {
+    let mut least = f64::INFINITY;
+    let mut most = f64::NEG_INFINITY;
+    let n = outline.len();
+    for i in 0..n {
+        let p = outline[i];
+        // The corner's own level, if the band holds it, else the band's edges its disc reaches.
+        if p.y >= low && p.y <= high {
+            least = least.min(p.x - grow_m);
+            most = most.max(p.x + grow_m);
+        } else if grow_m > 0.0 {
+            let off = if p.y < low { low - p.y } else { p.y - high };
+            if off < grow_m {
+                let half = (grow_m * grow_m - off * off).sqrt();
+                least = least.min(p.x - half);
+                most = most.max(p.x + half);
+            }
+        }
+        let q = outline[(i + 1) % n];
+        let edge = q - p;
+        if edge.y == 0.0 {
+            continue;
+        }
+        // The edge moved out by `grow_m` meets each of the band's edges at most once.
+        let shift = if grow_m > 0.0 {
+            let length = edge.norm();
+            Point::new(edge.y, -edge.x) * (grow_m / length)
+        } else {
+            Point::default()
+        };
+        for level in [low, high] {
+            let t = (level - p.y - shift.y) / edge.y;
+            if (0.0..=1.0).contains(&t) {
+                let x = p.x + shift.x + edge.x * t;
+                least = least.min(x);
+                most = most.max(x);
+            }
+        }
+    }
+    (least <= most).then_some((least, most))
+}
+
+/// The shifts f along x for which `piece` moved by (f, 0) comes within `grow_m` of `body`, both convex: an
+/// interval, or nothing when no shift does.
+///
+/// The edges of the Minkowski difference are among the differences of an edge of one and a corner of the other; all
+/// of those lie inside it, so its reach over the line y = 0 is the largest over them all.
+///
+/// ```
+/// use wideenough::geometry::{Point, distance::touching_shifts};
+/// let body = [Point::new(3.0, 0.0), Point::new(5.0, 0.0), Point::new(5.0, 2.0), Point::new(3.0, 2.0)];
+/// let leaf = [Point::new(0.0, 1.0), Point::new(1.0, 1.0), Point::new(1.0, 4.0), Point::new(0.0, 4.0)];
+/// assert_eq!(touching_shifts(&body, &leaf, 0.0), Some((2.0, 5.0)));
+/// ```
+#[must_use]
+pub fn touching_shifts(body: &[Point], piece: &[Point], grow_m: f64) -> Option<(f64, f64)> {
+    let mut least = f64::INFINITY;
+    let mut most = f64::NEG_INFINITY;
+    let mut widen = |reach: Option<(f64, f64)>| {
+        if let Some((low, high)) = reach {
+            least = least.min(low);
+            most = most.max(high);
+        }
+    };
+    for_edges(body, |from, to| {
+        for &c in piece {
+            widen(reach_in_band(&[from - c, to - c], grow_m, 0.0, 0.0));
+        }
+    });
+    for_edges(piece, |from, to| {
+        for &b in body {
+            widen(reach_in_band(&[b - from, b - to], grow_m, 0.0, 0.0));
+        }
+    });
+    (least <= most).then_some((least, most))
+}
+
+/// The convex hull of points, counterclockwise, into `hull` (Andrew's monotone chain). Sorts `points`.
+pub fn convex_hull(points: &mut [Point], hull: &mut Vec<Point>) {
+    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    hull.clear();
+    let turn = |a: Point, b: Point, c: Point| (b - a).cross(c - b);
+    for pass in 0..2 {
+        let floor = hull.len();
+        let n = points.len();
+        for i in 0..n {
+            let p = if pass == 0 { points[i] } else { points[n - 1 - i] };
+            while hull.len() >= floor + 2 && turn(hull[hull.len() - 2], hull[hull.len() - 1], p) <= 0.0 {
+                hull.pop();
+            }
+            hull.push(p);
+        }
+        hull.pop();
+    }
+    if hull.is_empty() {
+        hull.extend(points.first());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn quad() -> impl Strategy<Value = Vec<Point>> {
+        (-3.0..3.0f64, -3.0..3.0f64, 0.2..4.0f64, 0.2..2.0f64, 0.0..6.3f64).prop_map(|(x, y, l, w, turn)| {
+            let pose = super::super::Pose::new(x, y, turn);
+            [(-l, -w), (l, -w), (l, w), (-l, w)].map(|(a, b)| pose.to_site(Point::new(a, b))).to_vec()
+        })
+    }
+
+    proptest! {
+        /// The band's reach against dense sampling of the rounded outline's edge.
+        #[test]
+        fn reach_agrees_with_sampling(q in quad(), grow in 0.0..0.8f64, low in -2.0..2.0f64, depth in 0.0..1.0f64) {
+            let high = low + depth;
+            let exact = reach_in_band(&q, grow, low, high);
+            let mut seen: Option<(f64, f64)> = None;
+            for i in 0..=400 {
+                let y = low + depth * f64::from(i) / 400.0;
+                for j in 0..4 {
+                    for k in 0..=200 {
+                        let t = f64::from(k) / 200.0;
+                        let p = q[j] * (1.0 - t) + q[(j + 1) % 4] * t;
+                        let off = y - p.y;
+                        if off.abs() <= grow {
+                            let half = (grow * grow - off * off).sqrt();
+                            let (a, b) = seen.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
+                            seen = Some((a.min(p.x - half), b.max(p.x + half)));
+                        }
+                    }
+                }
+                if depth == 0.0 { break; }
+            }
+            if let Some((a, b)) = seen {
+                let (least, most) = exact.expect("sampling met the band");
+                prop_assert!(least <= a + 1e-9 && most >= b - 1e-9);
+                prop_assert!(grow < 0.1 || (a - least < 0.12 && most - b < 0.12), "{least} {a} {most} {b}");
+            }
+        }
+
+        /// Touching shifts: at either end of the interval the distance is exactly the growth.
+        #[test]
+        fn shifts_end_at_the_growth(a in quad(), b in quad(), grow in 0.05..0.5f64) {
+            if let Some((low, high)) = touching_shifts(&a, &b, grow) {
+                for f in [low, high] {
+                    let moved: Vec<Point> = b.iter().map(|p| *p + Point::new(f, 0.0)).collect();
+                    let gap = nearest_convex(&a, &moved).distance_m;
+                    prop_assert!((gap - grow).abs() < 1e-9, "{gap} {grow}");
+                }
+            }
+        }
+
+        /// The separation never exceeds the distance, and both agree on touching.
+        #[test]
+        fn separation_is_a_lower_bound(a in quad(), b in quad()) {
+            let s = separation(&a, &b);
+            let d = nearest_convex(&a, &b).distance_m;
+            prop_assert!(s <= d + 1e-12);
+            prop_assert_eq!(s > 0.0, d > 0.0);
+        }
+    }
+
+    #[test]
+    fn hull_of_a_square_with_inner_points() {
+        let mut points = vec![
+            Point::new(0.0, 0.0),
+            Point::new(2.0, 0.0),
+            Point::new(1.0, 1.0),
+            Point::new(2.0, 2.0),
+            Point::new(0.0, 2.0),
+            Point::new(1.0, 0.0),
+        ];
+        let mut hull = Vec::new();
+        convex_hull(&mut points, &mut hull);
+        assert_eq!(hull.len(), 4);
+        assert!(ring_contains(&hull, Point::new(1.0, 1.5)) && !ring_contains(&hull, Point::new(2.5, 1.0)));
+    }
+}
