@@ -1,1 +1,20 @@
-//! (to come)
+//! The gap between a vehicle and the site, the opening a pose or a whole path needs, and bounds that hold between
+//! the poses looked at.
+//!
+//! Everything here happens in the gate's own frame: origin midway between the faces as drawn, x along the gate line
+//! toward the right face (`u`), y inward (`v`).
+//!
+//! - [`Surroundings`]: what stands on the site, in that frame, cut into convex pieces;
+//! - [`Encounter`]: one vehicle against it, at one clearance: what a pose needs;
+//! - [`inspect`]: a whole path, with a bound that holds between its samples.
+mod encounter;
+mod ground;
+mod inspect;
+mod surroundings;
+
+pub use encounter::{
+    AMPLE_M, Encounter, EncounterPart, EncounterTire, Placed, PoseNeed, Scratch, opening_for,
+};
+pub use ground::Region;
+pub use inspect::{Inspection, Touch, inspect, second_derivative_bounds};
+pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings};

@@ -1,0 +1,291 @@
+//! Where tires may go: roads and drives as one region, with signed distances to its edge.
+//!
+//! Drawn polygons seldom share edges to the millimeter, so each is grown by [`SEAM_M`] before they are united:
+//! a crack of twice that between a road and an apron closes, and every edge is generous by as much.
+use crate::geometry::{Outline, Point, Pose, distance};
+use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
+
+/// How far each polygon is grown before the union: a centimeter is below what anyone measures a drive to, and above
+/// the cracks that drawing and projecting leave.
+pub const SEAM_M: f64 = 0.01;
+
+/// Cell size of the look-up grid. Half a meter leaves few edges to a cell, and a site of 100 m has 40,000 cells.
+const CELL_M: f64 = 0.5;
+
+/// A region of ground: inside is where tires may go.
+#[derive(Clone, Debug)]
+pub struct Region {
+    edges: Vec<(Point, Point)>,
+    /// For each grid cell, whether its center is inside and which edges can be the nearest to any of its points.
+    cells: Vec<Cell>,
+    origin: Point,
+    columns: usize,
+    rows: usize,
+}
+
+#[derive(Clone, Debug, Default)]
+struct Cell {
+    inside: bool,
+    /// Distance from the center to the nearest edge.
+    clear_m: f64,
+    edges: Vec<u32>,
+}
+
+impl Region {
+    /// The union of polygons (outer ring, holes), given in site coordinates, in the frame whose origin is `frame`.
+    /// `None` without polygons.
+    #[must_use]
+    pub fn new(polygons: &[(&Outline, &[Outline])], frame: &Pose) -> Option<Self> {
+        let mut parts: Vec<MultiPolygon<f64>> = polygons
+            .iter()
+            .map(|(outer, holes)| {
+                let outer = to_line(&grown(outer, SEAM_M), frame);
+                let holes = holes.iter().map(|h| to_line(&grown(h, -SEAM_M), frame)).collect();
+                MultiPolygon(vec![Polygon::new(outer, holes)])
+            })
+            .collect();
+        // Pairs, then pairs of pairs: the union of few polygons at a time is both fast and robust.
+        while parts.len() > 1 {
+            parts = parts
+                .chunks(2)
+                .map(|pair| if pair.len() == 2 { pair[0].union(&pair[1]) } else { pair[0].clone() })
+                .collect();
+        }
+        let union = parts.pop()?;
+        let mut edges = Vec::new();
+        for polygon in &union {
+            for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
+                edges.extend(ring.lines().map(|l| (Point::from(l.start), Point::from(l.end))));
+            }
+        }
+        Some(Self::from_edges(edges))
+    }
+
+    fn from_edges(edges: Vec<(Point, Point)>) -> Self {
+        let mut low = Point::new(f64::INFINITY, f64::INFINITY);
+        let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
+        for (a, _) in &edges {
+            low = Point::new(low.x.min(a.x), low.y.min(a.y));
+            high = Point::new(high.x.max(a.x), high.y.max(a.y));
+        }
+        // Roads run on for ever; only the part near the gate (the origin) matters, and the grid stays small.
+        let window = 150.0;
+        let low = Point::new(low.x.max(-window) - 2.0, low.y.max(-window) - 2.0);
+        let high = Point::new(high.x.min(window) + 2.0, high.y.min(window) + 2.0);
+        let columns = cells_across(high.x - low.x);
+        let rows = cells_across(high.y - low.y);
+        let mut region = Self { edges, cells: Vec::new(), origin: low, columns, rows };
+        region.cells = (0..rows * columns).map(|i| region.make_cell(i % columns, i / columns)).collect();
+        region
+    }
+
+    fn center(&self, column: usize, row: usize) -> Point {
+        #[allow(clippy::cast_precision_loss, reason = "a few hundred cells across")]
+        let (c, r) = (column as f64 + 0.5, row as f64 + 0.5);
+        self.origin + Point::new(c * CELL_M, r * CELL_M)
+    }
+
+    fn make_cell(&self, column: usize, row: usize) -> Cell {
+        let center = self.center(column, row);
+        let clear_m = self.edges.iter().map(|e| edge_distance(*e, center)).fold(f64::INFINITY, f64::min);
+        // Any point of the cell is within half a diagonal of the center, so its nearest edge is within twice that more.
+        let within = clear_m + CELL_M * std::f64::consts::SQRT_2 + 1e-9;
+        let near = |e: &(usize, &(Point, Point))| edge_distance(*e.1, center) <= within;
+        let edges =
+            self.edges.iter().enumerate().filter(near).filter_map(|(i, _)| u32::try_from(i).ok()).collect();
+        Cell { inside: crossings(&self.edges, center) % 2 == 1, clear_m, edges }
+    }
+
+    /// Signed distance from a point to the region's edge: positive inside. Exact within the window about the gate;
+    /// far outside it, minus infinity.
+    #[must_use]
+    pub fn signed_distance(&self, p: Point) -> f64 {
+        let Some(cell) = self.cell_at(p) else { return f64::NEG_INFINITY };
+        let (cell, center) = cell;
+        let mut nearest = f64::INFINITY;
+        let mut flips = false;
+        for &i in &cell.edges {
+            let edge = self.edges[i as usize];
+            nearest = nearest.min(edge_distance(edge, p));
+            flips ^= crosses(edge.0, edge.1, center, p);
+        }
+        if cell.inside != flips { nearest } else { -nearest }
+    }
+
+    /// A quick lower bound of [`Self::signed_distance`], from the cell alone, when it is at least `enough`.
+    #[must_use]
+    pub fn clearly_inside(&self, p: Point, enough: f64) -> bool {
+        self.cell_at(p)
+            .is_some_and(|(cell, center)| cell.inside && cell.clear_m - p.distance(center) >= enough)
+    }
+
+    fn cell_at(&self, p: Point) -> Option<(&Cell, Point)> {
+        let x = (p.x - self.origin.x) / CELL_M;
+        let y = (p.y - self.origin.y) / CELL_M;
+        if !(x >= 0.0 && y >= 0.0) {
+            return None;
+        }
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to be in range")]
+        let (column, row) = (x as usize, y as usize);
+        if column >= self.columns || row >= self.rows {
+            return None;
+        }
+        Some((&self.cells[row * self.columns + column], self.center(column, row)))
+    }
+
+    /// Whether a convex outline lies wholly inside, keeping `margin_m` from the edge.
+    #[must_use]
+    pub fn contains_convex(&self, outline: &[Point], margin_m: f64) -> bool {
+        let inside = outline.iter().all(|p| self.signed_distance(*p) >= margin_m);
+        // A reflex corner of the edge can still poke in between the outline's corners.
+        inside && !self.edges.iter().any(|(a, b)| segment_near_convex(outline, *a, *b, margin_m))
+    }
+
+    /// The region's edges, in the gate's frame.
+    #[must_use]
+    pub fn edges(&self) -> &[(Point, Point)] {
+        &self.edges
+    }
+}
+
+/// Whether a segment comes within `margin_m` of a convex outline (which may be as thin as a line).
+fn segment_near_convex(outline: &[Point], a: Point, b: Point, margin_m: f64) -> bool {
+    let n = outline.len();
+    let inside = n >= 3 && distance::ring_contains(outline, a);
+    inside
+        || (0..n).any(|i| {
+            let (p, q) = (outline[i], outline[(i + 1) % n]);
+            crosses(a, b, p, q)
+                || edge_distance((a, b), p) < margin_m
+                || edge_distance((p, q), a) < margin_m
+                || edge_distance((p, q), b) < margin_m
+        })
+}
+
+fn cells_across(length: f64) -> usize {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a window of 304 m at most")]
+    let cells = (length.clamp(0.0, 400.0) / CELL_M).ceil() as usize;
+    cells.max(1)
+}
+
+fn edge_distance((a, b): (Point, Point), p: Point) -> f64 {
+    p.distance(distance::nearest_on_segment(p, a, b))
+}
+
+/// Number of edges that a ray from `p` to the east crosses.
+fn crossings(edges: &[(Point, Point)], p: Point) -> usize {
+    let hit = |(a, b): &&(Point, Point)| {
+        (a.y > p.y) != (b.y > p.y) && p.x < (b.x - a.x) * (p.y - a.y) / (b.y - a.y) + a.x
+    };
+    edges.iter().filter(hit).count()
+}
+
+/// Whether two segments properly cross (exact side tests by the robust predicate).
+fn crosses(a: Point, b: Point, p: Point, q: Point) -> bool {
+    let side = |a: Point, b: Point, c: Point| robust_orientation(a, b, c);
+    let (sp, sq) = (side(a, b, p), side(a, b, q));
+    let (sa, sb) = (side(p, q, a), side(p, q, b));
+    // A point exactly on a line counts as on its left, so that a shared corner is counted once.
+    (sp >= 0) != (sq >= 0) && (sa >= 0) != (sb >= 0)
+}
+
+fn robust_orientation(a: Point, b: Point, c: Point) -> i8 {
+    use geo::kernels::{Kernel, Orientation, RobustKernel};
+    match RobustKernel::orient2d(Coord::from(a), Coord::from(b), Coord::from(c)) {
+        Orientation::CounterClockwise => 1,
+        Orientation::Collinear => 0,
+        Orientation::Clockwise => -1,
+    }
+}
+
+/// A ring with every edge moved outward by `by` (inward when negative), corners mitered but at most 2 `by` away.
+fn grown(ring: &Outline, by: f64) -> Outline {
+    let ring = ring.clone().counterclockwise();
+    let p = &ring.0;
+    let n = p.len();
+    let corner = |i: usize| {
+        let before = (p[i] - p[(i + n - 1) % n]).unit().unwrap_or_default();
+        let after = (p[(i + 1) % n] - p[i]).unit().unwrap_or_default();
+        let out = -(before.left() + after.left());
+        let Some(bisector) = out.unit() else { return p[i] };
+        let cosine = bisector.dot(-before.left()).max(0.5);
+        p[i] + bisector * (by / cosine)
+    };
+    Outline((0..n).map(corner).collect())
+}
+
+fn to_line(ring: &Outline, frame: &Pose) -> LineString<f64> {
+    let mut coords: Vec<Coord<f64>> = ring.0.iter().map(|p| Coord::from(frame.to_body(*p))).collect();
+    coords.extend(coords.first().copied());
+    LineString(coords)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn square(x: f64, y: f64, size: f64) -> Outline {
+        Outline(vec![
+            Point::new(x, y),
+            Point::new(x + size, y),
+            Point::new(x + size, y + size),
+            Point::new(x, y + size),
+        ])
+    }
+
+    #[test]
+    fn a_seam_between_two_polygons_closes() {
+        let (a, b) = (square(0.0, 0.0, 10.0), square(10.015, 0.0, 10.0));
+        let region = Region::new(&[(&a, &[]), (&b, &[])], &Pose::default()).expect("polygons");
+        assert!(region.signed_distance(Point::new(10.0075, 5.0)) > 4.9);
+        assert!((region.signed_distance(Point::new(1.0, 5.0)) - 1.01).abs() < 1e-5);
+        assert!((region.signed_distance(Point::new(-1.0, 5.0)) + 0.99).abs() < 1e-5);
+    }
+
+    #[test]
+    fn signs_and_distances_agree_with_a_plain_scan() {
+        let outer = Outline(
+            [
+                (0.0, 0.0),
+                (20.0, 0.0),
+                (20.0, 8.0),
+                (12.0, 8.0),
+                (11.0, 20.0),
+                (4.0, 20.0),
+                (5.0, 8.0),
+                (0.0, 8.0),
+            ]
+            .map(|(x, y)| Point::new(x, y))
+            .to_vec(),
+        );
+        let hole = square(14.0, 3.0, 2.0);
+        let region = Region::new(&[(&outer, &[hole])], &Pose::default()).expect("polygons");
+        for i in 0..90 {
+            for j in 0..90 {
+                let p = Point::new(-1.3 + 0.253 * f64::from(i), -1.7 + 0.251 * f64::from(j));
+                let inside = crossings(region.edges(), p) % 2 == 1;
+                let nearest =
+                    region.edges().iter().map(|e| edge_distance(*e, p)).fold(f64::INFINITY, f64::min);
+                let expected = if inside { nearest } else { -nearest };
+                let got = region.signed_distance(p);
+                assert!((got - expected).abs() < 1e-9, "{p:?} {got} {expected}");
+                if region.clearly_inside(p, 0.3) {
+                    assert!(expected >= 0.3);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_reflex_corner_between_the_ends_is_seen() {
+        let ell = Outline(
+            [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, 10.0), (5.0, 5.0), (0.0, 5.0)]
+                .map(|(x, y)| Point::new(x, y))
+                .to_vec(),
+        );
+        let region = Region::new(&[(&ell, &[])], &Pose::default()).expect("polygons");
+        let across = [Point::new(4.0, 4.8), Point::new(5.4, 6.2)];
+        assert!(region.signed_distance(across[0]) > 0.0 && region.signed_distance(across[1]) > 0.0);
+        assert!(!region.contains_convex(&across, 0.0));
+    }
+}

@@ -1,0 +1,327 @@
+//! A whole path against its surroundings, with a bound that holds between the poses looked at.
+//!
+//! Between two neighboring poses every corner stays within e = h²/8 · max|p''| of its chord (h the distance rolled),
+//! and a body point is a mean of corners; so the moving part stays inside the hull of its two outlines grown by e.
+//! What the hull so grown clears, the motion clears.
+use super::encounter::{AMPLE_M, Encounter, Placed, PoseNeed, Scratch, opening_for};
+use super::surroundings::{SideOfGate, Surroundings};
+use crate::geometry::{Point, Pose, distance};
+use crate::motion::{Chain, Path, Sample, Segment};
+use crate::vehicle::MAX_UNITS;
+
+/// Distance rolled between the poses an inspection looks at. With it the bound between poses adds well under a
+/// millimeter for every vehicle of the library.
+const STEP_M: f64 = 0.025;
+
+/// Contacts farther than this are not worth a reader's while.
+const WORTH_TELLING_M: f64 = 1.0;
+
+/// What an inspection found.
+#[derive(Clone, Debug)]
+pub struct Inspection {
+    /// An opening that certainly suffices, meters; infinite when none does.
+    pub opening_m: f64,
+    /// The path certainly needs at least this.
+    pub needs_at_least_m: f64,
+    /// Where the faces stand for `opening_m` (u).
+    pub faces_u: (f64, f64),
+    /// Least gap to fixed things less the clearance, certainly at least this; capped at 0.25 m.
+    pub margin_m: f64,
+    /// Least distance of the tires from the edge of where they may go, certainly at least this; capped likewise.
+    pub ground_m: f64,
+    /// Whether the path ends wholly beyond the gate.
+    pub ends_beyond: bool,
+    /// Largest v over each leg: a leg that must not enter the gate keeps it below the gate's front.
+    pub most_v: Vec<f64>,
+    /// Tight places, tightest first: the nearest approach to each thing, with the opening at `opening_m`.
+    pub touches: Vec<Touch>,
+}
+
+/// The nearest approach to one thing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Touch {
+    /// What it is.
+    pub what: String,
+    /// Which part of the vehicle.
+    pub part: String,
+    /// The place on it, gate frame.
+    pub at: Point,
+    /// The place on the vehicle, gate frame.
+    pub from: Point,
+    /// The gap, meters.
+    pub gap_m: f64,
+    /// Distance rolled from the start of the path.
+    pub station_m: f64,
+}
+
+impl Inspection {
+    /// Whether the path clears all that is fixed and ends beyond the gate.
+    ///
+    /// Tires may stand `tolerance_m` over an edge: what a drawing cannot settle.
+    #[must_use]
+    pub fn passes(&self, tolerance_m: f64) -> bool {
+        self.opening_m.is_finite()
+            && self.margin_m >= 0.0
+            && self.ground_m >= -tolerance_m
+            && self.ends_beyond
+    }
+}
+
+/// Largest |p''| of any point within `reach[i]` of unit i's axle, per unit, over a stretch whose curvature stays
+/// within `k` and changes by at most `dk` per meter.
+///
+/// From the no-slip relations, unit by unit: with V, W the largest speed and yaw rate of the unit in front and A, B
+/// those of their rates, the hitch moves at H ≤ √(V² + a²W²) and its rate is at most A + VW + |a|(B + W²).
+#[must_use]
+pub fn second_derivative_bounds(
+    chain: &Chain,
+    reach: &[f64; MAX_UNITS],
+    k: f64,
+    dk: f64,
+) -> [f64; MAX_UNITS] {
+    let (mut v, mut w, mut dv, mut dw) = (1.0, k, 0.0, dk);
+    let mut bounds = [0.0; MAX_UNITS];
+    bounds[0] = dv + v * w + (dw + w * w) * reach[0];
+    for (i, towed) in chain.towed().iter().enumerate() {
+        let (a, d) = (towed.hitch_behind_m.abs(), towed.wheelbase_m);
+        let h = (v * v + a * a * w * w).sqrt();
+        let dh = dv + v * w + a * (dw + w * w);
+        w = h / d;
+        v = h;
+        dw = (dh + h * w) / d;
+        dv = dh + h * w;
+        bounds[i + 1] = dv + v * w + (dw + w * w) * reach[i + 1];
+    }
+    bounds
+}
+
+/// Inspects a path given in the gate's frame.
+#[must_use]
+pub fn inspect(encounter: &Encounter, path: &Path) -> Inspection {
+    let chain = &encounter.chain;
+    let samples = path.samples(chain, STEP_M);
+    let mut reach = [0.0; MAX_UNITS];
+    for part in &encounter.parts {
+        let far = part.corners.iter().map(|p| p.norm()).fold(0.0, f64::max);
+        reach[part.unit] = f64::max(reach[part.unit], far);
+    }
+    for tire in &encounter.tires {
+        let far = tire.ends.iter().map(|p| p.norm()).fold(0.0, f64::max);
+        reach[tire.unit] = f64::max(reach[tire.unit], far);
+    }
+    let bends = sharpest(path, chain, &reach);
+    let mut sure = PoseNeed::NOTHING;
+    let mut seen = PoseNeed::NOTHING;
+    let mut scratch = Scratch::default();
+    let mut most_v = vec![f64::NEG_INFINITY; path.legs.len()];
+    let mut hulls = Hulls::default();
+    let mut last: Option<([Pose; MAX_UNITS], &Sample)> = None;
+    let mut end = PoseNeed::NOTHING;
+    for sample in &samples {
+        let poses = chain.unit_poses(&sample.state);
+        end = encounter.need(&poses, 0.0, &mut scratch);
+        seen = seen.and(&end);
+        if let Some((before, previous)) = last
+            && previous.leg == sample.leg
+        {
+            let h = sample.station_m - previous.station_m;
+            let bow = bends[sample.leg].map(|bend| h * h / 8.0 * bend);
+            let step = hulls.need(encounter, &before, &poses, &bow);
+            sure = sure.and(&step);
+            most_v[sample.leg] = most_v[sample.leg].max(step.most_v + bow[0]);
+        } else {
+            sure = sure.and(&end);
+            most_v[sample.leg] = most_v[sample.leg].max(end.most_v);
+        }
+        last = Some((poses, sample));
+    }
+    let (opening_m, left, right) = opening_for(&encounter.surroundings, sure.left_u, sure.right_u);
+    let (needs_at_least_m, ..) = opening_for(&encounter.surroundings, seen.left_u, seen.right_u);
+    Inspection {
+        opening_m,
+        needs_at_least_m,
+        faces_u: (left, right),
+        margin_m: sure.margin_m,
+        ground_m: sure.ground_m,
+        ends_beyond: end.least_v >= encounter.surroundings.beyond_v + encounter.clearance_m,
+        most_v,
+        touches: touches(encounter, &samples, (left, right)),
+    }
+}
+
+/// Per leg, the second-derivative bound of each unit.
+fn sharpest(path: &Path, chain: &Chain, reach: &[f64; MAX_UNITS]) -> Vec<[f64; MAX_UNITS]> {
+    let of_leg = |segments: &[Segment]| {
+        let mut bends = [0.0_f64; MAX_UNITS];
+        for s in segments.iter().filter(|s| s.length_m > 0.0) {
+            let k = s.curvature_start.abs().max(s.curvature_end.abs());
+            let dk = (s.curvature_end - s.curvature_start).abs() / s.length_m;
+            let here = second_derivative_bounds(chain, reach, k, dk);
+            for (bend, b) in bends.iter_mut().zip(here) {
+                *bend = bend.max(b);
+            }
+        }
+        bends
+    };
+    path.legs.iter().map(|leg| of_leg(&leg.segments)).collect()
+}
+
+/// Buffers for the hulls of neighboring outlines.
+#[derive(Default)]
+struct Hulls {
+    points: Vec<Point>,
+    hull: Vec<Point>,
+}
+
+impl Hulls {
+    /// What the motion between two neighboring poses certainly does not exceed.
+    fn need(
+        &mut self,
+        encounter: &Encounter,
+        before: &[Pose; MAX_UNITS],
+        after: &[Pose; MAX_UNITS],
+        bow: &[f64; MAX_UNITS],
+    ) -> PoseNeed {
+        let mut need = PoseNeed::NOTHING;
+        for part in &encounter.parts {
+            let (from, to) = (&before[part.unit], &after[part.unit]);
+            self.points.clear();
+            self.points.extend(part.corners.iter().map(|p| from.to_site(*p)));
+            self.points.extend(part.corners.iter().map(|p| to.to_site(*p)));
+            distance::convex_hull(&mut self.points, &mut self.hull);
+            // The hull lies within the part's own reach of the middle, plus half the way its center moves.
+            let (a, b) = (from.to_site(part.center), to.to_site(part.center));
+            let reach_m = part.reach_m + 0.5 * a.distance(b);
+            let placed = Placed { center: (a + b) * 0.5, reach_m, corners: &self.hull };
+            encounter.part_need(part, placed, encounter.clearance_m + bow[part.unit], &mut need);
+        }
+        if let Some(ground) = &encounter.surroundings.ground {
+            for tire in &encounter.tires {
+                let (from, to) = (&before[tire.unit], &after[tire.unit]);
+                let quad = [
+                    from.to_site(tire.ends[0]),
+                    from.to_site(tire.ends[1]),
+                    to.to_site(tire.ends[1]),
+                    to.to_site(tire.ends[0]),
+                ];
+                let least = quad.iter().map(|p| ground.signed_distance(*p)).fold(AMPLE_M, f64::min);
+                // Ample room at the corners leaves none for an edge to poke in between them: they are less apart.
+                let across = quad[0].distance(quad[2]).max(quad[1].distance(quad[3]));
+                let poked = least < across && !ground.contains_convex(&quad, least.min(0.0) - 1e-6);
+                let sure = if poked { -across } else { least };
+                need.ground_m = need.ground_m.min(sure - bow[tire.unit]);
+            }
+        }
+        need
+    }
+}
+
+/// The nearest approach to each named thing, with the faces standing where given.
+fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> Vec<Touch> {
+    let mut found: Vec<Touch> = Vec::new();
+    if !faces.0.is_finite() || !faces.1.is_finite() {
+        return found;
+    }
+    let surroundings = &encounter.surroundings;
+    let left = outlines(&surroundings.left, faces.0, -1.0);
+    let right = outlines(&surroundings.right, faces.1, 1.0);
+    for sample in samples {
+        let poses = encounter.chain.unit_poses(&sample.state);
+        for part in &encounter.parts {
+            let pose = &poses[part.unit];
+            let center = pose.to_site(part.center);
+            let corners: Vec<Point> = part.corners.iter().map(|p| pose.to_site(*p)).collect();
+            let mut note = |what: &str, outline: &[Point], radius: f64| {
+                let nearest = distance::nearest_convex(&corners, outline);
+                let gap_m = nearest.distance_m - radius;
+                if gap_m > WORTH_TELLING_M {
+                    return;
+                }
+                let toward = (nearest.on_first - nearest.on_second).unit().unwrap_or_default();
+                let touch = Touch {
+                    what: what.to_owned(),
+                    part: part.name.clone(),
+                    at: nearest.on_second + toward * radius,
+                    from: nearest.on_first,
+                    gap_m: gap_m.max(0.0),
+                    station_m: sample.station_m,
+                };
+                match found.iter_mut().find(|t| t.what == what) {
+                    Some(known) if known.gap_m <= touch.gap_m => {}
+                    Some(known) => *known = touch,
+                    None => found.push(touch),
+                }
+            };
+            for (side, list, wanted) in
+                [(&surroundings.left, &left, &part.left), (&surroundings.right, &right, &part.right)]
+            {
+                for (i, outline) in list.iter().enumerate() {
+                    let bands = side.bands.len();
+                    let meets =
+                        if i < bands { wanted.0.contains(&i) } else { wanted.1.contains(&(i - bands)) };
+                    if meets && near(center, part.reach_m, outline) {
+                        let what = if i < bands {
+                            &side.bands[i].material
+                        } else {
+                            &side.blocks[i - bands].material
+                        };
+                        note(&what.what, outline, 0.0);
+                    }
+                }
+            }
+            for &i in &part.standing {
+                let piece = &surroundings.standing[i];
+                if center.distance(piece.center) - part.reach_m - piece.reach_m <= WORTH_TELLING_M {
+                    note(&piece.material.what, &piece.corners, piece.radius_m);
+                }
+            }
+        }
+    }
+    // The closed line is not a thing one sees; the post at its end is.
+    found.retain(|t| t.what != "gate line");
+    found.sort_by(|a, b| a.gap_m.total_cmp(&b.gap_m).then_with(|| a.what.cmp(&b.what)));
+    found
+}
+
+fn near(center: Point, reach: f64, outline: &[Point]) -> bool {
+    let n = outline.len();
+    (0..n).any(|i| {
+        let q = distance::nearest_on_segment(center, outline[i], outline[(i + 1) % n]);
+        center.distance(q) <= reach + WORTH_TELLING_M
+    })
+}
+
+/// Bands and blocks of a side as outlines, with its face at `face_u`.
+fn outlines(side: &SideOfGate, face_u: f64, sign: f64) -> Vec<Vec<Point>> {
+    let mut list = Vec::new();
+    for band in &side.bands {
+        let far = if side.end_u.abs() > face_u.abs() { side.end_u } else { face_u + sign };
+        let (x0, x1) = (face_u.min(far), face_u.max(far));
+        list.push(vec![
+            Point::new(x0, band.low),
+            Point::new(x1, band.low),
+            Point::new(x1, band.high),
+            Point::new(x0, band.high),
+        ]);
+    }
+    for block in &side.blocks {
+        list.push(block.corners.iter().map(|p| Point::new(p.x + face_u, p.y)).collect());
+    }
+    list
+}
+
+impl Surroundings {
+    /// The front of the gate: a vehicle whose largest v stays below this has not entered it.
+    #[must_use]
+    pub fn front_v(&self) -> f64 {
+        let bands = self.left.bands.iter().chain(&self.right.bands).map(|b| b.low);
+        let posts = self
+            .left
+            .blocks
+            .iter()
+            .chain(&self.right.blocks)
+            .filter(|b| b.material.what.ends_with("post"))
+            .flat_map(|b| b.corners.iter().map(|p| p.y));
+        bands.chain(posts).fold(0.0, f64::min)
+    }
+}

@@ -1,0 +1,380 @@
+//! What stands on a site, in the gate's frame: fixed pieces, and what moves with the two faces of the opening.
+//!
+//! Behind each face stand the post, the fence in the gate line and the open leaf. They are kept in a frame that
+//! moves with the face, so that widening the opening is one shift. Beyond the last in-line fence post the gate line
+//! counts as closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
+use super::ground::Region;
+use crate::geometry::{Outline, Point, Pose, Shape, distance};
+use crate::site::{Anchor, Arrangement, Fence, Gate, Side, Site, Swing};
+use std::f64::consts::FRAC_PI_2;
+
+/// How far the gate line counts as closed beyond its posts when no road or fence ends it first: farther than any
+/// vehicle is long.
+const CLOSED_LINE_M: f64 = 60.0;
+
+/// From site coordinates to the gate's frame and back.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GateFrame {
+    /// The middle of the drawn opening, facing along the gate line to the right: the frame's origin and x axis.
+    pub origin: Pose,
+}
+
+impl GateFrame {
+    /// The frame of a gate.
+    #[must_use]
+    pub fn of(gate: &Gate) -> Self {
+        Self { origin: Pose { position: gate.center(), heading: gate.along().angle() } }
+    }
+    /// A site pose in the gate's frame.
+    #[must_use]
+    pub fn to_gate(&self, pose: &Pose) -> Pose {
+        Pose { position: self.origin.to_body(pose.position), heading: pose.heading - self.origin.heading }
+    }
+    /// A pose of the gate's frame in site coordinates.
+    #[must_use]
+    pub fn to_site(&self, pose: &Pose) -> Pose {
+        Pose { position: self.origin.to_site(pose.position), heading: pose.heading + self.origin.heading }
+    }
+}
+
+/// What something is made of, for heights and for saying what was touched.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Material {
+    /// What to call it: "left post", "fence", an obstacle's label.
+    pub what: String,
+    /// Height of its underside.
+    pub bottom_m: f64,
+    /// Height of its top.
+    pub top_m: f64,
+}
+
+impl Material {
+    /// Whether a part between these heights can touch it: the closed ranges share a height.
+    #[must_use]
+    pub fn meets(&self, bottom_m: f64, top_m: f64) -> bool {
+        bottom_m <= self.top_m && self.bottom_m <= top_m
+    }
+}
+
+/// A fixed piece: all points within `radius_m` of a convex core.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// What it is.
+    pub material: Material,
+    /// One corner (a disc), two (an edge), or a convex outline.
+    pub corners: Vec<Point>,
+    /// How far it reaches beyond its core.
+    pub radius_m: f64,
+    /// Middle of its corners.
+    pub center: Point,
+    /// Distance from the center within which all of it lies.
+    pub reach_m: f64,
+}
+
+/// Something closed from the face outward without end: low ≤ v ≤ high.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Band {
+    /// What it is.
+    pub material: Material,
+    /// Least v.
+    pub low: f64,
+    /// Largest v.
+    pub high: f64,
+}
+
+/// A convex piece that moves with a face: x from the face along the gate line, y = v.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Block {
+    /// What it is.
+    pub material: Material,
+    /// Convex, counterclockwise.
+    pub corners: Vec<Point>,
+    /// Least x and y.
+    pub low: Point,
+    /// Largest x and y.
+    pub high: Point,
+    /// Whether it is a rectangle square to the gate line.
+    pub is_rectangle: bool,
+}
+
+impl Block {
+    fn new(material: Material, corners: Vec<Point>) -> Self {
+        let mut low = Point::new(f64::INFINITY, f64::INFINITY);
+        let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
+        for p in &corners {
+            low = Point::new(low.x.min(p.x), low.y.min(p.y));
+            high = Point::new(high.x.max(p.x), high.y.max(p.y));
+        }
+        let at_corner = |p: &Point| (p.x == low.x || p.x == high.x) && (p.y == low.y || p.y == high.y);
+        let is_rectangle = corners.len() == 4 && corners.iter().all(at_corner);
+        Self { material, corners, low, high, is_rectangle }
+    }
+}
+
+/// What moves with one face.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SideOfGate {
+    /// Bands outward of the face.
+    pub bands: Vec<Band>,
+    /// Pieces of finite size: post and leaf.
+    pub blocks: Vec<Block>,
+    /// Where the closed line ends (u; negative on the left).
+    pub end_u: f64,
+}
+
+/// A site as seen from its gate.
+#[derive(Clone, Debug)]
+pub struct Surroundings {
+    /// From site coordinates to these and back.
+    pub frame: GateFrame,
+    /// Fixed pieces.
+    pub standing: Vec<Standing>,
+    /// What moves with the left face.
+    pub left: SideOfGate,
+    /// What moves with the right face.
+    pub right: SideOfGate,
+    /// Where tires may go; `None` for anywhere.
+    pub ground: Option<Region>,
+    /// What stays put when the opening widens.
+    pub anchor: Anchor,
+    /// The faces as drawn (u): left (negative) and right.
+    pub drawn_faces_u: (f64, f64),
+    /// A vehicle is beyond the gate when all of it has v above this.
+    pub beyond_v: f64,
+    /// The opening the leaves were cut for.
+    pub leaf_opening_m: f64,
+    gate: Gate,
+}
+
+impl Surroundings {
+    /// The site in its gate's frame, with leaves cut for `leaf_opening_m` and tires kept to `ground` (site
+    /// coordinates turned into the gate's frame here).
+    #[must_use]
+    pub fn new(site: &Site, ground: Option<&Region>, leaf_opening_m: f64) -> Self {
+        let gate = &site.gate;
+        let frame = GateFrame::of(gate);
+        let half = 0.5 * gate.opening_m();
+        let mut standing = Vec::new();
+        for obstacle in &site.obstacles {
+            let material =
+                Material { what: obstacle.label.clone(), bottom_m: obstacle.bottom_m, top_m: obstacle.top_m };
+            for shape in &obstacle.shapes {
+                push_shape(&mut standing, &material, &moved(shape, &frame));
+            }
+        }
+        let (left_road, right_road) = road_ends(site);
+        let mut surroundings = Self {
+            frame,
+            standing,
+            left: SideOfGate { end_u: -left_road, ..SideOfGate::default() },
+            right: SideOfGate { end_u: right_road, ..SideOfGate::default() },
+            ground: ground.cloned(),
+            anchor: gate.anchor,
+            drawn_faces_u: (-half, half),
+            beyond_v: 0.0,
+            leaf_opening_m,
+            gate: gate.clone(),
+        };
+        for fence in &site.fences {
+            surroundings.add_fence(fence, half);
+        }
+        surroundings.add_posts();
+        surroundings.add_leaves();
+        surroundings
+    }
+
+    /// The same surroundings with the leaves an opening of `opening_m` implies.
+    #[must_use]
+    pub fn with_leaves_for(&self, opening_m: f64) -> Self {
+        let mut other = self.clone();
+        other.leaf_opening_m = opening_m;
+        other.left.blocks.retain(|b| !b.material.what.ends_with("leaf"));
+        other.right.blocks.retain(|b| !b.material.what.ends_with("leaf"));
+        other.add_leaves();
+        other
+    }
+
+    /// Whether the needed opening depends on [`Self::leaf_opening_m`].
+    #[must_use]
+    pub fn has_leaves(&self) -> bool {
+        self.gate.leaves.arrangement != Arrangement::None
+    }
+
+    /// A fence in the gate line becomes a band behind its face; its other stretches stand where they are.
+    fn add_fence(&mut self, fence: &Fence, half_opening: f64) {
+        let material = Material { what: fence.label.clone(), bottom_m: 0.0, top_m: fence.top_m };
+        let half = 0.5 * fence.thickness_m;
+        let line: Vec<Point> = fence.line.iter().map(|p| self.frame.origin.to_body(*p)).collect();
+        // In line: both ends within the deeper of post and fence (or a hand's breadth) of the gate line.
+        let near = half.max(0.5 * self.gate.post.depth_m).max(0.1);
+        let in_line = |a: Point, b: Point| a.y.abs() <= near && b.y.abs() <= near;
+        for pair in line.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            let outside = |p: Point| p.x.abs() >= half_opening - 1e-6;
+            if in_line(a, b) && outside(a) && outside(b) && a.x * b.x > 0.0 {
+                let side = if a.x < 0.0 { &mut self.left } else { &mut self.right };
+                let (low, high) = (a.y.min(b.y) - half, a.y.max(b.y) + half);
+                let twin = side.bands.iter_mut().find(|band| band.material == material);
+                if let Some(band) = twin {
+                    band.low = band.low.min(low);
+                    band.high = band.high.max(high);
+                } else {
+                    side.bands.push(Band { material: material.clone(), low, high });
+                }
+                let far = a.x.abs().max(b.x.abs());
+                if far > side.end_u.abs() {
+                    side.end_u = far.copysign(side.end_u);
+                }
+            } else if let Some(along) = (b - a).unit() {
+                let off = along.left() * half;
+                let quad = Outline(vec![a - off, b - off, b + off, a + off]);
+                push_convex(&mut self.standing, &material, quad.0, 0.0);
+            }
+        }
+        for joint in line.windows(3) {
+            if !(in_line(joint[0], joint[1]) && in_line(joint[1], joint[2])) {
+                // A turn at the gate line itself belongs to the post there, which moves.
+                if joint[1].y.abs() > near {
+                    push_convex(&mut self.standing, &material, vec![joint[1]], half);
+                }
+            }
+        }
+    }
+
+    fn add_posts(&mut self) {
+        let post = self.gate.post;
+        let half = 0.5 * post.depth_m;
+        for (side, sign, name) in [(&mut self.left, -1.0, "left post"), (&mut self.right, 1.0, "right post")]
+        {
+            let closed = Material { what: "gate line".to_owned(), bottom_m: 0.0, top_m: f64::INFINITY };
+            side.bands.push(Band { material: closed, low: 0.0, high: 0.0 });
+            let material = Material { what: name.to_owned(), bottom_m: 0.0, top_m: post.top_m };
+            let (from, to) = if sign < 0.0 { (-post.width_m, 0.0) } else { (0.0, post.width_m) };
+            side.blocks.push(Block::new(material, rectangle(from, to, -half, half)));
+        }
+        let deepest = |side: &SideOfGate| side.bands.iter().map(|b| b.high).fold(half, f64::max);
+        self.beyond_v = deepest(&self.left).max(deepest(&self.right));
+    }
+
+    /// The leaves standing open. A swinging leaf turns about a pin at the inner face, on the gate line, and has half
+    /// its thickness on each side of the line from the pin to its end.
+    fn add_leaves(&mut self) {
+        let leaves = self.gate.leaves;
+        let opening = self.leaf_opening_m;
+        let (on_left, on_right, length) = match leaves.arrangement {
+            Arrangement::None => return,
+            Arrangement::Double => (true, true, 0.5 * opening),
+            Arrangement::Single(side) | Arrangement::Slide(side) => {
+                (side == Side::Left, side == Side::Right, opening)
+            }
+        };
+        let sign = if leaves.opens == Swing::In { 1.0 } else { -1.0 };
+        let material =
+            |what: &str| Material { what: what.to_owned(), bottom_m: leaves.bottom_m, top_m: leaves.top_m };
+        let half = 0.5 * leaves.thickness_m;
+        let leaf = |mirror: f64| {
+            let corners = if matches!(leaves.arrangement, Arrangement::Slide(_)) {
+                // A sliding leaf runs back just inside the posts.
+                let low = 0.5 * self.gate.post.depth_m;
+                rectangle(-length, 0.0, low, low + leaves.thickness_m)
+            } else {
+                let along = Point::at_angle(sign * leaves.open_angle_rad.min(FRAC_PI_2 * 2.0));
+                let off = along.left() * half;
+                let end = along * length;
+                vec![-off, end - off, end + off, off]
+            };
+            let corners = corners.into_iter().map(|p| Point::new(p.x * mirror, p.y)).collect();
+            Outline(corners).counterclockwise().0
+        };
+        let (left, right) = (leaf(1.0), leaf(-1.0));
+        if on_left {
+            self.left.blocks.push(Block::new(material("left leaf"), left));
+        }
+        if on_right {
+            self.right.blocks.push(Block::new(material("right leaf"), right));
+        }
+    }
+}
+
+fn rectangle(x0: f64, x1: f64, y0: f64, y1: f64) -> Vec<Point> {
+    vec![Point::new(x0, y0), Point::new(x1, y0), Point::new(x1, y1), Point::new(x0, y1)]
+}
+
+fn moved(shape: &Shape, frame: &GateFrame) -> Shape {
+    let ring = |outline: &Outline| Outline(outline.0.iter().map(|p| frame.origin.to_body(*p)).collect());
+    Shape {
+        outer: ring(&shape.outer),
+        holes: shape.holes.iter().map(ring).collect(),
+        radius_m: shape.radius_m,
+    }
+}
+
+/// A shape as convex pieces: itself when it is convex, else its edges (a vehicle that starts outside cannot be inside
+/// without having crossed one).
+fn push_shape(standing: &mut Vec<Standing>, material: &Material, shape: &Shape) {
+    if shape.outer.0.len() < 3 || (shape.holes.is_empty() && shape.outer.is_convex()) {
+        push_convex(standing, material, shape.outer.0.clone(), shape.radius_m);
+        return;
+    }
+    for ring in std::iter::once(&shape.outer).chain(&shape.holes) {
+        for (a, b) in ring.edges() {
+            push_convex(standing, material, vec![a, b], shape.radius_m);
+        }
+    }
+}
+
+fn push_convex(standing: &mut Vec<Standing>, material: &Material, corners: Vec<Point>, radius_m: f64) {
+    if corners.is_empty() {
+        return;
+    }
+    let mut low = corners[0];
+    let mut high = corners[0];
+    for p in &corners {
+        low = Point::new(low.x.min(p.x), low.y.min(p.y));
+        high = Point::new(high.x.max(p.x), high.y.max(p.y));
+    }
+    let center = (low + high) * 0.5;
+    let reach = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
+    standing.push(Standing {
+        material: material.clone(),
+        corners,
+        radius_m,
+        center,
+        reach_m: reach + radius_m,
+    });
+}
+
+/// How far the gate line runs to the left and to the right of its middle before it meets a road.
+fn road_ends(site: &Site) -> (f64, f64) {
+    let mut ends = (CLOSED_LINE_M, CLOSED_LINE_M);
+    for road in &site.roads {
+        for (a, b) in road.surface.outer.edges() {
+            let (a, b) = (site.gate.to_gate(a), site.gate.to_gate(b));
+            if (a.y > 0.0) != (b.y > 0.0) {
+                let u = a.x + (b.x - a.x) * (a.y / (a.y - b.y));
+                if u < 0.0 {
+                    ends.0 = ends.0.min(-u);
+                } else {
+                    ends.1 = ends.1.min(u);
+                }
+            }
+        }
+    }
+    ends
+}
+
+/// Whether a fixed piece contains a point (its core grown by its radius).
+impl Standing {
+    /// Whether the piece covers the point.
+    #[must_use]
+    pub fn covers(&self, p: Point) -> bool {
+        if self.corners.len() >= 3 && distance::ring_contains(&self.corners, p) {
+            return true;
+        }
+        let n = self.corners.len();
+        (0..n).any(|i| {
+            let q = distance::nearest_on_segment(p, self.corners[i], self.corners[(i + 1) % n]);
+            p.distance(q) <= self.radius_m
+        })
+    }
+}

@@ -1,0 +1,146 @@
+//! Sites and vehicles built by hand, shared by the tests.
+#![allow(dead_code, reason = "each test uses some of it")]
+use wideenough::geometry::{Outline, Point, Shape, Units};
+use wideenough::search::course::Lane;
+use wideenough::site::{
+    Anchor, Arrangement, Frame, Gate, Ground, Leaves, Obstacle, Post, Road, RoadUse, Side, Site, Swing,
+};
+use wideenough::vehicle::{Hitch, Part, PartKind, Steering, Tire, Unit, Vehicle};
+
+pub fn rectangle(x0: f64, y0: f64, x1: f64, y1: f64) -> Outline {
+    Outline(vec![Point::new(x0, y0), Point::new(x1, y0), Point::new(x1, y1), Point::new(x0, y1)])
+}
+
+/// A unit of a box body and, with `mirrors` = (from, to, full width), two mirrors.
+pub fn unit(
+    name: &str,
+    wheelbase: f64,
+    rear: f64,
+    front: f64,
+    width: f64,
+    mirrors: Option<(f64, f64, f64)>,
+) -> Unit {
+    let half = width / 2.0;
+    let mut parts = vec![Part {
+        kind: PartKind::Body,
+        outline: rectangle(-rear, -half, front, half),
+        bottom_m: 0.25,
+        top_m: 2.5,
+    }];
+    if let Some((from, to, full)) = mirrors {
+        for (y0, y1) in [(half, full / 2.0), (-full / 2.0, -half)] {
+            let outline = rectangle(from, y0, to, y1);
+            parts.push(Part { kind: PartKind::Mirror, outline, bottom_m: 1.2, top_m: 1.8 });
+        }
+    }
+    let tire = |x: f64, y: f64| Tire { center: Point::new(x, y), width_m: 0.25, steered: false };
+    let y = half - 0.13;
+    Unit {
+        name: name.to_owned(),
+        wheelbase_m: wheelbase,
+        front_overhang_m: front - wheelbase,
+        rear_overhang_m: rear,
+        width_m: width,
+        height_m: 2.5,
+        ground_clearance_m: 0.25,
+        parts,
+        tires: vec![tire(0.0, y), tire(0.0, -y), tire(wheelbase, y), tire(wheelbase, -y)],
+        hitch: None,
+    }
+}
+
+pub fn vehicle(name: &str, units: Vec<Unit>, lock_deg: f64, lock_distance_m: f64) -> Vehicle {
+    let lock_angle_rad = lock_deg.to_radians();
+    let max_curvature = lock_angle_rad.tan() / units[0].wheelbase_m;
+    Vehicle {
+        name: name.to_owned(),
+        title: name.to_owned(),
+        about: String::new(),
+        dimensions: Vec::new(),
+        units,
+        steering: Steering { lock_angle_rad, max_curvature, lock_distance_m },
+    }
+}
+
+pub fn pickup() -> Vehicle {
+    let body = unit("pickup", 3.70, 1.20, 4.65, 2.05, Some((2.60, 2.85, 2.4384)));
+    vehicle("pickup", vec![body], 37.0, 1.5)
+}
+
+pub fn box_truck() -> Vehicle {
+    let body = unit("box truck", 6.10, 2.70, 7.30, 2.44, Some((6.10, 6.30, 3.00)));
+    vehicle("box-truck", vec![body], 40.0, 2.0)
+}
+
+pub fn gooseneck() -> Vehicle {
+    let mut lead = unit("pickup", 4.30, 1.30, 5.30, 2.44, Some((3.20, 3.45, 2.90)));
+    lead.hitch = Some(Hitch { behind_axle_m: -0.10, max_angle_rad: 80f64.to_radians() });
+    let mut trailer = unit("trailer", 8.80, 3.00, 7.30, 2.59, None);
+    trailer.tires.truncate(2);
+    vehicle("gooseneck", vec![lead, trailer], 37.0, 1.5)
+}
+
+/// The standard problem: straight road 6 m wide along x, a wall along its far edge, posts and fence 0.40 m deep whose
+/// outer faces stand `setback` beyond the near edge (y = 0), no leaves, tires anywhere.
+pub fn standard_site(setback: f64) -> Site {
+    let wall = Shape { outer: rectangle(-200.0, -6.3, 200.0, -6.0), holes: vec![], radius_m: 0.0 };
+    let line_y = setback + 0.2;
+    let fence = |x0: f64, x1: f64| wideenough::site::Fence {
+        label: "fence".to_owned(),
+        line: vec![Point::new(x0, line_y), Point::new(x1, line_y)],
+        thickness_m: 0.4,
+        top_m: 2.0,
+    };
+    Site {
+        title: "standard problem".to_owned(),
+        units: Units::Meters,
+        drives_on: Side::Right,
+        frame: Frame::Local { meters_per_unit: 1.0 },
+        roads: vec![Road {
+            surface: Ground {
+                label: "road".to_owned(),
+                outer: rectangle(-200.0, -6.0, 200.0, 0.0),
+                holes: vec![],
+            },
+            centerline: vec![Point::new(-200.0, -3.0), Point::new(200.0, -3.0)],
+            width_m: 6.0,
+            usage: RoadUse::Full,
+        }],
+        drives: vec![],
+        gate: Gate {
+            left: Point::new(-2.0, line_y),
+            right: Point::new(2.0, line_y),
+            inward: Point::new(0.0, 1.0),
+            post: Post { width_m: 0.4, depth_m: 0.4, top_m: 2.0 },
+            leaves: Leaves {
+                arrangement: Arrangement::None,
+                opens: Swing::In,
+                open_angle_rad: std::f64::consts::FRAC_PI_2,
+                thickness_m: 0.05,
+                bottom_m: 0.1,
+                top_m: 1.5,
+            },
+            anchor: Anchor::Center,
+            setback_m: setback + 0.2,
+            skew_rad: 0.0,
+        },
+        fences: vec![fence(-200.0, -2.0), fence(2.0, 200.0)],
+        obstacles: vec![Obstacle {
+            label: "far wall".to_owned(),
+            shapes: vec![wall],
+            bottom_m: 0.0,
+            top_m: 3.0,
+        }],
+        spots: vec![],
+        routes: vec![],
+        vehicles: vec![],
+    }
+}
+
+/// The lane a vehicle of this width starts in on the standard road, in the gate's frame of [`standard_site`].
+pub fn standard_lane(setback: f64, eastbound: bool, width: f64) -> Lane {
+    let y = if eastbound { -4.5 } else { -1.5 } - (setback + 0.2);
+    let (a, b) = (Point::new(-200.0, y), Point::new(200.0, y));
+    let line = if eastbound { vec![a, b] } else { vec![b, a] };
+    Lane { line, play_m: ((3.0 - width) / 2.0).max(0.0) }
+}
