@@ -252,20 +252,24 @@ fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> Vec<
                     None => found.push(touch),
                 }
             };
-            for (side, list, wanted) in
-                [(&surroundings.left, &left, &part.left), (&surroundings.right, &right, &part.right)]
-            {
+            for (side, list, wanted, post) in [
+                (&surroundings.left, &left, &part.left, ("left post", faces.0)),
+                (&surroundings.right, &right, &part.right, ("right post", faces.1)),
+            ] {
                 for (i, outline) in list.iter().enumerate() {
                     let bands = side.bands.len();
                     let meets =
                         if i < bands { wanted.0.contains(&i) } else { wanted.1.contains(&(i - bands)) };
                     if meets && near(center, part.reach_m, outline) {
                         let what = if i < bands {
-                            &side.bands[i].material
+                            let at = distance::nearest_convex(&corners, outline).on_second;
+                            // The fence ends in the post, and the post is what is seen.
+                            let post_there = (at.x - post.1).abs() <= side.post_width_m + 1e-9;
+                            if post_there { post.0 } else { side.bands[i].material.what.as_str() }
                         } else {
-                            &side.blocks[i - bands].material
+                            side.blocks[i - bands].material.what.as_str()
                         };
-                        note(&what.what, outline, 0.0);
+                        note(what, outline, 0.0);
                     }
                 }
             }

@@ -120,6 +120,8 @@ pub struct SideOfGate {
     pub blocks: Vec<Block>,
     /// Where the closed line ends (u; negative on the left).
     pub end_u: f64,
+    /// Width of the post at the face: what is touched so near the face is the post.
+    pub post_width_m: f64,
 }
 
 /// A site as seen from its gate.
@@ -143,6 +145,7 @@ pub struct Surroundings {
     pub beyond_v: f64,
     /// The opening the leaves were cut for.
     pub leaf_opening_m: f64,
+    leaves_fixed: bool,
     gate: Gate,
 }
 
@@ -173,6 +176,7 @@ impl Surroundings {
             drawn_faces_u: (-half, half),
             beyond_v: 0.0,
             leaf_opening_m,
+            leaves_fixed: false,
             gate: gate.clone(),
         };
         for fence in &site.fences {
@@ -183,10 +187,19 @@ impl Surroundings {
         surroundings
     }
 
+    /// The same surroundings with leaves that stay as long as they are, whatever opening is tried.
+    #[must_use]
+    pub fn with_fixed_leaves(&self) -> Self {
+        Self { leaves_fixed: true, ..self.clone() }
+    }
+
     /// The same surroundings with the leaves an opening of `opening_m` implies.
     #[must_use]
     pub fn with_leaves_for(&self, opening_m: f64) -> Self {
         let mut other = self.clone();
+        if self.leaves_fixed {
+            return other;
+        }
         other.leaf_opening_m = opening_m;
         other.left.blocks.retain(|b| !b.material.what.ends_with("leaf"));
         other.right.blocks.retain(|b| !b.material.what.ends_with("leaf"));
@@ -247,6 +260,7 @@ impl Surroundings {
         for (side, sign, name) in [(&mut self.left, -1.0, "left post"), (&mut self.right, 1.0, "right post")]
         {
             let closed = Material { what: "gate line".to_owned(), bottom_m: 0.0, top_m: f64::INFINITY };
+            side.post_width_m = post.width_m;
             side.bands.push(Band { material: closed, low: 0.0, high: 0.0 });
             let material = Material { what: name.to_owned(), bottom_m: 0.0, top_m: post.top_m };
             let (from, to) = if sign < 0.0 { (-post.width_m, 0.0) } else { (0.0, post.width_m) };

@@ -1,4 +1,8 @@
 //! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn.
+mod study;
+
+pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
+
 use crate::geometry::Point;
 use crate::motion::Path;
 use crate::site::{Maneuver, Site};

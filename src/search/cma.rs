@@ -14,6 +14,13 @@ pub struct Best {
     pub value: f64,
 }
 
+/// One sample of a generation: its value, its step and the normal numbers behind it.
+struct Child {
+    value: f64,
+    y: Vec<f64>,
+    z: Vec<f64>,
+}
+
 /// Minimizes `f` from `start` with the first step sizes `step` in each parameter, by at most `evaluations` calls.
 ///
 /// Stops early when the spread of values in a generation is below `tolerance` for ten generations. Deterministic in
@@ -58,7 +65,7 @@ pub fn minimize(
     // Eigenvectors are renewed only so often that they cost no more than the sampling (tutorial, B.2).
     let renew = floor(1.0 / ((c_1 + c_mu) * dimension * 10.0)).max(1);
     while used + population <= evaluations {
-        let mut brood: Vec<(f64, Vec<f64>, Vec<f64>)> = Vec::with_capacity(population);
+        let mut brood: Vec<Child> = Vec::with_capacity(population);
         for _ in 0..population {
             let z: Vec<f64> = (0..n).map(|_| random.normal()).collect();
             let scaled: Vec<f64> = z.iter().zip(&scales).map(|(z, s)| z * s).collect();
@@ -69,16 +76,16 @@ pub fn minimize(
             if value < best.value {
                 best = Best { x: x.clone(), value };
             }
-            brood.push((value, y, z));
+            brood.push(Child { value, y, z });
         }
         used += population;
         generation += 1;
-        brood.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let blend = |pick: fn(&(f64, Vec<f64>, Vec<f64>)) -> &Vec<f64>| -> Vec<f64> {
+        brood.sort_by(|a, b| a.value.total_cmp(&b.value));
+        let blend = |pick: fn(&Child) -> &Vec<f64>| -> Vec<f64> {
             (0..n).map(|j| weights.iter().zip(&brood).map(|(w, b)| w * pick(b)[j]).sum()).collect()
         };
-        let y_mean = blend(|b| &b.1);
-        let z_mean = basis.times(&blend(|b| &b.2));
+        let y_mean = blend(|b| &b.y);
+        let z_mean = basis.times(&blend(|b| &b.z));
         for j in 0..n {
             mean[j] += sigma * y_mean[j];
         }
@@ -96,19 +103,19 @@ pub fn minimize(
         let stall = if moving { 0.0 } else { c_1 * c_c * (2.0 - c_c) };
         for r in 0..n {
             for c in 0..=r {
-                let rank_mu: f64 = weights.iter().zip(&brood).map(|(w, b)| w * b.1[r] * b.1[c]).sum();
+                let rank_mu: f64 = weights.iter().zip(&brood).map(|(w, b)| w * b.y[r] * b.y[c]).sum();
                 let old = covariance.at(r, c);
                 let new = (1.0 - c_1 - c_mu + stall) * old + c_1 * path_c[r] * path_c[c] + c_mu * rank_mu;
                 covariance.set_both(r, c, new);
             }
         }
         sigma *= trig::exp((c_sigma / d_sigma) * (norm / expected_norm - 1.0)).min(2.0);
-        if generation % renew == 0 {
+        if generation.is_multiple_of(renew) {
             let (vectors, values) = covariance.eigen();
             basis = vectors;
             scales = values.iter().map(|v| v.max(1e-20).sqrt()).collect();
         }
-        let spread = brood[population - 1].0.min(f64::MAX) - brood[0].0;
+        let spread = brood[population - 1].value.min(f64::MAX) - brood[0].value;
         stale = if spread < tolerance { stale + 1 } else { 0 };
         if stale >= 10 || !sigma.is_finite() {
             break;

@@ -25,10 +25,6 @@ impl Random {
         let bits = (self.next() >> 11) as f64;
         bits / 9_007_199_254_740_992.0
     }
-    /// Uniform in [low, high).
-    pub fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.uniform()
-    }
     /// Normal with mean 0 and deviation 1 (Box-Muller).
     pub fn normal(&mut self) -> f64 {
         let u = 1.0 - self.uniform();

@@ -1,0 +1,386 @@
+//! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
+use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
+use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, inspect};
+use crate::geometry::{Outline, Point};
+use crate::motion::Path;
+use crate::search::course::Lane;
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, lead_outline, narrowest};
+use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
+use crate::vehicle::{PartKind, Vehicle};
+use rayon::prelude::*;
+
+/// A vehicle a study is asked about, and how it must be able to come.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wanted {
+    /// The vehicle.
+    pub vehicle: Vehicle,
+    /// Maneuvers that will do; empty: either.
+    pub maneuvers: Vec<Maneuver>,
+    /// Travels it must be able to come from, as compass words; empty: all.
+    pub travels: Vec<String>,
+}
+
+impl From<Vehicle> for Wanted {
+    fn from(vehicle: Vehicle) -> Self {
+        Self { vehicle, maneuvers: Vec::new(), travels: Vec::new() }
+    }
+}
+
+/// What a study is asked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StudyOptions {
+    /// Clearance of the comfortable answers.
+    pub clearance_m: f64,
+    /// Stops allowed beyond those a maneuver needs.
+    pub shunts: u32,
+    /// How hard to search.
+    pub effort: Effort,
+}
+
+/// 0.30 m, about a foot: the clearance published practice keeps from fixed objects at walking speed (a New Zealand
+/// district plan's 300 mm below 10 km/h; AS/NZS 2890.1 practice), and what a gate 2 ft wider than its lane leaves on
+/// each side.
+pub const DEFAULT_CLEARANCE_M: f64 = 0.30;
+
+impl Default for StudyOptions {
+    fn default() -> Self {
+        Self { clearance_m: DEFAULT_CLEARANCE_M, shunts: 0, effort: Effort::USUAL }
+    }
+}
+
+/// How far a study has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Progress {
+    /// Cases done.
+    pub done: usize,
+    /// Cases in all.
+    pub total: usize,
+}
+
+/// Roads are taken to run on straight this far beyond where the plan stops drawing them: people draw the piece in front
+/// of the gate, and a vehicle with a trailer is longer than that.
+const ROAD_RUNS_ON_M: f64 = 60.0;
+
+/// One search to be made.
+struct Job<'a> {
+    vehicle: usize,
+    wanted: &'a Wanted,
+    scene: &'a Scene,
+    maneuver: Maneuver,
+}
+
+/// The site as one travel sees it.
+struct Scene {
+    travel: Travel,
+    surroundings: Surroundings,
+}
+
+/// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
+///
+/// `progress` is told after each case, from whatever thread finished it. The answer does not depend on the
+/// number of threads.
+#[must_use]
+pub fn study(
+    site: Site,
+    wanted: &[Wanted],
+    options: &StudyOptions,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Study {
+    let mut notes = site.warnings.clone();
+    let scenes: Vec<Scene> = site.travels().into_iter().map(|travel| scene(&site, travel)).collect();
+    let mut jobs = Vec::new();
+    for (vehicle, wanted) in wanted.iter().enumerate() {
+        for word in &wanted.travels {
+            if !scenes.iter().any(|s| s.travel.word == *word) {
+                let known: Vec<&str> = scenes.iter().map(|s| s.travel.word.as_str()).collect();
+                notes.push(format!(
+                    "{}: the road in front of the gate is not driven {word}; it is driven {}",
+                    wanted.vehicle.title,
+                    known.join(" or ")
+                ));
+            }
+        }
+        for scene in &scenes {
+            if !wanted.travels.is_empty() && !wanted.travels.contains(&scene.travel.word) {
+                continue;
+            }
+            for maneuver in [Maneuver::DriveIn, Maneuver::BackIn] {
+                if wanted.maneuvers.is_empty() || wanted.maneuvers.contains(&maneuver) {
+                    jobs.push(Job { vehicle, wanted, scene, maneuver });
+                }
+            }
+        }
+    }
+    let done = std::sync::atomic::AtomicUsize::new(0);
+    let total = jobs.len();
+    let cases: Vec<Case> = jobs
+        .par_iter()
+        .map(|job| {
+            let case = run(&site, job, options);
+            let done = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
+            progress(Progress { done, total });
+            case
+        })
+        .collect();
+    for (wanted, lane) in wanted.iter().zip(scenes.iter().map(|s| &s.travel.lane).cycle()) {
+        let width = widest(&wanted.vehicle, true);
+        if width > lane.width_m + 1e-9 {
+            notes.push(format!(
+                "{} is wider than the lane it comes in; it starts in the middle of it.",
+                wanted.vehicle.title
+            ));
+        }
+    }
+    let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
+    let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
+    Study { site, vehicles, clearance_m: options.clearance_m, shunts: options.shunts, cases, needs, notes }
+}
+
+fn scene(site: &Site, travel: Travel) -> Scene {
+    let ground = ground(site, &travel);
+    let surroundings = Surroundings::new(site, ground.as_ref(), site.gate.opening_m());
+    Scene { travel, surroundings }
+}
+
+/// Where tires may go for one travel; `None` when the plan draws no drive.
+fn ground(site: &Site, travel: &Travel) -> Option<Region> {
+    if site.drives.is_empty() {
+        return None;
+    }
+    let mut polygons: Vec<(Outline, Vec<Outline>)> = Vec::new();
+    for (index, road) in site.roads.iter().enumerate() {
+        let (line, width) = if index == 0 && road.usage == RoadUse::OwnLane {
+            (&travel.lane.centerline, travel.lane.width_m)
+        } else {
+            polygons.push((road.surface.outer.clone(), road.surface.holes.clone()));
+            (&road.centerline, road.width_m)
+        };
+        if index == 0 && road.usage == RoadUse::OwnLane {
+            polygons.extend(line.windows(2).filter_map(|p| strip(p[0], p[1], width)).map(|o| (o, vec![])));
+        }
+        if let [first, second, ..] = line.as_slice()
+            && let [.., before, last] = line.as_slice()
+        {
+            for (from, to) in [(*second, *first), (*before, *last)] {
+                if let Some(along) = (to - from).unit() {
+                    // A little back over the end, so that the two overlap.
+                    let quad = strip(to - along * 0.5, to + along * ROAD_RUNS_ON_M, width);
+                    polygons.extend(quad.map(|o| (o, vec![])));
+                }
+            }
+        }
+    }
+    polygons.extend(site.drives.iter().map(|d| (d.outer.clone(), d.holes.clone())));
+    let views: Vec<(&Outline, &[Outline])> = polygons.iter().map(|(o, h)| (o, h.as_slice())).collect();
+    Region::new(&views, &GateFrame::of(&site.gate).origin)
+}
+
+fn strip(a: Point, b: Point, width: f64) -> Option<Outline> {
+    let off = (b - a).unit()?.left() * (0.5 * width);
+    Some(Outline(vec![a - off, b - off, b + off, a + off]))
+}
+
+/// Full width of the widest unit, mirrors included or not.
+fn widest(vehicle: &Vehicle, mirrors: bool) -> f64 {
+    let counts = |kind: PartKind| kind == PartKind::Body || mirrors && kind == PartKind::Mirror;
+    let parts = vehicle.units.iter().flat_map(|u| &u.parts).filter(|p| counts(p.kind));
+    2.0 * parts.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
+}
+
+/// The lane of a travel in the gate's frame, with the play this vehicle has in it: wholly inside with its mirrors; where
+/// only the mirrors are too wide, without them; else in the middle.
+fn lane(scene: &Scene, vehicle: &Vehicle) -> Lane {
+    let frame = scene.surroundings.frame.origin;
+    let line = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
+    let spare = |mirrors: bool| 0.5 * (scene.travel.lane.width_m - widest(vehicle, mirrors));
+    let play_m = if spare(true) >= 0.0 { spare(true) } else { spare(false).max(0.0) };
+    Lane { line, play_m }
+}
+
+fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
+    let vehicle = &job.wanted.vehicle;
+    let lane = lane(job.scene, vehicle);
+    let surroundings = &job.scene.surroundings;
+    let goals = goals(site, vehicle, surroundings);
+    let ask =
+        |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Vec<f64>]| -> Finding {
+            let find = |spot: Option<Goal>| {
+                let question = Question {
+                    vehicle,
+                    surroundings,
+                    lane: &lane,
+                    maneuver: job.maneuver,
+                    shunts: options.shunts,
+                    clearance_m,
+                    spot,
+                };
+                narrowest(&question, effort, seeds)
+            };
+            let mut findings: Vec<Finding> = if goals.is_empty() {
+                vec![find(None)]
+            } else {
+                goals.iter().map(|goal| find(Some(goal.clone()))).collect()
+            };
+            let work = findings.iter().map(|f| f.work).sum();
+            let width = |f: &Finding| f.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
+            findings.sort_by(|a, b| width(a).total_cmp(&width(b)));
+            Finding { work, ..findings.swap_remove(0) }
+        };
+    let mut bare = ask(surroundings, 0.0, options.effort, &[]);
+    let seeds: Vec<Vec<f64>> = bare.found.iter().map(|f| f.course.clone()).collect();
+    let lighter = Effort { variations: 1, ..options.effort };
+    let comfortable = ask(surroundings, options.clearance_m, lighter, &seeds);
+    // A path that keeps a clearance also passes without: it may be the better bare one.
+    if let Some(found) = &comfortable.found {
+        let again = look_again(vehicle, surroundings, 0.0, &found.path, &found.course);
+        let better = |now: &Found| {
+            bare.found.as_ref().is_none_or(|b| now.inspection.opening_m < b.inspection.opening_m)
+        };
+        if let Some(again) = again.filter(better) {
+            bare.found = Some(again);
+        }
+    }
+    let drawn = site.gate.opening_m();
+    let passes = |finding: &Finding, clearance_m: f64| {
+        let mut as_drawn = surroundings.with_leaves_for(drawn);
+        as_drawn.anchor = Anchor::Center;
+        let passes_now = finding.found.as_ref().is_some_and(|found| {
+            let encounter = Encounter::new(vehicle, as_drawn.clone(), clearance_m, drawn);
+            let seen = inspect(&encounter, &found.path);
+            seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn + 1e-9
+        });
+        let worth_more = finding.found.as_ref().is_some_and(|f| f.inspection.opening_m <= drawn)
+            && (surroundings.has_leaves() || surroundings.anchor == Anchor::Free);
+        passes_now
+            || worth_more && {
+                // The needed opening is narrower, but elsewhere or with shorter leaves: ask about the gate as it is.
+                let fixed = ask(&as_drawn.with_fixed_leaves(), clearance_m, lighter, &seeds);
+                fixed.found.is_some_and(|f| f.inspection.opening_m <= drawn + 1e-9)
+            }
+    };
+    let drawn_gate = if passes(&comfortable, options.clearance_m) {
+        DrawnGate::Comfortable
+    } else if passes(&bare, 0.0) {
+        DrawnGate::Tight
+    } else {
+        DrawnGate::No
+    };
+    let frame = &surroundings.frame;
+    let shown = comfortable.found.as_ref().or(bare.found.as_ref());
+    let contacts = shown.map_or_else(Vec::new, |found| contacts(&found.inspection, frame));
+    Case {
+        vehicle: job.vehicle,
+        travel: job.scene.travel.word.clone(),
+        maneuver: job.maneuver,
+        route: None,
+        bare: answer(&bare, frame),
+        comfortable: answer(&comfortable, frame),
+        drawn_gate,
+        contacts,
+    }
+}
+
+/// Inspects a path found for one clearance at another.
+fn look_again(
+    vehicle: &Vehicle,
+    surroundings: &Surroundings,
+    clearance_m: f64,
+    path: &Path,
+    course: &[f64],
+) -> Option<Found> {
+    let mut opening = 0.0;
+    for _ in 0..12 {
+        let encounter =
+            Encounter::new(vehicle, surroundings.with_leaves_for(opening), clearance_m, opening.max(0.1));
+        let inspection = inspect(&encounter, path);
+        if inspection.opening_m <= opening + 1e-9 {
+            let found = Found { path: path.clone(), inspection, course: course.to_vec() };
+            return found.inspection.passes(EDGE_TOLERANCE_M).then_some(found);
+        }
+        opening = inspection.opening_m;
+    }
+    None
+}
+
+fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goal> {
+    let frame = &surroundings.frame.origin;
+    let for_it = site.spots.iter().filter(|s| s.vehicles.is_empty() || s.vehicles.contains(&vehicle.name));
+    for_it
+        .map(|spot| Goal {
+            at: frame.to_body(spot.at),
+            heading: spot.heading_rad.map(|h| h - frame.heading),
+            outline: lead_outline(vehicle),
+        })
+        .collect()
+}
+
+fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
+    let Some(found) = &finding.found else {
+        let why = finding.stopped_by.clone().unwrap_or_else(|| "no course tried passes".to_owned());
+        return Answer {
+            outcome: Outcome::GaveUp(why),
+            opening_m: None,
+            at_least_m: finding.at_least_m,
+            faces_u_m: None,
+            tightest: None,
+            witness: None,
+            work: finding.work,
+        };
+    };
+    let inspection = &found.inspection;
+    // Rounded up to 0.1 mm: what is said suffices must suffice.
+    let opening_m = (inspection.opening_m * 1e4 - 1e-6).ceil() / 1e4;
+    Answer {
+        outcome: Outcome::Found,
+        opening_m: Some(opening_m),
+        at_least_m: finding.at_least_m.min(opening_m),
+        faces_u_m: Some(inspection.faces_u),
+        tightest: inspection.touches.first().map(|t| contact(t, frame)),
+        witness: Some(in_site(&found.path, frame)),
+        work: finding.work,
+    }
+}
+
+fn in_site(path: &Path, frame: &GateFrame) -> Path {
+    path.moved(frame.origin.heading, frame.origin.position)
+}
+
+fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contact> {
+    inspection.touches.iter().map(|t| contact(t, frame)).collect()
+}
+
+fn contact(touch: &Touch, frame: &GateFrame) -> Contact {
+    Contact {
+        what: touch.what.clone(),
+        part: touch.part.clone(),
+        at: frame.origin.to_site(touch.at),
+        from: frame.origin.to_site(touch.from),
+        gap_m: touch.gap_m,
+        station_m: touch.station_m,
+    }
+}
+
+/// The largest over a vehicle's travels of the smallest over its maneuvers.
+fn vehicle_need(vehicle: usize, cases: &[Case]) -> VehicleNeed {
+    let mine: Vec<usize> =
+        (0..cases.len()).filter(|i| cases[*i].vehicle == vehicle && cases[*i].route.is_none()).collect();
+    let mut travels: Vec<&str> = Vec::new();
+    for &i in &mine {
+        if !travels.contains(&cases[i].travel.as_str()) {
+            travels.push(&cases[i].travel);
+        }
+    }
+    let need = |pick: fn(&Case) -> &Answer| {
+        // A case that found nothing counts as needing more than any opening.
+        let size = |i: &usize| pick(&cases[*i]).opening_m.unwrap_or(f64::INFINITY);
+        let easiest = travels.iter().filter_map(|travel| {
+            let ways = mine.iter().filter(|i| cases[**i].travel == *travel);
+            ways.copied().min_by(|a, b| size(a).total_cmp(&size(b)))
+        });
+        let hardest = easiest.max_by(|a, b| size(a).total_cmp(&size(b)));
+        (hardest, hardest.and_then(|i| pick(&cases[i]).opening_m))
+    };
+    let (governed_by, comfortable_opening_m) = need(|c| &c.comfortable);
+    let (_, bare_opening_m) = need(|c| &c.bare);
+    VehicleNeed { vehicle, bare_opening_m, comfortable_opening_m, governed_by }
+}
