@@ -42,11 +42,20 @@ pub(super) fn segments_cross(a: Point, b: Point, c: Point, d: Point) -> bool {
 /// most `limit`; an edge is named once, with the first edge it meets.
 pub(super) fn self_meetings(ring: &[Point], limit: usize) -> Vec<(usize, usize)> {
     let n = ring.len();
-    let mut found = Vec::new();
-    for i in 0..n {
-        let (a, b) = (ring[i], ring[(i + 1) % n]);
-        for j in i + 1..n {
-            let (c, d) = (ring[j], ring[(j + 1) % n]);
+    let edge = |i: usize| (ring[i], ring[(i + 1) % n]);
+    let span = |i: usize| {
+        let (a, b) = edge(i);
+        (a.x.min(b.x), a.x.max(b.x))
+    };
+    // From west to east, an edge is compared with those that begin before it ends.
+    let mut order: Vec<usize> = (0..n).collect();
+    order.sort_by(|i, j| span(*i).0.total_cmp(&span(*j).0));
+    let mut first_met = vec![usize::MAX; n];
+    for (k, one) in order.iter().enumerate() {
+        let east = span(*one).1;
+        for other in order[k + 1..].iter().take_while(|other| span(**other).0 <= east) {
+            let (i, j) = (*one.min(other), *one.max(other));
+            let ((a, b), (c, d)) = (edge(i), edge(j));
             let meets = if j == i + 1 {
                 // Neighbors share a corner; they may not fold back on each other.
                 side(a, b, d) == Orientation::Collinear && (b - a).dot(d - c) < 0.0
@@ -56,15 +65,11 @@ pub(super) fn self_meetings(ring: &[Point], limit: usize) -> Vec<(usize, usize)>
                 segments_meet(a, b, c, d)
             };
             if meets {
-                found.push((i, j));
-                break;
+                first_met[i] = first_met[i].min(j);
             }
         }
-        if found.len() >= limit {
-            break;
-        }
     }
-    found
+    first_met.into_iter().enumerate().filter(|(_, j)| *j != usize::MAX).take(limit).collect()
 }
 
 /// The nearest place on a chain of segments: which segment, and the place.

@@ -12,6 +12,7 @@ mod read;
 mod schema;
 mod settle;
 mod shapes;
+pub mod sketch;
 mod travel;
 
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
