@@ -92,6 +92,8 @@ pub fn standard_site(setback: f64) -> Site {
         top_m: 2.0,
     };
     Site {
+        note: String::new(),
+        warnings: Vec::new(),
         title: "standard problem".to_owned(),
         units: Units::Meters,
         drives_on: Side::Right,
