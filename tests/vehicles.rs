@@ -260,6 +260,24 @@ fn derived_figures_agree_with_the_file() {
     assert!(of("turning diameter, wall to wall") > 48.0);
 }
 
+/// A mirror's arm begins at the body where the mirror is, though the body be wider elsewhere.
+#[test]
+fn mirrors_hang_on_the_body() {
+    let truck = vehicle::find("box-truck-26").unwrap();
+    let mirrors: Vec<_> = truck.units[0].parts.iter().filter(|p| p.kind == PartKind::Mirror).collect();
+    assert_eq!(mirrors.len(), 2);
+    for mirror in mirrors {
+        let ys: Vec<f64> = mirror.outline.0.iter().map(|c| c.y.abs() / FOOT_M).collect();
+        let (inner, outer) = ys.iter().fold((f64::MAX, 0.0_f64), |(l, h), y| (l.min(*y), h.max(*y)));
+        // The hood is 94 in wide, the box 102 in, and it is 10 ft over the mirrors.
+        assert!((inner - 47.0 / 12.0).abs() < 1e-3 && (outer - 5.0).abs() < 1e-9, "{inner} {outer}");
+        // 76 to 90 in behind the front, which is 296 in ahead of the rear axle.
+        let xs: Vec<f64> = mirror.outline.0.iter().map(|c| c.x / FOOT_M * 12.0).collect();
+        let (rear, front) = xs.iter().fold((f64::MAX, 0.0_f64), |(l, h), x| (l.min(*x), h.max(*x)));
+        assert!((front - 220.0).abs() < 1e-9 && (rear - 206.0).abs() < 1e-9, "{rear} {front}");
+    }
+}
+
 #[test]
 fn corner_chamfer_cuts_the_front_corners() {
     let text = |chamfer: &str| {

@@ -226,3 +226,59 @@ fn shown(value: &Value) -> String {
 fn join(path: &str, key: &str) -> String {
     if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") }
 }
+
+#[cfg(test)]
+mod tests {
+    use serde_json::Value;
+
+    /// Every word the generated schema uses is one that is read here (or says nothing about what is allowed).
+    #[test]
+    fn reads_all_the_schema_uses() {
+        let read = [
+            "$ref",
+            "$defs",
+            "anyOf",
+            "oneOf",
+            "const",
+            "type",
+            "enum",
+            "minimum",
+            "maximum",
+            "properties",
+            "additionalProperties",
+            "required",
+            "minItems",
+            "maxItems",
+            "prefixItems",
+            "items",
+        ];
+        let only_says = ["$schema", "title", "description", "default", "format"];
+        let schema: Value = serde_json::from_str(&crate::vehicle::schema()).unwrap();
+        let mut used = Vec::new();
+        collect(&schema, &mut used);
+        assert!(used.len() > 100);
+        for word in used {
+            assert!(read.contains(&word.as_str()) || only_says.contains(&word.as_str()), "{word}");
+        }
+    }
+
+    /// The words of a schema, leaving out the names of the fields it describes.
+    fn collect(schema: &Value, used: &mut Vec<String>) {
+        match schema {
+            Value::Object(members) => {
+                for (word, value) in members {
+                    used.push(word.clone());
+                    match (word.as_str(), value) {
+                        ("properties" | "$defs", Value::Object(fields)) => {
+                            fields.values().for_each(|field| collect(field, used));
+                        }
+                        ("default" | "const" | "enum" | "required", _) => {}
+                        _ => collect(value, used),
+                    }
+                }
+            }
+            Value::Array(items) => items.iter().for_each(|item| collect(item, used)),
+            _ => {}
+        }
+    }
+}

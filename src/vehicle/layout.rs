@@ -199,11 +199,15 @@ impl Builder<'_> {
         if bottom_m > top_m {
             self.fault(&at("bottom"), "is above \"top\"".into());
         }
-        let (inner, outer) = (unit.width_m / 2.0, width / 2.0);
+        let outer = width / 2.0;
         let front = unit.wheelbase_m + unit.front_overhang_m;
-        // A mirror that does not reach beyond the body touches nothing the body does not.
-        if outer > inner {
-            for (y0, y1) in [(inner, outer), (-outer, -inner)] {
+        for side in [1.0, -1.0] {
+            // The mirror and its arm: from the body, which may be narrower here than elsewhere, outward.
+            let body = |x: f64| reach(unit, x, side);
+            let inner = body(front - from).min(body(front - to)).min(unit.width_m / 2.0);
+            // A mirror that does not reach beyond the body touches nothing the body does not.
+            if outer > unit.width_m / 2.0 {
+                let (y0, y1) = if side > 0.0 { (inner, outer) } else { (-outer, -inner) };
                 unit.parts.push(Part {
                     kind: PartKind::Mirror,
                     outline: rectangle(front - to, front - from, y0, y1),
@@ -330,6 +334,20 @@ impl Builder<'_> {
             }
         }
     }
+}
+
+/// How far the body reaches to one side (1 left, -1 right) at `x`; 0 where there is no body.
+fn reach(unit: &Unit, x: f64, side: f64) -> f64 {
+    let body = unit.parts.iter().filter(|part| part.kind == PartKind::Body);
+    let mut reach = 0.0_f64;
+    for (a, b) in body.flat_map(|part| part.outline.edges()) {
+        let (low, high) = (a.x.min(b.x), a.x.max(b.x));
+        if low <= x && x <= high {
+            let t = if high > low { (x - a.x) / (b.x - a.x) } else { 0.0 };
+            reach = reach.max(side * (a.y + t * (b.y - a.y))).max(if high > low { 0.0 } else { side * b.y });
+        }
+    }
+    reach
 }
 
 /// The rectangle from x0 to x1 and y0 to y1, counterclockwise.

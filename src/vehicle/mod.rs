@@ -174,7 +174,9 @@ impl Vehicle {
                 "turning diameter, curb to curb",
                 2.0 * turning::outer_corner_m(r, track, lead.wheelbase_m, 0.0),
             );
-            let wall = turning::outer_corner_m(r, lead.width_m, lead.wheelbase_m, lead.front_overhang_m);
+            let body = lead.parts.iter().filter(|part| part.kind == PartKind::Body);
+            let center = Point::new(0.0, r);
+            let wall = body.flat_map(|part| &part.outline.0).map(|c| c.distance(center)).fold(0.0, f64::max);
             note("turning diameter, wall to wall", 2.0 * wall);
             note("turning radius, center of the rear axle", r);
         }

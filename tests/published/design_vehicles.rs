@@ -135,6 +135,25 @@ fn inside_radius_after_a_half_turn() {
     rows.done(3 * 17);
 }
 
+/// A half turn at the published radius stays within the hitch angles the files allow, or the radius would not be one
+/// the vehicle can turn.
+#[test]
+fn half_turns_keep_to_the_hitch_limits() {
+    let mut turned = 0;
+    for row in &ROWS {
+        let v = (row.vehicle)();
+        for (poses, _) in guide(&v, centerline_radius_m(&v), 180.0).poses {
+            for (i, pair) in poses.windows(2).enumerate() {
+                let angle = (pair[0].heading - pair[1].heading).abs();
+                let limit = v.units[i].hitch.unwrap().max_angle_rad;
+                assert!(angle <= limit, "{}: {} degrees", row.name, angle.to_degrees());
+                turned += usize::from(angle > 0.3);
+            }
+        }
+    }
+    assert!(turned > 1000);
+}
+
 /// The lock angle the file's turning circle stands for, and the limit every long turn settles on, or, for long
 /// trailers, that it does not settle: sum of squares (WHI, SAE J695, from memory), r' = sqrt(r^2 + S^2 - T^2).
 #[test]
