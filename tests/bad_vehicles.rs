@@ -178,6 +178,11 @@ farm.json:11:64: units[0].outlines[0].points[2]: lies outside the unit's own dim
     r#""height": "8 ft", "outlines": [ { "points": [[0,0],[9,0]] } ]"#,
     "farm.json:11:51: units[0].outlines[0].points: must have at least 3 items, but has 2"
 )]
+#[case(
+    r#""height": "8 ft""#,
+    r#""height": "8 ft", "outlines": [ { "points": [["-5 ft", -1], ["16 ft", -1], ["16 ft", 1], ["-5 ft", 1]] } ]"#,
+    "farm.json:11:37: units[0].outlines: end 0.305 m short of the front that the unit's dimensions state"
+)]
 fn one_fault(#[case] find: &str, #[case] replace: &str, #[case] message: &str) {
     let text = SOUND.replacen(find, replace, 1);
     assert_ne!(text, SOUND, "nothing was spoiled");
@@ -249,6 +254,7 @@ fn an_unknown_name_suggests_the_nearest() {
         message
             .starts_with("no vehicle named \"boxtruck-26\" in the library (did you mean \"box-truck-26\"?)")
     );
+    assert!(vehicle::find("box-truck").is_err(), "a name is not its beginning");
     assert!(!vehicle::find("zeppelin").unwrap_err().to_string().contains("did you mean"));
 }
 

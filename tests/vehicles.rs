@@ -103,6 +103,12 @@ fn a_figure_without_a_source_says_so() {
     let silent = text.replace("\"name\": \"van\", \"source\": \"tape\"", "\"name\": \"van\"");
     assert_eq!(source(&silent, "van: wheelbase"), "not stated in the file");
     assert_eq!(source(&silent, "van: front overhang"), "measured");
+    // A figure's own source goes before its unit's.
+    let own = text
+        .replace("\"tape\": \"measured\"", "\"tape\": \"measured\", \"paper\": \"brochure\"")
+        .replace("\"value\": 1, \"source\": \"tape\"", "\"value\": 1, \"source\": \"paper\"");
+    assert_eq!(source(&own, "van: front overhang"), "brochure");
+    assert_eq!(source(&own, "van: wheelbase"), "measured");
 }
 
 /// Overall lengths of the design vehicles, AASHTO Green Book 2018 Table 2-4a, feet: SU-30, WB-40, WB-62 and WB-67 as
@@ -276,6 +282,22 @@ fn mirrors_hang_on_the_body() {
         let (rear, front) = xs.iter().fold((f64::MAX, 0.0_f64), |(l, h), x| (l.min(*x), h.max(*x)));
         assert!((front - 220.0).abs() < 1e-9 && (rear - 206.0).abs() < 1e-9, "{rear} {front}");
     }
+}
+
+/// The axles of a group stand evenly about its middle, from which wheelbases are measured (SAE J695, reaffirmed
+/// 1998: the turning center lies on the line midway between the two axles of a tandem).
+#[test]
+fn axle_groups_are_centered() {
+    let axles_in = |name: &str, unit: usize| {
+        let v = vehicle::find(name).unwrap();
+        let fixed = v.units[unit].tires.iter().filter(|t| !t.steered && t.center.y > 0.0);
+        fixed.map(|t| t.center.x / FOOT_M * 12.0).collect::<Vec<f64>>()
+    };
+    let near = |got: Vec<f64>, expected: &[f64]| {
+        got.len() == expected.len() && got.iter().zip(expected).all(|(g, e)| (g - e).abs() < 1e-9)
+    };
+    assert!(near(axles_in("dump-truck", 0), &[26.0, -26.0])); // 52 in apart
+    assert!(near(axles_in("gooseneck-horse-40", 1), &[34.0, 0.0, -34.0])); // three, 34 in apart
 }
 
 #[test]

@@ -4,6 +4,9 @@
 //! built-in [`library()`]; [`schema`] describes the file format. What a file may say is in [`mod@file`], the
 //! conversions between ways of publishing a turning circle are in [`turning`].
 //!
+//! What is not modeled: an axle group is one axle at its middle, as SAE J695 takes it (the true turning center of a
+//! tandem lies a few centimeters behind); a steered tire's outline stays straight ahead; a tire bulges nowhere.
+//!
 //! ```
 //! let pickup = wideenough::vehicle::find("pickup").unwrap();
 //! let mirrors = pickup.units[0].widest_m();
