@@ -1,6 +1,6 @@
 //! One vehicle against its surroundings at one clearance: what a pose needs of the opening, and how far it is from
 //! everything else.
-use super::surroundings::{SideOfGate, Surroundings};
+use super::surroundings::{SideOfGate, Standing, Surroundings};
 use crate::geometry::{Point, Pose, distance};
 use crate::motion::Chain;
 use crate::site::{Anchor, Side};
@@ -19,11 +19,18 @@ pub struct Encounter {
     pub parts: Vec<EncounterPart>,
     /// Tire contacts.
     pub tires: Vec<EncounterTire>,
+    /// The middle of each unit's body, in its frame.
+    pub middles: [Point; MAX_UNITS],
     /// Hitch-angle limits, in order; infinite beyond the last.
     pub hitch_limits: [f64; MAX_UNITS],
     /// Openings wider than this are of no interest: what would only matter then is left out.
     pub widest_m: f64,
+    /// The gate's front: see [`Surroundings::front_v`].
+    pub front_v: f64,
 }
+
+/// How near a part must be to the gate's depth for its corners' ways to be followed: more than a step of the search.
+const NEAR_GATE_M: f64 = 1.0;
 
 /// A convex part and the things its heights let it touch.
 #[derive(Clone, Debug)]
@@ -64,6 +71,8 @@ pub struct Placed<'a> {
     pub reach_m: f64,
     /// Its corners, counterclockwise.
     pub corners: &'a [Point],
+    /// The middle of the unit it belongs to: which way is out of an overlap.
+    pub unit_middle: Point,
 }
 
 /// Room for intermediate results, so that measuring allocates nothing.
@@ -159,8 +168,11 @@ impl Encounter {
     pub fn new(vehicle: &Vehicle, surroundings: Surroundings, clearance_m: f64, widest_m: f64) -> Self {
         let mut parts = Vec::new();
         let mut tires = Vec::new();
+        let mut middles = [Point::default(); MAX_UNITS];
         let mut hitch_limits = [f64::INFINITY; MAX_UNITS];
         for (index, unit) in vehicle.units.iter().enumerate().take(MAX_UNITS) {
+            let half = 0.5 * (unit.wheelbase_m + unit.front_overhang_m - unit.rear_overhang_m);
+            middles[index] = Point::new(half, 0.0);
             hitch_limits[index] = unit.hitch.map_or(f64::INFINITY, |h| h.max_angle_rad);
             for part in &unit.parts {
                 let covering: Vec<&Part> = unit.parts.iter().filter(|other| covers(other, part)).collect();
@@ -176,14 +188,25 @@ impl Encounter {
             let idle = p.standing.is_empty() && p.left.0.is_empty() && p.left.1.is_empty();
             !(idle && p.name.ends_with("tire"))
         });
-        Self { chain: Chain::of(vehicle), surroundings, clearance_m, parts, tires, hitch_limits, widest_m }
+        let (chain, front_v) = (Chain::of(vehicle), surroundings.front_v());
+        Self { chain, surroundings, clearance_m, parts, tires, middles, hitch_limits, widest_m, front_v }
     }
 
-    /// What the vehicle standing at these unit poses (gate frame) needs, with every part grown by `grow_m` beyond
-    /// the clearance.
-    pub fn need(&self, poses: &[Pose; MAX_UNITS], grow_m: f64, scratch: &mut Scratch) -> PoseNeed {
+    /// What the vehicle standing at these unit poses (gate frame) needs.
+    pub fn need(&self, poses: &[Pose; MAX_UNITS], scratch: &mut Scratch) -> PoseNeed {
+        self.need_since(None, poses, scratch)
+    }
+
+    /// What the vehicle needs at these unit poses and on the short way there from `before`: a corner that entered
+    /// the gate's depth in between is met where its chord did. What is left out is of second order in the way.
+    pub fn need_since(
+        &self,
+        before: Option<&[Pose; MAX_UNITS]>,
+        poses: &[Pose; MAX_UNITS],
+        scratch: &mut Scratch,
+    ) -> PoseNeed {
         let mut need = PoseNeed::NOTHING;
-        let grow = self.clearance_m + grow_m;
+        let grow = self.clearance_m;
         let mut axes = [(Point::default(), Point::default()); MAX_UNITS];
         for unit in 0..=self.chain.towed_count() {
             let forward = Point::at_angle(poses[unit].heading);
@@ -195,9 +218,21 @@ impl Encounter {
             let place = |p: &Point| at + forward * p.x + left * p.y;
             scratch.corners.clear();
             scratch.corners.extend(part.corners.iter().map(place));
-            let placed =
-                Placed { center: place(&part.center), reach_m: part.reach_m, corners: &scratch.corners };
-            self.part_need(part, placed, grow, &mut need);
+            let placed = Placed {
+                center: place(&part.center),
+                reach_m: part.reach_m,
+                corners: &scratch.corners,
+                unit_middle: place(&self.middles[part.unit]),
+            };
+            let (low_v, high_v) = self.part_need(part, placed, grow, &mut need);
+            if let Some(before) = before
+                && high_v + grow > self.front_v - NEAR_GATE_M
+                && low_v - grow < self.surroundings.beyond_v + NEAR_GATE_M
+            {
+                for (local, now) in part.corners.iter().zip(&scratch.corners) {
+                    self.chord_need(part, before[part.unit].to_site(*local), *now, grow, &mut need);
+                }
+            }
         }
         if let Some(ground) = &self.surroundings.ground {
             for tire in &self.tires {
@@ -213,9 +248,36 @@ impl Encounter {
         need
     }
 
-    /// Adds what one convex outline of a part, grown by `grow`, needs.
-    pub fn part_need(&self, part: &EncounterPart, placed: Placed<'_>, grow: f64, need: &mut PoseNeed) {
-        let Placed { center, reach_m, corners } = placed;
+    /// Adds what the way of one corner needs, where it crosses into or out of the gate's depth.
+    fn chord_need(&self, part: &EncounterPart, from: Point, to: Point, grow: f64, need: &mut PoseNeed) {
+        let surroundings = &self.surroundings;
+        let (low, high) = (from.y.min(to.y) - grow, from.y.max(to.y) + grow);
+        let crosses = |level: f64| low < level && level < high;
+        if !crosses(self.front_v) && !crosses(surroundings.beyond_v) && !crosses(0.0) {
+            return;
+        }
+        let corners = [from, to];
+        let least = Point::new(from.x.min(to.x), low + grow);
+        let most = Point::new(from.x.max(to.x), high - grow);
+        if most.x >= surroundings.left.end_u {
+            let left = self.reach(&surroundings.left, &part.left, &corners, grow, (least, most), -1.0);
+            need.left_u = need.left_u.min(left);
+        }
+        if least.x <= surroundings.right.end_u {
+            let right = self.reach(&surroundings.right, &part.right, &corners, grow, (least, most), 1.0);
+            need.right_u = need.right_u.max(-right);
+        }
+    }
+
+    /// Adds what one convex outline of a part, grown by `grow`, needs; gives its least and largest v.
+    pub fn part_need(
+        &self,
+        part: &EncounterPart,
+        placed: Placed<'_>,
+        grow: f64,
+        need: &mut PoseNeed,
+    ) -> (f64, f64) {
+        let Placed { center, reach_m, corners, unit_middle } = placed;
         let mut low = Point::new(f64::INFINITY, f64::INFINITY);
         let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
         for p in corners {
@@ -240,6 +302,13 @@ impl Encounter {
             if apart - grow >= need.margin_m {
                 continue;
             }
+            // Most pieces are seen to be far enough beyond one of their own edges.
+            let enough = need.margin_m + grow + piece.radius_m;
+            let beyond =
+                |&(outward, offset): &(Point, f64)| corners.iter().all(|c| c.dot(outward) - offset >= enough);
+            if piece.faces.iter().any(beyond) {
+                continue;
+            }
             let apart = distance::separation(corners, &piece.corners);
             if apart - piece.radius_m - grow >= need.margin_m {
                 continue;
@@ -248,10 +317,11 @@ impl Encounter {
             let gap = if apart > 0.0 {
                 distance::nearest_convex(corners, &piece.corners).distance_m
             } else {
-                apart
+                apart.min(depth_toward(piece, corners, unit_middle))
             };
             need.margin_m = need.margin_m.min(gap - piece.radius_m - grow);
         }
+        (low.y, high.y)
     }
 
     /// The least `sign`-mirrored u the face on one side may have: for the left face (sign -1) the largest u it may
@@ -311,6 +381,18 @@ impl Encounter {
             (Anchor::Free, _) => f64::NEG_INFINITY,
         }
     }
+}
+
+/// How deep an overlapping outline is in a piece (negative), measured back toward its unit: beyond those of the
+/// piece's faces that the middle of the unit is beyond. A mirror through a thin wall is not nearly out on the far
+/// side.
+fn depth_toward(piece: &Standing, corners: &[Point], unit_middle: Point) -> f64 {
+    let facing = piece.faces.iter().filter(|(outward, offset)| unit_middle.dot(*outward) > *offset);
+    let depth = |&(outward, offset): &(Point, f64)| {
+        corners.iter().map(|c| c.dot(outward) - offset).fold(f64::INFINITY, f64::min)
+    };
+    let least = facing.map(depth).fold(f64::NEG_INFINITY, f64::max);
+    if least.is_finite() { least } else { 0.0 }
 }
 
 /// Whether `other` is a body that covers all of the tire `part` as seen from above.

@@ -3,7 +3,7 @@
 //! Between two neighboring poses every corner stays within e = h²/8 · max|p''| of its chord (h the distance rolled),
 //! and a body point is a mean of corners; so the moving part stays inside the hull of its two outlines grown by e.
 //! What the hull so grown clears, the motion clears.
-use super::encounter::{AMPLE_M, Encounter, Placed, PoseNeed, Scratch, opening_for};
+use super::encounter::{AMPLE_M, Encounter, EncounterPart, Placed, PoseNeed, Scratch, opening_for};
 use super::surroundings::{SideOfGate, Surroundings};
 use crate::geometry::{Point, Pose, distance};
 use crate::motion::{Chain, Path, Sample, Segment};
@@ -110,30 +110,26 @@ pub fn inspect(encounter: &Encounter, path: &Path) -> Inspection {
         reach[tire.unit] = f64::max(reach[tire.unit], far);
     }
     let bends = sharpest(path, chain, &reach);
-    let mut sure = PoseNeed::NOTHING;
     let mut seen = PoseNeed::NOTHING;
-    let mut scratch = Scratch::default();
-    let mut most_v = vec![f64::NEG_INFINITY; path.legs.len()];
-    let mut hulls = Hulls::default();
-    let mut last: Option<([Pose; MAX_UNITS], &Sample)> = None;
     let mut end = PoseNeed::NOTHING;
-    for sample in &samples {
-        let poses = chain.unit_poses(&sample.state);
-        end = encounter.need(&poses, 0.0, &mut scratch);
+    let mut scratch = Scratch::default();
+    let poses: Vec<[Pose; MAX_UNITS]> = samples.iter().map(|s| chain.unit_poses(&s.state)).collect();
+    for poses in &poses {
+        end = encounter.need(poses, &mut scratch);
         seen = seen.and(&end);
-        if let Some((before, previous)) = last
-            && previous.leg == sample.leg
-        {
-            let h = sample.station_m - previous.station_m;
-            let bow = bends[sample.leg].map(|bend| h * h / 8.0 * bend);
-            let step = hulls.need(encounter, &before, &poses, &bow);
-            sure = sure.and(&step);
-            most_v[sample.leg] = most_v[sample.leg].max(step.most_v + bow[0]);
-        } else {
-            sure = sure.and(&end);
-            most_v[sample.leg] = most_v[sample.leg].max(end.most_v);
+    }
+    let mut sure = seen;
+    let mut most_v = vec![f64::NEG_INFINITY; path.legs.len()];
+    let mut hulls = Hulls::new(encounter);
+    for (pair, poses) in samples.windows(2).zip(poses.windows(2)) {
+        if pair[0].leg != pair[1].leg {
+            continue;
         }
-        last = Some((poses, sample));
+        let h = pair[1].station_m - pair[0].station_m;
+        let bow = bends[pair[1].leg].map(|bend| h * h / 8.0 * bend);
+        let step = hulls.need(encounter, (&poses[0], &poses[1]), &bow, &seen);
+        sure = sure.and(&step);
+        most_v[pair[1].leg] = most_v[pair[1].leg].max(step.most_v + bow[0]);
     }
     let (opening_m, left, right) = opening_for(&encounter.surroundings, sure.left_u, sure.right_u);
     let (needs_at_least_m, ..) = opening_for(&encounter.surroundings, seen.left_u, seen.right_u);
@@ -166,34 +162,53 @@ fn sharpest(path: &Path, chain: &Chain, reach: &[f64; MAX_UNITS]) -> Vec<[f64; M
     path.legs.iter().map(|leg| of_leg(&leg.segments)).collect()
 }
 
+/// Parts are looked at in slabs of this length where it matters: the hull of two poses of a long edge that pivots
+/// covers more than the edge does, by half its length times the angle.
+const SLAB_M: f64 = 0.5;
+
 /// Buffers for the hulls of neighboring outlines.
-#[derive(Default)]
 struct Hulls {
     points: Vec<Point>,
     hull: Vec<Point>,
+    /// Per part, its slabs.
+    slabs: Vec<Vec<Vec<Point>>>,
 }
 
 impl Hulls {
+    fn new(encounter: &Encounter) -> Self {
+        let slabs = encounter.parts.iter().map(|part| slabs(&part.corners)).collect();
+        Self { points: Vec::new(), hull: Vec::new(), slabs }
+    }
+
     /// What the motion between two neighboring poses certainly does not exceed.
+    ///
+    /// Whole parts first; only where that is more than the poses themselves need, in slabs.
     fn need(
         &mut self,
         encounter: &Encounter,
-        before: &[Pose; MAX_UNITS],
-        after: &[Pose; MAX_UNITS],
+        (before, after): (&[Pose; MAX_UNITS], &[Pose; MAX_UNITS]),
         bow: &[f64; MAX_UNITS],
+        seen: &PoseNeed,
     ) -> PoseNeed {
         let mut need = PoseNeed::NOTHING;
-        for part in &encounter.parts {
+        for (index, part) in encounter.parts.iter().enumerate() {
             let (from, to) = (&before[part.unit], &after[part.unit]);
-            self.points.clear();
-            self.points.extend(part.corners.iter().map(|p| from.to_site(*p)));
-            self.points.extend(part.corners.iter().map(|p| to.to_site(*p)));
-            distance::convex_hull(&mut self.points, &mut self.hull);
-            // The hull lies within the part's own reach of the middle, plus half the way its center moves.
-            let (a, b) = (from.to_site(part.center), to.to_site(part.center));
-            let reach_m = part.reach_m + 0.5 * a.distance(b);
-            let placed = Placed { center: (a + b) * 0.5, reach_m, corners: &self.hull };
-            encounter.part_need(part, placed, encounter.clearance_m + bow[part.unit], &mut need);
+            let mut whole = PoseNeed::NOTHING;
+            self.outline_need(encounter, part, &part.corners, (from, to), bow[part.unit], &mut whole);
+            let harmless = whole.left_u >= seen.left_u
+                && whole.right_u <= seen.right_u
+                && whole.margin_m >= seen.margin_m.min(AMPLE_M);
+            if !harmless {
+                let extent = (whole.least_v, whole.most_v);
+                whole = PoseNeed::NOTHING;
+                let slabs = std::mem::take(&mut self.slabs[index]);
+                for slab in &slabs {
+                    self.outline_need(encounter, part, slab, (from, to), bow[part.unit], &mut whole);
+                }
+                self.slabs[index] = slabs;
+                (whole.least_v, whole.most_v) = extent;
+            }
+            need = need.and(&whole);
         }
         if let Some(ground) = &encounter.surroundings.ground {
             for tire in &encounter.tires {
@@ -214,6 +229,63 @@ impl Hulls {
         }
         need
     }
+
+    /// What the hull of an outline in two poses needs.
+    fn outline_need(
+        &mut self,
+        encounter: &Encounter,
+        part: &EncounterPart,
+        corners: &[Point],
+        (from, to): (&Pose, &Pose),
+        bow: f64,
+        need: &mut PoseNeed,
+    ) {
+        self.points.clear();
+        self.points.extend(corners.iter().map(|p| from.to_site(*p)));
+        self.points.extend(corners.iter().map(|p| to.to_site(*p)));
+        distance::convex_hull(&mut self.points, &mut self.hull);
+        let count = f64::from(u32::try_from(self.hull.len().max(1)).unwrap_or(1));
+        let center = self.hull.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count);
+        let reach_m = self.hull.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
+        let unit_middle = from.to_site(encounter.middles[part.unit]);
+        let placed = Placed { center, reach_m, corners: &self.hull, unit_middle };
+        encounter.part_need(part, placed, encounter.clearance_m + bow, need);
+    }
+}
+
+/// A convex outline cut across its length into pieces at most [`SLAB_M`] long.
+fn slabs(corners: &[Point]) -> Vec<Vec<Point>> {
+    let low = corners.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
+    let high = corners.iter().map(|p| p.x).fold(f64::NEG_INFINITY, f64::max);
+    let pieces = ((high - low) / SLAB_M).ceil().max(1.0);
+    let mut list = Vec::new();
+    let mut i = 0.0;
+    while i < pieces {
+        let from = low + (high - low) * (i / pieces);
+        let to = low + (high - low) * ((i + 1.0) / pieces);
+        let slab = cut(&cut(corners, from, 1.0), to, -1.0);
+        if slab.len() >= 3 {
+            list.push(slab);
+        }
+        i += 1.0;
+    }
+    list
+}
+
+/// The part of a convex outline on one side of the line x = `at`: right of it for `sign` 1, left for -1.
+fn cut(corners: &[Point], at: f64, sign: f64) -> Vec<Point> {
+    let mut kept = Vec::with_capacity(corners.len() + 1);
+    for (i, &p) in corners.iter().enumerate() {
+        let q = corners[(i + 1) % corners.len()];
+        let (a, b) = ((p.x - at) * sign, (q.x - at) * sign);
+        if a >= 0.0 {
+            kept.push(p);
+        }
+        if (a > 0.0 && b < 0.0) || (a < 0.0 && b > 0.0) {
+            kept.push(p + (q - p) * (a / (a - b)));
+        }
+    }
+    kept
 }
 
 /// The nearest approach to each named thing, with the faces standing where given.

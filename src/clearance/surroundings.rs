@@ -69,6 +69,8 @@ pub struct Standing {
     pub center: Point,
     /// Distance from the center within which all of it lies.
     pub reach_m: f64,
+    /// Its core's edges as half-planes: outward unit normal, and the core's farthest reach along it.
+    pub faces: Vec<(Point, f64)>,
 }
 
 /// Something closed from the face outward without end: low ≤ v ≤ high.
@@ -349,13 +351,14 @@ fn push_convex(standing: &mut Vec<Standing>, material: &Material, corners: Vec<P
     }
     let center = (low + high) * 0.5;
     let reach = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
-    standing.push(Standing {
-        material: material.clone(),
-        corners,
-        radius_m,
-        center,
-        reach_m: reach + radius_m,
-    });
+    let n = corners.len();
+    let face = |i: usize| {
+        let outward = -(corners[(i + 1) % n] - corners[i]).unit()?.left();
+        Some((outward, corners[i].dot(outward)))
+    };
+    let faces = (0..n).filter_map(face).collect();
+    let material = material.clone();
+    standing.push(Standing { material, corners, radius_m, center, reach_m: reach + radius_m, faces });
 }
 
 /// How far the gate line runs to the left and to the right of its middle before it meets a road.

@@ -1,8 +1,8 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
-use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, inspect};
+use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, inspect};
 use crate::geometry::{Outline, Point};
-use crate::motion::Path;
+use crate::motion::{Path, State};
 use crate::search::course::Lane;
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, lead_outline, narrowest};
 use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
@@ -123,7 +123,7 @@ pub fn study(
         })
         .collect();
     for (wanted, lane) in wanted.iter().zip(scenes.iter().map(|s| &s.travel.lane).cycle()) {
-        let width = widest(&wanted.vehicle, true);
+        let width = widest(&wanted.vehicle, false);
         if width > lane.width_m + 1e-9 {
             notes.push(format!(
                 "{} is wider than the lane it comes in; it starts in the middle of it.",
@@ -187,52 +187,73 @@ fn widest(vehicle: &Vehicle, mirrors: bool) -> f64 {
     2.0 * parts.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
 }
 
-/// The lane of a travel in the gate's frame, with the play this vehicle has in it: wholly inside with its mirrors; where
-/// only the mirrors are too wide, without them; else in the middle.
-fn lane(scene: &Scene, vehicle: &Vehicle) -> Lane {
-    let frame = scene.surroundings.frame.origin;
+/// Where along the lane, before the gate, the room beside it is looked at.
+const LOOK_BACK_M: f64 = 20.0;
+
+/// The lane of a travel in the gate's frame, with the play this vehicle has in it: wholly inside the lane but for its
+/// mirrors, which reach over a painted line as they do on any road.
+///
+/// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
+/// of the road just far enough, as a driver would.
+fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
+    let surroundings = &scene.surroundings;
+    let frame = surroundings.frame.origin;
     let line = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
-    let spare = |mirrors: bool| 0.5 * (scene.travel.lane.width_m - widest(vehicle, mirrors));
-    let play_m = if spare(true) >= 0.0 { spare(true) } else { spare(false).max(0.0) };
-    Lane { line, play_m }
+    let play = (0.5 * (scene.travel.lane.width_m - widest(vehicle, false))).max(0.0);
+    let lane = Lane { line, play_m: (-play, play) };
+    let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY);
+    let station = lane.station_near(Point::default()) - LOOK_BACK_M;
+    let mut scratch = Scratch::default();
+    let mut clears = |offset: f64| {
+        let state = State { lead: lane.pose(station, offset), ..State::default() };
+        encounter.need(&encounter.chain.unit_poses(&state), &mut scratch).margin_m >= 0.005
+    };
+    let steps = |from: f64, to: f64| (0..=40).map(move |i| from + (to - from) * f64::from(i) / 40.0);
+    if steps(-play, play).any(&mut clears) {
+        return lane;
+    }
+    let over = steps(0.0, scene.travel.lane.width_m).find_map(|extra| {
+        let (left, right) = (clears(play + extra), clears(-play - extra));
+        (left || right)
+            .then_some((if right { -play - extra } else { -play }, if left { play + extra } else { play }))
+    });
+    Lane { play_m: over.unwrap_or(lane.play_m), ..lane }
 }
 
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let vehicle = &job.wanted.vehicle;
-    let lane = lane(job.scene, vehicle);
+    let lanes = [0.0, options.clearance_m].map(|c| lane(job.scene, vehicle, c));
     let surroundings = &job.scene.surroundings;
     let goals = goals(site, vehicle, surroundings);
-    let ask =
-        |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Vec<f64>]| -> Finding {
-            let find = |spot: Option<Goal>| {
-                let question = Question {
-                    vehicle,
-                    surroundings,
-                    lane: &lane,
-                    maneuver: job.maneuver,
-                    shunts: options.shunts,
-                    clearance_m,
-                    spot,
-                };
-                narrowest(&question, effort, seeds)
+    let ask = |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Path]| -> Finding {
+        let find = |spot: Option<Goal>| {
+            let question = Question {
+                vehicle,
+                surroundings,
+                lane: &lanes[usize::from(clearance_m > 0.0)],
+                maneuver: job.maneuver,
+                shunts: options.shunts,
+                clearance_m,
+                spot,
             };
-            let mut findings: Vec<Finding> = if goals.is_empty() {
-                vec![find(None)]
-            } else {
-                goals.iter().map(|goal| find(Some(goal.clone()))).collect()
-            };
-            let work = findings.iter().map(|f| f.work).sum();
-            let width = |f: &Finding| f.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
-            findings.sort_by(|a, b| width(a).total_cmp(&width(b)));
-            Finding { work, ..findings.swap_remove(0) }
+            narrowest(&question, effort, seeds)
         };
+        let mut findings: Vec<Finding> = if goals.is_empty() {
+            vec![find(None)]
+        } else {
+            goals.iter().map(|goal| find(Some(goal.clone()))).collect()
+        };
+        let work = findings.iter().map(|f| f.work).sum();
+        let width = |f: &Finding| f.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
+        findings.sort_by(|a, b| width(a).total_cmp(&width(b)));
+        Finding { work, ..findings.swap_remove(0) }
+    };
     let mut bare = ask(surroundings, 0.0, options.effort, &[]);
-    let seeds: Vec<Vec<f64>> = bare.found.iter().map(|f| f.course.clone()).collect();
-    let lighter = Effort { variations: 1, ..options.effort };
-    let comfortable = ask(surroundings, options.clearance_m, lighter, &seeds);
+    let seeds: Vec<Path> = bare.found.iter().map(|f| f.path.clone()).collect();
+    let comfortable = ask(surroundings, options.clearance_m, options.effort, &seeds);
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {
-        let again = look_again(vehicle, surroundings, 0.0, &found.path, &found.course);
+        let again = look_again(vehicle, surroundings, 0.0, &found.path);
         let better = |now: &Found| {
             bare.found.as_ref().is_none_or(|b| now.inspection.opening_m < b.inspection.opening_m)
         };
@@ -254,7 +275,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         passes_now
             || worth_more && {
                 // The needed opening is narrower, but elsewhere or with shorter leaves: ask about the gate as it is.
-                let fixed = ask(&as_drawn.with_fixed_leaves(), clearance_m, lighter, &seeds);
+                let fixed = ask(&as_drawn.with_fixed_leaves(), clearance_m, options.effort, &seeds);
                 fixed.found.is_some_and(|f| f.inspection.opening_m <= drawn + 1e-9)
             }
     };
@@ -286,7 +307,6 @@ fn look_again(
     surroundings: &Surroundings,
     clearance_m: f64,
     path: &Path,
-    course: &[f64],
 ) -> Option<Found> {
     let mut opening = 0.0;
     for _ in 0..12 {
@@ -294,7 +314,7 @@ fn look_again(
             Encounter::new(vehicle, surroundings.with_leaves_for(opening), clearance_m, opening.max(0.1));
         let inspection = inspect(&encounter, path);
         if inspection.opening_m <= opening + 1e-9 {
-            let found = Found { path: path.clone(), inspection, course: course.to_vec() };
+            let found = Found { path: path.clone(), inspection };
             return found.inspection.passes(EDGE_TOLERANCE_M).then_some(found);
         }
         opening = inspection.opening_m;

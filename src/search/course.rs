@@ -10,8 +10,8 @@ use crate::site::Maneuver;
 pub struct Lane {
     /// The line, in the direction of travel; two points or more.
     pub line: Vec<Point>,
-    /// How far to either side of the line the vehicle's middle may start.
-    pub play_m: f64,
+    /// How far to the left of the line the vehicle's middle may start: (least, largest).
+    pub play_m: (f64, f64),
 }
 
 impl Lane {
@@ -84,24 +84,6 @@ impl Plan {
         Self { legs: legs.collect() }
     }
 
-    /// How many numbers describe a course of this plan.
-    #[must_use]
-    pub fn parameters(&self) -> usize {
-        2 + self.legs.iter().map(|(_, pairs)| 2 * pairs).sum::<usize>()
-    }
-
-    /// First step sizes for a search over the parameters.
-    #[must_use]
-    pub fn steps(&self) -> Vec<f64> {
-        let mut steps = vec![1.0, 0.3];
-        for (_, pairs) in &self.legs {
-            for _ in 0..*pairs {
-                steps.extend([0.3, 0.8]);
-            }
-        }
-        steps
-    }
-
     /// The path that the numbers `x` describe: [station, offset, (steering, distance)...].
     ///
     /// Steering is a share of full lock, clamped to ±1; negative distances count as their opposite. Within a leg the
@@ -109,7 +91,7 @@ impl Plan {
     #[must_use]
     pub fn path(&self, question: &Question, x: &[f64]) -> Path {
         let steering = question.vehicle.steering;
-        let offset = x[1].clamp(-question.lane.play_m, question.lane.play_m);
+        let offset = x[1].clamp(question.lane.play_m.0, question.lane.play_m.1);
         let lead = question.lane.pose(x[0], offset);
         let mut at = 2;
         let mut legs = Vec::with_capacity(self.legs.len());

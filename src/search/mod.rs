@@ -1,23 +1,23 @@
 //! The narrowest opening over the maneuvers a vehicle can drive.
 //!
-//! The seam is [`narrowest`]: a [`Question`] in, a [`Finding`] out. A maneuver is described by a few numbers
-//! ([`course::Plan`]), driven by the vehicle's own kinematics and scored ([`score::drive`]); many starts, each a way
-//! drivers take, are improved by a derivative-free minimizer ([`cma`]); the best are polished on finer steps; and
-//! the winner is inspected by [`crate::clearance::inspect`], whose bound holds between poses. What is reported
-//! comes from that inspection alone, so the search may be wrong only by missing something narrower.
-mod cma;
+//! The seam is [`narrowest`]: a [`Question`] in, a [`Finding`] out. It starts from the ways drivers take
+//! ([`course::templates`]), each turned into steering knots ([`track`]) and improved by a sequence of linear
+//! programs ([`polish`]), coarsely for all and finely for the best; the winners are inspected by
+//! [`crate::clearance::inspect`], whose bound holds between poses. What is reported comes from that inspection
+//! alone, so the search may be wrong only by missing something narrower.
 pub mod course;
-mod random;
-pub mod score;
+pub mod lp;
+pub mod polish;
+pub mod track;
 
-use crate::clearance::{Encounter, Inspection, Surroundings, inspect};
+use crate::clearance::{Encounter, Inspection, Scratch, Surroundings, inspect};
 use crate::geometry::{Point, distance, wrap_angle};
-use crate::motion::{Chain, Path, State};
+use crate::motion::{Chain, Leg, Path, Segment, State};
 use crate::site::Maneuver;
 use crate::vehicle::{PartKind, Vehicle};
 use course::{Lane, Plan};
-use random::Random;
-use score::{COARSE, FINE, Look, drive};
+use polish::{Polish, Polished};
+use track::Track;
 
 /// How far a tire may stand over the edge of a road or drive and still count as on it: what a drawing cannot settle.
 pub const EDGE_TOLERANCE_M: f64 = 0.001;
@@ -89,24 +89,42 @@ impl Goal {
     }
 }
 
-/// How much work a search may do, counted in courses driven: the same on every machine.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// How finely a course is looked at while searching; what is reported comes from [`crate::clearance::inspect`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// Step near the gate, meters.
+    pub near_m: f64,
+    /// Step elsewhere, meters.
+    pub far_m: f64,
+    /// Step where a pose needs nearly the most, meters.
+    pub hot_m: f64,
+    /// Spare margin asked for, so that the bound between poses still passes.
+    pub spare_m: f64,
+}
+
+/// For finding the way.
+const COARSE: Look = Look { near_m: 0.35, far_m: 0.8, hot_m: 0.2, spare_m: 0.004 };
+/// For the last centimeters.
+const FINE: Look = Look { near_m: 0.3, far_m: 0.6, hot_m: 0.06, spare_m: 0.0006 };
+
+/// How much work a search may do, counted in linear programs: the same on every machine.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Effort {
-    /// Random variations of each template that are tried.
-    pub variations: usize,
-    /// Courses driven from each start, coarsely.
+    /// Programs solved for each start, coarsely.
     pub coarse: usize,
     /// Best starts that are polished.
     pub polished: usize,
-    /// Courses driven in polishing each.
+    /// Programs solved in polishing each.
     pub fine: usize,
+    /// Meters between steering knots.
+    pub spacing_m: f64,
 }
 
 impl Effort {
     /// The usual effort.
-    pub const USUAL: Self = Self { variations: 2, coarse: 450, polished: 3, fine: 1100 };
+    pub const USUAL: Self = Self { coarse: 12, polished: 2, fine: 25, spacing_m: 1.0 };
     /// More, for a second look.
-    pub const THOROUGH: Self = Self { variations: 6, coarse: 900, polished: 6, fine: 3000 };
+    pub const THOROUGH: Self = Self { coarse: 30, polished: 6, fine: 60, spacing_m: 0.7 };
 }
 
 /// What a search found.
@@ -129,36 +147,25 @@ pub struct Found {
     pub path: Path,
     /// Its inspection.
     pub inspection: Inspection,
-    /// The numbers it was built from: a start for a kindred question.
-    pub course: Vec<f64>,
 }
 
-/// Finds the narrowest opening. `seeds` are courses worth starting from (of a kindred question), besides the templates.
+/// Finds the narrowest opening. `seeds` are paths (gate frame) worth starting from, of a kindred question, besides
+/// the templates.
 ///
 /// The same question gives the same finding on every machine.
 #[must_use]
-pub fn narrowest(question: &Question, effort: Effort, seeds: &[Vec<f64>]) -> Finding {
-    let plan = Plan::of(question.maneuver, question.shunts);
-    let mut search = Search { question, plan, work: 0, random: Random::new(0x6761_7465) };
+pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding {
+    let mut search = Search { question, effort, work: 0 };
     let at_least_m = least_width(question.vehicle) + 2.0 * question.clearance_m;
     // Leaves are cut longer than any opening that will be needed, then for the opening found.
     let guess = question.surroundings.drawn_faces_u.1 * 2.0;
-    let mut encounter = search.encounter(guess.max(1.5 * at_least_m), 3.0 * at_least_m + 3.0);
-    let mut starts = search.starts(&encounter, effort, seeds);
+    let encounter = search.encounter(guess.max(1.5 * at_least_m), 3.0 * at_least_m + 3.0);
+    let mut starts = search.starts(&encounter, seeds);
     starts.truncate(effort.polished);
     let mut best: Option<Found> = None;
     let mut stopped_by = None;
-    for start in &starts {
-        let mut x = start.clone();
-        for round in 0..2 {
-            let value = search.value(&encounter, &x, FINE);
-            if value < 100.0 {
-                encounter = search.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
-            }
-            let shrink = if round == 0 { 0.12 } else { 0.02 };
-            x = search.improve(&encounter, &x, shrink, effort.fine / 2, FINE);
-        }
-        match search.settle(&x) {
+    for (track, start) in &starts {
+        match search.finish(track, start) {
             Ok(found) => {
                 if best.as_ref().is_none_or(|b| found.inspection.opening_m < b.inspection.opening_m) {
                     best = Some(found);
@@ -195,9 +202,8 @@ pub fn least_width(vehicle: &Vehicle) -> f64 {
 
 struct Search<'a> {
     question: &'a Question<'a>,
-    plan: Plan,
+    effort: Effort,
     work: u64,
-    random: Random,
 }
 
 impl Search<'_> {
@@ -210,70 +216,57 @@ impl Search<'_> {
         Encounter::new(self.question.vehicle, surroundings, self.question.clearance_m, widest_m)
     }
 
-    fn value(&mut self, encounter: &Encounter, x: &[f64], look: Look) -> f64 {
-        let (score, _) = drive(self.question, encounter, &self.plan, x, look);
-        self.work += score.poses;
-        score.value()
-    }
-
-    fn improve(
+    fn polish(
         &mut self,
         encounter: &Encounter,
+        track: &Track,
         x: &[f64],
-        scale: f64,
-        evaluations: usize,
         look: Look,
-    ) -> Vec<f64> {
-        let steps: Vec<f64> = self.plan.steps().iter().map(|s| s * scale).collect();
-        let mut random = self.random.clone();
-        let mut work = 0;
-        let value = |x: &[f64]| {
-            let (score, _) = drive(self.question, encounter, &self.plan, x, look);
-            work += score.poses;
-            score.value()
-        };
-        let best = cma::minimize(value, x, &steps, evaluations, 2e-5, &mut random);
-        self.random = random;
-        self.work += work;
-        best.x
+        rounds: usize,
+    ) -> Polished {
+        let mut polish = Polish { question: self.question, encounter, track, look, work: 0 };
+        let polished = polish.run(x, rounds);
+        self.work += polish.work;
+        polished
     }
 
-    /// Templates and their variations, each improved a little, best first.
-    fn starts(&mut self, encounter: &Encounter, effort: Effort, seeds: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    /// Templates and seeds, each improved coarsely, best first.
+    fn starts(&mut self, encounter: &Encounter, seeds: &[Path]) -> Vec<(Track, Polished)> {
         let question = self.question;
+        let plan = Plan::of(question.maneuver, question.shunts);
         let lane = question.lane;
         let opposite = lane.station_near(Point::default());
         let heading = lane.pose(opposite, 0.0).heading;
         // The gate lies up the v axis; heading along +u it is on the left.
         let side = if wrap_angle(heading).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
-        let mut ranked: Vec<(f64, Vec<f64>)> = Vec::new();
-        for template in course::templates(question, &self.plan, side) {
-            for variation in 0..effort.variations {
-                let mut x = template.clone();
-                if variation > 0 {
-                    for (value, step) in x.iter_mut().zip(self.plan.steps()) {
-                        *value += step * self.random.normal();
-                    }
-                }
-                x[0] = opposite - 8.0;
-                self.slide_to_gate(encounter, &mut x);
-                let x = self.improve(encounter, &x, 1.0, effort.coarse, COARSE);
-                ranked.push((self.value(encounter, &x, COARSE), x));
-            }
+        let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
+        let max = question.vehicle.steering.max_curvature;
+        for mut x in course::templates(question, &plan, side) {
+            x[0] = opposite - 8.0;
+            self.slide_to_gate(&plan, encounter, &mut x);
+            let path = plan.path(question, &x);
+            let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
+            courses.push(Track::fit(&path, x[0], x[1], max, self.effort.spacing_m));
         }
-        let count = self.plan.parameters();
-        for seed in seeds.iter().filter(|s| s.len() == count) {
-            let x = self.improve(encounter, seed, 0.3, effort.coarse, COARSE);
-            ranked.push((self.value(encounter, &x, COARSE), x));
+        for path in seeds {
+            let station = lane.station_near(path.start.lead.position);
+            let middle = lane.pose(station, 0.0);
+            let offset = middle.to_body(path.start.lead.position).y;
+            courses.push(Track::fit(path, station, offset, max, self.effort.spacing_m));
         }
-        ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
-        ranked.into_iter().map(|(_, x)| x).collect()
+        let mut ranked: Vec<(Track, Polished)> = Vec::new();
+        for (track, x) in courses {
+            let polished = self.polish(encounter, &track, &x, COARSE, self.effort.coarse);
+            ranked.push((track, polished));
+        }
+        ranked.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        ranked
     }
 
     /// Moves the start along the lane until the course crosses the gate line near the gate.
-    fn slide_to_gate(&mut self, encounter: &Encounter, x: &mut [f64]) {
+    fn slide_to_gate(&mut self, plan: &Plan, encounter: &Encounter, x: &mut [f64]) {
         for _ in 0..3 {
-            let path = self.plan.path(self.question, x);
+            let path = plan.path(self.question, x);
             let samples = path.samples(&encounter.chain, 0.5);
             self.work += u64::try_from(samples.len()).unwrap_or(0);
             let last = encounter.chain.towed_count();
@@ -288,29 +281,43 @@ impl Search<'_> {
         }
     }
 
-    /// Inspects a course: the opening that certainly suffices for it, with the leaves that opening implies.
-    fn settle(&mut self, x: &[f64]) -> Result<Found, String> {
-        let wide = self.question.surroundings.leaf_opening_m.max(30.0);
-        let mut encounter = self.encounter(wide, f64::INFINITY);
-        let (score, path) = drive(self.question, &encounter, &self.plan, x, FINE);
-        self.work += score.poses;
-        if score.short_m > 0.0 {
-            return Err("no course tried gets wholly inside".to_owned());
+    /// Polishes a start finely, then on knots half as far apart, with the leaves its opening implies; and inspects it.
+    fn finish(&mut self, track: &Track, start: &Polished) -> Result<Found, String> {
+        let (mut track, mut x) = (track.clone(), start.x.clone());
+        let mut value = start.value();
+        let max = self.question.vehicle.steering.max_curvature;
+        for round in 0..2 {
+            let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
+            if round == 1 {
+                let path = track.path(self.question, &x);
+                (track, x) = Track::fit(&path, x[0], x[1], max, 0.5 * self.effort.spacing_m);
+            }
+            let polished = self.polish(&encounter, &track, &x, FINE, self.effort.fine);
+            value = polished.value();
+            x = polished.x;
         }
+        self.settle(&track, &x, value)
+    }
+
+    /// Inspects a course: the opening that certainly suffices for it, with the leaves that opening implies.
+    fn settle(&mut self, track: &Track, x: &[f64], value: f64) -> Result<Found, String> {
+        let mut opening = value.clamp(0.1, 60.0);
+        let mut encounter = self.encounter(opening, opening);
+        let path = track.path(self.question, x);
+        let path = cut_at_goal(self.question, &encounter, &path)
+            .ok_or_else(|| "no course tried gets wholly inside".to_owned())?;
         let mut inspection = inspect(&encounter, &path);
         // Shorter leaves need less; widen until the leaves of the opening itself let the path through.
-        let mut opening = score.opening_m;
         for _ in 0..12 {
-            encounter = self.encounter(opening, opening);
-            inspection = inspect(&encounter, &path);
             if inspection.opening_m <= opening + 1e-9 {
                 break;
             }
             opening = inspection.opening_m;
+            encounter = self.encounter(opening, opening);
+            inspection = inspect(&encounter, &path);
         }
         if inspection.passes(EDGE_TOLERANCE_M) && inspection.opening_m <= opening + 1e-9 {
-            inspection.opening_m = inspection.opening_m.max(0.0);
-            return Ok(Found { path, inspection, course: x.to_vec() });
+            return Ok(Found { path, inspection });
         }
         let what = inspection.touches.first().map_or("the site", |t| t.what.as_str());
         Err(if inspection.ground_m < -EDGE_TOLERANCE_M {
@@ -319,6 +326,49 @@ impl Search<'_> {
             what.to_owned()
         })
     }
+}
+
+/// Steps in which a path is followed to see where it arrives.
+const ARRIVAL_STEP_M: f64 = 0.05;
+/// How far beyond a described course its last leg is followed to get wholly inside.
+const RUN_OUT_M: f64 = 12.0;
+
+/// A path cut off where the vehicle has arrived (running on at its last curvature if it must); `None` if it does not.
+fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Option<Path> {
+    let mut path = path.clone();
+    let last = path.legs.pop()?;
+    let before = path.end(&encounter.chain);
+    let mut state = if path.legs.is_empty() { path.start } else { before };
+    let mut scratch = Scratch::default();
+    let surroundings = &encounter.surroundings;
+    let goal_v = surroundings.beyond_v + encounter.clearance_m + 0.0005;
+    let mut arrived = |state: &State| {
+        let need = encounter.need(&encounter.chain.unit_poses(state), &mut scratch);
+        need.least_v >= goal_v && question.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
+    };
+    let mut segments = last.segments.clone();
+    let end = last.segments.last()?.curvature_end;
+    segments.push(Segment::arc(RUN_OUT_M, end));
+    let mut kept = Vec::with_capacity(segments.len());
+    for segment in segments.into_iter().filter(|s| s.length_m > 0.0) {
+        let steps = (segment.length_m / ARRIVAL_STEP_M).ceil();
+        let step = segment.length_m / steps;
+        let k = |i: f64| {
+            segment.curvature_start + (segment.curvature_end - segment.curvature_start) * (i / steps)
+        };
+        let mut i = 0.0;
+        while i < steps {
+            state = encounter.chain.advance(&state, last.direction.sign() * step, k(i), k(i + 1.0));
+            i += 1.0;
+            if arrived(&state) {
+                kept.push(Segment { length_m: step * i, curvature_end: k(i), ..segment });
+                path.legs.push(Leg { direction: last.direction, segments: kept });
+                return Some(path);
+            }
+        }
+        kept.push(segment);
+    }
+    None
 }
 
 /// The outline a [`Goal`] is held against: the lead unit's largest body part.

@@ -51,7 +51,7 @@ pub fn unit(
 
 pub fn vehicle(name: &str, units: Vec<Unit>, lock_deg: f64, lock_distance_m: f64) -> Vehicle {
     let lock_angle_rad = lock_deg.to_radians();
-    let max_curvature = lock_angle_rad.tan() / units[0].wheelbase_m;
+    let max_curvature = wideenough::geometry::trig::tan(lock_angle_rad) / units[0].wheelbase_m;
     Vehicle {
         name: name.to_owned(),
         title: name.to_owned(),
@@ -95,6 +95,8 @@ pub fn standard_site(setback: f64) -> Site {
         note: String::new(),
         warnings: Vec::new(),
         title: "standard problem".to_owned(),
+        note: String::new(),
+        warnings: vec![],
         units: Units::Meters,
         drives_on: Side::Right,
         frame: Frame::Local { meters_per_unit: 1.0 },
@@ -144,5 +146,6 @@ pub fn standard_lane(setback: f64, eastbound: bool, width: f64) -> Lane {
     let y = if eastbound { -4.5 } else { -1.5 } - (setback + 0.2);
     let (a, b) = (Point::new(-200.0, y), Point::new(200.0, y));
     let line = if eastbound { vec![a, b] } else { vec![b, a] };
-    Lane { line, play_m: ((3.0 - width) / 2.0).max(0.0) }
+    let play = ((3.0 - width) / 2.0).max(0.0);
+    Lane { line, play_m: (-play, play) }
 }

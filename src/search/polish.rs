@@ -1,0 +1,416 @@
+//! The polish: from a course to the best one near it, by a sequence of linear programs.
+//!
+//! The worst need along a path is a largest of many smooth functions of the course's numbers. Around the course each
+//! is replaced by its tangent plane; the least largest of the planes within a trusted distance is a linear program;
+//! its answer is driven, and kept if it is better. What must not be broken is kept by rows of the same program, with
+//! one elastic variable for courses that start out breaking something.
+use super::Look;
+use super::Question;
+use super::lp::Program;
+use super::track::{Stand, Steps, Track, intervals};
+use crate::clearance::{AMPLE_M, Encounter, opening_for};
+use crate::site::{Anchor, Side};
+
+/// Weight of a broken meter against a meter of opening: above any rate at which breaking could pay.
+const BROKEN_WEIGHT: f64 = 20.0;
+/// A hitch beyond its limit by a radian counts as so many meters broken: about what a trailer's end moves.
+const HITCH_METERS_PER_RAD: f64 = 5.0;
+/// Spare kept from the hitch limit, radians; far below what anyone can see.
+const HITCH_SPARE_RAD: f64 = 2e-4;
+/// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
+const NEAR_WORST_M: f64 = 1.0;
+/// Step for differences, in each number's own unit: errors of rounding and of curvature are then alike.
+const DIFFERENCE: f64 = 1e-5;
+
+/// A course and what it is worth.
+#[derive(Clone, Debug)]
+pub struct Polished {
+    /// Its numbers.
+    pub x: Vec<f64>,
+    /// The opening it needs at the poses looked at.
+    pub opening_m: f64,
+    /// How much it breaks; 0 when nothing.
+    pub broken_m: f64,
+}
+
+impl Polished {
+    /// One number to compare.
+    #[must_use]
+    pub fn value(&self) -> f64 {
+        self.opening_m + BROKEN_WEIGHT * self.broken_m
+    }
+}
+
+/// Polishes courses of one question.
+pub struct Polish<'a> {
+    /// The question.
+    pub question: &'a Question<'a>,
+    /// The vehicle against its surroundings.
+    pub encounter: &'a Encounter,
+    /// The layout of the course's numbers.
+    pub track: &'a Track,
+    /// How finely to look.
+    pub look: Look,
+    /// Poses looked at.
+    pub work: u64,
+}
+
+/// Sizes of a trusted step: a share of full lock at each knot, meters of length, station and offset.
+const TRUST_SHARE: f64 = 0.25;
+const TRUST_LENGTH_M: f64 = 1.0;
+
+impl Polish<'_> {
+    /// Improves a course by at most `rounds` linear programs.
+    pub fn run(&mut self, start: &[f64], rounds: usize) -> Polished {
+        let mut x = self.tidied(start);
+        let (mut steps, (mut stands, mut marks)) = self.look_closer(&x, &self.track.single_steps(), 3);
+        let mut best = self.judge(&x, &stands);
+        let mut trust = 1.0;
+        let mut since_steps = 0;
+        for _ in 0..rounds {
+            let Some(dx) = self.program(&x, &stands, &marks, &steps, trust) else { break };
+            let next: Vec<f64> = x.iter().zip(&dx).map(|(a, b)| a + b).collect();
+            let next = self.tidied(&next);
+            let (next_stands, next_marks) = self.drive(&next, &steps);
+            let judged = self.judge(&next, &next_stands);
+            let gain = best.value() - judged.value();
+            if gain > 0.0 {
+                x = next;
+                stands = next_stands;
+                marks = next_marks;
+                best = judged;
+                trust = (trust * 1.6_f64).min(2.0);
+                since_steps += 1;
+                // The course has moved: look where it is tight now.
+                if since_steps >= 3 {
+                    since_steps = 0;
+                    (steps, (stands, marks)) = self.look_closer(&x, &steps, 1);
+                    best = self.judge(&x, &stands);
+                }
+                if gain < 2e-6 && trust > 0.02 {
+                    break;
+                }
+            } else {
+                trust *= 0.35;
+                if trust < 1e-4 {
+                    break;
+                }
+            }
+        }
+        best
+    }
+
+    /// Drives a course, and again with the steps that each drive asks for.
+    fn look_closer(
+        &mut self,
+        x: &[f64],
+        steps: &Steps,
+        times: usize,
+    ) -> (Steps, (Vec<Stand>, Vec<Vec<usize>>)) {
+        let mut steps = steps.clone();
+        let mut driven = self.drive(x, &steps);
+        for _ in 0..times {
+            let finer = self.track.steps(self.encounter, x, (&driven.0, &driven.1), self.look);
+            if finer == steps {
+                break;
+            }
+            steps = finer;
+            driven = self.drive(x, &steps);
+        }
+        (steps, driven)
+    }
+
+    fn drive(&mut self, x: &[f64], steps: &Steps) -> (Vec<Stand>, Vec<Vec<usize>>) {
+        let driven = self.track.drive(self.question, self.encounter, x, steps, None);
+        self.work += u64::try_from(driven.0.len()).unwrap_or(0);
+        driven
+    }
+
+    /// The numbers brought within their own limits, which linear programs meet only to rounding.
+    fn tidied(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        let (low, high) = self.question.lane.play_m;
+        x[1] = x[1].clamp(low, high);
+        let lock = self.question.vehicle.steering.lock_distance_m;
+        for (index, leg) in self.track.legs.iter().enumerate() {
+            let at = self.track.leg_at(index);
+            x[at] = x[at].max(0.2);
+            let most = if lock > 0.0 { x[at] / intervals(leg) / lock } else { 2.0 };
+            let shares = &mut x[at + 1..at + 1 + leg.knots];
+            if index == 0 {
+                shares[0] = 0.0;
+            }
+            shares[0] = shares[0].clamp(-1.0, 1.0);
+            for i in 1..shares.len() {
+                shares[i] = shares[i].clamp(shares[i - 1] - most, shares[i - 1] + most).clamp(-1.0, 1.0);
+            }
+        }
+        x
+    }
+
+    /// What a driven course is worth.
+    fn judge(&self, x: &[f64], stands: &[Stand]) -> Polished {
+        let surroundings = &self.encounter.surroundings;
+        let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut broken = 0.0_f64;
+        for stand in stands {
+            left = left.min(stand.need.left_u);
+            right = right.max(stand.need.right_u);
+            for (short, _) in self.breaches(stand) {
+                broken = broken.max(short);
+            }
+        }
+        let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
+        let opening_m = match surroundings.anchor {
+            Anchor::Side(Side::Left) => {
+                broken = broken.max(drawn_left - left);
+                (right - drawn_left).max(0.0)
+            }
+            Anchor::Side(Side::Right) => {
+                broken = broken.max(right - drawn_right);
+                (drawn_right - left).max(0.0)
+            }
+            _ => opening_for(surroundings, left, right).0,
+        };
+        if let Some(last) = stands.last() {
+            broken = broken.max(self.short_of_goal(last));
+        }
+        Polished { x: x.to_vec(), opening_m, broken_m: broken }
+    }
+
+    /// How far the last pose is from being wholly inside (and at the spot), meters.
+    fn short_of_goal(&self, last: &Stand) -> f64 {
+        let surroundings = &self.encounter.surroundings;
+        let inside = surroundings.beyond_v + self.encounter.clearance_m + 0.001 - last.need.least_v;
+        let spot =
+            self.question.spot.as_ref().map_or(0.0, |s| s.short_by(&self.encounter.chain, &last.state));
+        inside.max(spot)
+    }
+
+    /// What a pose breaks, as meters (negative: how much is left), each with its kind.
+    fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
+        let front = self.encounter.surroundings.front_v();
+        let entered =
+            if Track::keeps_out(self.question, stand.leg) { stand.need.most_v - front + 0.005 } else { -1.0 };
+        [
+            (self.look.spare_m - stand.need.margin_m, Breach::Margin),
+            (0.5 * self.look.spare_m - stand.need.ground_m, Breach::Ground),
+            ((stand.hitch_over + HITCH_SPARE_RAD) * HITCH_METERS_PER_RAD, Breach::Hitch),
+            (entered, Breach::Entered),
+        ]
+    }
+
+    /// The step that the linearized problem likes best within the trusted distance.
+    fn program(
+        &mut self,
+        x: &[f64],
+        stands: &[Stand],
+        marks: &[Vec<usize>],
+        steps: &Steps,
+        trust: f64,
+    ) -> Option<Vec<f64>> {
+        let n = x.len();
+        let changes = self.differences(x, stands, marks, steps);
+        let surroundings = &self.encounter.surroundings;
+        let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
+        let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
+        // Variables: the changes, then the faces (left moved out, right moved out), then the elastic one.
+        let (left, right, elastic) = (n, n + 1, n + 2);
+        let mut costs = vec![0.0; n + 3];
+        costs[elastic] = BROKEN_WEIGHT;
+        let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
+        let mut anchored = (false, false);
+        let base = match surroundings.anchor {
+            Anchor::Center => {
+                costs[left] = 2.0;
+                (0.0, 0.0)
+            }
+            Anchor::Side(Side::Left) => {
+                costs[right] = 1.0;
+                anchored.0 = true;
+                (drawn_left, drawn_left)
+            }
+            Anchor::Side(Side::Right) => {
+                costs[left] = 1.0;
+                anchored.1 = true;
+                (drawn_right, drawn_right)
+            }
+            Anchor::Free => {
+                costs[left] = 1.0;
+                costs[right] = 1.0;
+                (0.0, 0.0)
+            }
+        };
+        let mut program = Program::new(costs);
+        let centered = surroundings.anchor == Anchor::Center;
+        let right_face = if centered { left } else { right };
+        let mut gradient = vec![0.0; n];
+        for (j, stand) in stands.iter().enumerate() {
+            let need = &stand.need;
+            if need.left_u < worst_left + NEAR_WORST_M {
+                changes.gradient(j, |need| need.left_u, stands, &mut gradient);
+                // base - L ≤ left_u + g·dx, where L is how far out the left face stands.
+                let face = if anchored.0 { (elastic, -1.0) } else { (left, -1.0) };
+                program.at_most_dense(&gradient, -1.0, &[face], need.left_u - base.0);
+            }
+            if need.right_u > worst_right - NEAR_WORST_M {
+                changes.gradient(j, |need| need.right_u, stands, &mut gradient);
+                let face = if anchored.1 { (elastic, -1.0) } else { (right_face, -1.0) };
+                program.at_most_dense(&gradient, 1.0, &[face], base.1 - need.right_u);
+            }
+            for (short, breach) in self.breaches(stand) {
+                let reach = match breach {
+                    Breach::Margin | Breach::Ground => short > -AMPLE_M + 1e-6,
+                    Breach::Hitch | Breach::Entered => short > -0.8,
+                };
+                if reach {
+                    changes.breach_gradient(j, breach, stands, &mut gradient);
+                    program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                }
+            }
+        }
+        let last = stands.len() - 1;
+        let goal: Vec<f64> = changes
+            .columns
+            .iter()
+            .map(|column| {
+                column.at(last).map_or(0.0, |moved| {
+                    (self.short_of_goal(moved) - self.short_of_goal(&stands[last])) / DIFFERENCE
+                })
+            })
+            .collect();
+        program.at_most_dense(&goal, 1.0, &[(elastic, -1.0)], -self.short_of_goal(&stands[last]));
+        self.own_limits(&mut program, x, trust);
+        program.at_most(&[(elastic, -1.0)], 0.0);
+        for face in [left, right] {
+            program.between(face, -60.0, 60.0);
+        }
+        program.at_most(&[(elastic, 1.0)], 1e4);
+        program.solve().map(|mut step| {
+            step.truncate(n);
+            step
+        })
+    }
+
+    /// Rows for the limits that are linear in the numbers themselves, and for the trusted distance.
+    fn own_limits(&self, program: &mut Program, x: &[f64], trust: f64) {
+        let (low, high) = self.question.lane.play_m;
+        let length = TRUST_LENGTH_M * trust;
+        program.between(0, -length, length);
+        // A hair of room even where the lane leaves none: the method needs an inside.
+        program.between(
+            1,
+            (low - x[1]).max(-length).min(0.0) - 1e-6,
+            (high - x[1]).min(length).max(0.0) + 1e-6,
+        );
+        let lock = self.question.vehicle.steering.lock_distance_m;
+        let share = TRUST_SHARE * trust;
+        for (index, leg) in self.track.legs.iter().enumerate() {
+            let at = self.track.leg_at(index);
+            program.between(at, (0.2 - x[at]).max(-length).min(0.0) - 1e-6, length);
+            let per_knot = if lock > 0.0 { 1.0 / (intervals(leg) * lock) } else { 0.0 };
+            for i in 0..leg.knots {
+                let column = at + 1 + i;
+                if index == 0 && i == 0 {
+                    program.between(column, -1e-6, 1e-6);
+                    continue;
+                }
+                program.between(
+                    column,
+                    (-1.0 - x[column]).max(-share) - 1e-7,
+                    (1.0 - x[column]).min(share) + 1e-7,
+                );
+                if i > 0 && lock > 0.0 {
+                    let (now, slack) = (x[column] - x[column - 1], x[at] * per_knot);
+                    program.at_most(&[(column, 1.0), (column - 1, -1.0), (at, -per_knot)], slack - now);
+                    program.at_most(&[(column, -1.0), (column - 1, 1.0), (at, -per_knot)], slack + now);
+                }
+            }
+        }
+    }
+
+    /// The course driven again with each number changed a little.
+    fn differences(&mut self, x: &[f64], stands: &[Stand], marks: &[Vec<usize>], steps: &Steps) -> Changes {
+        let mut columns = Vec::with_capacity(x.len());
+        let mut changed = x.to_vec();
+        let track = self.track;
+        let mut push = |from: Option<(usize, usize)>, column: usize, changed: &mut Vec<f64>| {
+            let keep = changed[column];
+            changed[column] += DIFFERENCE;
+            let resume = from.map(|(leg, interval)| (stands, marks, leg, interval));
+            let (moved, _) = track.drive(self.question, self.encounter, changed, steps, resume);
+            let first = from.map_or(0, |(leg, interval)| marks[leg][interval] + 1);
+            self.work += u64::try_from(moved.len() - first).unwrap_or(0);
+            columns.push(Column { first, stands: moved[first..].to_vec() });
+            changed[column] = keep;
+        };
+        push(None, 0, &mut changed);
+        push(None, 1, &mut changed);
+        for (index, leg) in track.legs.iter().enumerate() {
+            let at = track.leg_at(index);
+            push(Some((index, 0)), at, &mut changed);
+            for i in 0..leg.knots {
+                push(Some((index, i.saturating_sub(1))), at + 1 + i, &mut changed);
+            }
+        }
+        Changes { columns }
+    }
+}
+
+/// Something a course must not do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Breach {
+    Margin,
+    Ground,
+    Hitch,
+    Entered,
+}
+
+/// The poses from `first` on, with one number changed.
+struct Column {
+    first: usize,
+    stands: Vec<Stand>,
+}
+
+impl Column {
+    fn at(&self, j: usize) -> Option<&Stand> {
+        j.checked_sub(self.first).and_then(|i| self.stands.get(i))
+    }
+}
+
+struct Changes {
+    columns: Vec<Column>,
+}
+
+impl Changes {
+    /// How a part of the need of pose `j` changes with each number.
+    fn gradient(
+        &self,
+        j: usize,
+        pick: fn(&crate::clearance::PoseNeed) -> f64,
+        stands: &[Stand],
+        into: &mut [f64],
+    ) {
+        let here = pick(&stands[j].need);
+        for (slot, column) in into.iter_mut().zip(&self.columns) {
+            let slope = column.at(j).map_or(0.0, |moved| (pick(&moved.need) - here) / DIFFERENCE);
+            // A pose on the verge of asking for nothing has no slope there.
+            *slot = if slope.is_finite() { slope.clamp(-1e3, 1e3) } else { 0.0 };
+        }
+    }
+
+    fn breach_gradient(&self, j: usize, breach: Breach, stands: &[Stand], into: &mut [f64]) {
+        match breach {
+            Breach::Margin => self.gradient(j, |n| -n.margin_m, stands, into),
+            Breach::Ground => self.gradient(j, |n| -n.ground_m, stands, into),
+            Breach::Entered => self.gradient(j, |n| n.most_v, stands, into),
+            Breach::Hitch => {
+                for (slot, column) in into.iter_mut().zip(&self.columns) {
+                    *slot = column.at(j).map_or(0.0, |moved| {
+                        (moved.hitch_over - stands[j].hitch_over) / DIFFERENCE * HITCH_METERS_PER_RAD
+                    });
+                }
+            }
+        }
+    }
+}

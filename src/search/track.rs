@@ -1,0 +1,268 @@
+//! A maneuver as steering knots: the continuous problem that the polish solves.
+//!
+//! A course is a start in the lane and, for each leg, a length and the share of full lock at evenly spaced knots,
+//! changing evenly between them: every drivable steering profile to within the knots' spacing. What a pose needs is
+//! linearized in these numbers by differences, and each step solves a linear program for the least opening (see
+//! [`super::polish`]).
+use super::{Look, Question};
+use crate::clearance::{Encounter, PoseNeed, Scratch};
+use crate::motion::{Direction, Leg, Path, Segment, State};
+use crate::site::Maneuver;
+
+/// One leg of a course.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrackLeg {
+    /// Forward or reverse.
+    pub direction: Direction,
+    /// Knots of the leg, at least 2: the leg's two ends are among them.
+    pub knots: usize,
+}
+
+/// The layout of a course's numbers: [station, offset], then per leg [length, share at each knot].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Track {
+    /// Its legs.
+    pub legs: Vec<TrackLeg>,
+}
+
+/// A pose whose need or margin is within this of the worst may become the worst after the next step.
+const HOT_M: f64 = 0.08;
+
+/// What one pose along a course showed.
+#[derive(Clone, Copy, Debug)]
+pub struct Stand {
+    /// What it needs.
+    pub need: PoseNeed,
+    /// Its leg.
+    pub leg: usize,
+    /// Largest excess of a hitch angle over its limit, radians (negative within).
+    pub hitch_over: f64,
+    /// The state.
+    pub state: State,
+}
+
+/// The steps of a leg between two knots: how many equal parts each interval is looked at in.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Steps {
+    /// Per leg, per interval between knots, the number of parts.
+    pub parts: Vec<Vec<u32>>,
+}
+
+impl Track {
+    /// How many numbers describe a course.
+    #[must_use]
+    pub fn parameters(&self) -> usize {
+        2 + self.legs.iter().map(|leg| 1 + leg.knots).sum::<usize>()
+    }
+
+    /// Where leg `index`'s numbers begin: its length; its shares follow.
+    #[must_use]
+    pub fn leg_at(&self, index: usize) -> usize {
+        2 + self.legs[..index].iter().map(|leg| 1 + leg.knots).sum::<usize>()
+    }
+
+    /// The course of a path, on knots about `spacing_m` apart: [`Track`] and numbers.
+    #[must_use]
+    pub fn fit(
+        path: &Path,
+        station: f64,
+        offset: f64,
+        max_curvature: f64,
+        spacing_m: f64,
+    ) -> (Self, Vec<f64>) {
+        let mut legs = Vec::new();
+        let mut x = vec![station, offset];
+        for leg in &path.legs {
+            let length: f64 = leg.segments.iter().map(|s| s.length_m).sum::<f64>().max(0.2);
+            let intervals = (length / spacing_m).ceil().clamp(2.0, 60.0);
+            x.push(length);
+            let mut knots = 0;
+            let mut i = 0.0;
+            while i <= intervals {
+                x.push(
+                    (curvature_at(&leg.segments, length * i / intervals) / max_curvature).clamp(-1.0, 1.0),
+                );
+                knots += 1;
+                i += 1.0;
+            }
+            legs.push(TrackLeg { direction: leg.direction, knots });
+        }
+        // The first leg starts with the wheels straight.
+        if let Some(first) = x.get_mut(3) {
+            *first = 0.0;
+        }
+        (Self { legs }, x)
+    }
+
+    /// The path of a course.
+    #[must_use]
+    pub fn path(&self, question: &Question, x: &[f64]) -> Path {
+        let lead = question.lane.pose(x[0], x[1]);
+        let max = question.vehicle.steering.max_curvature;
+        let legs = self.legs.iter().enumerate().map(|(index, leg)| {
+            let at = self.leg_at(index);
+            let length_m = x[at] / intervals(leg);
+            let shares = &x[at + 1..at + 1 + leg.knots];
+            let segment = |pair: &[f64]| Segment {
+                length_m,
+                curvature_start: pair[0] * max,
+                curvature_end: pair[1] * max,
+            };
+            Leg { direction: leg.direction, segments: shares.windows(2).map(segment).collect() }
+        });
+        let legs: Vec<Leg> = legs.collect();
+        Path { start: State { lead, ..State::default() }, legs }
+    }
+
+    /// One step between knots: to see where a course needs a closer look.
+    #[must_use]
+    pub fn single_steps(&self) -> Steps {
+        Steps { parts: self.legs.iter().map(|leg| vec![1; leg.knots - 1]).collect() }
+    }
+
+    /// Steps fine enough for what a drive of the course showed: short where a pose needs nearly the most or stands
+    /// nearly too close to something, longer about the gate, long elsewhere.
+    #[must_use]
+    pub fn steps(
+        &self,
+        encounter: &Encounter,
+        x: &[f64],
+        (stands, marks): (&[Stand], &[Vec<usize>]),
+        look: Look,
+    ) -> Steps {
+        let (front, back) = (encounter.surroundings.front_v(), encounter.surroundings.beyond_v);
+        let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
+        let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
+        let centered = encounter.surroundings.anchor == crate::site::Anchor::Center;
+        let worst = if centered { worst_right.max(-worst_left) } else { f64::INFINITY };
+        let (left_hot, right_hot) =
+            if centered { (HOT_M - worst, worst - HOT_M) } else { (worst_left + HOT_M, worst_right - HOT_M) };
+        let mut parts = Vec::with_capacity(self.legs.len());
+        for (index, leg) in self.legs.iter().enumerate() {
+            let length = x[self.leg_at(index)] / intervals(leg);
+            let mut of_leg = Vec::with_capacity(leg.knots - 1);
+            for interval in 0..leg.knots - 1 {
+                let range = marks[index][interval]..=marks[index][interval + 1];
+                let need = stands[range].iter().fold(PoseNeed::NOTHING, |sum, s| sum.and(&s.need));
+                let near = need.most_v > front - 0.5 && need.least_v < back + 0.5;
+                let hot = need.left_u < left_hot
+                    || need.right_u > right_hot
+                    || need.margin_m < look.spare_m + HOT_M
+                    || need.ground_m < look.spare_m + HOT_M;
+                let step = if hot {
+                    look.hot_m
+                } else if near {
+                    look.near_m
+                } else {
+                    look.far_m
+                };
+                #[allow(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    reason = "between 1 and 200"
+                )]
+                of_leg.push((length / step).ceil().clamp(1.0, 200.0) as u32);
+            }
+            parts.push(of_leg);
+        }
+        Steps { parts }
+    }
+
+    /// Drives the course: what every pose showed, and for each leg and knot the index of its pose.
+    ///
+    /// With `from` = (poses, marks, leg, interval) everything before that interval is taken over: it does not depend
+    /// on the numbers that changed.
+    #[must_use]
+    pub fn drive(
+        &self,
+        question: &Question,
+        encounter: &Encounter,
+        x: &[f64],
+        steps: &Steps,
+        from: Option<(&[Stand], &[Vec<usize>], usize, usize)>,
+    ) -> (Vec<Stand>, Vec<Vec<usize>>) {
+        let chain = &encounter.chain;
+        let max = question.vehicle.steering.max_curvature;
+        let mut scratch = Scratch::default();
+        let mut stands = Vec::new();
+        let mut marks: Vec<Vec<usize>> = Vec::with_capacity(self.legs.len());
+        let mut state = State { lead: question.lane.pose(x[0], x[1]), ..State::default() };
+        if let Some((before, known, leg, interval)) = from {
+            let mark = known[leg][interval];
+            stands.extend_from_slice(&before[..=mark]);
+            marks.extend_from_slice(&known[..leg]);
+            state = before[mark].state;
+        }
+        let (first_leg, first_interval) = from.map_or((0, 0), |(.., leg, interval)| (leg, interval));
+        for (index, leg) in self.legs.iter().enumerate().skip(first_leg) {
+            let at = self.leg_at(index);
+            let shares = &x[at + 1..at + 1 + leg.knots];
+            let length = x[at] / intervals(leg);
+            let resumed = from.is_some() && index == first_leg;
+            let skip = if resumed { first_interval } else { 0 };
+            let mut of_leg: Vec<usize> = if let (true, Some((_, known, ..))) = (resumed, from) {
+                known[index][..=skip].to_vec()
+            } else {
+                state.curvature = shares[0] * max;
+                stands.push(stand(encounter, None, &state, index, &mut scratch));
+                vec![stands.len() - 1]
+            };
+            for interval in skip..leg.knots - 1 {
+                let parts = steps.parts[index][interval];
+                let (k0, k1) = (shares[interval] * max, shares[interval + 1] * max);
+                let piece = leg.direction.sign() * length / f64::from(parts);
+                for part in 0..parts {
+                    let k = |i: u32| k0 + (k1 - k0) * (f64::from(i) / f64::from(parts));
+                    let before = state;
+                    state = chain.advance(&state, piece, k(part), k(part + 1));
+                    stands.push(stand(encounter, Some(&before), &state, index, &mut scratch));
+                }
+                of_leg.push(stands.len() - 1);
+            }
+            marks.push(of_leg);
+        }
+        (stands, marks)
+    }
+
+    /// Whether a leg must keep out of the gate: the first of backing in.
+    #[must_use]
+    pub fn keeps_out(question: &Question, leg: usize) -> bool {
+        question.maneuver == Maneuver::BackIn && leg == 0
+    }
+}
+
+fn stand(
+    encounter: &Encounter,
+    before: Option<&State>,
+    state: &State,
+    leg: usize,
+    scratch: &mut Scratch,
+) -> Stand {
+    let chain = &encounter.chain;
+    let before = before.map(|state| chain.unit_poses(state));
+    let need = encounter.need_since(before.as_ref(), &chain.unit_poses(state), scratch);
+    let mut hitch_over = f64::NEG_INFINITY;
+    for (phi, limit) in state.hitch.iter().zip(encounter.hitch_limits) {
+        hitch_over = hitch_over.max(phi.abs() - limit);
+    }
+    Stand { need, leg, hitch_over, state: *state }
+}
+
+/// Intervals between the knots of a leg.
+#[must_use]
+pub fn intervals(leg: &TrackLeg) -> f64 {
+    f64::from(u32::try_from(leg.knots - 1).unwrap_or(1).max(1))
+}
+
+fn curvature_at(segments: &[Segment], station: f64) -> f64 {
+    let mut left = station;
+    let mut last = 0.0;
+    for s in segments {
+        if left <= s.length_m && s.length_m > 0.0 {
+            return s.curvature_start + (s.curvature_end - s.curvature_start) * (left / s.length_m);
+        }
+        left -= s.length_m;
+        last = s.curvature_end;
+    }
+    last
+}
