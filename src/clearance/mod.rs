@@ -6,7 +6,7 @@
 //!
 //! - [`Surroundings`]: what stands on the site, in that frame, cut into convex pieces;
 //! - [`Encounter`]: one vehicle against it, at one clearance: what a pose needs;
-//! - [`inspect`]: a whole path, with a bound that holds between its samples.
+//! - [`inspect()`]: a whole path, with a bound that holds between its samples.
 mod encounter;
 mod ground;
 mod inspect;

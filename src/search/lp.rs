@@ -174,7 +174,7 @@ fn cholesky(a: &mut [f64], n: usize) -> Option<()> {
             }
         }
         let d = a[j * n + j];
-        if !(d > 0.0) {
+        if d.is_nan() || d <= 0.0 {
             return None;
         }
         let root = d.sqrt();

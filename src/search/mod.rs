@@ -3,7 +3,7 @@
 //! The seam is [`narrowest`]: a [`Question`] in, a [`Finding`] out. It starts from the ways drivers take
 //! ([`course::templates`]), each turned into steering knots ([`track`]) and improved by a sequence of linear
 //! programs ([`polish`]), coarsely for all and finely for the best; the winners are inspected by
-//! [`crate::clearance::inspect`], whose bound holds between poses. What is reported comes from that inspection
+//! [`crate::clearance::inspect()`], whose bound holds between poses. What is reported comes from that inspection
 //! alone, so the search may be wrong only by missing something narrower.
 pub mod course;
 pub mod lp;
@@ -89,7 +89,7 @@ impl Goal {
     }
 }
 
-/// How finely a course is looked at while searching; what is reported comes from [`crate::clearance::inspect`].
+/// How finely a course is looked at while searching; what is reported comes from [`crate::clearance::inspect()`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Look {
     /// Step near the gate, meters.

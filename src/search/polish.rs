@@ -7,7 +7,7 @@
 use super::Look;
 use super::Question;
 use super::lp::Program;
-use super::track::{Stand, Steps, Track, intervals};
+use super::track::{Driven, Stand, Steps, Track, intervals};
 use crate::clearance::{AMPLE_M, Encounter, opening_for};
 use crate::site::{Anchor, Side};
 
@@ -101,12 +101,7 @@ impl Polish<'_> {
     }
 
     /// Drives a course, and again with the steps that each drive asks for.
-    fn look_closer(
-        &mut self,
-        x: &[f64],
-        steps: &Steps,
-        times: usize,
-    ) -> (Steps, (Vec<Stand>, Vec<Vec<usize>>)) {
+    fn look_closer(&mut self, x: &[f64], steps: &Steps, times: usize) -> (Steps, Driven) {
         let mut steps = steps.clone();
         let mut driven = self.drive(x, &steps);
         for _ in 0..times {
@@ -120,7 +115,7 @@ impl Polish<'_> {
         (steps, driven)
     }
 
-    fn drive(&mut self, x: &[f64], steps: &Steps) -> (Vec<Stand>, Vec<Vec<usize>>) {
+    fn drive(&mut self, x: &[f64], steps: &Steps) -> Driven {
         let driven = self.track.drive(self.question, self.encounter, x, steps, None);
         self.work += u64::try_from(driven.0.len()).unwrap_or(0);
         driven

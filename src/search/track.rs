@@ -28,6 +28,12 @@ pub struct Track {
 /// A pose whose need or margin is within this of the worst may become the worst after the next step.
 const HOT_M: f64 = 0.08;
 
+/// A course as driven: what every pose showed, and for each leg and knot the index of its pose.
+pub type Driven = (Vec<Stand>, Vec<Vec<usize>>);
+
+/// Where a drive takes over from an earlier one: its poses and marks, and the leg and interval to go on from.
+pub type Resume<'a> = (&'a [Stand], &'a [Vec<usize>], usize, usize);
+
 /// What one pose along a course showed.
 #[derive(Clone, Copy, Debug)]
 pub struct Stand {
@@ -168,10 +174,9 @@ impl Track {
         Steps { parts }
     }
 
-    /// Drives the course: what every pose showed, and for each leg and knot the index of its pose.
+    /// Drives the course.
     ///
-    /// With `from` = (poses, marks, leg, interval) everything before that interval is taken over: it does not depend
-    /// on the numbers that changed.
+    /// With `from`, everything before its interval is taken over: it does not depend on the numbers that changed.
     #[must_use]
     pub fn drive(
         &self,
@@ -179,8 +184,8 @@ impl Track {
         encounter: &Encounter,
         x: &[f64],
         steps: &Steps,
-        from: Option<(&[Stand], &[Vec<usize>], usize, usize)>,
-    ) -> (Vec<Stand>, Vec<Vec<usize>>) {
+        from: Option<Resume<'_>>,
+    ) -> Driven {
         let chain = &encounter.chain;
         let max = question.vehicle.steering.max_curvature;
         let mut scratch = Scratch::default();
