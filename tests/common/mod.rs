@@ -95,7 +95,6 @@ pub fn standard_site(setback: f64) -> Site {
         note: String::new(),
         warnings: Vec::new(),
         title: "standard problem".to_owned(),
-        warnings: vec![],
         units: Units::Meters,
         drives_on: Side::Right,
         frame: Frame::Local { meters_per_unit: 1.0 },
