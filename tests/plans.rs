@@ -416,6 +416,8 @@ proptest! {
         if let Some(drive) = site.drives.first() {
             let top = drive.outer.0.iter().map(|p| p.y).fold(f64::MIN, f64::max);
             prop_assert!((top - depth_inside_m).abs() < 1e-4);
+            let narrowest = drive.outer.0.iter().map(|p| p.x.abs()).fold(f64::MAX, f64::min);
+            prop_assert!((narrowest * 2.0 - tape.apron_width_m.unwrap_or_default()).abs() < 1e-3);
         }
     }
 
