@@ -1,1 +1,34 @@
-//! (to come)
+//! Drawings: what to draw ([`scene`]) apart from the writer that draws it ([`svg`]).
+//!
+//! A drawing is a [`scene::Sheet`]: a few lines of text, one or more panels with items in site meters, a legend and
+//! small print. Parts are told apart by weight, dash, hatch and tone, so that a copy in gray says as much; text is
+//! large enough to read on a phone, and labels keep clear of each other ([`labels`]). Nothing is measured on a
+//! drawing: every number on it was worked out before.
+use crate::opening::Study;
+
+mod case;
+pub mod curve;
+mod gate;
+pub mod labels;
+pub mod scene;
+mod style;
+pub mod svg;
+
+pub use case::case_sheet;
+
+/// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.
+///
+/// Of the ways found, the comfortable one is drawn, else the bare one; if there is none, the site and the reason.
+/// A case that is not there gives a sheet that says so.
+#[must_use]
+pub fn case_svg(study: &Study, case_index: usize) -> String {
+    let sheet = case_sheet(study, case_index).unwrap_or_else(|| scene::Sheet {
+        title: study.site.title.clone(),
+        lines: vec![format!("The study has no case {case_index}.")],
+        description: format!("The study has no case {case_index}."),
+        panels: Vec::new(),
+        legend: false,
+        notes: Vec::new(),
+    });
+    svg::write(&sheet)
+}

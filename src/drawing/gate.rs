@@ -1,0 +1,144 @@
+//! A gate as drawn and as needed: posts, leaves standing open, dimension lines.
+use super::scene::{Geom, Item, Role};
+use crate::geometry::length::{Round, show};
+use crate::geometry::{Point, trig};
+use crate::opening::{Answer, Outcome};
+use crate::site::{Anchor, Arrangement, Gate, Side, Site, Swing};
+
+/// Where the two faces stand along the gate line, from the drawn middle: left and right.
+pub type Faces = (f64, f64);
+
+/// The faces of the gate as drawn.
+#[must_use]
+pub fn drawn_faces(gate: &Gate) -> Faces {
+    let half = gate.opening_m() / 2.0;
+    (-half, half)
+}
+
+/// The faces of an opening that was found: where the answer puts them, or about the side that stays put.
+#[must_use]
+pub fn needed_faces(gate: &Gate, answer: &Answer) -> Option<Faces> {
+    if answer.outcome != Outcome::Found {
+        return None;
+    }
+    let opening = answer.opening_m?;
+    let (left, right) = drawn_faces(gate);
+    Some(answer.faces_u_m.unwrap_or(match gate.anchor {
+        Anchor::Side(Side::Left) => (left, left + opening),
+        Anchor::Side(Side::Right) => (right - opening, right),
+        Anchor::Center | Anchor::Free => (-opening / 2.0, opening / 2.0),
+    }))
+}
+
+fn rectangle(gate: &Gate, u0: f64, u1: f64, v0: f64, v1: f64) -> Vec<Point> {
+    [(u0, v0), (u1, v0), (u1, v1), (u0, v1)].map(|(u, v)| gate.to_site(Point::new(u, v))).to_vec()
+}
+
+/// The outlines of the two posts.
+#[must_use]
+pub fn posts(gate: &Gate, (left, right): Faces) -> [Vec<Point>; 2] {
+    let (w, half) = (gate.post.width_m, gate.post.depth_m / 2.0);
+    [rectangle(gate, left - w, left, -half, half), rectangle(gate, right, right + w, -half, half)]
+}
+
+/// The outlines of the leaves standing open. A swinging leaf turns about the inner face, on the gate line.
+#[must_use]
+pub fn leaves(gate: &Gate, (left, right): Faces) -> Vec<Vec<Point>> {
+    let leaf = gate.leaves;
+    let opening = right - left;
+    let turn = match leaf.opens {
+        Swing::In => leaf.open_angle_rad,
+        Swing::Out => -leaf.open_angle_rad,
+    };
+    let half = leaf.thickness_m / 2.0;
+    let swinging = |side: Side, length: f64| {
+        let (pin, mirror) = if side == Side::Left { (left, 1.0) } else { (right, -1.0) };
+        let (sin, cos) = trig::sin_cos(turn);
+        let along = Point::new(cos * mirror, sin);
+        let across = along.left() * half;
+        let pin = Point::new(pin, 0.0);
+        let end = pin + along * length;
+        [pin - across, end - across, end + across, pin + across].map(|uv| gate.to_site(uv)).to_vec()
+    };
+    match leaf.arrangement {
+        Arrangement::None => Vec::new(),
+        Arrangement::Single(side) => vec![swinging(side, opening)],
+        Arrangement::Double => {
+            vec![swinging(Side::Left, opening / 2.0), swinging(Side::Right, opening / 2.0)]
+        }
+        Arrangement::Slide(side) => {
+            let low = gate.post.depth_m / 2.0;
+            let (from, to) =
+                if side == Side::Left { (left - opening, left) } else { (right, right + opening) };
+            vec![rectangle(gate, from, to, low, low + leaf.thickness_m)]
+        }
+    }
+}
+
+/// The gate as drawn, and, where it differs by more than a line's breadth, as needed.
+#[must_use]
+pub fn items(gate: &Gate, needed: Option<Faces>) -> Vec<Item> {
+    let drawn = drawn_faces(gate);
+    let mut items = Vec::new();
+    let area = |role: Role, ring: Vec<Point>| Item::new(role, Geom::Area(vec![ring]));
+    items.push(Item::new(Role::GateLine, Geom::Line(vec![gate.left, gate.right])));
+    items.extend(leaves(gate, drawn).into_iter().map(|ring| area(Role::Leaf, ring)));
+    items.extend(posts(gate, drawn).into_iter().map(|ring| area(Role::Post, ring)));
+    if let Some(faces) = needed.filter(|f| (f.0 - drawn.0).abs() + (f.1 - drawn.1).abs() > 0.02) {
+        items.extend(leaves(gate, faces).into_iter().map(|ring| area(Role::PostNeeded, ring)));
+        items.extend(posts(gate, faces).into_iter().map(|ring| area(Role::PostNeeded, ring)));
+    }
+    items
+}
+
+/// Dimension lines of the opening, on the road side: as drawn, bare and comfortable.
+#[must_use]
+pub fn opening_dimensions(site: &Site, bare: &Answer, comfortable: &Answer) -> Vec<Item> {
+    let gate = &site.gate;
+    let at =
+        |(left, right): Faces| (gate.to_site(Point::new(left, 0.0)), gate.to_site(Point::new(right, 0.0)));
+    let mut rows =
+        vec![(drawn_faces(gate), format!("as drawn {}", show(gate.opening_m(), site.units, Round::Nearest)))];
+    for (answer, word) in [(bare, "bare minimum"), (comfortable, "comfortable")] {
+        if let (Some(faces), Some(opening)) = (needed_faces(gate, answer), answer.opening_m) {
+            rows.push((faces, format!("{word} {}", show(opening, site.units, Round::Up))));
+        }
+    }
+    let mut offset = 40.0;
+    let mut items = Vec::new();
+    for (faces, text) in rows {
+        let (from, to) = at(faces);
+        let geom = Geom::Dimension { from, to, away: -gate.inward, offset, text };
+        items.push(Item::new(Role::Dimension, geom));
+        offset += 34.0;
+    }
+    items
+}
+
+/// The setback: from the edge of the traveled way to the gate line, beside the opening.
+#[must_use]
+pub fn setback_dimension(site: &Site) -> Item {
+    let gate = &site.gate;
+    // Beside the gate it would have another length where the gate line is not parallel to the road.
+    let to = gate.center();
+    let road = site.roads.first();
+    let edge = to - gate.inward * gate.setback_m;
+    let edge = road.and_then(|r| nearest_on(&r.surface.outer.0, to)).unwrap_or(edge);
+    let away = (to - edge).unit().unwrap_or(gate.inward).left();
+    let left = gate.left - gate.right;
+    let away = if away.dot(left) >= 0.0 { away } else { -away };
+    let text = format!("setback {}", show(gate.setback_m, site.units, Round::Nearest));
+    Item::new(Role::Dimension, Geom::Dimension { from: edge, to, away, offset: 0.0, text })
+}
+
+/// The place on a ring nearest to a point.
+fn nearest_on(ring: &[Point], p: Point) -> Option<Point> {
+    let n = ring.len();
+    let feet = (0..n).map(|i| {
+        let (a, b) = (ring[i], ring[(i + 1) % n]);
+        let d = b - a;
+        let part = if d.norm2() > 0.0 { ((p - a).dot(d) / d.norm2()).clamp(0.0, 1.0) } else { 0.0 };
+        a + d * part
+    });
+    feet.min_by(|a, b| a.distance(p).total_cmp(&b.distance(p)))
+}

@@ -1,0 +1,244 @@
+//! What to draw, apart from how: shapes in site meters with the part they play, labels, and panels to show them in.
+use crate::geometry::Point;
+
+/// The part something plays in a drawing. How it looks follows from it, in the writer's `style`; the order is the
+/// order of the legend.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Role {
+    /// Surface of a road.
+    Road,
+    /// Center line of a road.
+    CenterLine,
+    /// Surface the tires may use off the road.
+    Drive,
+    /// Something that stands in the way.
+    Obstacle,
+    /// Something low that only tires meet: a ditch, a curb.
+    Low,
+    /// Something overhead that only tall vehicles meet.
+    Overhead,
+    /// A fence.
+    Fence,
+    /// A gate post where the plan draws it.
+    Post,
+    /// A gate post where the drawn path needs it.
+    PostNeeded,
+    /// A leaf standing open.
+    Leaf,
+    /// A leaf closed, or the line of the gate.
+    GateLine,
+    /// Ground the body covers.
+    Envelope,
+    /// Ground the tires cover.
+    Track,
+    /// The vehicle on its way.
+    Ghost,
+    /// The vehicle where it starts, stops and ends.
+    Stand,
+    /// The wedge that shows which end of a vehicle is its front.
+    Nose,
+    /// Middle of the steered unit's rear axle.
+    Path,
+    /// The place where it is tightest.
+    Contact,
+    /// Where the vehicle comes from.
+    Travel,
+    /// A line that carries a measure.
+    Dimension,
+    /// A tire as part of a vehicle's picture.
+    Tire,
+    /// The ground a vehicle's side view stands on.
+    Ground,
+}
+
+/// A shape, in site meters.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Geom {
+    /// Rings of a surface, holes included (even-odd).
+    Area(Vec<Vec<Point>>),
+    /// As `Area`, for outlines with many corners that stand for curves.
+    Smooth(Vec<Vec<Point>>),
+    /// A line.
+    Line(Vec<Point>),
+    /// A line with many corners that stands for a curve.
+    Curve(Vec<Point>),
+    /// A disc.
+    Disc {
+        /// Its middle.
+        center: Point,
+        /// Its radius.
+        radius_m: f64,
+    },
+    /// An arrow drawn with a fixed weight.
+    Arrow {
+        /// Where it begins.
+        from: Point,
+        /// Where it points.
+        to: Point,
+    },
+    /// A ringed dot of a fixed size, and the line to the other side of the gap if there is one.
+    Mark {
+        /// The place.
+        at: Point,
+        /// The place opposite.
+        from: Point,
+    },
+    /// A dimension line beside two points, with its text.
+    Dimension {
+        /// One end.
+        from: Point,
+        /// The other.
+        to: Point,
+        /// Unit vector from the points toward the line.
+        away: Point,
+        /// How far the line stands off, in page units.
+        offset: f64,
+        /// What it says.
+        text: String,
+    },
+}
+
+/// Something to draw.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Item {
+    /// Its part.
+    pub role: Role,
+    /// Its shape.
+    pub geom: Geom,
+}
+
+impl Item {
+    /// An item.
+    #[must_use]
+    pub const fn new(role: Role, geom: Geom) -> Self {
+        Self { role, geom }
+    }
+}
+
+/// A text to be set where it meets nothing else.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    /// What it says; short.
+    pub text: String,
+    /// What it speaks of.
+    pub at: Point,
+    /// Other places that would do as well, such as other points of a long road.
+    pub or_at: Vec<Point>,
+    /// The surface it must lie on, if it names one: rings, holes included.
+    pub within: Vec<Vec<Point>>,
+    /// Whether it is heavy.
+    pub strong: bool,
+    /// Whether a line leads from it to the place.
+    pub leader: bool,
+    /// Whether it may be left out where there is no room.
+    pub optional: bool,
+}
+
+/// A view of the site: scale and turn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View {
+    /// The site point in the middle of the panel.
+    pub center: Point,
+    /// Unit vector of the site that points up on the page.
+    pub up: Point,
+    /// Page units per meter.
+    pub scale: f64,
+    /// Width of the panel, page units.
+    pub width: f64,
+    /// Its height.
+    pub height: f64,
+}
+
+impl View {
+    /// A site point on the panel: x to the right, y down.
+    #[must_use]
+    pub fn page(&self, p: Point) -> Point {
+        let d = p - self.center;
+        let right = -self.up.left();
+        Point::new(
+            self.width / 2.0 + d.dot(right) * self.scale,
+            self.height / 2.0 - d.dot(self.up) * self.scale,
+        )
+    }
+
+    /// A direction of the site on the panel.
+    #[must_use]
+    pub fn direction(&self, d: Point) -> Point {
+        Point::new(d.dot(-self.up.left()), -d.dot(self.up))
+    }
+
+    /// A view that shows all `points` with `margin_m` around them, as wide as the page and no taller or lower than
+    /// the given shares of its width.
+    #[must_use]
+    pub fn around(points: &[Point], up: Point, width: f64, margin_m: f64, lowest: f64, tallest: f64) -> Self {
+        let right = -up.left();
+        let (mut low, mut high) = (Point::new(f64::MAX, f64::MAX), Point::new(f64::MIN, f64::MIN));
+        for p in points {
+            let q = Point::new(p.dot(right), p.dot(up));
+            low = Point::new(low.x.min(q.x), low.y.min(q.y));
+            high = Point::new(high.x.max(q.x), high.y.max(q.y));
+        }
+        if points.is_empty() {
+            (low, high) = (Point::default(), Point::default());
+        }
+        let size = Point::new(high.x - low.x + 2.0 * margin_m, high.y - low.y + 2.0 * margin_m);
+        let size = Point::new(size.x.max(0.1), size.y.max(0.1));
+        let height = (width * size.y / size.x).clamp(width * lowest, width * tallest);
+        let middle = (low + high) * 0.5;
+        Self {
+            center: right * middle.x + up * middle.y,
+            up,
+            scale: (width / size.x).min(height / size.y),
+            width,
+            height,
+        }
+    }
+
+    /// Whether a site point lies on the panel, `inset` page units from its edge.
+    #[must_use]
+    pub fn shows(&self, p: Point, inset: f64) -> bool {
+        let q = self.page(p);
+        q.x >= inset && q.y >= inset && q.x <= self.width - inset && q.y <= self.height - inset
+    }
+}
+
+/// A framed view with its items, in the order they are painted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Panel {
+    /// A line above it.
+    pub heading: Option<String>,
+    /// The view.
+    pub view: View,
+    /// What to paint, first to last.
+    pub items: Vec<Item>,
+    /// What to write on it, most important first.
+    pub labels: Vec<Label>,
+    /// Places a label had better not cover, if it can be helped: the vehicle on its way, radius in meters.
+    pub busy: Vec<(Point, f64)>,
+    /// Whether it gets a scale bar and a north arrow.
+    pub scale_bar: bool,
+}
+
+/// A drawing: texts, panels and a legend.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sheet {
+    /// What it shows.
+    pub title: String,
+    /// Lines under the title, the first one heavy.
+    pub lines: Vec<String>,
+    /// The drawing in words, for someone who cannot see it.
+    pub description: String,
+    /// Views, from top to bottom.
+    pub panels: Vec<Panel>,
+    /// Whether to list the roles used.
+    pub legend: bool,
+    /// Small print.
+    pub notes: Vec<String>,
+}
+
+/// Width of every sheet in page units. Text of 18 units is 11 pixels on a phone 390 pixels wide.
+pub const PAGE_WIDTH: f64 = 640.0;
+/// Space left free around the sheet.
+pub const PAGE_MARGIN: f64 = 16.0;
+/// Width of a panel.
+pub const PANEL_WIDTH: f64 = PAGE_WIDTH - 2.0 * PAGE_MARGIN;

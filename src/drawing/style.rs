@@ -1,0 +1,100 @@
+//! How each part looks. Tones run from paper to ink and every part differs from its neighbors in weight, dash or
+//! hatch as well as in hue, so that a gray copy stays readable.
+use super::scene::Role;
+
+/// Dark ink for lines and text.
+pub const INK: &str = "#1c2329";
+/// Page units between hatch lines.
+const HATCH: f64 = 7.0;
+
+/// Attributes of a part.
+#[derive(Clone, Copy, Debug)]
+pub struct Style {
+    /// Fill: a color, "none" or a pattern.
+    pub fill: &'static str,
+    /// Opacity of the fill.
+    pub fill_opacity: f64,
+    /// Line color, or "none".
+    pub stroke: &'static str,
+    /// Line width, page units.
+    pub width: f64,
+    /// Dashes and gaps, page units; empty for a solid line.
+    pub dash: &'static str,
+}
+
+const fn style(
+    fill: &'static str,
+    fill_opacity: f64,
+    stroke: &'static str,
+    width: f64,
+    dash: &'static str,
+) -> Style {
+    Style { fill, fill_opacity, stroke, width, dash }
+}
+
+/// The look of a part.
+#[must_use]
+pub const fn of(role: Role) -> Style {
+    match role {
+        Role::Road => style("#d4d2cd", 1.0, "#8a8883", 1.5, ""),
+        Role::CenterLine => style("none", 1.0, "#ffffff", 2.0, "14 10"),
+        Role::Drive => style("#f0e9da", 1.0, "#b9ad92", 1.2, ""),
+        Role::Obstacle => style("url(#standing)", 1.0, INK, 1.6, ""),
+        Role::Low => style("url(#low)", 1.0, "#4f5f6b", 1.4, "6 4"),
+        Role::Overhead => style("url(#overhead)", 1.0, "#4f5f6b", 1.4, "2 4"),
+        Role::Fence => style("none", 1.0, INK, 2.4, "9 3 2 3"),
+        Role::Post => style(INK, 1.0, INK, 1.0, ""),
+        Role::PostNeeded => style("#ffffff", 0.7, INK, 1.8, "4 2.5"),
+        Role::Leaf => style("#ffffff", 1.0, INK, 1.6, ""),
+        Role::GateLine => style("none", 1.0, INK, 1.0, "2 4"),
+        Role::Envelope => style("#1f7a78", 0.24, "#0e5553", 2.2, ""),
+        Role::Track => style("#47305f", 0.38, "none", 0.0, ""),
+        Role::Ghost => style("none", 1.0, "#2c3b45", 0.9, ""),
+        Role::Stand => style("#ffffff", 0.55, INK, 2.4, ""),
+        Role::Nose => style(INK, 0.75, "none", 0.0, ""),
+        Role::Path => style("none", 1.0, INK, 1.4, "10 4 2 4"),
+        Role::Contact => style("#ffffff", 1.0, "#a3200d", 3.0, ""),
+        Role::Travel => style(INK, 1.0, INK, 5.0, ""),
+        Role::Dimension => style("none", 1.0, INK, 1.2, ""),
+        Role::Tire => style("#47305f", 0.75, INK, 0.8, ""),
+        Role::Ground => style("none", 1.0, INK, 1.6, ""),
+    }
+}
+
+/// What the legend says; `None` for what explains itself.
+#[must_use]
+pub const fn words(role: Role) -> Option<&'static str> {
+    Some(match role {
+        Role::Road => "road",
+        Role::Drive => "drive: tires may use it",
+        Role::Obstacle => "standing obstacle",
+        Role::Low => "low: only tires meet it",
+        Role::Overhead => "overhead",
+        Role::Fence => "fence",
+        Role::Post => "post as drawn",
+        Role::PostNeeded => "post and leaf as needed",
+        Role::Leaf => "leaf standing open",
+        Role::Envelope => "ground the body covers",
+        Role::Track => "wheel tracks",
+        Role::Ghost => "vehicle on its way",
+        Role::Stand => "at start, stops and end",
+        Role::Path => "middle of rear axle",
+        Role::Contact => "tightest place",
+        Role::CenterLine
+        | Role::Nose
+        | Role::GateLine
+        | Role::Travel
+        | Role::Dimension
+        | Role::Tire
+        | Role::Ground => {
+            return None;
+        }
+    })
+}
+
+/// Hatches: name, side of the tile, its turn in degrees, and how it is drawn.
+pub const PATTERNS: [(&str, f64, i32, &str, f64); 3] = [
+    ("standing", HATCH, 45, "#3f474d", 2.2),
+    ("low", HATCH, 0, "#7d8d99", 1.2),
+    ("overhead", HATCH * 1.6, -45, "#7d8d99", 0.9),
+];

@@ -1,0 +1,378 @@
+//! Drawings of made-up studies: that they say what they must, keep labels apart, and come out the same each time.
+use wideenough::drawing::labels::Rect;
+use wideenough::drawing::scene::Geom;
+use wideenough::drawing::svg::placed_texts;
+use wideenough::drawing::{case_sheet, case_svg};
+use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
+use wideenough::opening::{Answer, Case, Contact, DrawnGate, Outcome, Study};
+use wideenough::site::{
+    Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadUse, Side,
+    Site, Swing,
+};
+use wideenough::sweep::{Cover, envelope};
+use wideenough::vehicle::find;
+
+const FOOT: f64 = 0.3048;
+
+fn ring(corners: &[(f64, f64)]) -> Outline {
+    Outline(corners.iter().map(|(x, y)| Point::new(*x, *y)).collect()).counterclockwise()
+}
+
+fn ground(label: &str, corners: &[(f64, f64)]) -> Ground {
+    Ground { label: label.into(), outer: ring(corners), holes: vec![] }
+}
+
+fn obstacle(label: &str, outer: Outline, radius_m: f64, bottom_m: f64, top_m: f64) -> Obstacle {
+    let shapes = vec![Shape { outer, holes: vec![], radius_m }];
+    Obstacle { label: label.into(), shapes, bottom_m, top_m }
+}
+
+/// A road along the x axis 20 ft wide, a ditch, and a 14-ft gate 15 ft back in a fence.
+fn site(units: Units) -> Site {
+    let half = 10.0 * FOOT;
+    let line = half + 15.0 * FOOT;
+    let face = 7.0 * FOOT;
+    let ditch =
+        |x0: f64, x1: f64| ring(&[(x0, half + 0.8), (x1, half + 0.8), (x1, half + 2.2), (x0, half + 2.2)]);
+    Site {
+        title: "North field entrance".into(),
+        note: String::new(),
+        units,
+        drives_on: Side::Right,
+        frame: Frame::Local { meters_per_unit: 1.0 },
+        roads: vec![Road {
+            surface: ground("county road", &[(-60.0, -half), (60.0, -half), (60.0, half), (-60.0, half)]),
+            centerline: vec![Point::new(-60.0, 0.0), Point::new(60.0, 0.0)],
+            width_m: 2.0 * half,
+            usage: RoadUse::Full,
+        }],
+        drives: vec![
+            ground("culvert apron", &[(-9.0, half - 0.1), (9.0, half - 0.1), (5.0, line), (-5.0, line)]),
+            ground("yard", &[(-12.0, line), (12.0, line), (12.0, line + 26.0), (-12.0, line + 26.0)]),
+        ],
+        gate: Gate {
+            left: Point::new(-face, line),
+            right: Point::new(face, line),
+            inward: Point::new(0.0, 1.0),
+            post: Post { width_m: 0.2, depth_m: 0.2, top_m: 1.8 },
+            leaves: Leaves {
+                arrangement: Arrangement::Double,
+                opens: Swing::In,
+                open_angle_rad: std::f64::consts::FRAC_PI_2,
+                thickness_m: 0.06,
+                bottom_m: 0.1,
+                top_m: 1.4,
+            },
+            anchor: Anchor::Center,
+            setback_m: 15.0 * FOOT,
+            skew_rad: 0.0,
+        },
+        fences: vec![
+            Fence {
+                label: "fence".into(),
+                line: vec![Point::new(-60.0, line), Point::new(-face - 0.2, line)],
+                thickness_m: 0.1,
+                top_m: 1.2,
+            },
+            Fence {
+                label: "fence".into(),
+                line: vec![Point::new(face + 0.2, line), Point::new(60.0, line)],
+                thickness_m: 0.1,
+                top_m: 1.2,
+            },
+        ],
+        obstacles: vec![
+            obstacle("west ditch", ditch(-60.0, -9.0), 0.0, -1.0, 0.0),
+            obstacle("east ditch", ditch(9.0, 60.0), 0.0, -1.0, 0.0),
+            obstacle("oak", ring(&[(7.0, line + 6.0)]), 0.45, 0.0, 9.0),
+            obstacle("limb", ring(&[(5.0, line + 6.0)]), 1.8, 3.8, 5.0),
+            obstacle("mailbox", ring(&[(-10.5, half + 0.5)]), 0.15, 0.0, 1.1),
+        ],
+        spots: vec![],
+        routes: vec![],
+        vehicles: vec![],
+        warnings: vec![],
+    }
+}
+
+fn ramp(length_m: f64, curvature_start: f64, curvature_end: f64) -> Segment {
+    Segment { length_m, curvature_start, curvature_end }
+}
+
+/// A turn of a quarter to the left, of curvature `k`, with ramps of `l` meters.
+fn quarter_left(k: f64, l: f64, before: f64, after: f64) -> Vec<Segment> {
+    let arc = (std::f64::consts::FRAC_PI_2 - k * l) / k;
+    vec![
+        Segment::arc(before, 0.0),
+        ramp(l, 0.0, k),
+        Segment::arc(arc, k),
+        ramp(l, k, 0.0),
+        Segment::arc(after, 0.0),
+    ]
+}
+
+/// The path moved so that it ends on the gate's middle line.
+fn onto_the_gate(mut path: Path, chain: &Chain) -> Path {
+    let off = path.end(chain).lead.position.x;
+    path.start.lead.position.x -= off;
+    path
+}
+
+fn driving_in(name: &str, k: f64, before: f64, after: f64) -> Path {
+    let vehicle = find(name).expect("in the library");
+    let start = State { lead: Pose::new(0.0, -5.0 * FOOT, 0.0), ..State::default() };
+    let path = Path {
+        start,
+        legs: vec![Leg { direction: Direction::Forward, segments: quarter_left(k, 3.0, before, after) }],
+    };
+    onto_the_gate(path, &Chain::of(&vehicle))
+}
+
+/// Backing in: along the road past the gate, then the reverse of driving out to the right.
+fn backing_in(name: &str, k: f64) -> Path {
+    let vehicle = find(name).expect("in the library");
+    let chain = Chain::of(&vehicle);
+    let mut out = quarter_left(-k, 3.0, 14.0, 10.0);
+    // Lengths of the turn follow from its size, not its sign.
+    out[2].length_m = (std::f64::consts::FRAC_PI_2 - k * 3.0) / k;
+    let heading = std::f64::consts::FRAC_PI_2 + std::f64::consts::PI;
+    let start = State { lead: Pose::new(0.0, 26.0, heading), ..State::default() };
+    let mut path =
+        Path { start, legs: vec![Leg { direction: Direction::Forward, segments: out }] }.reversed(&chain);
+    path.start.lead.heading -= 2.0 * std::f64::consts::PI;
+    // Before that it came along the road.
+    let back = chain.advance(&path.start, -12.0, 0.0, 0.0);
+    path.start = State { hitch: path.start.hitch, ..back };
+    path.legs.insert(0, Leg { direction: Direction::Forward, segments: vec![Segment::arc(12.0, 0.0)] });
+    path
+}
+
+fn answer(opening_m: f64, witness: Option<Path>, tightest: Option<Contact>) -> Answer {
+    let outcome = Outcome::Found;
+    Answer {
+        outcome,
+        opening_m: Some(opening_m),
+        at_least_m: 2.0,
+        faces_u_m: None,
+        tightest,
+        witness,
+        work: 1,
+    }
+}
+
+fn contact(what: &str, part: &str, at: (f64, f64), from: (f64, f64), gap_m: f64, station_m: f64) -> Contact {
+    Contact {
+        what: what.into(),
+        part: part.into(),
+        at: Point::new(at.0, at.1),
+        from: Point::new(from.0, from.1),
+        gap_m,
+        station_m,
+    }
+}
+
+fn study(units: Units) -> Study {
+    let line = 25.0 * FOOT;
+    let names = ["pickup", "pickup-travel-trailer", "fire-engine"];
+    let vehicles = names.map(|n| find(n).expect("in the library")).to_vec();
+    let case =
+        |vehicle: usize, maneuver: Maneuver, bare: Answer, comfortable: Answer, drawn_gate: DrawnGate| Case {
+            vehicle,
+            travel: if maneuver == Maneuver::DriveIn { "eastbound" } else { "westbound" }.into(),
+            maneuver,
+            route: None,
+            bare,
+            comfortable,
+            drawn_gate,
+            contacts: vec![],
+        };
+    let pickup = driving_in("pickup", 0.145, 4.0, 12.0);
+    let near = contact("left post", "pickup mirror", (-2.2, line), (-1.9, line), 0.305, 19.0);
+    let trailer = backing_in("pickup-travel-trailer", 0.11);
+    let far = contact("right post", "trailer body", (2.6, line), (2.3, line), 0.305, 30.0);
+    let nothing = |outcome: Outcome| Answer {
+        outcome,
+        opening_m: None,
+        at_least_m: 2.4,
+        faces_u_m: None,
+        tightest: None,
+        witness: None,
+        work: 9,
+    };
+    let blocked = "the west ditch keeps the rear tires off the apron".to_owned();
+    Study {
+        site: site(units),
+        vehicles,
+        clearance_m: 0.3048,
+        shunts: 0,
+        cases: vec![
+            case(
+                0,
+                Maneuver::DriveIn,
+                answer(3.2, Some(pickup.clone()), None),
+                answer(3.93, Some(pickup), Some(near)),
+                DrawnGate::Comfortable,
+            ),
+            case(
+                1,
+                Maneuver::BackIn,
+                answer(4.4, Some(trailer.clone()), None),
+                answer(5.2, Some(trailer), Some(far)),
+                DrawnGate::No,
+            ),
+            case(
+                2,
+                Maneuver::DriveIn,
+                nothing(Outcome::Impossible(blocked.clone())),
+                nothing(Outcome::Impossible(blocked)),
+                DrawnGate::No,
+            ),
+        ],
+        needs: vec![],
+        notes: vec![],
+    }
+}
+
+/// What a reader is told, as the drawing's words without its markup.
+fn words(drawing: &str) -> String {
+    let texts = drawing.split('<').filter_map(|tag| tag.split_once('>')).map(|(_, text)| text.trim());
+    let text = texts.filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" ");
+    text.replace("&apos;", "'").replace("&quot;", "\"").replace("&#39;", "'")
+}
+
+#[test]
+fn a_case_says_what_it_must() {
+    let study = study(Units::Feet);
+    let pickup = words(&case_svg(&study, 0));
+    for part in [
+        "North field entrance",
+        "coming eastbound, driving in",
+        "Needs an opening of 10' 6\"; comfortable at 12' 11\" (1' kept from everything that stands).",
+        "The 14' gate as drawn lets it in, in comfort.",
+        "as drawn 14'",
+        "bare minimum 10' 6\"",
+        "comfortable 12' 11\"",
+        "setback 15'",
+        "county road, 20' wide",
+        "culvert apron",
+        "limb, 12' 5\" up",
+        "mailbox",
+        "eastbound",
+        "tightest place",
+        "20 ft",
+        "5 m",
+        "Backing out covers the same ground.",
+        "Planning aid, not a survey.",
+        "Use a spotter when backing.",
+        "Tightest: 1' gap: pickup mirror to left post.",
+    ] {
+        assert!(pickup.contains(part), "{part:?} is missing from: {pickup}");
+    }
+    let trailer = words(&case_svg(&study, 1));
+    assert!(trailer.contains("does not let it in") && trailer.contains("Driving out forward"), "{trailer}");
+    let engine = words(&case_svg(&study, 2));
+    assert!(engine.contains("Cannot get in, however wide the gate: the west ditch keeps the rear tires off"));
+    assert!(!engine.contains("ground the body covers"), "nothing was driven, so the legend has no envelope");
+    assert!(words(&case_svg(&study, 9)).contains("no case 9"));
+}
+
+#[test]
+fn meters_where_the_plan_asks_for_them() {
+    let drawing = words(&case_svg(&study(Units::Meters), 0));
+    assert!(drawing.contains("comfortable 3.93 m") && drawing.contains("as drawn 4.27 m"), "{drawing}");
+    assert!(!drawing.contains("12' 11"));
+}
+
+/// No text of a panel meets another or leaves the panel, and none hides the tightest place.
+#[test]
+fn texts_keep_apart() {
+    for units in [Units::Feet, Units::Meters] {
+        let study = study(units);
+        for case in 0..study.cases.len() {
+            let sheet = case_sheet(&study, case).expect("a case");
+            for panel in &sheet.panels {
+                let texts = placed_texts(panel);
+                let wanted = panel.labels.iter().filter(|l| !l.optional).count();
+                let strong = texts.iter().filter(|t| t.strong).count();
+                assert_eq!(strong, wanted, "every label that matters found a place");
+                let frame = Rect { x0: 0.0, y0: 0.0, x1: panel.view.width, y1: panel.view.height };
+                for (i, a) in texts.iter().enumerate() {
+                    assert!(frame.holds(&a.rect), "{a:?}");
+                    for b in &texts[i + 1..] {
+                        assert!(!a.rect.overlaps(&b.rect), "case {case}: {:?} on {:?}", a.lines, b.lines);
+                    }
+                    for item in &panel.items {
+                        if let Geom::Mark { at, .. } = item.geom {
+                            assert!(!a.rect.overlaps(&Rect::around(panel.view.page(at), 12.0, 12.0)));
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Text is at least 11 pixels high on a phone 390 pixels wide, titles are there for screen readers, names are
+/// escaped, coordinates have two decimals at most and the same input gives the same bytes.
+#[test]
+fn the_file_is_in_order() {
+    let mut study = study(Units::Feet);
+    study.site.title = "Smith & <sons> \"yard\"".into();
+    for case in 0..3 {
+        let drawing = case_svg(&study, case);
+        assert_eq!(drawing, case_svg(&study, case), "the same bytes each time");
+        assert!(drawing.contains("role=\"img\"") && drawing.contains("<desc>"));
+        assert!(drawing.contains("Smith &amp; &lt;sons&gt;") && !drawing.contains("<sons>"));
+        for size in drawing.split("font-size=\"").skip(1) {
+            let size: f64 = size.split('"').next().expect("a value").parse().expect("a number");
+            assert!(size * 390.0 / 640.0 > 10.9, "{size}");
+        }
+        assert!(!drawing.contains("NaN") && !drawing.contains("inf "));
+        let numbers = drawing.split(|c: char| !(c.is_ascii_digit() || c == '.'));
+        let long = numbers.filter(|n| n.split_once('.').is_some_and(|(_, tail)| tail.len() > 2)).count();
+        assert_eq!(long, 0, "coordinates have two decimals");
+        // To look at: converted to pixels, in gray and at 390 pixels.
+        std::fs::write(format!("{}/case-{case}.svg", env!("CARGO_TARGET_TMPDIR")), drawing).expect("written");
+    }
+}
+
+/// The drawn swept path is the one the bound speaks of: its corners in the picture, back in meters, lie where the
+/// envelope's do.
+#[test]
+fn the_envelope_is_drawn_to_scale() {
+    let study = study(Units::Feet);
+    let sheet = case_sheet(&study, 0).expect("a case");
+    let view = sheet.panels[0].view;
+    let witness = study.cases[0].comfortable.witness.as_ref().expect("a path");
+    let body = envelope(&study.vehicles[0], witness, Cover::Body, 0.005).expect("swept");
+    let outer = &body.rings()[0][0].0;
+    let drawing = case_svg(&study, 0);
+    let data = drawing.split("<path ").find(|p| p.contains("#1f7a78")).expect("the envelope is drawn");
+    let data = data.split(" d=\"").nth(1).or_else(|| data.strip_prefix("d=\"")).expect("path data");
+    let drawn = kurbo::BezPath::from_svg(data.split('"').next().expect("data")).expect("path data");
+    let mut worst = 0.0_f64;
+    for corner in outer {
+        let p = view.page(*corner);
+        let near = drawn.segments().map(|s| {
+            use kurbo::ParamCurveNearest;
+            s.nearest(kurbo::Point::new(p.x, p.y), 1e-6).distance_sq.sqrt()
+        });
+        worst = worst.max(near.fold(f64::MAX, f64::min));
+    }
+    assert!(worst < 0.2, "the outline strays by {worst} page units ({} m)", worst / view.scale);
+    assert!(drawn.elements().iter().any(|e| matches!(e, kurbo::PathEl::CurveTo(..))), "curves, not corners");
+}
+
+/// North is up and east to the right; turned to the gate, inward is up.
+#[test]
+fn a_view_is_not_a_mirror_image() {
+    let sheet = case_sheet(&study(Units::Feet), 0).expect("a case");
+    for panel in &sheet.panels {
+        let view = panel.view;
+        let (east, north) = (view.center + Point::new(1.0, 0.0), view.center + Point::new(0.0, 1.0));
+        let (middle, e, n) = (view.page(view.center), view.page(east), view.page(north));
+        assert!((e.x - middle.x - view.scale).abs() < 1e-9 && (e.y - middle.y).abs() < 1e-9);
+        assert!((n.y - middle.y + view.scale).abs() < 1e-9, "y runs down the page");
+    }
+}
