@@ -4,6 +4,9 @@
 //! then nothing has been written. Answers go to standard output; faults, progress and where files went to standard
 //! error.
 mod inputs;
+mod output;
+mod sketch;
+mod study;
 mod terminal;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -27,8 +30,10 @@ struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Study(study::StudyArgs),
     Check(CheckArgs),
     Vehicles(VehiclesArgs),
+    Sketch(sketch::SketchArgs),
 }
 
 /// Read a plan and its vehicles and list every fault at once; draw nothing
@@ -70,8 +75,10 @@ pub fn main() -> ExitCode {
     // Usage at fault ends here with status 2, help and version with 0.
     let cli = Cli::parse();
     let done = match cli.command {
+        Command::Study(args) => study::run(&args),
         Command::Check(args) => check(&args),
         Command::Vehicles(args) => vehicles(&args),
+        Command::Sketch(args) => sketch::run(&args),
     };
     match done {
         Ok(status) => status,

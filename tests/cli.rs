@@ -57,7 +57,7 @@ fn help_names_every_command_and_version_is_the_packages() {
     let folder = fresh();
     let help = run(folder.path(), &["--help"]);
     assert_eq!((help.status, help.err.as_str()), (0, ""));
-    for command in ["check", "vehicles"] {
+    for command in ["study", "check", "vehicles", "sketch"] {
         assert!(help.out.contains(&format!("  {command} ")), "{}", help.out);
         let own = run(folder.path(), &[command, "--help"]);
         assert_eq!(own.status, 0, "{command}");
@@ -159,4 +159,115 @@ fn vehicles_lists_the_library_and_shows_one_with_its_sources() {
     let meters = run(folder.path(), &["vehicles", "pickup", "--units", "m"]);
     assert!(meters.out.contains("2.438 m"), "{}", meters.out);
     assert!(!pickup.out.contains('\u{1b}'), "no color but on a terminal");
+}
+
+#[test]
+fn a_study_writes_its_folder_and_prints_the_table() {
+    let folder = fresh();
+    let ran = run(folder.path(), &["study", "yard.geojson"]);
+    assert_eq!(ran.status, 0, "{}{}", ran.out, ran.err);
+    let out = folder.path().join("out/yard");
+    assert_eq!(ran.out, fs::read_to_string(out.join("table.txt")).unwrap(), "what is printed is table.txt");
+    assert!(ran.out.contains("every vehicle passes in comfort"), "{}", ran.out);
+    assert!(!ran.out.contains('\u{1b}') && !ran.err.contains('\u{1b}'), "no color, no bar but on a terminal");
+    let mut expected = vec!["results.json".to_owned(), "table.txt".to_owned()];
+    for travel in ["eastbound", "westbound"] {
+        for maneuver in ["drive-in", "back-in"] {
+            expected.push(format!("car-{travel}-{maneuver}.svg"));
+            expected.push(format!("car-{travel}-{maneuver}.envelope.json"));
+        }
+    }
+    expected.sort();
+    assert_eq!(names(&out), expected);
+    assert_eq!(ran.err.lines().count(), 1, "{}", ran.err);
+    assert!(ran.err.contains("4 drawings"), "{}", ran.err);
+    let results: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(out.join("results.json")).unwrap()).unwrap();
+    assert_eq!(results["format"], "wideenough-results");
+    for case in results["cases"].as_array().unwrap() {
+        let need = |answer: &str| case[answer]["opening_m"].as_f64().unwrap();
+        assert!(need("bare") <= need("comfortable") && need("comfortable") < 4.2672, "{case}");
+        assert!(fs::read_to_string(out.join(case["drawing"].as_str().unwrap())).unwrap().starts_with("<"));
+    }
+}
+
+#[test]
+fn a_gate_too_narrow_is_status_1_and_options_are_heeded() {
+    let folder = fresh();
+    let plan = PLAN.replace("[[-7, 25], [7, 25]]", "[[-3.5, 25], [3.5, 25]]");
+    fs::write(folder.path().join("narrow.geojson"), plan).unwrap();
+    let args = [
+        "study",
+        "narrow.geojson",
+        "--vehicle",
+        "pickup",
+        "--units",
+        "m",
+        "--clearance",
+        "0 m",
+        "--out",
+        "there",
+    ];
+    let ran = run(folder.path(), &args);
+    assert_eq!(ran.status, 1, "{}{}", ran.out, ran.err);
+    let words = ran.out.split_whitespace().collect::<Vec<&str>>().join(" ");
+    assert!(words.contains("your 2.13 m gate is too narrow by 0."), "{}", ran.out);
+    assert!(ran.out.contains("keeps 0.00 m") && !ran.out.contains("Car"), "{}", ran.out);
+    assert_eq!(names(folder.path()), ["narrow.geojson", "there", "yard.geojson"]);
+    assert!(folder.path().join("there/narrow/pickup-eastbound-drive-in.svg").exists());
+}
+
+#[test]
+fn input_at_fault_writes_nothing_over() {
+    let folder = fresh();
+    let out = folder.path().join("out/wrong");
+    fs::create_dir_all(&out).unwrap();
+    fs::write(out.join("results.json"), "of an earlier run").unwrap();
+    fs::write(folder.path().join("wrong.geojson"), PLAN.replace("\"gate\"", "\"gaet\"")).unwrap();
+    fs::write(folder.path().join("none.geojson"), PLAN.replace("[\"car\"]", "[]")).unwrap();
+    fs::write(folder.path().join("taken"), "a file").unwrap();
+    for (args, message) in [
+        (&["study", "wrong.geojson"][..], "did you mean \"gate\""),
+        (&["study", "wrong.geojson", "--vehicle", "carr"], "did you mean \"car\"?"),
+        (&["study", "none.geojson"], "no vehicle is named"),
+        (&["study", "yard.geojson", "--vehicle", "nowhere/mine.json"], "mine.json: there is no such file"),
+        (&["study", "yard.geojson", "--clearance", "12"], "12 ft"),
+        (&["study", "yard.geojson", "--clearance", "9 m"], "a clearance is between 0 and 5 m"),
+        (&["study", "yard.geojson", "--shunts", "99"], "99"),
+        (&["study", "yard.geojson", "--out", "taken"], "cannot write there"),
+    ] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.status, ran.out.as_str()), (2, ""), "{args:?}");
+        assert!(ran.err.contains(message), "{args:?}: {}", ran.err);
+    }
+    assert_eq!(names(&out), ["results.json"]);
+    assert_eq!(fs::read_to_string(out.join("results.json")).unwrap(), "of an earlier run");
+    assert!(!folder.path().join("out/yard").exists() && !folder.path().join("out/none").exists());
+}
+
+#[test]
+fn a_sketch_from_tape_measurements_is_a_sound_plan() {
+    let folder = fresh();
+    let tape =
+        ["sketch", "--road-width", "20 ft", "--setback", "15 ft", "--opening", "12' 6\"", "--skew", "-10"];
+    let to_file = [&tape[..], &["--vehicle", "pickup", "--out", "taped.geojson"]].concat();
+    let ran = run(folder.path(), &to_file);
+    assert_eq!((ran.status, ran.out.as_str()), (0, ""), "{}", ran.err);
+    let check = run(folder.path(), &["check", "taped.geojson"]);
+    assert_eq!((check.status, check.err.as_str()), (0, ""));
+    assert!(check.out.contains("a 12' 6\" gate 15' from the road; vehicles: pickup."), "{}", check.out);
+    // The same to standard output; a file that is there is left alone.
+    let printed = run(folder.path(), &[&tape[..], &["--vehicle", "pickup"]].concat());
+    let written = fs::read_to_string(folder.path().join("taped.geojson")).unwrap();
+    assert_eq!((printed.status, printed.out.as_str()), (0, written.as_str()));
+    let again = run(folder.path(), &to_file);
+    assert_eq!((again.status, again.out.as_str()), (2, ""));
+    assert!(again.err.contains("taped.geojson: is there already"), "{}", again.err);
+    let wrong =
+        run(folder.path(), &["sketch", "--road-width", "20", "--setback", "15 ft", "--opening", "12 ft"]);
+    assert_eq!(wrong.status, 2);
+    assert!(wrong.err.contains("20 ft"), "{}", wrong.err);
+    let skew = run(folder.path(), &[&tape[..8], &["89"]].concat());
+    assert_eq!((skew.status, skew.out.as_str()), (2, ""));
+    assert!(skew.err.contains("skew"), "{}", skew.err);
 }

@@ -1,7 +1,8 @@
 //! What depends on the terminal: its width, color, and the progress of long work.
 use super::inputs::Faults;
 use std::io::{ErrorKind, IsTerminal, Write};
-use wideenough::report::PAGE_WIDTH;
+use wideenough::opening::DrawnGate;
+use wideenough::report::{Line, PAGE_WIDTH};
 
 /// A wider table is harder to read, not easier.
 const WIDEST: u16 = 140;
@@ -20,5 +21,47 @@ pub fn print(text: &str) -> Result<(), Faults> {
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(Faults::one(format!("standard output: {e}"))),
         _ => Ok(()),
+    }
+}
+
+/// Whether standard output takes color: a terminal, and the reader has not said no (the NO_COLOR convention: set to
+/// anything but nothing).
+pub fn takes_color() -> bool {
+    let refused = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
+    let dumb = std::env::var_os("TERM").is_some_and(|v| v == "dumb");
+    std::io::stdout().is_terminal() && !refused && !dumb
+}
+
+/// The lines as text; verdicts in color if asked, though the words say it too.
+pub fn paint(lines: &[Line], color: bool) -> String {
+    let mut text = String::new();
+    for line in lines {
+        let code = match line.verdict.filter(|_| color) {
+            Some(DrawnGate::Comfortable) => "\x1b[32m",
+            Some(DrawnGate::Tight) => "\x1b[33m",
+            Some(DrawnGate::No) => "\x1b[31m",
+            None => "",
+        };
+        text.push_str(code);
+        text.push_str(&line.text);
+        text.push_str(if code.is_empty() { "\n" } else { "\x1b[0m\n" });
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn color_adds_nothing_but_color() {
+        let lines = [
+            Line::plain("a table"),
+            Line { text: "it passes".to_owned(), verdict: Some(DrawnGate::Comfortable) },
+            Line { text: "it does not".to_owned(), verdict: Some(DrawnGate::No) },
+        ];
+        assert_eq!(paint(&lines, false), "a table\nit passes\nit does not\n");
+        let painted = paint(&lines, true);
+        assert_eq!(painted, "a table\n\x1b[32mit passes\x1b[0m\n\x1b[31mit does not\x1b[0m\n");
     }
 }

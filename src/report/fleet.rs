@@ -153,6 +153,13 @@ mod tests {
                 let sheet = vehicle_sheet(vehicle, Units::Meters, width);
                 let words = |text: &str| text.split_whitespace().collect::<Vec<&str>>().join(" ");
                 for dimension in &vehicle.dimensions {
+                    if width >= WIDE {
+                        let row =
+                            sheet.lines().find(|l| l.starts_with(&format!("{} ", dimension.name))).unwrap();
+                        let number = &row[row.rfind('[').unwrap()..];
+                        let source = words(&format!("{number} {}", dimension.source));
+                        assert!(words(&sheet).contains(&source), "{row}\n{sheet}");
+                    }
                     assert!(!dimension.source.is_empty(), "{}: {}", vehicle.name, dimension.name);
                     assert!(words(&sheet).contains(&words(&dimension.source)), "{sheet}");
                 }

@@ -102,7 +102,8 @@ mod tests {
     #[test]
     fn long_lists_are_broken_one_item_a_line_and_parse_back() {
         let rows: Vec<Value> = (0..40).map(|i| json!([f64::from(i) * 0.5, 1.25, -3.0])).collect();
-        let value = json!({ "deep": { "poses": rows, "empty": [], "none": {} }, "text": "a \"quoted\" ünï" });
+        let just_over = "y".repeat(LINE - 26);
+        let value = json!({ "deep": { "poses": rows, "with its key": ["one", just_over], "empty": [], "none": {} }, "text": "a \"quoted\" ünï" });
         let text = pretty(&value);
         assert!(text.lines().all(|line| line.chars().count() <= LINE), "{text}");
         assert!(text.contains("\n      [0.5, 1.25, -3.0],\n"), "{text}");

@@ -60,9 +60,21 @@ pub fn value(study: &Study) -> Value {
         "gate": gate(&site.gate),
         "vehicle_outlines": outlines(study),
         "notes": study.notes,
-        "files": stems.iter().flat_map(|s| [format!("{s}.svg"), format!("{s}.envelope.json")])
-            .collect::<Vec<String>>(),
+        "files": files(study, &stems),
     })
+}
+
+/// The files beside this one, for the next run to know its own by: a drawing per case, and an envelope where there is
+/// a path.
+fn files(study: &Study, stems: &[String]) -> Vec<String> {
+    let mut files = vec!["table.txt".to_owned()];
+    for (case, stem) in study.cases.iter().zip(stems) {
+        files.push(format!("{stem}.svg"));
+        if drawn_path(case).is_some() {
+            files.push(format!("{stem}.envelope.json"));
+        }
+    }
+    files
 }
 
 /// `<case>.envelope.json`: the ground a case's body sweeps, as polygons of rings, and how far at most they reach

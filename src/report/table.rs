@@ -34,7 +34,11 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
     let blank = || Line::plain("");
     let mut lines = wrapped(&Line::plain(heading(study)), width);
     lines.push(blank());
-    lines.extend(grid(study, width).lines().map(|row| Line::plain(row.trim_end())));
+    for row in grid(study, width).lines() {
+        let fits = row.trim_end().chars().count() <= usize::from(width);
+        let row = Line::plain(row.trim_end());
+        lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
+    }
     for block in [sentences(study), verdicts(study), remarks(study)] {
         if !block.is_empty() {
             lines.push(blank());
@@ -77,10 +81,10 @@ fn grid(study: &Study, width: u16) -> String {
         row.truncate(if with_place { 5 } else { 4 });
         row
     };
-    let header = ["Vehicle and way in", "Bare", "Comfortable", &drawn, "Tightest, or what forbids it"];
+    let header = ["Vehicle and way in", "Bare", "Comfortable", &drawn, "Tightest, or why not"];
     table.set_header(cut(header.map(str::to_owned).to_vec()));
-    for (index, vehicle) in study.vehicles.iter().enumerate() {
-        table.add_row(cut(vec![sentence_start(&vehicle.title)]));
+    for index in 0..study.vehicles.len() {
+        table.add_row(cut(vec![heading_mark(index)]));
         let routes = study.cases.iter().filter(|c| c.vehicle == index && c.route.is_some());
         let mine = travels(study, index).into_iter().flat_map(|travel| {
             let of = move |c: &&Case| c.vehicle == index && c.route.is_none() && c.travel == travel;
@@ -99,7 +103,18 @@ fn grid(study: &Study, width: u16) -> String {
             _ => column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(20))),
         };
     }
-    table.to_string()
+    // A title runs across the columns, which a cell cannot.
+    let titled = |row: &str| {
+        let mark = row.trim_end();
+        let at = (0..study.vehicles.len()).find(|index| heading_mark(*index) == mark);
+        at.map_or_else(|| row.to_owned(), |index| sentence_start(&study.vehicles[index].title))
+    };
+    table.to_string().lines().map(titled).collect::<Vec<String>>().join("\n")
+}
+
+/// Stands in the table where the title of a vehicle goes: in a Unicode private use area, so like no other text.
+fn heading_mark(vehicle: usize) -> String {
+    format!("\u{e000}{vehicle}")
 }
 
 fn row(study: &Study, case: &Case) -> Vec<String> {
@@ -140,15 +155,35 @@ pub(super) fn wrapped(line: &Line, width: u16) -> Vec<Line> {
     let width = usize::from(width);
     let mut rows: Vec<String> = Vec::new();
     let mut row = String::new();
-    for word in line.text.split_whitespace() {
+    for word in words(&line.text) {
         if !row.trim().is_empty() && row.chars().count() + 1 + word.chars().count() > width {
             rows.push(std::mem::replace(&mut row, "  ".to_owned()));
         }
         if !row.trim().is_empty() {
             row.push(' ');
         }
-        row.push_str(word);
+        row.push_str(&word);
     }
     rows.push(row);
     rows.into_iter().map(|text| Line { text, verdict: line.verdict }).collect()
+}
+
+/// The words of a text, a length in one piece: `13' 9"` and `4.19 m` read badly when broken.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let digit = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
+        match words.last_mut() {
+            Some(last)
+                if digit(last)
+                    && (last.ends_with('\'') && digit(word) && word.contains('"')
+                        || word.trim_end_matches([';', '.', ',', ':']) == "m") =>
+            {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }

@@ -1,0 +1,127 @@
+//! Writing a study's folder: whole files or none, and nothing of an earlier run left to mislead.
+use super::inputs::Faults;
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use wideenough::report::{FORMAT, safe_name};
+
+/// The file that says what the others are; written last, so that it speaks only of files that are there.
+const RESULTS: &str = "results.json";
+
+/// The folder of a plan in `out`: "yards/North field.geojson" goes to "out/north-field".
+pub fn folder(out: &Path, plan: &Path) -> PathBuf {
+    let stem = plan.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
+    out.join(safe_name(&stem))
+}
+
+/// Makes the folder, or says why it cannot be: before the work, so that an hour of it is not lost.
+pub fn prepare(folder: &Path) -> Result<(), Faults> {
+    let fault = |e: &std::io::Error| Faults::one(format!("{}: cannot write there: {e}", folder.display()));
+    std::fs::create_dir_all(folder).map_err(|e| fault(&e))
+}
+
+/// Writes the files, `results.json` last, each under a temporary name that then becomes its own: a reader never
+/// sees half a file. Then removes what an earlier run of the same plan listed as its own and this one did not
+/// write; nothing else is touched.
+pub fn write(folder: &Path, files: &BTreeMap<String, String>) -> Result<(), Faults> {
+    let earlier = listed(&folder.join(RESULTS));
+    let last = files.iter().filter(|(name, _)| *name == RESULTS);
+    for (name, text) in files.iter().filter(|(name, _)| *name != RESULTS).chain(last) {
+        let path = folder.join(name);
+        let temporary = folder.join(format!("{name}.tmp"));
+        let done = std::fs::write(&temporary, text).and_then(|()| std::fs::rename(&temporary, &path));
+        if let Err(e) = done {
+            // Nothing half-written stays; if even this fails, the fault below says what the trouble is.
+            let _ = std::fs::remove_file(&temporary);
+            return Err(Faults::one(format!("{}: cannot be written: {e}", path.display())));
+        }
+    }
+    for name in earlier.iter().filter(|name| !files.contains_key(*name)) {
+        let path = folder.join(name);
+        match std::fs::remove_file(&path) {
+            Err(e) if e.kind() != ErrorKind::NotFound => {
+                return Err(Faults::one(format!("{}: cannot be removed: {e}", path.display())));
+            }
+            _ => {}
+        }
+    }
+    Ok(())
+}
+
+/// The files an earlier results.json lists, if it is one; only plain names of the kinds a study writes.
+fn listed(results: &Path) -> Vec<String> {
+    let Ok(text) = std::fs::read_to_string(results) else { return Vec::new() };
+    let Ok(value) = serde_json::from_str::<Value>(&text) else { return Vec::new() };
+    if value["format"] != FORMAT {
+        return Vec::new();
+    }
+    let names = value["files"].as_array().into_iter().flatten().filter_map(Value::as_str);
+    let ours = |name: &&str| {
+        let stem = name.strip_suffix(".svg").or_else(|| name.strip_suffix(".envelope.json"));
+        stem.is_some_and(|stem| stem == safe_name(stem))
+    };
+    names.filter(ours).map(str::to_owned).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn files(names: &[&str]) -> BTreeMap<String, String> {
+        let listed: Vec<&&str> = names.iter().filter(|n| n.ends_with(".svg")).collect();
+        let results = serde_json::json!({ "format": FORMAT, "files": listed }).to_string();
+        let mut files: BTreeMap<String, String> =
+            names.iter().map(|n| ((*n).to_owned(), format!("text of {n}"))).collect();
+        files.insert(RESULTS.to_owned(), results);
+        files
+    }
+
+    fn names(folder: &Path) -> Vec<String> {
+        let entries = std::fs::read_dir(folder).unwrap();
+        let mut names: Vec<String> =
+            entries.map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect();
+        names.sort();
+        names
+    }
+
+    #[test]
+    fn a_second_run_removes_what_the_first_wrote_and_nothing_else() {
+        let temp = tempfile::tempdir().unwrap();
+        let folder = temp.path();
+        std::fs::write(folder.join("mine.svg"), "kept").unwrap();
+        write(folder, &files(&["a.svg", "b.svg", "table.txt"])).unwrap();
+        write(folder, &files(&["b.svg", "c.svg", "table.txt"])).unwrap();
+        assert_eq!(names(folder), ["b.svg", "c.svg", "mine.svg", "results.json", "table.txt"]);
+        assert_eq!(std::fs::read_to_string(folder.join("c.svg")).unwrap(), "text of c.svg");
+    }
+
+    #[test]
+    fn a_list_that_points_elsewhere_is_not_followed() {
+        let temp = tempfile::tempdir().unwrap();
+        let outside = temp.path().join("precious.svg");
+        std::fs::write(&outside, "kept").unwrap();
+        let folder = temp.path().join("plan");
+        prepare(&folder).unwrap();
+        let list =
+            serde_json::json!({ "format": FORMAT, "files": ["../precious.svg", "x/../../precious.svg"] });
+        std::fs::write(folder.join(RESULTS), list.to_string()).unwrap();
+        write(&folder, &files(&["a.svg"])).unwrap();
+        assert!(outside.exists());
+    }
+
+    #[test]
+    fn the_folder_is_named_after_the_plan() {
+        let folder = |plan: &str| folder(Path::new("out"), Path::new(plan));
+        assert_eq!(folder("yards/North field.geojson"), Path::new("out/north-field"));
+        assert_eq!(folder("../..geojson"), Path::new("out/unnamed"));
+    }
+
+    #[test]
+    fn a_file_where_the_folder_should_be_is_a_fault() {
+        let temp = tempfile::tempdir().unwrap();
+        let path = temp.path().join("out");
+        std::fs::write(&path, "").unwrap();
+        assert!(prepare(&path.join("plan")).unwrap_err().to_string().contains("cannot write there"));
+    }
+}

@@ -1,0 +1,140 @@
+//! `wideenough study`: the whole job, from a plan to a folder of answers.
+use super::inputs::{self, Faults, Inputs};
+use super::terminal::{paint, print, takes_color, width};
+use super::{UnitsWord, output};
+use clap::{Args, ValueEnum};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::collections::BTreeMap;
+use std::io::IsTerminal;
+use std::path::PathBuf;
+use std::process::ExitCode;
+use wideenough::geometry::length;
+use wideenough::opening::{self, Progress, Study, StudyOptions, Wanted};
+use wideenough::search::Effort;
+use wideenough::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
+use wideenough::{drawing, report};
+
+/// The whole job: the opening each vehicle needs, a table, drawings and results.json
+///
+/// Exit status: 0 every vehicle passes the gate as drawn in comfort; 1 one does not; 2 input or usage at fault.
+#[derive(Debug, Args)]
+pub struct StudyArgs {
+    /// The site plan: a GeoJSON file
+    plan: PathBuf,
+    /// A vehicle to study instead of the plan's: a library name or a vehicle file; may be repeated
+    ///
+    /// A vehicle the plan also names keeps the maneuvers and directions the plan asks of it.
+    #[arg(long = "vehicle", value_name = "V")]
+    vehicles: Vec<String>,
+    /// Clearance of the comfortable answers, like "1 ft" or "0.3 m"
+    #[arg(long, value_name = "LENGTH", default_value = "0.30 m", value_parser = clearance)]
+    clearance: f64,
+    /// Show lengths in feet and inches or in meters, whatever the plan says
+    #[arg(long, value_enum)]
+    units: Option<UnitsWord>,
+    /// Stops to change direction allowed beyond those a maneuver needs
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=9))]
+    shunts: u32,
+    /// How hard to search: "thorough" takes some five times as long and may find a narrower way
+    #[arg(long, value_enum, default_value = "usual")]
+    effort: EffortWord,
+    /// Folder to write into; the files go to a folder of the plan's name in it
+    #[arg(long, value_name = "DIR", default_value = "out")]
+    out: PathBuf,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum EffortWord {
+    Usual,
+    Thorough,
+}
+
+/// Beyond this a clearance is a typing error: no gate needs 5 m to spare on each side.
+const MOST_CLEARANCE_M: f64 = 5.0;
+
+fn clearance(text: &str) -> Result<f64, String> {
+    let meters = length::parse(text).map_err(|e| e.to_string())?;
+    if (0.0..=MOST_CLEARANCE_M).contains(&meters) {
+        Ok(meters)
+    } else {
+        Err(format!("a clearance is between 0 and {MOST_CLEARANCE_M} m"))
+    }
+}
+
+/// Studies a plan and writes its folder.
+pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
+    let Inputs { mut site, vehicles } = inputs::read(&args.plan, &args.vehicles)?;
+    if vehicles.is_empty() {
+        return Err(Faults::one(format!(
+            "{}: no vehicle is named, neither in the plan (plan.vehicles) nor with --vehicle; `wideenough vehicles` \
+             lists the library",
+            args.plan.display()
+        )));
+    }
+    if let Some(word) = args.units {
+        site.units = word.into();
+    }
+    let folder = output::folder(&args.out, &args.plan);
+    output::prepare(&folder)?;
+    let options = StudyOptions {
+        clearance_m: args.clearance,
+        shunts: args.shunts,
+        effort: match args.effort {
+            EffortWord::Usual => Effort::USUAL,
+            EffortWord::Thorough => Effort::THOROUGH,
+        },
+    };
+    let wanted: Vec<Wanted> = site
+        .vehicles
+        .iter()
+        .zip(vehicles)
+        .map(|(request, vehicle)| Wanted {
+            vehicle,
+            maneuvers: request.maneuvers.clone(),
+            travels: request.travels.clone(),
+        })
+        .collect();
+    let bar = progress_bar();
+    let study = opening::study(site, &wanted, &options, &|progress| show(&bar, progress));
+    bar.finish_and_clear();
+    let files = files(&study)?;
+    output::write(&folder, &files)?;
+    print(&paint(&report::table_lines(&study, width()), takes_color()))?;
+    eprintln!("Written to {}: results.json, table.txt, {} drawings.", folder.display(), study.cases.len());
+    Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+/// Everything a study writes, by file name.
+fn files(study: &Study) -> Result<BTreeMap<String, String>, Faults> {
+    let mut files = BTreeMap::new();
+    for (index, (case, stem)) in study.cases.iter().zip(report::file_stems(study)).enumerate() {
+        files.insert(format!("{stem}.svg"), drawing::case_svg(study, index));
+        if let Some((_, path)) = report::drawn_path(case) {
+            let swept = envelope(&study.vehicles[case.vehicle], path, Cover::Body, DRAWING_TOLERANCE_M)
+                .map_err(|e| Faults::one(format!("{stem}: its swept path: {e}")))?;
+            files.insert(format!("{stem}.envelope.json"), report::envelope_json(&swept));
+        }
+    }
+    files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH));
+    files.insert("results.json".to_owned(), report::json(study));
+    Ok(files)
+}
+
+/// A bar on standard error, shown only when that is a terminal.
+fn progress_bar() -> ProgressBar {
+    let target = if std::io::stderr().is_terminal() {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
+    let bar = ProgressBar::with_draw_target(None, target);
+    if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} ways in looked at, {elapsed}") {
+        bar.set_style(style);
+    }
+    bar
+}
+
+fn show(bar: &ProgressBar, progress: Progress) {
+    bar.set_length(u64::try_from(progress.total).unwrap_or(u64::MAX));
+    bar.set_position(u64::try_from(progress.done).unwrap_or(u64::MAX));
+}
