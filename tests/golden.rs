@@ -1,0 +1,144 @@
+//! Runs of the examples, compared byte for byte with the committed ones in `out/`.
+//!
+//! `BLESS=1 cargo test --test golden` accepts what the program writes now. A failure leaves it in
+//! `out/<example>.actual` and says where the first difference is.
+use assert_cmd::Command;
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The examples and how many files each writes: one drawing and one envelope per case, results.json and table.txt.
+/// The number stands here so that none can vanish unnoticed.
+const EXAMPLES: [(&str, usize); 4] =
+    [("field-sketch", 18), ("rural-entrance", 25), ("small-lane", 18), ("town-lot", 18)];
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The files of a folder by name.
+fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let Ok(entries) = fs::read_dir(folder) else { return BTreeMap::new() };
+    let read = |path: PathBuf| {
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        (name, fs::read(&path).unwrap())
+    };
+    entries.map(|entry| read(entry.unwrap().path())).collect()
+}
+
+fn write_all(folder: &Path, files: &BTreeMap<String, Vec<u8>>) {
+    let _ = fs::remove_dir_all(folder);
+    fs::create_dir_all(folder).unwrap();
+    for (name, bytes) in files {
+        fs::write(folder.join(name), bytes).unwrap();
+    }
+}
+
+/// Where two texts part: line number and both lines.
+fn first_difference(expected: &[u8], actual: &[u8]) -> String {
+    let (expected, actual) = (String::from_utf8_lossy(expected), String::from_utf8_lossy(actual));
+    let (mut e, mut a) = (expected.lines(), actual.lines());
+    for number in 1.. {
+        match (e.next(), a.next()) {
+            (None, None) => break,
+            (e, a) if e == a => {}
+            (e, a) => {
+                let clip = |line: Option<&str>| {
+                    line.map_or("(no line)".to_owned(), |l| l.chars().take(300).collect::<String>())
+                };
+                return format!("line {number}\n  committed: {}\n  now:       {}", clip(e), clip(a));
+            }
+        }
+    }
+    "in line ends only".to_owned()
+}
+
+fn run(example: &str) -> BTreeMap<String, Vec<u8>> {
+    let out = tempfile::tempdir().unwrap();
+    let run = Command::cargo_bin("wideenough")
+        .unwrap()
+        .current_dir(root())
+        .args(["study", &format!("examples/{example}.geojson"), "--out"])
+        .arg(out.path())
+        .output()
+        .unwrap();
+    let status = run.status.code();
+    assert!(
+        matches!(status, Some(0 | 1)),
+        "{example}: exit status {status:?}\n{}",
+        String::from_utf8_lossy(&run.stderr)
+    );
+    let written = files(&out.path().join(example));
+    assert_eq!(
+        String::from_utf8_lossy(&run.stdout),
+        String::from_utf8_lossy(&written["table.txt"]),
+        "{example}: what is printed and table.txt differ"
+    );
+    written
+}
+
+#[test]
+fn examples_write_what_is_committed() {
+    let bless = std::env::var_os("BLESS").is_some_and(|v| v == "1");
+    let mut faults = Vec::new();
+    for (example, count) in EXAMPLES {
+        let actual = run(example);
+        let folder = root().join("out").join(example);
+        let left = root().join("out").join(format!("{example}.actual"));
+        let _ = fs::remove_dir_all(&left);
+        if bless {
+            write_all(&folder, &actual);
+        }
+        let committed = files(&folder);
+        if actual.len() != count {
+            faults.push(format!("{example}: {} files, not the {count} this test expects", actual.len()));
+        }
+        let before = faults.len();
+        for name in committed.keys().filter(|name| !actual.contains_key(*name)) {
+            faults.push(format!("{example}/{name}: is no longer written"));
+        }
+        for (name, bytes) in &actual {
+            match committed.get(name) {
+                None => faults.push(format!("{example}/{name}: is new")),
+                Some(old) if old != bytes => {
+                    faults.push(format!("{example}/{name}: {}", first_difference(old, bytes)));
+                }
+                Some(_) => {}
+            }
+        }
+        if faults.len() > before {
+            write_all(&left, &actual);
+        }
+    }
+    assert!(
+        faults.is_empty(),
+        "{}\n\nThe new files are in out/*.actual; BLESS=1 cargo test --test golden accepts them.",
+        faults.join("\n")
+    );
+}
+
+#[test]
+fn every_example_is_run() {
+    let stems = |folder: &str| -> Vec<String> {
+        let entries = fs::read_dir(root().join(folder)).unwrap();
+        let mut names: Vec<String> = entries
+            .map(|e| e.unwrap().path())
+            .filter(|p| p.is_dir() || p.extension().is_some_and(|x| x == "geojson"))
+            .map(|p| p.file_name().unwrap().to_string_lossy().trim_end_matches(".geojson").to_owned())
+            .filter(|name| !name.ends_with(".actual"))
+            .collect();
+        names.sort();
+        names
+    };
+    let mut expected: Vec<&str> = EXAMPLES.iter().map(|(name, _)| *name).collect();
+    expected.sort_unstable();
+    assert_eq!(stems("examples"), expected, "examples/ and the list of this test differ");
+    assert_eq!(stems("out"), expected, "out/ and the list of this test differ");
+}
+
+#[test]
+fn the_first_difference_is_found() {
+    assert_eq!(first_difference(b"a\nb\nc\n", b"a\nB\nc\n"), "line 2\n  committed: b\n  now:       B");
+    assert_eq!(first_difference(b"a\n", b"a\nb\n"), "line 2\n  committed: (no line)\n  now:       b");
+    assert_eq!(first_difference(b"a\n", b"a"), "in line ends only");
+}

@@ -1,0 +1,285 @@
+//! Rules of the house that no compiler keeps: the order of the modules, the size of files, and documents that say
+//! only what is so.
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn read(path: &str) -> String {
+    fs::read_to_string(root().join(path)).unwrap_or_else(|e| panic!("{path}: {e}"))
+}
+
+/// Every file under a folder of the project, as a path from its top, sorted.
+fn files_under(folder: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    let mut open: Vec<PathBuf> = vec![root().join(folder)];
+    while let Some(folder) = open.pop() {
+        for entry in fs::read_dir(&folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display())) {
+            let path = entry.unwrap().path();
+            let name = path.file_name().unwrap().to_string_lossy().into_owned();
+            if path.is_dir() {
+                // Left by a failed comparison or by Python, and not part of the project.
+                if !name.ends_with(".actual") && name != "__pycache__" {
+                    open.push(path);
+                }
+            } else {
+                found.push(path.strip_prefix(root()).unwrap().to_string_lossy().replace('\\', "/"));
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+fn rust_files() -> Vec<String> {
+    let all = ["src", "tests"].into_iter().flat_map(files_under);
+    all.filter(|path| path.ends_with(".rs")).collect()
+}
+
+/// The text files of the project: what a reader of it may come across.
+fn text_files() -> Vec<String> {
+    let mut files: Vec<String> = ["src", "tests", "vehicles", "examples", "out", ".ci"]
+        .into_iter()
+        .filter(|folder| root().join(folder).exists())
+        .flat_map(files_under)
+        .filter(|path| !path.ends_with(".png"))
+        .collect();
+    files.extend(["README.md", "DEVELOPERS.md", "Cargo.toml", "clippy.toml"].map(str::to_owned));
+    files
+}
+
+/// The modules in order, as the table in lib.rs gives them.
+fn modules() -> Vec<String> {
+    let lib = read("src/lib.rs");
+    let rows = lib.lines().filter_map(|line| line.strip_prefix("//! | [`"));
+    rows.filter_map(|row| row.split('`').next()).map(str::to_owned).collect()
+}
+
+#[test]
+fn lib_lists_every_module_once() {
+    let lib = read("src/lib.rs");
+    let declared: BTreeSet<&str> =
+        lib.lines().filter_map(|l| l.strip_prefix("pub mod ")).map(|l| l.trim_end_matches(';')).collect();
+    let listed = modules();
+    assert_eq!(listed.len(), declared.len(), "the table and the modules differ");
+    assert_eq!(listed.iter().map(String::as_str).collect::<BTreeSet<_>>(), declared);
+}
+
+#[test]
+fn a_module_reads_only_modules_above_it() {
+    let order = modules();
+    let place = |name: &str| order.iter().position(|m| m == name);
+    let mut looked_at = 0;
+    for path in rust_files() {
+        let Some(module) = path.strip_prefix("src/").and_then(|p| p.split(['/', '.']).next()) else {
+            continue;
+        };
+        let Some(own) = place(module) else { continue };
+        for (number, line) in read(&path).lines().enumerate() {
+            // A link in a comment may point anywhere.
+            if line.trim_start().starts_with("//") {
+                continue;
+            }
+            for (at, _) in line.match_indices("crate::") {
+                let word: String =
+                    line[at + 7..].chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                let Some(read) = place(&word) else {
+                    panic!("{path}:{}: crate::{word} is no module of the list in lib.rs", number + 1)
+                };
+                looked_at += 1;
+                assert!(
+                    read <= own,
+                    "{path}:{}: {module} may not read {word}, which comes after it",
+                    number + 1
+                );
+            }
+        }
+    }
+    assert!(looked_at > 50, "only {looked_at} uses were found: the search is broken");
+}
+
+#[test]
+fn the_command_reads_the_library_like_any_other_program() {
+    for path in rust_files().iter().filter(|p| p.starts_with("src/cli") || *p == "src/main.rs") {
+        assert!(!read(path).contains("use crate::"), "{path}");
+    }
+}
+
+#[test]
+fn a_file_fits_one_sitting_and_says_what_it_is_for() {
+    let files = rust_files();
+    assert!(files.len() > 20, "only {} files were found", files.len());
+    for path in files {
+        let text = read(&path);
+        let lines = text.lines().count();
+        assert!(lines <= 600, "{path} has {lines} lines; 600 is the most");
+        let first = text.lines().next().unwrap_or_default();
+        assert!(first.starts_with("//! ") && first.len() > 20, "{path} starts with: {first}");
+    }
+}
+
+/// Split so that this file does not find itself.
+const MACHINE_PATHS: [&str; 6] = [
+    concat!("/", "home/"),
+    concat!("/", "root/"),
+    concat!("/", "tmp/"),
+    concat!("/", "work/"),
+    concat!("/", "Users/"),
+    concat!("C:", "\\"),
+];
+
+#[test]
+fn no_path_of_some_machine() {
+    let files = text_files();
+    assert!(files.len() > 50, "only {} files were found", files.len());
+    for path in files {
+        let text = read(&path);
+        let found = MACHINE_PATHS.iter().find(|p| text.contains(**p));
+        assert_eq!(found, None, "{path}");
+    }
+}
+
+/// Spellings this project does not use, and marks of work left undone. Split so that this file does not find itself.
+const BANNED: [&str; 14] = [
+    concat!("ty", "re"),
+    concat!("ker", "b"),
+    concat!("col", "our"),
+    concat!("manoe", "uvre"),
+    concat!("anti", "clockwise"),
+    concat!("cen", "tre"),
+    concat!("neigh", "bour"),
+    concat!("behavi", "our"),
+    concat!("gr", "ey"),
+    concat!("lice", "nce"),
+    concat!("to", "do"),
+    concat!("fix", "me"),
+    concat!("xx", "x"),
+    concat!("not yet ", "implemented"),
+];
+
+#[test]
+fn american_spelling_and_nothing_left_undone() {
+    for path in text_files() {
+        let text = read(&path).to_lowercase();
+        for (number, line) in text.lines().enumerate() {
+            for word in BANNED {
+                let found = line.match_indices(word).any(|(at, _)| {
+                    let before = line[..at].chars().next_back();
+                    let after = line[at + word.len()..].trim_start_matches(['s', 'd']).chars().next();
+                    let inside = |c: Option<char>| c.is_some_and(|c| c.is_alphanumeric() || c == '_');
+                    !inside(before) && !inside(after)
+                });
+                // A word the vehicle reader must refuse, with advice.
+                let refused = word == concat!("ker", "b") && path == "tests/bad_vehicles.rs";
+                // The name of a lint.
+                let lint = path == "Cargo.toml" && word == concat!("to", "do");
+                assert!(!found || refused || lint, "{path}:{}: \"{word}\"", number + 1);
+            }
+        }
+    }
+}
+
+/// The blocks of a document fenced with this word, each with the line before its fence.
+fn blocks(text: &str, fence: &str) -> Vec<(String, String)> {
+    let open = format!("```{fence}");
+    let mut blocks = Vec::new();
+    let mut before = String::new();
+    let mut lines = text.lines();
+    while let Some(line) = lines.next() {
+        if line == open {
+            let body: Vec<&str> = lines.by_ref().take_while(|l| *l != "```").collect();
+            blocks.push((before.clone(), format!("{}\n", body.join("\n"))));
+        }
+        line.clone_into(&mut before);
+    }
+    blocks
+}
+
+#[test]
+fn the_readme_shows_real_output() {
+    let mut shown = 0;
+    for (before, body) in blocks(&read("README.md"), "text") {
+        let Some(path) = before.strip_prefix("<!-- ").and_then(|b| b.strip_suffix(" -->")) else {
+            panic!("a block of output must say in a comment above it which file it is, not: {before:?}");
+        };
+        assert_eq!(body, read(path), "README.md shows an old {path}");
+        shown += 1;
+    }
+    assert!(shown >= 1, "README.md shows no output");
+}
+
+/// Every command in the documents is one the program has, with flags it knows and files that exist.
+#[test]
+fn commands_in_the_documents_work() {
+    let mut commands = 0;
+    for document in ["README.md", "DEVELOPERS.md"] {
+        for (_, body) in blocks(&read(document), "sh") {
+            for line in body.lines().map(|l| l.split(" #").next().unwrap_or(l).trim()) {
+                let words: Vec<&str> = line.split_whitespace().collect();
+                let args = match words.as_slice() {
+                    ["wideenough", args @ ..] => args,
+                    ["cargo", "run", "--release", "--", args @ ..] => args,
+                    _ => {
+                        for path in words.iter().filter(|w| w.contains('/') && !w.contains("://")) {
+                            assert!(root().join(path).exists(), "{document}: {line}: {path} does not exist");
+                        }
+                        continue;
+                    }
+                };
+                commands += 1;
+                let help =
+                    assert_cmd::Command::cargo_bin("wideenough").unwrap().args([args[0], "--help"]).output();
+                let help = help.unwrap();
+                assert!(help.status.success(), "{document}: {line}: there is no command {}", args[0]);
+                let help = String::from_utf8(help.stdout).unwrap();
+                for word in &args[1..] {
+                    if let Some(flag) = word.split('=').next().filter(|w| w.starts_with("--")) {
+                        assert!(help.contains(flag), "{document}: {line}: {flag} is not in the help");
+                    } else if word.starts_with("examples/") {
+                        assert!(root().join(word).exists(), "{document}: {line}: {word} does not exist");
+                    }
+                }
+            }
+        }
+    }
+    assert!(commands >= 3, "only {commands} commands were found");
+}
+
+/// Files and folders the documents name in backticks or link to.
+#[test]
+fn paths_in_the_documents_exist() {
+    let tops = ["src/", "tests/", "vehicles/", "examples/", "out/", ".ci/"];
+    let mut paths = 0;
+    for document in ["README.md", "DEVELOPERS.md"] {
+        let text = read(document);
+        let ticked = text.split('`').skip(1).step_by(2);
+        let linked = text.split("](").skip(1).filter_map(|rest| rest.split(')').next());
+        for path in ticked.chain(linked) {
+            let path = path.split('#').next().unwrap_or(path);
+            let ours = tops.iter().any(|top| path.starts_with(top)) && !path.contains(['<', '*', ' ', '{']);
+            if ours {
+                paths += 1;
+                assert!(root().join(path).exists(), "{document}: {path} does not exist");
+            }
+        }
+    }
+    assert!(paths >= 5, "only {paths} paths were found");
+}
+
+#[test]
+fn the_check_runs_what_the_readme_says() {
+    let ci = read(".ci/run");
+    let commands: Vec<String> = blocks(&read("README.md"), "sh")
+        .into_iter()
+        .flat_map(|(_, body)| body.lines().map(str::to_owned).collect::<Vec<_>>())
+        .collect();
+    let test = commands.iter().find(|l| l.starts_with("cargo test")).expect("README.md has a test command");
+    assert!(ci.lines().any(|l| l.trim() == test), ".ci/run does not run: {test}");
+    let study =
+        commands.iter().find(|l| l.starts_with("cargo run --release -- study")).expect("a main command");
+    let plan = study.split_whitespace().find(|w| w.starts_with("examples/")).unwrap();
+    assert!(ci.contains(plan), ".ci/run does not study {plan}");
+}
