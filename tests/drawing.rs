@@ -2,7 +2,9 @@
 use wideenough::drawing::labels::Rect;
 use wideenough::drawing::scene::Geom;
 use wideenough::drawing::svg::placed_texts;
-use wideenough::drawing::{case_sheet, case_svg};
+use wideenough::drawing::template::{offtracking_m, radii_about_center, template_path, tightest_radius_m};
+use wideenough::drawing::{case_sheet, case_svg, template_svg, vehicle_sheet, vehicle_svg};
+use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::opening::{Answer, Case, Contact, DrawnGate, Outcome, Study};
@@ -10,7 +12,7 @@ use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadUse, Side,
     Site, Swing,
 };
-use wideenough::sweep::{Cover, envelope};
+use wideenough::sweep::{Cover, body_envelope_led_by_front_axle, envelope};
 use wideenough::vehicle::find;
 
 const FOOT: f64 = 0.3048;
@@ -374,5 +376,58 @@ fn a_view_is_not_a_mirror_image() {
         let (middle, e, n) = (view.page(view.center), view.page(east), view.page(north));
         assert!((e.x - middle.x - view.scale).abs() < 1e-9 && (e.y - middle.y).abs() < 1e-9);
         assert!((n.y - middle.y + view.scale).abs() < 1e-9, "y runs down the page");
+    }
+}
+
+/// Every vehicle of the library has a picture whose texts keep apart and say its length.
+#[test]
+fn vehicles_have_pictures() {
+    for name in ["car", "pickup", "fire-engine", "pickup-travel-trailer", "gooseneck-horse-40", "semitrailer"]
+    {
+        let vehicle = find(name).expect("in the library");
+        let drawing = vehicle_svg(&vehicle, Units::Feet);
+        let length = show(vehicle.length_m(), Units::Feet, Round::Nearest);
+        assert!(words(&drawing).contains(&format!("{length} over all")), "{name}: {}", words(&drawing));
+        let sheet = vehicle_sheet(&vehicle, Units::Feet);
+        for panel in &sheet.panels {
+            let texts = placed_texts(panel);
+            let dimensions = panel.items.iter().filter(|i| matches!(i.geom, Geom::Dimension { .. })).count();
+            assert_eq!(texts.len(), dimensions, "{name}: every dimension has its text");
+            for (i, a) in texts.iter().enumerate() {
+                for b in &texts[i + 1..] {
+                    assert!(!a.rect.overlaps(&b.rect), "{name}: {:?} on {:?}", a.lines, b.lines);
+                }
+            }
+        }
+        std::fs::write(format!("{}/vehicle-{name}.svg", env!("CARGO_TARGET_TMPDIR")), drawing)
+            .expect("written");
+    }
+}
+
+/// A template of one unit settles on its circle: with the front axle's middle on R the rear axle's runs on
+/// √(R² − L²), and the body's inner side half a width inside that.
+#[test]
+fn a_template_settles_on_its_circle() {
+    let bus = find("aashto-su-30").expect("in the library");
+    let radius = tightest_radius_m(&bus);
+    let unit = &bus.units[0];
+    let rear = (radius * radius - unit.wheelbase_m * unit.wheelbase_m).sqrt();
+    let chain = Chain::led_by_front_axle(&bus);
+    let path = template_path(&bus, 270.0, radius);
+    let swept = body_envelope_led_by_front_axle(&bus, &path, 0.005).expect("swept");
+    let (inner, outer) = radii_about_center(&swept, 270.0);
+    assert!((inner - (rear - unit.width_m / 2.0)).abs() < 0.02, "{inner} {rear}");
+    let front = unit.wheelbase_m + unit.front_overhang_m;
+    let corner = ((rear + unit.width_m / 2.0).powi(2) + front * front).sqrt();
+    assert!(outer <= corner + 0.005, "{outer} {corner}");
+    let off = offtracking_m(&chain, &path.samples(&chain, 0.05));
+    assert!((off - (radius - rear)).abs() < 0.01, "{off} {}", radius - rear);
+    for name in ["aashto-su-30", "aashto-wb-40", "pickup-travel-trailer"] {
+        let vehicle = find(name).expect("in the library");
+        let drawing = template_svg(&vehicle, &[90.0, 180.0], None, Units::Feet).expect("drawn");
+        let text = words(&drawing);
+        assert!(text.contains("90-degree turn") && text.contains("180-degree turn"), "{text}");
+        std::fs::write(format!("{}/template-{name}.svg", env!("CARGO_TARGET_TMPDIR")), drawing)
+            .expect("written");
     }
 }

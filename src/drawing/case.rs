@@ -118,8 +118,14 @@ impl<'a> Drawn<'a> {
                         "comfortable at {} ({clearance} kept from everything that stands)",
                         self.length(opening, Round::Up)
                     ),
-                    (Outcome::Impossible(why) | Outcome::GaveUp(why), _) => {
-                        format!("no comfortable way in: {}", why.trim_end_matches('.'))
+                    (Outcome::Impossible(why), _) => {
+                        format!("never in comfort: {}", why.trim_end_matches('.'))
+                    }
+                    (Outcome::GaveUp(why), _) => {
+                        format!(
+                            "no comfortable way in found (what stopped it: {})",
+                            why.trim_end_matches('.')
+                        )
                     }
                     (Outcome::Found, None) => "no comfortable opening known".to_owned(),
                 };
@@ -128,7 +134,9 @@ impl<'a> Drawn<'a> {
             (Outcome::Impossible(why), _) => {
                 format!("Cannot get in, however wide the gate: {}.", why.trim_end_matches('.'))
             }
-            (Outcome::GaveUp(why), _) => format!("No way in found: {}.", why.trim_end_matches('.')),
+            (Outcome::GaveUp(why), _) => {
+                format!("No way in found. What stopped it: {}.", why.trim_end_matches('.'))
+            }
             (Outcome::Found, None) => "No opening known.".to_owned(),
         });
         let gate = self.length(self.site().gate.opening_m(), Round::Nearest);
@@ -174,6 +182,9 @@ impl<'a> Drawn<'a> {
     fn contact_words(&self, contact: &Contact) -> String {
         let gap = if contact.gap_m < 0.0005 {
             "touches".to_owned()
+        } else if (contact.gap_m - self.study.clearance_m).abs() < 0.001 {
+            // The clearance asked for, in the words it is given in above.
+            format!("{} gap", self.length(self.study.clearance_m, Round::Nearest))
         } else {
             format!("{} gap", self.length(contact.gap_m, Round::Down))
         };
@@ -200,7 +211,7 @@ impl<'a> Drawn<'a> {
         let mut labels = self.contact_items(&mut items, &view);
         labels.extend(self.travel_items(&mut items, &view));
         labels.extend(self.site_labels(&view));
-        Panel { heading: None, view, items, labels, busy: self.busy(), scale_bar: true }
+        Panel { heading: None, view, items, labels, busy: self.busy(), scale_bar: true, north: true }
     }
 
     fn gate_panel(&self) -> Panel {
@@ -220,7 +231,7 @@ impl<'a> Drawn<'a> {
         items.extend(gate::opening_dimensions(self.site(), &self.case.bare, &self.case.comfortable));
         let labels = self.contact_items(&mut items, &view);
         let heading = Some("At the gate, from above, the road below".to_owned());
-        Panel { heading, view, items, labels, busy: Vec::new(), scale_bar: true }
+        Panel { heading, view, items, labels, busy: Vec::new(), scale_bar: true, north: true }
     }
 
     /// Envelope, tracks, ghosts and the rear axle's path.

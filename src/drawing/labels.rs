@@ -145,6 +145,18 @@ impl Placer {
             .or_else(|| self.search(at, width, height, (nearest, farthest), false))
     }
 
+    /// As [`Self::place`], without regard to busy places.
+    pub fn place_near(
+        &mut self,
+        at: &[Point],
+        width: f64,
+        height: f64,
+        nearest: f64,
+        farthest: f64,
+    ) -> Option<Rect> {
+        self.search(at, width, height, (nearest, farthest), false)
+    }
+
     /// A free place for a box centered on one of some points that satisfies a condition; not on busy places if it
     /// can be helped.
     pub fn place_on(

@@ -4,7 +4,10 @@
 //! small print. Parts are told apart by weight, dash, hatch and tone, so that a copy in gray says as much; text is
 //! large enough to read on a phone, and labels keep clear of each other ([`labels`]). Nothing is measured on a
 //! drawing: every number on it was worked out before.
+use crate::geometry::Units;
 use crate::opening::Study;
+use crate::sweep::SweepError;
+use crate::vehicle::Vehicle;
 
 mod case;
 pub mod curve;
@@ -13,8 +16,11 @@ pub mod labels;
 pub mod scene;
 mod style;
 pub mod svg;
+pub mod template;
+mod vehicle;
 
 pub use case::case_sheet;
+pub use vehicle::vehicle_sheet;
 
 /// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.
 ///
@@ -31,4 +37,24 @@ pub fn case_svg(study: &Study, case_index: usize) -> String {
         notes: Vec::new(),
     });
     svg::write(&sheet)
+}
+
+/// The picture of a vehicle, from above and from the side with its dimensions, as SVG.
+#[must_use]
+pub fn vehicle_svg(vehicle: &Vehicle, units: Units) -> String {
+    svg::write(&vehicle_sheet(vehicle, units))
+}
+
+/// A vehicle's turning template sheet as SVG: led by the middle of its front axle round turns of these angles,
+/// degrees, on an arc of this radius (the tightest it can if none is given, or if that is tighter than it can).
+///
+/// # Errors
+/// A [`SweepError`] for a vehicle that cannot be swept.
+pub fn template_svg(
+    vehicle: &Vehicle,
+    turns_deg: &[f64],
+    radius_m: Option<f64>,
+    units: Units,
+) -> Result<String, SweepError> {
+    Ok(svg::write(&template::template_sheet(vehicle, turns_deg, radius_m, units)?))
 }

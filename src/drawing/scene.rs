@@ -39,6 +39,12 @@ pub enum Role {
     Nose,
     /// Middle of the steered unit's rear axle.
     Path,
+    /// Way of the front axle's middle on a turning template.
+    LeadPath,
+    /// Way of a wheel on a turning template.
+    WheelPath,
+    /// Center of a turn.
+    Center,
     /// The place where it is tightest.
     Contact,
     /// Where the vehicle comes from.
@@ -215,8 +221,10 @@ pub struct Panel {
     pub labels: Vec<Label>,
     /// Places a label had better not cover, if it can be helped: the vehicle on its way, radius in meters.
     pub busy: Vec<(Point, f64)>,
-    /// Whether it gets a scale bar and a north arrow.
+    /// Whether it gets a scale bar below it.
     pub scale_bar: bool,
+    /// Whether a north arrow stands beside the scale bar.
+    pub north: bool,
 }
 
 /// A drawing: texts, panels and a legend.

@@ -53,6 +53,9 @@ pub const fn of(role: Role) -> Style {
         Role::Stand => style("#ffffff", 0.55, INK, 2.4, ""),
         Role::Nose => style(INK, 0.75, "none", 0.0, ""),
         Role::Path => style("none", 1.0, INK, 1.4, "10 4 2 4"),
+        Role::LeadPath => style("none", 1.0, INK, 1.8, "12 4 2 4"),
+        Role::WheelPath => style("none", 1.0, "#47305f", 1.6, "6 3"),
+        Role::Center => style(INK, 1.0, INK, 1.0, ""),
         Role::Contact => style("#ffffff", 1.0, "#a3200d", 3.0, ""),
         Role::Travel => style(INK, 1.0, INK, 5.0, ""),
         Role::Dimension => style("none", 1.0, INK, 1.2, ""),
@@ -79,6 +82,8 @@ pub const fn words(role: Role) -> Option<&'static str> {
         Role::Ghost => "vehicle on its way",
         Role::Stand => "at start, stops and end",
         Role::Path => "middle of rear axle",
+        Role::LeadPath => "middle of front axle",
+        Role::WheelPath => "ways of the other wheels",
         Role::Contact => "tightest place",
         Role::CenterLine
         | Role::Nose
@@ -86,6 +91,7 @@ pub const fn words(role: Role) -> Option<&'static str> {
         | Role::Travel
         | Role::Dimension
         | Role::Tire
+        | Role::Center
         | Role::Ground => {
             return None;
         }

@@ -43,13 +43,15 @@ pub fn write(sheet: &Sheet) -> String {
     y += 10.0;
     for panel in &sheet.panels {
         if let Some(heading) = &panel.heading {
-            y += LEAD_SIZE * LEADING;
-            body = body.add(text_node(heading, Point::new(PAGE_MARGIN, y - 8.0), LEAD_SIZE, true, false));
+            for line in wrap(heading, LEAD_SIZE, true, PANEL_WIDTH) {
+                y += LEAD_SIZE * LEADING;
+                body = body.add(text_node(&line, Point::new(PAGE_MARGIN, y - 8.0), LEAD_SIZE, true, false));
+            }
         }
         body = body.add(panel_node(panel, y));
         y += panel.view.height;
         if panel.scale_bar {
-            body = body.add(strip(&panel.view, y));
+            body = body.add(strip(&panel.view, y, panel.north));
             y += STRIP;
         }
         y += 8.0;
@@ -376,7 +378,6 @@ fn paper(rect: &Rect) -> Rectangle {
         .set("height", number(rect.y1 - rect.y0))
         .set("rx", "4")
         .set("fill", "#ffffff")
-        .set("fill-opacity", "0.85")
 }
 
 /// On the line if it is long enough and lies flat, else beside it.
@@ -402,7 +403,7 @@ fn place_dimension(placer: &mut Placer, a: Point, b: Point, text: &str) -> Optio
             }
         }
     }
-    placer.place(&[middle], width, height, 8.0, 220.0)
+    placer.place_near(&[middle], width, height, 8.0, 220.0)
 }
 
 /// One line, or two where one finds no room.
@@ -474,8 +475,8 @@ fn leader(rect: &Rect, at: Point, strong: bool) -> Path {
         .set("stroke-width", number(if strong { 1.6 } else { 0.8 }))
 }
 
-/// Scale bars in feet and in meters, and the north arrow.
-fn strip(view: &View, y: f64) -> Group {
+/// Scale bars in feet and in meters, and the north arrow if there is a north.
+fn strip(view: &View, y: f64, has_north: bool) -> Group {
     let mut group = Group::new();
     let nice = |unit_m: f64| {
         let most = 0.34 * view.width / (unit_m * view.scale);
@@ -501,8 +502,11 @@ fn strip(view: &View, y: f64) -> Group {
         group = group.add(half(0.0, INK)).add(half(length / 2.0, "#ffffff"));
         group = group.add(text_node(&label, Point::new(x + length + 8.0, y + 11.0), TEXT_SIZE, false, false));
     }
+    if !has_north {
+        return group;
+    }
     let north = view.direction(Point::new(0.0, 1.0));
-    let middle = Point::new(PAGE_WIDTH - PAGE_MARGIN - 60.0, y + STRIP / 2.0);
+    let middle = Point::new(PAGE_WIDTH - PAGE_MARGIN - 52.0, y + STRIP / 2.0);
     let (tip, tail, side) = (middle + north * 19.0, middle - north * 19.0, north.left() * 9.0);
     let wedge = |side: Point, fill: &str| {
         Path::new()
@@ -510,7 +514,8 @@ fn strip(view: &View, y: f64) -> Group {
             .set("fill", fill)
             .set("stroke", INK)
     };
-    let n = Point::new(middle.x + 15.0, middle.y + 7.0);
+    // Clear of the arrow whichever way it points.
+    let n = Point::new(middle.x + 26.0, middle.y + 7.0);
     group.add(wedge(side, INK)).add(wedge(-side, "#ffffff")).add(text_node("N", n, TEXT_SIZE, true, false))
 }
 
@@ -546,7 +551,9 @@ fn swatch(role: Role, middle: Point) -> Element {
     let p = |x: f64, y: f64| Point::new(middle.x + x, -middle.y + y);
     let block = |w: f64, h: f64| Geom::Area(vec![vec![p(-w, -h), p(w, -h), p(w, h), p(-w, h)]]);
     let geom = match role {
-        Role::Fence | Role::Path => Geom::Line(vec![p(-19.0, 0.0), p(19.0, 0.0)]),
+        Role::Fence | Role::Path | Role::LeadPath | Role::WheelPath => {
+            Geom::Line(vec![p(-19.0, 0.0), p(19.0, 0.0)])
+        }
         Role::Contact => Geom::Mark { at: p(0.0, 0.0), from: p(0.0, 0.0) },
         Role::Post | Role::PostNeeded => block(7.0, 7.0),
         Role::Leaf => block(19.0, 3.0),
