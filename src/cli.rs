@@ -5,6 +5,7 @@
 //! error.
 mod inputs;
 mod output;
+mod picture;
 mod sketch;
 mod study;
 mod terminal;
@@ -34,6 +35,7 @@ enum Command {
     Check(CheckArgs),
     Vehicles(VehiclesArgs),
     Sketch(sketch::SketchArgs),
+    Template(picture::TemplateArgs),
 }
 
 /// Read a plan and its vehicles and list every fault at once; draw nothing
@@ -51,6 +53,9 @@ struct VehiclesArgs {
     /// Show lengths in feet and inches or in meters
     #[arg(long, value_enum, default_value = "ft")]
     units: UnitsWord,
+    /// File to draw the vehicle into, as SVG; an existing one is left alone
+    #[arg(long, value_name = "FILE", requires = "name")]
+    out: Option<PathBuf>,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -79,6 +84,7 @@ pub fn main() -> ExitCode {
         Command::Check(args) => check(&args),
         Command::Vehicles(args) => vehicles(&args),
         Command::Sketch(args) => sketch::run(&args),
+        Command::Template(args) => picture::template(&args),
     };
     match done {
         Ok(status) => status,
@@ -118,7 +124,13 @@ fn vehicles(args: &VehiclesArgs) -> Result<ExitCode, Faults> {
     let units = args.units.into();
     let width = terminal::width();
     let text = match &args.name {
-        Some(name) => report::vehicle_sheet(&inputs::vehicle(name, None)?, units, width),
+        Some(name) => {
+            let vehicle = inputs::vehicle(name, None)?;
+            if let Some(file) = &args.out {
+                picture::vehicle(&vehicle, args.units, file)?;
+            }
+            report::vehicle_sheet(&vehicle, units, width)
+        }
         None => report::vehicle_list(&inputs::library()?, units, width),
     };
     print(&text)?;

@@ -57,7 +57,7 @@ fn help_names_every_command_and_version_is_the_packages() {
     let folder = fresh();
     let help = run(folder.path(), &["--help"]);
     assert_eq!((help.status, help.err.as_str()), (0, ""));
-    for command in ["study", "check", "vehicles", "sketch"] {
+    for command in ["study", "check", "vehicles", "sketch", "template"] {
         assert!(help.out.contains(&format!("  {command} ")), "{}", help.out);
         let own = run(folder.path(), &[command, "--help"]);
         assert_eq!(own.status, 0, "{command}");
@@ -159,6 +159,23 @@ fn vehicles_lists_the_library_and_shows_one_with_its_sources() {
     let meters = run(folder.path(), &["vehicles", "pickup", "--units", "m"]);
     assert!(meters.out.contains("2.438 m"), "{}", meters.out);
     assert!(!pickup.out.contains('\u{1b}'), "no color but on a terminal");
+}
+
+#[test]
+fn pictures_of_a_vehicle_and_its_turns() {
+    let folder = fresh();
+    let ran = run(folder.path(), &["vehicles", "pickup", "--out", "pickup.svg"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, "Written: pickup.svg.\n"));
+    let picture = fs::read_to_string(folder.path().join("pickup.svg")).unwrap();
+    assert!(picture.starts_with("<svg") && picture.contains("over mirrors"));
+    let again = run(folder.path(), &["vehicles", "pickup", "--out", "pickup.svg"]);
+    assert_eq!((again.status, again.err.as_str()), (2, "pickup.svg: is there already; name another file\n"));
+    let turn = run(folder.path(), &["template", "car", "--turn", "90", "--radius", "30 ft", "--units", "m"]);
+    assert_eq!((turn.status, turn.err.as_str()), (0, ""));
+    assert!(turn.out.starts_with("<svg") && turn.out.contains("on a radius of 9.14 m"), "{}", turn.out);
+    assert!(turn.out.contains("90-degree turn") && !turn.out.contains("180-degree turn"));
+    let bad = run(folder.path(), &["template", "car", "--turn", "-5"]);
+    assert_eq!(bad.status, 2, "{}", bad.err);
 }
 
 #[test]

@@ -15,6 +15,21 @@ pub fn folder(out: &Path, plan: &Path) -> PathBuf {
     out.join(safe_name(&stem))
 }
 
+/// Writes a file that is not there yet: what someone drew is worth more than a command typed twice.
+pub fn write_new(path: &Path, text: &str) -> Result<(), Faults> {
+    let file = std::fs::File::create_new(path).and_then(|mut file| {
+        use std::io::Write;
+        file.write_all(text.as_bytes())
+    });
+    file.map_err(|e| {
+        let what = match e.kind() {
+            ErrorKind::AlreadyExists => "is there already; name another file".to_owned(),
+            _ => format!("cannot be written: {e}"),
+        };
+        Faults::one(format!("{}: {what}", path.display()))
+    })
+}
+
 /// Makes the folder, or says why it cannot be: before the work, so that an hour of it is not lost.
 pub fn prepare(folder: &Path) -> Result<(), Faults> {
     let fault = |e: &std::io::Error| Faults::one(format!("{}: cannot write there: {e}", folder.display()));

@@ -1,9 +1,8 @@
 //! `wideenough sketch`: a site plan from tape measurements.
-use super::UnitsWord;
 use super::inputs::Faults;
 use super::terminal::print;
+use super::{UnitsWord, output};
 use clap::{Args, ValueEnum};
-use std::io::ErrorKind;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use wideenough::geometry::{Units, length};
@@ -112,18 +111,7 @@ pub fn run(args: &SketchArgs) -> Result<ExitCode, Faults> {
         print(&text)?;
         return Ok(ExitCode::SUCCESS);
     };
-    // A plan someone drew is worth more than a command typed twice.
-    let file = std::fs::File::create_new(path).and_then(|mut file| {
-        use std::io::Write;
-        file.write_all(text.as_bytes())
-    });
-    file.map_err(|e| {
-        let what = match e.kind() {
-            ErrorKind::AlreadyExists => "is there already; name another file".to_owned(),
-            _ => format!("cannot be written: {e}"),
-        };
-        Faults::one(format!("{}: {what}", path.display()))
-    })?;
+    output::write_new(path, &text)?;
     eprintln!("Written: {}. Study it with: wideenough study {}", path.display(), path.display());
     Ok(ExitCode::SUCCESS)
 }
