@@ -336,9 +336,12 @@ impl Encounter {
         sign: f64,
     ) -> f64 {
         let mut face = f64::INFINITY;
+        let widest = self.widest_face(sign);
         for &index in bands {
             let band = &side.bands[index];
-            if low.y - grow > band.high || high.y + grow < band.low {
+            // What reaches no farther out than what is known already changes nothing.
+            let nearest = if sign < 0.0 { low.x } else { -high.x } - grow;
+            if low.y - grow > band.high || high.y + grow < band.low || nearest >= face {
                 continue;
             }
             if let Some((least, most)) = distance::reach_in_band(corners, grow, band.low, band.high) {
@@ -347,7 +350,16 @@ impl Encounter {
         }
         for &index in blocks {
             let block = &side.blocks[index];
-            if low.y - grow > block.high.y || high.y + grow < block.low.y {
+            let (nearest, farthest) = if sign < 0.0 {
+                (low.x - block.high.x - grow, high.x - block.low.x + grow)
+            } else {
+                (block.low.x - high.x - grow, block.high.x - low.x + grow)
+            };
+            if low.y - grow > block.high.y
+                || high.y + grow < block.low.y
+                || nearest >= face
+                || farthest < widest
+            {
                 continue;
             }
             let shifts = if block.is_rectangle {
@@ -361,7 +373,7 @@ impl Encounter {
                 let (near, far) = if sign < 0.0 { (least, most) } else { (-most, -least) };
                 // Where the face would stand at the widest opening of interest; a block that would only be touched by
                 // faces farther out than that is never there.
-                if far >= self.widest_face(sign) {
+                if far >= widest {
                     face = face.min(near);
                 }
             }

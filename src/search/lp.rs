@@ -16,7 +16,7 @@ pub struct Program {
 /// Iterations after which the best point so far is taken: convergence takes 10 to 25.
 const ITERATIONS: usize = 60;
 /// Relative gap at which a solution is good enough: far finer than the linearization it serves.
-const GAP: f64 = 1e-9;
+const GAP: f64 = 1e-8;
 
 impl Program {
     /// A program over `costs.len()` free variables.
@@ -81,7 +81,7 @@ impl Program {
             }
             let mu = dot(&s, &z) / count(m);
             let dual = rd.iter().fold(0.0_f64, |a, r| a.max(r.abs()));
-            if worst < 1e-9 && dual < 1e-7 * scale && mu < GAP {
+            if worst < 1e-8 && dual < 1e-6 * scale && mu < GAP {
                 return Some(x);
             }
             matrix.iter_mut().for_each(|v| *v = 0.0);

@@ -162,14 +162,16 @@ pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding
     let encounter = search.encounter(guess.max(1.5 * at_least_m), 3.0 * at_least_m + 3.0);
     let mut starts = search.starts(&encounter, seeds);
     starts.truncate(effort.polished);
+    let mut finalists: Vec<(Track, Polished)> =
+        starts.iter().map(|(track, start)| (track.clone(), search.refine(track, start))).collect();
+    finalists.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
     let mut best: Option<Found> = None;
     let mut stopped_by = None;
-    for (track, start) in &starts {
+    for (track, start) in &finalists {
         match search.finish(track, start) {
             Ok(found) => {
-                if best.as_ref().is_none_or(|b| found.inspection.opening_m < b.inspection.opening_m) {
-                    best = Some(found);
-                }
+                best = Some(found);
+                break;
             }
             Err(why) => stopped_by = stopped_by.or(Some(why)),
         }
@@ -281,22 +283,20 @@ impl Search<'_> {
         }
     }
 
-    /// Polishes a start finely, then on knots half as far apart, with the leaves its opening implies; and inspects it.
+    /// Polishes a start finely, with the leaves its opening implies.
+    fn refine(&mut self, track: &Track, start: &Polished) -> Polished {
+        let value = start.value();
+        let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
+        self.polish(&encounter, track, &start.x, FINE, self.effort.fine)
+    }
+
+    /// Polishes a finalist on knots half as far apart, and inspects it.
     fn finish(&mut self, track: &Track, start: &Polished) -> Result<Found, String> {
-        let (mut track, mut x) = (track.clone(), start.x.clone());
-        let mut value = start.value();
         let max = self.question.vehicle.steering.max_curvature;
-        for round in 0..2 {
-            let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
-            if round == 1 {
-                let path = track.path(self.question, &x);
-                (track, x) = Track::fit(&path, x[0], x[1], max, 0.5 * self.effort.spacing_m);
-            }
-            let polished = self.polish(&encounter, &track, &x, FINE, self.effort.fine);
-            value = polished.value();
-            x = polished.x;
-        }
-        self.settle(&track, &x, value)
+        let path = track.path(self.question, &start.x);
+        let (track, x) = Track::fit(&path, start.x[0], start.x[1], max, 0.5 * self.effort.spacing_m);
+        let polished = self.refine(&track, &Polished { x, ..*start });
+        self.settle(&track, &polished.x, polished.value())
     }
 
     /// Inspects a course: the opening that certainly suffices for it, with the leaves that opening implies.

@@ -158,11 +158,11 @@ impl Polish<'_> {
         let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
         let opening_m = match surroundings.anchor {
             Anchor::Side(Side::Left) => {
-                broken = broken.max(drawn_left - left);
+                broken = broken.max(drawn_left + self.look.spare_m - left);
                 (right - drawn_left).max(0.0)
             }
             Anchor::Side(Side::Right) => {
-                broken = broken.max(right - drawn_right);
+                broken = broken.max(right - drawn_right + self.look.spare_m);
                 (drawn_right - left).max(0.0)
             }
             _ => opening_for(surroundings, left, right).0,
@@ -193,6 +193,14 @@ impl Polish<'_> {
             ((stand.hitch_over + HITCH_SPARE_RAD) * HITCH_METERS_PER_RAD, Breach::Hitch),
             (entered, Breach::Entered),
         ]
+    }
+
+    /// How much one kind of breach a pose makes.
+    fn breach(&self, stand: &Stand, breach: Breach) -> f64 {
+        self.breaches(stand)
+            .iter()
+            .find(|(_, kind)| *kind == breach)
+            .map_or(f64::NEG_INFINITY, |(short, _)| *short)
     }
 
     /// The step that the linearized problem likes best within the trusted distance.
@@ -242,23 +250,34 @@ impl Polish<'_> {
         let mut gradient = vec![0.0; n];
         for (j, stand) in stands.iter().enumerate() {
             let need = &stand.need;
-            if need.left_u < worst_left + NEAR_WORST_M {
+            let left_of = |i: usize| stands.get(i).map_or(f64::INFINITY, |s| s.need.left_u);
+            let right_of = |i: usize| stands.get(i).map_or(f64::NEG_INFINITY, |s| s.need.right_u);
+            let third = j % 3 == 0;
+            let left_leads = left_of(j + 1) >= need.left_u && (j == 0 || left_of(j - 1) >= need.left_u);
+            let right_leads = right_of(j + 1) <= need.right_u && (j == 0 || right_of(j - 1) <= need.right_u);
+            if need.left_u < worst_left + NEAR_WORST_M && (third || left_leads) {
                 changes.gradient(j, |need| need.left_u, stands, &mut gradient);
                 // base - L ≤ left_u + g·dx, where L is how far out the left face stands.
-                let face = if anchored.0 { (elastic, -1.0) } else { (left, -1.0) };
-                program.at_most_dense(&gradient, -1.0, &[face], need.left_u - base.0);
+                // A face that stays put is kept clear with the same spare as anything fixed.
+                let (face, spare) =
+                    if anchored.0 { ((elastic, -1.0), self.look.spare_m) } else { ((left, -1.0), 0.0) };
+                program.at_most_dense(&gradient, -1.0, &[face], need.left_u - base.0 - spare);
             }
-            if need.right_u > worst_right - NEAR_WORST_M {
+            if need.right_u > worst_right - NEAR_WORST_M && (third || right_leads) {
                 changes.gradient(j, |need| need.right_u, stands, &mut gradient);
-                let face = if anchored.1 { (elastic, -1.0) } else { (right_face, -1.0) };
-                program.at_most_dense(&gradient, 1.0, &[face], base.1 - need.right_u);
+                let (face, spare) =
+                    if anchored.1 { ((elastic, -1.0), self.look.spare_m) } else { ((right_face, -1.0), 0.0) };
+                program.at_most_dense(&gradient, 1.0, &[face], base.1 - need.right_u - spare);
             }
             for (short, breach) in self.breaches(stand) {
                 let reach = match breach {
-                    Breach::Margin | Breach::Ground => short > -AMPLE_M + 1e-6,
-                    Breach::Hitch | Breach::Entered => short > -0.8,
+                    Breach::Margin | Breach::Ground => short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust),
+                    Breach::Hitch | Breach::Entered => short > -0.1 - 0.7 * trust,
                 };
-                if reach {
+                // Neighboring poses say nearly the same: the worst of a run, and every third.
+                let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
+                let spoken_for = j % 3 != 0 && (worse(j + 1) || (j > 0 && worse(j - 1)));
+                if reach && !spoken_for {
                     changes.breach_gradient(j, breach, stands, &mut gradient);
                     program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
                 }
