@@ -6,7 +6,6 @@
 use super::ground::Region;
 use crate::geometry::{Outline, Point, Pose, Shape, distance};
 use crate::site::{Anchor, Arrangement, Fence, Gate, Side, Site, Swing};
-use std::f64::consts::FRAC_PI_2;
 
 /// How far the gate line counts as closed beyond its posts when no road or fence ends it first: farther than any
 /// vehicle is long.
@@ -294,7 +293,9 @@ impl Surroundings {
                 let low = 0.5 * self.gate.post.depth_m;
                 rectangle(-length, 0.0, low, low + leaves.thickness_m)
             } else {
-                let along = Point::at_angle(sign * leaves.open_angle_rad.min(FRAC_PI_2 * 2.0));
+                let along = Point::at_angle(sign * leaves.open_angle_rad);
+                // Square to the line is square to the last digit: the fast way for rectangles holds.
+                let along = if along.x.abs() < 1e-12 { Point::new(0.0, sign) } else { along };
                 let off = along.left() * half;
                 let end = along * length;
                 vec![-off, end - off, end + off, off]

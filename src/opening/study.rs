@@ -249,7 +249,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         Finding { work, ..findings.swap_remove(0) }
     };
     let mut bare = ask(surroundings, 0.0, options.effort, &[]);
-    let seeds: Vec<Path> = bare.found.iter().map(|f| f.path.clone()).collect();
+    let seeds: Vec<Path> = bare.found.iter().map(|f| f.path.clone()).chain(bare.starts.clone()).collect();
     let comfortable = ask(surroundings, options.clearance_m, options.effort, &seeds);
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {

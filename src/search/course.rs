@@ -150,11 +150,15 @@ pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
     // Setting up: straight past, nose away from the gate, nose toward it and away again.
     let setups: [[f64; 6]; 3] =
         [[0.0, 2.0, 0.0, 2.0, 0.0, 1.0], [0.0, 2.0, -0.8, 2.5, -0.6, 1.0], [0.7, 2.5, -0.8, 3.5, -1.0, 1.0]];
+    // A long trailer answers slowly: everything takes it longer, in proportion to its wheelbase. Both the plain and the
+    // stretched courses are tried.
+    let longest = question.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
+    let stretches: &[f64] = if longest > 6.0 { &[1.0, longest / 5.0] } else { &[1.0] };
     let mut list = Vec::new();
     let entering: &[[f64; 10]] =
         if plan.legs.last().is_some_and(|l| l.0 == Direction::Reverse) { &reverse } else { &forward };
     let setup_choices = if plan.legs.len() > 1 { setups.len() } else { 1 };
-    for enter in entering {
+    for (enter, stretch) in entering.iter().flat_map(|e| stretches.iter().map(move |s| (e, s))) {
         for setup in &setups[..setup_choices] {
             let mut x = vec![0.0, 0.0];
             for (index, (direction, _)) in plan.legs.iter().enumerate() {
@@ -162,7 +166,7 @@ pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
                 let toward = if last || *direction == Direction::Forward { side } else { -side };
                 let pairs: &[f64] = if last { enter } else { setup };
                 for pair in pairs.chunks(2) {
-                    x.extend([pair[0] * toward, pair[1]]);
+                    x.extend([pair[0] * toward, pair[1] * stretch]);
                 }
             }
             list.push(x);

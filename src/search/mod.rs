@@ -136,6 +136,8 @@ pub struct Finding {
     pub at_least_m: f64,
     /// When nothing passes: what stood in the way of the best course.
     pub stopped_by: Option<String>,
+    /// Courses that came close, as paths in the gate's frame: starts for a kindred question.
+    pub starts: Vec<Path>,
     /// Poses looked at.
     pub work: u64,
 }
@@ -155,29 +157,39 @@ pub struct Found {
 /// The same question gives the same finding on every machine.
 #[must_use]
 pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding {
-    let mut search = Search { question, effort, work: 0 };
+    let mut search = Search { question, effort, work: 0, starts: Vec::new() };
     let at_least_m = least_width(question.vehicle) + 2.0 * question.clearance_m;
     // Leaves are cut longer than any opening that will be needed, then for the opening found.
     let guess = question.surroundings.drawn_faces_u.1 * 2.0;
     let encounter = search.encounter(guess.max(1.5 * at_least_m), 3.0 * at_least_m + 3.0);
-    let mut starts = search.starts(&encounter, seeds);
-    starts.truncate(effort.polished);
-    let mut finalists: Vec<(Track, Polished)> =
-        starts.iter().map(|(track, start)| (track.clone(), search.refine(track, start))).collect();
-    finalists.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
-    let mut best: Option<Found> = None;
-    let mut stopped_by = None;
-    for (track, start) in &finalists {
-        match search.finish(track, start) {
-            Ok(found) => {
-                best = Some(found);
-                break;
-            }
-            Err(why) => stopped_by = stopped_by.or(Some(why)),
+    let sane = |found: &Found| found.inspection.opening_m <= 2.0 * at_least_m + 1.0;
+    // What answered a kindred question is the way here too, unless it leads nowhere.
+    let kindred = search.seeded(seeds);
+    let (mut best, mut stopped_by) = search.compete(&encounter, kindred, usize::MAX, 1);
+    if !best.as_ref().is_some_and(sane) {
+        // Most starts show soon whether they lead anywhere; a trailer pushed back shows it late. Where none of the
+        // promising ones passes, or only by an opening twice as wide as the vehicle, all get their full share.
+        let courses = search.templates(&encounter);
+        let late = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
+        let kept = if late { courses.len() } else { effort.polished + 2 };
+        search.effort.polished = if late { 2 * effort.polished } else { effort.polished };
+        let (found, why) = search.compete(&encounter, courses.clone(), kept, 1);
+        best = better(best, found);
+        stopped_by = stopped_by.or(why);
+        if !best.as_ref().is_some_and(sane) {
+            best = better(best, search.compete(&encounter, courses, usize::MAX, 3).0);
         }
     }
     let stopped_by = if best.is_some() { None } else { stopped_by };
-    Finding { found: best, at_least_m, stopped_by, work: search.work }
+    Finding { found: best, at_least_m, stopped_by, starts: search.starts, work: search.work }
+}
+
+/// The narrower of two.
+fn better(a: Option<Found>, b: Option<Found>) -> Option<Found> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(if b.inspection.opening_m < a.inspection.opening_m { b } else { a }),
+        (a, b) => a.or(b),
+    }
 }
 
 /// The least width of any unit's body without mirrors: it must fit between the posts whatever the path.
@@ -206,6 +218,7 @@ struct Search<'a> {
     question: &'a Question<'a>,
     effort: Effort,
     work: u64,
+    starts: Vec<Path>,
 }
 
 impl Search<'_> {
@@ -232,8 +245,59 @@ impl Search<'_> {
         polished
     }
 
-    /// Templates and seeds, each improved coarsely, best first.
-    fn starts(&mut self, encounter: &Encounter, seeds: &[Path]) -> Vec<(Track, Polished)> {
+    /// Improves courses coarsely, keeps the best `kept` for longer (`patience` times the usual), polishes the best of those and inspects the
+    /// winner; or says what stopped the best.
+    fn compete(
+        &mut self,
+        encounter: &Encounter,
+        courses: Vec<(Track, Vec<f64>)>,
+        kept: usize,
+        patience: usize,
+    ) -> (Option<Found>, Option<String>) {
+        let by_value = |a: &(Track, Polished), b: &(Track, Polished)| a.1.value().total_cmp(&b.1.value());
+        let first = if kept >= courses.len() { self.effort.coarse } else { self.effort.coarse / 3 };
+        let mut field: Vec<(Track, Polished)> = Vec::with_capacity(courses.len());
+        for (track, x) in courses {
+            let polished = self.polish(encounter, &track, &x, COARSE, first);
+            field.push((track, polished));
+        }
+        field.sort_by(by_value);
+        let rest = patience * self.effort.coarse - first;
+        field.truncate(kept);
+        for (track, polished) in &mut field {
+            *polished = self.polish(encounter, track, &polished.x, COARSE, rest);
+        }
+        field.sort_by(by_value);
+        field.truncate(self.effort.polished);
+        for (track, polished) in &mut field {
+            *polished = self.refine(track, polished);
+        }
+        field.sort_by(by_value);
+        self.starts = field.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
+        let mut stopped_by = None;
+        for (track, polished) in &field {
+            match self.finish(track, polished) {
+                Ok(found) => return (Some(found), None),
+                Err(why) => stopped_by = stopped_by.or(Some(why)),
+            }
+        }
+        (None, stopped_by)
+    }
+
+    /// Paths that answered a kindred question, as courses.
+    fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
+        let lane = self.question.lane;
+        let max = self.question.vehicle.steering.max_curvature;
+        let course = |path: &Path| {
+            let station = lane.station_near(path.start.lead.position);
+            let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
+            Track::fit(path, station, offset, max, self.effort.spacing_m)
+        };
+        seeds.iter().map(course).collect()
+    }
+
+    /// The ways drivers take, as courses.
+    fn templates(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
         let question = self.question;
         let plan = Plan::of(question.maneuver, question.shunts);
         let lane = question.lane;
@@ -250,19 +314,7 @@ impl Search<'_> {
             let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
             courses.push(Track::fit(&path, x[0], x[1], max, self.effort.spacing_m));
         }
-        for path in seeds {
-            let station = lane.station_near(path.start.lead.position);
-            let middle = lane.pose(station, 0.0);
-            let offset = middle.to_body(path.start.lead.position).y;
-            courses.push(Track::fit(path, station, offset, max, self.effort.spacing_m));
-        }
-        let mut ranked: Vec<(Track, Polished)> = Vec::new();
-        for (track, x) in courses {
-            let polished = self.polish(encounter, &track, &x, COARSE, self.effort.coarse);
-            ranked.push((track, polished));
-        }
-        ranked.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
-        ranked
+        courses
     }
 
     /// Moves the start along the lane until the course crosses the gate line near the gate.
