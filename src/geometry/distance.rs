@@ -185,8 +185,7 @@ pub fn reach_in_band(outline: &[Point], grow_m: f64, low: f64, high: f64) -> Opt
 /// The shifts f along x for which `piece` moved by (f, 0) comes within `grow_m` of `body`, both convex: an
 /// interval, or nothing when no shift does.
 ///
-/// The edges of the Minkowski difference are among the differences of an edge of one and a corner of the other; all
-/// of those lie inside it, so its reach over the line y = 0 is the largest over them all.
+/// The reach over the line y = 0 of the Minkowski difference of the two.
 ///
 /// ```
 /// use wideenough::geometry::{Point, distance::touching_shifts};
@@ -196,26 +195,51 @@ pub fn reach_in_band(outline: &[Point], grow_m: f64, low: f64, high: f64) -> Opt
 /// ```
 #[must_use]
 pub fn touching_shifts(body: &[Point], piece: &[Point], grow_m: f64) -> Option<(f64, f64)> {
-    let mut least = f64::INFINITY;
-    let mut most = f64::NEG_INFINITY;
-    let mut widen = |reach: Option<(f64, f64)>| {
-        if let Some((low, high)) = reach {
-            least = least.min(low);
-            most = most.max(high);
-        }
+    let (n, m) = (body.len(), piece.len());
+    if n == 0 || m == 0 {
+        return None;
+    }
+    // The difference's edges are those of both (the piece's turned about), in order of their angle: a merge, starting
+    // from the lowest corner of each.
+    let mut buffer = [Point::default(); DIFFERENCE_CORNERS];
+    let mut heap = Vec::new();
+    let difference = if n + m <= DIFFERENCE_CORNERS {
+        &mut buffer[..n + m]
+    } else {
+        heap.resize(n + m, Point::default());
+        &mut heap[..]
     };
-    for_edges(body, |from, to| {
-        for &c in piece {
-            widen(reach_in_band(&[from - c, to - c], grow_m, 0.0, 0.0));
+    let lower = |a: Point, b: Point| a.y < b.y || (a.y == b.y && a.x < b.x);
+    let (mut i, mut j) = (0, 0);
+    for k in 1..n {
+        if lower(body[k], body[i]) {
+            i = k;
         }
-    });
-    for_edges(piece, |from, to| {
-        for &b in body {
-            widen(reach_in_band(&[b - from, b - to], grow_m, 0.0, 0.0));
+    }
+    for k in 1..m {
+        if lower(-piece[k], -piece[j]) {
+            j = k;
         }
-    });
-    (least <= most).then_some((least, most))
+    }
+    let (mut used_i, mut used_j) = (0, 0);
+    for corner in difference.iter_mut() {
+        *corner = body[i] - piece[j];
+        let along_body = body[(i + 1) % n] - body[i];
+        let along_piece = piece[j] - piece[(j + 1) % m];
+        let body_next = used_j == m || (used_i < n && along_body.cross(along_piece) >= 0.0);
+        if body_next {
+            i = (i + 1) % n;
+            used_i += 1;
+        } else {
+            j = (j + 1) % m;
+            used_j += 1;
+        }
+    }
+    reach_in_band(difference, grow_m, 0.0, 0.0)
 }
+
+/// Corners of a Minkowski difference kept on the stack: a body of a dozen corners and a leaf.
+const DIFFERENCE_CORNERS: usize = 24;
 
 /// The convex hull of points, counterclockwise, into `hull` (Andrew's monotone chain). Sorts `points`.
 pub fn convex_hull(points: &mut [Point], hull: &mut Vec<Point>) {
@@ -278,6 +302,20 @@ mod tests {
                 let (least, most) = exact.expect("sampling met the band");
                 prop_assert!(least <= a + 1e-9 && most >= b - 1e-9);
                 prop_assert!(grow < 0.1 || (a - least < 0.12 && most - b < 0.12), "{least} {a} {most} {b}");
+            }
+        }
+
+        /// Touching shifts of a mere segment (a corner's way) against a leaf.
+        #[test]
+        fn shifts_of_a_segment(a in quad(), b in quad()) {
+            let chord = [a[0], a[2]];
+            let swapped = [a[2], a[0]];
+            prop_assert_eq!(touching_shifts(&chord, &b, 0.0).is_some(), touching_shifts(&swapped, &b, 0.0).is_some());
+            if let Some((low, high)) = touching_shifts(&chord, &b, 0.0) {
+                for f in [low, high] {
+                    let moved: Vec<Point> = b.iter().map(|p| *p + Point::new(f, 0.0)).collect();
+                    prop_assert!(nearest_convex(&moved, &chord).distance_m < 1e-9);
+                }
             }
         }
 
