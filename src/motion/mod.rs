@@ -6,6 +6,7 @@ use crate::vehicle::MAX_UNITS;
 mod chain;
 mod hitch;
 mod path;
+pub mod route;
 
 pub use chain::{Chain, Towed, advance_lead};
 pub use hitch::{hitch_angle_on_arc, hitch_angle_step, steady_hitch_angle};

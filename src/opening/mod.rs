@@ -1,4 +1,5 @@
 //! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn.
+mod routes;
 mod study;
 
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};

@@ -113,7 +113,7 @@ pub fn study(
     }
     let done = std::sync::atomic::AtomicUsize::new(0);
     let total = jobs.len();
-    let cases: Vec<Case> = jobs
+    let mut cases: Vec<Case> = jobs
         .par_iter()
         .map(|job| {
             let case = run(&site, job, options);
@@ -122,6 +122,7 @@ pub fn study(
             case
         })
         .collect();
+    cases.extend(route_cases(&site, wanted, &scenes, options.clearance_m, &mut notes));
     for (wanted, lane) in wanted.iter().zip(scenes.iter().map(|s| &s.travel.lane).cycle()) {
         let width = widest(&wanted.vehicle, false);
         if width > lane.width_m + 1e-9 {
@@ -134,6 +135,36 @@ pub fn study(
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
     let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
     Study { site, vehicles, clearance_m: options.clearance_m, shunts: options.shunts, cases, needs, notes }
+}
+
+/// The cases of the drawn routes, each of the travel it starts along.
+fn route_cases(
+    site: &Site,
+    wanted: &[Wanted],
+    scenes: &[Scene],
+    clearance_m: f64,
+    notes: &mut Vec<String>,
+) -> Vec<Case> {
+    let mut cases = Vec::new();
+    for route in &site.routes {
+        let Some(index) = wanted.iter().position(|w| w.vehicle.name == route.vehicle) else {
+            notes.push(format!(
+                "Route \"{}\" is for {}, which this study is not asked about; it is not checked.",
+                route.label, route.vehicle
+            ));
+            continue;
+        };
+        let along = route.legs.first().and_then(|leg| Some(*leg.get(1)? - *leg.first()?)).unwrap_or_default();
+        let nearest = scenes
+            .iter()
+            .max_by(|a, b| a.travel.direction.dot(along).total_cmp(&b.travel.direction.dot(along)));
+        if let Some(scene) = nearest {
+            let vehicle = (index, &wanted[index].vehicle);
+            let place = (&scene.travel, &scene.surroundings);
+            cases.push(super::routes::case(site, route, vehicle, place, clearance_m, notes));
+        }
+    }
+    cases
 }
 
 fn scene(site: &Site, travel: Travel) -> Scene {
@@ -302,7 +333,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
 }
 
 /// Inspects a path found for one clearance at another.
-fn look_again(
+pub(super) fn look_again(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
     clearance_m: f64,
@@ -334,7 +365,7 @@ fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goa
         .collect()
 }
 
-fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
+pub(super) fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
     let Some(found) = &finding.found else {
         let why = finding.stopped_by.clone().unwrap_or_else(|| "no course tried passes".to_owned());
         return Answer {
@@ -361,11 +392,17 @@ fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
     }
 }
 
+/// A site path in the gate's frame.
+pub(super) fn in_gate(path: &Path, frame: &GateFrame) -> Path {
+    let lead = frame.to_gate(&path.start.lead);
+    Path { start: State { lead, ..path.start }, legs: path.legs.clone() }
+}
+
 fn in_site(path: &Path, frame: &GateFrame) -> Path {
     path.moved(frame.origin.heading, frame.origin.position)
 }
 
-fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contact> {
+pub(super) fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contact> {
     inspection.touches.iter().map(|t| contact(t, frame)).collect()
 }
 

@@ -1,0 +1,150 @@
+//! Paths the user drew, checked as drawn: no search, only what that very path needs.
+use super::study::{answer, contacts, in_gate, look_again};
+use super::{Answer, Case, DrawnGate, Outcome};
+use crate::clearance::{Encounter, Inspection, Surroundings, inspect};
+use crate::motion::{Chain, Path, route};
+use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
+use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
+use crate::vehicle::Vehicle;
+
+/// The case of one drawn route, and what to note about it. `surroundings` are the site's as the route's travel sees it.
+pub(super) fn case(
+    site: &Site,
+    drawn: &Route,
+    (index, vehicle): (usize, &Vehicle),
+    (travel, surroundings): (&Travel, &Surroundings),
+    clearance_m: f64,
+    notes: &mut Vec<String>,
+) -> Case {
+    let last_forward = drawn.legs.len() % 2 == 1;
+    let maneuver = if last_forward { Maneuver::DriveIn } else { Maneuver::BackIn };
+    let path = match drawn.track {
+        RouteTrack::RearAxle => route::along_rear_axle(&drawn.legs),
+        RouteTrack::FrontAxle => route::along_front_axle(&drawn.legs, vehicle.units[0].wheelbase_m),
+    };
+    let mut case = Case {
+        vehicle: index,
+        travel: travel.word.clone(),
+        maneuver,
+        route: Some(drawn.label.clone()),
+        bare: gave_up(vehicle, 0.0, String::new()),
+        comfortable: gave_up(vehicle, clearance_m, String::new()),
+        drawn_gate: DrawnGate::No,
+        contacts: Vec::new(),
+    };
+    let path = match path {
+        Ok(path) => in_gate(&path, &surroundings.frame),
+        Err(why) => {
+            case.bare = gave_up(vehicle, 0.0, why.to_string());
+            case.comfortable = gave_up(vehicle, clearance_m, why.to_string());
+            return case;
+        }
+    };
+    if let Some(why) = too_sharp(vehicle, &path) {
+        case.bare = gave_up(vehicle, 0.0, why.clone());
+        case.comfortable = gave_up(vehicle, clearance_m, why);
+        return case;
+    }
+    if !path.limit_faults(vehicle).is_empty() {
+        notes.push(format!(
+            "Route \"{}\" asks for the wheels to be turned faster than {} can while rolling; a driver would turn them a \
+             little earlier.",
+            drawn.label, vehicle.title
+        ));
+    }
+    let drawn_opening = site.gate.opening_m();
+    let ask = |clearance_m: f64| {
+        let found = look_again(vehicle, surroundings, clearance_m, &path);
+        let Some(found) = found else {
+            let seen = look(vehicle, surroundings, clearance_m, &path);
+            return (gave_up(vehicle, clearance_m, why_not(&seen, clearance_m)), Vec::new(), false);
+        };
+        let mut as_drawn = surroundings.with_leaves_for(drawn_opening);
+        as_drawn.anchor = Anchor::Center;
+        let encounter = Encounter::new(vehicle, as_drawn, clearance_m, drawn_opening);
+        let seen = inspect(&encounter, &path);
+        let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn_opening + 1e-9;
+        let contacts = contacts(&found.inspection, &surroundings.frame);
+        let at_least_m = least_width(vehicle) + 2.0 * clearance_m;
+        let finding =
+            Finding { found: Some(found), at_least_m, stopped_by: None, starts: Vec::new(), work: 0 };
+        (answer(&finding, &surroundings.frame), contacts, passes)
+    };
+    let (bare, bare_contacts, tight) = ask(0.0);
+    let (comfortable, contacts, comfort) = ask(clearance_m);
+    case.contacts = if contacts.is_empty() { bare_contacts } else { contacts };
+    case.drawn_gate = match (comfort, tight) {
+        (true, _) => DrawnGate::Comfortable,
+        (false, true) => DrawnGate::Tight,
+        _ => DrawnGate::No,
+    };
+    case.bare = bare;
+    case.comfortable = comfortable;
+    case
+}
+
+fn look(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64, path: &Path) -> Inspection {
+    inspect(&Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY), path)
+}
+
+fn gave_up(vehicle: &Vehicle, clearance_m: f64, why: String) -> Answer {
+    Answer {
+        outcome: Outcome::GaveUp(why),
+        opening_m: None,
+        at_least_m: least_width(vehicle) + 2.0 * clearance_m,
+        faces_u_m: None,
+        tightest: None,
+        witness: None,
+        work: 0,
+    }
+}
+
+/// A bend sharper than full lock, or a hitch beyond its limit, in words.
+fn too_sharp(vehicle: &Vehicle, path: &Path) -> Option<String> {
+    let segments = path.legs.iter().flat_map(|leg| &leg.segments);
+    let sharpest = segments.map(|s| s.curvature_start.abs().max(s.curvature_end.abs())).fold(0.0, f64::max);
+    if sharpest > vehicle.steering.max_curvature * (1.0 + 1e-6) {
+        return Some(format!(
+            "as drawn it turns on a {:.1} m radius; the vehicle turns on no less than {:.1} m",
+            1.0 / sharpest,
+            1.0 / vehicle.steering.max_curvature
+        ));
+    }
+    let chain = Chain::of(vehicle);
+    let folds = path.samples(&chain, 0.1).into_iter().find_map(|sample| {
+        let over = vehicle
+            .units
+            .iter()
+            .zip(sample.state.hitch)
+            .find(|(unit, phi)| unit.hitch.is_some_and(|h| phi.abs() > h.max_angle_rad));
+        over.map(|(_, phi)| (sample.station_m, phi))
+    });
+    folds.map(|(station, phi)| {
+        format!(
+            "the hitch folds to {:.0} degrees, beyond its limit, {station:.1} m from the start",
+            phi.abs().to_degrees()
+        )
+    })
+}
+
+/// What keeps a drawn path from passing any opening.
+fn why_not(seen: &Inspection, clearance_m: f64) -> String {
+    if !seen.ends_beyond {
+        return "as drawn it does not end wholly inside the gate".to_owned();
+    }
+    if seen.ground_m < -EDGE_TOLERANCE_M {
+        return format!("as drawn the tires leave the road or the drive, by {:.2} m", -seen.ground_m);
+    }
+    let posts = ["post", "leaf", "fence"];
+    let thing = seen.touches.iter().find(|t| !posts.iter().any(|p| t.what.ends_with(p)));
+    match thing {
+        Some(t) if t.gap_m <= 0.0 => {
+            format!("as drawn the {} touches the {}, {:.1} m from the start", t.part, t.what, t.station_m)
+        }
+        Some(t) => format!(
+            "as drawn the {} comes within {:.2} m of the {}, closer than {clearance_m:.2} m, {:.1} m from the start",
+            t.part, t.gap_m, t.what, t.station_m
+        ),
+        None => "as drawn it needs the post that stays put to move".to_owned(),
+    }
+}

@@ -1,0 +1,72 @@
+//! Routes drawn in a plan are checked as drawn: nothing is searched, and what is wrong with them is said.
+mod common;
+use common::{pickup, standard_site};
+use wideenough::geometry::{Point, trig};
+use wideenough::opening::{Case, DrawnGate, Outcome, StudyOptions, Wanted, study};
+use wideenough::site::{Maneuver, Route, RouteTrack};
+
+/// The one case of a route of the pickup on the standard site (4 m gate, line at y = 4.7, road y -6 to 0).
+fn checked(track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
+    let mut site = standard_site(4.5);
+    site.routes = vec![Route { label: "as drawn".to_owned(), vehicle: "pickup".to_owned(), track, legs }];
+    // No travel asked: only the route is studied.
+    let wanted = Wanted { vehicle: pickup(), maneuvers: vec![], travels: vec!["northbound".to_owned()] };
+    let study = study(site, &[wanted], &StudyOptions::default(), &|_| {});
+    assert_eq!(study.cases.len(), 1);
+    study.cases.into_iter().next().expect("one case")
+}
+
+fn straight(x: f64, from: f64, to: f64) -> Vec<Point> {
+    vec![Point::new(x, from), Point::new(x, 0.5 * (from + to)), Point::new(x, to)]
+}
+
+#[test]
+fn a_straight_route_needs_the_width_over_the_mirrors() {
+    let case = checked(RouteTrack::RearAxle, vec![straight(0.0, -4.0, 12.0)]);
+    assert_eq!((case.route.as_deref(), case.maneuver), (Some("as drawn"), Maneuver::DriveIn));
+    assert!((case.bare.opening_m.expect("passes") - 2.4384).abs() < 0.001, "{:?}", case.bare);
+    assert!((case.comfortable.opening_m.expect("passes") - 3.0384).abs() < 0.001);
+    assert_eq!(case.drawn_gate, DrawnGate::Comfortable);
+    let by_front = checked(RouteTrack::FrontAxle, vec![straight(0.0, -1.0, 16.0)]);
+    assert!((by_front.bare.opening_m.expect("passes") - 2.4384).abs() < 0.001);
+}
+
+#[test]
+fn a_route_off_the_middle_needs_more_than_the_gate_has() {
+    // A meter to the right of the middle: twice (1 + 1.2192) m about it, 0.44 m more than the drawn 4 m.
+    let case = checked(RouteTrack::RearAxle, vec![straight(1.0, -4.0, 12.0)]);
+    assert!((case.bare.opening_m.expect("a wider one passes") - 4.4384).abs() < 0.001, "{:?}", case.bare);
+    assert_eq!(case.drawn_gate, DrawnGate::No);
+    assert_eq!(case.contacts.first().map(|c| c.what.as_str()), Some("right post"));
+}
+
+#[test]
+fn a_reverse_leg_backs_in() {
+    // Forward north to south is not possible here: pull toward the wall, then straight back through the gate.
+    let case = checked(RouteTrack::RearAxle, vec![straight(0.0, 2.5, -0.8), straight(0.0, -0.8, 14.0)]);
+    assert_eq!(case.maneuver, Maneuver::BackIn);
+    assert!((case.bare.opening_m.expect("passes") - 2.4384).abs() < 0.001, "{:?}", case.bare);
+}
+
+#[test]
+fn what_is_wrong_with_a_route_is_said() {
+    let why = |case: &Case| match &case.bare.outcome {
+        Outcome::GaveUp(why) => why.clone(),
+        other => panic!("{other:?}"),
+    };
+    let turn: Vec<Point> = (0..=8)
+        .map(|i| {
+            let a = f64::from(i) * 0.19;
+            Point::new(-2.0 + 2.0 * trig::sin(a), -3.0 - 2.0 * trig::cos(a) + 2.0)
+        })
+        .chain([Point::new(0.0, 6.0), Point::new(0.0, 12.0)])
+        .collect();
+    let sharp = why(&checked(RouteTrack::RearAxle, vec![turn]));
+    assert!(sharp.starts_with("as drawn it turns on a ") && sharp.contains("no less than 4.9 m"), "{sharp}");
+    let short = why(&checked(RouteTrack::RearAxle, vec![straight(0.0, -4.0, 3.0)]));
+    assert_eq!(short, "as drawn it does not end wholly inside the gate");
+    let wall = why(&checked(RouteTrack::RearAxle, vec![straight(0.0, -5.5, 12.0)]));
+    assert_eq!(wall, "as drawn the pickup body touches the far wall, 0.0 m from the start");
+    let gap = why(&checked(RouteTrack::RearAxle, vec![straight(0.0, 2.0, -0.8), straight(0.0, 4.0, 12.0)]));
+    assert_eq!(gap, "leg 2 starts 4.80 m from where leg 1 ends; let it start there");
+}
