@@ -20,6 +20,9 @@ pub enum RouteError {
         /// Distance between the two.
         away_m: f64,
     },
+    /// A leg starts off the way the vehicle came, or across it.
+    #[error("leg {0} sets off against its direction: legs alternate forward and reverse, so it must lead back from where leg {prev} stopped", prev = .0 - 1)]
+    Against(usize),
     /// A reverse leg drawn by its front axle.
     #[error("leg {0} is driven in reverse: draw it by the rear axle (\"track\": \"rear-axle\")")]
     ReverseByFrontAxle(usize),
@@ -37,7 +40,7 @@ const FRONT_STEP_M: f64 = 0.05;
 /// [`Path::limit_faults`].
 ///
 /// # Errors
-/// A leg without length, legs that do not meet, a reverse leg given by the front axle.
+/// A leg without length, legs that do not meet or do not turn back, a reverse leg given by the front axle.
 pub fn along_rear_axle(legs: &[Vec<Point>]) -> Result<Path, RouteError> {
     let mut start: Option<Pose> = None;
     let mut at = Pose::default();
@@ -56,6 +59,10 @@ pub fn along_rear_axle(legs: &[Vec<Point>]) -> Result<Path, RouteError> {
                 return Err(RouteError::Gap { leg: index + 1, away_m });
             }
             points[0] = at.position;
+            let way = Point::at_angle(at.heading) * direction.sign();
+            if (points[1] - points[0]).dot(way) <= 0.0 {
+                return Err(RouteError::Against(index + 1));
+            }
             // The axle leaves the way it points, or straight back.
             let back = if direction == Direction::Reverse { std::f64::consts::PI } else { 0.0 };
             Some(at.heading + back)
@@ -258,6 +265,8 @@ mod tests {
         assert_eq!(along_rear_axle(&[vec![p, p]]), Err(RouteError::NoLength(1)));
         let legs = [vec![Point::default(), p], vec![Point::new(9.0, 0.0), Point::new(3.0, 0.0)]];
         assert!(matches!(along_rear_axle(&legs), Err(RouteError::Gap { leg: 2, .. })));
+        let on = [vec![Point::default(), p], vec![p, Point::new(3.0, 3.0)]];
+        assert_eq!(along_rear_axle(&on), Err(RouteError::Against(2)));
         assert_eq!(along_front_axle(&legs, 3.0), Err(RouteError::ReverseByFrontAxle(2)));
     }
 }
