@@ -13,6 +13,10 @@ use crate::vehicle::MAX_UNITS;
 /// millimeter for every vehicle of the library.
 const STEP_M: f64 = 0.025;
 
+/// A tire whose corners stand farther over an edge than this has failed whatever lies between them: it is told as it is,
+/// not by the bound for an edge that pokes in between. Twice what the search and the verdicts let pass.
+const TOLD_AS_IS_M: f64 = 0.002;
+
 /// Contacts farther than this are not worth a reader's while.
 const WORTH_TELLING_M: f64 = 1.0;
 
@@ -27,7 +31,8 @@ pub struct Inspection {
     pub faces_u: (f64, f64),
     /// Least gap to fixed things less the clearance, certainly at least this; capped at 0.25 m.
     pub margin_m: f64,
-    /// Least distance of the tires from the edge of where they may go, certainly at least this; capped likewise.
+    /// Least distance of the tires from the edge of where they may go, certainly at least this; capped likewise. More
+    /// than 2 mm over the edge it is how far the tires' corners were seen to stand over it.
     pub ground_m: f64,
     /// Whether the path ends wholly beyond the gate.
     pub ends_beyond: bool,
@@ -222,7 +227,9 @@ impl Hulls {
                 let least = quad.iter().map(|p| ground.signed_distance(*p)).fold(AMPLE_M, f64::min);
                 // Ample room at the corners leaves none for an edge to poke in between them: they are less apart.
                 let across = quad[0].distance(quad[2]).max(quad[1].distance(quad[3]));
-                let poked = least < across && !ground.contains_convex(&quad, least.min(0.0) - 1e-6);
+                let poked = least > -TOLD_AS_IS_M
+                    && least < across
+                    && !ground.contains_convex(&quad, least.min(0.0) - 1e-6);
                 let sure = if poked { -across } else { least };
                 need.ground_m = need.ground_m.min(sure - bow[tire.unit]);
             }
