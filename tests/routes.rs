@@ -7,7 +7,13 @@ use wideenough::site::{Maneuver, Route, RouteTrack};
 
 /// The one case of a route of the pickup on the standard site (4 m gate, line at y = 4.7, road y -6 to 0).
 fn checked(track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
+    checked_beside("far wall", track, legs)
+}
+
+/// The same with the wall across the road called something else.
+fn checked_beside(wall: &str, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
     let mut site = standard_site(4.5);
+    site.obstacles[0].label = wall.to_owned();
     site.routes = vec![Route { label: "as drawn".to_owned(), vehicle: "pickup".to_owned(), track, legs }];
     // No travel asked: only the route is studied.
     let wanted = Wanted { vehicle: pickup(), maneuvers: vec![], travels: vec!["northbound".to_owned()] };
@@ -67,6 +73,16 @@ fn what_is_wrong_with_a_route_is_said() {
     assert_eq!(short, "as drawn it does not end wholly inside the gate");
     let wall = why(&checked(RouteTrack::RearAxle, vec![straight(0.0, -5.5, 12.0)]));
     assert_eq!(wall, "as drawn the pickup body touches the far wall, 0.0 m from the start");
+    for name in ["sign post", "neighbor's fence"] {
+        let named = why(&checked_beside(name, RouteTrack::RearAxle, vec![straight(0.0, -5.5, 12.0)]));
+        assert_eq!(named, format!("as drawn the pickup body touches the {name}, 0.0 m from the start"));
+    }
+    for track in [RouteTrack::FrontAxle, RouteTrack::RearAxle] {
+        let folded = vec![Point::new(0.0, -1.0), Point::new(0.0, 20.0), Point::new(0.035, 19.0)];
+        let case = checked(track, vec![folded]);
+        assert!(why(&case).starts_with("leg 1 turns back on itself at point 2; "), "{}", why(&case));
+        assert_eq!((case.drawn_gate, case.bare.opening_m), (DrawnGate::No, None));
+    }
     let gap = why(&checked(RouteTrack::RearAxle, vec![straight(0.0, 2.0, -0.8), straight(0.0, 4.0, 12.0)]));
     assert_eq!(gap, "leg 2 starts 4.80 m from where leg 1 ends; let it start there");
 }

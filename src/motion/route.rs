@@ -23,6 +23,16 @@ pub enum RouteError {
     /// A leg starts off the way the vehicle came, or across it.
     #[error("leg {0} sets off against its direction: legs alternate forward and reverse, so it must lead back from where leg {prev} stopped", prev = .0 - 1)]
     Against(usize),
+    /// A line turns back on itself, which no axle can follow in one direction.
+    #[error(
+        "leg {leg} turns back on itself at point {point}; draw where the vehicle stops and changes direction as a new leg"
+    )]
+    Folds {
+        /// The leg, counted from 1.
+        leg: usize,
+        /// The point it folds at, counted from 1 among the leg's different points.
+        point: usize,
+    },
     /// A reverse leg drawn by its front axle.
     #[error("leg {0} is driven in reverse: draw it by the rear axle (\"track\": \"rear-axle\")")]
     ReverseByFrontAxle(usize),
@@ -30,6 +40,12 @@ pub enum RouteError {
 
 /// Legs may miss each other by this much: what a drawing by hand leaves.
 const JOINT_M: f64 = 0.5;
+/// A corner of a drawn line that turns by this much or more is a fold: beyond a right angle the front wheels would have to
+/// point backward, and the smooth curve through the corner balloons.
+const FOLD_RAD: f64 = std::f64::consts::FRAC_PI_2;
+/// Front wheels are never steered this far, even for a moment at a corner: at a right angle the rear axle stops, and
+/// beyond it rolls backward.
+const STEER_LIMIT_RAD: f64 = 85.0 * std::f64::consts::PI / 180.0;
 /// Step along a front-axle line; the heading it leaves out is below 1e-6 rad a step.
 const FRONT_STEP_M: f64 = 0.05;
 
@@ -40,7 +56,7 @@ const FRONT_STEP_M: f64 = 0.05;
 /// [`Path::limit_faults`].
 ///
 /// # Errors
-/// A leg without length, legs that do not meet or do not turn back, a reverse leg given by the front axle.
+/// A leg without length or that folds back, legs that do not meet or do not turn back.
 pub fn along_rear_axle(legs: &[Vec<Point>]) -> Result<Path, RouteError> {
     let mut start: Option<Pose> = None;
     let mut at = Pose::default();
@@ -51,6 +67,7 @@ pub fn along_rear_axle(legs: &[Vec<Point>]) -> Result<Path, RouteError> {
         if points.len() < 2 {
             return Err(RouteError::NoLength(index + 1));
         }
+        refuse_folds(&points, index + 1)?;
         let fixed = if index == 0 {
             None
         } else {
@@ -98,21 +115,26 @@ pub fn along_rear_axle(legs: &[Vec<Point>]) -> Result<Path, RouteError> {
 /// The path of the rear axle of a vehicle whose front axle's center follows a drawn line forward.
 ///
 /// # Errors
-/// A line without length; more than one leg.
+/// A line without length, or that folds back or asks for the wheels to stand across; more than one leg.
 pub fn along_front_axle(legs: &[Vec<Point>], wheelbase_m: f64) -> Result<Path, RouteError> {
     if legs.len() > 1 {
         return Err(RouteError::ReverseByFrontAxle(2));
     }
     let points = legs.first().map(|line| distinct(line)).unwrap_or_default();
     let [first, second, ..] = points.as_slice() else { return Err(RouteError::NoLength(1)) };
+    refuse_folds(&points, 1)?;
     let heading = (*second - *first).angle();
     let position = *first - Point::at_angle(heading) * wheelbase_m;
     let mut steer = 0.0;
     let mut along = heading;
     let mut segments = Vec::new();
-    for pair in points.windows(2) {
+    for (corner, pair) in points.windows(2).enumerate() {
         let piece = pair[1] - pair[0];
         steer += wrap_angle(piece.angle() - along);
+        // Gentle corners close together add up.
+        if steer.abs() >= STEER_LIMIT_RAD {
+            return Err(RouteError::Folds { leg: 1, point: corner + 1 });
+        }
         along = piece.angle();
         let steps = (piece.norm() / FRONT_STEP_M).ceil().max(1.0);
         let step = piece.norm() / steps;
@@ -132,6 +154,15 @@ pub fn along_front_axle(legs: &[Vec<Point>], wheelbase_m: f64) -> Result<Path, R
     }
     let start = State { lead: Pose { position, heading }, ..State::default() };
     Ok(Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] })
+}
+
+/// Refuses a line with a corner of [`FOLD_RAD`] or more.
+fn refuse_folds(points: &[Point], leg: usize) -> Result<(), RouteError> {
+    let fold = points.windows(3).position(|p| {
+        let (a, b) = (p[1] - p[0], p[2] - p[1]);
+        wrap_angle(b.angle() - a.angle()).abs() >= FOLD_RAD
+    });
+    fold.map_or(Ok(()), |i| Err(RouteError::Folds { leg, point: i + 2 }))
 }
 
 /// The points without repeats.
@@ -257,6 +288,39 @@ mod tests {
         let path = along_front_axle(std::slice::from_ref(&line), 3.5).expect("drivable");
         let end = path.end(&Chain::default()).lead;
         assert!(end.to_site(Point::new(3.5, 0.0)).distance(line[3]) < 0.002, "{end:?}");
+    }
+
+    #[test]
+    fn a_line_that_folds_back_is_refused() {
+        let folds = RouteError::Folds { leg: 1, point: 2 };
+        for end in [Point::new(0.0, 18.0), Point::new(0.035, 19.0), Point::new(3.0, 19.9)] {
+            let line = [vec![Point::new(0.0, -1.0), Point::new(0.0, 20.0), end]];
+            assert_eq!(along_front_axle(&line, 3.7), Err(folds.clone()));
+            assert_eq!(along_rear_axle(&line), Err(folds.clone()));
+        }
+        // Two corners of 60 degrees a hand apart turn the wheels across as one of 120 does.
+        let close =
+            vec![Point::new(-5.0, 0.0), Point::default(), Point::new(0.05, 0.0866), Point::new(-2.0, 3.6)];
+        assert_eq!(along_front_axle(&[close], 3.7), Err(RouteError::Folds { leg: 1, point: 3 }));
+    }
+
+    #[test]
+    fn mirrored_points_give_the_mirrored_path() {
+        // Unevenly spaced, bending both ways.
+        let line: Vec<Point> = [(0.0, 0.0), (4.0, 0.2), (5.0, 0.6), (9.0, 3.0), (13.0, 4.0)]
+            .map(|(x, y)| Point::new(x, y))
+            .to_vec();
+        let other: Vec<Point> = line.iter().map(|p| Point::new(p.x, -p.y)).collect();
+        for front in [false, true] {
+            let drive = |line: &Vec<Point>| {
+                let legs = std::slice::from_ref(line);
+                if front { along_front_axle(legs, 3.0) } else { along_rear_axle(legs) }.expect("drivable")
+            };
+            let (a, b) = (drive(&line).mirrored(), drive(&other));
+            let chain = Chain::default();
+            assert!(a.end(&chain).lead.position.distance(b.end(&chain).lead.position) < 1e-9);
+            assert!((a.length_m() - b.length_m()).abs() < 1e-9);
+        }
     }
 
     #[test]

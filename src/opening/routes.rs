@@ -57,7 +57,11 @@ pub(super) fn case(
         let found = look_again(vehicle, surroundings, clearance_m, &path);
         let Some(found) = found else {
             let seen = look(vehicle, surroundings, clearance_m, &path);
-            return (gave_up(vehicle, clearance_m, why_not(&seen, clearance_m)), Vec::new(), false);
+            return (
+                gave_up(vehicle, clearance_m, why_not(&seen, surroundings, clearance_m)),
+                Vec::new(),
+                false,
+            );
         };
         let mut as_drawn = surroundings.with_leaves_for(drawn_opening);
         as_drawn.anchor = Anchor::Center;
@@ -128,15 +132,16 @@ fn too_sharp(vehicle: &Vehicle, path: &Path) -> Option<String> {
 }
 
 /// What keeps a drawn path from passing any opening.
-fn why_not(seen: &Inspection, clearance_m: f64) -> String {
+fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> String {
     if !seen.ends_beyond {
         return "as drawn it does not end wholly inside the gate".to_owned();
     }
     if seen.ground_m < -EDGE_TOLERANCE_M {
         return format!("as drawn the tires leave the road or the drive, by {:.2} m", -seen.ground_m);
     }
-    let posts = ["post", "leaf", "fence"];
-    let thing = seen.touches.iter().find(|t| !posts.iter().any(|p| t.what.ends_with(p)));
+    // Whether it stands on its own is what matters, whatever the plan calls it.
+    let fixed = |what: &str| surroundings.standing.iter().any(|piece| piece.material.what == what);
+    let thing = seen.touches.iter().find(|t| fixed(&t.what));
     match thing {
         Some(t) if t.gap_m <= 0.0 => {
             format!("as drawn the {} touches the {}, {:.1} m from the start", t.part, t.what, t.station_m)
