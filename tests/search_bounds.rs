@@ -5,7 +5,7 @@
 //! and one full-lock quarter turn in closed form; both computed independently of this program for a body 1.85 m wide
 //! reaching 3.65 m ahead of and 0.95 m behind its rear axle, which turns on 4.6 m, with no limit on the steering rate.
 mod common;
-use common::{pickup, rectangle, standard_lane, standard_site, unit, vehicle};
+use common::{gooseneck, pickup, rectangle, standard_lane, standard_site, unit, vehicle};
 use rstest::rstest;
 use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose};
@@ -174,4 +174,39 @@ fn the_opening_is_the_same_in_either_kind_of_coordinates() {
     };
     let (a, b) = (gap(&local).expect("the post is near"), gap(&lonlat).expect("the post is near"));
     assert!((a - b).abs() < 0.001, "{a} {b}");
+}
+
+/// What is reported found keeps every limit of the vehicle and of the maneuver, however little room they leave: a hitch
+/// that hardly bends, and a first leg that must not nose into the gate.
+#[rstest]
+#[case::stiff_hitch_in(Maneuver::DriveIn, 4.5, 12.0)]
+#[case::stiff_hitch_back(Maneuver::BackIn, 4.5, 12.0)]
+#[case::stiffer_hitch_in(Maneuver::DriveIn, 4.5, 4.0)]
+#[case::stiffer_hitch_back(Maneuver::BackIn, 1.5, 4.0)]
+#[case::usual_hitch_back_near(Maneuver::BackIn, 0.3, 80.0)]
+fn what_is_found_keeps_every_limit(#[case] maneuver: Maneuver, #[case] setback: f64, #[case] hitch_deg: f64) {
+    let mut rig = gooseneck();
+    if let Some(hitch) = &mut rig.units[0].hitch {
+        hitch.max_angle_rad = hitch_deg.to_radians();
+    }
+    let surroundings = Surroundings::new(&standard_site(setback), None, 0.0);
+    let lane = standard_lane(setback, true, 2.59);
+    let question = Question {
+        vehicle: &rig,
+        surroundings: &surroundings,
+        lane: &lane,
+        maneuver,
+        shunts: 0,
+        clearance_m: 0.0,
+        spot: None,
+    };
+    let finding = narrowest(&question, Effort { coarse: 6, fine: 8, ..Effort::USUAL }, &[]);
+    let Some(found) = finding.found else {
+        return assert!(finding.stopped_by.is_some(), "not found, and no word why");
+    };
+    assert_eq!(found.path.limit_faults(&rig), vec![], "opening {}", found.inspection.opening_m);
+    if maneuver == Maneuver::BackIn {
+        let most = found.inspection.most_v[0];
+        assert!(most <= surroundings.front_v(), "the first leg enters the gate: {most}");
+    }
 }

@@ -134,7 +134,8 @@ pub fn inspect(encounter: &Encounter, path: &Path) -> Inspection {
         let bow = bends[pair[1].leg].map(|bend| h * h / 8.0 * bend);
         let step = hulls.need(encounter, (&poses[0], &poses[1]), &bow, &seen);
         sure = sure.and(&step);
-        most_v[pair[1].leg] = most_v[pair[1].leg].max(step.most_v + bow[0]);
+        let bow = bow.iter().copied().fold(0.0, f64::max);
+        most_v[pair[1].leg] = most_v[pair[1].leg].max(step.most_v + bow);
     }
     let (opening_m, left, right) = opening_for(&encounter.surroundings, sure.left_u, sure.right_u);
     let (needs_at_least_m, ..) = opening_for(&encounter.surroundings, seen.left_u, seen.right_u);

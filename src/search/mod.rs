@@ -151,8 +151,8 @@ pub struct Found {
     pub inspection: Inspection,
 }
 
-/// Finds the narrowest opening. `seeds` are paths (gate frame) worth starting from, of a kindred question, besides
-/// the templates.
+/// Finds the narrowest opening. `seeds` are paths (gate frame) that answered a kindred question; the templates are tried
+/// only where those lead nowhere.
 ///
 /// The same question gives the same finding on every machine.
 #[must_use]
@@ -245,8 +245,8 @@ impl Search<'_> {
         polished
     }
 
-    /// Improves courses coarsely, keeps the best `kept` for longer (`patience` times the usual), polishes the best of those and inspects the
-    /// winner; or says what stopped the best.
+    /// Improves courses coarsely, keeps the best `kept` for longer (`patience` times the usual), polishes the best of
+    /// those and inspects the winner; or says what stopped the best.
     fn compete(
         &mut self,
         encounter: &Encounter,
@@ -367,6 +367,14 @@ impl Search<'_> {
             opening = inspection.opening_m;
             encounter = self.encounter(opening, opening);
             inspection = inspect(&encounter, &path);
+        }
+        // The inspection sees gaps; what the vehicle can do and what the maneuver allows is asked here.
+        if let Some(fault) = path.limit_faults(self.question.vehicle).first() {
+            return Err(fault.what.clone());
+        }
+        let entered = |leg: usize| inspection.most_v[leg] > encounter.surroundings.front_v();
+        if (0..path.legs.len()).any(|leg| Track::keeps_out(self.question, leg) && entered(leg)) {
+            return Err("it would have to enter the gate before it stops to back in".to_owned());
         }
         if inspection.passes(EDGE_TOLERANCE_M) && inspection.opening_m <= opening + 1e-9 {
             return Ok(Found { path, inspection });

@@ -15,8 +15,9 @@ use crate::site::{Anchor, Side};
 const BROKEN_WEIGHT: f64 = 20.0;
 /// A hitch beyond its limit by a radian counts as so many meters broken: about what a trailer's end moves.
 const HITCH_METERS_PER_RAD: f64 = 5.0;
-/// Spare kept from the hitch limit, radians; far below what anyone can see.
-const HITCH_SPARE_RAD: f64 = 2e-4;
+/// Spare kept from the hitch limit, radians: 0.06 degrees, far below what anyone can see, and more than a polish leaves
+/// unmet, so that its answers keep the limit itself.
+const HITCH_SPARE_RAD: f64 = 1e-3;
 /// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
 const NEAR_WORST_M: f64 = 1.0;
 /// Step for differences, in each number's own unit: errors of rounding and of curvature are then alike.
@@ -184,7 +185,7 @@ impl Polish<'_> {
 
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
     fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
-        let front = self.encounter.surroundings.front_v();
+        let front = self.encounter.front_v;
         let entered =
             if Track::keeps_out(self.question, stand.leg) { stand.need.most_v - front + 0.005 } else { -1.0 };
         [
