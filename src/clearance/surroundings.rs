@@ -4,8 +4,9 @@
 //! moves with the face, so that widening the opening is one shift. Beyond the last in-line fence post the gate line
 //! counts as closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
 use super::ground::Region;
-use crate::geometry::{Outline, Point, Pose, Shape, distance};
+use crate::geometry::{Outline, Point, Pose, Shape};
 use crate::site::{Anchor, Arrangement, Fence, Gate, Side, Site, Swing};
+use std::sync::Arc;
 
 /// How far the gate line counts as closed beyond its posts when no road or fence ends it first: farther than any
 /// vehicle is long.
@@ -137,7 +138,7 @@ pub struct Surroundings {
     /// What moves with the right face.
     pub right: SideOfGate,
     /// Where tires may go; `None` for anywhere.
-    pub ground: Option<Region>,
+    pub ground: Option<Arc<Region>>,
     /// What stays put when the opening widens.
     pub anchor: Anchor,
     /// The faces as drawn (u): left (negative) and right.
@@ -172,7 +173,7 @@ impl Surroundings {
             standing,
             left: SideOfGate { end_u: -left_road, ..SideOfGate::default() },
             right: SideOfGate { end_u: right_road, ..SideOfGate::default() },
-            ground: ground.cloned(),
+            ground: ground.cloned().map(Arc::new),
             anchor: gate.anchor,
             drawn_faces_u: (-half, half),
             beyond_v: 0.0,
@@ -379,20 +380,4 @@ fn road_ends(site: &Site) -> (f64, f64) {
         }
     }
     ends
-}
-
-/// Whether a fixed piece contains a point (its core grown by its radius).
-impl Standing {
-    /// Whether the piece covers the point.
-    #[must_use]
-    pub fn covers(&self, p: Point) -> bool {
-        if self.corners.len() >= 3 && distance::ring_contains(&self.corners, p) {
-            return true;
-        }
-        let n = self.corners.len();
-        (0..n).any(|i| {
-            let q = distance::nearest_on_segment(p, self.corners[i], self.corners[(i + 1) % n]);
-            p.distance(q) <= self.radius_m
-        })
-    }
 }

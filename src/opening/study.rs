@@ -123,14 +123,13 @@ pub fn study(
         })
         .collect();
     cases.extend(route_cases(&site, wanted, &scenes, options.clearance_m, &mut notes));
-    for (wanted, lane) in wanted.iter().zip(scenes.iter().map(|s| &s.travel.lane).cycle()) {
-        let width = widest(&wanted.vehicle, false);
-        if width > lane.width_m + 1e-9 {
-            notes.push(format!(
-                "{} is wider than the lane it comes in; it starts in the middle of it.",
-                wanted.vehicle.title
-            ));
-        }
+    // Both directions of travel have lanes of one width.
+    let lane_width = scenes.first().map_or(f64::INFINITY, |s| s.travel.lane.width_m);
+    for wanted in wanted.iter().filter(|w| body_width(&w.vehicle) > lane_width + 1e-9) {
+        notes.push(format!(
+            "{} is wider than the lane it comes in; it starts in the middle of it.",
+            wanted.vehicle.title
+        ));
     }
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
     let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
@@ -211,11 +210,10 @@ fn strip(a: Point, b: Point, width: f64) -> Option<Outline> {
     Some(Outline(vec![a - off, b - off, b + off, a + off]))
 }
 
-/// Full width of the widest unit, mirrors included or not.
-fn widest(vehicle: &Vehicle, mirrors: bool) -> f64 {
-    let counts = |kind: PartKind| kind == PartKind::Body || mirrors && kind == PartKind::Mirror;
-    let parts = vehicle.units.iter().flat_map(|u| &u.parts).filter(|p| counts(p.kind));
-    2.0 * parts.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
+/// Full width of the widest body, without mirrors.
+fn body_width(vehicle: &Vehicle) -> f64 {
+    let bodies = vehicle.units.iter().flat_map(|u| &u.parts).filter(|p| p.kind == PartKind::Body);
+    2.0 * bodies.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
 }
 
 /// Where along the lane, before the gate, the room beside it is looked at.
@@ -230,7 +228,7 @@ fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
     let surroundings = &scene.surroundings;
     let frame = surroundings.frame.origin;
     let line = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
-    let play = (0.5 * (scene.travel.lane.width_m - widest(vehicle, false))).max(0.0);
+    let play = (0.5 * (scene.travel.lane.width_m - body_width(vehicle))).max(0.0);
     let lane = Lane { line, play_m: (-play, play) };
     let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY);
     let station = lane.station_near(Point::default()) - LOOK_BACK_M;

@@ -47,12 +47,6 @@ impl Lane {
         }
         best.1
     }
-
-    /// Length of the line.
-    #[must_use]
-    pub fn length_m(&self) -> f64 {
-        self.line.windows(2).map(|p| p[0].distance(p[1])).sum()
-    }
 }
 
 /// The directions and numbers of steering pairs of a maneuver's legs.

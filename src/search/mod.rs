@@ -100,12 +100,14 @@ pub struct Look {
     pub hot_m: f64,
     /// Spare margin asked for, so that the bound between poses still passes.
     pub spare_m: f64,
+    /// Spare asked for below a hitch limit, radians, so that what a polish leaves unmet still keeps the limit itself.
+    pub hitch_spare_rad: f64,
 }
 
 /// For finding the way.
-const COARSE: Look = Look { near_m: 0.35, far_m: 0.8, hot_m: 0.2, spare_m: 0.004 };
-/// For the last centimeters.
-const FINE: Look = Look { near_m: 0.3, far_m: 0.6, hot_m: 0.06, spare_m: 0.0006 };
+const COARSE: Look = Look { near_m: 0.35, far_m: 0.8, hot_m: 0.2, spare_m: 0.004, hitch_spare_rad: 2e-4 };
+/// For the last centimeters. A hitch is kept 0.06 degrees within its limit, far below what anyone can see.
+const FINE: Look = Look { near_m: 0.3, far_m: 0.6, hot_m: 0.06, spare_m: 0.0006, hitch_spare_rad: 1e-3 };
 
 /// How much work a search may do, counted in linear programs: the same on every machine.
 #[derive(Clone, Copy, Debug, PartialEq)]

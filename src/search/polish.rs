@@ -15,9 +15,6 @@ use crate::site::{Anchor, Side};
 const BROKEN_WEIGHT: f64 = 20.0;
 /// A hitch beyond its limit by a radian counts as so many meters broken: about what a trailer's end moves.
 const HITCH_METERS_PER_RAD: f64 = 5.0;
-/// Spare kept from the hitch limit, radians: 0.06 degrees, far below what anyone can see, and more than a polish leaves
-/// unmet, so that its answers keep the limit itself.
-const HITCH_SPARE_RAD: f64 = 1e-3;
 /// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
 const NEAR_WORST_M: f64 = 1.0;
 /// Step for differences, in each number's own unit: errors of rounding and of curvature are then alike.
@@ -191,7 +188,7 @@ impl Polish<'_> {
         [
             (self.look.spare_m - stand.need.margin_m, Breach::Margin),
             (0.5 * self.look.spare_m - stand.need.ground_m, Breach::Ground),
-            ((stand.hitch_over + HITCH_SPARE_RAD) * HITCH_METERS_PER_RAD, Breach::Hitch),
+            ((stand.hitch_over + self.look.hitch_spare_rad) * HITCH_METERS_PER_RAD, Breach::Hitch),
             (entered, Breach::Entered),
         ]
     }
