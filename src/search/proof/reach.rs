@@ -1,0 +1,348 @@
+//! Everything that could lead to the goal, followed back from it: if no start is met, there is no way.
+//!
+//! A vehicle without tire slip goes back the way it came, so a maneuver is followed from its end: in time reversed, from a
+//! pose just arrived beyond the gate, out through it, to a pose in the lane. A node is a leg, a frame, a line and a bin of
+//! headings; in it stand the intervals of q that can lead to the goal. What a node holds is passed on to the next line,
+//! to the next frame where the heading leaves this one, and to the leg before where the vehicle stops.
+//!
+//! Why nothing is lost:
+//! - A way crosses every line between its ends, in one frame at a time, and between lines every steering within the lock
+//!   is allowed for; how fast the steering may change is left out.
+//! - A way is cut off where it first arrives; that lies less than a step before the first line it crosses going back, and
+//!   [`Terrain::arriving`] holds all such states.
+//! - A stop between two lines: from the line before, out and back changes the heading by less than two steps' worth.
+//! - A start between two lines: the way is thought to go on straight along the lane to the next line. That stretch is
+//!   not driven, so a start is looked for before what stands is.
+//! - Beyond the window nothing is known: whatever gets there counts as a start.
+use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
+use super::interval::{Interval, intersect, join, subtract};
+use super::terrain::{SLACK_M, Terrain};
+use crate::geometry::{Point, trig};
+use crate::motion::Direction;
+use crate::search::course::Lane;
+
+/// How following back ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ended {
+    /// No start can be met: there is no way.
+    Closed,
+    /// A start may have been met.
+    Open,
+    /// The work allowed ran out.
+    Spent,
+}
+
+/// The legs of a maneuver, first to last.
+#[derive(Clone, Debug)]
+pub struct Legs {
+    /// Their directions.
+    pub directions: Vec<Direction>,
+    /// Whether the first must stay in front of the gate.
+    pub first_keeps_out: bool,
+}
+
+/// Where a revisited node's intervals end is rounded outward to this, so that following ends.
+const REVISIT_M: f64 = 0.002;
+/// Parts into which a step is cut where a heading passes from one frame to the next.
+const HANDOVER_PARTS: usize = 2;
+
+#[derive(Default)]
+struct Node {
+    free: Option<Vec<Interval>>,
+    reached: Vec<Interval>,
+    pending: Vec<Interval>,
+    /// Not yet crossed, only arrived at: states on the line itself.
+    queued: bool,
+}
+
+/// A stretch of lane as one frame sees it, driven backward.
+struct Start {
+    bins: std::ops::Range<usize>,
+    /// On line p, the starts with each end of the play lie at q = base + p·slope and t = base + p·slope along the lane.
+    q: [(f64, f64); 2],
+    t: [(f64, f64); 2],
+    length: (f64, f64),
+}
+
+/// One run.
+pub struct Reach<'a, 'b> {
+    grid: &'a Grid,
+    terrain: Terrain<'b>,
+    legs: &'a Legs,
+    starts: Vec<Vec<Start>>,
+    index: Vec<u32>,
+    nodes: Vec<Node>,
+    /// Per leg, frame and line, the bins with something pending.
+    agenda: Vec<Vec<u32>>,
+    waiting: usize,
+    /// Transfers made.
+    pub work: u64,
+    budget: u64,
+    open: bool,
+}
+
+impl<'a, 'b> Reach<'a, 'b> {
+    /// Prepares a run that may make `budget` transfers.
+    #[must_use]
+    pub fn new(grid: &'a Grid, terrain: Terrain<'b>, legs: &'a Legs, lane: &Lane, budget: u64) -> Self {
+        let rows = legs.directions.len() * FRAMES * grid.all_lines();
+        let starts = (0..FRAMES).map(|f| starts(grid, terrain.axes[f], lane)).collect();
+        Self {
+            grid,
+            terrain,
+            legs,
+            starts,
+            index: vec![u32::MAX; rows * grid.bins],
+            nodes: Vec::new(),
+            agenda: vec![Vec::new(); rows],
+            waiting: 0,
+            work: 0,
+            budget,
+            open: false,
+        }
+    }
+
+    /// Follows everything back.
+    pub fn run(&mut self) -> Ended {
+        self.seed();
+        let last = self.legs.directions.len();
+        let lines = self.grid.all_lines();
+        while self.waiting > 0 && !self.open {
+            for leg in (0..last).rev() {
+                for frame in 0..FRAMES {
+                    for line in 0..lines {
+                        let row = (leg * FRAMES + frame) * lines + line;
+                        if self.agenda[row].is_empty() {
+                            continue;
+                        }
+                        let bins = std::mem::take(&mut self.agenda[row]);
+                        for bin in bins {
+                            self.visit(leg, frame, line, bin as usize);
+                            if self.open {
+                                return Ended::Open;
+                            }
+                            if self.work > self.budget {
+                                return Ended::Spent;
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        if self.open { Ended::Open } else { Ended::Closed }
+    }
+
+    /// Every state that can be the first line's after the goal.
+    fn seed(&mut self) {
+        for leg in 0..self.legs.directions.len() {
+            if leg == 0 && self.legs.first_keeps_out {
+                continue;
+            }
+            let tail = self.tail(leg);
+            for frame in 0..FRAMES {
+                for line in 0..self.grid.all_lines() {
+                    for bin in 0..self.grid.bins {
+                        if let Some(interval) = self.terrain.arriving(tail, frame, line, bin) {
+                            self.push(leg, frame, line, bin, interval);
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// Whether the vehicle, followed back, moves tail first in a leg.
+    fn tail(&self, leg: usize) -> bool {
+        self.legs.directions[leg] == Direction::Forward
+    }
+
+    fn push(&mut self, leg: usize, frame: usize, line: usize, bin: usize, interval: Interval) {
+        let row = (leg * FRAMES + frame) * self.grid.all_lines() + line;
+        let slot = &mut self.index[row * self.grid.bins + bin];
+        if *slot == u32::MAX {
+            *slot = u32::try_from(self.nodes.len()).unwrap_or(u32::MAX);
+            self.nodes.push(Node::default());
+        }
+        let node = &mut self.nodes[*slot as usize];
+        node.pending.push(interval);
+        if !node.queued {
+            node.queued = true;
+            self.waiting += 1;
+            self.agenda[row].push(u32::try_from(bin).unwrap_or(0));
+        }
+    }
+
+    fn visit(&mut self, leg: usize, frame: usize, line: usize, bin: usize) {
+        let row = (leg * FRAMES + frame) * self.grid.all_lines() + line;
+        let slot = self.index[row * self.grid.bins + bin] as usize;
+        let mut arrived = std::mem::take(&mut self.nodes[slot].pending);
+        self.nodes[slot].queued = false;
+        self.waiting -= 1;
+        self.work += arrived.len() as u64;
+        join(&mut arrived);
+        if leg == 0 && self.meets_start(frame, line, bin, &arrived) {
+            self.open = true;
+            return;
+        }
+        if self.nodes[slot].free.is_none() {
+            let keeps_out = leg == 0 && self.legs.first_keeps_out;
+            let free = self.terrain.free((self.tail(leg), keeps_out), frame, line, bin);
+            self.nodes[slot].free = Some(free);
+        }
+        let fresh = self.nodes[slot].take_in(&arrived);
+        let window = self.terrain.window_m;
+        for (from, to) in fresh {
+            if from <= -window || to >= window {
+                self.leave((leg, frame, line, bin), (from, to));
+            }
+            self.pass_on(leg, frame, line, bin, (from, to));
+        }
+    }
+
+    /// Something leaves the window: a start, unless it has only just arrived. All such states are known anyway.
+    fn leave(&mut self, (leg, frame, line, bin): (usize, usize, usize, usize), (from, to): Interval) {
+        let arriving = self.terrain.arriving(self.tail(leg), frame, line, bin);
+        self.open |= !arriving.is_some_and(|(a, b)| a <= from && to <= b);
+    }
+
+    fn pass_on(&mut self, leg: usize, frame: usize, line: usize, bin: usize, (from, to): Interval) {
+        let grid = self.grid;
+        let exit = grid.exit(bin);
+        if exit != 0 {
+            self.hand_over(leg, frame, line, bin, (from, to));
+        } else if line + 1 >= grid.all_lines() {
+            self.leave((leg, frame, line, bin), (from, to));
+        } else {
+            for r in 0..=2 * grid.reach {
+                let (least, most) = grid.shift(bin, r);
+                let next = bin + r - grid.reach;
+                self.push(leg, frame, line + 1, next, (from + least - 1e-9, to + most + 1e-9));
+            }
+        }
+        if leg > 0 {
+            // Out and back within a step: the axle comes back to the line turned by less than two steps' worth.
+            let aside = 3.0 * grid.curvature * grid.step_m * grid.step_m;
+            let (low, high) = (bin.saturating_sub(2 * grid.reach), (bin + 2 * grid.reach).min(grid.bins - 1));
+            let opposite = ((frame + FRAMES / 2) % FRAMES, grid.all_lines() - 1 - line);
+            for next in low..=high {
+                self.push(leg - 1, opposite.0, opposite.1, next, (-to - aside, -from + aside));
+            }
+        }
+    }
+
+    /// Passes states to the neighboring frame, onto the first of its lines that lies ahead.
+    fn hand_over(&mut self, leg: usize, frame: usize, line: usize, bin: usize, (from, to): Interval) {
+        let grid = self.grid;
+        let side = f64::from(grid.exit(bin));
+        let next = if side > 0.0 { (frame + 1) % FRAMES } else { (frame + FRAMES - 1) % FRAMES };
+        let (sin, cos) = trig::sin_cos(TURN_RAD);
+        let sin = side * sin;
+        let p = grid.line_p(line);
+        let angles = grid.angles(bin);
+        let turned = (trig::sin(angles.0 - side * TURN_RAD), trig::sin(angles.1 - side * TURN_RAD));
+        // Along the old line the new p runs evenly: p' = p·cos + q·sin, q' = q·cos - p·sin.
+        let ahead = |q: f64| p * cos + q * sin;
+        let (first, last) = (ahead(from).min(ahead(to)), ahead(from).max(ahead(to)));
+        let cell = grid.step_m / to_f64(HANDOVER_PARTS);
+        let window = self.terrain.window_m;
+        if first < -window || last > window - grid.step_m {
+            self.leave((leg, frame, line, bin), (from, to));
+        }
+        let (first, last) = (first.max(-window), last.min(window - grid.step_m));
+        if first > last {
+            return;
+        }
+        let place = |s: f64| (s + window) / cell;
+        for piece in count_down(place(first))..=count_down(place(last)) {
+            let low = (to_f64(piece) * cell - window).max(first);
+            let high = (to_f64(piece + 1) * cell - window).min(last);
+            if low > high {
+                continue;
+            }
+            let target = piece / HANDOVER_PARTS + 1;
+            let line_p = grid.line_p(target);
+            let way = (line_p - high, line_p - low);
+            let turn = grid.curvature * way.1;
+            let (u_low, u_high) = (turned.0 - turn, turned.1 + turn);
+            let slope = |u: f64| u / (1.0 - u * u).max(1e-6).sqrt();
+            let aside = |s: f64| ((s - p * cos) / sin) * cos - p * sin;
+            let least = (aside(low) + way.1 * slope(u_low)).min(aside(high) + way.0 * slope(u_low));
+            let most = (aside(low) + way.1 * slope(u_high)).max(aside(high) + way.0 * slope(u_high));
+            for target_bin in grid.bins_of(u_low, u_high) {
+                self.push(leg, next, target, target_bin, (least - SLACK_M, most + SLACK_M));
+            }
+        }
+    }
+
+    fn meets_start(&self, frame: usize, line: usize, bin: usize, arrived: &[Interval]) -> bool {
+        let p = self.grid.line_p(line);
+        self.starts[frame].iter().filter(|s| s.bins.contains(&bin)).any(|start| {
+            let t = start.t.map(|(base, slope)| base + p * slope);
+            if t[0].max(t[1]) < start.length.0 || t[0].min(t[1]) > start.length.1 {
+                return false;
+            }
+            let q = start.q.map(|(base, slope)| base + p * slope);
+            let (low, high) = (q[0].min(q[1]) - SLACK_M, q[0].max(q[1]) + SLACK_M);
+            arrived.iter().any(|(a, b)| *a <= high && *b >= low)
+        })
+    }
+}
+
+impl Node {
+    /// Adds what arrived and is free; gives what of it is new.
+    fn take_in(&mut self, arrived: &[Interval]) -> Vec<Interval> {
+        let free = self.free.as_deref().unwrap_or_default();
+        let mut here = Vec::new();
+        intersect(arrived, free, &mut here);
+        if self.reached.is_empty() {
+            self.reached.clone_from(&here);
+            return here;
+        }
+        let mut fresh = Vec::new();
+        subtract(&here, &self.reached, &mut fresh);
+        if fresh.is_empty() {
+            return fresh;
+        }
+        // Outward to the rounding, so that small gains do not go round in circles.
+        for (a, b) in &mut fresh {
+            *a = (*a / REVISIT_M).floor() * REVISIT_M;
+            *b = (*b / REVISIT_M).ceil() * REVISIT_M;
+        }
+        join(&mut fresh);
+        let mut rounded = Vec::new();
+        intersect(&fresh, free, &mut rounded);
+        fresh.clear();
+        subtract(&rounded, &self.reached, &mut fresh);
+        self.reached.extend_from_slice(&fresh);
+        join(&mut self.reached);
+        fresh
+    }
+}
+
+/// The stretches of a lane as a frame sees them: driven backward, along the frame's axis as far as it is turned from it.
+fn starts(grid: &Grid, (ahead, left): (Point, Point), lane: &Lane) -> Vec<Start> {
+    let mut list = Vec::new();
+    let last = lane.line.len().saturating_sub(2);
+    for (i, pair) in lane.line.windows(2).enumerate() {
+        let Some(along) = (pair[1] - pair[0]).unit() else { continue };
+        let back = -along;
+        if back.dot(ahead) < 0.5 {
+            continue;
+        }
+        let u = back.dot(left);
+        let bins = grid.bins_of(u, u);
+        let slope = 1.0 / along.dot(ahead);
+        let corner = |offset: f64| pair[0] + along.left() * offset;
+        let ends = [lane.play_m.0, lane.play_m.1].map(corner);
+        let t = ends.map(|c| (-c.dot(ahead) * slope, slope));
+        let q = ends.map(|c| {
+            let base = -c.dot(ahead) * slope;
+            (c.dot(left) + base * along.dot(left), slope * along.dot(left))
+        });
+        // A start may lie up to a step before the line on which it is met, and roads run on beyond their ends.
+        let before = if i == 0 { f64::NEG_INFINITY } else { -2.0 * grid.step_m };
+        let after = if i == last { f64::INFINITY } else { pair[0].distance(pair[1]) + SLACK_M };
+        list.push(Start { bins, q, t, length: (before, after) });
+    }
+    list
+}

@@ -1,0 +1,365 @@
+//! Where a rear axle may stand on each line of the grid: what a vehicle certainly covers against what stands.
+//!
+//! For a bin of headings, what the vehicle covers for certain (see [`super::body`]) is moved along a line: a convex part
+//! meets a convex piece over one interval, the slice of their Minkowski difference. So nothing is rounded sideways.
+//! Everything is a necessary condition: where it says no, no state of the bin is allowed.
+use super::body::{covered, farthest, turned};
+use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
+use super::interval::{Interval, complement, join};
+use crate::clearance::{Encounter, Region, SideOfGate};
+use crate::geometry::{Point, distance, trig};
+use crate::search::EDGE_TOLERANCE_M;
+
+/// Computed by ordinary floats; everything is relaxed by this, far more than they are off and far less than matters.
+pub const SLACK_M: f64 = 1e-6;
+/// Distance between the lines along which the ground is looked at; half of it is given away.
+const SCAN_STEP_M: f64 = 0.01;
+/// Least step along such a line: shorter gaps in the ground are not seen.
+const SCAN_LEAST_M: f64 = 0.02;
+
+/// Where the faces stand that are tried, and where they stand for an opening already proven too narrow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Faces {
+    /// The faces tried (u): left, right.
+    pub tried: (f64, f64),
+    /// The same or nearer to each other: every opening up to that one is known not to do.
+    pub proven: (f64, f64),
+}
+
+/// A convex piece, what it keeps away, and which parts can touch it.
+struct Piece {
+    corners: Vec<Point>,
+    grow_m: f64,
+    parts: Vec<bool>,
+}
+
+/// One part against one piece in one bin: their difference, to be cut along lines.
+struct Slab {
+    difference: Vec<Point>,
+    grow_m: f64,
+    low: f64,
+    high: f64,
+}
+
+/// What a bin of headings means in one frame: all that does not depend on the line.
+pub struct Stance {
+    slabs: Vec<Slab>,
+    /// Offsets of the tires' ends: (to the left, ahead).
+    tires: Vec<(f64, f64)>,
+    /// The vehicle's lowest point (v from the axle) is at least this low, at most this low; it certainly reaches this high.
+    lowest: (f64, f64),
+    highest: f64,
+}
+
+/// A site and a vehicle as one run of the proof sees them.
+pub struct Terrain<'a> {
+    encounter: &'a Encounter,
+    grid: &'a Grid,
+    pieces: Vec<Piece>,
+    /// Axes of the frames: ahead, left.
+    pub axes: Vec<(Point, Point)>,
+    stances: Vec<Option<Stance>>,
+    scans: Vec<Option<Vec<Interval>>>,
+    scan_half: f64,
+    /// Sideways nothing is looked at beyond this.
+    pub window_m: f64,
+    goal_v: f64,
+    /// Between this v and the goal a body can only be in the opening.
+    closed_v: f64,
+    /// Where the axle can be (u) while some of the body is in the opening.
+    about_opening: (f64, f64),
+    front_v: f64,
+    /// Farthest any point of the vehicle is from its axle.
+    reach_m: f64,
+}
+
+/// The lead unit's parts and tires alone: whatever it tows only adds to what it needs.
+const LEAD: usize = 0;
+
+impl<'a> Terrain<'a> {
+    /// The terrain for one pair of faces.
+    #[must_use]
+    pub fn new(encounter: &'a Encounter, grid: &'a Grid, faces: &Faces, without: Option<&str>) -> Self {
+        let surroundings = &encounter.surroundings;
+        let window_m = grid.line_p(grid.all_lines() - 1);
+        let reach_m = encounter
+            .parts
+            .iter()
+            .filter(|p| p.unit == LEAD)
+            .flat_map(|p| &p.corners)
+            .map(|p| p.norm())
+            .fold(0.0, f64::max);
+        let clearance = encounter.clearance_m;
+        let mut pieces = Vec::new();
+        for (index, piece) in surroundings.standing.iter().enumerate() {
+            if without == Some(piece.material.what.as_str())
+                || piece.center.norm() - piece.reach_m > window_m + reach_m
+            {
+                continue;
+            }
+            let parts = encounter.parts.iter().map(|p| p.unit == LEAD && p.standing.contains(&index));
+            let grow_m = (piece.radius_m + clearance - SLACK_M).max(0.0);
+            pieces.push(Piece { corners: piece.corners.clone(), grow_m, parts: parts.collect() });
+        }
+        pieces.extend(side_pieces(encounter, &surroundings.left, faces.tried.0, faces.proven.0, -1.0));
+        pieces.extend(side_pieces(encounter, &surroundings.right, faces.tried.1, faces.proven.1, 1.0));
+        pieces.retain(|piece| piece.parts.contains(&true));
+        let (closed_v, goal_v) = closed_band(encounter);
+        let about_opening = (faces.tried.0 - reach_m - SLACK_M, faces.tried.1 + reach_m + SLACK_M);
+        let axes = (0..FRAMES).map(|f| Point::at_angle(to_f64(f) * TURN_RAD)).map(|e| (e, e.left()));
+        let scan_half = window_m + reach_m + 1.0;
+        let scans = FRAMES * (2 * count_down(scan_half / SCAN_STEP_M) + 2);
+        Self {
+            encounter,
+            grid,
+            pieces,
+            axes: axes.collect(),
+            stances: (0..2 * FRAMES * grid.bins).map(|_| None).collect(),
+            scans: if surroundings.ground.is_some() { vec![None; scans] } else { Vec::new() },
+            scan_half,
+            window_m,
+            goal_v,
+            closed_v,
+            about_opening,
+            front_v: surroundings.front_v(),
+            reach_m,
+        }
+    }
+
+    /// What a bin means in a frame, for a vehicle that travels nose first or (`tail`) tail first.
+    fn stance(&mut self, tail: bool, frame: usize, bin: usize) -> usize {
+        let index = (usize::from(tail) * FRAMES + frame) * self.grid.bins + bin;
+        if self.stances[index].is_none() {
+            self.stances[index] = Some(self.make_stance(tail, frame, bin));
+        }
+        index
+    }
+
+    fn make_stance(&self, tail: bool, frame: usize, bin: usize) -> Stance {
+        let angles = self.grid.angles(bin);
+        let (ahead, left) = self.axes[frame];
+        let local = |p: Point| Point::new(p.dot(ahead), p.dot(left));
+        let about = |p: &Point| if tail { -*p } else { *p };
+        // v from the axle, in the frame's own axes.
+        let up = Point::new(ahead.y, left.y);
+        let mut slabs = Vec::new();
+        let mut lowest = (f64::INFINITY, f64::INFINITY);
+        let mut highest = f64::NEG_INFINITY;
+        for (index, part) in self.encounter.parts.iter().enumerate().filter(|(_, p)| p.unit == LEAD) {
+            let corners: Vec<Point> = part.corners.iter().map(about).collect();
+            lowest.0 = lowest.0.min(-farthest(&corners, angles, -up));
+            let sure = covered(&corners, angles);
+            if sure.len() < 3 {
+                continue;
+            }
+            for p in &sure {
+                lowest.1 = lowest.1.min(p.dot(up));
+                highest = highest.max(p.dot(up));
+            }
+            for piece in self.pieces.iter().filter(|piece| piece.parts[index]) {
+                let fixed: Vec<Point> = piece.corners.iter().map(|p| local(*p)).collect();
+                slabs.push(slab(&sure, &fixed, piece.grow_m));
+            }
+        }
+        let middle = Point::at_angle(0.5 * (angles.0 + angles.1));
+        let tires = self.encounter.tires.iter().filter(|t| t.unit == LEAD).flat_map(|t| t.ends);
+        let tires = tires.map(|p| turned(about(&p), middle)).map(|p| (p.y, p.x)).collect();
+        Stance { slabs, tires, lowest, highest }
+    }
+
+    /// Where on a line the axle may stand with a heading of the bin, short of having arrived beyond the gate; with
+    /// `keeps_out`, wholly in front of it.
+    pub fn free(
+        &mut self,
+        (tail, keeps_out): (bool, bool),
+        frame: usize,
+        line: usize,
+        bin: usize,
+    ) -> Vec<Interval> {
+        let p = self.grid.line_p(line);
+        let index = self.stance(tail, frame, bin);
+        let mut taken: Vec<Interval> = Vec::new();
+        let tires = {
+            let Some(stance) = &self.stances[index] else { return Vec::new() };
+            for slab in &stance.slabs {
+                if p <= slab.low + SLACK_M || p >= slab.high - SLACK_M {
+                    continue;
+                }
+                if let Some((least, most)) = distance::reach_in_band(&slab.difference, slab.grow_m, p, p) {
+                    taken.push((-most + SLACK_M, -least - SLACK_M));
+                }
+            }
+            // Arrived for certain: the way is over before.
+            self.above(frame, p, self.goal_v - stance.lowest.0 + SLACK_M, &mut taken);
+            // Not arrived, and in front of the closed band for no part: then it is in the opening.
+            let mut within = Vec::new();
+            self.above(frame, p, self.closed_v - stance.lowest.0 + SLACK_M, &mut within);
+            if let Some(&within) = within.first() {
+                self.beside_opening(frame, p, within, &mut taken);
+            }
+            if keeps_out {
+                self.above(frame, p, self.front_v - stance.highest + SLACK_M, &mut taken);
+            }
+            stance.tires.clone()
+        };
+        if let Some(ground) = self.encounter.surroundings.ground.clone() {
+            for (left, ahead) in tires {
+                taken.extend(self.off_ground(&ground, frame, p + ahead).iter().map(|(a, b)| (a - left, b - left)));
+            }
+        }
+        taken.retain(|(a, b)| a < b);
+        join(&mut taken);
+        complement(&taken, (-self.window_m, self.window_m))
+    }
+
+    /// Adds where on a line the axle's v exceeds `v`.
+    fn above(&self, frame: usize, p: f64, v: f64, taken: &mut Vec<Interval>) {
+        let (ahead, left) = self.axes[frame];
+        let far = 2.0 * self.window_m;
+        let rest = v - p * ahead.y;
+        if left.y.abs() < 1e-9 {
+            if rest < 0.0 {
+                taken.push((-far, far));
+            }
+        } else if left.y > 0.0 {
+            taken.push((rest / left.y, far));
+        } else {
+            taken.push((-far, rest / left.y));
+        }
+    }
+
+    /// Adds where on a line, within an interval, the axle is too far from the opening for the body to be in it.
+    fn beside_opening(&self, frame: usize, p: f64, (from, to): Interval, taken: &mut Vec<Interval>) {
+        let (ahead, left) = self.axes[frame];
+        let base = p * ahead.x;
+        let (low, high) = self.about_opening;
+        if left.x.abs() < 1e-9 {
+            if base < low || base > high {
+                taken.push((from, to));
+            }
+            return;
+        }
+        let ends = ((low - base) / left.x, (high - base) / left.x);
+        taken.push((from, to.min(ends.0.min(ends.1))));
+        taken.push((from.max(ends.0.max(ends.1)), to));
+    }
+
+    /// Where on a line a vehicle can be that has just arrived beyond the gate, or will within a step.
+    pub fn arriving(&mut self, tail: bool, frame: usize, line: usize, bin: usize) -> Option<Interval> {
+        let p = self.grid.line_p(line);
+        let index = self.stance(tail, frame, bin);
+        let stance = self.stances[index].as_ref()?;
+        let lowest = stance.lowest;
+        // On one step a point of the body moves at most so far.
+        let step = self.grid.step_m / trig::cos(self.grid.angles(self.grid.bins - 1).1);
+        let moved = step * (1.0 + self.grid.curvature * self.reach_m) + SLACK_M;
+        let (low, high) = (self.goal_v - moved - lowest.1, self.goal_v - lowest.0 + SLACK_M);
+        let (ahead, left) = self.axes[frame];
+        let base = p * ahead.y;
+        if left.y.abs() < 1e-9 {
+            return (low <= base && base <= high).then_some((-self.window_m, self.window_m));
+        }
+        let ends = ((low - base) / left.y, (high - base) / left.y);
+        let (from, to) = (ends.0.min(ends.1).max(-self.window_m), ends.0.max(ends.1).min(self.window_m));
+        (from <= to).then_some((from, to))
+    }
+
+    /// Where on the line at `p` of a frame no tire may stand, for certain, wherever within half a scan step of the line and
+    /// however turned within a bin.
+    fn off_ground(&mut self, ground: &Region, frame: usize, p: f64) -> &[Interval] {
+        let per_frame = self.scans.len() / FRAMES;
+        let row = count_down((p + self.scan_half) / SCAN_STEP_M + 0.5).min(per_frame - 1);
+        let index = frame * per_frame + row;
+        if self.scans[index].is_none() {
+            let (ahead, left) = self.axes[frame];
+            let at = ahead * (to_f64(row) * SCAN_STEP_M - self.scan_half);
+            let turned_m = self.encounter.tires.iter().flat_map(|t| t.ends).map(|p| p.norm()).fold(0.0, f64::max);
+            let widest = (0..self.grid.bins).map(|b| self.grid.angles(b)).map(|(a, b)| b - a).fold(0.0, f64::max);
+            let over = EDGE_TOLERANCE_M + 0.5 * SCAN_STEP_M + 0.5 * widest * turned_m + SLACK_M;
+            let mut off = Vec::new();
+            let mut q = -self.scan_half;
+            while q <= self.scan_half {
+                let inside = ground.signed_distance(at + left * q);
+                let beyond = (-inside - over).min(self.scan_half);
+                if beyond > 0.0 {
+                    off.push((q - beyond, q + beyond));
+                    q += beyond.max(SCAN_LEAST_M);
+                } else {
+                    q += (inside + over).max(SCAN_LEAST_M);
+                }
+            }
+            join(&mut off);
+            self.scans[index] = Some(off);
+        }
+        self.scans[index].as_deref().unwrap_or_default()
+    }
+}
+
+/// The deepest closed band, from its front to where a vehicle is beyond it, that every part of the lead unit meets on both
+/// sides: the fence, or at least the gate line. Arriving beyond it is arriving beyond the gate, or happens before that.
+fn closed_band(encounter: &Encounter) -> (f64, f64) {
+    let surroundings = &encounter.surroundings;
+    let lead: Vec<_> = encounter.parts.iter().filter(|p| p.unit == LEAD).collect();
+    let met = |side: &SideOfGate, right: bool| {
+        let all = |i: &usize| lead.iter().all(|p| if right { &p.right.0 } else { &p.left.0 }.contains(i));
+        let deepest = (0..side.bands.len()).filter(all).max_by(|a, b| side.bands[*a].high.total_cmp(&side.bands[*b].high));
+        deepest.map_or((0.0, 0.0), |i| (side.bands[i].low, side.bands[i].high))
+    };
+    let (left, right) = (met(&surroundings.left, false), met(&surroundings.right, true));
+    let front = left.0.max(right.0) - encounter.clearance_m;
+    (front, left.1.min(right.1) + encounter.clearance_m)
+}
+
+/// What stands behind one face: bands as long rectangles, and the post. Leaves only add to these, and are left out.
+fn side_pieces(encounter: &Encounter, side: &SideOfGate, face: f64, proven: f64, sign: f64) -> Vec<Piece> {
+    let grow_m = (encounter.clearance_m - SLACK_M).max(0.0);
+    let lists = |part: &crate::clearance::EncounterPart| {
+        if sign < 0.0 { part.left.clone() } else { part.right.clone() }
+    };
+    let lead = |part: &crate::clearance::EncounterPart| part.unit == LEAD;
+    let mut pieces = Vec::new();
+    for (index, band) in side.bands.iter().enumerate() {
+        let (from, to) = if sign < 0.0 { (side.end_u, face) } else { (face, side.end_u) };
+        if from >= to {
+            continue;
+        }
+        let corners = if band.high > band.low {
+            rectangle(from, to, band.low, band.high)
+        } else {
+            vec![Point::new(from, band.low), Point::new(to, band.low)]
+        };
+        let parts = encounter.parts.iter().map(|p| lead(p) && lists(p).0.contains(&index)).collect();
+        pieces.push(Piece { corners, grow_m, parts });
+    }
+    for (index, block) in side.blocks.iter().enumerate() {
+        if !block.is_rectangle || block.material.what.ends_with("leaf") {
+            continue;
+        }
+        // What the post covers wherever the face stands between the proven opening and the one tried: a way that is closed
+        // at the one tried is then closed at every narrower one too.
+        let (low, high) = (face.max(proven) + block.low.x, face.min(proven) + block.high.x);
+        if low < high {
+            let parts = encounter.parts.iter().map(|p| lead(p) && lists(p).1.contains(&index)).collect();
+            pieces.push(Piece { corners: rectangle(low, high, block.low.y, block.high.y), grow_m, parts });
+        }
+    }
+    pieces
+}
+
+fn rectangle(x0: f64, x1: f64, y0: f64, y1: f64) -> Vec<Point> {
+    vec![Point::new(x0, y0), Point::new(x1, y0), Point::new(x1, y1), Point::new(x0, y1)]
+}
+
+/// The difference of a body and a piece (frame axes), in coordinates in which a line is a level and q runs along it the
+/// other way: x = q, y = -p.
+fn slab(body: &[Point], piece: &[Point], grow_m: f64) -> Slab {
+    let mut points = Vec::with_capacity(body.len() * piece.len());
+    for b in body {
+        points.extend(piece.iter().map(|c| Point::new(b.y - c.y, c.x - b.x)));
+    }
+    let mut difference = Vec::new();
+    distance::convex_hull(&mut points, &mut difference);
+    let low = difference.iter().map(|p| p.y).fold(f64::INFINITY, f64::min) - grow_m;
+    let high = difference.iter().map(|p| p.y).fold(f64::NEG_INFINITY, f64::max) + grow_m;
+    Slab { difference, grow_m, low, high }
+}
