@@ -208,6 +208,7 @@ fn study(units: Units) -> Study {
         vehicles,
         clearance_m: 0.3048,
         shunts: 0,
+        proved: false,
         cases: vec![
             case(
                 0,

@@ -1,74 +1,296 @@
-//! scratch
+//! What is proven to be needed lies just below what is found, and never above what any maneuver shows to suffice.
 mod common;
-use common::*;
-use wideenough::clearance::Surroundings;
-use wideenough::geometry::Point;
-use wideenough::search::Question;
+use common::{box_truck, gooseneck, pickup, rectangle, standard_lane, standard_site, unit, vehicle};
+use rstest::rstest;
+use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
+use wideenough::geometry::{Outline, Point, Pose, Shape};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::search::course::Lane;
-use wideenough::search::proof;
-use wideenough::search::proof::reach::Ended;
-use wideenough::site::Maneuver;
+use wideenough::search::proof::{ProofBudget, at_least, is_closed};
+use wideenough::search::{Question, least_width};
+use wideenough::site::{Anchor, Maneuver, Obstacle, Side, Site};
+use wideenough::vehicle::Vehicle;
 
-fn bisect(name: &str, question: &Question, known: f64) {
-    for step in [0.16, 0.08, 0.04, 0.02] {
-        let (mut low, mut high) = (proof::weak(question), known * 1.02);
-        let start = std::time::Instant::now();
-        let mut work = 0;
-        let mut runs = 0;
-        while high - low > 0.01 {
-            let mid = 0.5 * (low + high);
-            let (ended, w) = proof::test(question, mid, low, step, 40.0, 200_000_000);
-            work += w;
-            runs += 1;
-            match ended {
-                Ended::Closed => low = mid,
-                Ended::Open => high = mid,
-                Ended::Spent => { println!("spent"); break }
+fn question<'a>(
+    vehicle: &'a Vehicle,
+    surroundings: &'a Surroundings,
+    lane: &'a Lane,
+    maneuver: Maneuver,
+) -> Question<'a> {
+    Question { vehicle, surroundings, lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None }
+}
+
+fn car() -> Vehicle {
+    let mut car = vehicle("car", vec![unit("car", 2.7, 0.95, 3.65, 1.85, None)], 30.0, 0.0);
+    car.steering.max_curvature = 1.0 / 4.6;
+    car
+}
+
+/// A thin gate line along a road of this width with a wall on its far side.
+fn walled_road(road: f64) -> (Site, Lane) {
+    let mut site = standard_site(0.0);
+    site.gate.left = Point::new(-1.5, 0.0);
+    site.gate.right = Point::new(1.5, 0.0);
+    site.gate.post.depth_m = 0.0;
+    site.fences.clear();
+    site.roads[0].surface.outer = rectangle(-200.0, -road, 200.0, 0.0);
+    site.obstacles[0].shapes[0].outer = rectangle(-200.0, -road - 0.3, 200.0, -road);
+    let play = (road - 1.85) / 2.0;
+    let line = vec![Point::new(-200.0, -road / 2.0), Point::new(200.0, -road / 2.0)];
+    (site, Lane { line, play_m: (-play, play) })
+}
+
+/// The old bound: an exhaustive relaxation over cells of place and heading, computed independently of this program. The
+/// best known: many restarts of a derivative-free search over arcs, likewise. Neither limits the steering rate.
+///
+/// And the holonomic closed form for a thin wall, max(w, w·l/b), lies below what is best known.
+#[rstest]
+#[case::forward_4(4.0, Maneuver::DriveIn, 2.504, 2.743)]
+#[case::reverse_4(4.0, Maneuver::BackIn, 2.225, 2.380)]
+#[case::forward_5(5.0, Maneuver::DriveIn, 2.178, 2.377)]
+#[case::reverse_5(5.0, Maneuver::BackIn, 1.933, 2.0685)]
+fn between_an_older_proof_and_the_best_known(
+    #[case] road: f64,
+    #[case] maneuver: Maneuver,
+    #[case] older: f64,
+    #[case] best: f64,
+) {
+    let (site, lane) = walled_road(road);
+    let surroundings = Surroundings::new(&site, None, 0.0);
+    let car = car();
+    let question = question(&car, &surroundings, &lane, maneuver);
+    let proof = at_least(&question, Some(best), ProofBudget::USUAL);
+    println!("road {road} {maneuver:?}: {:.4}, {:.4} of {best}", proof.at_least_m, best / proof.at_least_m);
+    assert!(!proof.impossible);
+    assert!(proof.at_least_m >= older && proof.at_least_m <= best, "{}", proof.at_least_m);
+    assert!(proof.at_least_m >= 0.95 * best, "{}", proof.at_least_m);
+    assert!((1.85f64 * 4.6 / road).max(1.85) <= best);
+    // Without knowing what suffices it gets as far.
+    let blind = at_least(&question, None, ProofBudget { transfers: 20_000_000 });
+    println!("  blind {:.4}", blind.at_least_m);
+    assert!(!blind.impossible && blind.at_least_m <= best && blind.at_least_m >= 0.95 * best);
+}
+
+/// "Found" is what the search of this program finds (see DEVELOPERS.md): the proof comes within 7 % of each; and a
+/// trailer's is at least what its lead unit needs.
+#[rstest]
+#[case::pickup_near(pickup(), 2.05, Maneuver::DriveIn, 1.5, 2.774)]
+#[case::pickup_far(pickup(), 2.05, Maneuver::DriveIn, 4.5, 2.441)]
+#[case::box_truck_near(box_truck(), 2.44, Maneuver::DriveIn, 1.5, 4.190)]
+#[case::box_truck_far(box_truck(), 2.44, Maneuver::DriveIn, 4.5, 3.337)]
+#[case::box_truck_back(box_truck(), 2.44, Maneuver::BackIn, 1.5, 3.489)]
+#[case::gooseneck_in(gooseneck(), 2.59, Maneuver::DriveIn, 4.5, 3.901)]
+#[case::gooseneck_back(gooseneck(), 2.59, Maneuver::BackIn, 4.5, 3.625)]
+fn near_what_is_found(
+    #[case] vehicle: Vehicle,
+    #[case] width: f64,
+    #[case] maneuver: Maneuver,
+    #[case] setback: f64,
+    #[case] found: f64,
+) {
+    let surroundings = Surroundings::new(&standard_site(setback), None, 0.0);
+    let lane = standard_lane(setback, true, width);
+    let question = question(&vehicle, &surroundings, &lane, maneuver);
+    let proof = at_least(&question, Some(found), ProofBudget::USUAL);
+    let ratio = found / proof.at_least_m;
+    println!(
+        "{} {maneuver:?} {setback}: proven {:.4}, found {found}, {ratio:.4}, work {}",
+        vehicle.name, proof.at_least_m, proof.work
+    );
+    assert!(ratio >= 1.0 && proof.at_least_m >= least_width(&vehicle));
+    assert!(vehicle.units.len() > 1 || ratio <= 1.07, "{ratio}");
+}
+
+/// More work never proves less, and none proves the plain width.
+#[test]
+fn more_work_never_proves_less() {
+    let pickup = pickup();
+    let surroundings = Surroundings::new(&standard_site(1.5), None, 0.0);
+    let lane = standard_lane(1.5, true, 2.05);
+    let question = question(&pickup, &surroundings, &lane, Maneuver::DriveIn);
+    let mut last = least_width(&pickup);
+    for transfers in [0, 100_000, 400_000, 1_200_000, 4_000_000] {
+        let proof = at_least(&question, Some(2.774), ProofBudget { transfers });
+        println!("{transfers}: {:.4}", proof.at_least_m);
+        assert!(proof.at_least_m >= last, "{transfers}: {} after {last}", proof.at_least_m);
+        last = proof.at_least_m;
+    }
+    assert!(last > 2.5);
+    assert_eq!(at_least(&question, Some(2.774), ProofBudget { transfers: 0 }).at_least_m, 2.05);
+}
+
+/// The same place in a mirror: the frames and bins are mirrored too, so the bound is the same but for a resolution step.
+/// And an anchored post that stands where the middle of the road's need would have it asks no less than twice the worse
+/// side, so that the centered bound holds for it too.
+#[test]
+fn mirrored_and_anchored() {
+    let truck = box_truck();
+    let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
+    let bound = |surroundings: &Surroundings, eastbound: bool| {
+        let mut lane = standard_lane(4.5, true, 2.44);
+        if !eastbound {
+            for p in &mut lane.line {
+                p.x = -p.x;
             }
         }
-        println!("{name} step {step}: proven {low:.3} of {known:.3} ratio {:.3}; {runs} runs, work {work}, {:.2} s", known / low, start.elapsed().as_secs_f64());
+        let question = question(&truck, surroundings, &lane, Maneuver::DriveIn);
+        at_least(&question, Some(3.337), ProofBudget::USUAL).at_least_m
+    };
+    let (east, west) = (bound(&surroundings, true), bound(&surroundings, false));
+    println!("east {east:.4}, west {west:.4}");
+    assert!((east - west).abs() <= 0.01 * east, "{east} {west}");
+    let mut site = standard_site(4.5);
+    site.gate.anchor = Anchor::Side(Side::Left);
+    let anchored = Surroundings::new(&site, None, 0.0);
+    // The left post as drawn is 2 m from the middle; the vehicle may use all of that.
+    let left = bound(&anchored, true);
+    println!("anchored {left:.4}");
+    assert!(left > 2.44 && left <= 3.337 + 0.4);
+    site.gate.anchor = Anchor::Free;
+    assert_eq!(bound(&Surroundings::new(&site, None, 0.0), true), 2.44);
+}
+
+/// A wall right across the way in, beyond any gate: impossible, and the wall is named; with the wall gone it is not. A
+/// drive that stops short of the road likewise.
+#[test]
+fn impossible_is_said_with_its_reason() {
+    let truck = box_truck();
+    let lane = standard_lane(4.5, true, 2.44);
+    let mut site = standard_site(4.5);
+    let wall = Shape { outer: rectangle(-60.0, 2.0, 60.0, 2.3), holes: vec![], radius_m: 0.0 };
+    site.obstacles.push(Obstacle {
+        label: "the long wall".to_owned(),
+        shapes: vec![wall],
+        bottom_m: 0.0,
+        top_m: 3.0,
+    });
+    let prove = |surroundings: &Surroundings| {
+        let question = question(&truck, surroundings, &lane, Maneuver::DriveIn);
+        at_least(&question, None, ProofBudget { transfers: 3_000_000 })
+    };
+    let walled = prove(&Surroundings::new(&site, None, 0.0));
+    assert!(walled.impossible);
+    assert_eq!(walled.forbidden_by.as_deref(), Some("the long wall"));
+    site.obstacles.pop();
+    let open = prove(&Surroundings::new(&site, None, 0.0));
+    assert!(!open.impossible && open.forbidden_by.is_none());
+    let road = site.roads[0].surface.outer.clone();
+    let drive = rectangle(-3.0, 1.0, 3.0, 30.0);
+    let none: &[Outline] = &[];
+    let ground = Region::new(&[(&road, none), (&drive, none)], &GateFrame::of(&site.gate).origin);
+    let gap = prove(&Surroundings::new(&site, ground.as_ref(), 0.0));
+    assert!(gap.impossible);
+    assert_eq!(gap.forbidden_by.as_deref(), Some("the edge of the drive"));
+}
+
+/// A small generator (SplitMix64, Steele, Lea, Flood, OOPSLA 2014), so that a failure can be repeated from its seed.
+struct Random(u64);
+
+impl Random {
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        let bits = u32::try_from((z ^ (z >> 31)) >> 32).expect("32 bits");
+        low + (high - low) * f64::from(bits) / f64::from(u32::MAX)
     }
 }
 
+/// A leg of random steering, any at full lock.
+fn wild_leg(random: &mut Random, direction: Direction, length: f64, max: f64) -> Leg {
+    let mut segments = Vec::new();
+    let mut left = length;
+    while left > 0.0 {
+        let k = max * (1.6 * random.between(-1.0, 1.0)).clamp(-1.0, 1.0);
+        let length_m = random.between(0.3, 4.0).min(left);
+        segments.push(Segment::arc(length_m, k));
+        left -= length_m;
+    }
+    Leg { direction, segments }
+}
+
+/// How far a point is from all a path sweeps, by dense poses.
+fn away(sweep: &[Vec<Point>], p: Point) -> f64 {
+    let one = |outline: &Vec<Point>| wideenough::geometry::distance::nearest_convex(outline, &[p]).distance_m;
+    sweep.iter().map(one).fold(f64::INFINITY, f64::min)
+}
+
+/// The way a random drive takes is hemmed in by posts to 4 mm and started from a lane without play, so that next to
+/// nothing but that very drive gets through; the proof must never call it closed at the opening it needs.
 #[test]
-fn cars() {
-    for (road, maneuver, known) in [
-        (4.0, Maneuver::DriveIn, 2.743),
-        (4.0, Maneuver::BackIn, 2.380),
-        (5.0, Maneuver::DriveIn, 2.377),
-        (5.0, Maneuver::BackIn, 2.0685),
-    ] {
-        let body = unit("car", 2.7, 0.95, 3.65, 1.85, None);
-        let mut car = vehicle("car", vec![body], 30.0, 0.0);
-        car.steering.max_curvature = 1.0 / 4.6;
-        let mut site = standard_site(0.0);
-        site.gate.left = Point::new(-1.5, 0.0);
-        site.gate.right = Point::new(1.5, 0.0);
-        site.gate.post.depth_m = 0.0;
-        site.fences.clear();
-        site.roads[0].surface.outer = rectangle(-200.0, -road, 200.0, 0.0);
-        site.obstacles[0].shapes[0].outer = rectangle(-200.0, -road - 0.3, 200.0, -road);
+fn never_closes_a_way_that_was_driven() {
+    let (mut tried, mut closed_below) = (0, 0);
+    let mut seed = 0;
+    while tried < 40 {
+        seed += 1;
+        let mut random = Random(seed);
+        let vehicle = if seed % 2 == 0 { car() } else { box_truck() };
+        let back = seed % 3 == 0;
+        let max = vehicle.steering.max_curvature;
+        let mut legs = vec![wild_leg(&mut random, Direction::Forward, if back { 5.0 } else { 24.0 }, max)];
+        if back {
+            legs.push(wild_leg(&mut random, Direction::Reverse, 24.0, max));
+        }
+        let chain = Chain::of(&vehicle);
+        let wild = Path { start: State::default(), legs };
+        // The gate goes across the way 12 m before its end.
+        let samples = wild.samples(&chain, 0.05);
+        let end = samples.last().expect("a path").station_m;
+        let at = samples.iter().find(|s| s.station_m >= end - 12.0).expect("long enough").state.lead;
+        let through = if back { at.heading + std::f64::consts::PI } else { at.heading };
+        let turn = std::f64::consts::FRAC_PI_2 - through + random.between(-0.7, 0.7);
+        let turned = wild.moved(turn, Point::default());
+        let there = Pose { position: at.position, heading: 0.0 };
+        let moved = Pose { position: Point::default(), heading: turn }.to_site(there.position);
+        let path = turned.moved(0.0, -moved + Point::new(random.between(-0.5, 0.5), 0.0));
+        let mut site = standard_site(4.5);
+        site.obstacles.clear();
+        if seed % 5 == 0 {
+            site.fences.clear();
+        }
+        let frame = GateFrame::of(&site.gate).origin;
+        let body: Vec<Point> = vehicle.units[0].parts.iter().flat_map(|p| p.outline.0.clone()).collect();
+        let mut hull = Vec::new();
+        wideenough::geometry::distance::convex_hull(&mut body.clone(), &mut hull);
+        let sweep: Vec<Vec<Point>> = path
+            .samples(&chain, 0.04)
+            .iter()
+            .map(|s| hull.iter().map(|p| s.state.lead.to_site(*p)).collect())
+            .collect();
+        let mut shapes = Vec::new();
+        for i in 0..2500 {
+            let p = Point::new(f64::from(i % 50) - 25.0, f64::from(i / 50) - 25.0);
+            let gap = away(&sweep, p);
+            if gap > 0.06 && gap < 1.2 {
+                let outer = Outline(vec![frame.to_site(p)]);
+                shapes.push(Shape { outer, holes: vec![], radius_m: gap - 0.004 });
+            }
+        }
+        site.obstacles.push(Obstacle { label: "post".to_owned(), shapes, bottom_m: 0.0, top_m: 3.0 });
         let surroundings = Surroundings::new(&site, None, 0.0);
-        let play = (road - 1.85) / 2.0;
-        let line = vec![Point::new(-200.0, -road / 2.0), Point::new(200.0, -road / 2.0)];
-        let lane = Lane { line, play_m: (-play, play) };
-        let question = Question { vehicle: &car, surroundings: &surroundings, lane: &lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None };
-        bisect(&format!("car {road} {maneuver:?}"), &question, known);
+        let seen = inspect(&Encounter::new(&vehicle, surroundings.clone(), 0.0, f64::INFINITY), &path);
+        let front = surroundings.front_v();
+        if !seen.passes(0.0) || seen.opening_m > 8.0 || back && seen.most_v[0] > front {
+            continue;
+        }
+        tried += 1;
+        let start = path.start.lead;
+        let along = Point::at_angle(start.heading);
+        let line = vec![start.position, start.position + along * 0.5];
+        let lane = Lane { line, play_m: (0.0, 0.0) };
+        let maneuver = if back { Maneuver::BackIn } else { Maneuver::DriveIn };
+        let question = question(&vehicle, &surroundings, &lane, maneuver);
+        let budget = ProofBudget { transfers: 60_000_000 };
+        for step in [0.3, 0.15, 0.07] {
+            assert!(
+                !is_closed(&question, seen.opening_m + 1e-6, step, budget),
+                "seed {seed}, {maneuver:?}, lines {step} apart: closed at {}, which was driven",
+                seen.opening_m
+            );
+        }
+        closed_below += u32::from(is_closed(&question, 0.9 * seen.opening_m, 0.15, budget));
     }
-}
-
-#[test]
-fn standard() {
-    for (vehicle, width, maneuver, setback, known) in [
-        (pickup(), 2.05, Maneuver::DriveIn, 1.5, 2.756),
-        (pickup(), 2.05, Maneuver::DriveIn, 4.5, 2.444),
-        (box_truck(), 2.44, Maneuver::DriveIn, 1.5, 4.175),
-        (box_truck(), 2.44, Maneuver::DriveIn, 4.5, 3.331),
-        (box_truck(), 2.44, Maneuver::BackIn, 1.5, 3.464),
-    ] {
-        let surroundings = Surroundings::new(&standard_site(setback), None, 0.0);
-        let lane = standard_lane(setback, true, width);
-        let question = Question { vehicle: &vehicle, surroundings: &surroundings, lane: &lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None };
-        bisect(&format!("{} {maneuver:?} {setback}", vehicle.name), &question, known);
-    }
+    println!("{tried} of {seed} random drives; {closed_below} closed at nine tenths of what they need");
+    assert!(closed_below > tried / 2, "{closed_below}: the ways were not hemmed in");
 }

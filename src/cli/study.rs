@@ -38,6 +38,11 @@ pub struct StudyArgs {
     /// How hard to search: "thorough" takes some five times as long and may find a narrower way
     #[arg(long, value_enum, default_value = "usual")]
     effort: EffortWord,
+    /// Prove how much narrower an opening could be at most: a few seconds for each answer
+    ///
+    /// Without it, at_least_m in results.json is the plain width of the vehicle.
+    #[arg(long)]
+    prove: bool,
     /// Folder to write into; the files go to a folder of the plan's name in it
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
@@ -83,6 +88,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             EffortWord::Usual => Effort::USUAL,
             EffortWord::Thorough => Effort::THOROUGH,
         },
+        prove: args.prove,
     };
     let wanted: Vec<Wanted> = site
         .vehicles

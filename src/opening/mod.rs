@@ -20,6 +20,8 @@ pub struct Study {
     pub clearance_m: f64,
     /// Stops to change direction allowed beyond those a maneuver needs.
     pub shunts: u32,
+    /// Whether the least widths come from a proof over maneuvers; otherwise they are plain widths.
+    pub proved: bool,
     /// One per vehicle, travel and maneuver, in that order of nesting; then the drawn routes.
     pub cases: Vec<Case>,
     /// One per vehicle, in order.
@@ -64,7 +66,7 @@ pub struct Answer {
     pub tightest: Option<Contact>,
     /// The path that proves it.
     pub witness: Option<Path>,
-    /// Poses looked at.
+    /// Poses looked at, and steps of the proof.
     pub work: u64,
 }
 

@@ -4,6 +4,7 @@ use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surrou
 use crate::geometry::{Outline, Point};
 use crate::motion::{Path, State};
 use crate::search::course::Lane;
+use crate::search::proof::{Proof, ProofBudget, at_least};
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, lead_outline, narrowest};
 use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
 use crate::vehicle::{PartKind, Vehicle};
@@ -35,6 +36,9 @@ pub struct StudyOptions {
     pub shunts: u32,
     /// How hard to search.
     pub effort: Effort,
+    /// Whether to prove how much narrower an opening could be at most: a few seconds for each answer. Without it the
+    /// bound is the plain width of the vehicle.
+    pub prove: bool,
 }
 
 /// 0.30 m, about a foot: the clearance published practice keeps from fixed objects at walking speed (a New Zealand
@@ -44,7 +48,7 @@ pub const DEFAULT_CLEARANCE_M: f64 = 0.30;
 
 impl Default for StudyOptions {
     fn default() -> Self {
-        Self { clearance_m: DEFAULT_CLEARANCE_M, shunts: 0, effort: Effort::USUAL }
+        Self { clearance_m: DEFAULT_CLEARANCE_M, shunts: 0, effort: Effort::USUAL, prove: false }
     }
 }
 
@@ -133,7 +137,16 @@ pub fn study(
     }
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
     let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
-    Study { site, vehicles, clearance_m: options.clearance_m, shunts: options.shunts, cases, needs, notes }
+    Study {
+        site,
+        vehicles,
+        clearance_m: options.clearance_m,
+        shunts: options.shunts,
+        proved: options.prove,
+        cases,
+        needs,
+        notes,
+    }
 }
 
 /// The cases of the drawn routes, each of the travel it starts along.
@@ -316,6 +329,22 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         DrawnGate::No
     };
     let frame = &surroundings.frame;
+    let answered = |finding: &Finding, clearance_m: f64| {
+        let answer = answer(finding, frame);
+        if !options.prove {
+            return answer;
+        }
+        let question = Question {
+            vehicle,
+            surroundings,
+            lane: &lanes[usize::from(clearance_m > 0.0)],
+            maneuver: job.maneuver,
+            shunts: options.shunts,
+            clearance_m,
+            spot: None,
+        };
+        proven(answer, &at_least(&question, finding_opening(finding), ProofBudget::USUAL))
+    };
     let shown = comfortable.found.as_ref().or(bare.found.as_ref());
     let contacts = shown.map_or_else(Vec::new, |found| contacts(&found.inspection, frame));
     Case {
@@ -323,8 +352,8 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         travel: job.scene.travel.word.clone(),
         maneuver: job.maneuver,
         route: None,
-        bare: answer(&bare, frame),
-        comfortable: answer(&comfortable, frame),
+        bare: answered(&bare, 0.0),
+        comfortable: answered(&comfortable, options.clearance_m),
         drawn_gate,
         contacts,
     }
@@ -388,6 +417,22 @@ pub(super) fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
         witness: Some(in_site(&found.path, frame)),
         work: finding.work,
     }
+}
+
+fn finding_opening(finding: &Finding) -> Option<f64> {
+    finding.found.as_ref().map(|found| found.inspection.opening_m)
+}
+
+/// An answer with what was proven about it.
+fn proven(answer: Answer, proof: &Proof) -> Answer {
+    let most = answer.opening_m.unwrap_or(f64::INFINITY);
+    let at_least_m = answer.at_least_m.max(proof.at_least_m).min(most);
+    let work = answer.work + proof.work;
+    let outcome = match (&proof.forbidden_by, answer.opening_m) {
+        (Some(what), None) if proof.impossible => Outcome::Impossible(what.clone()),
+        _ => answer.outcome.clone(),
+    };
+    Answer { outcome, at_least_m, work, ..answer }
 }
 
 /// A site path in the gate's frame.

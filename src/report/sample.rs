@@ -185,6 +185,7 @@ pub(crate) fn study() -> Study {
         vehicles: vec![truck, rig],
         clearance_m: 0.3,
         shunts: 0,
+        proved: false,
         cases: vec![
             // 13' 9" is 4.191 m, 15' 9" is 4.8006 m.
             case(0, "eastbound", DriveIn, found(4.18, 2.44), found(4.79, 3.04), Tight),

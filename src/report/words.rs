@@ -220,10 +220,11 @@ pub fn remarks(study: &Study) -> Vec<Line> {
         1 => "One stop to change direction is allowed beyond those a maneuver needs.".to_owned(),
         n => format!("{n} stops to change direction are allowed beyond those a maneuver needs."),
     };
+    let proved = if study.proved { "" } else { ": plain widths, unless asked to --prove more" };
     let mut lines = vec![
         format!(
             "Comfortable keeps {clearance} from everything that stands; needs are rounded up. Each width given is \
-             one that certainly suffices; results.json says how much less could be possible (at_least_m)."
+             one that certainly suffices; results.json says how much less could be possible (at_least_m{proved})."
         ),
         shunts,
         "Backing out sweeps the same ground as driving in; driving out forward the same as backing in."

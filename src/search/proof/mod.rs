@@ -1,4 +1,22 @@
-//! The proof that nothing much narrower will do.
+//! The proof that nothing much narrower will do: the other side of what [`super::narrowest`] finds.
+//!
+//! [`at_least`] tries openings and asks of each whether any start in the lane can lead through it ([`reach`]). Maneuvers
+//! are relaxed, never restricted, so where the answer is no there is no way:
+//! - any steering within full lock, however fast it changes ([`grid`]);
+//! - of the vehicle only the lead unit, and of that only what it covers at every heading of a bin ([`body`]); a trailer
+//!   adds to what the lead unit needs;
+//! - what stands is looked at only on the lines, not between them; leaves are left out, for they only obstruct
+//!   ([`terrain`]);
+//! - arriving at a spot counts as done once the vehicle is beyond the gate; if not every part meets the fence, once it is
+//!   beyond the gate line itself;
+//! - whoever comes from farther than [`WINDOW_M`] is taken to come from anywhere.
+//!
+//! Plain floats, with a micrometer given away at every comparison ([`terrain::SLACK_M`]). An opening proven too narrow
+//! proves every narrower one too: what closes a way at one stands there at all narrower ones down to the one already
+//! proven ([`terrain::Faces`]).
+//!
+//! The bound rises as the lines lie closer. What stays is mostly that steering may change at once here and not on a
+//! vehicle; on the standard problems it lies 2 to 6 % below the openings found.
 pub mod body;
 pub mod grid;
 pub mod interval;
@@ -12,8 +30,186 @@ use crate::clearance::{Encounter, Surroundings};
 use crate::site::{Anchor, Side};
 use grid::{Grid, count};
 use reach::{Ended, Legs, Reach};
-use terrain::{Faces, Terrain};
+use terrain::{Faces, Terrain, Without};
 
+/// Work a proof may do, counted in intervals passed from node to node: the same on every machine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ProofBudget {
+    /// Intervals passed on.
+    pub transfers: u64,
+}
+
+impl ProofBudget {
+    /// The usual: a few seconds at most.
+    pub const USUAL: Self = Self { transfers: 8_000_000 };
+}
+
+/// What was proven.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proof {
+    /// No maneuver of the kind passes an opening narrower than this, meters.
+    pub at_least_m: f64,
+    /// No maneuver of the kind gets in through any opening up to [`WIDEST_M`].
+    pub impossible: bool,
+    /// When impossible: what forbids it, the first thing whose removal leaves a way.
+    pub forbidden_by: Option<String>,
+    /// Intervals passed on.
+    pub work: u64,
+}
+
+/// Openings wider than this count as none at all: no gate is built so wide.
+pub const WIDEST_M: f64 = 30.0;
+/// How far from the gate's middle a maneuver is followed: three lengths of a long truck. What comes from beyond counts as a
+/// start, so a larger window can only raise the bound.
+pub const WINDOW_M: f64 = 40.0;
+/// Distances between lines, coarse to fine. Each halving costs four times the work; below the last nothing is gained that
+/// the neglected steering rate does not outweigh.
+const STEPS_M: [f64; 3] = [0.3, 0.15, 0.08];
+/// Near enough: a bound within this share of what was found.
+const NEAR_ENOUGH: f64 = 1.05;
+/// Openings are not told apart more finely than this share.
+const RESOLUTION: f64 = 0.004;
+/// Things named in turn to find what forbids every way.
+const MOST_CULPRITS: usize = 12;
+/// Straighter than a radius of a kilometer a vehicle goes straight, and the grid has no bins for it.
+const LEAST_CURVATURE: f64 = 1e-3;
+
+/// The widest opening proven not to suffice. `target_m` is an opening that does: the proof ends once it is near that.
+/// Without it, whether any opening suffices is asked first.
+///
+/// More budget never lowers the bound: the same openings are tried in the same order.
+#[must_use]
+pub fn at_least(question: &Question, target_m: Option<f64>, budget: ProofBudget) -> Proof {
+    let plain = least_width(question.vehicle) + 2.0 * question.clearance_m;
+    let encounter =
+        Encounter::new(question.vehicle, question.surroundings.clone(), question.clearance_m, f64::INFINITY);
+    let mut prover = Prover { question, encounter, low: plain, budget: budget.transfers, work: 0 };
+    let curvature = question.vehicle.steering.max_curvature;
+    let (mut impossible, mut forbidden_by) = (false, None);
+    if curvature >= LEAST_CURVATURE && faces_at(question.surroundings, plain).is_some() {
+        impossible = target_m.is_none()
+            && STEPS_M[..2].iter().any(|step| prover.closed(WIDEST_M, *step, &Without::Nothing) == Ended::Closed);
+        if impossible {
+            forbidden_by = Some(prover.culprit());
+        } else {
+            prover.climb(target_m);
+        }
+    }
+    Proof { at_least_m: prover.low, impossible, forbidden_by, work: prover.work }
+}
+
+/// Whether one opening is proven too narrow with lines `step_m` apart: how [`at_least`] asks. False may mean anything.
+#[must_use]
+pub fn is_closed(question: &Question, opening_m: f64, step_m: f64, budget: ProofBudget) -> bool {
+    let encounter =
+        Encounter::new(question.vehicle, question.surroundings.clone(), question.clearance_m, f64::INFINITY);
+    let low = least_width(question.vehicle).min(opening_m);
+    let mut prover = Prover { question, encounter, low, budget: budget.transfers, work: 0 };
+    prover.closed(opening_m, step_m, &Without::Nothing) == Ended::Closed
+}
+
+struct Prover<'a> {
+    question: &'a Question<'a>,
+    encounter: Encounter,
+    /// Proven so far.
+    low: f64,
+    budget: u64,
+    work: u64,
+}
+
+impl Prover<'_> {
+    /// Raises what is proven, coarsely first.
+    fn climb(&mut self, target_m: Option<f64>) {
+        for step_m in STEPS_M {
+            // What is tried first ends the proof if it holds.
+            let mut high = match target_m {
+                Some(target_m) => target_m / NEAR_ENOUGH,
+                None => 1.5 * self.low,
+            };
+            if high <= self.low {
+                return;
+            }
+            match self.prove(high, step_m) {
+                Ended::Closed if target_m.is_some() => return,
+                Ended::Spent => return,
+                Ended::Closed => {
+                    while high < WIDEST_M && self.prove(1.5 * high, step_m) == Ended::Closed {
+                        high *= 1.5;
+                    }
+                    high *= 1.5;
+                }
+                Ended::Open => {}
+            }
+            while high - self.low > RESOLUTION * self.low {
+                let middle = 0.5 * (self.low + high);
+                match self.prove(middle, step_m) {
+                    Ended::Closed => {}
+                    Ended::Open => high = middle,
+                    Ended::Spent => return,
+                }
+            }
+        }
+    }
+
+    fn prove(&mut self, opening_m: f64, step_m: f64) -> Ended {
+        let ended = self.closed(opening_m, step_m, &Without::Nothing);
+        if ended == Ended::Closed {
+            self.low = self.low.max(opening_m);
+        }
+        ended
+    }
+
+    /// Whether an opening is closed to every maneuver of the kind.
+    fn closed(&mut self, opening_m: f64, step_m: f64, without: &Without) -> Ended {
+        let question = self.question;
+        let surroundings = question.surroundings;
+        let (Some(tried), Some(proven)) = (faces_at(surroundings, opening_m), faces_at(surroundings, self.low))
+        else {
+            return Ended::Open;
+        };
+        let left = self.budget.saturating_sub(self.work);
+        let curvature = question.vehicle.steering.max_curvature;
+        let corners = self.encounter.parts.iter().filter(|p| p.unit == 0).flat_map(|p| &p.corners);
+        let reach_m = corners.map(|p| p.norm()).fold(0.0, f64::max);
+        // Bins so wide that what their width gives away at the farthest corner is about what the lines' distance does.
+        let per_step = count(2.0 * curvature * reach_m - 0.5).clamp(1, 4);
+        let grid = Grid::new(step_m, per_step, curvature, WINDOW_M);
+        let plan = Plan::of(question.maneuver, question.shunts);
+        let legs = Legs {
+            directions: plan.legs.iter().map(|leg| leg.0).collect(),
+            first_keeps_out: Track::keeps_out(question, 0),
+        };
+        let terrain = Terrain::new(&self.encounter, &grid, &Faces { tried, proven }, without);
+        let mut reach = Reach::new(&grid, terrain, &legs, question.lane, left);
+        let ended = reach.run();
+        self.work += reach.work;
+        ended
+    }
+
+    /// The first thing without which there is a way: an obstacle by its label, or the edge of the drive.
+    fn culprit(&mut self) -> String {
+        let mut labels: Vec<String> = Vec::new();
+        for piece in &self.encounter.surroundings.standing {
+            let near = piece.center.norm() - piece.reach_m < WINDOW_M;
+            if near && !labels.contains(&piece.material.what) && labels.len() < MOST_CULPRITS {
+                labels.push(piece.material.what.clone());
+            }
+        }
+        for label in labels {
+            let without = Without::Standing(label.clone());
+            if self.closed(WIDEST_M, STEPS_M[0], &without) == Ended::Open {
+                return label;
+            }
+        }
+        let ground = self.encounter.surroundings.ground.is_some();
+        if ground && self.closed(WIDEST_M, STEPS_M[0], &Without::Ground) == Ended::Open {
+            return "the edge of the drive".to_owned();
+        }
+        "no way round what stands here".to_owned()
+    }
+}
+
+/// Where the faces stand for an opening; `None` where it may stand anywhere along the gate line.
 fn faces_at(surroundings: &Surroundings, opening_m: f64) -> Option<(f64, f64)> {
     let (left, right) = surroundings.drawn_faces_u;
     match surroundings.anchor {
@@ -22,31 +218,4 @@ fn faces_at(surroundings: &Surroundings, opening_m: f64) -> Option<(f64, f64)> {
         Anchor::Side(Side::Right) => Some((right - opening_m, right)),
         Anchor::Free => None,
     }
-}
-
-/// One test.
-pub fn test(question: &Question, opening_m: f64, proven_m: f64, step_m: f64, window_m: f64, budget: u64) -> (Ended, u64) {
-    let encounter =
-        Encounter::new(question.vehicle, question.surroundings.clone(), question.clearance_m, f64::INFINITY);
-    let k = question.vehicle.steering.max_curvature;
-    let far = encounter.parts.iter().filter(|p| p.unit == 0).flat_map(|p| &p.corners).map(|p| p.norm()).fold(0.0, f64::max);
-    let grid = Grid::new(step_m, count(2.0 * k * far - 0.5).clamp(1, 4), k, window_m);
-    let plan = Plan::of(question.maneuver, question.shunts);
-    let legs = Legs {
-        directions: plan.legs.iter().map(|l| l.0).collect(),
-        first_keeps_out: Track::keeps_out(question, 0),
-    };
-    let faces = Faces {
-        tried: faces_at(question.surroundings, opening_m).unwrap(),
-        proven: faces_at(question.surroundings, proven_m).unwrap(),
-    };
-    let terrain = Terrain::new(&encounter, &grid, &faces, None);
-    let mut reach = Reach::new(&grid, terrain, &legs, question.lane, budget);
-    let ended = reach.run();
-    (ended, reach.work)
-}
-
-/// Weak.
-pub fn weak(question: &Question) -> f64 {
-    least_width(question.vehicle) + 2.0 * question.clearance_m
 }

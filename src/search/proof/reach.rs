@@ -9,7 +9,7 @@
 //! - A way crosses every line between its ends, in one frame at a time, and between lines every steering within the lock
 //!   is allowed for; how fast the steering may change is left out.
 //! - A way is cut off where it first arrives; that lies less than a step before the first line it crosses going back, and
-//!   [`Terrain::arriving`] holds all such states.
+//!   [`Terrain::seeds`] holds all such states.
 //! - A stop between two lines: from the line before, out and back changes the heading by less than two steps' worth.
 //! - A start between two lines: the way is thought to go on straight along the lane to the next line. That stretch is
 //!   not driven, so a start is looked for before what stands is.
@@ -142,7 +142,7 @@ impl<'a, 'b> Reach<'a, 'b> {
             for frame in 0..FRAMES {
                 for line in 0..self.grid.all_lines() {
                     for bin in 0..self.grid.bins {
-                        if let Some(interval) = self.terrain.arriving(tail, frame, line, bin) {
+                        if let Some(interval) = self.terrain.seeds(tail, frame, line, bin) {
                             self.push(leg, frame, line, bin, interval);
                         }
                     }
@@ -199,7 +199,8 @@ impl<'a, 'b> Reach<'a, 'b> {
         }
     }
 
-    /// Something leaves the window: a start, unless it has only just arrived. All such states are known anyway.
+    /// Something leaves the window: a start, unless it has only just arrived: so far from the opening no real
+    /// vehicle has, only what is left of it for certain reaches round the fence.
     fn leave(&mut self, (leg, frame, line, bin): (usize, usize, usize, usize), (from, to): Interval) {
         let arriving = self.terrain.arriving(self.tail(leg), frame, line, bin);
         self.open |= !arriving.is_some_and(|(a, b)| a <= from && to <= b);

@@ -9,6 +9,7 @@ use super::interval::{Interval, complement, join};
 use crate::clearance::{Encounter, Region, SideOfGate};
 use crate::geometry::{Point, distance, trig};
 use crate::search::EDGE_TOLERANCE_M;
+use std::sync::Arc;
 
 /// Computed by ordinary floats; everything is relaxed by this, far more than they are off and far less than matters.
 pub const SLACK_M: f64 = 1e-6;
@@ -24,6 +25,17 @@ pub struct Faces {
     pub tried: (f64, f64),
     /// The same or nearer to each other: every opening up to that one is known not to do.
     pub proven: (f64, f64),
+}
+
+/// What is thought away, to see whether it is what forbids every way.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Without {
+    /// Everything stays.
+    Nothing,
+    /// What stands where it is by this name.
+    Standing(String),
+    /// The limit to where tires may go.
+    Ground,
 }
 
 /// A convex piece, what it keeps away, and which parts can touch it.
@@ -42,8 +54,11 @@ struct Slab {
 }
 
 /// What a bin of headings means in one frame: all that does not depend on the line.
-pub struct Stance {
-    slabs: Vec<Slab>,
+struct Stance {
+    /// Parts by index, with what they cover for certain.
+    sure: Vec<(usize, Vec<Point>)>,
+    /// Made when first asked for.
+    slabs: Option<Vec<Slab>>,
     /// Offsets of the tires' ends: (to the left, ahead).
     tires: Vec<(f64, f64)>,
     /// The vehicle's lowest point (v from the axle) is at least this low, at most this low; it certainly reaches this high.
@@ -59,6 +74,7 @@ pub struct Terrain<'a> {
     /// Axes of the frames: ahead, left.
     pub axes: Vec<(Point, Point)>,
     stances: Vec<Option<Stance>>,
+    ground: Option<Arc<Region>>,
     scans: Vec<Option<Vec<Interval>>>,
     scan_half: f64,
     /// Sideways nothing is looked at beyond this.
@@ -79,7 +95,7 @@ const LEAD: usize = 0;
 impl<'a> Terrain<'a> {
     /// The terrain for one pair of faces.
     #[must_use]
-    pub fn new(encounter: &'a Encounter, grid: &'a Grid, faces: &Faces, without: Option<&str>) -> Self {
+    pub fn new(encounter: &'a Encounter, grid: &'a Grid, faces: &Faces, without: &Without) -> Self {
         let surroundings = &encounter.surroundings;
         let window_m = grid.line_p(grid.all_lines() - 1);
         let reach_m = encounter
@@ -92,8 +108,8 @@ impl<'a> Terrain<'a> {
         let clearance = encounter.clearance_m;
         let mut pieces = Vec::new();
         for (index, piece) in surroundings.standing.iter().enumerate() {
-            if without == Some(piece.material.what.as_str())
-                || piece.center.norm() - piece.reach_m > window_m + reach_m
+            let gone = matches!(without, Without::Standing(label) if *label == piece.material.what);
+            if gone || piece.center.norm() - piece.reach_m > window_m + reach_m
             {
                 continue;
             }
@@ -109,13 +125,15 @@ impl<'a> Terrain<'a> {
         let axes = (0..FRAMES).map(|f| Point::at_angle(to_f64(f) * TURN_RAD)).map(|e| (e, e.left()));
         let scan_half = window_m + reach_m + 1.0;
         let scans = FRAMES * (2 * count_down(scan_half / SCAN_STEP_M) + 2);
+        let ground = surroundings.ground.clone().filter(|_| *without != Without::Ground);
         Self {
             encounter,
             grid,
             pieces,
             axes: axes.collect(),
             stances: (0..2 * FRAMES * grid.bins).map(|_| None).collect(),
-            scans: if surroundings.ground.is_some() { vec![None; scans] } else { Vec::new() },
+            scans: if ground.is_some() { vec![None; scans] } else { Vec::new() },
+            ground,
             scan_half,
             window_m,
             goal_v,
@@ -138,11 +156,10 @@ impl<'a> Terrain<'a> {
     fn make_stance(&self, tail: bool, frame: usize, bin: usize) -> Stance {
         let angles = self.grid.angles(bin);
         let (ahead, left) = self.axes[frame];
-        let local = |p: Point| Point::new(p.dot(ahead), p.dot(left));
         let about = |p: &Point| if tail { -*p } else { *p };
         // v from the axle, in the frame's own axes.
         let up = Point::new(ahead.y, left.y);
-        let mut slabs = Vec::new();
+        let mut kept = Vec::new();
         let mut lowest = (f64::INFINITY, f64::INFINITY);
         let mut highest = f64::NEG_INFINITY;
         for (index, part) in self.encounter.parts.iter().enumerate().filter(|(_, p)| p.unit == LEAD) {
@@ -156,15 +173,26 @@ impl<'a> Terrain<'a> {
                 lowest.1 = lowest.1.min(p.dot(up));
                 highest = highest.max(p.dot(up));
             }
-            for piece in self.pieces.iter().filter(|piece| piece.parts[index]) {
-                let fixed: Vec<Point> = piece.corners.iter().map(|p| local(*p)).collect();
-                slabs.push(slab(&sure, &fixed, piece.grow_m));
-            }
+            kept.push((index, sure));
         }
         let middle = Point::at_angle(0.5 * (angles.0 + angles.1));
         let tires = self.encounter.tires.iter().filter(|t| t.unit == LEAD).flat_map(|t| t.ends);
         let tires = tires.map(|p| turned(about(&p), middle)).map(|p| (p.y, p.x)).collect();
-        Stance { slabs, tires, lowest, highest }
+        Stance { sure: kept, slabs: None, tires, lowest, highest }
+    }
+
+    /// What a stance's parts make of what stands, as a frame sees it.
+    fn make_slabs(&self, frame: usize, sure: &[(usize, Vec<Point>)]) -> Vec<Slab> {
+        let (ahead, left) = self.axes[frame];
+        let mut slabs = Vec::new();
+        for (index, outline) in sure {
+            for piece in self.pieces.iter().filter(|piece| piece.parts[*index]) {
+                let fixed: Vec<Point> =
+                    piece.corners.iter().map(|p| Point::new(p.dot(ahead), p.dot(left))).collect();
+                slabs.push(slab(outline, &fixed, piece.grow_m));
+            }
+        }
+        slabs
     }
 
     /// Where on a line the axle may stand with a heading of the bin, short of having arrived beyond the gate; with
@@ -179,9 +207,15 @@ impl<'a> Terrain<'a> {
         let p = self.grid.line_p(line);
         let index = self.stance(tail, frame, bin);
         let mut taken: Vec<Interval> = Vec::new();
+        if let Some(Stance { sure, slabs: None, .. }) = &self.stances[index] {
+            let slabs = self.make_slabs(frame, sure);
+            if let Some(stance) = &mut self.stances[index] {
+                stance.slabs = Some(slabs);
+            }
+        }
         let tires = {
             let Some(stance) = &self.stances[index] else { return Vec::new() };
-            for slab in &stance.slabs {
+            for slab in stance.slabs.iter().flatten() {
                 if p <= slab.low + SLACK_M || p >= slab.high - SLACK_M {
                     continue;
                 }
@@ -202,7 +236,7 @@ impl<'a> Terrain<'a> {
             }
             stance.tires.clone()
         };
-        if let Some(ground) = self.encounter.surroundings.ground.clone() {
+        if let Some(ground) = self.ground.clone() {
             for (left, ahead) in tires {
                 taken.extend(self.off_ground(&ground, frame, p + ahead).iter().map(|(a, b)| (a - left, b - left)));
             }
@@ -244,15 +278,35 @@ impl<'a> Terrain<'a> {
         taken.push((from.max(ends.0.max(ends.1)), to));
     }
 
-    /// Where on a line a vehicle can be that has just arrived beyond the gate, or will within a step.
+    /// The states to follow back: those just arrived, as far from the opening as the axle can then be.
+    pub fn seeds(&mut self, tail: bool, frame: usize, line: usize, bin: usize) -> Option<Interval> {
+        let (from, to) = self.arriving(tail, frame, line, bin)?;
+        let (ahead, left) = self.axes[frame];
+        let base = self.grid.line_p(line) * ahead.x;
+        // Since it arrived the axle has gone less than a step, and so has what was in the opening.
+        let (low, high) = (self.about_opening.0 - self.moved_m(), self.about_opening.1 + self.moved_m());
+        if left.x.abs() < 1e-9 {
+            return (low <= base && base <= high).then_some((from, to));
+        }
+        let ends = ((low - base) / left.x, (high - base) / left.x);
+        let (from, to) = (from.max(ends.0.min(ends.1)), to.min(ends.0.max(ends.1)));
+        (from <= to).then_some((from, to))
+    }
+
+    /// On one step a point of the body moves at most so far.
+    fn moved_m(&self) -> f64 {
+        let step = self.grid.step_m / trig::cos(self.grid.angles(self.grid.bins - 1).1);
+        step * (1.0 + self.grid.curvature * self.reach_m) + SLACK_M
+    }
+
+    /// Where on a line a vehicle can be that arrives beyond the gate within less than a step: none of those are real
+    /// farther from the opening than [`Self::seeds`].
     pub fn arriving(&mut self, tail: bool, frame: usize, line: usize, bin: usize) -> Option<Interval> {
         let p = self.grid.line_p(line);
         let index = self.stance(tail, frame, bin);
         let stance = self.stances[index].as_ref()?;
         let lowest = stance.lowest;
-        // On one step a point of the body moves at most so far.
-        let step = self.grid.step_m / trig::cos(self.grid.angles(self.grid.bins - 1).1);
-        let moved = step * (1.0 + self.grid.curvature * self.reach_m) + SLACK_M;
+        let moved = self.moved_m();
         let (low, high) = (self.goal_v - moved - lowest.1, self.goal_v - lowest.0 + SLACK_M);
         let (ahead, left) = self.axes[frame];
         let base = p * ahead.y;
