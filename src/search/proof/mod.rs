@@ -88,7 +88,9 @@ pub fn at_least(question: &Question, target_m: Option<f64>, budget: ProofBudget)
     let (mut impossible, mut forbidden_by) = (false, None);
     if curvature >= LEAST_CURVATURE && faces_at(question.surroundings, plain).is_some() {
         impossible = target_m.is_none()
-            && STEPS_M[..2].iter().any(|step| prover.closed(WIDEST_M, *step, &Without::Nothing) == Ended::Closed);
+            && STEPS_M[..2]
+                .iter()
+                .any(|step| prover.closed(WIDEST_M, *step, &Without::Nothing) == Ended::Closed);
         if impossible {
             forbidden_by = Some(prover.culprit());
         } else {
@@ -163,7 +165,8 @@ impl Prover<'_> {
     fn closed(&mut self, opening_m: f64, step_m: f64, without: &Without) -> Ended {
         let question = self.question;
         let surroundings = question.surroundings;
-        let (Some(tried), Some(proven)) = (faces_at(surroundings, opening_m), faces_at(surroundings, self.low))
+        let (Some(tried), Some(proven)) =
+            (faces_at(surroundings, opening_m), faces_at(surroundings, self.low))
         else {
             return Ended::Open;
         };

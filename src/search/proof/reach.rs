@@ -13,6 +13,7 @@
 //! - A stop between two lines: from the line before, out and back changes the heading by less than two steps' worth.
 //! - A start between two lines: the way is thought to go on straight along the lane to the next line. That stretch is
 //!   not driven, so a start is looked for before what stands is.
+//! - Where a lane runs on through the gate, only places with the axle in front of the gate count as starts.
 //! - Beyond the window nothing is known: whatever gets there counts as a start.
 use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, intersect, join, subtract};
@@ -284,7 +285,11 @@ impl<'a, 'b> Reach<'a, 'b> {
             }
             let q = start.q.map(|(base, slope)| base + p * slope);
             let (low, high) = (q[0].min(q[1]) - SLACK_M, q[0].max(q[1]) + SLACK_M);
-            arrived.iter().any(|(a, b)| *a <= high && *b >= low)
+            // A lane may run on through the gate; a maneuver starts with the axle in front of it.
+            let (ahead, left) = self.terrain.axes[frame];
+            let v = p * ahead.y + (low * left.y).min(high * left.y);
+            let in_front = v <= self.terrain.front_v + 2.0 * self.grid.step_m;
+            in_front && arrived.iter().any(|(a, b)| *a <= high && *b >= low)
         })
     }
 }

@@ -84,7 +84,8 @@ pub struct Terrain<'a> {
     closed_v: f64,
     /// Where the axle can be (u) while some of the body is in the opening.
     about_opening: (f64, f64),
-    front_v: f64,
+    /// The gate's front: see [`crate::clearance::Surroundings::front_v`].
+    pub front_v: f64,
     /// Farthest any point of the vehicle is from its axle.
     reach_m: f64,
 }
@@ -109,8 +110,7 @@ impl<'a> Terrain<'a> {
         let mut pieces = Vec::new();
         for (index, piece) in surroundings.standing.iter().enumerate() {
             let gone = matches!(without, Without::Standing(label) if *label == piece.material.what);
-            if gone || piece.center.norm() - piece.reach_m > window_m + reach_m
-            {
+            if gone || piece.center.norm() - piece.reach_m > window_m + reach_m {
                 continue;
             }
             let parts = encounter.parts.iter().map(|p| p.unit == LEAD && p.standing.contains(&index));
@@ -238,7 +238,9 @@ impl<'a> Terrain<'a> {
         };
         if let Some(ground) = self.ground.clone() {
             for (left, ahead) in tires {
-                taken.extend(self.off_ground(&ground, frame, p + ahead).iter().map(|(a, b)| (a - left, b - left)));
+                taken.extend(
+                    self.off_ground(&ground, frame, p + ahead).iter().map(|(a, b)| (a - left, b - left)),
+                );
             }
         }
         taken.retain(|(a, b)| a < b);
@@ -327,8 +329,10 @@ impl<'a> Terrain<'a> {
         if self.scans[index].is_none() {
             let (ahead, left) = self.axes[frame];
             let at = ahead * (to_f64(row) * SCAN_STEP_M - self.scan_half);
-            let turned_m = self.encounter.tires.iter().flat_map(|t| t.ends).map(|p| p.norm()).fold(0.0, f64::max);
-            let widest = (0..self.grid.bins).map(|b| self.grid.angles(b)).map(|(a, b)| b - a).fold(0.0, f64::max);
+            let turned_m =
+                self.encounter.tires.iter().flat_map(|t| t.ends).map(|p| p.norm()).fold(0.0, f64::max);
+            let widest =
+                (0..self.grid.bins).map(|b| self.grid.angles(b)).map(|(a, b)| b - a).fold(0.0, f64::max);
             let over = EDGE_TOLERANCE_M + 0.5 * SCAN_STEP_M + 0.5 * widest * turned_m + SLACK_M;
             let mut off = Vec::new();
             let mut q = -self.scan_half;
@@ -356,7 +360,9 @@ fn closed_band(encounter: &Encounter) -> (f64, f64) {
     let lead: Vec<_> = encounter.parts.iter().filter(|p| p.unit == LEAD).collect();
     let met = |side: &SideOfGate, right: bool| {
         let all = |i: &usize| lead.iter().all(|p| if right { &p.right.0 } else { &p.left.0 }.contains(i));
-        let deepest = (0..side.bands.len()).filter(all).max_by(|a, b| side.bands[*a].high.total_cmp(&side.bands[*b].high));
+        let deepest = (0..side.bands.len())
+            .filter(all)
+            .max_by(|a, b| side.bands[*a].high.total_cmp(&side.bands[*b].high));
         deepest.map_or((0.0, 0.0), |i| (side.bands[i].low, side.bands[i].high))
     };
     let (left, right) = (met(&surroundings.left, false), met(&surroundings.right, true));
