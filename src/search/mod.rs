@@ -9,6 +9,7 @@ pub mod course;
 pub mod lp;
 pub mod polish;
 pub mod proof;
+pub mod slope;
 pub mod track;
 
 use crate::clearance::{Encounter, Inspection, Scratch, Surroundings, inspect};

@@ -7,8 +7,10 @@
 use super::Look;
 use super::Question;
 use super::lp::Program;
+use super::slope::{self, Rates, Slope};
 use super::track::{Driven, Stand, Steps, Track, intervals};
-use crate::clearance::{AMPLE_M, Encounter, opening_for};
+use crate::clearance::{AMPLE_M, Encounter, Scratch, opening_for};
+use crate::motion::State;
 use crate::site::{Anchor, Side};
 
 /// Weight of a broken meter against a meter of opening: above any rate at which breaking could pay.
@@ -17,9 +19,6 @@ const BROKEN_WEIGHT: f64 = 20.0;
 const HITCH_METERS_PER_RAD: f64 = 5.0;
 /// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
 const NEAR_WORST_M: f64 = 1.0;
-/// Step for differences, in each number's own unit: errors of rounding and of curvature are then alike.
-const DIFFERENCE: f64 = 1e-5;
-
 /// A course and what it is worth.
 #[derive(Clone, Debug)]
 pub struct Polished {
@@ -61,28 +60,27 @@ impl Polish<'_> {
     /// Improves a course by at most `rounds` linear programs.
     pub fn run(&mut self, start: &[f64], rounds: usize) -> Polished {
         let mut x = self.tidied(start);
-        let (mut steps, (mut stands, mut marks)) = self.look_closer(&x, &self.track.single_steps(), 3);
+        let (mut steps, (mut stands, _)) = self.look_closer(&x, &self.track.single_steps(), 3);
         let mut best = self.judge(&x, &stands);
         let mut trust = 1.0;
         let mut since_steps = 0;
         for _ in 0..rounds {
-            let Some(dx) = self.program(&x, &stands, &marks, &steps, trust) else { break };
+            let Some(dx) = self.program(&x, &stands, &steps, trust) else { break };
             let next: Vec<f64> = x.iter().zip(&dx).map(|(a, b)| a + b).collect();
             let next = self.tidied(&next);
-            let (next_stands, next_marks) = self.drive(&next, &steps);
+            let (next_stands, _) = self.drive(&next, &steps);
             let judged = self.judge(&next, &next_stands);
             let gain = best.value() - judged.value();
             if gain > 0.0 {
                 x = next;
                 stands = next_stands;
-                marks = next_marks;
                 best = judged;
                 trust = (trust * 1.6_f64).min(2.0);
                 since_steps += 1;
                 // The course has moved: look where it is tight now.
                 if since_steps >= 3 {
                     since_steps = 0;
-                    (steps, (stands, marks)) = self.look_closer(&x, &steps, 1);
+                    (steps, (stands, _)) = self.look_closer(&x, &steps, 1);
                     best = self.judge(&x, &stands);
                 }
                 if gain < 2e-6 && trust > 0.02 {
@@ -114,7 +112,7 @@ impl Polish<'_> {
     }
 
     fn drive(&mut self, x: &[f64], steps: &Steps) -> Driven {
-        let driven = self.track.drive(self.question, self.encounter, x, steps, None);
+        let driven = self.track.drive(self.question, self.encounter, x, steps);
         self.work += u64::try_from(driven.0.len()).unwrap_or(0);
         driven
     }
@@ -166,18 +164,9 @@ impl Polish<'_> {
             _ => opening_for(surroundings, left, right).0,
         };
         if let Some(last) = stands.last() {
-            broken = broken.max(self.short_of_goal(last));
+            broken = broken.max(short_of_goal(self.question, self.encounter, last));
         }
         Polished { x: x.to_vec(), opening_m, broken_m: broken }
-    }
-
-    /// How far the last pose is from being wholly inside (and at the spot), meters.
-    fn short_of_goal(&self, last: &Stand) -> f64 {
-        let surroundings = &self.encounter.surroundings;
-        let inside = surroundings.beyond_v + self.encounter.clearance_m + 0.001 - last.need.least_v;
-        let spot =
-            self.question.spot.as_ref().map_or(0.0, |s| s.short_by(&self.encounter.chain, &last.state));
-        inside.max(spot)
     }
 
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
@@ -206,15 +195,11 @@ impl Polish<'_> {
         &mut self,
         x: &[f64],
         stands: &[Stand],
-        marks: &[Vec<usize>],
         steps: &Steps,
         trust: f64,
     ) -> Option<Vec<f64>> {
         let n = x.len();
-        let changes = self.differences(x, stands, marks, steps);
         let surroundings = &self.encounter.surroundings;
-        let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
-        let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
         // Variables: the changes, then the faces (left moved out, right moved out), then the elastic one.
         let (left, right, elastic) = (n, n + 1, n + 2);
         let mut costs = vec![0.0; n + 3];
@@ -242,56 +227,57 @@ impl Polish<'_> {
                 (0.0, 0.0)
             }
         };
-        let mut program = Program::new(costs);
         let centered = surroundings.anchor == Anchor::Center;
         let right_face = if centered { left } else { right };
+        let mut program = Program::new(costs);
+        let rows = self.rows(stands, trust);
+        let mut wanted: Vec<usize> = rows.iter().map(|(j, _)| *j).collect();
+        wanted.dedup();
+        let mut rows = rows.into_iter().peekable();
         let mut gradient = vec![0.0; n];
-        for (j, stand) in stands.iter().enumerate() {
+        let mut scratch = Scratch::default();
+        let (question, encounter, track, look) = (self.question, self.encounter, self.track, self.look);
+        let mut work = 0;
+        slope::along(question, encounter, track, (x, stands, steps), &wanted, |j, before, moves| {
+            let stand = &stands[j];
             let need = &stand.need;
-            let left_of = |i: usize| stands.get(i).map_or(f64::INFINITY, |s| s.need.left_u);
-            let right_of = |i: usize| stands.get(i).map_or(f64::NEG_INFINITY, |s| s.need.right_u);
-            let third = j % 3 == 0;
-            let left_leads = left_of(j + 1) >= need.left_u && (j == 0 || left_of(j - 1) >= need.left_u);
-            let right_leads = right_of(j + 1) <= need.right_u && (j == 0 || right_of(j - 1) <= need.right_u);
-            if need.left_u < worst_left + NEAR_WORST_M && (third || left_leads) {
-                changes.gradient(j, |need| need.left_u, stands, &mut gradient);
-                // base - L ≤ left_u + g·dx, where L is how far out the left face stands.
-                // A face that stays put is kept clear with the same spare as anything fixed.
-                let (face, spare) =
-                    if anchored.0 { ((elastic, -1.0), self.look.spare_m) } else { ((left, -1.0), 0.0) };
-                program.at_most_dense(&gradient, -1.0, &[face], need.left_u - base.0 - spare);
-            }
-            if need.right_u > worst_right - NEAR_WORST_M && (third || right_leads) {
-                changes.gradient(j, |need| need.right_u, stands, &mut gradient);
-                let (face, spare) =
-                    if anchored.1 { ((elastic, -1.0), self.look.spare_m) } else { ((right_face, -1.0), 0.0) };
-                program.at_most_dense(&gradient, 1.0, &[face], base.1 - need.right_u - spare);
-            }
-            for (short, breach) in self.breaches(stand) {
-                let reach = match breach {
-                    Breach::Margin | Breach::Ground => short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust),
-                    Breach::Hitch | Breach::Entered => short > -0.1 - 0.7 * trust,
-                };
-                // Neighboring poses say nearly the same: the worst of a run, and every third.
-                let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
-                let spoken_for = j % 3 != 0 && (worse(j + 1) || (j > 0 && worse(j - 1)));
-                if reach && !spoken_for {
-                    changes.breach_gradient(j, breach, stands, &mut gradient);
-                    program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+            let slope = Slope::at(encounter, before, &stand.state, *need, &mut scratch);
+            work += 3 + encounter.chain.towed_count();
+            while let Some((_, row)) = rows.next_if(|(at, _)| *at == j) {
+                match row {
+                    Row::Left => {
+                        moves.gradient(&slope.rates(|need| need.left_u), &mut gradient);
+                        // base - L ≤ left_u + g·dx, where L is how far out the left face stands.
+                        // A face that stays put is kept clear with the same spare as anything fixed.
+                        let (face, spare) =
+                            if anchored.0 { ((elastic, -1.0), look.spare_m) } else { ((left, -1.0), 0.0) };
+                        program.at_most_dense(&gradient, -1.0, &[face], need.left_u - base.0 - spare);
+                    }
+                    Row::Right => {
+                        moves.gradient(&slope.rates(|need| need.right_u), &mut gradient);
+                        let (face, spare) =
+                            if anchored.1 { ((elastic, -1.0), look.spare_m) } else { ((right_face, -1.0), 0.0) };
+                        program.at_most_dense(&gradient, 1.0, &[face], base.1 - need.right_u - spare);
+                    }
+                    Row::Broken(breach, short) => {
+                        let rates = match breach {
+                            Breach::Margin => slope.rates(|n| -n.margin_m),
+                            Breach::Ground => slope.rates(|n| -n.ground_m),
+                            Breach::Entered => slope.rates(|n| n.most_v),
+                            Breach::Hitch => hitch_rates(encounter, &stand.state),
+                        };
+                        moves.gradient(&rates, &mut gradient);
+                        program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                    }
+                    Row::Goal => {
+                        moves.gradient(&goal_rates(question, encounter, &stand.state, &slope), &mut gradient);
+                        let short = short_of_goal(question, encounter, stand);
+                        program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                    }
                 }
             }
-        }
-        let last = stands.len() - 1;
-        let goal: Vec<f64> = changes
-            .columns
-            .iter()
-            .map(|column| {
-                column.at(last).map_or(0.0, |moved| {
-                    (self.short_of_goal(moved) - self.short_of_goal(&stands[last])) / DIFFERENCE
-                })
-            })
-            .collect();
-        program.at_most_dense(&goal, 1.0, &[(elastic, -1.0)], -self.short_of_goal(&stands[last]));
+        });
+        self.work += u64::try_from(work).unwrap_or(0);
         self.own_limits(&mut program, x, trust);
         program.at_most(&[(elastic, -1.0)], 0.0);
         for face in [left, right] {
@@ -302,6 +288,41 @@ impl Polish<'_> {
             step.truncate(n);
             step
         })
+    }
+
+    /// What of the poses a program speaks of, in the order of the poses.
+    fn rows(&self, stands: &[Stand], trust: f64) -> Vec<(usize, Row)> {
+        let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
+        let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
+        let left_of = |i: usize| stands.get(i).map_or(f64::INFINITY, |s| s.need.left_u);
+        let right_of = |i: usize| stands.get(i).map_or(f64::NEG_INFINITY, |s| s.need.right_u);
+        let mut rows = Vec::new();
+        for (j, stand) in stands.iter().enumerate() {
+            let need = &stand.need;
+            let third = j % 3 == 0;
+            let left_leads = left_of(j + 1) >= need.left_u && (j == 0 || left_of(j - 1) >= need.left_u);
+            let right_leads = right_of(j + 1) <= need.right_u && (j == 0 || right_of(j - 1) <= need.right_u);
+            if need.left_u < worst_left + NEAR_WORST_M && (third || left_leads) {
+                rows.push((j, Row::Left));
+            }
+            if need.right_u > worst_right - NEAR_WORST_M && (third || right_leads) {
+                rows.push((j, Row::Right));
+            }
+            for (short, breach) in self.breaches(stand) {
+                let reach = match breach {
+                    Breach::Margin | Breach::Ground => short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust),
+                    Breach::Hitch | Breach::Entered => short > -0.1 - 0.7 * trust,
+                };
+                // Neighboring poses say nearly the same: the worst of a run, and every third.
+                let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
+                let spoken_for = !third && (worse(j + 1) || (j > 0 && worse(j - 1)));
+                if reach && !spoken_for {
+                    rows.push((j, Row::Broken(breach, short)));
+                }
+            }
+        }
+        rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Goal)));
+        rows
     }
 
     /// Rows for the limits that are linear in the numbers themselves, and for the trusted distance.
@@ -340,33 +361,6 @@ impl Polish<'_> {
             }
         }
     }
-
-    /// The course driven again with each number changed a little.
-    fn differences(&mut self, x: &[f64], stands: &[Stand], marks: &[Vec<usize>], steps: &Steps) -> Changes {
-        let mut columns = Vec::with_capacity(x.len());
-        let mut changed = x.to_vec();
-        let track = self.track;
-        let mut push = |from: Option<(usize, usize)>, column: usize, changed: &mut Vec<f64>| {
-            let keep = changed[column];
-            changed[column] += DIFFERENCE;
-            let resume = from.map(|(leg, interval)| (stands, marks, leg, interval));
-            let (moved, _) = track.drive(self.question, self.encounter, changed, steps, resume);
-            let first = from.map_or(0, |(leg, interval)| marks[leg][interval] + 1);
-            self.work += u64::try_from(moved.len() - first).unwrap_or(0);
-            columns.push(Column { first, stands: moved[first..].to_vec() });
-            changed[column] = keep;
-        };
-        push(None, 0, &mut changed);
-        push(None, 1, &mut changed);
-        for (index, leg) in track.legs.iter().enumerate() {
-            let at = track.leg_at(index);
-            push(Some((index, 0)), at, &mut changed);
-            for i in 0..leg.knots {
-                push(Some((index, i.saturating_sub(1))), at + 1 + i, &mut changed);
-            }
-        }
-        Changes { columns }
-    }
 }
 
 /// Something a course must not do.
@@ -378,51 +372,44 @@ enum Breach {
     Entered,
 }
 
-/// The poses from `first` on, with one number changed.
-struct Column {
-    first: usize,
-    stands: Vec<Stand>,
+/// One row of a program.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Row {
+    Left,
+    Right,
+    Broken(Breach, f64),
+    Goal,
 }
 
-impl Column {
-    fn at(&self, j: usize) -> Option<&Stand> {
-        j.checked_sub(self.first).and_then(|i| self.stands.get(i))
+/// Rates of the excess of the hitch angle that comes nearest to its limit.
+fn hitch_rates(encounter: &Encounter, state: &State) -> Rates {
+    let mut rates = Rates::default();
+    let over = |i: usize| state.hitch[i].abs() - encounter.hitch_limits[i];
+    let worst = (0..encounter.chain.towed_count()).max_by(|a, b| over(*a).total_cmp(&over(*b)));
+    if let Some(worst) = worst {
+        rates[3 + worst] = HITCH_METERS_PER_RAD * state.hitch[worst].signum();
     }
+    rates
 }
 
-struct Changes {
-    columns: Vec<Column>,
+/// How far a pose is from being wholly inside (and at the spot), meters.
+fn short_of_goal(question: &Question, encounter: &Encounter, last: &Stand) -> f64 {
+    let inside = short_of_inside(encounter, last.need.least_v);
+    question.spot.as_ref().map_or(inside, |s| inside.max(s.short_by(&encounter.chain, &last.state)))
 }
 
-impl Changes {
-    /// How a part of the need of pose `j` changes with each number.
-    fn gradient(
-        &self,
-        j: usize,
-        pick: fn(&crate::clearance::PoseNeed) -> f64,
-        stands: &[Stand],
-        into: &mut [f64],
-    ) {
-        let here = pick(&stands[j].need);
-        for (slot, column) in into.iter_mut().zip(&self.columns) {
-            let slope = column.at(j).map_or(0.0, |moved| (pick(&moved.need) - here) / DIFFERENCE);
-            // A pose on the verge of asking for nothing has no slope there.
-            *slot = if slope.is_finite() { slope.clamp(-1e3, 1e3) } else { 0.0 };
-        }
-    }
+fn short_of_inside(encounter: &Encounter, least_v: f64) -> f64 {
+    encounter.surroundings.beyond_v + encounter.clearance_m + 0.001 - least_v
+}
 
-    fn breach_gradient(&self, j: usize, breach: Breach, stands: &[Stand], into: &mut [f64]) {
-        match breach {
-            Breach::Margin => self.gradient(j, |n| -n.margin_m, stands, into),
-            Breach::Ground => self.gradient(j, |n| -n.ground_m, stands, into),
-            Breach::Entered => self.gradient(j, |n| n.most_v, stands, into),
-            Breach::Hitch => {
-                for (slot, column) in into.iter_mut().zip(&self.columns) {
-                    *slot = column.at(j).map_or(0.0, |moved| {
-                        (moved.hitch_over - stands[j].hitch_over) / DIFFERENCE * HITCH_METERS_PER_RAD
-                    });
-                }
-            }
-        }
+/// Its rates.
+fn goal_rates(question: &Question, encounter: &Encounter, state: &State, slope: &Slope) -> Rates {
+    let inside = |least_v: f64| short_of_inside(encounter, least_v);
+    let Some(spot) = &question.spot else { return slope.rates(|need| inside(need.least_v)) };
+    let short = |state: &State| spot.short_by(&encounter.chain, state);
+    let here = short(state);
+    if inside(slope.here.least_v) >= here {
+        return slope.rates(|need| inside(need.least_v));
     }
+    slope::rates_of(encounter, state, |changed| short(changed))
 }

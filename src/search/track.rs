@@ -31,9 +31,6 @@ const HOT_M: f64 = 0.08;
 /// A course as driven: what every pose showed, and for each leg and knot the index of its pose.
 pub type Driven = (Vec<Stand>, Vec<Vec<usize>>);
 
-/// Where a drive takes over from an earlier one: its poses and marks, and the leg and interval to go on from.
-pub type Resume<'a> = (&'a [Stand], &'a [Vec<usize>], usize, usize);
-
 /// What one pose along a course showed.
 #[derive(Clone, Copy, Debug)]
 pub struct Stand {
@@ -175,44 +172,22 @@ impl Track {
     }
 
     /// Drives the course.
-    ///
-    /// With `from`, everything before its interval is taken over: it does not depend on the numbers that changed.
     #[must_use]
-    pub fn drive(
-        &self,
-        question: &Question,
-        encounter: &Encounter,
-        x: &[f64],
-        steps: &Steps,
-        from: Option<Resume<'_>>,
-    ) -> Driven {
+    pub fn drive(&self, question: &Question, encounter: &Encounter, x: &[f64], steps: &Steps) -> Driven {
         let chain = &encounter.chain;
         let max = question.vehicle.steering.max_curvature;
         let mut scratch = Scratch::default();
         let mut stands = Vec::new();
         let mut marks: Vec<Vec<usize>> = Vec::with_capacity(self.legs.len());
         let mut state = State { lead: question.lane.pose(x[0], x[1]), ..State::default() };
-        if let Some((before, known, leg, interval)) = from {
-            let mark = known[leg][interval];
-            stands.extend_from_slice(&before[..=mark]);
-            marks.extend_from_slice(&known[..leg]);
-            state = before[mark].state;
-        }
-        let (first_leg, first_interval) = from.map_or((0, 0), |(.., leg, interval)| (leg, interval));
-        for (index, leg) in self.legs.iter().enumerate().skip(first_leg) {
+        for (index, leg) in self.legs.iter().enumerate() {
             let at = self.leg_at(index);
             let shares = &x[at + 1..at + 1 + leg.knots];
             let length = x[at] / intervals(leg);
-            let resumed = from.is_some() && index == first_leg;
-            let skip = if resumed { first_interval } else { 0 };
-            let mut of_leg: Vec<usize> = if let (true, Some((_, known, ..))) = (resumed, from) {
-                known[index][..=skip].to_vec()
-            } else {
-                state.curvature = shares[0] * max;
-                stands.push(stand(encounter, None, &state, index, &mut scratch));
-                vec![stands.len() - 1]
-            };
-            for interval in skip..leg.knots - 1 {
+            state.curvature = shares[0] * max;
+            stands.push(stand(encounter, None, &state, index, &mut scratch));
+            let mut of_leg = vec![stands.len() - 1];
+            for interval in 0..leg.knots - 1 {
                 let parts = steps.parts[index][interval];
                 let (k0, k1) = (shares[interval] * max, shares[interval + 1] * max);
                 let piece = leg.direction.sign() * length / f64::from(parts);

@@ -147,3 +147,119 @@ pub fn standard_lane(setback: f64, eastbound: bool, width: f64) -> Lane {
     let play = ((3.0 - width) / 2.0).max(0.0);
     Lane { line, play_m: (-play, play) }
 }
+
+/// The car of the narrow-road problems: no limit on how fast it is steered.
+pub fn car() -> Vehicle {
+    let body = unit("car", 2.7, 0.95, 3.65, 1.85, None);
+    let mut car = vehicle("car", vec![body], 30.0, 0.0);
+    car.steering.max_curvature = 1.0 / 4.6;
+    car
+}
+
+/// A road `width` wide between a wall and a thin gate line along its other edge; the car may start anywhere across it.
+pub fn narrow_road(width: f64) -> (Site, Lane) {
+    let mut site = standard_site(0.0);
+    site.gate.left = Point::new(-1.5, 0.0);
+    site.gate.right = Point::new(1.5, 0.0);
+    site.gate.post.depth_m = 0.0;
+    site.fences.clear();
+    site.roads[0].surface.outer = rectangle(-200.0, -width, 200.0, 0.0);
+    site.obstacles[0].shapes[0].outer = rectangle(-200.0, -width - 0.3, 200.0, -width);
+    let play = (width - 1.85) / 2.0;
+    let line = vec![Point::new(-200.0, -width / 2.0), Point::new(200.0, -width / 2.0)];
+    (site, Lane { line, play_m: (-play, play) })
+}
+
+/// The standard site with its gate line turned by `skew_deg` (counterclockwise) about the middle of the gate, and the
+/// lane in that gate's frame.
+pub fn skewed_site(setback: f64, skew_deg: f64, eastbound: bool, width: f64) -> (Site, Lane) {
+    let mut site = standard_site(setback);
+    let middle = site.gate.center();
+    let turn = skew_deg.to_radians();
+    let about = |p: Point| {
+        let (s, c) = wideenough::geometry::trig::sin_cos(turn);
+        let d = p - middle;
+        middle + Point::new(d.x * c - d.y * s, d.x * s + d.y * c)
+    };
+    site.gate.left = about(site.gate.left);
+    site.gate.right = about(site.gate.right);
+    site.gate.inward = about(middle + Point::new(0.0, 1.0)) - middle;
+    site.gate.skew_rad = turn;
+    // The fence ends before it meets the road.
+    let reach = if skew_deg == 0.0 { 200.0 } else { 0.9 * setback / turn.abs().sin() };
+    for fence in &mut site.fences {
+        for p in &mut fence.line {
+            p.x = p.x.clamp(-reach, reach);
+            *p = about(*p);
+        }
+    }
+    let y = if eastbound { -4.5 } else { -1.5 };
+    let frame = wideenough::clearance::GateFrame::of(&site.gate).origin;
+    let (a, b) = (frame.to_body(Point::new(-200.0, y)), frame.to_body(Point::new(200.0, y)));
+    let line = if eastbound { vec![a, b] } else { vec![b, a] };
+    let play = ((3.0 - width) / 2.0).max(0.0);
+    (site, Lane { line, play_m: (-play, play) })
+}
+
+/// Adds a pole 0.3 m thick.
+pub fn add_pole(site: &mut Site, x: f64, y: f64) {
+    let outline = (0..12).map(|i| {
+        let (s, c) = wideenough::geometry::trig::sin_cos(std::f64::consts::TAU * f64::from(i) / 12.0);
+        Point::new(x + 0.15 * c, y + 0.15 * s)
+    });
+    site.obstacles.push(Obstacle {
+        label: "pole".to_owned(),
+        shapes: vec![Shape { outer: Outline(outline.collect()), holes: vec![], radius_m: 0.0 }],
+        bottom_m: 0.0,
+        top_m: 5.0,
+    });
+}
+
+/// The road and an apron from `half_road` either side of the middle at the road to `half_gate` at the gate line and on
+/// inside, as the region tires may use.
+pub fn apron(site: &Site, setback: f64, half_road: f64, half_gate: f64) -> wideenough::clearance::Region {
+    let apron = Outline(
+        [
+            (-half_road, -0.5),
+            (half_road, -0.5),
+            (half_gate, setback + 0.2),
+            (half_gate, 60.0),
+            (-half_gate, 60.0),
+            (-half_gate, setback + 0.2),
+        ]
+        .map(|(x, y)| Point::new(x, y))
+        .to_vec(),
+    );
+    let none: &[Outline] = &[];
+    let frame = wideenough::clearance::GateFrame::of(&site.gate).origin;
+    wideenough::clearance::Region::new(&[(&site.roads[0].surface.outer, none), (&apron, none)], &frame)
+        .expect("polygons")
+}
+
+/// A search problem with the best opening known.
+pub struct Problem {
+    pub name: String,
+    pub vehicle: Vehicle,
+    pub surroundings: wideenough::clearance::Surroundings,
+    pub lane: Lane,
+    pub maneuver: wideenough::site::Maneuver,
+    pub shunts: u32,
+    pub known_m: f64,
+}
+
+impl Problem {
+    pub fn new(vehicle: Vehicle, site: &Site, lane: Lane, maneuver: wideenough::site::Maneuver) -> Self {
+        Self::on(vehicle, site, None, lane, maneuver)
+    }
+
+    pub fn on(
+        vehicle: Vehicle,
+        site: &Site,
+        ground: Option<&wideenough::clearance::Region>,
+        lane: Lane,
+        maneuver: wideenough::site::Maneuver,
+    ) -> Self {
+        let surroundings = wideenough::clearance::Surroundings::new(site, ground, 0.0);
+        Self { name: String::new(), vehicle, surroundings, lane, maneuver, shunts: 0, known_m: f64::NAN }
+    }
+}
