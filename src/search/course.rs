@@ -168,3 +168,35 @@ pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
     }
     list
 }
+
+/// `count` maneuvers drawn at random, always the same ones: for ways in that no list of known ways thought of.
+///
+/// Half of the steering is at full lock or straight, where narrow ways in are found to be; distances are drawn with a
+/// leaning to short ones, up to a little over a quarter turn.
+#[must_use]
+pub fn drawn(question: &Question, plan: &Plan, count: usize) -> Vec<Vec<f64>> {
+    let mut seed = 0x9E37_79B9_7F4A_7C15_u64;
+    // SplitMix64 (Steele, Lea and Flood 2014), its upper 32 bits as a share of 1.
+    let mut draw = move || {
+        seed = seed.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = seed;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        f64::from(u32::try_from((z ^ (z >> 31)) >> 32).unwrap_or(0)) / f64::from(u32::MAX)
+    };
+    let longest = question.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
+    let radius = 1.0 / question.vehicle.steering.max_curvature.max(1e-3);
+    let reach = 1.3 * (radius * std::f64::consts::FRAC_PI_2).max(longest);
+    let mut list = Vec::with_capacity(count);
+    for _ in 0..count {
+        let mut x = vec![0.0, 0.0];
+        for _ in 0..plan.legs.iter().map(|(_, pairs)| pairs).sum() {
+            let share = 2.0 * draw() - 1.0;
+            let extreme = if share.abs() < 1.0 / 3.0 { 0.0 } else { share.signum() };
+            x.push(if draw() < 0.5 { share } else { extreme });
+            x.push(reach * draw() * draw());
+        }
+        list.push(x);
+    }
+    list
+}

@@ -17,6 +17,7 @@ use crate::geometry::{Point, distance, wrap_angle};
 use crate::motion::{Chain, Leg, Path, Segment, State};
 use crate::site::Maneuver;
 use crate::vehicle::{PartKind, Vehicle};
+use rayon::prelude::*;
 use course::{Lane, Plan};
 use polish::{Polish, Polished};
 use track::Track;
@@ -114,6 +115,8 @@ const FINE: Look = Look { near_m: 0.3, far_m: 0.6, hot_m: 0.06, spare_m: 0.0006,
 /// How much work a search may do, counted in linear programs: the same on every machine.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Effort {
+    /// Maneuvers drawn at random beside the ways drivers take.
+    pub drawn: usize,
     /// Programs solved for each start, coarsely.
     pub coarse: usize,
     /// Best starts that are polished.
@@ -126,9 +129,9 @@ pub struct Effort {
 
 impl Effort {
     /// The usual effort.
-    pub const USUAL: Self = Self { coarse: 12, polished: 2, fine: 25, spacing_m: 1.0 };
+    pub const USUAL: Self = Self { drawn: 40, coarse: 12, polished: 2, fine: 25, spacing_m: 1.0 };
     /// More, for a second look.
-    pub const THOROUGH: Self = Self { coarse: 30, polished: 6, fine: 60, spacing_m: 0.7 };
+    pub const THOROUGH: Self = Self { drawn: 200, coarse: 30, polished: 6, fine: 60, spacing_m: 0.7 };
 }
 
 /// What a search found.
@@ -171,11 +174,10 @@ pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding
     let kindred = search.seeded(seeds);
     let (mut best, mut stopped_by) = search.compete(&encounter, kindred, usize::MAX, 1);
     if !best.as_ref().is_some_and(sane) {
-        // Most starts show soon whether they lead anywhere; a trailer pushed back shows it late. Where none of the
-        // promising ones passes, or only by an opening twice as wide as the vehicle, all get their full share.
+        // A trailer pushed back shows late whether it gets anywhere.
         let courses = search.templates(&encounter);
         let late = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
-        let kept = if late { courses.len() } else { effort.polished + 2 };
+        let kept = courses.len() / if late { 2 } else { 5 };
         search.effort.polished = if late { 2 * effort.polished } else { effort.polished };
         let (found, why) = search.compete(&encounter, courses.clone(), kept, 1);
         best = better(best, found);
@@ -235,22 +237,32 @@ impl Search<'_> {
         Encounter::new(self.question.vehicle, surroundings, self.question.clearance_m, widest_m)
     }
 
-    fn polish(
+    /// Polishes several courses side by side; the order and the answers do not depend on the threads.
+    fn polish_all(
         &mut self,
         encounter: &Encounter,
-        track: &Track,
-        x: &[f64],
+        field: Vec<(Track, Vec<f64>)>,
         look: Look,
         rounds: usize,
-    ) -> Polished {
-        let mut polish = Polish { question: self.question, encounter, track, look, work: 0 };
-        let polished = polish.run(x, rounds);
-        self.work += polish.work;
-        polished
+    ) -> Vec<(Track, Polished)> {
+        let question = self.question;
+        let polished: Vec<(Track, Polished, u64)> = field
+            .into_par_iter()
+            .map(|(track, x)| {
+                let mut polish = Polish { question, encounter, track: &track, look, work: 0 };
+                let polished = polish.run(&x, rounds);
+                let work = polish.work;
+                (track, polished, work)
+            })
+            .collect();
+        self.work += polished.iter().map(|(.., work)| work).sum::<u64>();
+        let mut field: Vec<(Track, Polished)> = polished.into_iter().map(|(t, p, _)| (t, p)).collect();
+        field.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        field
     }
 
-    /// Improves courses coarsely, keeps the best `kept` for longer (`patience` times the usual), polishes the best of
-    /// those and inspects the winner; or says what stopped the best.
+    /// Improves courses coarsely, the promising ones longer (`patience` times the usual; `kept` of them at least a third
+    /// of that), polishes the best of those and inspects the winner; or says what stopped the best.
     fn compete(
         &mut self,
         encounter: &Encounter,
@@ -258,28 +270,27 @@ impl Search<'_> {
         kept: usize,
         patience: usize,
     ) -> (Option<Found>, Option<String>) {
-        let by_value = |a: &(Track, Polished), b: &(Track, Polished)| a.1.value().total_cmp(&b.1.value());
-        let first = if kept >= courses.len() { self.effort.coarse } else { self.effort.coarse / 3 };
-        let mut field: Vec<(Track, Polished)> = Vec::with_capacity(courses.len());
-        for (track, x) in courses {
-            let polished = self.polish(encounter, &track, &x, COARSE, first);
-            field.push((track, polished));
+        let numbers = |field: Vec<(Track, Polished)>| field.into_iter().map(|(t, p)| (t, p.x)).collect();
+        let total = patience * self.effort.coarse;
+        // Most starts show soon whether they lead anywhere: each round has fewer of them, for longer.
+        let first = if kept >= courses.len() { total } else { total / 4 };
+        let mut field = self.polish_all(encounter, courses, COARSE, first);
+        if first < total {
+            field.truncate(kept);
+            field = self.polish_all(encounter, numbers(field), COARSE, total / 3);
+            field.truncate(self.effort.polished + 2);
+            field = self.polish_all(encounter, numbers(field), COARSE, total - total / 3 - first);
         }
-        field.sort_by(by_value);
-        let rest = patience * self.effort.coarse - first;
-        field.truncate(kept);
-        for (track, polished) in &mut field {
-            *polished = self.polish(encounter, track, &polished.x, COARSE, rest);
-        }
-        field.sort_by(by_value);
         field.truncate(self.effort.polished);
-        for (track, polished) in &mut field {
-            *polished = self.refine(track, polished);
+        let mut fine = Vec::with_capacity(field.len());
+        for (track, polished) in field {
+            let polished = self.refine(&track, &polished);
+            fine.push((track, polished));
         }
-        field.sort_by(by_value);
-        self.starts = field.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
+        fine.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        self.starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
         let mut stopped_by = None;
-        for (track, polished) in &field {
+        for (track, polished) in &fine {
             match self.finish(track, polished) {
                 Ok(found) => return (Some(found), None),
                 Err(why) => stopped_by = stopped_by.or(Some(why)),
@@ -311,7 +322,9 @@ impl Search<'_> {
         let side = if wrap_angle(heading).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
         let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
         let max = question.vehicle.steering.max_curvature;
-        for mut x in course::templates(question, &plan, side) {
+        let mut ways = course::templates(question, &plan, side);
+        ways.extend(course::drawn(question, &plan, self.effort.drawn));
+        for mut x in ways {
             x[0] = opposite - 8.0;
             self.slide_to_gate(&plan, encounter, &mut x);
             let path = plan.path(question, &x);
@@ -343,14 +356,19 @@ impl Search<'_> {
     fn refine(&mut self, track: &Track, start: &Polished) -> Polished {
         let value = start.value();
         let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
-        self.polish(&encounter, track, &start.x, FINE, self.effort.fine)
+        let mut polish = Polish { question: self.question, encounter: &encounter, track, look: FINE, work: 0 };
+        let polished = polish.run(&start.x, self.effort.fine);
+        self.work += polish.work;
+        polished
     }
 
     /// Polishes a finalist on knots half as far apart, and inspects it.
     fn finish(&mut self, track: &Track, start: &Polished) -> Result<Found, String> {
         let max = self.question.vehicle.steering.max_curvature;
         let path = track.path(self.question, &start.x);
-        let (track, x) = Track::fit(&path, start.x[0], start.x[1], max, 0.5 * self.effort.spacing_m);
+        // Where the wheels turn slowly, knots nearer to each other than half the way to full lock gain nothing.
+        let finer = (0.5 * self.question.vehicle.steering.lock_distance_m).clamp(0.25, 0.5);
+        let (track, x) = Track::fit(&path, start.x[0], start.x[1], max, finer * self.effort.spacing_m);
         let polished = self.refine(&track, &Polished { x, ..*start });
         self.settle(&track, &polished.x, polished.value())
     }
