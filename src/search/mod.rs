@@ -9,6 +9,7 @@ pub mod course;
 pub mod lp;
 pub mod polish;
 pub mod proof;
+pub mod pull_out;
 pub mod slope;
 pub mod track;
 
@@ -17,9 +18,9 @@ use crate::geometry::{Point, distance, wrap_angle};
 use crate::motion::{Chain, Leg, Path, Segment, State};
 use crate::site::Maneuver;
 use crate::vehicle::{PartKind, Vehicle};
-use rayon::prelude::*;
 use course::{Lane, Plan};
 use polish::{Polish, Polished};
+use rayon::prelude::*;
 use track::Track;
 
 /// How far a tire may stand over the edge of a road or drive and still count as on it: what a drawing cannot settle.
@@ -323,7 +324,15 @@ impl Search<'_> {
         let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
         let max = question.vehicle.steering.max_curvature;
         let mut ways = course::templates(question, &plan, side);
-        ways.extend(course::drawn(question, &plan, self.effort.drawn));
+        // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
+        let pushed = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
+        ways.extend(course::drawn(question, &plan, if pushed { 0 } else { self.effort.drawn }));
+        if plan.legs.len() == 2 {
+            for path in pull_out::ways(question, &encounter.chain) {
+                let station = lane.station_near(path.start.lead.position);
+                courses.push(Track::fit(&path, station, 0.0, max, self.effort.spacing_m));
+            }
+        }
         for mut x in ways {
             x[0] = opposite - 8.0;
             self.slide_to_gate(&plan, encounter, &mut x);
@@ -356,7 +365,8 @@ impl Search<'_> {
     fn refine(&mut self, track: &Track, start: &Polished) -> Polished {
         let value = start.value();
         let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
-        let mut polish = Polish { question: self.question, encounter: &encounter, track, look: FINE, work: 0 };
+        let mut polish =
+            Polish { question: self.question, encounter: &encounter, track, look: FINE, work: 0 };
         let polished = polish.run(&start.x, self.effort.fine);
         self.work += polish.work;
         polished

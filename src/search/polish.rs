@@ -191,13 +191,7 @@ impl Polish<'_> {
     }
 
     /// The step that the linearized problem likes best within the trusted distance.
-    fn program(
-        &mut self,
-        x: &[f64],
-        stands: &[Stand],
-        steps: &Steps,
-        trust: f64,
-    ) -> Option<Vec<f64>> {
+    fn program(&mut self, x: &[f64], stands: &[Stand], steps: &Steps, trust: f64) -> Option<Vec<f64>> {
         let n = x.len();
         let surroundings = &self.encounter.surroundings;
         // Variables: the changes, then the faces (left moved out, right moved out), then the elastic one.
@@ -255,8 +249,11 @@ impl Polish<'_> {
                     }
                     Row::Right => {
                         moves.gradient(&slope.rates(|need| need.right_u), &mut gradient);
-                        let (face, spare) =
-                            if anchored.1 { ((elastic, -1.0), look.spare_m) } else { ((right_face, -1.0), 0.0) };
+                        let (face, spare) = if anchored.1 {
+                            ((elastic, -1.0), look.spare_m)
+                        } else {
+                            ((right_face, -1.0), 0.0)
+                        };
                         program.at_most_dense(&gradient, 1.0, &[face], base.1 - need.right_u - spare);
                     }
                     Row::Broken(breach, short) => {

@@ -35,10 +35,10 @@ impl Moves {
     pub fn at_start(question: &Question, chain: &Chain, x: &[f64]) -> Self {
         let mut columns = vec![[0.0; COORDINATES]; x.len()];
         let here = question.lane.pose(x[0], x[1]);
-        for (slot, moved) in columns.iter_mut().zip([
-            question.lane.pose(x[0] + DIFFERENCE, x[1]),
-            question.lane.pose(x[0], x[1] + DIFFERENCE),
-        ]) {
+        for (slot, moved) in columns
+            .iter_mut()
+            .zip([question.lane.pose(x[0] + DIFFERENCE, x[1]), question.lane.pose(x[0], x[1] + DIFFERENCE)])
+        {
             let by = (moved.position - here.position) * (1.0 / DIFFERENCE);
             *slot = [by.x, by.y, 0.0, 0.0, 0.0, 0.0];
         }
@@ -147,7 +147,11 @@ impl Slope {
         for (coordinate, need) in changed.iter_mut().enumerate().take(coordinates) {
             let moved = |state: &State, poses: &[Pose; MAX_UNITS], pivot: Point| match coordinate {
                 0 | 1 => {
-                    let by = if coordinate == 0 { Point::new(DIFFERENCE, 0.0) } else { Point::new(0.0, DIFFERENCE) };
+                    let by = if coordinate == 0 {
+                        Point::new(DIFFERENCE, 0.0)
+                    } else {
+                        Point::new(0.0, DIFFERENCE)
+                    };
                     poses.map(|p| Pose { position: p.position + by, ..p })
                 }
                 2 => {
@@ -165,8 +169,7 @@ impl Slope {
                 }
             };
             let pivot = state.lead.position;
-            let earlier =
-                before.zip(poses_before.as_ref()).map(|(state, poses)| moved(state, poses, pivot));
+            let earlier = before.zip(poses_before.as_ref()).map(|(state, poses)| moved(state, poses, pivot));
             *need = encounter.need_since(earlier.as_ref(), &moved(state, &poses, pivot), scratch);
         }
         Self { changed, here, coordinates }

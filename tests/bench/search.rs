@@ -15,7 +15,10 @@ use wideenough::site::Maneuver::{BackIn, DriveIn};
 fn main() {
     let only: Option<String> = std::env::args().nth(1).filter(|a| !a.starts_with("--"));
     let mut times: [Vec<f64>; 2] = [Vec::new(), Vec::new()];
-    println!("{:38} {:>8} {:>8} {:>7} {:>8} {:>8} {:>9}", "case", "bare m", "known m", "% above", "comf. m", "ms", "poses");
+    println!(
+        "{:38} {:>8} {:>8} {:>7} {:>8} {:>8} {:>9}",
+        "case", "bare m", "known m", "% above", "comf. m", "ms", "poses"
+    );
     for problem in problems() {
         if only.as_ref().is_some_and(|o| !problem.name.contains(o.as_str())) {
             continue;
@@ -38,9 +41,8 @@ fn main() {
         let comfortable = Question { clearance_m: 0.30, lane: &wider, ..question };
         let comfortable = narrowest(&comfortable, Effort::USUAL, &seeds);
         let ms = started.elapsed().as_secs_f64() * 1e3;
-        let opening = |f: &wideenough::search::Finding| {
-            f.found.as_ref().map_or(f64::NAN, |f| f.inspection.opening_m)
-        };
+        let opening =
+            |f: &wideenough::search::Finding| f.found.as_ref().map_or(f64::NAN, |f| f.inspection.opening_m);
         let above = 100.0 * (opening(&bare) / problem.known_m - 1.0);
         println!(
             "{:38} {:8.4} {:8.4} {above:7.2} {:8.4} {ms:8.1} {:9}",
@@ -115,7 +117,11 @@ fn problems() -> Vec<Problem> {
         let lane = standard_lane(1.5, true, width);
         add(&name, Problem::on(vehicle, &site, Some(&ground), lane, DriveIn), x);
     }
-    add("box truck in 1.5, 2 shunts", Problem { shunts: 2, ..standard(box_truck(), 2.44, DriveIn, 1.5, true) }, x);
+    add(
+        "box truck in 1.5, 2 shunts",
+        Problem { shunts: 2, ..standard(box_truck(), 2.44, DriveIn, 1.5, true) },
+        x,
+    );
     add("pickup in 1.5, 2 shunts", Problem { shunts: 2, ..standard(pickup(), 2.05, DriveIn, 1.5, true) }, x);
     list
 }
