@@ -1,7 +1,7 @@
 //! `wideenough study`: the whole job, from a plan to a folder of answers.
+use super::gate::GateArgs;
 use super::inputs::{self, Faults, Inputs};
 use super::terminal::{paint, print, takes_color, width};
-use super::gate::GateArgs;
 use super::{UnitsWord, output};
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};

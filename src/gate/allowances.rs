@@ -154,8 +154,7 @@ struct Settling<'a> {
 }
 
 fn settle(file: AllowancesFile, before: Option<&Allowances>) -> Result<Allowances, Vec<(String, String)>> {
-    let mut settling =
-        Settling { sources: file.sources, before, figures: Vec::new(), faults: Vec::new() };
+    let mut settling = Settling { sources: file.sources, before, figures: Vec::new(), faults: Vec::new() };
     let s = &mut settling;
     let mut allowances = Allowances {
         about: file.about.unwrap_or_default(),

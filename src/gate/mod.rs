@@ -29,7 +29,8 @@ use crate::site::{Anchor, Arrangement, Gate, Side, Swing};
 pub type Faces = (f64, f64);
 
 /// Printed wherever sizes to order stand.
-pub const MAKERS_DIFFER: &str = "Makers differ: the chosen maker's own figures come before any column is built.";
+pub const MAKERS_DIFFER: &str =
+    "Makers differ: the chosen maker's own figures come before any column is built.";
 
 /// The faces of a gate with this opening: widened from the drawn one as its anchor says. An opening that may stand
 /// anywhere stands about the drawn middle.

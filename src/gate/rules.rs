@@ -121,12 +121,16 @@ fn leaf_fit(check: &RuleCheck) -> RuleOutcome {
 }
 
 fn stop_clear(check: &RuleCheck) -> RuleOutcome {
-    let Some((title, longest)) = check.waiting.iter().max_by(|a, b| {
-        a.1.outside_missing_m.total_cmp(&b.1.outside_missing_m)
-    }) else {
+    let Some((title, longest)) =
+        check.waiting.iter().max_by(|a, b| a.1.outside_missing_m.total_cmp(&b.1.outside_missing_m))
+    else {
         return RuleOutcome::Unknown("no vehicle was asked about".to_owned());
     };
-    at_least(&format!("the room between the closed gate and the road, for {title},"), longest.outside_room_m, longest.length_m)
+    at_least(
+        &format!("the room between the closed gate and the road, for {title},"),
+        longest.outside_room_m,
+        longest.length_m,
+    )
 }
 
 fn public_way(check: &RuleCheck) -> RuleOutcome {
@@ -159,7 +163,8 @@ fn entrapment(check: &RuleCheck) -> RuleOutcome {
     let mut worst: Option<(f64, String)> = None;
     for swing in check.swings {
         let leaf = open_outline(&site.gate, swing, site.gate.leaves.thickness_m, HINGE_END_M);
-        for thing in things.iter().filter(|t| t.kind == StopKind::Standing) {
+        // The fence in the gate line ends at the hinge, where the leaf does not close in on it.
+        for thing in things.iter().filter(|t| t.kind == StopKind::Standing && !t.in_line) {
             let gap = nearest_convex(&leaf, &thing.corners).distance_m - thing.radius_m;
             if gap > least && gap < most - HAIR_M && worst.as_ref().is_none_or(|(g, _)| gap < *g) {
                 worst = Some((gap, thing.what.clone()));
@@ -226,9 +231,11 @@ fn overhead(check: &RuleCheck, least_m: f64) -> RuleOutcome {
             && reach_in_band(&s.corners, s.radius_m, -2.0, 2.0).is_some_and(|(a, b)| a < half && b > -half)
     });
     match over.min_by(|a, b| a.material.bottom_m.total_cmp(&b.material.bottom_m)) {
-        Some(lowest) => {
-            at_least(&format!("the height below \"{}\"", lowest.material.what), lowest.material.bottom_m, least_m)
-        }
+        Some(lowest) => at_least(
+            &format!("the height below \"{}\"", lowest.material.what),
+            lowest.material.bottom_m,
+            least_m,
+        ),
         None => RuleOutcome::Kept,
     }
 }

@@ -129,7 +129,8 @@ pub fn leaf_swings(site: &Site, leaves: &Leaves, faces: Faces, length_m: f64) ->
         };
         let half_m = 0.5 * leaves.thickness_m.max(LEAST_THICKNESS_M);
         for piece in &pieces {
-            let met = first_touch(piece, *side, pin_u, (length_m, half_m), sign(leaves.opens), swing.reach_rad);
+            let met =
+                first_touch(piece, *side, pin_u, (length_m, half_m), sign(leaves.opens), swing.reach_rad);
             if let Some((turn, at)) = met {
                 swing.reach_rad = turn;
                 let at = site.gate.to_site(at);
@@ -178,7 +179,9 @@ pub fn run_back(site: &Site, leaves: &Leaves, faces: Faces, needed_m: f64) -> Op
     for piece in pieces(site, leaves, faces) {
         // The fence beside it ends where the leaf's room begins.
         let (low, high) = if piece.in_line { (low + TOUCH_M, high) } else { (low, high) };
-        let Some((least, most)) = reach_in_band(&piece.corners, piece.radius_m, low, high.max(low)) else { continue };
+        let Some((least, most)) = reach_in_band(&piece.corners, piece.radius_m, low, high.max(low)) else {
+            continue;
+        };
         let (near, far) = match side {
             Side::Left => (faces.0 - most, faces.0 - least),
             Side::Right => (least - faces.1, most - faces.1),

@@ -121,14 +121,16 @@ impl GatePlan {
     /// The rows of an arrangement.
     pub fn rows(&self, of: &ArrangementNeeds) -> impl Iterator<Item = &ScheduleRow> {
         let (arrangement, opens) = (of.arrangement, of.opens);
-        self.schedule.iter().filter(move |row| {
-            row.assembly.arrangement == arrangement && row.assembly.opens == opens
-        })
+        self.schedule
+            .iter()
+            .filter(move |row| row.assembly.arrangement == arrangement && row.assembly.opens == opens)
     }
     /// The smallest size of an arrangement against which nothing speaks.
     #[must_use]
     pub fn smallest(&self, of: &ArrangementNeeds) -> Option<&ScheduleRow> {
-        self.rows(of).filter(|row| row.suits()).min_by(|a, b| a.assembly.stock_m.total_cmp(&b.assembly.stock_m))
+        self.rows(of)
+            .filter(|row| row.suits())
+            .min_by(|a, b| a.assembly.stock_m.total_cmp(&b.assembly.stock_m))
     }
 }
 
@@ -158,9 +160,12 @@ pub fn plan_gate(study: &Study, wanted: &[Wanted], options: &StudyOptions, asked
         .map(|(other, is_drawn)| {
             let mut changed = site.clone();
             changed.gate.leaves = *other;
+            let size =
+                |stock_m: &f64| assembly(allowances, other.arrangement, other.opens, *stock_m).counted_m;
+            let sizes: Vec<f64> = asked.stock_m.iter().map(size).collect();
             (0..wanted.len())
                 .into_par_iter()
-                .map(|vehicle| ways(study, &changed, vehicle, &wanted[vehicle], options, *is_drawn))
+                .map(|vehicle| ways(study, &changed, vehicle, &wanted[vehicle], options, *is_drawn, &sizes))
                 .collect()
         })
         .collect();

@@ -9,8 +9,9 @@ use crate::vehicle::Vehicle;
 
 /// How hard to look for a way past other leaves: the paths found for the drawn ones are near it.
 const EFFORT: Effort = Effort { coarse: 6, polished: 1, fine: 10, spacing_m: 1.0 };
-/// A path that needs no more than this above the drawn gate's need is good enough: a quarter of an inch.
-const ENOUGH_M: f64 = 0.006;
+/// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
+/// inches, a sixth of the usual step from size to size.
+const ENOUGH_M: f64 = 0.1;
 
 /// The ways of one vehicle through a gate with given leaves.
 pub(super) struct Ways {
@@ -31,7 +32,7 @@ struct Travel {
 }
 
 /// The ways of a vehicle through the gate of `site`, which is the study's but for its leaves. `as_drawn`: even those are
-/// the same.
+/// the same. `sizes` are the openings it will be asked about.
 pub(super) fn ways(
     study: &Study,
     site: &Site,
@@ -39,6 +40,7 @@ pub(super) fn ways(
     wanted: &Wanted,
     options: &StudyOptions,
     as_drawn: bool,
+    sizes: &[f64],
 ) -> Ways {
     let vehicle = &wanted.vehicle;
     let asked = |word: &String| wanted.travels.is_empty() || wanted.travels.contains(word);
@@ -50,27 +52,29 @@ pub(super) fn ways(
             .iter()
             .filter(|c| c.vehicle == index && c.route.is_none() && c.travel == scene.travel.word)
             .collect();
-        let mut paths: Vec<Path> = Vec::new();
-        for answer in cases.iter().flat_map(|c| [&c.comfortable, &c.bare]) {
-            paths.extend(answer.witness.iter().map(|path| in_gate(path, &scene.surroundings.frame)));
-        }
-        let mut of = |clearance_m: f64, pick: fn(&Case) -> &Answer| {
+        let frame = scene.surroundings.frame;
+        let of = |clearance_m: f64, pick: fn(&Case) -> &Answer| {
+            let Some(case) = cases.iter().min_by(|a, b| size(pick(a)).total_cmp(&size(pick(b)))) else {
+                return Vec::new();
+            };
+            let drawn_m = size(pick(case));
+            // The path of the answer itself; a comfortable one passes bare too.
+            let witness = |answer: &Answer| answer.witness.as_ref().map(|path| in_gate(path, &frame));
+            let path = witness(pick(case)).or_else(|| witness(&case.comfortable));
+            if as_drawn {
+                return path.map(|path| (drawn_m, path)).into_iter().collect();
+            }
             let need = |path: &Path| {
                 let found = look_again(vehicle, &scene.surroundings, clearance_m, path)?;
                 Some((found.inspection.opening_m, path.clone()))
             };
-            let mut known: Vec<(f64, Path)> = paths.iter().filter_map(need).collect();
-            known.sort_by(|a, b| a.0.total_cmp(&b.0));
-            let easiest = cases.iter().min_by(|a, b| size(pick(a)).total_cmp(&size(pick(b))));
-            let drawn_m = easiest.map_or(f64::INFINITY, |c| size(pick(c)));
+            let mut known: Vec<(f64, Path)> = path.iter().filter_map(need).collect();
             let best = known.first().map_or(f64::INFINITY, |k| k.0);
-            if !as_drawn
-                && best > drawn_m + ENOUGH_M
-                && let Some(case) = easiest
-            {
-                let found = search(site, &scene, vehicle, case.maneuver, options, clearance_m, &paths);
+            let between = |m: &f64| *m >= drawn_m - 1e-9 && *m < best;
+            if best > drawn_m + ENOUGH_M || sizes.iter().any(between) {
+                let seeds: Vec<Path> = path.into_iter().collect();
+                let found = search(site, &scene, vehicle, case.maneuver, options, clearance_m, &seeds);
                 if let Some(found) = found.and_then(|f| f.found) {
-                    paths.push(found.path.clone());
                     known.push((found.inspection.opening_m, found.path));
                     known.sort_by(|a, b| a.0.total_cmp(&b.0));
                 }
@@ -134,8 +138,8 @@ impl Ways {
                 && self.travels.iter().all(|travel| {
                     // The least opening a path passes with its own leaves is the least it passes at all: longer leaves
                     // are only more in the way.
-                    let known = pick(travel).iter().filter(|k| k.0 <= opening_m + 1e-9);
-                    known.take(TRIED).any(|(_, path)| self.clears(travel, clearance_m, path, opening_m))
+                    let mut known = pick(travel).iter().filter(|k| k.0 <= opening_m + 1e-9);
+                    known.any(|(_, path)| self.clears(travel, clearance_m, path, opening_m))
                 })
         };
         if through(self.clearance_m, |t| &t.comfortable) {
@@ -154,6 +158,3 @@ impl Ways {
         seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= opening_m + 1e-9
     }
 }
-
-/// Paths tried for one answer, the narrowest first: enough for each maneuver's two.
-const TRIED: usize = 4;

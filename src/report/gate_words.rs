@@ -19,13 +19,16 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
     lines.extend(broken(study, plan).into_iter().map(Line::plain));
     let mut lines: Vec<Line> = lines.iter().flat_map(|line| wrapped(line, width)).collect();
     lines.push(Line::plain(""));
-    lines.push(Line::plain("The gate to order: the smallest stock size that lets every vehicle in, in comfort"));
+    lines.push(Line::plain(
+        "The gate to order: the smallest stock size that lets every vehicle in, in comfort",
+    ));
     for row in order_grid(study, plan, width).lines() {
         let row = Line::plain(row.trim_end());
         let fits = row.text.chars().count() <= usize::from(width);
         lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
     }
-    let rest = format!("A gate is sold by its leaves together. {MAKERS_DIFFER} All sizes: gate-schedule.txt.");
+    let rest =
+        format!("A gate is sold by its leaves together. {MAKERS_DIFFER} All sizes: gate-schedule.txt.");
     lines.extend(wrapped(&Line::plain(rest), width));
     lines
 }
@@ -47,8 +50,9 @@ pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
             Swing::In => "behind",
             Swing::Out => "in front of",
         };
+        let each = if plan.swings.len() > 1 { "Each leaf" } else { "The leaf" };
         lines.push(format!(
-            "Each leaf is {} wide and wants {} clear {way} it.",
+            "{each} is {} wide and wants {} clear {way} it.",
             length(plan.leaf_width_m),
             show(plan.swing_depth_m, units, Round::Up)
         ));
@@ -76,6 +80,14 @@ pub(super) fn stopped(swing: &LeafSwing, units: Units) -> Option<String> {
         StopKind::Road => ", over which no leaf may swing".to_owned(),
         StopKind::Sidewalk => ", where people walk".to_owned(),
     };
+    if reach <= 0.0 {
+        let width = show(swing.length_m, units, Round::Nearest);
+        let side = side_word(swing.side);
+        return Some(format!(
+            "The {side} leaf, {width} wide, has no room: \"{}\" is in its way closed.",
+            stop.what
+        ));
+    }
     Some(format!(
         "The {} leaf, {} wide, gets to {reach:.0} of {wanted:.0} degrees: \"{}\" stops it{over}.",
         side_word(swing.side),
@@ -158,7 +170,10 @@ pub(super) fn rule_words(finding: &RuleFinding, units: Units) -> Option<String> 
     let difference = match &finding.outcome {
         RuleOutcome::Kept => return None,
         RuleOutcome::Unknown(missing) => {
-            return Some(format!("Rule {} could not be looked at: {missing}. It asks for {}.", rule.name, rule.asks));
+            return Some(format!(
+                "Rule {} could not be looked at: {missing}. It asks for {}.",
+                rule.name, rule.asks
+            ));
         }
         RuleOutcome::Broken(difference) => difference,
     };
@@ -182,12 +197,14 @@ fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
     let size = |of: &ArrangementNeeds| plan.smallest(of).map_or(f64::INFINITY, |row| row.assembly.stock_m);
     let better = |of: &&'a ArrangementNeeds| {
         let Arrangement::Single(side) = of.arrangement else { return true };
-        let other = plan.arrangements.iter().find(|o| {
-            matches!(o.arrangement, Arrangement::Single(s) if s != side) && o.opens == of.opens
-        });
+        let other = plan
+            .arrangements
+            .iter()
+            .find(|o| matches!(o.arrangement, Arrangement::Single(s) if s != side) && o.opens == of.opens);
         // Of equals the drawn one, else the left one.
         other.is_none_or(|other| {
-            let key = |a: &ArrangementNeeds| (size(a), !a.drawn, a.arrangement != Arrangement::Single(Side::Left));
+            let key =
+                |a: &ArrangementNeeds| (size(a), !a.drawn, a.arrangement != Arrangement::Single(Side::Left));
             let (mine, its) = (key(of), key(other));
             mine.0.total_cmp(&its.0).then(mine.1.cmp(&its.1)).then(mine.2.cmp(&its.2)).is_lt()
         })
@@ -241,7 +258,10 @@ fn mind(study: &Study, row: &ScheduleRow) -> String {
     if !row.fits_drawn {
         words.push("wider than drawn".to_owned());
     }
-    if row.waiting_missing_m > 0.0 {
+    // What every gate here is short of is said above.
+    let drawn =
+        study.gate.iter().flat_map(|plan| &plan.waiting).map(|w| w.outside_missing_m).fold(0.0, f64::max);
+    if row.waiting_missing_m > drawn + 0.05 {
         words.push(format!(
             "{} short to wait off the road",
             show(row.waiting_missing_m, study.site.units, Round::Up)
@@ -269,7 +289,11 @@ fn why_none(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> String {
         let leaf = stop.swings.iter().find_map(|s| Some((s, s.stop.as_ref()?)));
         let back = stop.run_back.as_ref().and_then(|b| b.stop.as_ref());
         if let Some((swing, what)) = leaf {
-            return format!("\"{}\" stops a leaf at {:.0} degrees", what.what, swing.reach_rad.to_degrees().floor());
+            return format!(
+                "\"{}\" stops a leaf at {:.0} degrees",
+                what.what,
+                swing.reach_rad.to_degrees().floor()
+            );
         }
         if let Some(what) = back {
             return format!("\"{}\" is in the way of its run back", what.what);

@@ -62,7 +62,10 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
         match rule_words(finding, units) {
             Some(words) => page.say(&words),
             None if finding.outcome == RuleOutcome::Kept => {
-                page.say(&format!("Kept: {}, {} ({}).", finding.rule.name, finding.rule.asks, finding.rule.citation));
+                page.say(&format!(
+                    "Kept: {}, {} ({}).",
+                    finding.rule.name, finding.rule.asks, finding.rule.citation
+                ));
             }
             None => {}
         }

@@ -42,7 +42,8 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
     }
     let all = |block: Vec<Line>| block.iter().flat_map(|line| wrapped(line, width)).collect::<Vec<Line>>();
     // The gate's own lines are as wide as they may be, some of them a table's.
-    for block in [all(sentences(study)), all(verdicts(study)), gate_lines(study, width), all(remarks(study))] {
+    for block in [all(sentences(study)), all(verdicts(study)), gate_lines(study, width), all(remarks(study))]
+    {
         if !block.is_empty() {
             lines.push(blank());
         }

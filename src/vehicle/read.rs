@@ -28,8 +28,7 @@ pub const MAX_FILE_BYTES: usize = 1 << 20;
 /// # Errors
 /// [`VehicleError::Faults`], with every fault of the first stage that found any.
 pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
-    let kind =
-        Kind { what: "a vehicle file", holds: "a JSON object with a title, units and steering" };
+    let kind = Kind { what: "a vehicle file", holds: "a JSON object with a title, units and steering" };
     let (file, located) =
         structure::<VehicleFile>(text, file_name, &kind, &schema()).map_err(VehicleError::Faults)?;
     build::vehicle(&file, stem(file_name)).map_err(|found| VehicleError::Faults(located.faults(found)))
