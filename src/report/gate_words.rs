@@ -278,7 +278,7 @@ fn why_none(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> String {
     let passing: Vec<&ScheduleRow> =
         plan.rows(of).filter(|row| row.worst() == DrawnGate::Comfortable).collect();
     let Some(first) = passing.first() else {
-        let worst = of.needs.iter().map(|n| n.1).fold(Some(0.0_f64), |most, need| Some(most?.max(need?)));
+        let worst = of.needs.iter().map(|n| n.1).try_fold(0.0_f64, |most, need| Some(most.max(need?)));
         return match worst {
             Some(need) => format!("needs {} in comfort", show(need, study.site.units, Round::Up)),
             None => "not every vehicle has a comfortable way in".to_owned(),
