@@ -44,7 +44,7 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
         false,
     ));
     Some(Panel {
-        heading: Some("The gate, its leaves, and waiting for it; the road below".to_owned()),
+        heading: Some("Leaves and waiting room, the road below".to_owned()),
         view,
         items,
         labels,

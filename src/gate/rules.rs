@@ -281,7 +281,7 @@ pub const RULES: [Rule; 13] = [
     },
     Rule {
         name: "fire-width",
-        citation: "International Fire Code, section D103.5",
+        citation: "International Fire Code, section D103.5 (quoted by a secondary source)",
         asks: "a single gate on a fire access road at least 20 ft wide",
         usual: false,
         check: |check| at_least(OPENING, opening(check), 20.0 * FOOT_M),
