@@ -3,6 +3,7 @@
 //! Exit status: 0 every vehicle passes the gate as drawn in comfort; 1 one does not; 2 input or usage at fault, and
 //! then nothing has been written. Answers go to standard output; faults, progress and where files went to standard
 //! error.
+mod gate;
 mod inputs;
 mod output;
 mod picture;

@@ -12,6 +12,7 @@
 //! | [`clearance`] | the gap between a moving vehicle and the site; the opening a pose needs |
 //! | [`search`] | the narrowest opening over the maneuvers a vehicle can drive |
 //! | [`sweep`] | the ground a path covers |
+//! | [`gate`] | leaf arcs and what stops them, waiting room, stock gates, rules |
 //! | [`opening`] | a study: every vehicle, travel and maneuver, bare and in comfort |
 //! | [`drawing`] | what to draw, and the writers that draw it |
 //! | [`report`] | the same facts as a table, as JSON and as plain words |
@@ -20,6 +21,7 @@
 //! the left. Units stand in names wherever they could be mistaken.
 pub mod clearance;
 pub mod drawing;
+pub mod gate;
 pub mod geometry;
 pub mod motion;
 pub mod opening;

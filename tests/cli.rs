@@ -179,6 +179,18 @@ fn pictures_of_a_vehicle_and_its_turns() {
 }
 
 #[test]
+fn faults_about_the_gate_to_order_come_with_those_of_the_plan() {
+    let folder = fresh();
+    fs::write(folder.path().join("maker.json"), "{ \"post\": \"6\" }").unwrap();
+    let args = ["study", "yard.geojson", "--rules", "fire-width,fire-with", "--allowances", "maker.json"];
+    let ran = run(folder.path(), &args);
+    assert_eq!((ran.status, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("maker.json:1:11: post: "), "{}", ran.err);
+    assert!(ran.err.contains("\"fire-with\" is no rule"), "{}", ran.err);
+    assert!(!folder.path().join("out").exists());
+}
+
+#[test]
 fn a_study_writes_its_folder_and_prints_the_table() {
     let folder = fresh();
     let ran = run(folder.path(), &["study", "yard.geojson"]);
@@ -187,7 +199,7 @@ fn a_study_writes_its_folder_and_prints_the_table() {
     assert_eq!(ran.out, fs::read_to_string(out.join("table.txt")).unwrap(), "what is printed is table.txt");
     assert!(ran.out.contains("every vehicle passes in comfort"), "{}", ran.out);
     assert!(!ran.out.contains('\u{1b}') && !ran.err.contains('\u{1b}'), "no color, no bar but on a terminal");
-    let mut expected = vec!["results.json".to_owned(), "table.txt".to_owned()];
+    let mut expected = ["gate-schedule.txt", "results.json", "table.txt"].map(str::to_owned).to_vec();
     for travel in ["eastbound", "westbound"] {
         for maneuver in ["drive-in", "back-in"] {
             expected.push(format!("car-{travel}-{maneuver}.svg"));

@@ -232,6 +232,7 @@ fn study(units: Units) -> Study {
                 DrawnGate::No,
             ),
         ],
+        gate: None,
         needs: vec![],
         notes: vec![],
     }

@@ -129,6 +129,29 @@ fn a_thin_leaf_standing_square_changes_nothing_straight_on() {
     }
 }
 
+/// A leaf that stands open farther than square never makes a drive-in worse: it leaves the opening.
+#[test]
+fn opening_past_square_never_hurts() {
+    let lead = Pose::new(0.1, -8.0, std::f64::consts::FRAC_PI_2);
+    let legs = vec![Leg { direction: Direction::Forward, segments: vec![Segment::arc(25.0, 0.0)] }];
+    let straight = Path { start: State { lead, ..State::default() }, legs };
+    let mut site = standard_site(4.5);
+    for path in [turn_in(), straight] {
+        for arrangement in
+            [Arrangement::Double, Arrangement::Single(Side::Left), Arrangement::Single(Side::Right)]
+        {
+            site.gate.leaves.arrangement = arrangement;
+            let mut last = f64::INFINITY;
+            for degrees in [80.0, 90.0, 100.0, 120.0, 150.0] {
+                site.gate.leaves.open_angle_rad = f64::to_radians(degrees);
+                let need = look(&site, &pickup(), 0.0, 4.0, &path).opening_m;
+                assert!(need <= last + 1e-9, "{arrangement:?} at {degrees}: {need} after {last}");
+                last = need;
+            }
+        }
+    }
+}
+
 /// A mirror passes over a mailbox lower than itself; a limb stops only what is taller; a ditch stops only tires.
 #[test]
 fn heights_decide() {

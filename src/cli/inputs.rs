@@ -4,6 +4,7 @@ use std::fmt;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
+use wideenough::gate::{self, Allowances};
 use wideenough::site::{self, Site, VehicleRequest};
 use wideenough::vehicle::{self, Vehicle};
 
@@ -16,7 +17,8 @@ impl Faults {
     pub fn one(message: impl Into<String>) -> Self {
         Self(vec![message.into()])
     }
-    fn add(&mut self, other: Self) {
+    /// Faults of another kind beside these.
+    pub fn add(&mut self, other: Self) {
         for message in other.0 {
             if !self.0.contains(&message) {
                 self.0.push(message);
@@ -24,7 +26,7 @@ impl Faults {
         }
     }
     /// The value, unless there are faults.
-    fn or<T>(self, value: T) -> Result<T, Self> {
+    pub fn or<T>(self, value: T) -> Result<T, Self> {
         if self.0.is_empty() { Ok(value) } else { Err(self) }
     }
 }
@@ -123,16 +125,27 @@ pub fn vehicle(name: &str, beside: Option<&Path>) -> Result<Vehicle, Faults> {
 }
 
 fn vehicle_file(path: &Path) -> Result<Vehicle, Faults> {
+    let text = small_text(path, "a vehicle file")?;
+    vehicle::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
+}
+
+/// A file of hardware allowances.
+pub fn allowances(path: &Path) -> Result<Allowances, Faults> {
+    let text = small_text(path, "a file of gate allowances")?;
+    gate::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
+}
+
+/// The text of a file that must be as small as a vehicle file.
+fn small_text(path: &Path, what: &str) -> Result<String, Faults> {
     let limit = u64::try_from(vehicle::MAX_FILE_BYTES).unwrap_or(u64::MAX);
     let bytes = size(path)?;
     if bytes > limit {
         return Err(Faults::one(format!(
-            "{}: {bytes} bytes is too large for a vehicle file (at most {limit})",
+            "{}: {bytes} bytes is too large for {what} (at most {limit})",
             path.display()
         )));
     }
-    let text = text(path, limit)?;
-    vehicle::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
+    text(path, limit)
 }
 
 /// Every vehicle of the library, in its order.

@@ -1,4 +1,5 @@
 //! `wideenough study`: the whole job, from a plan to a folder of answers.
+use super::gate::GateArgs;
 use super::inputs::{self, Faults, Inputs};
 use super::terminal::{paint, print, takes_color, width};
 use super::{UnitsWord, output};
@@ -43,6 +44,8 @@ pub struct StudyArgs {
     /// Without it, at_least_m in results.json is the plain width of the vehicle.
     #[arg(long)]
     prove: bool,
+    #[command(flatten)]
+    gate: GateArgs,
     /// Folder to write into; the files go to a folder of the plan's name in it
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
@@ -68,7 +71,16 @@ fn clearance(text: &str) -> Result<f64, String> {
 
 /// Studies a plan and writes its folder.
 pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
-    let Inputs { mut site, vehicles } = inputs::read(&args.plan, &args.vehicles)?;
+    let (read, asked) = (inputs::read(&args.plan, &args.vehicles), args.gate.options());
+    let mut faults = Faults::default();
+    let (read, asked) = match (read, asked) {
+        (Ok(read), Ok(asked)) => (read, asked),
+        (read, asked) => {
+            read.err().into_iter().chain(asked.err()).for_each(|e| faults.add(e));
+            return Err(faults);
+        }
+    };
+    let Inputs { mut site, vehicles } = read;
     if vehicles.is_empty() {
         return Err(Faults::one(format!(
             "{}: no vehicle is named, neither in the plan (plan.vehicles) nor with --vehicle; `wideenough vehicles` \
@@ -101,7 +113,8 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
         })
         .collect();
     let bar = progress_bar();
-    let study = opening::study(site, &wanted, &options, &|progress| show(&bar, progress));
+    let mut study = opening::study(site, &wanted, &options, &|progress| show(&bar, progress));
+    study.gate = Some(opening::plan_gate(&study, &wanted, &options, &asked));
     bar.finish_and_clear();
     let files = files(&study)?;
     output::write(&folder, &files)?;
@@ -121,6 +134,8 @@ fn files(study: &Study) -> Result<BTreeMap<String, String>, Faults> {
             files.insert(format!("{stem}.envelope.json"), report::envelope_json(&swept));
         }
     }
+    let schedule = report::gate_schedule(study, report::PAGE_WIDTH);
+    files.extend(schedule.map(|text| (report::SCHEDULE_FILE.to_owned(), text)));
     files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH));
     files.insert("results.json".to_owned(), report::json(study));
     Ok(files)

@@ -1,5 +1,6 @@
 //! The sheet of one case: the whole way in, the gate close up, and what to read off them.
 use super::gate::{self, Faces};
+use super::order;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Outline, Point, Pose};
@@ -42,7 +43,9 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     let lines = drawn.lines();
     let mut panels = vec![drawn.site_panel()];
     panels.push(drawn.gate_panel());
+    panels.extend(order::panel(study, case.vehicle));
     let mut notes = drawn.notes();
+    notes.extend(order::note(study));
     notes.push(CAUTION.to_owned());
     Some(Sheet {
         title: study.site.title.clone(),
@@ -485,7 +488,7 @@ pub(super) fn unit_outline(unit: &Unit) -> Vec<Vec<Outline>> {
 }
 
 /// The ground and what stands on it, without the gate.
-fn ground_items(site: &Site) -> Vec<Item> {
+pub(super) fn ground_items(site: &Site) -> Vec<Item> {
     let mut items = Vec::new();
     items.extend(site.drives.iter().map(|d| Item::new(Role::Drive, Geom::Area(rings(d)))));
     items.extend(site.roads.iter().map(|r| Item::new(Role::Road, Geom::Area(rings(&r.surface)))));

@@ -13,6 +13,7 @@ mod case;
 pub mod curve;
 mod gate;
 pub mod labels;
+mod order;
 pub mod scene;
 mod style;
 pub mod svg;

@@ -25,6 +25,8 @@ pub enum Role {
     PostNeeded,
     /// A leaf standing open.
     Leaf,
+    /// Ground a leaf sweeps.
+    Arc,
     /// A leaf closed, or the line of the gate.
     GateLine,
     /// Ground the body covers.
@@ -35,6 +37,8 @@ pub enum Role {
     Ghost,
     /// The vehicle where it starts, stops and ends.
     Stand,
+    /// The vehicle waiting for the gate to open.
+    Waiting,
     /// The wedge that shows which end of a vehicle is its front.
     Nose,
     /// Middle of the steered unit's rear axle.

@@ -1,7 +1,11 @@
-//! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn.
+//! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn; and what to
+//! order.
+mod order;
 mod routes;
 mod study;
+mod ways;
 
+pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 
 use crate::geometry::Point;
@@ -26,6 +30,8 @@ pub struct Study {
     pub cases: Vec<Case>,
     /// One per vehicle, in order.
     pub needs: Vec<VehicleNeed>,
+    /// The gate itself and what to order, once [`plan_gate`] has been asked.
+    pub gate: Option<GatePlan>,
     /// What the reader should know about the plan or the run, in plain words.
     pub notes: Vec<String>,
 }

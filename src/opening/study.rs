@@ -74,9 +74,9 @@ struct Job<'a> {
 }
 
 /// The site as one travel sees it.
-struct Scene {
-    travel: Travel,
-    surroundings: Surroundings,
+pub(super) struct Scene {
+    pub(super) travel: Travel,
+    pub(super) surroundings: Surroundings,
 }
 
 /// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
@@ -145,6 +145,7 @@ pub fn study(
         proved: options.prove,
         cases,
         needs,
+        gate: None,
         notes,
     }
 }
@@ -179,7 +180,7 @@ fn route_cases(
     cases
 }
 
-fn scene(site: &Site, travel: Travel) -> Scene {
+pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
     let ground = ground(site, &travel);
     let surroundings = Surroundings::new(site, ground.as_ref(), site.gate.opening_m());
     Scene { travel, surroundings }
@@ -237,7 +238,7 @@ const LOOK_BACK_M: f64 = 20.0;
 ///
 /// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
 /// of the road just far enough, as a driver would.
-fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
+pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
     let surroundings = &scene.surroundings;
     let frame = surroundings.frame.origin;
     let line = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
@@ -380,7 +381,7 @@ pub(super) fn look_again(
     None
 }
 
-fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goal> {
+pub(super) fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goal> {
     let frame = &surroundings.frame.origin;
     let for_it = site.spots.iter().filter(|s| s.vehicles.is_empty() || s.vehicles.contains(&vehicle.name));
     for_it

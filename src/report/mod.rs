@@ -1,12 +1,16 @@
-//! What a study found, written three ways: a table with plain words, results.json, and the envelope files.
+//! What a study found, written three ways: a table with plain words, results.json, and the envelope files; and the
+//! schedule of gates to order.
 //!
 //! Numbers are rounded here and nowhere before: needs up, room that is left and proven bounds down.
 pub mod decimal;
 mod fleet;
+mod gate_json;
+mod gate_words;
 pub mod layout;
 mod results;
 #[cfg(test)]
 pub(crate) mod sample;
+mod schedule;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -17,7 +21,9 @@ use crate::motion::Path;
 use crate::opening::Case;
 
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
-pub use results::{FORMAT, VERSION, envelope_json, json, value};
+pub use gate_words::gate_lines;
+pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, value};
+pub use schedule::gate_schedule;
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};
 pub use words::{

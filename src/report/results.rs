@@ -4,11 +4,11 @@
 //! lower bounds down, to 0.1 mm; places to a micrometer; a witness keeps the digits needed to drive it again.
 use super::decimal::{down, nearest, number, up};
 use super::verdict::{every_vehicle_passes, file_stems, vehicle_gate};
-use super::{clearance_word, drawn_path, governing_words, layout};
+use super::{clearance_word, drawn_path, gate_json, governing_words, layout};
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{Answer, Case, Contact, Outcome, Study};
-use crate::site::{Anchor, Frame, Gate, Side};
+use crate::site::{Anchor, Frame, Side};
 use crate::sweep::Envelope;
 use crate::vehicle::{PartKind, Vehicle};
 use serde_json::{Map, Value, json};
@@ -57,17 +57,21 @@ pub fn value(study: &Study) -> Value {
         "every_vehicle_passes": every_vehicle_passes(study),
         "cases": cases,
         "vehicles": vehicles(study),
-        "gate": gate(&site.gate),
+        "gate": gate(study),
         "vehicle_outlines": outlines(study),
         "notes": study.notes,
         "files": files(study, &stems),
     })
 }
 
+/// The schedule of gates to order, in words.
+pub const SCHEDULE_FILE: &str = "gate-schedule.txt";
+
 /// The files beside this one, for the next run to know its own by: a drawing per case, and an envelope where there is
 /// a path.
 fn files(study: &Study, stems: &[String]) -> Vec<String> {
     let mut files = vec!["table.txt".to_owned()];
+    files.extend(study.gate.iter().map(|_| SCHEDULE_FILE.to_owned()));
     for (case, stem) in study.cases.iter().zip(stems) {
         files.push(format!("{stem}.svg"));
         if drawn_path(case).is_some() {
@@ -131,8 +135,9 @@ fn frame(frame: &Frame) -> Value {
     }
 }
 
-fn gate(gate: &Gate) -> Value {
-    json!({
+fn gate(study: &Study) -> Value {
+    let gate = &study.site.gate;
+    let value = json!({
         "left_face": xy(gate.left),
         "right_face": xy(gate.right),
         "inward": [fine(gate.inward.x), fine(gate.inward.y)],
@@ -142,7 +147,10 @@ fn gate(gate: &Gate) -> Value {
             Anchor::Free => "free",
         },
         "post": { "width_m": place(gate.post.width_m), "depth_m": place(gate.post.depth_m) },
-    })
+    });
+    let Value::Object(mut fields) = value else { return value };
+    gate_json::add(&mut fields, study);
+    Value::Object(fields)
 }
 
 fn case(study: &Study, case: &Case, stem: &str) -> Value {

@@ -198,6 +198,7 @@ pub(crate) fn study() -> Study {
             case(1, "westbound", BackIn, given_up(), given_up(), No),
             route,
         ],
+        gate: None,
         needs: vec![
             VehicleNeed {
                 vehicle: 0,

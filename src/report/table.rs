@@ -1,4 +1,5 @@
 //! The table a person reads in a terminal, and the plain words below it.
+use super::gate_words::gate_lines;
 use super::verdict::travels;
 use super::words::{
     Line, contact_words, ended, maneuver_words, remarks, sentence_start, sentences, verdicts,
@@ -39,11 +40,14 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
         let row = Line::plain(row.trim_end());
         lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
     }
-    for block in [sentences(study), verdicts(study), remarks(study)] {
+    let all = |block: Vec<Line>| block.iter().flat_map(|line| wrapped(line, width)).collect::<Vec<Line>>();
+    // The gate's own lines are as wide as they may be, some of them a table's.
+    for block in [all(sentences(study)), all(verdicts(study)), gate_lines(study, width), all(remarks(study))]
+    {
         if !block.is_empty() {
             lines.push(blank());
         }
-        lines.extend(block.iter().flat_map(|line| wrapped(line, width)));
+        lines.extend(block);
     }
     lines
 }

@@ -1,4 +1,4 @@
-//! Compares a JSON text with the schema of a vehicle file and lists every difference at once: fields that are not
+//! Compares a JSON text with the schema of its kind of file and lists every difference at once: fields that are not
 //! known, fields that are missing, values of the wrong kind.
 //!
 //! Reads as much of JSON Schema as the schema generated from [`super::file`] uses; a test keeps it so.
@@ -9,14 +9,16 @@ use serde_json::{Map, Value};
 pub(super) type Difference = (String, String);
 
 /// Every difference between a value and a schema (draft 2020-12, with its `$defs` at the root).
-pub(super) fn differences(schema: &Value, value: &Value) -> Vec<Difference> {
-    let mut check = Check { root: schema, found: Vec::new() };
+/// `what` is what the file is called: "a vehicle file".
+pub(super) fn differences(schema: &Value, value: &Value, what: &str) -> Vec<Difference> {
+    let mut check = Check { root: schema, what, found: Vec::new() };
     check.value(schema, value, "");
     check.found
 }
 
 struct Check<'a> {
     root: &'a Value,
+    what: &'a str,
     found: Vec<Difference>,
 }
 
@@ -98,12 +100,13 @@ impl<'a> Check<'a> {
             } else if let Some(any @ Value::Object(_)) = others {
                 self.value(any, value, &child);
             } else if others == Some(&Value::Bool(false)) {
+                let what = self.what;
                 let names = || known.into_iter().flat_map(|k| k.keys()).map(String::as_str);
                 let advice = match nearest(key, names()) {
                     Some(name) => format!("did you mean \"{name}\"?"),
                     None => format!("known here: {}", names().collect::<Vec<_>>().join(", ")),
                 };
-                self.fault(&child, format!("is not a field of a vehicle file in this place; {advice}"));
+                self.fault(&child, format!("is not a field of {what} in this place; {advice}"));
             }
         }
         let required = schema.get("required").and_then(Value::as_array);

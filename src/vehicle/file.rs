@@ -271,15 +271,17 @@ pub struct Degrees {
     pub source: Option<String>,
 }
 
+/// A figure, bare or with its source.
 #[derive(Deserialize)]
 #[serde(untagged)]
-enum Sourced<T> {
+pub(crate) enum Sourced<T> {
     Bare(T),
     With { value: T, source: Option<String> },
 }
 
 impl<T> Sourced<T> {
-    fn split(self) -> (T, Option<String>) {
+    /// The figure and the name of its source.
+    pub(crate) fn split(self) -> (T, Option<String>) {
         match self {
             Self::Bare(value) => (value, None),
             Self::With { value, source } => (value, source),

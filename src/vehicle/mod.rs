@@ -27,6 +27,8 @@ pub use fault::{Fault, VehicleError};
 pub use file::schema;
 pub use library::{find, library};
 pub use read::{MAX_FILE_BYTES, read};
+// Other files of the user's own are read in the same way.
+pub(crate) use read::{Kind, structure};
 
 use crate::geometry::{Outline, Point};
 

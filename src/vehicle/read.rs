@@ -3,6 +3,7 @@ use super::fault::{Fault, VehicleError};
 use super::file::VehicleFile;
 use super::{Vehicle, build, check, schema};
 use crate::geometry::json_place::{Places, step};
+use serde::de::DeserializeOwned;
 use serde_json::Value;
 
 /// The largest file read as a vehicle, in bytes. The longest in the library is under a hundredth of it; a larger
@@ -27,27 +28,66 @@ pub const MAX_FILE_BYTES: usize = 1 << 20;
 /// # Errors
 /// [`VehicleError::Faults`], with every fault of the first stage that found any.
 pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
-    let fault = |(line, column): (usize, usize), path: &str, message: String| Fault {
-        file: file_name.to_owned(),
-        line,
-        column,
-        path: path.to_owned(),
-        message,
+    let kind = Kind { what: "a vehicle file", holds: "a JSON object with a title, units and steering" };
+    let (file, located) =
+        structure::<VehicleFile>(text, file_name, &kind, &schema()).map_err(VehicleError::Faults)?;
+    build::vehicle(&file, stem(file_name)).map_err(|found| VehicleError::Faults(located.faults(found)))
+}
+
+/// What a kind of file is called where one is at fault.
+pub(crate) struct Kind {
+    /// "a vehicle file".
+    pub(crate) what: &'static str,
+    /// What it is: "a JSON object with a title, units and steering".
+    pub(crate) holds: &'static str,
+}
+
+/// A text whose values' places are known.
+pub(crate) struct Located<'a> {
+    text: &'a str,
+    file_name: &'a str,
+    places: Places,
+}
+
+impl Located<'_> {
+    /// Faults at paths like `units[0].width`, in the order of the file.
+    pub(crate) fn faults(&self, found: Vec<(String, String)>) -> Vec<Fault> {
+        let mut faults: Vec<Fault> = found
+            .into_iter()
+            .map(|(path, message)| {
+                let (line, column) = self.places.find(self.text, &pointer(&path));
+                Fault { file: self.file_name.to_owned(), line, column, path, message }
+            })
+            .collect();
+        faults.sort_by_key(|f| (f.line, f.column));
+        faults
+    }
+}
+
+/// Reads a text by its size, its syntax and a schema, which must come from the same type `T`.
+///
+/// # Errors
+/// Every fault of the first of these that found any.
+pub(crate) fn structure<'a, T: DeserializeOwned>(
+    text: &'a str,
+    file_name: &'a str,
+    kind: &Kind,
+    schema: &str,
+) -> Result<(T, Located<'a>), Vec<Fault>> {
+    let one = |(line, column): (usize, usize), message: String| {
+        vec![Fault { file: file_name.to_owned(), line, column, path: String::new(), message }]
     };
-    let one = |place, message| VehicleError::Faults(vec![fault(place, "", message)]);
     if text.len() > MAX_FILE_BYTES {
         let message = format!(
-            "is {} bytes long; a vehicle file has at most {MAX_FILE_BYTES}. Is it another kind of file?",
-            text.len()
+            "is {} bytes long; {} has at most {MAX_FILE_BYTES}. Is it another kind of file?",
+            text.len(),
+            kind.what
         );
         return Err(one((1, 1), message));
     }
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.trim().is_empty() {
-        return Err(one(
-            (1, 1),
-            "is empty; a vehicle file is a JSON object with a title, units and steering".into(),
-        ));
+        return Err(one((1, 1), format!("is empty; {} is {}", kind.what, kind.holds)));
     }
     let value: Value = serde_json::from_str(text).map_err(|e| {
         let message = if e.is_eof() {
@@ -66,37 +106,28 @@ pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
         };
         one((e.line(), e.column().max(1)), message)
     })?;
-    let places = Places::scan(text);
-    let at = |path: &str, message| fault(places.find(text, &pointer(path)), path, message);
+    let mut located = Located { text, file_name, places: Places::scan(text) };
     let mut faults: Vec<Fault> = Vec::new();
-    for doubled in &places.doubled {
+    for doubled in std::mem::take(&mut located.places.doubled) {
         let message = format!("\"{}\" is given twice; keep one", doubled.key);
-        faults.push(fault((doubled.line, doubled.column), "", message));
+        faults.extend(one((doubled.line, doubled.column), message));
     }
-    let schema: Value = serde_json::from_str(&schema()).unwrap_or_default();
-    let differences = check::differences(&schema, &value);
-    faults.extend(differences.into_iter().map(|(path, message)| at(&path, message)));
+    let schema: Value = serde_json::from_str(schema).unwrap_or_default();
+    let differences = check::differences(&schema, &value, kind.what);
+    faults.extend(located.faults(differences));
     if faults.is_empty() {
         // The structure agrees with the schema, which comes from the same types: this fails only if the two ever
         // disagree, and then still says where.
-        match serde_path_to_error::deserialize::<_, VehicleFile>(value) {
-            Ok(file) => {
-                let name = stem(file_name);
-                match build::vehicle(&file, name) {
-                    Ok(vehicle) => return Ok(vehicle),
-                    Err(found) => {
-                        faults.extend(found.into_iter().map(|(path, message)| at(&path, message)));
-                    }
-                }
-            }
+        match serde_path_to_error::deserialize::<_, T>(value) {
+            Ok(file) => return Ok((file, located)),
             Err(e) => {
                 let path = e.path().to_string();
-                faults.push(at(&path, e.inner().to_string()));
+                faults.extend(located.faults(vec![(path, e.inner().to_string())]));
             }
         }
     }
     faults.sort_by_key(|f| (f.line, f.column));
-    Err(VehicleError::Faults(faults))
+    Err(faults)
 }
 
 /// A file's name without folders and ending.

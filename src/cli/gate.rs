@@ -1,0 +1,96 @@
+//! What a study may be asked about the gate itself: stock sizes, hardware allowances, rules.
+use super::inputs::{self, Faults};
+use clap::Args;
+use std::path::PathBuf;
+use wideenough::gate::{self, RULES, Rule};
+use wideenough::geometry::length;
+use wideenough::opening::{GateOptions, STOCK_M};
+
+/// Questions about the gate itself.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "The gate to order")]
+pub struct GateArgs {
+    /// Stock size of a gate, its leaves together, like "14 ft"; may be repeated. 10 to 20 ft by 2 ft if none is given
+    #[arg(long = "stock", value_name = "LENGTH", value_parser = stock)]
+    stock: Vec<f64>,
+    /// A file with the maker's own hardware allowances; examples/gate-allowances.json shows the built-in ones
+    #[arg(long, value_name = "FILE")]
+    allowances: Option<PathBuf>,
+    /// Published rules to look at, by name with commas between, or "all" or "none"; those of no one place by default
+    #[arg(
+        long,
+        value_name = "NAMES",
+        value_delimiter = ',',
+        long_help = rules_help(),
+    )]
+    rules: Vec<String>,
+}
+
+/// A gate smaller than this is for people, one larger is no stock gate.
+const STOCK_RANGE_M: std::ops::RangeInclusive<f64> = 1.0..=15.0;
+
+fn stock(text: &str) -> Result<f64, String> {
+    let meters = length::parse(text).map_err(|e| e.to_string())?;
+    if STOCK_RANGE_M.contains(&meters) {
+        Ok(meters)
+    } else {
+        Err(format!("a stock size is from {} to {} m", STOCK_RANGE_M.start(), STOCK_RANGE_M.end()))
+    }
+}
+
+fn rules_help() -> String {
+    let mut text = "Published rules to look at, by name with commas between, or \"all\" or \"none\". Which of them hold is \
+                    for the local authority to say. Without this, those marked with a star.\n"
+        .to_owned();
+    for rule in &RULES {
+        let star = if rule.usual { "*" } else { " " };
+        text.push_str(&format!("\n{star} {}: {} ({})", rule.name, rule.asks, rule.citation));
+    }
+    text
+}
+
+impl GateArgs {
+    /// What was asked, with every fault in it.
+    pub fn options(&self) -> Result<GateOptions, Faults> {
+        let mut faults = Faults::default();
+        let allowances = match &self.allowances {
+            None => gate::built_in(),
+            Some(path) => match inputs::allowances(path) {
+                Ok(read) => read,
+                Err(e) => {
+                    faults.add(e);
+                    gate::built_in()
+                }
+            },
+        };
+        let rules = match self.rules() {
+            Ok(rules) => rules,
+            Err(e) => {
+                faults.add(e);
+                Vec::new()
+            }
+        };
+        let mut stock_m = if self.stock.is_empty() { STOCK_M.to_vec() } else { self.stock.clone() };
+        stock_m.sort_by(f64::total_cmp);
+        stock_m.dedup();
+        faults.or(GateOptions { allowances, stock_m, rules })
+    }
+
+    fn rules(&self) -> Result<Vec<&'static Rule>, Faults> {
+        let named: Vec<&str> = self.rules.iter().map(|name| name.trim()).filter(|n| !n.is_empty()).collect();
+        let mut faults = Faults::default();
+        let words = ["all", "none"];
+        for name in named.iter().filter(|name| !words.contains(*name) && gate::rule(name).is_none()) {
+            let known: Vec<&str> = RULES.iter().map(|rule| rule.name).collect();
+            faults.add(Faults::one(format!(
+                "--rules: \"{name}\" is no rule; there are {}, and \"all\" and \"none\"",
+                known.join(", ")
+            )));
+        }
+        let chosen = |rule: &&'static Rule| match named.as_slice() {
+            [] => rule.usual,
+            names => names.contains(&"all") || names.contains(&rule.name),
+        };
+        faults.or(RULES.iter().filter(chosen).collect())
+    }
+}

@@ -1,0 +1,131 @@
+//! The panel of the gate itself: what its leaves sweep, the vehicle that waits for it outside, and what columns are
+//! built by: from post to post and from column to column.
+use super::case::{ground_items, nose, unit_items};
+use super::gate;
+use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, View};
+use crate::gate::{MAKERS_DIFFER, Waiting, swept};
+use crate::geometry::length::{Round, show};
+use crate::geometry::{Point, Pose};
+use crate::motion::{Chain, State};
+use crate::opening::{GatePlan, Study};
+use crate::vehicle::Vehicle;
+
+/// Page units between two dimension lines, as beside the opening.
+const ROW: f64 = 34.0;
+
+/// The panel for one vehicle of a study; `None` if the study was not asked about the gate.
+#[must_use]
+pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
+    let plan = study.gate.as_ref()?;
+    let (wait, vehicle) = (plan.waiting.get(vehicle_index)?, study.vehicles.get(vehicle_index)?);
+    let site = &study.site;
+    let gate = &site.gate;
+    let at = |u: f64, v: f64| gate.to_site(Point::new(u, v));
+    let arcs: Vec<Vec<Point>> = plan.swings.iter().map(|swing| swept(gate, swing)).collect();
+    let leaves = gate::leaves(gate, gate::drawn_faces(gate));
+    let standing = || arcs.iter().chain(&leaves).flatten().map(|p| gate.to_gate(*p).y);
+    let (deepest, foremost) = (standing().fold(0.0, f64::max), standing().fold(0.0, f64::min));
+    let rear_v = -(wait.outside_back_m + wait.length_m);
+    let half = 0.5 * plan.column_face_m;
+    // Room for two dimension lines beyond the leaves, whatever the scale comes to.
+    let beyond = deepest + 0.22 * (deepest - rear_v);
+    let mut interest = vec![at(-half - 1.0, beyond), at(half + 1.0, rear_v.min(foremost))];
+    interest.extend(arcs.iter().flatten().copied());
+    let view = View::around(&interest, gate.inward, PANEL_WIDTH, 0.8, 0.6, 1.1);
+    let mut items = ground_items(site);
+    items.extend(arcs.into_iter().map(|ring| Item::new(Role::Arc, Geom::Area(vec![ring]))));
+    items.extend(gate::items(gate, None));
+    items.extend(vehicle_items(study, vehicle, wait));
+    items.extend(dimensions(study, plan, wait, deepest * view.scale + 26.0));
+    let mut labels = stops(plan, &mut items, &view);
+    labels.push(label(
+        "waits here".to_owned(),
+        at(wait.at_u, -wait.outside_back_m - 0.4 * wait.length_m),
+        false,
+    ));
+    Some(Panel {
+        heading: Some("Leaves and waiting room, the road below".to_owned()),
+        view,
+        items,
+        labels,
+        busy: Vec::new(),
+        scale_bar: true,
+        north: true,
+    })
+}
+
+/// The small print that belongs to the panel.
+pub(super) fn note(study: &Study) -> Option<String> {
+    let plan = study.gate.as_ref()?;
+    let gap = show(plan.allowances.waiting_gap_m, study.site.units, Round::Nearest);
+    Some(format!("The waiting vehicle leaves {gap} to the gate. {MAKERS_DIFFER}"))
+}
+
+fn label(text: String, at: Point, strong: bool) -> Label {
+    Label { text, at, or_at: Vec::new(), within: Vec::new(), strong, leader: true, optional: !strong }
+}
+
+/// The vehicle standing straight before the gate.
+fn vehicle_items(study: &Study, vehicle: &Vehicle, wait: &Waiting) -> Vec<Item> {
+    let gate = &study.site.gate;
+    let Some(lead) = vehicle.units.first() else { return Vec::new() };
+    let front = lead.parts.iter().flat_map(|p| &p.outline.0).map(|p| p.x).fold(0.0, f64::max);
+    let position = gate.to_site(Point::new(wait.at_u, -wait.outside_back_m - front));
+    let state = State { lead: Pose { position, heading: gate.inward.angle() }, ..State::default() };
+    let poses = Chain::of(vehicle).unit_poses(&state);
+    let units = vehicle.units.iter().zip(poses);
+    let mut items: Vec<Item> =
+        units.flat_map(|(unit, pose)| unit_items(Role::Waiting, unit, &pose)).collect();
+    items.push(nose(lead, &poses[0]));
+    items
+}
+
+/// Post to post, column to column, and the room before the gate.
+fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, first: f64) -> Vec<Item> {
+    let site = &study.site;
+    let gate = &site.gate;
+    let units = site.units;
+    let at = |u: f64, v: f64| gate.to_site(Point::new(u, v));
+    let dimension = |from: Point, to: Point, away: Point, offset: f64, text: String| {
+        Item::new(Role::Dimension, Geom::Dimension { from, to, away, offset, text })
+    };
+    let mut items = Vec::new();
+    let rows = [
+        (plan.outside_m, format!("posts, outside {}", show(plan.outside_m, units, Round::Nearest))),
+        (plan.column_face_m, format!("between columns {}", show(plan.column_face_m, units, Round::Up))),
+    ];
+    let mut offset = first;
+    for (width, text) in rows {
+        items.push(dimension(at(-0.5 * width, 0.0), at(0.5 * width, 0.0), gate.inward, offset, text));
+        offset += ROW;
+    }
+    let beside = wait.at_u + 0.5 * wait.width_m + 0.5;
+    let (front, edge) = (-wait.outside_back_m, -wait.outside_back_m - wait.outside_room_m.max(0.0));
+    if wait.outside_room_m > 0.0 {
+        let text = format!("room {}", show(wait.outside_room_m, units, Round::Down));
+        items.push(dimension(at(beside, front), at(beside, edge), gate.along(), 14.0, text));
+    }
+    if wait.outside_missing_m > 0.0 {
+        let text = format!("missing {}", show(wait.outside_missing_m, units, Round::Up));
+        let rear = front - wait.length_m;
+        items.push(dimension(at(beside, edge), at(beside, rear), gate.along(), 14.0, text));
+    }
+    items
+}
+
+/// Where something stops a leaf, and what.
+fn stops(plan: &GatePlan, items: &mut Vec<Item>, view: &View) -> Vec<Label> {
+    let swings = plan.swings.iter().filter_map(|s| Some((s.reach_rad, s.stop.as_ref()?)));
+    let slides = plan.run_back.iter().filter_map(|b| Some((0.0, b.stop.as_ref()?)));
+    let mut labels = Vec::new();
+    for (reach, stop) in swings.chain(slides).filter(|(_, stop)| view.shows(stop.at, 2.0)) {
+        items.push(Item::new(Role::Contact, Geom::Mark { at: stop.at, from: stop.at }));
+        let text = if reach > 0.0 {
+            format!("\"{}\" stops the leaf at {:.0}\u{b0}", stop.what, reach.to_degrees().floor())
+        } else {
+            format!("\"{}\" is in the leaf's way", stop.what)
+        };
+        labels.push(label(text, stop.at, true));
+    }
+    labels
+}

@@ -1,0 +1,65 @@
+//! The gate itself: what its leaves sweep and what stops them, room to wait for it, the sizes a stock gate takes up,
+//! and published rules about gates.
+//!
+//! All of it is plain geometry on a settled site; whether a vehicle passes is for [`crate::opening`] to say.
+//!
+//! - [`Allowances`]: what hardware takes up beside the leaves, from a file, each figure with its source;
+//! - [`assembly()`]: a stock gate as it must be built: posts, columns, swing depth, weight, pull on the hinge;
+//! - [`leaf_swings`] and [`run_back`]: how far the leaves get, and what stops them;
+//! - [`waiting()`]: room to stand clear of the road and of the leaves while the gate opens;
+//! - [`RULES`]: published rules, each with its citation.
+mod allowances;
+mod assembly;
+pub mod file;
+mod pieces;
+mod rules;
+mod swing;
+mod waiting;
+
+pub use allowances::{Allowances, AllowancesError, Figure, Material, Measure, built_in, read};
+pub use assembly::{Assembly, LeafWeight, assembly, hinge_pull, leaf_count};
+pub use file::schema;
+pub use rules::{Difference, RULES, Rule, RuleCheck, RuleFinding, RuleOutcome, check_rules, rule};
+pub use swing::{LeafSwing, RunBack, Stop, StopKind, drawn_leaf_m, leaf_swings, run_back, swept};
+pub use waiting::{Waiting, arc_depth, road_gap, waiting};
+
+use crate::site::{Anchor, Arrangement, Gate, Side, Swing};
+
+/// Where the two faces stand along the gate line, from the drawn middle: left and right, meters.
+pub type Faces = (f64, f64);
+
+/// Printed wherever sizes to order stand.
+pub const MAKERS_DIFFER: &str =
+    "Makers differ: the chosen maker's own figures come before any column is built.";
+
+/// The faces of a gate with this opening: widened from the drawn one as its anchor says. An opening that may stand
+/// anywhere stands about the drawn middle.
+#[must_use]
+pub fn faces(gate: &Gate, opening_m: f64) -> Faces {
+    let half = 0.5 * gate.opening_m();
+    match gate.anchor {
+        Anchor::Side(Side::Left) => (-half, opening_m - half),
+        Anchor::Side(Side::Right) => (half - opening_m, half),
+        Anchor::Center | Anchor::Free => (-0.5 * opening_m, 0.5 * opening_m),
+    }
+}
+
+/// An arrangement in the words of people: "double, swinging in", "single hinged left, swinging out", "sliding to the
+/// left".
+#[must_use]
+pub fn arrangement_words(arrangement: Arrangement, opens: Swing) -> String {
+    let way = match opens {
+        Swing::In => "in",
+        Swing::Out => "out",
+    };
+    let side = |side: Side| match side {
+        Side::Left => "left",
+        Side::Right => "right",
+    };
+    match arrangement {
+        Arrangement::Single(hinge) => format!("single hinged {}, swinging {way}", side(hinge)),
+        Arrangement::Double => format!("double, swinging {way}"),
+        Arrangement::Slide(to) => format!("sliding to the {}", side(to)),
+        Arrangement::None => "no leaf".to_owned(),
+    }
+}

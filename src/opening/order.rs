@@ -1,0 +1,242 @@
+//! What to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
+//! which vehicles pass.
+use super::ways::{Ways, ways};
+use super::{DrawnGate, Study, StudyOptions, Wanted};
+use crate::gate::{
+    Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
+    drawn_leaf_m, faces, leaf_swings, run_back, waiting,
+};
+use crate::geometry::length::FOOT_M;
+use crate::site::{Arrangement, Leaves, Side, Site, Swing};
+use rayon::prelude::*;
+
+/// Stock sizes looked at unless others are chosen: 10 to 20 ft by 2 ft (common practice, no source).
+pub const STOCK_M: [f64; 6] =
+    [10.0 * FOOT_M, 12.0 * FOOT_M, 14.0 * FOOT_M, 16.0 * FOOT_M, 18.0 * FOOT_M, 20.0 * FOOT_M];
+
+/// What is asked about the gate itself.
+#[derive(Clone, Debug)]
+pub struct GateOptions {
+    /// What hardware takes up.
+    pub allowances: Allowances,
+    /// Sizes a gate is sold in: its leaves together.
+    pub stock_m: Vec<f64>,
+    /// Rules to look at.
+    pub rules: Vec<&'static Rule>,
+}
+
+impl Default for GateOptions {
+    /// The built-in allowances, 10 to 20 ft, and the rules that belong to no one place.
+    fn default() -> Self {
+        Self {
+            allowances: crate::gate::built_in(),
+            stock_m: STOCK_M.to_vec(),
+            rules: crate::gate::RULES.iter().filter(|rule| rule.usual).collect(),
+        }
+    }
+}
+
+/// The gate itself: as drawn, and what to order.
+#[derive(Clone, Debug)]
+pub struct GatePlan {
+    /// What hardware takes up.
+    pub allowances: Allowances,
+    /// Width of a leaf as drawn; the opening where there is none.
+    pub leaf_width_m: f64,
+    /// Over both posts as drawn, outside to outside.
+    pub outside_m: f64,
+    /// Between columns the drawn posts would stand inside of.
+    pub column_face_m: f64,
+    /// Clear depth the leaves as drawn take; 0 where none swings.
+    pub swing_depth_m: f64,
+    /// The swinging leaves as drawn.
+    pub swings: Vec<LeafSwing>,
+    /// The sliding leaf as drawn.
+    pub run_back: Option<RunBack>,
+    /// The vehicles of the study waiting at the gate as drawn, in their order.
+    pub waiting: Vec<Waiting>,
+    /// Every arrangement, and what each vehicle needs of it.
+    pub arrangements: Vec<ArrangementNeeds>,
+    /// Every arrangement in every stock size, in the order of the arrangements.
+    pub schedule: Vec<ScheduleRow>,
+    /// The rules that were looked at.
+    pub rules: Vec<RuleFinding>,
+}
+
+/// What each vehicle needs of an arrangement.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ArrangementNeeds {
+    /// How many leaves, and how they move.
+    pub arrangement: Arrangement,
+    /// Which way swinging leaves open.
+    pub opens: Swing,
+    /// Whether it is the one drawn.
+    pub drawn: bool,
+    /// Bare and comfortable opening of each vehicle, in the study's order; `None` where no way in is known.
+    pub needs: Vec<(Option<f64>, Option<f64>)>,
+}
+
+/// One arrangement in one stock size.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScheduleRow {
+    /// The gate and what it takes up.
+    pub assembly: Assembly,
+    /// Whether each vehicle passes it, in the study's order.
+    pub passes: Vec<DrawnGate>,
+    /// Its swinging leaves.
+    pub swings: Vec<LeafSwing>,
+    /// Its sliding leaf.
+    pub run_back: Option<RunBack>,
+    /// What is missing before the closed gate or its arcs for the vehicle that misses most to stand clear of the road.
+    pub waiting_missing_m: f64,
+    /// Whether it fits between the posts as drawn.
+    pub fits_drawn: bool,
+}
+
+impl ScheduleRow {
+    /// The worst verdict of any vehicle; comfortable if there is none.
+    #[must_use]
+    pub fn worst(&self) -> DrawnGate {
+        let rank = |gate: &DrawnGate| match gate {
+            DrawnGate::No => 0,
+            DrawnGate::Tight => 1,
+            DrawnGate::Comfortable => 2,
+        };
+        self.passes.iter().copied().min_by_key(rank).unwrap_or(DrawnGate::Comfortable)
+    }
+    /// Whether its leaves open all the way, or slide back all the way.
+    #[must_use]
+    pub fn opens_fully(&self) -> bool {
+        self.swings.iter().all(|swing| swing.stop.is_none())
+            && self.run_back.as_ref().is_none_or(|back| back.stop.is_none())
+    }
+    /// Whether nothing speaks against it: every vehicle passes in comfort, its leaves open, and such leaves are made.
+    #[must_use]
+    pub fn suits(&self) -> bool {
+        self.worst() == DrawnGate::Comfortable && self.opens_fully() && self.assembly.usual
+    }
+}
+
+impl GatePlan {
+    /// The rows of an arrangement.
+    pub fn rows(&self, of: &ArrangementNeeds) -> impl Iterator<Item = &ScheduleRow> {
+        let (arrangement, opens) = (of.arrangement, of.opens);
+        self.schedule
+            .iter()
+            .filter(move |row| row.assembly.arrangement == arrangement && row.assembly.opens == opens)
+    }
+    /// The smallest size of an arrangement against which nothing speaks.
+    #[must_use]
+    pub fn smallest(&self, of: &ArrangementNeeds) -> Option<&ScheduleRow> {
+        self.rows(of)
+            .filter(|row| row.suits())
+            .min_by(|a, b| a.assembly.stock_m.total_cmp(&b.assembly.stock_m))
+    }
+}
+
+/// The gate itself, for the vehicles of a study. `wanted` and `options` are those the study was asked with.
+///
+/// What the vehicles need of the arrangement drawn is the study's own answer; of the others, what the paths found need
+/// with other leaves, and where that is more, the best of a short search that starts from them. Each is an opening
+/// that certainly suffices.
+#[must_use]
+pub fn plan_gate(study: &Study, wanted: &[Wanted], options: &StudyOptions, asked: &GateOptions) -> GatePlan {
+    let site = &study.site;
+    let (gate, leaves) = (&site.gate, &site.gate.leaves);
+    let allowances = &asked.allowances;
+    let drawn_faces = faces(gate, gate.opening_m());
+    let leaf_width_m = drawn_leaf_m(gate);
+    let swings = leaf_swings(site, leaves, drawn_faces, leaf_width_m);
+    let tail = leaf_width_m + allowances.slide_overlap_m + allowances.slide_tail * gate.opening_m();
+    let stand = |leaves: &Leaves, leaf_m: f64, opening_m: f64| -> Vec<Waiting> {
+        let faces = faces(gate, opening_m);
+        let gap = allowances.waiting_gap_m;
+        study.vehicles.iter().map(|v| waiting(site, leaves, leaf_m, faces, v, gap)).collect()
+    };
+    let waits = stand(leaves, leaf_width_m, gate.opening_m());
+    let kinds = kinds(site, tail);
+    let solved: Vec<Vec<Ways>> = kinds
+        .par_iter()
+        .map(|(other, is_drawn)| {
+            let mut changed = site.clone();
+            changed.gate.leaves = *other;
+            let size =
+                |stock_m: &f64| assembly(allowances, other.arrangement, other.opens, *stock_m).counted_m;
+            let sizes: Vec<f64> = asked.stock_m.iter().map(size).collect();
+            (0..wanted.len())
+                .into_par_iter()
+                .map(|vehicle| ways(study, &changed, vehicle, &wanted[vehicle], options, *is_drawn, &sizes))
+                .collect()
+        })
+        .collect();
+    let mut arrangements = Vec::new();
+    let mut rows: Vec<(Assembly, &Leaves, &[Ways])> = Vec::new();
+    for ((other, is_drawn), ways) in kinds.iter().zip(&solved) {
+        let needs = ways.iter().map(|w| (w.bare_m, w.comfortable_m)).collect();
+        let (arrangement, opens) = (other.arrangement, other.opens);
+        arrangements.push(ArrangementNeeds { arrangement, opens, drawn: *is_drawn, needs });
+        for stock_m in &asked.stock_m {
+            rows.push((assembly(allowances, arrangement, opens, *stock_m), other, ways));
+        }
+    }
+    let schedule = rows
+        .into_par_iter()
+        .map(|(assembly, leaves, ways)| {
+            let pins = faces(gate, assembly.counted_m);
+            let missing = stand(leaves, assembly.leaf_width_m, assembly.counted_m);
+            ScheduleRow {
+                passes: ways.iter().map(|w| w.passes(assembly.counted_m)).collect(),
+                swings: leaf_swings(site, leaves, pins, assembly.leaf_width_m),
+                run_back: run_back(site, leaves, pins, assembly.run_back_m),
+                waiting_missing_m: missing.iter().map(|w| w.outside_missing_m).fold(0.0, f64::max),
+                fits_drawn: assembly.opening_m <= gate.opening_m() + 1e-4,
+                assembly,
+            }
+        })
+        .collect();
+    let named: Vec<(String, Waiting)> =
+        study.vehicles.iter().map(|v| v.title.clone()).zip(waits.iter().cloned()).collect();
+    let check = RuleCheck { site, allowances, swings: &swings, waiting: &named };
+    GatePlan {
+        allowances: allowances.clone(),
+        leaf_width_m,
+        outside_m: gate.opening_m() + 2.0 * gate.post.width_m,
+        column_face_m: gate.opening_m() + 2.0 * (gate.post.width_m + allowances.column_gap_m),
+        swing_depth_m: if swings.is_empty() { 0.0 } else { leaf_width_m + allowances.swing_room_m },
+        rules: check_rules(&asked.rules, &check),
+        run_back: run_back(site, leaves, drawn_faces, tail),
+        swings,
+        waiting: waits,
+        arrangements,
+        schedule,
+    }
+}
+
+/// Every arrangement a gate here could have, and whether it is the drawn one. Leaves are as thick, as high and open as
+/// far as the drawn ones. A sliding leaf runs back to the side with more room.
+fn kinds(site: &Site, slide_m: f64) -> Vec<(Leaves, bool)> {
+    let drawn = site.gate.leaves;
+    let slide = match drawn.arrangement {
+        Arrangement::Slide(side) => side,
+        _ => {
+            let room = |side: Side| {
+                let leaves = Leaves { arrangement: Arrangement::Slide(side), ..drawn };
+                let back = run_back(site, &leaves, faces(&site.gate, site.gate.opening_m()), slide_m);
+                back.and_then(|b| b.free_m).unwrap_or(f64::INFINITY)
+            };
+            if room(Side::Right) > room(Side::Left) { Side::Right } else { Side::Left }
+        }
+    };
+    let mut kinds = Vec::new();
+    for opens in [Swing::In, Swing::Out] {
+        for arrangement in
+            [Arrangement::Single(Side::Left), Arrangement::Single(Side::Right), Arrangement::Double]
+        {
+            kinds.push(Leaves { arrangement, opens, ..drawn });
+        }
+    }
+    kinds.push(Leaves { arrangement: Arrangement::Slide(slide), opens: Swing::In, ..drawn });
+    let slides = matches!(drawn.arrangement, Arrangement::Slide(_));
+    let same = |k: &Leaves| k.arrangement == drawn.arrangement && (slides || k.opens == drawn.opens);
+    kinds.into_iter().map(|k| (k, same(&k))).collect()
+}

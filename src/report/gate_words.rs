@@ -1,0 +1,306 @@
+//! The gate itself in words: the leaves as drawn and what stops them, room to wait, what to order, rules.
+use super::table::{clear_table, wrapped};
+use super::words::{Line, sentence_start};
+use crate::gate::{
+    LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, Waiting, arrangement_words,
+};
+use crate::geometry::Units;
+use crate::geometry::length::{Round, show};
+use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, ScheduleRow, Study};
+use crate::site::{Arrangement, Side, Swing};
+use comfy_table::{ColumnConstraint, Width};
+
+/// The section on the gate, no line wider than `width`; nothing if the study has not been asked about it.
+#[must_use]
+pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
+    let Some(plan) = &study.gate else { return Vec::new() };
+    let mut lines = vec![Line::plain("The gate as drawn")];
+    lines.extend(drawn(study, plan).into_iter().map(Line::plain));
+    lines.extend(broken(study, plan).into_iter().map(Line::plain));
+    let mut lines: Vec<Line> = lines.iter().flat_map(|line| wrapped(line, width)).collect();
+    lines.push(Line::plain(""));
+    lines.push(Line::plain(
+        "The gate to order: the smallest stock size that lets every vehicle in, in comfort",
+    ));
+    for row in order_grid(study, plan, width).lines() {
+        let row = Line::plain(row.trim_end());
+        let fits = row.text.chars().count() <= usize::from(width);
+        lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
+    }
+    let rest =
+        format!("A gate is sold by its leaves together. {MAKERS_DIFFER} All sizes: gate-schedule.txt.");
+    lines.extend(wrapped(&Line::plain(rest), width));
+    lines
+}
+
+/// The gate as drawn: what it takes up, what stops its leaves, room to wait.
+pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
+    let gate = &study.site.gate;
+    let units = study.site.units;
+    let length = |m: f64| show(m, units, Round::Nearest);
+    let mut lines = vec![format!(
+        "{}: posts {} face to face, {} outside to outside; columns with these posts inside them stand {} face to face.",
+        sentence_start(&arrangement_words(gate.leaves.arrangement, gate.leaves.opens)),
+        length(gate.opening_m()),
+        length(plan.outside_m),
+        show(plan.column_face_m, units, Round::Up)
+    )];
+    if !plan.swings.is_empty() {
+        let way = match gate.leaves.opens {
+            Swing::In => "behind",
+            Swing::Out => "in front of",
+        };
+        let each = if plan.swings.len() > 1 { "Each leaf" } else { "The leaf" };
+        lines.push(format!(
+            "{each} is {} wide and wants {} clear {way} it.",
+            length(plan.leaf_width_m),
+            show(plan.swing_depth_m, units, Round::Up)
+        ));
+    }
+    lines.extend(plan.swings.iter().filter_map(|swing| stopped(swing, units)));
+    lines.extend(plan.run_back.iter().map(|back| run_back_words(back, units)));
+    lines.extend(waiting_outside(study, plan));
+    lines.extend(waiting_inside(study, plan));
+    lines
+}
+
+const fn side_word(side: Side) -> &'static str {
+    match side {
+        Side::Left => "left",
+        Side::Right => "right",
+    }
+}
+
+/// What stops a leaf, if anything does.
+pub(super) fn stopped(swing: &LeafSwing, units: Units) -> Option<String> {
+    let stop = swing.stop.as_ref()?;
+    let (reach, wanted) = (swing.reach_rad.to_degrees().floor(), swing.wanted_rad.to_degrees().round());
+    let over = match stop.kind {
+        StopKind::Standing => String::new(),
+        StopKind::Road => ", over which no leaf may swing".to_owned(),
+        StopKind::Sidewalk => ", where people walk".to_owned(),
+    };
+    if reach <= 0.0 {
+        let width = show(swing.length_m, units, Round::Nearest);
+        let side = side_word(swing.side);
+        return Some(format!(
+            "The {side} leaf, {width} wide, has no room: \"{}\" is in its way closed.",
+            stop.what
+        ));
+    }
+    Some(format!(
+        "The {} leaf, {} wide, gets to {reach:.0} of {wanted:.0} degrees: \"{}\" stops it{over}.",
+        side_word(swing.side),
+        show(swing.length_m, units, Round::Nearest),
+        stop.what
+    ))
+}
+
+/// The room a sliding leaf has.
+pub(super) fn run_back_words(back: &RunBack, units: Units) -> String {
+    let (needed, side) = (show(back.needed_m, units, Round::Up), side_word(back.side));
+    let free = back.free_m.map(|m| show(m, units, Round::Down));
+    match (&back.stop, free) {
+        (Some(stop), Some(free)) => format!(
+            "The leaf with its tail needs {needed} to run back on the {side}, and \"{}\" leaves {free}.",
+            stop.what
+        ),
+        _ => format!("The leaf with its tail needs {needed} to run back on the {side}, and has it."),
+    }
+}
+
+/// The vehicle that misses most, or the longest if none misses anything.
+fn hardest(plan: &GatePlan, missing: fn(&Waiting) -> f64) -> Option<usize> {
+    let key = |w: &Waiting| (missing(w), w.length_m);
+    (0..plan.waiting.len()).max_by(|a, b| {
+        let (a, b) = (key(&plan.waiting[*a]), key(&plan.waiting[*b]));
+        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+    })
+}
+
+fn waiting_outside(study: &Study, plan: &GatePlan) -> Option<String> {
+    let units = study.site.units;
+    let index = hardest(plan, |w| w.outside_missing_m)?;
+    let wait = &plan.waiting[index];
+    let title = sentence_start(&study.vehicles.get(index)?.title);
+    let before = match study.site.gate.leaves.opens {
+        Swing::Out if !plan.swings.is_empty() => "the leaves swinging out",
+        _ => "the closed gate",
+    };
+    let length = show(wait.length_m, units, Round::Up);
+    let room = show(wait.outside_room_m.max(0.0), units, Round::Down);
+    let gap = show(plan.allowances.waiting_gap_m, units, Round::Nearest);
+    Some(if wait.outside_missing_m > 0.0 {
+        format!(
+            "{title}, {length} long, has {room} between {before} (less {gap}) and the road: it stands {} in the road while \
+             the gate opens.",
+            show(wait.outside_missing_m, units, Round::Up)
+        )
+    } else {
+        format!(
+            "{title}, {length} long, waits clear of the road: {room} between {before} (less {gap}) and its edge."
+        )
+    })
+}
+
+fn waiting_inside(study: &Study, plan: &GatePlan) -> Option<String> {
+    let units = study.site.units;
+    let index = hardest(plan, |w| w.inside_missing_m)?;
+    let wait = &plan.waiting[index];
+    let title = sentence_start(&study.vehicles.get(index)?.title);
+    let back = show(wait.inside_back_m, units, Round::Up);
+    Some(match (&wait.inside_against, wait.inside_missing_m > 0.0) {
+        (Some(what), true) => format!(
+            "Going out, {title} waits {back} behind the gate line; standing straight it misses {}: \"{what}\" is behind \
+             it.",
+            show(wait.inside_missing_m, units, Round::Up)
+        ),
+        _ => format!("Going out, {title} waits {back} behind the gate line, clear of the leaves."),
+    })
+}
+
+/// Rules a plan differs from, in words that leave it to the authority.
+fn broken(study: &Study, plan: &GatePlan) -> Vec<String> {
+    plan.rules.iter().filter_map(|finding| rule_words(finding, study.site.units)).collect()
+}
+
+/// A rule a plan differs from, or that cannot be looked at; nothing if it is kept.
+pub(super) fn rule_words(finding: &RuleFinding, units: Units) -> Option<String> {
+    let rule = &finding.rule;
+    let difference = match &finding.outcome {
+        RuleOutcome::Kept => return None,
+        RuleOutcome::Unknown(missing) => {
+            return Some(format!(
+                "Rule {} could not be looked at: {missing}. It asks for {}.",
+                rule.name, rule.asks
+            ));
+        }
+        RuleOutcome::Broken(difference) => difference,
+    };
+    let mut text = sentence_start(&difference.what);
+    if let Some(is) = difference.is_m {
+        let round = if difference.least_m.is_some_and(|least| is < least) { Round::Down } else { Round::Up };
+        let least = difference.least_m.map(|m| format!("at least {}", show(m, units, Round::Up)));
+        let most = difference.most_m.map(|m| format!("at most {}", show(m, units, Round::Down)));
+        let wants: Vec<String> = least.into_iter().chain(most).collect();
+        text.push_str(&format!(" is {} instead of {}", show(is, units, round), wants.join(" and ")));
+    }
+    Some(format!(
+        "{text}. Rule {} ({}) asks for {}. Whether it applies here is for the local authority to say: ask before you \
+         build.",
+        rule.name, rule.citation, rule.asks
+    ))
+}
+
+/// Arrangements for a short list: of single leaves swinging the same way, the hinge side that serves better.
+fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
+    let size = |of: &ArrangementNeeds| plan.smallest(of).map_or(f64::INFINITY, |row| row.assembly.stock_m);
+    let better = |of: &&'a ArrangementNeeds| {
+        let Arrangement::Single(side) = of.arrangement else { return true };
+        let other = plan
+            .arrangements
+            .iter()
+            .find(|o| matches!(o.arrangement, Arrangement::Single(s) if s != side) && o.opens == of.opens);
+        // Of equals the drawn one, else the left one.
+        other.is_none_or(|other| {
+            let key =
+                |a: &ArrangementNeeds| (size(a), !a.drawn, a.arrangement != Arrangement::Single(Side::Left));
+            let (mine, its) = (key(of), key(other));
+            mine.0.total_cmp(&its.0).then(mine.1.cmp(&its.1)).then(mine.2.cmp(&its.2)).is_lt()
+        })
+    };
+    plan.arrangements.iter().filter(better).collect()
+}
+
+fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
+    let units = study.site.units;
+    let mut table = clear_table(width);
+    table.set_header(["Arrangement", "Order", "Leaf", "Posts", "Columns", "Depth", "Mind"]);
+    for of in short_list(plan) {
+        let name = arrangement_words(of.arrangement, of.opens);
+        let name = if of.drawn { format!("{name} (as drawn)") } else { name };
+        let cells = match plan.smallest(of) {
+            Some(row) => {
+                let a = &row.assembly;
+                let depth = if a.run_back_m > 0.0 { a.run_back_m } else { a.swing_depth_m };
+                vec![
+                    show(a.stock_m, units, Round::Nearest),
+                    show(a.leaf_width_m, units, Round::Nearest),
+                    show(a.opening_m, units, Round::Up),
+                    show(a.column_face_m, units, Round::Up),
+                    show(depth, units, Round::Up),
+                    mind(study, row),
+                ]
+            }
+            None => {
+                let mut cells = vec!["none".to_owned()];
+                cells.extend(std::iter::repeat_n(String::new(), 4));
+                cells.push(why_none(study, plan, of));
+                cells
+            }
+        };
+        table.add_row(std::iter::once(name).chain(cells));
+    }
+    for (index, column) in table.column_iter_mut().enumerate() {
+        column.set_padding((0, 2));
+        match index {
+            0 => column.set_constraint(ColumnConstraint::UpperBoundary(Width::Fixed(26))),
+            1..=5 => column.set_constraint(ColumnConstraint::ContentWidth),
+            _ => column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(16))),
+        };
+    }
+    table.to_string()
+}
+
+/// What to mind about a gate that suits.
+fn mind(study: &Study, row: &ScheduleRow) -> String {
+    let mut words = Vec::new();
+    if !row.fits_drawn {
+        words.push("wider than drawn".to_owned());
+    }
+    // What every gate here is short of is said above.
+    let drawn =
+        study.gate.iter().flat_map(|plan| &plan.waiting).map(|w| w.outside_missing_m).fold(0.0, f64::max);
+    if row.waiting_missing_m > drawn + 0.05 {
+        words.push(format!(
+            "{} short to wait off the road",
+            show(row.waiting_missing_m, study.site.units, Round::Up)
+        ));
+    }
+    if row.assembly.openers > 1 {
+        words.push(format!("{} openers, wire under the drive", row.assembly.openers));
+    }
+    words.join("; ")
+}
+
+/// Why no stock size of an arrangement will do.
+fn why_none(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> String {
+    let passing: Vec<&ScheduleRow> =
+        plan.rows(of).filter(|row| row.worst() == DrawnGate::Comfortable).collect();
+    let Some(first) = passing.first() else {
+        let worst = of.needs.iter().map(|n| n.1).try_fold(0.0_f64, |most, need| Some(most.max(need?)));
+        return match worst {
+            Some(need) => format!("needs {} in comfort", show(need, study.site.units, Round::Up)),
+            None => "not every vehicle has a comfortable way in".to_owned(),
+        };
+    };
+    let stop = passing.iter().find(|row| row.assembly.usual).unwrap_or(first);
+    if !stop.opens_fully() {
+        let leaf = stop.swings.iter().find_map(|s| Some((s, s.stop.as_ref()?)));
+        let back = stop.run_back.as_ref().and_then(|b| b.stop.as_ref());
+        if let Some((swing, what)) = leaf {
+            return format!(
+                "\"{}\" stops a leaf at {:.0} degrees",
+                what.what,
+                swing.reach_rad.to_degrees().floor()
+            );
+        }
+        if let Some(what) = back {
+            return format!("\"{}\" is in the way of its run back", what.what);
+        }
+    }
+    format!(
+        "its leaf would be {}, wider than is usually made",
+        show(stop.assembly.leaf_width_m, study.site.units, Round::Nearest)
+    )
+}

@@ -1,0 +1,227 @@
+//! `gate-schedule.txt`: every arrangement in every stock size, which vehicles pass, what it takes up and weighs, the
+//! allowances with their sources, and the rules.
+use super::gate_words::{drawn, rule_words, run_back_words, stopped};
+use super::table::{clear_table, wrapped};
+use super::words::{Line, sentence_start};
+use crate::gate::{MAKERS_DIFFER, Measure, RULES, RuleOutcome, arrangement_words};
+use crate::geometry::Units;
+use crate::geometry::length::{Round, show, show_fine};
+use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, ScheduleRow, Study};
+use comfy_table::Table;
+
+/// Kilograms in a pound.
+const POUND_KG: f64 = 0.453_592_37;
+
+/// The schedule as text, no line wider than `width`; nothing if the study has not been asked about the gate.
+#[must_use]
+pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
+    let plan = study.gate.as_ref()?;
+    let units = study.site.units;
+    let mut page = Page { text: String::new(), width };
+    page.say(&format!("{}: gate schedule", study.site.title));
+    page.say(MAKERS_DIFFER);
+    page.say(
+        "Planning aid only: local codes, the fire authority and licensed professionals decide. A powered gate can crush: \
+         follow its safety standards (in the United States UL 325 and ASTM F2200).",
+    );
+    page.gap("The gate as drawn");
+    drawn(study, plan).iter().for_each(|line| page.say(line));
+    page.gap("How to read it");
+    page.say(
+        "Size: what the gate is sold by, its leaves together. Clear: left between the open leaves, standing at 90 \
+         degrees. Posts: inner face to inner face, the opening. Outside: over both posts. Columns: inner face to inner \
+         face, with the posts inside them; a gate hung on the columns themselves has them where the posts' faces are. \
+         Depth: clear depth the leaves take; of a sliding leaf, the room beside the opening with its tail. Wire: under \
+         the drive, post to post.",
+    );
+    page.say(
+        "A vehicle's word: comfortable with the study's clearance, tight without it, no if no way in was found. Needs of \
+         arrangements that are not drawn come from a shorter search. Each is a width that certainly suffices.",
+    );
+    for of in &plan.arrangements {
+        let name = sentence_start(&arrangement_words(of.arrangement, of.opens));
+        page.gap(&if of.drawn { format!("{name}, as drawn") } else { name });
+        page.grid(&sizes(plan, of, units, width));
+        page.text.push('\n');
+        page.grid(&verdicts(study, plan, of, width));
+        for row in plan.rows(of) {
+            notes(row, units).iter().for_each(|line| page.say(line));
+        }
+    }
+    page.gap("Weight of a leaf, and the pull on its top hinge");
+    page.grid(&weights(plan, units, width));
+    page.say(&format!(
+        "Pull: weight times width over twice the distance of the hinges, {} here, by statics; for a leaf that no wheel \
+         carries.",
+        show(plan.allowances.hinge_spacing_m, units, Round::Nearest)
+    ));
+    page.gap("Allowances");
+    allowances(&mut page, plan, units);
+    page.gap("Rules looked at");
+    for finding in &plan.rules {
+        match rule_words(finding, units) {
+            Some(words) => page.say(&words),
+            None if finding.outcome == RuleOutcome::Kept => {
+                page.say(&format!(
+                    "Kept: {}, {} ({}).",
+                    finding.rule.name, finding.rule.asks, finding.rule.citation
+                ));
+            }
+            None => {}
+        }
+    }
+    if plan.rules.is_empty() {
+        page.say("None.");
+    }
+    let others: Vec<&str> = RULES
+        .iter()
+        .map(|rule| rule.name)
+        .filter(|name| plan.rules.iter().all(|finding| finding.rule.name != *name))
+        .collect();
+    if !others.is_empty() {
+        page.say(&format!("Others that --rules can choose: {}.", others.join(", ")));
+    }
+    page.say("Which rules hold here is for the local authority to say.");
+    Some(page.text)
+}
+
+/// Text under way.
+struct Page {
+    text: String,
+    width: u16,
+}
+
+impl Page {
+    fn say(&mut self, line: &str) {
+        for line in wrapped(&Line::plain(line), self.width) {
+            self.text.push_str(&line.text);
+            self.text.push('\n');
+        }
+    }
+    fn gap(&mut self, heading: &str) {
+        self.text.push('\n');
+        self.say(heading);
+    }
+    fn grid(&mut self, table: &Table) {
+        for line in table.to_string().lines() {
+            self.text.push_str(line.trim_end());
+            self.text.push('\n');
+        }
+    }
+}
+
+fn sizes(plan: &GatePlan, of: &ArrangementNeeds, units: Units, width: u16) -> Table {
+    let mut table = clear_table(width);
+    table.set_header(["Size", "Leaf", "Clear", "Posts", "Outside", "Columns", "Depth", "Openers", "Wire"]);
+    for row in plan.rows(of) {
+        let a = &row.assembly;
+        let depth = if a.run_back_m > 0.0 { a.run_back_m } else { a.swing_depth_m };
+        table.add_row([
+            show(a.stock_m, units, Round::Nearest),
+            show(a.leaf_width_m, units, Round::Nearest),
+            show(a.clear_m, units, Round::Down),
+            // To the half inch: what columns are built by is rounded up.
+            show_fine(a.opening_m, units, Round::Up),
+            show_fine(a.outside_m, units, Round::Up),
+            show_fine(a.column_face_m, units, Round::Up),
+            show(depth, units, Round::Up),
+            a.openers.to_string(),
+            a.conduit_m.map_or_else(|| "none".to_owned(), |m| show(m, units, Round::Up)),
+        ]);
+    }
+    padded(table)
+}
+
+fn padded(mut table: Table) -> Table {
+    table.column_iter_mut().for_each(|column| {
+        column.set_padding((0, 2));
+    });
+    table
+}
+
+/// A row per vehicle, a column per size.
+fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -> Table {
+    let units = study.site.units;
+    let mut table = clear_table(width);
+    let rows: Vec<&ScheduleRow> = plan.rows(of).collect();
+    let sizes = rows.iter().map(|row| show(row.assembly.stock_m, units, Round::Nearest));
+    let header = ["Vehicle".to_owned(), "Needs".to_owned(), "In comfort".to_owned()];
+    table.set_header(header.into_iter().chain(sizes));
+    let need = |m: Option<f64>| m.map_or_else(|| "not found".to_owned(), |m| show(m, units, Round::Up));
+    for (index, vehicle) in study.vehicles.iter().enumerate() {
+        let (bare, comfortable) = of.needs.get(index).copied().unwrap_or_default();
+        let words = rows.iter().map(|row| match row.passes.get(index) {
+            Some(DrawnGate::Comfortable) => "comfort".to_owned(),
+            Some(gate) => gate.word().to_owned(),
+            None => String::new(),
+        });
+        let first = [sentence_start(&vehicle.title), need(bare), need(comfortable)];
+        table.add_row(first.into_iter().chain(words));
+    }
+    padded(table)
+}
+
+/// What speaks against a row, beside who passes.
+fn notes(row: &ScheduleRow, units: Units) -> Vec<String> {
+    let size = show(row.assembly.stock_m, units, Round::Nearest);
+    let mut lines: Vec<String> = row.swings.iter().filter_map(|s| stopped(s, units)).collect();
+    lines.extend(row.run_back.iter().filter(|b| b.stop.is_some()).map(|b| run_back_words(b, units)));
+    if !row.assembly.usual {
+        lines.push("A leaf so wide is seldom made; ask the maker.".to_owned());
+    }
+    if row.waiting_missing_m > 0.0 {
+        lines.push(format!(
+            "Waiting for it, a vehicle stands up to {} in the road.",
+            show(row.waiting_missing_m, units, Round::Up)
+        ));
+    }
+    if !row.fits_drawn {
+        lines.push("Wider than the opening drawn.".to_owned());
+    }
+    lines.into_iter().map(|line| format!("{size}: {line}")).collect()
+}
+
+/// A weight in pounds or kilograms.
+fn weight(kg: f64, units: Units) -> String {
+    match units {
+        Units::Feet => format!("{:.0} lb", (kg / POUND_KG).round() + 0.0),
+        Units::Meters => format!("{:.0} kg", kg.round() + 0.0),
+    }
+}
+
+/// Every leaf width of the schedule once.
+fn weights(plan: &GatePlan, units: Units, width: u16) -> Table {
+    let mut table = clear_table(width);
+    let names = plan.allowances.materials.iter();
+    let columns = names.flat_map(|m| [sentence_start(&m.name), "pull".to_owned()]);
+    table.set_header(std::iter::once("Leaf".to_owned()).chain(columns));
+    let mut rows: Vec<&ScheduleRow> = plan.schedule.iter().filter(|row| row.run_back.is_none()).collect();
+    rows.sort_by(|a, b| a.assembly.leaf_width_m.total_cmp(&b.assembly.leaf_width_m));
+    rows.dedup_by(|a, b| (a.assembly.leaf_width_m - b.assembly.leaf_width_m).abs() < 1e-6);
+    for row in rows {
+        let a = &row.assembly;
+        let cells = a.weights.iter().flat_map(|w| {
+            let pull = w.hinge_pull_kg.map_or_else(String::new, |kg| weight(kg, units));
+            [weight(w.weight_kg, units), pull]
+        });
+        table.add_row(std::iter::once(show(a.leaf_width_m, units, Round::Nearest)).chain(cells));
+    }
+    padded(table)
+}
+
+fn allowances(page: &mut Page, plan: &GatePlan, units: Units) {
+    if !plan.allowances.about.is_empty() {
+        page.say(&plan.allowances.about);
+    }
+    for figure in &plan.allowances.figures {
+        let much = match figure.measure {
+            Measure::Length(m) => format!("{} ({:.4} m)", show_fine(m, units, Round::Nearest), m),
+            Measure::Share(share) => format!("{:.0} % of the opening", share * 100.0),
+            Measure::WeightPerWidth(kg) => match units {
+                Units::Feet => format!("{:.1} lb for each foot of width", kg / POUND_KG * 0.3048),
+                Units::Meters => format!("{kg:.1} kg for each meter of width"),
+            },
+        };
+        page.say(&format!("{}: {much}. {}", figure.name.replace('_', " "), figure.source));
+    }
+}
