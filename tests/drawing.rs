@@ -7,7 +7,7 @@ use wideenough::drawing::{case_sheet, case_svg, template_svg, vehicle_sheet, veh
 use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::opening::{Answer, Case, Contact, DrawnGate, Outcome, Study};
+use wideenough::opening::{Answer, Case, Contact, DrawnGate, Limits, Outcome, Study};
 use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadUse, Side,
     Site, Swing,
@@ -188,6 +188,7 @@ fn study(units: Units) -> Study {
             comfortable,
             drawn_gate,
             contacts: vec![],
+            limits: Limits::default(),
         };
     let pickup = driving_in("pickup", 0.145, 4.0, 12.0);
     let near = contact("left post", "pickup mirror", (-2.2, line), (-1.9, line), 0.305, 19.0);

@@ -38,6 +38,9 @@ pub struct StudyArgs {
     /// How hard to search: "thorough" takes some five times as long and may find a narrower way
     #[arg(long, value_enum, default_value = "usual")]
     effort: EffortWord,
+    /// Leave out what changes of the site would save (further back, a wider road, a flare...), which takes longer
+    #[arg(long)]
+    no_changes: bool,
     /// Folder to write into; the files go to a folder of the plan's name in it
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
@@ -83,6 +86,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             EffortWord::Usual => Effort::USUAL,
             EffortWord::Thorough => Effort::THOROUGH,
         },
+        changes: !args.no_changes,
     };
     let wanted: Vec<Wanted> = site
         .vehicles

@@ -1,7 +1,10 @@
 //! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn.
+mod ask;
+mod limits;
 mod routes;
 mod study;
 
+pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 
 use crate::geometry::Point;
@@ -47,6 +50,8 @@ pub struct Case {
     pub drawn_gate: DrawnGate,
     /// The least opening gaps of the path drawn for this case: the tight places, tightest first.
     pub contacts: Vec<Contact>,
+    /// What keeps that path from needing less.
+    pub limits: Limits,
 }
 
 /// An opening and how it was come by.

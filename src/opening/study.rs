@@ -1,10 +1,12 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
+use super::ask::Ask;
+use super::limits::{self, Limits};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, inspect};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Path, State};
 use crate::search::course::Lane;
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, lead_outline, narrowest};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, lead_outline};
 use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
 use crate::vehicle::{PartKind, Vehicle};
 use rayon::prelude::*;
@@ -35,6 +37,8 @@ pub struct StudyOptions {
     pub shunts: u32,
     /// How hard to search.
     pub effort: Effort,
+    /// Whether to work out what a change of the site would save, too: [`super::Changes`].
+    pub changes: bool,
 }
 
 /// 0.30 m, about a foot: the clearance published practice keeps from fixed objects at walking speed (a New Zealand
@@ -44,16 +48,16 @@ pub const DEFAULT_CLEARANCE_M: f64 = 0.30;
 
 impl Default for StudyOptions {
     fn default() -> Self {
-        Self { clearance_m: DEFAULT_CLEARANCE_M, shunts: 0, effort: Effort::USUAL }
+        Self { clearance_m: DEFAULT_CLEARANCE_M, shunts: 0, effort: Effort::USUAL, changes: true }
     }
 }
 
 /// How far a study has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Progress {
-    /// Cases done.
+    /// Questions done: cases, and cases asked again at changed sites.
     pub done: usize,
-    /// Cases in all.
+    /// Questions in all.
     pub total: usize,
 }
 
@@ -70,9 +74,9 @@ struct Job<'a> {
 }
 
 /// The site as one travel sees it.
-struct Scene {
-    travel: Travel,
-    surroundings: Surroundings,
+pub(super) struct Scene {
+    pub(super) travel: Travel,
+    pub(super) surroundings: Surroundings,
 }
 
 /// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
@@ -112,13 +116,17 @@ pub fn study(
         }
     }
     let done = std::sync::atomic::AtomicUsize::new(0);
-    let total = jobs.len();
+    let followed = if options.changes { wanted.len() * limits::ASKS } else { 0 };
+    let total = jobs.len() + followed;
+    let step = || {
+        let done = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
+        progress(Progress { done, total });
+    };
     let mut cases: Vec<Case> = jobs
         .par_iter()
         .map(|job| {
             let case = run(&site, job, options);
-            let done = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
-            progress(Progress { done, total });
+            step();
             case
         })
         .collect();
@@ -133,7 +141,14 @@ pub fn study(
     }
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
     let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
-    Study { site, vehicles, clearance_m: options.clearance_m, shunts: options.shunts, cases, needs, notes }
+    let (clearance_m, shunts) = (options.clearance_m, options.shunts);
+    let mut study = Study { site, vehicles, clearance_m, shunts, cases, needs, notes };
+    if options.changes {
+        for (case, changes) in limits::changes(&study, options.effort, &step) {
+            study.cases[case].limits.changes = Some(changes);
+        }
+    }
+    study
 }
 
 /// The cases of the drawn routes, each of the travel it starts along.
@@ -166,7 +181,7 @@ fn route_cases(
     cases
 }
 
-fn scene(site: &Site, travel: Travel) -> Scene {
+pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
     let ground = ground(site, &travel);
     let surroundings = Surroundings::new(site, ground.as_ref(), site.gate.opening_m());
     Scene { travel, surroundings }
@@ -224,7 +239,7 @@ const LOOK_BACK_M: f64 = 20.0;
 ///
 /// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
 /// of the road just far enough, as a driver would.
-fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
+pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
     let surroundings = &scene.surroundings;
     let frame = surroundings.frame.origin;
     let line = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
@@ -251,31 +266,10 @@ fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
 
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let vehicle = &job.wanted.vehicle;
-    let lanes = [0.0, options.clearance_m].map(|c| lane(job.scene, vehicle, c));
     let surroundings = &job.scene.surroundings;
-    let goals = goals(site, vehicle, surroundings);
-    let ask = |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Path]| -> Finding {
-        let find = |spot: Option<Goal>| {
-            let question = Question {
-                vehicle,
-                surroundings,
-                lane: &lanes[usize::from(clearance_m > 0.0)],
-                maneuver: job.maneuver,
-                shunts: options.shunts,
-                clearance_m,
-                spot,
-            };
-            narrowest(&question, effort, seeds)
-        };
-        let mut findings: Vec<Finding> = if goals.is_empty() {
-            vec![find(None)]
-        } else {
-            goals.iter().map(|goal| find(Some(goal.clone()))).collect()
-        };
-        let work = findings.iter().map(|f| f.work).sum();
-        let width = |f: &Finding| f.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
-        findings.sort_by(|a, b| width(a).total_cmp(&width(b)));
-        Finding { work, ..findings.swap_remove(0) }
+    let asked = Ask::new(site, job.scene, vehicle, job.maneuver, (options.shunts, options.clearance_m));
+    let ask = |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Path]| {
+        asked.narrowest(surroundings, clearance_m, effort, seeds)
     };
     let mut bare = ask(surroundings, 0.0, options.effort, &[]);
     let seeds: Vec<Path> = bare.found.iter().map(|f| f.path.clone()).chain(bare.starts.clone()).collect();
@@ -318,6 +312,8 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let frame = &surroundings.frame;
     let shown = comfortable.found.as_ref().or(bare.found.as_ref());
     let contacts = shown.map_or_else(Vec::new, |found| contacts(&found.inspection, frame));
+    let kept_m = if comfortable.found.is_some() { options.clearance_m } else { 0.0 };
+    let limits = shown.map_or_else(Limits::default, |found| limits::limits(vehicle, found, kept_m));
     Case {
         vehicle: job.vehicle,
         travel: job.scene.travel.word.clone(),
@@ -327,6 +323,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         comfortable: answer(&comfortable, frame),
         drawn_gate,
         contacts,
+        limits,
     }
 }
 
@@ -351,7 +348,7 @@ pub(super) fn look_again(
     None
 }
 
-fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goal> {
+pub(super) fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goal> {
     let frame = &surroundings.frame.origin;
     let for_it = site.spots.iter().filter(|s| s.vehicles.is_empty() || s.vehicles.contains(&vehicle.name));
     for_it
@@ -396,7 +393,7 @@ pub(super) fn in_gate(path: &Path, frame: &GateFrame) -> Path {
     Path { start: State { lead, ..path.start }, legs: path.legs.clone() }
 }
 
-fn in_site(path: &Path, frame: &GateFrame) -> Path {
+pub(super) fn in_site(path: &Path, frame: &GateFrame) -> Path {
     path.moved(frame.origin.heading, frame.origin.position)
 }
 

@@ -4,6 +4,7 @@
 pub mod decimal;
 mod fleet;
 pub mod layout;
+mod limits;
 mod results;
 #[cfg(test)]
 pub(crate) mod sample;
@@ -17,6 +18,7 @@ use crate::motion::Path;
 use crate::opening::Case;
 
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
+pub use limits::savings;
 pub use results::{FORMAT, VERSION, envelope_json, json, value};
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};

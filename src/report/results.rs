@@ -162,6 +162,9 @@ fn case(study: &Study, case: &Case, stem: &str) -> Value {
     put("comfortable", answer(&case.comfortable));
     put("drawn_gate", json!(case.drawn_gate.word()));
     put("contacts", case.contacts.iter().map(contact).collect());
+    if drawn_path(case).is_some() {
+        put("limits", super::limits::value(&case.limits));
+    }
     put("drawing", json!(format!("{stem}.svg")));
     if let (Some((comfort, path)), Some(vehicle)) = (drawn_path(case), vehicle) {
         put("witness", witness(path, vehicle, clearance_word(comfort)));

@@ -1,4 +1,5 @@
 //! The table a person reads in a terminal, and the plain words below it.
+use super::limits::savings;
 use super::verdict::travels;
 use super::words::{
     Line, contact_words, ended, maneuver_words, remarks, sentence_start, sentences, verdicts,
@@ -39,7 +40,7 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
         let row = Line::plain(row.trim_end());
         lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
     }
-    for block in [sentences(study), verdicts(study), remarks(study)] {
+    for block in [sentences(study), verdicts(study), savings(study), remarks(study)] {
         if !block.is_empty() {
             lines.push(blank());
         }
