@@ -234,6 +234,7 @@ fn study(units: Units) -> Study {
         ],
         needs: vec![],
         notes: vec![],
+        tradeoffs: vec![],
     }
 }
 

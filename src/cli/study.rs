@@ -41,6 +41,9 @@ pub struct StudyArgs {
     /// Leave out what changes of the site would save (further back, a wider road, a flare...), which takes longer
     #[arg(long)]
     no_changes: bool,
+    /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
+    #[arg(long)]
+    tradeoff: bool,
     /// Folder to write into; the files go to a folder of the plan's name in it
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
@@ -87,6 +90,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             EffortWord::Thorough => Effort::THOROUGH,
         },
         changes: !args.no_changes,
+        tradeoff: args.tradeoff,
     };
     let wanted: Vec<Wanted> = site
         .vehicles

@@ -206,7 +206,7 @@ impl Kind {
 
 /// The effort of asking again from a path that is known: its neighborhood has been searched before.
 pub(super) fn lighter(effort: Effort) -> Effort {
-    Effort { coarse: effort.coarse.div_ceil(4), polished: 1, fine: effort.fine.div_ceil(4), ..effort }
+    Effort { coarse: effort.coarse.div_ceil(3), polished: 1, fine: effort.fine.div_ceil(2), ..effort }
 }
 
 /// A case followed through the changes.
@@ -226,7 +226,13 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
     let effort = lighter(effort);
     let site = &study.site;
     let governing = study.needs.iter().filter_map(|need| need.governed_by);
-    let followed: Vec<Followed> = governing.filter_map(|index| follow(study, index)).collect();
+    let either = |case: usize| [true, false].into_iter().find_map(|c| Some((c, follow(study, case, c)?)));
+    let followed: Vec<Followed> = governing
+        .filter_map(|case| {
+            let (comfortable, (way, known)) = either(case)?;
+            Some(Followed { case, comfortable, way, known })
+        })
+        .collect();
     // The answer looked at again with the same effort as the changed ones, so that they differ by the site alone.
     let bases: Vec<Known> = followed
         .par_iter()
@@ -261,12 +267,13 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
     of_each.collect()
 }
 
-fn follow(study: &Study, index: usize) -> Option<Followed<'_>> {
+/// A case of a study as a question to be asked again, in comfort or bare, and the answer known; `None` for drawn routes
+/// and where no answer is known.
+pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(Way<'_>, Known)> {
     let case: &Case = study.cases.get(index)?;
     if case.route.is_some() {
         return None;
     }
-    let comfortable = case.comfortable.witness.is_some();
     let answer = if comfortable { &case.comfortable } else { &case.bare };
     let way = Way {
         vehicle: study.vehicles.get(case.vehicle)?,
@@ -281,7 +288,7 @@ fn follow(study: &Study, index: usize) -> Option<Followed<'_>> {
         path: answer.witness.clone()?,
         gate: study.site.gate.clone(),
     };
-    Some(Followed { case: index, comfortable, way, known })
+    Some((way, known))
 }
 
 /// The changed answers against the one for the site as drawn, each held against the paths of the others.

@@ -3,9 +3,11 @@ mod ask;
 mod limits;
 mod routes;
 mod study;
+mod tradeoff;
 
 pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
+pub use tradeoff::{Axis, Series, Tradeoff};
 
 use crate::geometry::Point;
 use crate::motion::Path;
@@ -29,6 +31,8 @@ pub struct Study {
     pub needs: Vec<VehicleNeed>,
     /// What the reader should know about the plan or the run, in plain words.
     pub notes: Vec<String>,
+    /// The opening against setback and skew, if asked for.
+    pub tradeoffs: Vec<Tradeoff>,
 }
 
 /// One vehicle coming one way by one maneuver (or along one drawn route).

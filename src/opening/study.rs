@@ -1,6 +1,7 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
 use super::limits::{self, Limits};
+use super::tradeoff;
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, inspect};
 use crate::geometry::{Outline, Point};
@@ -39,6 +40,8 @@ pub struct StudyOptions {
     pub effort: Effort,
     /// Whether to work out what a change of the site would save, too: [`super::Changes`].
     pub changes: bool,
+    /// Whether to work out the opening against setback and skew, too: [`super::Tradeoff`].
+    pub tradeoff: bool,
 }
 
 /// 0.30 m, about a foot: the clearance published practice keeps from fixed objects at walking speed (a New Zealand
@@ -48,7 +51,13 @@ pub const DEFAULT_CLEARANCE_M: f64 = 0.30;
 
 impl Default for StudyOptions {
     fn default() -> Self {
-        Self { clearance_m: DEFAULT_CLEARANCE_M, shunts: 0, effort: Effort::USUAL, changes: true }
+        Self {
+            clearance_m: DEFAULT_CLEARANCE_M,
+            shunts: 0,
+            effort: Effort::USUAL,
+            changes: true,
+            tradeoff: false,
+        }
     }
 }
 
@@ -117,7 +126,8 @@ pub fn study(
     }
     let done = std::sync::atomic::AtomicUsize::new(0);
     let followed = if options.changes { wanted.len() * limits::ASKS } else { 0 };
-    let total = jobs.len() + followed;
+    let charted = if options.tradeoff { jobs.len() * tradeoff::STEPS } else { 0 };
+    let total = jobs.len() + followed + charted;
     let step = || {
         let done = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
         progress(Progress { done, total });
@@ -142,11 +152,14 @@ pub fn study(
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
     let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
     let (clearance_m, shunts) = (options.clearance_m, options.shunts);
-    let mut study = Study { site, vehicles, clearance_m, shunts, cases, needs, notes };
+    let mut study = Study { site, vehicles, clearance_m, shunts, cases, needs, notes, tradeoffs: Vec::new() };
     if options.changes {
         for (case, changes) in limits::changes(&study, options.effort, &step) {
             study.cases[case].limits.changes = Some(changes);
         }
+    }
+    if options.tradeoff {
+        study.tradeoffs = tradeoff::tradeoffs(&study, options.effort, &step);
     }
     study
 }

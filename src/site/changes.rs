@@ -314,16 +314,17 @@ fn shift(site: &mut Site, by: f64) {
     site.gate.left = gate.left + along * by;
     site.gate.right = gate.right + along * by;
     // On each side the end at the post moves with it, and what it would pass gives way.
-    for outward in [-1.0, 1.0] {
-        let out = |p: Point| outward * gate.to_gate(p).x;
-        let nearest = in_line(&gate, &mut site.fences).map(|p| out(*p)).filter(|u| *u > 0.0);
-        let Some(end) = nearest.min_by(f64::total_cmp) else { continue };
-        for p in in_line(&gate, &mut site.fences) {
-            let u = out(*p);
+    let ends = [-1.0, 1.0].map(|outward| {
+        let out = in_line(&gate, &mut site.fences).map(|p| outward * gate.to_gate(*p).x);
+        out.filter(|u| *u > 0.0).min_by(f64::total_cmp)
+    });
+    for p in in_line(&gate, &mut site.fences) {
+        let x = gate.to_gate(*p).x;
+        let (end, outward) = if x < 0.0 { (ends[0], -1.0) } else { (ends[1], 1.0) };
+        if let Some(end) = end.filter(|_| x != 0.0) {
+            let u = outward * x;
             let to = if u < end + 1e-3 { u + outward * by } else { u.max(end + outward * by) };
-            if u > 0.0 {
-                *p = *p + along * (outward * (to - u));
-            }
+            *p = *p + along * (outward * (to - u));
         }
     }
     site.fences.iter_mut().for_each(|f| tidy(&mut f.line));
