@@ -123,6 +123,12 @@ fn files(study: &Study) -> Result<BTreeMap<String, String>, Faults> {
             files.insert(format!("{stem}.envelope.json"), report::envelope_json(&swept));
         }
     }
+    for tradeoff in &study.tradeoffs {
+        files.insert(report::tradeoff_file(tradeoff), drawing::tradeoff_svg(study, tradeoff));
+    }
+    if !study.tradeoffs.is_empty() {
+        files.insert(report::TRADEOFF_FILE.to_owned(), report::tradeoff_json(study));
+    }
     files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH));
     files.insert("results.json".to_owned(), report::json(study));
     Ok(files)

@@ -109,15 +109,27 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
         })
         .collect();
     let from = at.iter().position(|v| *v == drawn).unwrap_or(0);
-    let jobs: Vec<(usize, bool)> = (0..study.cases.len()).flat_map(|i| [(i, false), (i, true)]).collect();
-    let lines: Vec<Vec<Option<f64>>> = jobs
-        .par_iter()
-        .map(|(case, comfortable)| match follow(study, *case, *comfortable) {
-            Some((way, known)) => follow_line(&sites, from, way, known, (axis, effort), done),
-            None => vec![None; at.len()],
+    // Bare and in comfort, for each case.
+    let lines: Vec<[Vec<Option<f64>>; 2]> = (0..study.cases.len())
+        .into_par_iter()
+        .map(|case| {
+            let follow = |comfortable: bool| match follow(study, case, comfortable) {
+                Some((way, known)) => {
+                    (Some(way), follow_line(&sites, from, way, known, (axis, effort), done))
+                }
+                None => (None, vec![None; sites.len()]),
+            };
+            let (comfort, (way, mut bare)) = (follow(true).1, follow(false));
+            // A path that keeps a clearance also passes without: it may be the better bare one.
+            for ((bare, comfort), site) in bare.iter_mut().zip(&comfort).zip(&sites) {
+                let place = site.as_ref().and_then(|site| Place::new(site, way?));
+                let seen = place.and_then(|place| place.look(comfort.as_ref()?));
+                *bare = narrower(bare.take(), seen);
+            }
+            [bare, comfort].map(|line| line.into_iter().map(|a| a.map(|a| a.opening_m)).collect())
         })
         .collect();
-    let line = |case: usize, comfortable: bool| &lines[2 * case + usize::from(comfortable)];
+    let line = |case: usize, comfortable: bool| &lines[case][usize::from(comfortable)];
     let series = (0..study.vehicles.len()).map(|vehicle| {
         let need = |comfortable: bool| {
             (0..at.len()).map(|i| need_of(&study.cases, vehicle, |case| line(case, comfortable)[i])).collect()
@@ -151,7 +163,7 @@ fn follow_line(
     known: Known,
     (axis, effort): (Axis, Effort),
     done: &(dyn Fn() + Sync),
-) -> Vec<Option<f64>> {
+) -> Vec<Option<Known>> {
     let mut answers: Vec<Option<Known>> = vec![None; sites.len()];
     answers[from] = Some(known.clone());
     let outward: [Vec<usize>; 2] = [(from + 1..sites.len()).collect(), (0..from).rev().collect()];
@@ -176,5 +188,5 @@ fn follow_line(
             }
         }
     }
-    answers.into_iter().map(|a| a.map(|a| a.opening_m)).collect()
+    answers
 }

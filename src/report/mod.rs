@@ -11,6 +11,7 @@ pub(crate) mod sample;
 mod table;
 #[cfg(test)]
 mod tests;
+mod tradeoff;
 mod verdict;
 mod words;
 
@@ -21,6 +22,7 @@ pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use limits::savings;
 pub use results::{FORMAT, VERSION, envelope_json, json, value};
 pub use table::{PAGE_WIDTH, table, table_lines};
+pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};
 pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};
 pub use words::{
     Line, case_name, case_sentence, contact_words, governing_words, maneuver_words, remarks, sentences,

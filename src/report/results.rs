@@ -74,6 +74,10 @@ fn files(study: &Study, stems: &[String]) -> Vec<String> {
             files.push(format!("{stem}.envelope.json"));
         }
     }
+    if !study.tradeoffs.is_empty() {
+        files.extend(study.tradeoffs.iter().map(super::tradeoff_file));
+        files.push(super::TRADEOFF_FILE.to_owned());
+    }
     files
 }
 
