@@ -235,6 +235,7 @@ fn study(units: Units) -> Study {
         needs: vec![],
         notes: vec![],
         tradeoffs: vec![],
+        placement: None,
     }
 }
 

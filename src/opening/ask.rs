@@ -111,8 +111,6 @@ pub(super) struct Way<'a> {
 pub(super) struct Known {
     /// An opening that certainly suffices.
     pub(super) opening_m: f64,
-    /// Where the faces stand for it, along the gate line from the middle of the drawn opening (u).
-    pub(super) faces_u: (f64, f64),
     /// The path, in site coordinates.
     pub(super) path: Path,
     /// The gate it was found for: a path can be moved along with it.
@@ -145,7 +143,6 @@ impl<'a> Place<'a> {
     fn known(&self, found: Found) -> Known {
         Known {
             opening_m: found.inspection.opening_m,
-            faces_u: found.inspection.faces_u,
             path: in_site(&found.path, &self.frame()),
             gate: self.site.gate.clone(),
         }
@@ -154,7 +151,19 @@ impl<'a> Place<'a> {
     /// What a path found elsewhere needs here, if it is an answer here: driven as it was on the ground, a little further
     /// if need be, or moved along with the gate. The better of the two.
     pub(super) fn look(&self, known: &Known) -> Option<Known> {
-        let surroundings = &self.scene.surroundings;
+        self.look_in(&self.scene.surroundings, known)
+    }
+
+    /// As [`Self::look`], with leaves as long as an opening of `opening_m` implies, whatever the path needs.
+    pub(super) fn look_with_leaves(&self, opening_m: f64, known: &Known) -> Option<Known> {
+        self.look_in(&self.with_leaves(opening_m), known)
+    }
+
+    fn with_leaves(&self, opening_m: f64) -> Surroundings {
+        self.scene.surroundings.with_leaves_for(opening_m).with_fixed_leaves()
+    }
+
+    fn look_in(&self, surroundings: &Surroundings, known: &Known) -> Option<Known> {
         let mut best: Option<Known> = None;
         for path in self.seeds(known) {
             // The gate may have moved inward by as much as the two middles are apart.
@@ -178,10 +187,24 @@ impl<'a> Place<'a> {
 
     /// The narrowest opening here, searched from what is known elsewhere. Never wider than what those paths need here.
     pub(super) fn narrowest(&self, effort: Effort, known: &[&Known]) -> Option<Known> {
+        self.narrowest_in(&self.scene.surroundings, effort, known)
+    }
+
+    /// As [`Self::narrowest`], with leaves as long as an opening of `opening_m` implies.
+    pub(super) fn narrowest_with_leaves(
+        &self,
+        opening_m: f64,
+        effort: Effort,
+        known: &[&Known],
+    ) -> Option<Known> {
+        self.narrowest_in(&self.with_leaves(opening_m), effort, known)
+    }
+
+    fn narrowest_in(&self, surroundings: &Surroundings, effort: Effort, known: &[&Known]) -> Option<Known> {
         let seeds: Vec<Path> = known.iter().flat_map(|k| self.seeds(k)).collect();
-        let finding = self.ask.narrowest(&self.scene.surroundings, self.way.clearance_m, effort, &seeds);
+        let finding = self.ask.narrowest(surroundings, self.way.clearance_m, effort, &seeds);
         let searched = finding.found.map(|f| self.known(f));
-        known.iter().fold(searched, |best, k| narrower(best, self.look(k)))
+        known.iter().fold(searched, |best, k| narrower(best, self.look_in(surroundings, k)))
     }
 }
 

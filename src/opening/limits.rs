@@ -282,12 +282,8 @@ pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(
         shunts: study.shunts,
         clearance_m: if comfortable { study.clearance_m } else { 0.0 },
     };
-    let known = Known {
-        opening_m: answer.opening_m?,
-        faces_u: answer.faces_u_m?,
-        path: answer.witness.clone()?,
-        gate: study.site.gate.clone(),
-    };
+    let known =
+        Known { opening_m: answer.opening_m?, path: answer.witness.clone()?, gate: study.site.gate.clone() };
     Some((way, known))
 }
 

@@ -1,11 +1,13 @@
 //! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn.
 mod ask;
 mod limits;
+mod placement;
 mod routes;
 mod study;
 mod tradeoff;
 
 pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
+pub use placement::Placement;
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
 
@@ -33,6 +35,9 @@ pub struct Study {
     pub notes: Vec<String>,
     /// The opening against setback and skew, if asked for.
     pub tradeoffs: Vec<Tradeoff>,
+    /// Where one opening serves all vehicles best, when it may stand anywhere along the gate line: in comfort, or bare
+    /// where not all have a comfortable way in.
+    pub placement: Option<Placement>,
 }
 
 /// One vehicle coming one way by one maneuver (or along one drawn route).

@@ -1,8 +1,8 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
 use super::limits::{self, Limits};
-use super::tradeoff;
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
+use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, inspect};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Path, State};
@@ -152,11 +152,24 @@ pub fn study(
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
     let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
     let (clearance_m, shunts) = (options.clearance_m, options.shunts);
-    let mut study = Study { site, vehicles, clearance_m, shunts, cases, needs, notes, tradeoffs: Vec::new() };
+    let mut study = Study {
+        site,
+        vehicles,
+        clearance_m,
+        shunts,
+        cases,
+        needs,
+        notes,
+        tradeoffs: Vec::new(),
+        placement: None,
+    };
     if options.changes {
         for (case, changes) in limits::changes(&study, options.effort, &step) {
             study.cases[case].limits.changes = Some(changes);
         }
+    }
+    if study.site.gate.anchor == Anchor::Free {
+        study.placement = placement::placement(&study, options.effort);
     }
     if options.tradeoff {
         study.tradeoffs = tradeoff::tradeoffs(&study, options.effort, &step);

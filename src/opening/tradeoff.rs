@@ -114,17 +114,21 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
         .into_par_iter()
         .map(|case| {
             let follow = |comfortable: bool| match follow(study, case, comfortable) {
-                Some((way, known)) => {
-                    (Some(way), follow_line(&sites, from, way, known, (axis, effort), done))
-                }
+                Some((way, known)) => (Some(way), follow_line(&sites, from, way, known, effort, done)),
                 None => (None, vec![None; sites.len()]),
             };
-            let (comfort, (way, mut bare)) = (follow(true).1, follow(false));
+            let ((comfort_way, mut comfort), (way, mut bare)) = (follow(true), follow(false));
+            if axis == Axis::Setback {
+                tried_further_back(&sites, &mut comfort, comfort_way);
+            }
             // A path that keeps a clearance also passes without: it may be the better bare one.
             for ((bare, comfort), site) in bare.iter_mut().zip(&comfort).zip(&sites) {
                 let place = site.as_ref().and_then(|site| Place::new(site, way?));
                 let seen = place.and_then(|place| place.look(comfort.as_ref()?));
                 *bare = narrower(bare.take(), seen);
+            }
+            if axis == Axis::Setback {
+                tried_further_back(&sites, &mut bare, way);
             }
             [bare, comfort].map(|line| line.into_iter().map(|a| a.map(|a| a.opening_m)).collect())
         })
@@ -161,7 +165,7 @@ fn follow_line(
     from: usize,
     way: Way<'_>,
     known: Known,
-    (axis, effort): (Axis, Effort),
+    effort: Effort,
     done: &(dyn Fn() + Sync),
 ) -> Vec<Option<Known>> {
     let mut answers: Vec<Option<Known>> = vec![None; sites.len()];
@@ -179,14 +183,17 @@ fn follow_line(
             done();
         }
     }
-    if axis == Axis::Setback {
-        for i in 1..sites.len() {
-            let (Some(site), Some(nearer)) = (&sites[i], answers[i - 1].clone()) else { continue };
-            if answers[i].as_ref().is_none_or(|a| a.opening_m > nearer.opening_m) {
-                let seen = Place::new(site, way).and_then(|place| place.look(&nearer));
-                answers[i] = narrower(answers[i].take(), seen);
-            }
+    answers
+}
+
+/// Tries each answer at the next setback too: what passes near the road mostly passes further back.
+fn tried_further_back(sites: &[Option<Site>], answers: &mut [Option<Known>], way: Option<Way<'_>>) {
+    let Some(way) = way else { return };
+    for i in 1..sites.len() {
+        let (Some(site), Some(nearer)) = (&sites[i], answers[i - 1].clone()) else { continue };
+        if answers[i].as_ref().is_none_or(|a| a.opening_m > nearer.opening_m) {
+            let seen = Place::new(site, way).and_then(|place| place.look(&nearer));
+            answers[i] = narrower(answers[i].take(), seen);
         }
     }
-    answers
 }

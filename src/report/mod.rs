@@ -5,6 +5,7 @@ pub mod decimal;
 mod fleet;
 pub mod layout;
 mod limits;
+mod placement;
 mod results;
 #[cfg(test)]
 pub(crate) mod sample;
@@ -20,6 +21,7 @@ use crate::opening::Case;
 
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use limits::savings;
+pub use placement::placement_words;
 pub use results::{FORMAT, VERSION, envelope_json, json, value};
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};

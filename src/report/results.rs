@@ -57,6 +57,7 @@ pub fn value(study: &Study) -> Value {
         "every_vehicle_passes": every_vehicle_passes(study),
         "cases": cases,
         "vehicles": vehicles(study),
+        "placement": super::placement::value(study),
         "gate": gate(&site.gate),
         "vehicle_outlines": outlines(study),
         "notes": study.notes,

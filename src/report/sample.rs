@@ -214,5 +214,6 @@ pub(crate) fn study() -> Study {
         ],
         notes: vec!["the fence meets the gate line at the left post only.".to_owned()],
         tradeoffs: vec![],
+        placement: None,
     }
 }
