@@ -16,8 +16,8 @@ fn plain() -> StudyOptions {
     StudyOptions { changes: false, ..StudyOptions::default() }
 }
 
-/// Slopes agree with full searches at the changed sites, which are not told of any path, within 1 % of the opening: what
-/// such a search is held to by the standard problems.
+/// Slopes agree with full searches at the changed sites, which are told of no path, within 1.5 cm for a foot: half of what
+/// the standard problems hold such a search to. 4 mm is the most seen.
 #[test]
 fn savings_agree_with_independent_searches() {
     for (vehicle, setback) in [(pickup(), 1.5), (box_truck(), 4.5)] {
@@ -37,7 +37,7 @@ fn savings_agree_with_independent_searches() {
                 "{} {kind:?}: {ours:.4}, independent {independent:.4}, of {base:.4} ({found:.4})",
                 vehicle.name
             );
-            assert!((ours - independent).abs() < 0.01 * base, "{kind:?}: {ours} {independent}");
+            assert!((ours - independent).abs() < 0.015, "{kind:?}: {ours} {independent}");
         }
         println!("{changes:?}");
         // More room never costs, thinner posts never do.

@@ -170,7 +170,7 @@ pub fn advice(study: &Study, tradeoff: &Tradeoff) -> String {
             let turn = (at - tradeoff.drawn).to_degrees();
             let post = if turn > 0.0 { "left" } else { "right" };
             let doing =
-                format!("Turning the gate line {:.0}\u{b0}, its {post} post toward the road", turn.abs());
+                format!("Turning the gate line {:.0}\u{b0}, its {post} post toward the road,", turn.abs());
             (doing, format!("a skew of {}", value(at)))
         }
     };
@@ -280,7 +280,7 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
         let degree = if tradeoff.axis == Axis::Skew { "\u{b0}" } else { "" };
         let (text, at) = (format!("{}{degree}", tick_words(*v, x_step)), x(*v));
         let width = text_width(&text, TEXT_SIZE, false);
-        say(text, Rect::around(Point::new(at, plot.y1 + 0.5 * ROW + 4.0), width, ROW), false);
+        say(text, Rect::around(Point::new(at, plot.y1 + ROW + 2.0), width, ROW), false);
         grid.push((Point::new(at, plot.y0), Point::new(at, plot.y1)));
     }
     let below = match tradeoff.axis {
@@ -289,7 +289,7 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
     };
     let width = text_width(&below, TEXT_SIZE, false);
     let middle = (0.5 * (plot.x0 + plot.x1)).max(PAGE_MARGIN + 0.5 * width);
-    say(below, Rect::around(Point::new(middle, plot.y1 + 1.5 * ROW + 6.0), width, ROW), false);
+    say(below, Rect::around(Point::new(middle, plot.y1 + 2.0 * ROW + 4.0), width, ROW), false);
     let above = format!("opening, {sign}");
     let width = text_width(&above, TEXT_SIZE, false);
     say(above, Rect { x0: PAGE_MARGIN, y0: top, x1: PAGE_MARGIN + width, y1: top + ROW }, false);
@@ -325,7 +325,7 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
         }
     }
     let level = y(drawn_opening);
-    let gate = format!("gate as drawn, {}", show(study.site.gate.opening_m(), units, Round::Nearest));
+    let gate = format!("as drawn, {}", show(study.site.gate.opening_m(), units, Round::Nearest));
     ends.push((Point::new(plot.x1, level), gate, true));
     let column = Rect { x0: plot.x1 + 22.0, x1: PAGE_WIDTH - PAGE_MARGIN, ..plot };
     let placed = column_of(ends, column);

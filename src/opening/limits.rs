@@ -241,27 +241,37 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
             narrower(Some(f.known.clone()), again).unwrap_or_else(|| f.known.clone())
         })
         .collect();
-    let steps: Vec<(Kind, f64)> =
-        Kind::ALL.into_iter().flat_map(|kind| [(kind, 1.0), (kind, -1.0)]).collect();
-    let asks: Vec<(usize, Kind, f64)> =
-        (0..followed.len()).flat_map(|i| steps.iter().map(move |(kind, sign)| (i, *kind, *sign))).collect();
-    let answers: Vec<Option<Known>> =
-        asks.par_iter()
-            .map(|(i, kind, sign)| {
-                let answer = kind.step(*sign).apply(site).ok().and_then(|changed| {
-                    Place::new(&changed, followed[*i].way)?.narrowest(effort, &[&bases[*i]])
-                });
-                done();
-                answer
-            })
-            .collect();
+    let ask = |i: usize, kind: Kind, sign: f64, more: Option<&Known>| {
+        let from: Vec<&Known> = std::iter::once(&bases[i]).chain(more).collect();
+        let answer = kind
+            .step(sign)
+            .apply(site)
+            .ok()
+            .and_then(|changed| Place::new(&changed, followed[i].way)?.narrowest(effort, &from));
+        done();
+        (i, kind, sign, answer)
+    };
+    // As much room is gained by setting the gate back as by widening the road: each shows the other a way.
+    let others = |kind: &Kind| *kind != Kind::RoadWidth;
+    let all = |keep: &dyn Fn(&Kind) -> bool| -> Vec<(usize, Kind, f64)> {
+        let kinds: Vec<Kind> = Kind::ALL.into_iter().filter(|k| keep(k)).collect();
+        let steps = kinds.into_iter().flat_map(|kind| [(kind, 1.0), (kind, -1.0)]);
+        steps.flat_map(|(kind, sign)| (0..followed.len()).map(move |i| (i, kind, sign))).collect()
+    };
+    let mut answers: Vec<(usize, Kind, f64, Option<Known>)> =
+        all(&others).par_iter().map(|(i, kind, sign)| ask(*i, *kind, *sign, None)).collect();
+    let like = |i: usize, sign: f64| {
+        let set_back = answers.iter().find(|a| a.0 == i && a.1 == Kind::Setback && a.2 == sign);
+        set_back.and_then(|a| a.3.as_ref())
+    };
+    let roads: Vec<_> = all(&|kind| !others(kind))
+        .par_iter()
+        .map(|(i, kind, sign)| ask(*i, *kind, *sign, like(*i, *sign)))
+        .collect();
+    answers.extend(roads);
     let of_each = followed.iter().zip(&bases).enumerate().map(|(i, (followed, base))| {
-        let mine: Vec<(Kind, f64, Option<Known>)> = asks
-            .iter()
-            .zip(&answers)
-            .filter(|((of, ..), _)| *of == i)
-            .map(|((_, kind, sign), known)| (*kind, *sign, known.clone()))
-            .collect();
+        let mine = answers.iter().filter(|(of, ..)| *of == i);
+        let mine = mine.map(|(_, kind, sign, known)| (*kind, *sign, known.clone())).collect();
         (followed.case, compared(site, followed, base, mine))
     });
     of_each.collect()
