@@ -88,7 +88,7 @@ pub fn savings(study: &Study) -> Vec<Line> {
 /// "each foot further back saves 9 in; a road a foot wider saves 4 in".
 fn saving_words(changes: &Changes, units: Units) -> String {
     let step = match units {
-        Units::Feet => "foot",
+        Units::Feet => "a foot",
         Units::Meters => "30 cm",
     };
     let worth = |by: Option<f64>| by.filter(|m| *m <= -WORTH_SAYING_M).map(|m| -m);
@@ -108,17 +108,17 @@ fn saving_words(changes: &Changes, units: Units) -> String {
         let more = worth(d.more_m);
         match d.kind {
             Kind::Setback => {
-                said.extend(more.map(|m| format!("a gate a {step} further back saves {}", length(m))));
+                said.extend(more.map(|m| format!("a gate {step} further back saves {}", length(m))));
             }
             Kind::RoadWidth => {
-                said.extend(more.map(|m| format!("a road a {step} wider saves {}", length(m))))
+                said.extend(more.map(|m| format!("a road {step} wider saves {}", length(m))))
             }
             Kind::ApronFlare => said.extend(
-                more.map(|m| format!("an apron a {step} wider on each side at the road saves {}", length(m))),
+                more.map(|m| format!("an apron {step} wider on each side at the road saves {}", length(m))),
             ),
             Kind::PostDepth => {
                 let less = worth(d.less_m);
-                said.extend(less.map(|m| format!("posts a {step} less deep save {}", length(m))));
+                said.extend(less.map(|m| format!("posts {step} less deep save {}", length(m))));
             }
             Kind::Skew => said.extend(turn_words(d, &worth, &length)),
         }
