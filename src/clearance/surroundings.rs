@@ -220,8 +220,8 @@ impl Surroundings {
         let material = Material { what: fence.label.clone(), bottom_m: 0.0, top_m: fence.top_m };
         let half = 0.5 * fence.thickness_m;
         let line: Vec<Point> = fence.line.iter().map(|p| self.frame.origin.to_body(*p)).collect();
-        // In line: both ends within the deeper of post and fence (or a hand's breadth) of the gate line.
-        let near = half.max(0.5 * self.gate.post.depth_m).max(0.1);
+        // In line: both ends near enough to the gate line.
+        let near = self.gate.in_line_within_m(fence.thickness_m);
         let in_line = |a: Point, b: Point| a.y.abs() <= near && b.y.abs() <= near;
         for pair in line.windows(2) {
             let (a, b) = (pair[0], pair[1]);

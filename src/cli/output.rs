@@ -4,7 +4,7 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
-use wideenough::report::{FORMAT, SCHEDULE_FILE, safe_name};
+use wideenough::report::{FORMAT, SCHEDULE_FILE, TRADEOFF_FILE, safe_name};
 
 /// The file that says what the others are; written last, so that it speaks only of files that are there.
 const RESULTS: &str = "results.json";
@@ -74,7 +74,7 @@ fn listed(results: &Path) -> Vec<String> {
     let names = value["files"].as_array().into_iter().flatten().filter_map(Value::as_str);
     let ours = |name: &&str| {
         let stem = name.strip_suffix(".svg").or_else(|| name.strip_suffix(".envelope.json"));
-        stem.is_some_and(|stem| stem == safe_name(stem)) || *name == SCHEDULE_FILE
+        stem.is_some_and(|stem| stem == safe_name(stem)) || [SCHEDULE_FILE, TRADEOFF_FILE].contains(name)
     };
     names.filter(ours).map(str::to_owned).collect()
 }

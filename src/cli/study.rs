@@ -46,6 +46,12 @@ pub struct StudyArgs {
     prove: bool,
     #[command(flatten)]
     gate: GateArgs,
+    /// Leave out what changes of the site would save (further back, a wider road, a flare...), which takes longer
+    #[arg(long)]
+    no_changes: bool,
+    /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
+    #[arg(long)]
+    tradeoff: bool,
     /// Folder to write into; the files go to a folder of the plan's name in it
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
@@ -101,6 +107,8 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             EffortWord::Thorough => Effort::THOROUGH,
         },
         prove: args.prove,
+        changes: !args.no_changes,
+        tradeoff: args.tradeoff,
     };
     let wanted: Vec<Wanted> = site
         .vehicles
@@ -136,6 +144,12 @@ fn files(study: &Study) -> Result<BTreeMap<String, String>, Faults> {
     }
     let schedule = report::gate_schedule(study, report::PAGE_WIDTH);
     files.extend(schedule.map(|text| (report::SCHEDULE_FILE.to_owned(), text)));
+    for tradeoff in &study.tradeoffs {
+        files.insert(report::tradeoff_file(tradeoff), drawing::tradeoff_svg(study, tradeoff));
+    }
+    if !study.tradeoffs.is_empty() {
+        files.insert(report::TRADEOFF_FILE.to_owned(), report::tradeoff_json(study));
+    }
     files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH));
     files.insert("results.json".to_owned(), report::json(study));
     Ok(files)

@@ -18,9 +18,11 @@ pub mod scene;
 mod style;
 pub mod svg;
 pub mod template;
+pub mod tradeoff;
 mod vehicle;
 
 pub use case::case_sheet;
+pub use tradeoff::tradeoff_svg;
 pub use vehicle::vehicle_sheet;
 
 /// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.

@@ -102,6 +102,17 @@ pub const fn words(role: Role) -> Option<&'static str> {
     })
 }
 
+/// The lines of a chart: color and dashes. Colors differ in tone too; with six dashes and five marks no two of thirty
+/// lines look alike in gray.
+pub const SERIES: [(&str, &str); 6] = [
+    ("#0e5553", ""),
+    ("#a3200d", "11 5"),
+    ("#47305f", "3 4"),
+    ("#8a5a00", "14 4 3 4"),
+    ("#2b6cb0", "6 3"),
+    ("#5d6670", "14 4 3 4 3 4"),
+];
+
 /// Hatches: name, side of the tile, its turn in degrees, and how it is drawn.
 pub const PATTERNS: [(&str, f64, i32, &str, f64); 3] = [
     ("standing", HATCH, 45, "#3f474d", 2.2),

@@ -68,7 +68,12 @@ pub fn write(sheet: &Sheet) -> String {
         }
         y += 6.0;
     }
-    let height = (y + PAGE_MARGIN).ceil();
+    let title = sheet.title.clone() + &first_line(sheet);
+    document(&title, &sheet.description, (y + PAGE_MARGIN).ceil(), body)
+}
+
+/// A page 640 units wide as a file that stands alone: title and description for someone who cannot see it, and the body.
+pub(super) fn document(title: &str, description: &str, height: f64, body: Group) -> String {
     let document = SVG::new()
         .set("xmlns", "http://www.w3.org/2000/svg")
         .set("viewBox", format!("0 0 {} {}", number(PAGE_WIDTH), number(height)))
@@ -77,8 +82,8 @@ pub fn write(sheet: &Sheet) -> String {
         .set("style", "max-width:100%;height:auto")
         .set("role", "img")
         .set("font-family", "'DejaVu Sans', Verdana, sans-serif")
-        .add(Title::new(sheet.title.clone() + &first_line(sheet)))
-        .add(Description::new().add(svg::node::Text::new(sheet.description.clone())))
+        .add(Title::new(title))
+        .add(Description::new().add(svg::node::Text::new(description)))
         .add(definitions())
         .add(
             Rectangle::new()
@@ -90,6 +95,27 @@ pub fn write(sheet: &Sheet) -> String {
     let mut text = document.to_string();
     text.push('\n');
     text
+}
+
+/// A label broken into lines no wider than `width`; at hyphens too, where a word alone is wider.
+pub(super) fn label_lines(text: &str, strong: bool, width: f64) -> Vec<String> {
+    let fits = |line: &str| text_width(line, TEXT_SIZE, strong) <= width;
+    let mut lines: Vec<String> = Vec::new();
+    for word in wrap(text, TEXT_SIZE, strong, width) {
+        if fits(&word) {
+            lines.push(word);
+            continue;
+        }
+        let mut line = String::new();
+        for piece in word.split_inclusive('-') {
+            if !line.is_empty() && !fits(&format!("{line}{piece}")) {
+                lines.push(std::mem::take(&mut line));
+            }
+            line.push_str(piece);
+        }
+        lines.push(line);
+    }
+    lines
 }
 
 fn first_line(sheet: &Sheet) -> String {
@@ -117,7 +143,7 @@ fn definitions() -> Definitions {
     })
 }
 
-fn text_node(text: &str, at: Point, size: f64, strong: bool, halo: bool) -> Text {
+pub(super) fn text_node(text: &str, at: Point, size: f64, strong: bool, halo: bool) -> Text {
     let mut node = Text::new(text)
         .set("x", number(at.x))
         .set("y", number(at.y))

@@ -1,12 +1,19 @@
-//! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn; and what to
-//! order.
+//! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn; what limits each
+//! and what a change would save; and what to order.
+mod ask;
+mod limits;
 mod order;
+mod placement;
 mod routes;
 mod study;
+mod tradeoff;
 mod ways;
 
+pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
+pub use placement::Placement;
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
+pub use tradeoff::{Axis, Series, Tradeoff};
 
 use crate::geometry::Point;
 use crate::motion::Path;
@@ -34,6 +41,11 @@ pub struct Study {
     pub gate: Option<GatePlan>,
     /// What the reader should know about the plan or the run, in plain words.
     pub notes: Vec<String>,
+    /// The opening against setback and skew, if asked for.
+    pub tradeoffs: Vec<Tradeoff>,
+    /// Where one opening serves all vehicles best, when it may stand anywhere along the gate line: in comfort, or bare
+    /// where not all have a comfortable way in.
+    pub placement: Option<Placement>,
 }
 
 /// One vehicle coming one way by one maneuver (or along one drawn route).
@@ -55,6 +67,8 @@ pub struct Case {
     pub drawn_gate: DrawnGate,
     /// The least opening gaps of the path drawn for this case: the tight places, tightest first.
     pub contacts: Vec<Contact>,
+    /// What keeps that path from needing less.
+    pub limits: Limits,
 }
 
 /// An opening and how it was come by.

@@ -1,4 +1,5 @@
 //! Paths the user drew, checked as drawn: no search, only what that very path needs.
+use super::limits::{Limits, limits};
 use super::study::{answer, contacts, in_gate, look_again};
 use super::{Answer, Case, DrawnGate, Outcome};
 use crate::clearance::{Encounter, Inspection, Surroundings, inspect};
@@ -31,6 +32,7 @@ pub(super) fn case(
         comfortable: gave_up(vehicle, clearance_m, String::new()),
         drawn_gate: DrawnGate::No,
         contacts: Vec::new(),
+        limits: Limits::default(),
     };
     let path = match path {
         Ok(path) => in_gate(&path, &surroundings.frame),
@@ -57,26 +59,22 @@ pub(super) fn case(
         let found = look_again(vehicle, surroundings, clearance_m, &path);
         let Some(found) = found else {
             let seen = look(vehicle, surroundings, clearance_m, &path);
-            return (
-                gave_up(vehicle, clearance_m, why_not(&seen, surroundings, clearance_m)),
-                Vec::new(),
-                false,
-            );
+            return (gave_up(vehicle, clearance_m, why_not(&seen, surroundings, clearance_m)), None, false);
         };
         let mut as_drawn = surroundings.with_leaves_for(drawn_opening);
         as_drawn.anchor = Anchor::Center;
         let encounter = Encounter::new(vehicle, as_drawn, clearance_m, drawn_opening);
         let seen = inspect(&encounter, &path);
         let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn_opening + 1e-9;
-        let contacts = contacts(&found.inspection, &surroundings.frame);
+        let shown = (contacts(&found.inspection, &surroundings.frame), limits(vehicle, &found, clearance_m));
         let at_least_m = least_width(vehicle) + 2.0 * clearance_m;
         let finding =
             Finding { found: Some(found), at_least_m, stopped_by: None, starts: Vec::new(), work: 0 };
-        (answer(&finding, &surroundings.frame), contacts, passes)
+        (answer(&finding, &surroundings.frame), Some(shown), passes)
     };
-    let (bare, bare_contacts, tight) = ask(0.0);
-    let (comfortable, contacts, comfort) = ask(clearance_m);
-    case.contacts = if contacts.is_empty() { bare_contacts } else { contacts };
+    let (bare, bare_shown, tight) = ask(0.0);
+    let (comfortable, shown, comfort) = ask(clearance_m);
+    (case.contacts, case.limits) = shown.or(bare_shown).unwrap_or_default();
     case.drawn_gate = match (comfort, tight) {
         (true, _) => DrawnGate::Comfortable,
         (false, true) => DrawnGate::Tight,

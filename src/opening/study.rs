@@ -1,11 +1,14 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
+use super::ask::Ask;
+use super::limits::{self, Limits};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
+use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, inspect};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Path, State};
 use crate::search::course::Lane;
 use crate::search::proof::{Proof, ProofBudget, at_least};
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, lead_outline, narrowest};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, lead_outline};
 use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
 use crate::vehicle::{PartKind, Vehicle};
 use rayon::prelude::*;
@@ -39,6 +42,10 @@ pub struct StudyOptions {
     /// Whether to prove how much narrower an opening could be at most: a few seconds for each answer. Without it the
     /// bound is the plain width of the vehicle.
     pub prove: bool,
+    /// Whether to work out what a change of the site would save, too: [`super::Changes`].
+    pub changes: bool,
+    /// Whether to work out the opening against setback and skew, too: [`super::Tradeoff`].
+    pub tradeoff: bool,
 }
 
 /// 0.30 m, about a foot: the clearance published practice keeps from fixed objects at walking speed (a New Zealand
@@ -48,16 +55,23 @@ pub const DEFAULT_CLEARANCE_M: f64 = 0.30;
 
 impl Default for StudyOptions {
     fn default() -> Self {
-        Self { clearance_m: DEFAULT_CLEARANCE_M, shunts: 0, effort: Effort::USUAL, prove: false }
+        Self {
+            clearance_m: DEFAULT_CLEARANCE_M,
+            shunts: 0,
+            effort: Effort::USUAL,
+            prove: false,
+            changes: true,
+            tradeoff: false,
+        }
     }
 }
 
 /// How far a study has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Progress {
-    /// Cases done.
+    /// Questions done: cases, and cases asked again at changed sites.
     pub done: usize,
-    /// Cases in all.
+    /// Questions in all.
     pub total: usize,
 }
 
@@ -116,13 +130,18 @@ pub fn study(
         }
     }
     let done = std::sync::atomic::AtomicUsize::new(0);
-    let total = jobs.len();
+    let followed = if options.changes { wanted.len() * limits::ASKS } else { 0 };
+    let charted = if options.tradeoff { jobs.len() * tradeoff::STEPS } else { 0 };
+    let total = jobs.len() + followed + charted;
+    let step = || {
+        let done = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
+        progress(Progress { done, total });
+    };
     let mut cases: Vec<Case> = jobs
         .par_iter()
         .map(|job| {
             let case = run(&site, job, options);
-            let done = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
-            progress(Progress { done, total });
+            step();
             case
         })
         .collect();
@@ -137,17 +156,32 @@ pub fn study(
     }
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
     let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
-    Study {
+    let (clearance_m, shunts) = (options.clearance_m, options.shunts);
+    let mut study = Study {
         site,
         vehicles,
-        clearance_m: options.clearance_m,
-        shunts: options.shunts,
+        clearance_m,
+        shunts,
         proved: options.prove,
         cases,
         needs,
         gate: None,
         notes,
+        tradeoffs: Vec::new(),
+        placement: None,
+    };
+    if options.changes {
+        for (case, changes) in limits::changes(&study, options.effort, &step) {
+            study.cases[case].limits.changes = Some(changes);
+        }
     }
+    if study.site.gate.anchor == Anchor::Free {
+        study.placement = placement::placement(&study, options.effort);
+    }
+    if options.tradeoff {
+        study.tradeoffs = tradeoff::tradeoffs(&study, options.effort, &step);
+    }
+    study
 }
 
 /// The cases of the drawn routes, each of the travel it starts along.
@@ -265,31 +299,10 @@ pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
 
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let vehicle = &job.wanted.vehicle;
-    let lanes = [0.0, options.clearance_m].map(|c| lane(job.scene, vehicle, c));
     let surroundings = &job.scene.surroundings;
-    let goals = goals(site, vehicle, surroundings);
-    let ask = |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Path]| -> Finding {
-        let find = |spot: Option<Goal>| {
-            let question = Question {
-                vehicle,
-                surroundings,
-                lane: &lanes[usize::from(clearance_m > 0.0)],
-                maneuver: job.maneuver,
-                shunts: options.shunts,
-                clearance_m,
-                spot,
-            };
-            narrowest(&question, effort, seeds)
-        };
-        let mut findings: Vec<Finding> = if goals.is_empty() {
-            vec![find(None)]
-        } else {
-            goals.iter().map(|goal| find(Some(goal.clone()))).collect()
-        };
-        let work = findings.iter().map(|f| f.work).sum();
-        let width = |f: &Finding| f.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
-        findings.sort_by(|a, b| width(a).total_cmp(&width(b)));
-        Finding { work, ..findings.swap_remove(0) }
+    let asked = Ask::new(site, job.scene, vehicle, job.maneuver, (options.shunts, options.clearance_m));
+    let ask = |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Path]| {
+        asked.narrowest(surroundings, clearance_m, effort, seeds)
     };
     let mut bare = ask(surroundings, 0.0, options.effort, &[]);
     let seeds: Vec<Path> = bare.found.iter().map(|f| f.path.clone()).chain(bare.starts.clone()).collect();
@@ -335,19 +348,13 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         if !options.prove {
             return answer;
         }
-        let question = Question {
-            vehicle,
-            surroundings,
-            lane: &lanes[usize::from(clearance_m > 0.0)],
-            maneuver: job.maneuver,
-            shunts: options.shunts,
-            clearance_m,
-            spot: None,
-        };
+        let question = asked.question(surroundings, clearance_m, None);
         proven(answer, &at_least(&question, finding_opening(finding), ProofBudget::USUAL))
     };
     let shown = comfortable.found.as_ref().or(bare.found.as_ref());
     let contacts = shown.map_or_else(Vec::new, |found| contacts(&found.inspection, frame));
+    let kept_m = if comfortable.found.is_some() { options.clearance_m } else { 0.0 };
+    let limits = shown.map_or_else(Limits::default, |found| limits::limits(vehicle, found, kept_m));
     Case {
         vehicle: job.vehicle,
         travel: job.scene.travel.word.clone(),
@@ -357,6 +364,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         comfortable: answered(&comfortable, options.clearance_m),
         drawn_gate,
         contacts,
+        limits,
     }
 }
 
@@ -442,7 +450,7 @@ pub(super) fn in_gate(path: &Path, frame: &GateFrame) -> Path {
     Path { start: State { lead, ..path.start }, legs: path.legs.clone() }
 }
 
-fn in_site(path: &Path, frame: &GateFrame) -> Path {
+pub(super) fn in_site(path: &Path, frame: &GateFrame) -> Path {
     path.moved(frame.origin.heading, frame.origin.position)
 }
 

@@ -7,6 +7,8 @@ mod fleet;
 mod gate_json;
 mod gate_words;
 pub mod layout;
+mod limits;
+mod placement;
 mod results;
 #[cfg(test)]
 pub(crate) mod sample;
@@ -14,6 +16,7 @@ mod schedule;
 mod table;
 #[cfg(test)]
 mod tests;
+mod tradeoff;
 mod verdict;
 mod words;
 
@@ -22,9 +25,12 @@ use crate::opening::Case;
 
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use gate_words::gate_lines;
+pub use limits::savings;
+pub use placement::placement_words;
 pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, value};
 pub use schedule::gate_schedule;
 pub use table::{PAGE_WIDTH, table, table_lines};
+pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};
 pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};
 pub use words::{
     Line, case_name, case_sentence, contact_words, governing_words, maneuver_words, remarks, sentences,

@@ -57,6 +57,7 @@ pub fn value(study: &Study) -> Value {
         "every_vehicle_passes": every_vehicle_passes(study),
         "cases": cases,
         "vehicles": vehicles(study),
+        "placement": super::placement::value(study),
         "gate": gate(study),
         "vehicle_outlines": outlines(study),
         "notes": study.notes,
@@ -77,6 +78,10 @@ fn files(study: &Study, stems: &[String]) -> Vec<String> {
         if drawn_path(case).is_some() {
             files.push(format!("{stem}.envelope.json"));
         }
+    }
+    if !study.tradeoffs.is_empty() {
+        files.extend(study.tradeoffs.iter().map(super::tradeoff_file));
+        files.push(super::TRADEOFF_FILE.to_owned());
     }
     files
 }
@@ -170,6 +175,9 @@ fn case(study: &Study, case: &Case, stem: &str) -> Value {
     put("comfortable", answer(&case.comfortable));
     put("drawn_gate", json!(case.drawn_gate.word()));
     put("contacts", case.contacts.iter().map(contact).collect());
+    if drawn_path(case).is_some() {
+        put("limits", super::limits::value(&case.limits));
+    }
     put("drawing", json!(format!("{stem}.svg")));
     if let (Some((comfort, path)), Some(vehicle)) = (drawn_path(case), vehicle) {
         put("witness", witness(path, vehicle, clearance_word(comfort)));

@@ -2,7 +2,7 @@
 //! openings are invented; the paths are real ones, so that a witness can be driven again.
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State};
-use crate::opening::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
+use crate::opening::{Answer, Case, Contact, DrawnGate, Limits, Outcome, Study, VehicleNeed};
 use crate::site::{
     Anchor, Arrangement, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
 };
@@ -162,6 +162,7 @@ pub(crate) fn case(
         comfortable,
         drawn_gate,
         contacts,
+        limits: Limits::default(),
     }
 }
 
@@ -214,5 +215,7 @@ pub(crate) fn study() -> Study {
             },
         ],
         notes: vec!["the fence meets the gate line at the left post only.".to_owned()],
+        tradeoffs: vec![],
+        placement: None,
     }
 }

@@ -1,5 +1,6 @@
 //! The table a person reads in a terminal, and the plain words below it.
 use super::gate_words::gate_lines;
+use super::limits::savings;
 use super::verdict::travels;
 use super::words::{
     Line, contact_words, ended, maneuver_words, remarks, sentence_start, sentences, verdicts,
@@ -42,8 +43,13 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
     }
     let all = |block: Vec<Line>| block.iter().flat_map(|line| wrapped(line, width)).collect::<Vec<Line>>();
     // The gate's own lines are as wide as they may be, some of them a table's.
-    for block in [all(sentences(study)), all(verdicts(study)), gate_lines(study, width), all(remarks(study))]
-    {
+    for block in [
+        all(sentences(study)),
+        all(verdicts(study)),
+        all(savings(study)),
+        gate_lines(study, width),
+        all(remarks(study)),
+    ] {
         if !block.is_empty() {
             lines.push(blank());
         }

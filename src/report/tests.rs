@@ -307,3 +307,87 @@ fn an_envelope_file_holds_its_bounds_and_rings() {
     }
     assert!((area - swept.area_m2()).abs() < 2e-4, "{area} {}", swept.area_m2());
 }
+
+#[test]
+fn limits_are_told_in_numbers_and_in_one_line_a_vehicle() {
+    use crate::opening::{Bind, BindKind, Changes, Difference, Kind, Limits};
+    let mut study = study();
+    let difference = |kind, more_m, less_m| Difference { kind, more_m, less_m };
+    let changes = Changes {
+        comfortable: true,
+        opening_m: 4.79,
+        by_kind: vec![
+            difference(Kind::Setback, Some(-0.2286), Some(0.25)),
+            difference(Kind::RoadWidth, Some(-0.1016), Some(0.1)),
+            difference(Kind::ApronFlare, None, None),
+            difference(Kind::PostDepth, Some(0.05), Some(0.0)),
+            difference(Kind::Skew, Some(0.1), Some(-0.08)),
+        ],
+    };
+    let bind =
+        |kind, what: &str, spare| Bind { kind, what: what.to_owned(), part: "trailer".to_owned(), spare };
+    let binds = vec![
+        bind(BindKind::Contact, "left post", 0.000_26),
+        bind(BindKind::Hitch, "hitch", 0.2f64.to_radians()),
+        bind(BindKind::Lock, "full lock", 0.0),
+    ];
+    study.cases[0].limits = Limits { binds, full_lock_share: 0.25, changes: Some(changes.clone()) };
+    let results = read_back(&study);
+    let limits = &results["cases"][0]["limits"];
+    assert_eq!(limits["binds"][0]["what"], "left post");
+    assert_eq!(f(&limits["binds"][0]["spare_m"]), 0.0002);
+    assert!((f(&limits["binds"][1]["spare_deg"]) - 0.2).abs() < 1e-4);
+    assert_eq!(f(&limits["full_lock_share"]), 0.25);
+    let per_foot = &limits["per_foot"];
+    // 9 inches a foot is 0.75 of opening for each of setback, whatever the unit.
+    assert_eq!(f(&per_foot["opening_per_setback"]), -0.75);
+    assert_eq!(per_foot["opening_per_apron_flare"], Value::Null);
+    assert_eq!(f(&per_foot["opening_per_skew_deg"]), 0.02);
+    assert_eq!(f(&per_foot["opening_per_skew_deg_clockwise"]), -0.016);
+    assert!(results["cases"][1]["limits"].get("per_foot").is_none(), "only for the case that governs");
+    assert!(results["cases"][3].get("limits").is_none(), "nothing binds where nothing was found");
+    let said = |study: &Study| savings(study).into_iter().map(|l| l.text).collect::<Vec<_>>();
+    assert_eq!(
+        said(&study),
+        [
+            "Box truck: a gate a foot further back saves 9\"; a road a foot wider saves 4\"; turning the gate 5\u{b0}, its \
+          right post toward the road, saves 3\"."
+        ]
+    );
+    study.site.units = Units::Meters;
+    assert!(said(&study)[0].contains("a gate 30 cm further back saves 0.22 m;"), "{:?}", said(&study));
+    let none =
+        changes.by_kind.iter().map(|d| Difference { more_m: d.more_m.map(|_| 0.0), less_m: None, ..*d });
+    study.cases[0].limits.changes = Some(Changes { by_kind: none.collect(), ..changes });
+    assert_eq!(
+        said(&study),
+        [
+            "Box truck: neither more setback, a wider road, other posts nor a turned gate line would save it a \
+          centimeter: the vehicle itself sets its width."
+        ]
+    );
+}
+
+#[test]
+fn trade_offs_have_their_file() {
+    use crate::opening::{Axis, Series, Tradeoff};
+    let mut study = study();
+    let list = |study: &Study| read_back(study)["files"].as_array().unwrap().len();
+    let before = list(&study);
+    let series = vec![
+        Series { vehicle: 0, bare_m: vec![None, Some(4.180_01)], comfortable_m: vec![None, Some(4.79)] },
+        Series { vehicle: 1, bare_m: vec![Some(5.2), Some(5.1)], comfortable_m: vec![None, None] },
+    ];
+    let setback =
+        Tradeoff { axis: Axis::Setback, drawn: 4.572, at: vec![1.524, 4.572], series: series.clone() };
+    let skew = Tradeoff { axis: Axis::Skew, drawn: 0.0, at: vec![-10f64.to_radians(), 0.0], series };
+    study.tradeoffs = vec![setback, skew];
+    assert_eq!(list(&study), before + 3, "two drawings and the file of both");
+    let read: Value = serde_json::from_str(&tradeoff_json(&study)).unwrap();
+    assert_eq!((read["format"].as_str(), read["version"].as_u64()), (Some("wideenough-tradeoff"), Some(1)));
+    assert_eq!(read["setback"]["at"], serde_json::json!([1.524, 4.572]));
+    assert_eq!(read["skew"]["at"], serde_json::json!([-10.0, 0.0]));
+    let truck = &read["setback"]["vehicles"][0];
+    assert_eq!(truck["vehicle"], "box-truck-26");
+    assert_eq!(truck["bare_opening_m"], serde_json::json!([null, 4.1801]), "rounded up");
+}

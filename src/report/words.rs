@@ -1,4 +1,5 @@
 //! A study in plain words: a sentence per way in, a verdict per vehicle and one for the gate.
+use super::placement::placement_words;
 use super::verdict::{easiest, every_vehicle_passes, travels, vehicle_gate};
 use crate::geometry::length::{Round, show};
 use crate::opening::{Case, Contact, DrawnGate, Outcome, Study};
@@ -22,7 +23,7 @@ impl Line {
 }
 
 /// Sets anything closer than this from where it is drawn down to "where it is drawn": half an inch.
-const STAYS_M: f64 = 0.0127;
+pub(super) const STAYS_M: f64 = 0.0127;
 
 /// "Box truck, eastbound, driving in".
 #[must_use]
@@ -155,6 +156,7 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
     }
     lines.push(overall(study, &drawn));
     lines.extend(widest(study));
+    lines.extend(placement_words(study).map(Line::plain));
     lines
 }
 

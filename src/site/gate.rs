@@ -19,7 +19,7 @@ const LEAF_TOP_M: f64 = 5.0 * FOOT_M;
 /// No road is farther from its gate than this.
 const ROAD_WITHIN_M: f64 = 100.0;
 /// A gate whose line points at the road this steeply has no side that is in: 5 degrees, as a sine.
-const LEAST_FACING: f64 = 0.087;
+pub(super) const LEAST_FACING: f64 = 0.087;
 /// Shorter edges of a road drawn as a polygon are curb returns and bits of curves; its direction is that of a
 /// longer one, if there is one.
 const ROAD_EDGE_M: f64 = 3.0;
@@ -248,7 +248,7 @@ fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64>
 
 /// The angle of the gate line against the road beside it, in (-π/2, π/2]. Where the road ends at the gate, against
 /// the road's end, which lies across it.
-fn skew(road: &Road, center: Point, gate_line: Point) -> f64 {
+pub(super) fn skew(road: &Road, center: Point, gate_line: Point) -> f64 {
     let Some(tangent) = tangent_beside(road, center) else { return 0.0 };
     let along = match ends_at(road, center) {
         Some(End::First | End::Last) => tangent.left(),

@@ -3,6 +3,7 @@
 //! [`Site`] is what the rest of the program reads. A `Site` that [`read()`] returned keeps these promises:
 //! every number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road is
 //! in front of it, and heights are in order.
+pub mod changes;
 mod fault;
 mod frame;
 mod gate;

@@ -1,0 +1,228 @@
+//! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
+use super::study::{Scene, goals, in_gate, in_site, lane, look_again, scene};
+use crate::clearance::{GateFrame, Surroundings};
+use crate::motion::{Path, Segment};
+use crate::search::course::Lane;
+use crate::search::track::Track;
+use crate::search::{Effort, Finding, Found, Goal, Question, narrowest};
+use crate::site::{Gate, Maneuver, Site};
+use crate::vehicle::Vehicle;
+
+/// One vehicle, travel and maneuver at one site.
+pub(super) struct Ask<'a> {
+    vehicle: &'a Vehicle,
+    maneuver: Maneuver,
+    shunts: u32,
+    /// Where it starts, without and with the clearance.
+    lanes: [Lane; 2],
+    goals: Vec<Goal>,
+}
+
+impl<'a> Ask<'a> {
+    /// A way in from one travel's side of a site, with `shunts` stops at most; with clearance it keeps `clearance_m`.
+    pub(super) fn new(
+        site: &Site,
+        scene: &Scene,
+        vehicle: &'a Vehicle,
+        maneuver: Maneuver,
+        (shunts, clearance_m): (u32, f64),
+    ) -> Self {
+        let lanes = [0.0, clearance_m].map(|c| lane(scene, vehicle, c));
+        let goals = goals(site, vehicle, &scene.surroundings);
+        Self { vehicle, maneuver, shunts, lanes, goals }
+    }
+
+    /// The question for one clearance and place to end at.
+    pub(super) fn question<'q>(
+        &'q self,
+        surroundings: &'q Surroundings,
+        clearance_m: f64,
+        spot: Option<Goal>,
+    ) -> Question<'q> {
+        let lane = &self.lanes[usize::from(clearance_m > 0.0)];
+        let (vehicle, maneuver, shunts) = (self.vehicle, self.maneuver, self.shunts);
+        Question { vehicle, surroundings, lane, maneuver, shunts, clearance_m, spot }
+    }
+
+    /// The narrowest opening; with several spots to end at, that of the easiest. Seeds are paths in the gate's frame.
+    pub(super) fn narrowest(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        effort: Effort,
+        seeds: &[Path],
+    ) -> Finding {
+        let find =
+            |spot: Option<Goal>| narrowest(&self.question(surroundings, clearance_m, spot), effort, seeds);
+        let mut findings: Vec<Finding> = if self.goals.is_empty() {
+            vec![find(None)]
+        } else {
+            self.goals.iter().map(|goal| find(Some(goal.clone()))).collect()
+        };
+        let work = findings.iter().map(|f| f.work).sum();
+        let width = |f: &Finding| f.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
+        findings.sort_by(|a, b| width(a).total_cmp(&width(b)));
+        Finding { work, ..findings.swap_remove(0) }
+    }
+
+    /// A path in the gate's frame as an answer to this question, if it is one: it starts in the lane, keeps out of the
+    /// gate before it stops to back in, ends where it must and clears everything.
+    fn look(&self, surroundings: &Surroundings, clearance_m: f64, path: &Path) -> Option<Found> {
+        let question = self.question(surroundings, clearance_m, None);
+        let start = path.start.lead.position;
+        let offset = question.lane.pose(question.lane.station_near(start), 0.0).to_body(start).y;
+        let (least, most) = question.lane.play_m;
+        if offset < least - 1e-6 || offset > most + 1e-6 {
+            return None;
+        }
+        if !path.limit_faults(self.vehicle).is_empty() {
+            return None;
+        }
+        let found = look_again(self.vehicle, surroundings, clearance_m, path)?;
+        let front = surroundings.front_v();
+        let entered = |leg: usize| found.inspection.most_v[leg] > front;
+        if (0..path.legs.len()).any(|leg| Track::keeps_out(&question, leg) && entered(leg)) {
+            return None;
+        }
+        let chain = crate::motion::Chain::of(self.vehicle);
+        let end = path.end(&chain);
+        let there = self.goals.is_empty() || self.goals.iter().any(|goal| goal.reached(&chain, &end));
+        there.then_some(found)
+    }
+}
+
+/// A way in that is asked about again and again: at changed sites, from what is known already.
+#[derive(Clone, Copy)]
+pub(super) struct Way<'a> {
+    /// The vehicle.
+    pub(super) vehicle: &'a Vehicle,
+    /// Which of the site's travels it comes by.
+    pub(super) travel: usize,
+    /// How it gets in.
+    pub(super) maneuver: Maneuver,
+    /// Stops allowed.
+    pub(super) shunts: u32,
+    /// Clearance kept.
+    pub(super) clearance_m: f64,
+}
+
+/// An answer to a [`Way`]: what it needs, and a path that proves it.
+#[derive(Clone, Debug)]
+pub(super) struct Known {
+    /// An opening that certainly suffices.
+    pub(super) opening_m: f64,
+    /// The path, in site coordinates.
+    pub(super) path: Path,
+    /// The gate it was found for: a path can be moved along with it.
+    pub(super) gate: Gate,
+}
+
+/// How far a path found for one site is driven on to be wholly inside at another.
+const DRIVES_ON_M: f64 = 0.1;
+
+/// A site as a way in sees it.
+pub(super) struct Place<'a> {
+    way: Way<'a>,
+    site: &'a Site,
+    scene: Scene,
+    ask: Ask<'a>,
+}
+
+impl<'a> Place<'a> {
+    /// The site as `way` sees it; `None` if it is no longer driven that way.
+    pub(super) fn new(site: &'a Site, way: Way<'a>) -> Option<Self> {
+        let scene = scene(site, site.travels().into_iter().nth(way.travel)?);
+        let ask = Ask::new(site, &scene, way.vehicle, way.maneuver, (way.shunts, way.clearance_m));
+        Some(Self { way, site, scene, ask })
+    }
+
+    fn frame(&self) -> GateFrame {
+        self.scene.surroundings.frame
+    }
+
+    fn known(&self, found: Found) -> Known {
+        Known {
+            opening_m: found.inspection.opening_m,
+            path: in_site(&found.path, &self.frame()),
+            gate: self.site.gate.clone(),
+        }
+    }
+
+    /// What a path found elsewhere needs here, if it is an answer here: driven as it was on the ground, a little further
+    /// if need be, or moved along with the gate. The better of the two.
+    pub(super) fn look(&self, known: &Known) -> Option<Known> {
+        self.look_in(&self.scene.surroundings, known)
+    }
+
+    /// As [`Self::look`], with leaves as long as an opening of `opening_m` implies, whatever the path needs.
+    pub(super) fn look_with_leaves(&self, opening_m: f64, known: &Known) -> Option<Known> {
+        self.look_in(&self.with_leaves(opening_m), known)
+    }
+
+    fn with_leaves(&self, opening_m: f64) -> Surroundings {
+        self.scene.surroundings.with_leaves_for(opening_m).with_fixed_leaves()
+    }
+
+    fn look_in(&self, surroundings: &Surroundings, known: &Known) -> Option<Known> {
+        let mut best: Option<Known> = None;
+        for path in self.seeds(known) {
+            // The gate may have moved inward by as much as the two middles are apart.
+            let further = self.site.gate.center().distance(known.gate.center());
+            let ways = [path.clone(), driven_on(&path, further + DRIVES_ON_M)];
+            let found = ways.iter().find_map(|p| self.ask.look(surroundings, self.way.clearance_m, p));
+            best = narrower(best, found.map(|f| self.known(f)));
+        }
+        best
+    }
+
+    /// A path found elsewhere, in this gate's frame: as it was on the ground; and, if the gate has moved, as it was to
+    /// the gate.
+    fn seeds(&self, known: &Known) -> Vec<Path> {
+        let kept = in_gate(&known.path, &self.frame());
+        if known.gate == self.site.gate {
+            return vec![kept];
+        }
+        vec![kept, in_gate(&known.path, &GateFrame::of(&known.gate))]
+    }
+
+    /// The narrowest opening here, searched from what is known elsewhere. Never wider than what those paths need here.
+    pub(super) fn narrowest(&self, effort: Effort, known: &[&Known]) -> Option<Known> {
+        self.narrowest_in(&self.scene.surroundings, effort, known)
+    }
+
+    /// As [`Self::narrowest`], with leaves as long as an opening of `opening_m` implies.
+    pub(super) fn narrowest_with_leaves(
+        &self,
+        opening_m: f64,
+        effort: Effort,
+        known: &[&Known],
+    ) -> Option<Known> {
+        self.narrowest_in(&self.with_leaves(opening_m), effort, known)
+    }
+
+    fn narrowest_in(&self, surroundings: &Surroundings, effort: Effort, known: &[&Known]) -> Option<Known> {
+        let seeds: Vec<Path> = known.iter().flat_map(|k| self.seeds(k)).collect();
+        let finding = self.ask.narrowest(surroundings, self.way.clearance_m, effort, &seeds);
+        let searched = finding.found.map(|f| self.known(f));
+        known.iter().fold(searched, |best, k| narrower(best, self.look_in(surroundings, k)))
+    }
+}
+
+/// The narrower of two answers, the first of equals.
+pub(super) fn narrower(a: Option<Known>, b: Option<Known>) -> Option<Known> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(if b.opening_m < a.opening_m { b } else { a }),
+        (a, b) => a.or(b),
+    }
+}
+
+/// A path that runs on at its last curvature.
+fn driven_on(path: &Path, by: f64) -> Path {
+    let mut path = path.clone();
+    if let Some(segments) = path.legs.last_mut().map(|leg| &mut leg.segments)
+        && let Some(k) = segments.last().map(|s| s.curvature_end)
+    {
+        segments.push(Segment::arc(by, k));
+    }
+    path
+}

@@ -1,0 +1,332 @@
+//! What limits a case: what its path runs up against, and how the opening would change if the site did.
+//!
+//! The first is read off the path. The second is computed: the site is changed ([`Change`]), the question asked again
+//! from the path that is known, and the two answers are compared. The changed answer is never worse than the known path
+//! driven at the changed site, so that a change that only gives room cannot seem to cost any; and whatever path is
+//! found on the way is tried at the site as drawn too, so that no saving comes from merely searching longer.
+use super::ask::{Known, Place, Way, narrower};
+use super::{Case, Study};
+use crate::geometry::length::FOOT_M;
+use crate::motion::{Chain, Path};
+use crate::search::{Effort, Found};
+use crate::site::Site;
+use crate::site::changes::Change;
+use crate::vehicle::Vehicle;
+use rayon::prelude::*;
+
+/// What a path runs up against, and what other sites would save it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Limits {
+    /// What binds, the contacts first.
+    pub binds: Vec<Bind>,
+    /// Share of the way driven at full lock, 0 to 1.
+    pub full_lock_share: f64,
+    /// What changes of the site would save; only for the case that governs a vehicle.
+    pub changes: Option<Changes>,
+}
+
+/// Something the path has no room or play left against.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bind {
+    /// Which kind of limit.
+    pub kind: BindKind,
+    /// What it is: "left post", an obstacle's label, "edge of the drive", "hitch", "full lock".
+    pub what: String,
+    /// Which part or unit of the vehicle.
+    pub part: String,
+    /// What is left: meters beyond the clearance, or radians below a hitch's limit; 0 at full lock.
+    pub spare: f64,
+}
+
+/// The kinds of limits a path meets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BindKind {
+    /// Something that stands, at the clearance.
+    Contact,
+    /// The edge of where tires may go.
+    Ground,
+    /// A hitch at its limit.
+    Hitch,
+    /// The steering at full lock.
+    Lock,
+}
+
+impl BindKind {
+    /// The word results.json uses.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Contact => "contact",
+            Self::Ground => "ground",
+            Self::Hitch => "hitch",
+            Self::Lock => "lock",
+        }
+    }
+}
+
+/// Nearer than this to touching (or to an edge) is touching: a centimeter, what nobody could set a post to.
+const BINDS_M: f64 = 0.01;
+/// A hitch this near its limit is at it: half a degree.
+const BINDS_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
+/// Steering beyond this share of full lock is full lock.
+const LOCKED: f64 = 0.995;
+/// Less of the way than this at full lock is a moment in passing.
+const WORTH_A_SHARE: f64 = 0.01;
+
+/// What binds a path found with this clearance.
+pub(super) fn limits(vehicle: &Vehicle, found: &Found, clearance_m: f64) -> Limits {
+    let seen = &found.inspection;
+    let mut binds: Vec<Bind> = seen
+        .touches
+        .iter()
+        .filter(|t| t.gap_m - clearance_m <= BINDS_M)
+        .map(|t| Bind {
+            kind: BindKind::Contact,
+            what: t.what.clone(),
+            part: t.part.clone(),
+            spare: (t.gap_m - clearance_m).max(0.0),
+        })
+        .collect();
+    if seen.ground_m <= BINDS_M {
+        let (what, part) = ("edge of the drive".to_owned(), "tires".to_owned());
+        binds.push(Bind { kind: BindKind::Ground, what, part, spare: seen.ground_m.max(0.0) });
+    }
+    let chain = Chain::of(vehicle);
+    let samples = found.path.samples(&chain, 0.1);
+    for (i, unit) in vehicle.units.iter().enumerate().take(chain.towed_count()) {
+        let Some(hitch) = unit.hitch else { continue };
+        let most = samples.iter().map(|s| s.state.hitch[i].abs()).fold(0.0, f64::max);
+        if hitch.max_angle_rad - most <= BINDS_RAD {
+            let part = vehicle.units.get(i + 1).map_or_else(String::new, |u| u.name.clone());
+            let spare = (hitch.max_angle_rad - most).max(0.0);
+            binds.push(Bind { kind: BindKind::Hitch, what: "hitch".to_owned(), part, spare });
+        }
+    }
+    let full_lock_share = locked_share(&found.path, vehicle.steering.max_curvature);
+    if full_lock_share >= WORTH_A_SHARE {
+        let part = vehicle.units.first().map_or_else(String::new, |u| u.name.clone());
+        binds.push(Bind { kind: BindKind::Lock, what: "full lock".to_owned(), part, spare: 0.0 });
+    }
+    Limits { binds, full_lock_share, changes: None }
+}
+
+/// The share of a path's length driven at full lock: of each segment, where its evenly changing curvature is beyond
+/// [`LOCKED`] of the largest.
+fn locked_share(path: &Path, max_curvature: f64) -> f64 {
+    let mut locked = 0.0;
+    for s in path.legs.iter().flat_map(|leg| &leg.segments) {
+        let (a, b) = (s.curvature_start / max_curvature, s.curvature_end / max_curvature);
+        // On each side the locked part of the way from a to b, evenly changing.
+        for (a, b) in [(a, b), (-a, -b)] {
+            let (low, high) = (a.min(b), a.max(b));
+            locked += s.length_m
+                * if low >= LOCKED {
+                    1.0
+                } else if high <= LOCKED {
+                    0.0
+                } else {
+                    (high - LOCKED) / (high - low)
+                };
+        }
+    }
+    let length = path.length_m();
+    if length > 0.0 { locked / length } else { 0.0 }
+}
+
+/// How a vehicle's opening changes with the site, measured by asking again.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Changes {
+    /// Whether the comfortable opening was followed (or the bare one, where there is no comfortable one).
+    pub comfortable: bool,
+    /// The opening compared with: that of the answer, or a little less where looking again found less.
+    pub opening_m: f64,
+    /// One for each kind of change, in the order of [`Kind::ALL`].
+    pub by_kind: Vec<Difference>,
+}
+
+impl Changes {
+    /// The difference that one kind of change makes.
+    #[must_use]
+    pub fn of(&self, kind: Kind) -> Option<&Difference> {
+        self.by_kind.iter().find(|d| d.kind == kind)
+    }
+}
+
+/// What one kind of change does to the opening.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Difference {
+    /// Which change.
+    pub kind: Kind,
+    /// Meters of opening more (less, if negative) for one step more: [`STEP_M`], or [`STEP_DEG`] counterclockwise.
+    /// `None` where the change cannot be made or nothing was found to pass.
+    pub more_m: Option<f64>,
+    /// The same for one step less, or clockwise.
+    pub less_m: Option<f64>,
+}
+
+/// A kind of change to a site.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// The gate further from the road.
+    Setback,
+    /// The gate's road wider on its far side.
+    RoadWidth,
+    /// The apron wider on both sides where it meets the road.
+    ApronFlare,
+    /// Posts deeper across the gate line.
+    PostDepth,
+    /// The gate line turned, counterclockwise.
+    Skew,
+}
+
+/// The step of lengths: a foot.
+pub const STEP_M: f64 = FOOT_M;
+/// The step of the gate line's turn: less is lost in what the search leaves open.
+pub const STEP_DEG: f64 = 5.0;
+/// Differences below this are told as none: what two searches of one question differ by.
+const NO_CHANGE_M: f64 = 0.002;
+
+impl Kind {
+    /// All of them.
+    pub const ALL: [Self; 5] =
+        [Self::Setback, Self::RoadWidth, Self::ApronFlare, Self::PostDepth, Self::Skew];
+
+    /// The change of one step, `sign` 1 for more and -1 for less.
+    #[must_use]
+    pub fn step(self, sign: f64) -> Change {
+        match self {
+            Self::Setback => Change::Setback(sign * STEP_M),
+            Self::RoadWidth => Change::RoadWidth(sign * STEP_M),
+            Self::ApronFlare => Change::ApronFlare(sign * STEP_M),
+            Self::PostDepth => Change::PostDepth(sign * STEP_M),
+            Self::Skew => Change::Skew(sign * STEP_DEG.to_radians()),
+        }
+    }
+}
+
+/// The effort of asking again from a path that is known: its neighborhood has been searched before.
+pub(super) fn lighter(effort: Effort) -> Effort {
+    Effort { coarse: effort.coarse.div_ceil(3), polished: 1, fine: effort.fine.div_ceil(2), ..effort }
+}
+
+/// A case followed through the changes.
+struct Followed<'a> {
+    case: usize,
+    comfortable: bool,
+    way: Way<'a>,
+    known: Known,
+}
+
+/// How many times [`changes`] asks for each vehicle at most: to tell how far the work has come.
+pub(super) const ASKS: usize = 2 * Kind::ALL.len();
+
+/// What changes of the site would save, for the case that governs each vehicle: index of the case, and the changes.
+/// `done` is called after each question.
+pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -> Vec<(usize, Changes)> {
+    let effort = lighter(effort);
+    let site = &study.site;
+    let governing = study.needs.iter().filter_map(|need| need.governed_by);
+    let either = |case: usize| [true, false].into_iter().find_map(|c| Some((c, follow(study, case, c)?)));
+    let followed: Vec<Followed> = governing
+        .filter_map(|case| {
+            let (comfortable, (way, known)) = either(case)?;
+            Some(Followed { case, comfortable, way, known })
+        })
+        .collect();
+    // The answer looked at again with the same effort as the changed ones, so that they differ by the site alone.
+    let bases: Vec<Known> = followed
+        .par_iter()
+        .map(|f| {
+            let again = Place::new(site, f.way).and_then(|place| place.narrowest(effort, &[&f.known]));
+            narrower(Some(f.known.clone()), again).unwrap_or_else(|| f.known.clone())
+        })
+        .collect();
+    let ask = |i: usize, kind: Kind, sign: f64, more: Option<&Known>| {
+        let from: Vec<&Known> = std::iter::once(&bases[i]).chain(more).collect();
+        let answer = kind
+            .step(sign)
+            .apply(site)
+            .ok()
+            .and_then(|changed| Place::new(&changed, followed[i].way)?.narrowest(effort, &from));
+        done();
+        (i, kind, sign, answer)
+    };
+    // As much room is gained by setting the gate back as by widening the road: each shows the other a way.
+    let others = |kind: &Kind| *kind != Kind::RoadWidth;
+    let all = |keep: &dyn Fn(&Kind) -> bool| -> Vec<(usize, Kind, f64)> {
+        let kinds: Vec<Kind> = Kind::ALL.into_iter().filter(|k| keep(k)).collect();
+        let steps = kinds.into_iter().flat_map(|kind| [(kind, 1.0), (kind, -1.0)]);
+        steps.flat_map(|(kind, sign)| (0..followed.len()).map(move |i| (i, kind, sign))).collect()
+    };
+    let mut answers: Vec<(usize, Kind, f64, Option<Known>)> =
+        all(&others).par_iter().map(|(i, kind, sign)| ask(*i, *kind, *sign, None)).collect();
+    let like = |i: usize, sign: f64| {
+        let set_back = answers.iter().find(|a| a.0 == i && a.1 == Kind::Setback && a.2 == sign);
+        set_back.and_then(|a| a.3.as_ref())
+    };
+    let roads: Vec<_> = all(&|kind| !others(kind))
+        .par_iter()
+        .map(|(i, kind, sign)| ask(*i, *kind, *sign, like(*i, *sign)))
+        .collect();
+    answers.extend(roads);
+    let of_each = followed.iter().zip(&bases).enumerate().map(|(i, (followed, base))| {
+        let mine = answers.iter().filter(|(of, ..)| *of == i);
+        let mine = mine.map(|(_, kind, sign, known)| (*kind, *sign, known.clone())).collect();
+        (followed.case, compared(site, followed, base, mine))
+    });
+    of_each.collect()
+}
+
+/// A case of a study as a question to be asked again, in comfort or bare, and the answer known; `None` for drawn routes
+/// and where no answer is known.
+pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(Way<'_>, Known)> {
+    let case: &Case = study.cases.get(index)?;
+    if case.route.is_some() {
+        return None;
+    }
+    let answer = if comfortable { &case.comfortable } else { &case.bare };
+    let way = Way {
+        vehicle: study.vehicles.get(case.vehicle)?,
+        travel: study.site.travels().iter().position(|t| t.word == case.travel)?,
+        maneuver: case.maneuver,
+        shunts: study.shunts,
+        clearance_m: if comfortable { study.clearance_m } else { 0.0 },
+    };
+    let known =
+        Known { opening_m: answer.opening_m?, path: answer.witness.clone()?, gate: study.site.gate.clone() };
+    Some((way, known))
+}
+
+/// The changed answers against the one for the site as drawn, each held against the paths of the others.
+fn compared(
+    site: &Site,
+    followed: &Followed,
+    base: &Known,
+    mut mine: Vec<(Kind, f64, Option<Known>)>,
+) -> Changes {
+    let mut best = base.clone();
+    if let Some(place) = Place::new(site, followed.way) {
+        for known in mine.iter().filter_map(|(_, _, known)| known.as_ref()) {
+            best = narrower(Some(best.clone()), place.look(known)).unwrap_or(best);
+        }
+    }
+    // A better path for the site as drawn may be a better one for the changed sites.
+    if best.opening_m < base.opening_m - 0.5 * NO_CHANGE_M {
+        for (kind, sign, known) in &mut mine {
+            let Ok(changed) = kind.step(*sign).apply(site) else { continue };
+            let seen = Place::new(&changed, followed.way).and_then(|place| place.look(&best));
+            *known = narrower(known.take(), seen);
+        }
+    }
+    let difference = |kind: Kind, sign: f64| {
+        let found = mine.iter().find(|(k, s, _)| *k == kind && *s == sign)?;
+        let by = found.2.as_ref()?.opening_m - best.opening_m;
+        Some(if by.abs() < NO_CHANGE_M { 0.0 } else { by })
+    };
+    let by_kind = Kind::ALL.map(|kind| Difference {
+        kind,
+        more_m: difference(kind, 1.0),
+        less_m: difference(kind, -1.0),
+    });
+    Changes { comfortable: followed.comfortable, opening_m: best.opening_m, by_kind: by_kind.to_vec() }
+}

@@ -1,0 +1,252 @@
+//! Where one opening serves every vehicle best, when it may stand anywhere along the gate line.
+//!
+//! Each case finds its own best place; a gate has one. For a middle standing `c` to the right of the drawn one, the site
+//! is changed ([`Change::Along`]), every vehicle is asked what opening about that middle it needs, and the most of it is
+//! W(c): the largest over vehicles and travels of the smallest over maneuvers. W is looked at where the answers of the
+//! cases stand and between, then closed in on by golden section. What is reported is checked in the end: one gate,
+//! leaves and all, that every vehicle passes.
+use super::Study;
+use super::ask::{Known, Place, Way, narrower};
+use super::limits::{follow, lighter};
+use crate::search::Effort;
+use crate::site::changes::Change;
+use crate::site::{Anchor, Site};
+use rayon::prelude::*;
+
+/// One opening for all vehicles.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placement {
+    /// Whether all pass it in comfort (else bare).
+    pub comfortable: bool,
+    /// Its width, rounded up to 0.1 mm.
+    pub opening_m: f64,
+    /// How far its middle stands to the right of the drawn one, seen from the road.
+    pub center_u_m: f64,
+}
+
+impl Placement {
+    /// Where its faces stand along the gate line from the drawn middle (u): left and right.
+    #[must_use]
+    pub fn faces_u_m(&self) -> (f64, f64) {
+        (self.center_u_m - 0.5 * self.opening_m, self.center_u_m + 0.5 * self.opening_m)
+    }
+}
+
+/// How near the middle is found: a centimeter, finer than a post is set.
+const WITHIN_M: f64 = 0.01;
+/// Places whose openings differ by less are equally good, and the one nearest to the drawn middle is taken: what two
+/// searches of one question differ by.
+const AS_GOOD_M: f64 = 0.002;
+/// Places looked at first, between the outermost of those that serve a case best.
+const FIRST_LOOKS: u32 = 5;
+/// The share of a bracket kept by each step of a golden section: (√5 - 1)/2.
+const GOLDEN: f64 = 0.618_033_988_749_894_9;
+/// How often the opening is widened for the longer leaves it implies before it counts as not found.
+const MOST_WIDENINGS: usize = 6;
+
+/// A vehicle from one travel: the ways in that will do, and for each the paths known for it, with the middle they are
+/// for.
+struct Group<'a> {
+    ways: Vec<(Way<'a>, Vec<(f64, Known)>)>,
+}
+
+/// What is needed with the opening about one middle.
+struct Seen {
+    center_u_m: f64,
+    opening_m: f64,
+    /// Per group and way, the best path known.
+    paths: Vec<Vec<Option<Known>>>,
+}
+
+/// The opening that serves all vehicles of a study best; `None` if one of them has no way in from some travel.
+pub(super) fn placement(study: &Study, effort: Effort) -> Option<Placement> {
+    [true, false].into_iter().find_map(|comfortable| placed(study, comfortable, lighter(effort)))
+}
+
+fn placed(study: &Study, comfortable: bool, effort: Effort) -> Option<Placement> {
+    let mut groups = groups(study, comfortable)?;
+    // Where the answers of the cases stand, when each may choose.
+    let stands = study.cases.iter().filter(|c| c.route.is_none()).filter_map(|c| {
+        let (left, right) = if comfortable { c.comfortable.faces_u_m? } else { c.bare.faces_u_m? };
+        Some(0.5 * (left + right))
+    });
+    let (low, high) = stands.fold((0.0_f64, 0.0_f64), |(low, high), u| (low.min(u), high.max(u)));
+    let step = (high - low) / f64::from(FIRST_LOOKS - 1);
+    let mut centers: Vec<f64> = (0..FIRST_LOOKS).map(|i| low + step * f64::from(i)).collect();
+    // The drawn middle is always among them, exactly.
+    centers.retain(|c| c.abs() >= WITHIN_M);
+    centers.push(0.0);
+    centers.sort_by(f64::total_cmp);
+    centers.dedup_by(|a, b| *a == *b);
+    let mut seen: Vec<Seen> =
+        centers.par_iter().filter_map(|c| look(&study.site, &groups, *c, effort)).collect();
+    seen.iter().for_each(|s| remember(&mut groups, s));
+    let best = least(&seen)?;
+    // Between the neighbors of the best place the best one of all is sought.
+    let around = |up: bool| {
+        let next = seen.iter().map(|s| s.center_u_m).filter(|u| if up { *u > best } else { *u < best });
+        let near = if up { next.min_by(f64::total_cmp) } else { next.max_by(f64::total_cmp) };
+        near.unwrap_or(if up { best + step.max(0.1) } else { best - step.max(0.1) })
+    };
+    let (mut a, mut b) = (around(false), around(true));
+    let mut ask = |c: f64, seen: &mut Vec<Seen>| {
+        let Some(now) = look(&study.site, &groups, c, effort) else { return f64::INFINITY };
+        remember(&mut groups, &now);
+        let opening = now.opening_m;
+        seen.push(now);
+        opening
+    };
+    let (mut c, mut d) = (b - GOLDEN * (b - a), a + GOLDEN * (b - a));
+    let (mut at_c, mut at_d) = (ask(c, &mut seen), ask(d, &mut seen));
+    while b - a > WITHIN_M {
+        // Of places as good as each other the one nearer to the drawn middle leads.
+        let left = if (at_c - at_d).abs() < AS_GOOD_M { c.abs() <= d.abs() } else { at_c < at_d };
+        if left {
+            (b, d, at_d) = (d, c, at_c);
+            c = b - GOLDEN * (b - a);
+            at_c = ask(c, &mut seen);
+        } else {
+            (a, c, at_c) = (c, d, at_d);
+            d = a + GOLDEN * (b - a);
+            at_d = ask(d, &mut seen);
+        }
+    }
+    let best = least(&seen)?;
+    let chosen = seen.iter().find(|s| s.center_u_m == best)?;
+    let opening_m = checked(&study.site, &groups, chosen, effort)?;
+    Some(Placement { comfortable, opening_m, center_u_m: best })
+}
+
+/// The place with the least opening; of those as good, the one nearest to the drawn middle.
+fn least(seen: &[Seen]) -> Option<f64> {
+    let least = seen.iter().map(|s| s.opening_m).fold(f64::INFINITY, f64::min);
+    let good = seen.iter().filter(|s| s.opening_m <= least + AS_GOOD_M).map(|s| s.center_u_m);
+    good.min_by(|a, b| a.abs().total_cmp(&b.abs()))
+}
+
+/// Every vehicle from each of its travels, with the ways in that were found; `None` if there is none for one.
+fn groups(study: &Study, comfortable: bool) -> Option<Vec<Group<'_>>> {
+    let mut keys: Vec<(usize, &str)> = Vec::new();
+    for case in study.cases.iter().filter(|c| c.route.is_none()) {
+        let key = (case.vehicle, case.travel.as_str());
+        if !keys.contains(&key) {
+            keys.push(key);
+        }
+    }
+    let group = |(vehicle, travel): (usize, &str)| {
+        let mine = (0..study.cases.len())
+            .filter(|i| study.cases[*i].vehicle == vehicle && study.cases[*i].travel == travel);
+        let ways: Vec<_> = mine
+            .filter_map(|i| {
+                let (left, right) = if comfortable {
+                    study.cases[i].comfortable.faces_u_m?
+                } else {
+                    study.cases[i].bare.faces_u_m?
+                };
+                let (way, known) = follow(study, i, comfortable)?;
+                Some((way, vec![(0.5 * (left + right), known)]))
+            })
+            .collect();
+        (!ways.is_empty()).then_some(Group { ways })
+    };
+    let all: Option<Vec<Group>> = keys.into_iter().map(group).collect();
+    all.filter(|groups| !groups.is_empty())
+}
+
+/// The site with its gate about another middle, from which it widens to both sides.
+fn moved(site: &Site, center_u_m: f64) -> Option<Site> {
+    let mut moved = Change::Along(center_u_m).apply(site).ok()?;
+    moved.gate.anchor = Anchor::Center;
+    Some(moved)
+}
+
+/// The paths known for middles nearest to this one: the three best guesses.
+fn nearest(known: &[(f64, Known)], center_u_m: f64) -> Vec<&Known> {
+    let mut by_distance: Vec<&(f64, Known)> = known.iter().collect();
+    by_distance.sort_by(|a, b| (a.0 - center_u_m).abs().total_cmp(&(b.0 - center_u_m).abs()));
+    by_distance.into_iter().take(3).map(|(_, known)| known).collect()
+}
+
+fn needs(paths: &[Option<Known>]) -> f64 {
+    paths.iter().flatten().map(|k| k.opening_m).fold(f64::INFINITY, f64::min)
+}
+
+/// What all vehicles need about one middle. First every known path is tried there; then, from the vehicle that needs
+/// most, each is asked anew until the most needed is one that has been.
+fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Option<Seen> {
+    let site = &moved(site, center_u_m)?;
+    let mut paths: Vec<Vec<Option<Known>>> = groups
+        .par_iter()
+        .map(|group| {
+            let try_known = |(way, known): &(Way, Vec<(f64, Known)>)| {
+                let place = Place::new(site, *way)?;
+                nearest(known, center_u_m).into_iter().fold(None, |best, k| narrower(best, place.look(k)))
+            };
+            group.ways.iter().map(try_known).collect()
+        })
+        .collect();
+    let mut asked = vec![false; groups.len()];
+    loop {
+        let most = (0..groups.len()).max_by(|a, b| needs(&paths[*a]).total_cmp(&needs(&paths[*b])))?;
+        if asked[most] {
+            let opening_m = needs(&paths[most]);
+            return opening_m.is_finite().then_some(Seen { center_u_m, opening_m, paths });
+        }
+        asked[most] = true;
+        let anew: Vec<Option<Known>> = groups[most]
+            .ways
+            .par_iter()
+            .zip(&paths[most])
+            .map(|((way, known), best)| {
+                let place = Place::new(site, *way)?;
+                let from = best.as_ref().map_or_else(|| nearest(known, center_u_m), |k| vec![k]);
+                narrower(best.clone(), place.narrowest(effort, &from[..1]))
+            })
+            .collect();
+        paths[most] = anew;
+    }
+}
+
+fn remember(groups: &mut [Group], seen: &Seen) {
+    for (group, paths) in groups.iter_mut().zip(&seen.paths) {
+        for ((_, known), path) in group.ways.iter_mut().zip(paths) {
+            known.extend(path.iter().map(|k| (seen.center_u_m, k.clone())));
+        }
+    }
+}
+
+/// One opening about the chosen middle that all pass, with the leaves it implies; a longer leaf may want a wider one.
+fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<f64> {
+    let site = &moved(site, chosen.center_u_m)?;
+    let up = |m: f64| (m * 1e4 - 1e-6).ceil() / 1e4;
+    let mut opening = up(chosen.opening_m);
+    for _ in 0..MOST_WIDENINGS {
+        let group_need = |(group, paths): (&Group, &Vec<Option<Known>>)| {
+            let way_need = |((way, _), path): (&(Way, _), &Option<Known>)| {
+                let (place, path) = (Place::new(site, *way)?, path.as_ref()?);
+                let as_it_is = place.look_with_leaves(opening, path);
+                if as_it_is.as_ref().is_some_and(|k| k.opening_m <= opening) {
+                    return as_it_is;
+                }
+                narrower(as_it_is, place.narrowest_with_leaves(opening, effort, &[path]))
+            };
+            let ways: Vec<Option<Known>> = group.ways.iter().zip(paths).map(way_need).collect();
+            needs(&ways)
+        };
+        let need = groups
+            .par_iter()
+            .zip(&chosen.paths)
+            .map(group_need)
+            .collect::<Vec<f64>>()
+            .into_iter()
+            .fold(0.0, f64::max);
+        if need <= opening {
+            return Some(opening);
+        }
+        if !need.is_finite() {
+            return None;
+        }
+        opening = up(need);
+    }
+    None
+}

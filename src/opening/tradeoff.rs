@@ -1,0 +1,199 @@
+//! The opening against one measure of the site: setback, and skew.
+//!
+//! Each case is followed away from the gate as drawn, point by point, each question asked from its neighbor's answer
+//! ([`super::ask`]). Along the setback every path is then tried further back as well, so that chance in the search does
+//! not show as a bump.
+use super::ask::{Known, Place, Way, narrower};
+use super::limits::{follow, lighter};
+use super::{Case, Study};
+use crate::geometry::Units;
+use crate::geometry::length::FOOT_M;
+use crate::search::Effort;
+use crate::site::changes::Change;
+use crate::site::{Gate, Site};
+use rayon::prelude::*;
+
+/// The measure of a chart's horizontal axis.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Axis {
+    /// Distance of the gate line from the road, meters.
+    Setback,
+    /// Angle of the gate line against the road, radians, counterclockwise positive.
+    Skew,
+}
+
+/// What every vehicle needs, against one measure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tradeoff {
+    /// The measure.
+    pub axis: Axis,
+    /// Its value as drawn: one of `at`.
+    pub drawn: f64,
+    /// Its values looked at, ascending.
+    pub at: Vec<f64>,
+    /// One per vehicle, in the study's order.
+    pub series: Vec<Series>,
+}
+
+/// What one vehicle needs at each value: the largest over its travels of the smallest over its maneuvers; `None` where no
+/// way in was found, or no such gate can be built.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Series {
+    /// Index into [`Study::vehicles`].
+    pub vehicle: usize,
+    /// Bare minimum.
+    pub bare_m: Vec<Option<f64>>,
+    /// Comfortable.
+    pub comfortable_m: Vec<Option<f64>>,
+}
+
+/// How many setbacks and skews are looked at, beside the drawn ones.
+const SETBACKS: u32 = 9;
+const SKEWS: u32 = 7;
+/// Questions for each case at most: to tell how far the work has come. Bare and in comfort.
+pub(super) const STEPS: usize = 2 * (SETBACKS + SKEWS) as usize;
+
+impl Axis {
+    /// The round values looked at: 0 to 40 ft, or 0 to 12 m, of setback; 30 degrees of skew either way.
+    fn round_values(self, units: Units) -> Vec<f64> {
+        match (self, units) {
+            (Self::Setback, Units::Feet) => (0..SETBACKS).map(|i| 5.0 * FOOT_M * f64::from(i)).collect(),
+            (Self::Setback, Units::Meters) => (0..SETBACKS).map(|i| 1.5 * f64::from(i)).collect(),
+            (Self::Skew, _) => (0..SKEWS).map(|i| (10.0 * f64::from(i) - 30.0).to_radians()).collect(),
+        }
+    }
+
+    fn of(self, gate: &Gate) -> f64 {
+        match self {
+            Self::Setback => gate.setback_m,
+            Self::Skew => gate.skew_rad,
+        }
+    }
+
+    fn change(self, by: f64) -> Change {
+        match self {
+            Self::Setback => Change::Setback(by),
+            Self::Skew => Change::Skew(by),
+        }
+    }
+
+    /// Values nearer than this are one: a centimeter, or half a degree.
+    const fn same(self) -> f64 {
+        match self {
+            Self::Setback => 0.01,
+            Self::Skew => 0.0087,
+        }
+    }
+}
+
+/// The trade-offs of a study: setback and skew. `done` is called after each question asked.
+pub(super) fn tradeoffs(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -> Vec<Tradeoff> {
+    [Axis::Setback, Axis::Skew].map(|axis| tradeoff(study, axis, lighter(effort), done)).to_vec()
+}
+
+fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync)) -> Tradeoff {
+    let drawn = axis.of(&study.site.gate);
+    let mut at = axis.round_values(study.site.units);
+    at.retain(|v| (v - drawn).abs() > axis.same());
+    at.push(drawn);
+    at.sort_by(f64::total_cmp);
+    // A site for each value, where a gate can stand so.
+    let sites: Vec<Option<Site>> = at
+        .iter()
+        .map(|v| {
+            if *v == drawn {
+                Some(study.site.clone())
+            } else {
+                axis.change(v - drawn).apply(&study.site).ok()
+            }
+        })
+        .collect();
+    let from = at.iter().position(|v| *v == drawn).unwrap_or(0);
+    // Bare and in comfort, for each case.
+    let lines: Vec<[Vec<Option<f64>>; 2]> = (0..study.cases.len())
+        .into_par_iter()
+        .map(|case| {
+            let follow = |comfortable: bool| match follow(study, case, comfortable) {
+                Some((way, known)) => (Some(way), follow_line(&sites, from, way, known, effort, done)),
+                None => (None, vec![None; sites.len()]),
+            };
+            let ((comfort_way, mut comfort), (way, mut bare)) = (follow(true), follow(false));
+            if axis == Axis::Setback {
+                tried_further_back(&sites, &mut comfort, comfort_way);
+            }
+            // A path that keeps a clearance also passes without: it may be the better bare one.
+            for ((bare, comfort), site) in bare.iter_mut().zip(&comfort).zip(&sites) {
+                let place = site.as_ref().and_then(|site| Place::new(site, way?));
+                let seen = place.and_then(|place| place.look(comfort.as_ref()?));
+                *bare = narrower(bare.take(), seen);
+            }
+            if axis == Axis::Setback {
+                tried_further_back(&sites, &mut bare, way);
+            }
+            [bare, comfort].map(|line| line.into_iter().map(|a| a.map(|a| a.opening_m)).collect())
+        })
+        .collect();
+    let line = |case: usize, comfortable: bool| &lines[case][usize::from(comfortable)];
+    let series = (0..study.vehicles.len()).map(|vehicle| {
+        let need = |comfortable: bool| {
+            (0..at.len()).map(|i| need_of(&study.cases, vehicle, |case| line(case, comfortable)[i])).collect()
+        };
+        Series { vehicle, bare_m: need(false), comfortable_m: need(true) }
+    });
+    Tradeoff { axis, drawn, series: series.collect(), at }
+}
+
+/// The largest over a vehicle's travels of the smallest over its maneuvers; `None` if from some travel there is no way in.
+pub(super) fn need_of(
+    cases: &[Case],
+    vehicle: usize,
+    opening_m: impl Fn(usize) -> Option<f64>,
+) -> Option<f64> {
+    let mine = || (0..cases.len()).filter(|i| cases[*i].vehicle == vehicle && cases[*i].route.is_none());
+    let mut hardest: Option<f64> = None;
+    for case in mine() {
+        let ways = mine().filter(|i| cases[*i].travel == cases[case].travel);
+        let easiest = ways.filter_map(&opening_m).min_by(f64::total_cmp)?;
+        hardest = Some(hardest.map_or(easiest, |h| h.max(easiest)));
+    }
+    hardest
+}
+
+/// One case along a row of sites, from the one where its answer is known.
+fn follow_line(
+    sites: &[Option<Site>],
+    from: usize,
+    way: Way<'_>,
+    known: Known,
+    effort: Effort,
+    done: &(dyn Fn() + Sync),
+) -> Vec<Option<Known>> {
+    let mut answers: Vec<Option<Known>> = vec![None; sites.len()];
+    answers[from] = Some(known.clone());
+    let outward: [Vec<usize>; 2] = [(from + 1..sites.len()).collect(), (0..from).rev().collect()];
+    for way_out in outward {
+        // The nearest answer on the way is where to start from.
+        let mut last = known.clone();
+        for i in way_out {
+            answers[i] = sites[i].as_ref().and_then(|site| {
+                let found = Place::new(site, way)?.narrowest(effort, &[&last])?;
+                last = found.clone();
+                Some(found)
+            });
+            done();
+        }
+    }
+    answers
+}
+
+/// Tries each answer at the next setback too: what passes near the road mostly passes further back.
+fn tried_further_back(sites: &[Option<Site>], answers: &mut [Option<Known>], way: Option<Way<'_>>) {
+    let Some(way) = way else { return };
+    for i in 1..sites.len() {
+        let (Some(site), Some(nearer)) = (&sites[i], answers[i - 1].clone()) else { continue };
+        if answers[i].as_ref().is_none_or(|a| a.opening_m > nearer.opening_m) {
+            let seen = Place::new(site, way).and_then(|place| place.look(&nearer));
+            answers[i] = narrower(answers[i].take(), seen);
+        }
+    }
+}

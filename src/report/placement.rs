@@ -1,0 +1,94 @@
+//! Where one opening serves all vehicles best: in a sentence, and for results.json.
+use super::clearance_word;
+use super::decimal::{nearest, number, up};
+use super::words::STAYS_M;
+use crate::geometry::Point;
+use crate::geometry::length::{Round, show};
+use crate::opening::Study;
+use serde_json::{Value, json};
+
+/// `placement`: null unless the plan lets the gate stand anywhere along its line and one opening for all was found. Its
+/// faces `left_u_m` and `right_u_m` and its middle `center_offset_m` are measured along the gate line from the drawn
+/// middle, positive to the right as seen from the road.
+pub(super) fn value(study: &Study) -> Value {
+    let Some(placement) = &study.placement else { return Value::Null };
+    let opening = up(placement.opening_m, 4);
+    let center = nearest(placement.center_u_m, 6);
+    json!({
+        "clearance": clearance_word(placement.comfortable),
+        "opening_m": number(opening),
+        "left_u_m": number(nearest(center - 0.5 * opening, 6)),
+        "right_u_m": number(nearest(center + 0.5 * opening, 6)),
+        "center_offset_m": number(center),
+        "vehicles": study.vehicles.iter().map(|v| &v.name).collect::<Vec<_>>(),
+    })
+}
+
+/// `An opening 13' 2" wide with its middle 2' 1" east of the drawn middle lets every vehicle in, in comfort.`
+#[must_use]
+pub fn placement_words(study: &Study) -> Option<String> {
+    let placement = study.placement.as_ref()?;
+    let units = study.site.units;
+    let opening = show(placement.opening_m, units, Round::Up);
+    let offset = placement.center_u_m;
+    let place = if offset.abs() < STAYS_M {
+        "where it is drawn".to_owned()
+    } else {
+        let toward = study.site.gate.along() * offset.signum();
+        let by = show(offset.abs(), units, Round::Nearest);
+        format!("{by} {} of the drawn middle", compass(toward))
+    };
+    let how =
+        if placement.comfortable { "in comfort" } else { "but only touching nothing, without clearance" };
+    Some(format!("An opening {opening} wide with its middle {place} lets every vehicle in, {how}."))
+}
+
+/// The nearest of the eight points of the compass.
+fn compass(direction: Point) -> &'static str {
+    let (x, y) = (direction.x, direction.y);
+    // Within 22.5 degrees of an axis its word alone: tan 22.5° = √2 - 1.
+    let flat = std::f64::consts::SQRT_2 - 1.0;
+    let word = |x: f64| if x > 0.0 { "east" } else { "west" };
+    match (y.abs() <= flat * x.abs(), x.abs() <= flat * y.abs(), y > 0.0) {
+        (true, ..) => word(x),
+        (_, true, true) => "north",
+        (_, true, false) => "south",
+        (_, _, true) if x > 0.0 => "northeast",
+        (_, _, true) => "northwest",
+        _ if x > 0.0 => "southeast",
+        _ => "southwest",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::opening::Placement;
+    use crate::report::sample;
+
+    #[test]
+    fn the_eight_points() {
+        let words = ["east", "northeast", "north", "northwest", "west", "southwest", "south", "southeast"];
+        for (i, word) in (0_u8..).zip(words) {
+            for off in [-0.38, 0.0, 0.38] {
+                let at = Point::at_angle(f64::from(i) * std::f64::consts::FRAC_PI_4 + off);
+                assert_eq!(compass(at), word);
+            }
+        }
+    }
+
+    #[test]
+    fn said_in_a_sentence_and_in_numbers() {
+        let mut study = sample::study();
+        assert_eq!((placement_words(&study), value(&study)), (None, Value::Null));
+        study.placement = Some(Placement { comfortable: true, opening_m: 4.0132, center_u_m: 0.635 });
+        let words = placement_words(&study).unwrap();
+        assert_eq!(
+            words,
+            "An opening 13' 2\" wide with its middle 2' 1\" east of the drawn middle lets every vehicle in, in comfort."
+        );
+        assert_eq!(value(&study)["left_u_m"], json!(-1.3716));
+        study.placement = Some(Placement { comfortable: false, opening_m: 4.0, center_u_m: 0.01 });
+        assert!(placement_words(&study).unwrap().contains("its middle where it is drawn"));
+    }
+}
