@@ -9,6 +9,9 @@ use wideenough::report::{FORMAT, safe_name};
 /// The file that says what the others are; written last, so that it speaks only of files that are there.
 const RESULTS: &str = "results.json";
 
+/// How the names of files end that come and go with what a study is asked.
+const KINDS: [&str; 4] = [".svg", ".envelope.json", ".geojson", ".html"];
+
 /// The folder of a plan in `out`: "yards/North field.geojson" goes to "out/north-field".
 pub fn folder(out: &Path, plan: &Path) -> PathBuf {
     let stem = plan.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
@@ -73,7 +76,7 @@ fn listed(results: &Path) -> Vec<String> {
     }
     let names = value["files"].as_array().into_iter().flatten().filter_map(Value::as_str);
     let ours = |name: &&str| {
-        let stem = name.strip_suffix(".svg").or_else(|| name.strip_suffix(".envelope.json"));
+        let stem = KINDS.iter().find_map(|kind| name.strip_suffix(kind));
         stem.is_some_and(|stem| stem == safe_name(stem))
     };
     names.filter(ours).map(str::to_owned).collect()

@@ -116,6 +116,8 @@ fn files(study: &Study) -> Result<BTreeMap<String, String>, Faults> {
         }
     }
     files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH));
+    files.insert("report.html".to_owned(), report::page(study));
+    files.insert("study.geojson".to_owned(), report::geojson(study));
     files.insert("results.json".to_owned(), report::json(study));
     Ok(files)
 }

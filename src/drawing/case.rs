@@ -1,4 +1,5 @@
 //! The sheet of one case: the whole way in, the gate close up, and what to read off them.
+use super::figure::{CaseFigures, FIGURE_WIDTH, figures};
 use super::gate::{self, Faces};
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use crate::geometry::length::{Round, show};
@@ -40,8 +41,7 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     let vehicle = study.vehicles.get(case.vehicle)?;
     let drawn = Drawn::new(study, case, vehicle);
     let lines = drawn.lines();
-    let mut panels = vec![drawn.site_panel()];
-    panels.push(drawn.gate_panel());
+    let panels = vec![drawn.site_panel(PANEL_WIDTH), drawn.gate_panel(PANEL_WIDTH)];
     let mut notes = drawn.notes();
     notes.push(CAUTION.to_owned());
     Some(Sheet {
@@ -52,6 +52,21 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
         legend: true,
         notes,
     })
+}
+
+/// The drawings of a case for a page; `None` as for [`case_sheet`].
+#[must_use]
+pub fn case_figures(study: &Study, case_index: usize) -> Option<CaseFigures> {
+    let case = study.cases.get(case_index)?;
+    let vehicle = study.vehicles.get(case.vehicle)?;
+    let drawn = Drawn::new(study, case, vehicle);
+    let lines = drawn.lines();
+    let panels = (drawn.site_panel(FIGURE_WIDTH), drawn.gate_panel(FIGURE_WIDTH));
+    let start = drawn.samples.first().map(|sample| (vehicle, sample.state.lead));
+    let way = lines.first().map_or("", String::as_str);
+    let names = (format!("Plan: {way}"), format!("At the gate, from above: {way}"));
+    let names = (names.0.as_str(), names.1.as_str());
+    Some(figures((&panels.0, &panels.1), start, drawn.description(&lines), names))
 }
 
 impl<'a> Drawn<'a> {
@@ -191,7 +206,7 @@ impl<'a> Drawn<'a> {
         format!("{gap}: {} to {}", contact.part, contact.what)
     }
 
-    fn site_panel(&self) -> Panel {
+    fn site_panel(&self, width: f64) -> Panel {
         let gate = &self.site().gate;
         let mut interest = vec![gate.left, gate.right, gate.center() - gate.inward * (gate.setback_m + 2.0)];
         interest.extend(gate::posts(gate, gate::drawn_faces(gate)).into_iter().flatten());
@@ -203,7 +218,7 @@ impl<'a> Drawn<'a> {
             interest.extend([-1.0, 1.0].map(|s| gate.center() + gate.along() * (s * reach)));
             interest.extend([-0.8, 0.8].map(|s| gate.center() + gate.inward * (s * reach)));
         }
-        let view = View::around(&interest, Point::new(0.0, 1.0), PANEL_WIDTH, 1.5, 0.55, 1.15);
+        let view = View::around(&interest, Point::new(0.0, 1.0), width, 1.5, 0.55, 1.15);
         let mut items = ground_items(self.site());
         items.extend(self.way_items(true));
         items.extend(gate::items(gate, self.faces()));
@@ -214,7 +229,7 @@ impl<'a> Drawn<'a> {
         Panel { heading: None, view, items, labels, busy: self.busy(), scale_bar: true, north: true }
     }
 
-    fn gate_panel(&self) -> Panel {
+    fn gate_panel(&self, width: f64) -> Panel {
         let gate = &self.site().gate;
         let (mut left, mut right) = gate::drawn_faces(gate);
         for (l, r) in self.faces().into_iter().chain(gate::needed_faces(gate, &self.case.bare)) {
@@ -224,7 +239,7 @@ impl<'a> Drawn<'a> {
         let depth = 0.55 * (right - left).max(2.0);
         let corners = [(left - beside, -depth), (right + beside, depth)];
         let interest = corners.map(|(u, v)| gate.to_site(Point::new(u, v)));
-        let view = View::around(&interest, gate.inward, PANEL_WIDTH, 0.0, 0.6, 0.75);
+        let view = View::around(&interest, gate.inward, width, 0.0, 0.6, 0.75);
         let mut items = ground_items(self.site());
         items.extend(self.way_items(false));
         items.extend(gate::items(gate, self.faces()));

@@ -11,15 +11,18 @@ use crate::vehicle::Vehicle;
 
 mod case;
 pub mod curve;
+pub mod figure;
 mod gate;
 pub mod labels;
+mod panel;
 pub mod scene;
 mod style;
 pub mod svg;
 pub mod template;
+mod texts;
 mod vehicle;
 
-pub use case::case_sheet;
+pub use case::{case_figures, case_sheet};
 pub use vehicle::vehicle_sheet;
 
 /// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.

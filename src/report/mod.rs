@@ -1,9 +1,13 @@
-//! What a study found, written three ways: a table with plain words, results.json, and the envelope files.
+//! What a study found, written for people and for programs: a table with plain words, results.json, the envelope
+//! files, GeoJSON to lay over a map, and a page to read and to play.
 //!
 //! Numbers are rounded here and nowhere before: needs up, room that is left and proven bounds down.
 pub mod decimal;
 mod fleet;
+mod geojson;
 pub mod layout;
+mod page;
+mod poses;
 mod results;
 #[cfg(test)]
 pub(crate) mod sample;
@@ -17,6 +21,8 @@ use crate::motion::Path;
 use crate::opening::Case;
 
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
+pub use geojson::geojson;
+pub use page::page;
 pub use results::{FORMAT, VERSION, envelope_json, json, value};
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};

@@ -67,7 +67,7 @@ pub fn value(study: &Study) -> Value {
 /// The files beside this one, for the next run to know its own by: a drawing per case, and an envelope where there is
 /// a path.
 fn files(study: &Study, stems: &[String]) -> Vec<String> {
-    let mut files = vec!["table.txt".to_owned()];
+    let mut files = vec!["table.txt".to_owned(), "study.geojson".to_owned(), "report.html".to_owned()];
     for (case, stem) in study.cases.iter().zip(stems) {
         files.push(format!("{stem}.svg"));
         if drawn_path(case).is_some() {
