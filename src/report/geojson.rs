@@ -11,6 +11,8 @@ use crate::motion::{Chain, Path};
 use crate::opening::{Case, Study};
 use crate::site::{Frame, Gate};
 use crate::sweep::{Cover, DRAWING_TOLERANCE_M, Envelope, envelope};
+use geo::orient::Direction;
+use geo::{BooleanOps, Coord, LineString, MapCoords, MultiPolygon, Orient, Polygon, Validation};
 use geojson::{Feature, FeatureCollection, Geometry, GeometryValue, JsonObject, Position};
 use serde_json::{Value, json};
 
@@ -23,6 +25,9 @@ const LENGTH_PLACES: u8 = 4;
 /// Points of a path stand no farther apart: on the tightest turn of any vehicle (3 m) the line between two is within
 /// 2 mm of the arc.
 const PATH_STEP_M: f64 = 0.2;
+
+/// How often a ground is mended at most; each time what is left to mend is smaller, and twice has always been enough.
+const MOST_MENDING: u32 = 6;
 
 /// study.geojson of a study.
 ///
@@ -116,22 +121,53 @@ fn posts(
     for (name, from, to) in [("left", left - width, left), ("right", right, right + width)] {
         let corners = [(from, -half), (to, -half), (to, half), (from, half)];
         let ring = Outline(corners.map(|(u, v)| gate.to_site(Point::new(u, v))).to_vec());
-        if let Some(ring) = closed(frame, &ring, true) {
-            let area = Geometry::new(GeometryValue::Polygon { coordinates: vec![ring] });
-            features.push(feature("", kind, area, common, &[("post", json!(name))]));
-        }
+        let ring = ring.counterclockwise().0;
+        let ring = ring.iter().chain(ring.first()).map(|p| position(frame, *p)).collect();
+        let area = Geometry::new(GeometryValue::Polygon { coordinates: vec![ring] });
+        features.push(feature("", kind, area, common, &[("post", json!(name))]));
     }
 }
 
 /// Polygons of ground covered; nothing if there are none.
+///
+/// Rounding to the millimeter makes rings cross themselves where two sides run closer than that. They are then joined
+/// anew and rounded again, which takes away such slivers, until they are sound.
 fn ground(frame: &Frame, swept: &Envelope) -> Option<Geometry> {
-    let mut polygons: Vec<Vec<Vec<Position>>> = swept
-        .rings()
+    let places = places(frame);
+    let step = (0..places).fold(1.0, |step, _| step / 10.0);
+    let origin = frame.to_plan(swept.rings().first()?.first()?.0.first().copied()?);
+    // In steps of the last decimal from a corner of its own: near zero a union's grid is as fine as it can be.
+    let coord = |p: &Point| {
+        let plan = frame.to_plan(*p);
+        Coord { x: ((plan[0] - origin[0]) / step).round(), y: ((plan[1] - origin[1]) / step).round() }
+    };
+    let line = |ring: &Outline| LineString::new(ring.0.iter().map(coord).collect());
+    let polygon = |rings: &Vec<Outline>| Polygon::new(line(&rings[0]), rings[1..].iter().map(line).collect());
+    let mut polygons = MultiPolygon::new(swept.rings().iter().map(polygon).collect());
+    for _ in 0..MOST_MENDING {
+        if polygons.is_valid() {
+            break;
+        }
+        polygons = polygons
+            .union(&MultiPolygon::new(Vec::new()))
+            .map_coords(|c| Coord { x: c.x.round(), y: c.y.round() });
+    }
+    let position = |c: &Coord<f64>| {
+        Position::from([nearest(origin[0] + c.x * step, places), nearest(origin[1] + c.y * step, places)])
+    };
+    // Outer rings counterclockwise, holes clockwise: the right-hand rule of RFC 7946.
+    let polygons = polygons.orient(Direction::Default);
+    let ring = |line: &LineString<f64>| {
+        let mut ring: Vec<Position> = line.0.iter().map(position).collect();
+        ring.dedup();
+        ring
+    };
+    let mut polygons: Vec<Vec<Vec<Position>>> = polygons
         .iter()
-        .map(|rings| {
-            rings.iter().enumerate().filter_map(|(i, ring)| closed(frame, ring, i == 0)).collect::<Vec<_>>()
+        .map(|p| {
+            std::iter::once(p.exterior()).chain(p.interiors()).map(ring).filter(|r| r.len() > 3).collect()
         })
-        .filter(|rings: &Vec<Vec<Position>>| !rings.is_empty())
+        .filter(|rings: &Vec<_>| !rings.is_empty())
         .collect();
     match polygons.len() {
         0 => None,
@@ -159,28 +195,13 @@ fn way(frame: &Frame, path: &Path, chain: &Chain) -> Option<Geometry> {
     }
 }
 
-/// A ring that ends where it begins, the surface on its left if it is an outer one and on its right if not: the
-/// right-hand rule of RFC 7946. Nothing if rounding leaves fewer than three corners.
-fn closed(frame: &Frame, ring: &Outline, outer: bool) -> Option<Vec<Position>> {
-    let mut corners: Vec<Position> = ring.0.iter().map(|p| position(frame, *p)).collect();
-    corners.dedup();
-    while corners.len() > 1 && corners.first() == corners.last() {
-        corners.pop();
+const fn places(frame: &Frame) -> u8 {
+    match frame {
+        Frame::LonLat { .. } => DEGREE_PLACES,
+        Frame::Local { .. } => SKETCH_PLACES,
     }
-    if corners.len() < 3 {
-        return None;
-    }
-    if (ring.signed_area() > 0.0) != outer {
-        corners.reverse();
-    }
-    corners.push(corners[0].clone());
-    Some(corners)
 }
 
 fn position(frame: &Frame, p: Point) -> Position {
-    let places = match frame {
-        Frame::LonLat { .. } => DEGREE_PLACES,
-        Frame::Local { .. } => SKETCH_PLACES,
-    };
-    frame.to_plan(p).map(|c| nearest(c, places)).into()
+    frame.to_plan(p).map(|c| nearest(c, places(frame))).into()
 }
