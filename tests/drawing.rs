@@ -94,6 +94,7 @@ fn site(units: Units) -> Site {
         spots: vec![],
         routes: vec![],
         vehicles: vec![],
+        permit: wideenough::site::Permit::default(),
         warnings: vec![],
     }
 }

@@ -1,5 +1,6 @@
 //! `wideenough study`: the whole job, from a plan to a folder of answers.
 use super::inputs::{self, Faults, Inputs};
+use super::printed::{self, PrintedArgs};
 use super::terminal::{paint, print, takes_color, width};
 use super::{UnitsWord, output};
 use clap::{Args, ValueEnum};
@@ -38,6 +39,8 @@ pub struct StudyArgs {
     /// How hard to search: "thorough" takes some five times as long and may find a narrower way
     #[arg(long, value_enum, default_value = "usual")]
     effort: EffortWord,
+    #[command(flatten)]
+    printed: PrintedArgs,
     /// Folder to write into; the files go to a folder of the plan's name in it
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
@@ -97,28 +100,36 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let bar = progress_bar();
     let study = opening::study(site, &wanted, &options, &|progress| show(&bar, progress));
     bar.finish_and_clear();
-    let files = files(&study)?;
+    let files = files(&study, &args.printed)?;
     output::write(&folder, &files)?;
     print(&paint(&report::table_lines(&study, width()), takes_color()))?;
-    eprintln!("Written to {}: results.json, table.txt, {} drawings.", folder.display(), study.cases.len());
+    let sheets = if files.contains_key("sheets.pdf") { ", sheets.pdf" } else { "" };
+    eprintln!(
+        "Written to {}: report.html, results.json, table.txt, study.geojson{sheets}, {} drawings.",
+        folder.display(),
+        study.cases.len()
+    );
     Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
 /// Everything a study writes, by file name.
-fn files(study: &Study) -> Result<BTreeMap<String, String>, Faults> {
-    let mut files = BTreeMap::new();
+fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
+    let mut files: BTreeMap<String, Vec<u8>> = BTreeMap::new();
     for (index, (case, stem)) in study.cases.iter().zip(report::file_stems(study)).enumerate() {
-        files.insert(format!("{stem}.svg"), drawing::case_svg(study, index));
+        files.insert(format!("{stem}.svg"), drawing::case_svg(study, index).into_bytes());
         if let Some((_, path)) = report::drawn_path(case) {
             let swept = envelope(&study.vehicles[case.vehicle], path, Cover::Body, DRAWING_TOLERANCE_M)
                 .map_err(|e| Faults::one(format!("{stem}: its swept path: {e}")))?;
-            files.insert(format!("{stem}.envelope.json"), report::envelope_json(&swept));
+            files.insert(format!("{stem}.envelope.json"), report::envelope_json(&swept).into_bytes());
         }
     }
-    files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH));
-    files.insert("report.html".to_owned(), report::page(study));
-    files.insert("study.geojson".to_owned(), report::geojson(study));
-    files.insert("results.json".to_owned(), report::json(study));
+    files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH).into_bytes());
+    files.insert("report.html".to_owned(), report::page(study).into_bytes());
+    files.insert("study.geojson".to_owned(), report::geojson(study).into_bytes());
+    let printed = printed::files(study, args, &files)?;
+    let names: Vec<String> = printed.keys().cloned().collect();
+    files.extend(printed);
+    files.insert("results.json".to_owned(), report::json_beside(study, &names).into_bytes());
     Ok(files)
 }
 

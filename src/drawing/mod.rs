@@ -15,7 +15,11 @@ pub mod figure;
 mod gate;
 pub mod labels;
 mod panel;
+pub mod paper;
+#[cfg(feature = "sheets")]
+pub mod print;
 pub mod scene;
+mod sheets;
 mod style;
 pub mod svg;
 pub mod template;
@@ -23,6 +27,7 @@ mod texts;
 mod vehicle;
 
 pub use case::{case_figures, case_sheet};
+pub use sheets::{case_page, cover_page, template_pages};
 pub use vehicle::vehicle_sheet;
 
 /// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.

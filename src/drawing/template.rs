@@ -45,7 +45,9 @@ pub fn template_sheet(
     let length = |m: f64| show(m, units, Round::Nearest);
     let mut panels = Vec::new();
     for turn_deg in turns_deg {
-        panels.push(turn(vehicle, *turn_deg, radius, units)?);
+        let around =
+            |points: &[Point]| View::around(points, Point::new(0.0, 1.0), PANEL_WIDTH, 1.0, 0.4, 1.1);
+        panels.push(turn(vehicle, *turn_deg, radius, units, &around)?);
     }
     let mut lines =
         vec![format!("Turning template: middle of the front axle on a radius of {}", length(radius))];
@@ -96,7 +98,17 @@ pub fn radii_about_center(swept: &Envelope, turn_deg: f64) -> (f64, f64) {
     radii
 }
 
-fn turn(vehicle: &Vehicle, turn_deg: f64, radius: f64, units: Units) -> Result<Panel, SweepError> {
+/// A view that shows some points.
+pub(super) type Viewer<'a> = &'a dyn Fn(&[Point]) -> View;
+
+/// The panel of one turn, in the view that `viewer` takes of it.
+pub(super) fn turn(
+    vehicle: &Vehicle,
+    turn_deg: f64,
+    radius: f64,
+    units: Units,
+    viewer: Viewer<'_>,
+) -> Result<Panel, SweepError> {
     let chain = Chain::led_by_front_axle(vehicle);
     let path = template_path(vehicle, turn_deg, radius);
     let swept = body_envelope_led_by_front_axle(vehicle, &path, DRAWING_TOLERANCE_M)?;
@@ -127,7 +139,7 @@ fn turn(vehicle: &Vehicle, turn_deg: f64, radius: f64, units: Units) -> Result<P
     items.push(Item::new(Role::Center, Geom::Disc { center: Point::default(), radius_m: 0.12 }));
     let points: Vec<Point> =
         swept.rings().into_iter().flatten().flat_map(|r| r.0).chain([Point::default()]).collect();
-    let view = View::around(&points, Point::new(0.0, 1.0), PANEL_WIDTH, 1.0, 0.4, 1.1);
+    let view = viewer(&points);
     let (inner, outer) = radii_about_center(&swept, turn_deg);
     let off = offtracking_m(&chain, &samples);
     let heading = format!(

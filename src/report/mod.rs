@@ -23,7 +23,7 @@ use crate::opening::Case;
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use geojson::geojson;
 pub use page::page;
-pub use results::{FORMAT, VERSION, envelope_json, json, value};
+pub use results::{FORMAT, VERSION, envelope_json, json, json_beside, value};
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};
 pub use words::{

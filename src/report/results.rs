@@ -32,7 +32,17 @@ const CURVATURE_PLACES: u8 = 12;
 /// results.json of a study.
 #[must_use]
 pub fn json(study: &Study) -> String {
-    layout::pretty(&value(study))
+    json_beside(study, &[])
+}
+
+/// results.json of a study with files beside it that only some runs write: sheets, pictures.
+#[must_use]
+pub fn json_beside(study: &Study, more: &[String]) -> String {
+    let mut value = value(study);
+    if let Some(files) = value["files"].as_array_mut() {
+        files.extend(more.iter().map(|name| json!(name)));
+    }
+    layout::pretty(&value)
 }
 
 /// results.json as a value.
