@@ -280,13 +280,13 @@ fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Gro
     let (x0, y0) = (MARGIN, size.y - MARGIN - TITLE_BLOCK);
     let whole = size.x - 2.0 * MARGIN;
     let fields: [(&str, &str, f64); 8] = [
-        ("Project", &title.project, 0.2),
+        ("Project", &title.project, 0.19),
         ("Drawing", &page.name, 0.22),
-        ("Address", &title.address, 0.17),
+        ("Address", &title.address, 0.16),
         ("Parcel", &title.parcel, 0.1),
         ("Prepared by", &title.prepared_by, 0.12),
         ("Date", &title.date, 0.08),
-        ("Scale", scale, 0.06),
+        ("Scale", scale, 0.08),
         ("Sheet", sheet, 0.05),
     ];
     let frame = Rectangle::new()
@@ -306,7 +306,8 @@ fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Gro
         // As large as it fits under its label; a text longer than any size holds is cut.
         let room = TITLE_BLOCK - 26.0;
         let rows_at = |size: f64| broken(value, size, true, inner);
-        let fits = |size: &f64| rows_at(*size).len() as f64 * size * LEADING <= room;
+        let whole_words = |size: f64| value.split_whitespace().all(|w| text_width(w, size, true) <= inner);
+        let fits = |size: &f64| whole_words(*size) && rows_at(*size).len() as f64 * size * LEADING <= room;
         let font = [21.0, 18.0, 16.0, 14.0, 12.0].into_iter().find(fits).unwrap_or(12.0);
         let mut y = y0 + 24.0;
         for row in rows_at(font) {

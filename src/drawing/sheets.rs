@@ -203,9 +203,17 @@ pub fn cover_page(
     left.extend(verdicts.iter().map(|line| TextLine::new(line.clone(), TEXT, false)));
     left.push(TextLine::new("How to read them", 22.0, true));
     left.extend(remarks.iter().map(|line| TextLine::new(line.clone(), SMALL, false)));
-    let mut right = vec![TextLine::new("Sheets", 22.0, true)];
-    for (i, name) in sheets.iter().enumerate() {
-        right.push(TextLine::new(format!("{}  {name}", i + 2), SMALL, false));
+    let mut right = vec![TextLine::new("Sheets, and the opening each way in needs", 22.0, true)];
+    let need = |m: Option<f64>| m.map_or_else(|| "none found".to_owned(), |m| show(m, units, Round::Up));
+    for ((i, name), case) in sheets.iter().enumerate().zip(&study.cases) {
+        let text = format!(
+            "{}. {name}: bare {}, comfortable {}; the gate as drawn: {}.",
+            i + 2,
+            need(case.bare.opening_m),
+            need(case.comfortable.opening_m),
+            case.drawn_gate.word()
+        );
+        right.push(TextLine::new(text, SMALL, false));
     }
     right.push(TextLine::new("Vehicles and the sources of their dimensions", 22.0, true));
     for vehicle in &study.vehicles {
@@ -217,7 +225,7 @@ pub fn cover_page(
             }
         }
         right.push(TextLine::new(
-            format!("{} {}", ended(&vehicle.about), ended(&sources.join("; "))),
+            format!("{} Sources: {}", ended(&vehicle.about), ended(&sources.join("; "))),
             SMALL,
             false,
         ));
