@@ -7,6 +7,7 @@ mod gate;
 mod inputs;
 mod output;
 mod picture;
+mod printed;
 mod sketch;
 mod study;
 mod terminal;
@@ -54,7 +55,7 @@ struct VehiclesArgs {
     /// Show lengths in feet and inches or in meters
     #[arg(long, value_enum, default_value = "ft")]
     units: UnitsWord,
-    /// File to draw the vehicle into, as SVG; an existing one is left alone
+    /// File to draw the vehicle into, as SVG or PNG by how its name ends; an existing one is left alone
     #[arg(long, value_name = "FILE", requires = "name")]
     out: Option<PathBuf>,
 }

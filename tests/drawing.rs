@@ -95,6 +95,7 @@ fn site(units: Units) -> Site {
         spots: vec![],
         routes: vec![],
         vehicles: vec![],
+        permit: wideenough::site::Permit::default(),
         warnings: vec![],
     }
 }

@@ -7,10 +7,10 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// The examples and how many files each writes: one drawing and one envelope per case, results.json, table.txt
-/// and gate-schedule.txt. The number stands here so that none can vanish unnoticed.
+/// The examples and how many files each writes: one drawing and one envelope per case, results.json, table.txt,
+/// gate-schedule.txt, report.html and study.geojson. The number stands here so that none can vanish unnoticed.
 const EXAMPLES: [(&str, usize); 4] =
-    [("field-sketch", 19), ("rural-entrance", 27), ("small-lane", 19), ("town-lot", 19)];
+    [("field-sketch", 21), ("rural-entrance", 29), ("small-lane", 21), ("town-lot", 21)];
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))

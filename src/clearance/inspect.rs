@@ -11,7 +11,7 @@ use crate::vehicle::MAX_UNITS;
 
 /// Distance rolled between the poses an inspection looks at. With it the bound between poses adds well under a
 /// millimeter for every vehicle of the library.
-const STEP_M: f64 = 0.025;
+pub const STEP_M: f64 = 0.025;
 
 /// A tire whose corners stand farther over an edge than this has failed whatever lies between them: it is told as it is,
 /// not by the bound for an edge that pokes in between. Twice what the search and the verdicts let pass.
@@ -296,8 +296,10 @@ fn cut(corners: &[Point], at: f64, sign: f64) -> Vec<Point> {
     kept
 }
 
-/// The nearest approach to each named thing, with the faces standing where given.
-fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> Vec<Touch> {
+/// The nearest approach to each named thing over these samples, nearest first, with the faces standing where given;
+/// what is farther than a meter from all of them is left out.
+#[must_use]
+pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> Vec<Touch> {
     let mut found: Vec<Touch> = Vec::new();
     if !faces.0.is_finite() || !faces.1.is_finite() {
         return found;

@@ -9,6 +9,9 @@ use wideenough::report::{FORMAT, SCHEDULE_FILE, TRADEOFF_FILE, safe_name};
 /// The file that says what the others are; written last, so that it speaks only of files that are there.
 const RESULTS: &str = "results.json";
 
+/// How the names of files end that come and go with what a study is asked.
+const KINDS: [&str; 6] = [".svg", ".envelope.json", ".geojson", ".html", ".pdf", ".png"];
+
 /// The folder of a plan in `out`: "yards/North field.geojson" goes to "out/north-field".
 pub fn folder(out: &Path, plan: &Path) -> PathBuf {
     let stem = plan.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
@@ -16,10 +19,10 @@ pub fn folder(out: &Path, plan: &Path) -> PathBuf {
 }
 
 /// Writes a file that is not there yet: what someone drew is worth more than a command typed twice.
-pub fn write_new(path: &Path, text: &str) -> Result<(), Faults> {
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
     let file = std::fs::File::create_new(path).and_then(|mut file| {
         use std::io::Write;
-        file.write_all(text.as_bytes())
+        file.write_all(bytes)
     });
     file.map_err(|e| {
         let what = match e.kind() {
@@ -39,7 +42,7 @@ pub fn prepare(folder: &Path) -> Result<(), Faults> {
 /// Writes the files, `results.json` last, each under a temporary name that then becomes its own: a reader never
 /// sees half a file. Then removes what an earlier run of the same plan listed as its own and this one did not
 /// write; nothing else is touched.
-pub fn write(folder: &Path, files: &BTreeMap<String, String>) -> Result<(), Faults> {
+pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Faults> {
     let earlier = listed(&folder.join(RESULTS));
     let last = files.iter().filter(|(name, _)| *name == RESULTS);
     for (name, text) in files.iter().filter(|(name, _)| *name != RESULTS).chain(last) {
@@ -73,7 +76,7 @@ fn listed(results: &Path) -> Vec<String> {
     }
     let names = value["files"].as_array().into_iter().flatten().filter_map(Value::as_str);
     let ours = |name: &&str| {
-        let stem = name.strip_suffix(".svg").or_else(|| name.strip_suffix(".envelope.json"));
+        let stem = KINDS.iter().find_map(|kind| name.strip_suffix(kind));
         stem.is_some_and(|stem| stem == safe_name(stem)) || [SCHEDULE_FILE, TRADEOFF_FILE].contains(name)
     };
     names.filter(ours).map(str::to_owned).collect()
@@ -83,12 +86,12 @@ fn listed(results: &Path) -> Vec<String> {
 mod tests {
     use super::*;
 
-    fn files(names: &[&str]) -> BTreeMap<String, String> {
+    fn files(names: &[&str]) -> BTreeMap<String, Vec<u8>> {
         let listed: Vec<&&str> = names.iter().filter(|n| n.ends_with(".svg")).collect();
         let results = serde_json::json!({ "format": FORMAT, "files": listed }).to_string();
-        let mut files: BTreeMap<String, String> =
-            names.iter().map(|n| ((*n).to_owned(), format!("text of {n}"))).collect();
-        files.insert(RESULTS.to_owned(), results);
+        let mut files: BTreeMap<String, Vec<u8>> =
+            names.iter().map(|n| ((*n).to_owned(), format!("text of {n}").into_bytes())).collect();
+        files.insert(RESULTS.to_owned(), results.into_bytes());
         files
     }
 

@@ -1,12 +1,15 @@
 //! Pictures of vehicles: `wideenough vehicles NAME --out FILE` and `wideenough template VEHICLE`.
 use super::inputs::{self, Faults};
+use super::printed::{self, PaperWord};
 use super::terminal::print;
 use super::{UnitsWord, output};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use wideenough::drawing;
+use wideenough::drawing::paper::{TitleBlock, page_svg};
 use wideenough::geometry::length;
+use wideenough::sweep::SweepError;
 use wideenough::vehicle::Vehicle;
 
 /// Draw a vehicle's turning template: its swept path round turns at walking speed
@@ -18,7 +21,7 @@ pub struct TemplateArgs {
     /// A library name or a vehicle file
     vehicle: String,
     /// Angle of a turn in degrees; may be repeated
-    #[arg(long = "turn", value_name = "DEGREES", default_values_t = [90.0, 180.0], value_parser = turn)]
+    #[arg(long = "turn", value_name = "DEGREES", default_values_t = TURNS_DEG, value_parser = turn)]
     turns: Vec<f64>,
     /// Radius of the front axle's way; the tightest the vehicle can if not given, or if this is tighter
     #[arg(long, value_name = "LENGTH", value_parser = radius)]
@@ -26,10 +29,16 @@ pub struct TemplateArgs {
     /// Show lengths in feet and inches or in meters
     #[arg(long, value_enum, default_value = "ft")]
     units: UnitsWord,
-    /// File to write; an existing one is left alone
+    /// Draw sheets to print on this paper, one for each turn, all at one true scale; the file is a PDF
+    #[arg(long, value_enum, requires = "out")]
+    paper: Option<PaperWord>,
+    /// File to write, as SVG, PNG or, with --paper, PDF, by how its name ends; an existing one is left alone
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
+
+/// The turns published templates show, and a full circle.
+const TURNS_DEG: [f64; 7] = [30.0, 60.0, 90.0, 120.0, 150.0, 180.0, 360.0];
 
 /// A turn of more than this goes over its own ground.
 const MOST_TURN_DEG: f64 = 360.0;
@@ -57,18 +66,36 @@ fn radius(text: &str) -> Result<f64, String> {
 /// Draws a template.
 pub fn template(args: &TemplateArgs) -> Result<ExitCode, Faults> {
     let vehicle = inputs::vehicle(&args.vehicle, None)?;
-    let text = drawing::template_svg(&vehicle, &args.turns, args.radius, args.units.into())
-        .map_err(|e| Faults::one(format!("{}: its turning template: {e}", args.vehicle)))?;
+    let fault = |e: SweepError| Faults::one(format!("{}: its turning template: {e}", args.vehicle));
+    let units = args.units.into();
+    if let (Some(paper), Some(file)) = (args.paper, &args.out) {
+        let pages = drawing::template_pages(&vehicle, &args.turns, args.radius, units, paper.into())
+            .map_err(fault)?;
+        let title = TitleBlock { project: "Turning templates".to_owned(), ..TitleBlock::default() };
+        let count = pages.len();
+        let svgs = pages.iter().enumerate().map(|(i, page)| page_svg(page, &title, i, count)).collect();
+        let bytes = printed::pages(&vehicle.title, "", svgs, file)?;
+        output::write_new(file, &bytes)?;
+        eprintln!("Written: {}.", file.display());
+        return Ok(ExitCode::SUCCESS);
+    }
+    let text = drawing::template_svg(&vehicle, &args.turns, args.radius, units).map_err(fault)?;
     match &args.out {
-        Some(file) => output::write_new(file, &text).map(|()| eprintln!("Written: {}.", file.display()))?,
+        Some(file) => write(file, text)?,
         None => print(&text)?,
     }
     Ok(ExitCode::SUCCESS)
 }
 
-/// Writes a vehicle's picture.
-pub fn vehicle(vehicle: &Vehicle, units: UnitsWord, file: &Path) -> Result<(), Faults> {
-    output::write_new(file, &drawing::vehicle_svg(vehicle, units.into()))?;
+/// Writes a drawing as what the name of its file says.
+fn write(file: &Path, svg: String) -> Result<(), Faults> {
+    let bytes = printed::as_named(file, svg)?;
+    output::write_new(file, &bytes)?;
     eprintln!("Written: {}.", file.display());
     Ok(())
+}
+
+/// Writes a vehicle's picture.
+pub fn vehicle(vehicle: &Vehicle, units: UnitsWord, file: &Path) -> Result<(), Faults> {
+    write(file, drawing::vehicle_svg(vehicle, units.into()))
 }

@@ -111,7 +111,7 @@ pub fn run(args: &SketchArgs) -> Result<ExitCode, Faults> {
         print(&text)?;
         return Ok(ExitCode::SUCCESS);
     };
-    output::write_new(path, &text)?;
+    output::write_new(path, text.as_bytes())?;
     eprintln!("Written: {}. Study it with: wideenough study {}", path.display(), path.display());
     Ok(ExitCode::SUCCESS)
 }

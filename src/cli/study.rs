@@ -1,6 +1,7 @@
 //! `wideenough study`: the whole job, from a plan to a folder of answers.
 use super::gate::GateArgs;
 use super::inputs::{self, Faults, Inputs};
+use super::printed::{self, PrintedArgs};
 use super::terminal::{paint, print, takes_color, width};
 use super::{UnitsWord, output};
 use clap::{Args, ValueEnum};
@@ -52,6 +53,8 @@ pub struct StudyArgs {
     /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
     #[arg(long)]
     tradeoff: bool,
+    #[command(flatten)]
+    printed: PrintedArgs,
     /// Folder to write into; the files go to a folder of the plan's name in it
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
@@ -124,34 +127,44 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let mut study = opening::study(site, &wanted, &options, &|progress| show(&bar, progress));
     study.gate = Some(opening::plan_gate(&study, &wanted, &options, &asked));
     bar.finish_and_clear();
-    let files = files(&study)?;
+    let files = files(&study, &args.printed)?;
     output::write(&folder, &files)?;
     print(&paint(&report::table_lines(&study, width()), takes_color()))?;
-    eprintln!("Written to {}: results.json, table.txt, {} drawings.", folder.display(), study.cases.len());
+    let sheets = if files.contains_key("sheets.pdf") { ", sheets.pdf" } else { "" };
+    eprintln!(
+        "Written to {}: report.html, results.json, table.txt, study.geojson{sheets}, {} drawings.",
+        folder.display(),
+        study.cases.len()
+    );
     Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
 /// Everything a study writes, by file name.
-fn files(study: &Study) -> Result<BTreeMap<String, String>, Faults> {
-    let mut files = BTreeMap::new();
+fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
+    let mut files: BTreeMap<String, Vec<u8>> = BTreeMap::new();
     for (index, (case, stem)) in study.cases.iter().zip(report::file_stems(study)).enumerate() {
-        files.insert(format!("{stem}.svg"), drawing::case_svg(study, index));
+        files.insert(format!("{stem}.svg"), drawing::case_svg(study, index).into_bytes());
         if let Some((_, path)) = report::drawn_path(case) {
             let swept = envelope(&study.vehicles[case.vehicle], path, Cover::Body, DRAWING_TOLERANCE_M)
                 .map_err(|e| Faults::one(format!("{stem}: its swept path: {e}")))?;
-            files.insert(format!("{stem}.envelope.json"), report::envelope_json(&swept));
+            files.insert(format!("{stem}.envelope.json"), report::envelope_json(&swept).into_bytes());
         }
     }
     let schedule = report::gate_schedule(study, report::PAGE_WIDTH);
-    files.extend(schedule.map(|text| (report::SCHEDULE_FILE.to_owned(), text)));
+    files.extend(schedule.map(|text| (report::SCHEDULE_FILE.to_owned(), text.into_bytes())));
     for tradeoff in &study.tradeoffs {
-        files.insert(report::tradeoff_file(tradeoff), drawing::tradeoff_svg(study, tradeoff));
+        files.insert(report::tradeoff_file(tradeoff), drawing::tradeoff_svg(study, tradeoff).into_bytes());
     }
     if !study.tradeoffs.is_empty() {
-        files.insert(report::TRADEOFF_FILE.to_owned(), report::tradeoff_json(study));
+        files.insert(report::TRADEOFF_FILE.to_owned(), report::tradeoff_json(study).into_bytes());
     }
-    files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH));
-    files.insert("results.json".to_owned(), report::json(study));
+    files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH).into_bytes());
+    files.insert("report.html".to_owned(), report::page(study).into_bytes());
+    files.insert("study.geojson".to_owned(), report::geojson(study).into_bytes());
+    let printed = printed::files(study, args, &files)?;
+    let names: Vec<String> = printed.keys().cloned().collect();
+    files.extend(printed);
+    files.insert("results.json".to_owned(), report::json_beside(study, &names).into_bytes());
     Ok(files)
 }
 

@@ -1,4 +1,5 @@
 //! The sheet of one case: the whole way in, the gate close up, and what to read off them.
+use super::figure::{CaseFigures, FIGURE_WIDTH, figures};
 use super::gate::{self, Faces};
 use super::order;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
@@ -21,12 +22,12 @@ const OVERHEAD_M: f64 = 1.5;
 const SAMPLE_M: f64 = 0.2;
 
 /// Everything of one case worth drawing, worked out once.
-struct Drawn<'a> {
-    study: &'a Study,
-    case: &'a Case,
-    vehicle: &'a Vehicle,
+pub(super) struct Drawn<'a> {
+    pub(super) study: &'a Study,
+    pub(super) case: &'a Case,
+    pub(super) vehicle: &'a Vehicle,
     /// The answer whose path is drawn, and the word for it.
-    answer: Option<(&'a Answer, &'static str)>,
+    pub(super) answer: Option<(&'a Answer, &'static str)>,
     samples: Vec<Sample>,
     chain: Chain,
     body: Option<Envelope>,
@@ -41,8 +42,7 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     let vehicle = study.vehicles.get(case.vehicle)?;
     let drawn = Drawn::new(study, case, vehicle);
     let lines = drawn.lines();
-    let mut panels = vec![drawn.site_panel()];
-    panels.push(drawn.gate_panel());
+    let mut panels = vec![drawn.site_panel(PANEL_WIDTH), drawn.gate_panel(PANEL_WIDTH)];
     panels.extend(order::panel(study, case.vehicle));
     let mut notes = drawn.notes();
     notes.extend(order::note(study));
@@ -57,8 +57,23 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     })
 }
 
+/// The drawings of a case for a page; `None` as for [`case_sheet`].
+#[must_use]
+pub fn case_figures(study: &Study, case_index: usize) -> Option<CaseFigures> {
+    let case = study.cases.get(case_index)?;
+    let vehicle = study.vehicles.get(case.vehicle)?;
+    let drawn = Drawn::new(study, case, vehicle);
+    let lines = drawn.lines();
+    let panels = (drawn.site_panel(FIGURE_WIDTH), drawn.gate_panel(FIGURE_WIDTH));
+    let start = drawn.samples.first().map(|sample| (vehicle, sample.state.lead));
+    let way = lines.first().map_or("", String::as_str);
+    let names = (format!("Plan: {way}"), format!("At the gate, from above: {way}"));
+    let names = (names.0.as_str(), names.1.as_str());
+    Some(figures((&panels.0, &panels.1), start, drawn.description(&lines), names))
+}
+
 impl<'a> Drawn<'a> {
-    fn new(study: &'a Study, case: &'a Case, vehicle: &'a Vehicle) -> Self {
+    pub(super) fn new(study: &'a Study, case: &'a Case, vehicle: &'a Vehicle) -> Self {
         let answer = [(&case.comfortable, "comfortable"), (&case.bare, "bare minimum")]
             .into_iter()
             .find(|(a, _)| a.outcome == Outcome::Found && a.witness.is_some());
@@ -90,19 +105,19 @@ impl<'a> Drawn<'a> {
         self.answer.and_then(|(answer, _)| answer.witness.as_ref())
     }
 
-    fn site(&self) -> &'a Site {
+    pub(super) fn site(&self) -> &'a Site {
         &self.study.site
     }
 
-    fn faces(&self) -> Option<Faces> {
+    pub(super) fn faces(&self) -> Option<Faces> {
         self.answer.and_then(|(answer, _)| gate::needed_faces(&self.site().gate, answer))
     }
 
-    fn length(&self, meters: f64, round: Round) -> String {
+    pub(super) fn length(&self, meters: f64, round: Round) -> String {
         show(meters, self.site().units, round)
     }
 
-    fn lines(&self) -> Vec<String> {
+    pub(super) fn lines(&self) -> Vec<String> {
         let case = self.case;
         let how = match case.maneuver {
             Maneuver::DriveIn => "driving in",
@@ -151,7 +166,7 @@ impl<'a> Drawn<'a> {
         lines
     }
 
-    fn notes(&self) -> Vec<String> {
+    pub(super) fn notes(&self) -> Vec<String> {
         let mut notes = Vec::new();
         if let Some((answer, word)) = self.answer {
             let opening =
@@ -169,7 +184,7 @@ impl<'a> Drawn<'a> {
         notes
     }
 
-    fn description(&self, lines: &[String]) -> String {
+    pub(super) fn description(&self, lines: &[String]) -> String {
         let mut text = format!("Plan of {}. {}", self.study.site.title, lines.join(". ").replace("..", "."));
         if let Some(contact) = self.contact() {
             text.push_str(&format!(" Tightest: {}.", self.contact_words(contact)));
@@ -194,7 +209,8 @@ impl<'a> Drawn<'a> {
         format!("{gap}: {} to {}", contact.part, contact.what)
     }
 
-    fn site_panel(&self) -> Panel {
+    /// The points a plan of the whole way in must show.
+    pub(super) fn interest(&self) -> Vec<Point> {
         let gate = &self.site().gate;
         let mut interest = vec![gate.left, gate.right, gate.center() - gate.inward * (gate.setback_m + 2.0)];
         interest.extend(gate::posts(gate, gate::drawn_faces(gate)).into_iter().flatten());
@@ -206,7 +222,17 @@ impl<'a> Drawn<'a> {
             interest.extend([-1.0, 1.0].map(|s| gate.center() + gate.along() * (s * reach)));
             interest.extend([-0.8, 0.8].map(|s| gate.center() + gate.inward * (s * reach)));
         }
-        let view = View::around(&interest, Point::new(0.0, 1.0), PANEL_WIDTH, 1.5, 0.55, 1.15);
+        interest
+    }
+
+    fn site_panel(&self, width: f64) -> Panel {
+        let view = View::around(&self.interest(), Point::new(0.0, 1.0), width, 1.5, 0.55, 1.15);
+        self.site_panel_in(view)
+    }
+
+    /// The whole way in, in a view of its own.
+    pub(super) fn site_panel_in(&self, view: View) -> Panel {
+        let gate = &self.site().gate;
         let mut items = ground_items(self.site());
         items.extend(self.way_items(true));
         items.extend(gate::items(gate, self.faces()));
@@ -217,7 +243,8 @@ impl<'a> Drawn<'a> {
         Panel { heading: None, view, items, labels, busy: self.busy(), scale_bar: true, north: true }
     }
 
-    fn gate_panel(&self) -> Panel {
+    /// The points a view of the gate close up must show.
+    pub(super) fn gate_interest(&self) -> Vec<Point> {
         let gate = &self.site().gate;
         let (mut left, mut right) = gate::drawn_faces(gate);
         for (l, r) in self.faces().into_iter().chain(gate::needed_faces(gate, &self.case.bare)) {
@@ -226,8 +253,17 @@ impl<'a> Drawn<'a> {
         let beside = gate.post.width_m + 0.35 * (right - left).max(2.0);
         let depth = 0.55 * (right - left).max(2.0);
         let corners = [(left - beside, -depth), (right + beside, depth)];
-        let interest = corners.map(|(u, v)| gate.to_site(Point::new(u, v)));
-        let view = View::around(&interest, gate.inward, PANEL_WIDTH, 0.0, 0.6, 0.75);
+        corners.map(|(u, v)| gate.to_site(Point::new(u, v))).to_vec()
+    }
+
+    fn gate_panel(&self, width: f64) -> Panel {
+        let view = View::around(&self.gate_interest(), self.site().gate.inward, width, 0.0, 0.6, 0.75);
+        self.gate_panel_in(view)
+    }
+
+    /// The gate close up, in a view of its own.
+    pub(super) fn gate_panel_in(&self, view: View) -> Panel {
+        let gate = &self.site().gate;
         let mut items = ground_items(self.site());
         items.extend(self.way_items(false));
         items.extend(gate::items(gate, self.faces()));

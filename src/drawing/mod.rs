@@ -11,17 +11,25 @@ use crate::vehicle::Vehicle;
 
 mod case;
 pub mod curve;
+pub mod figure;
 mod gate;
 pub mod labels;
 mod order;
+mod panel;
+pub mod paper;
+#[cfg(feature = "sheets")]
+pub mod print;
 pub mod scene;
+mod sheets;
 mod style;
 pub mod svg;
 pub mod template;
+mod texts;
 pub mod tradeoff;
 mod vehicle;
 
-pub use case::case_sheet;
+pub use case::{case_figures, case_sheet};
+pub use sheets::{case_page, cover_page, template_pages};
 pub use tradeoff::tradeoff_svg;
 pub use vehicle::vehicle_sheet;
 

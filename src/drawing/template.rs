@@ -6,7 +6,8 @@ use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, Direction, Leg, Path, Sample, Segment, State};
 use crate::sweep::{DRAWING_TOLERANCE_M, Envelope, SweepError, body_envelope_led_by_front_axle};
-use crate::vehicle::Vehicle;
+use crate::vehicle::{Unit, Vehicle};
+use geo::Contains;
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// Spacing of the samples wheel paths are drawn from.
@@ -45,7 +46,9 @@ pub fn template_sheet(
     let length = |m: f64| show(m, units, Round::Nearest);
     let mut panels = Vec::new();
     for turn_deg in turns_deg {
-        panels.push(turn(vehicle, *turn_deg, radius, units)?);
+        let around =
+            |points: &[Point]| View::around(points, Point::new(0.0, 1.0), PANEL_WIDTH, 1.0, 0.4, 1.1);
+        panels.push(turn(vehicle, *turn_deg, radius, units, &around)?);
     }
     let mut lines =
         vec![format!("Turning template: middle of the front axle on a radius of {}", length(radius))];
@@ -96,7 +99,17 @@ pub fn radii_about_center(swept: &Envelope, turn_deg: f64) -> (f64, f64) {
     radii
 }
 
-fn turn(vehicle: &Vehicle, turn_deg: f64, radius: f64, units: Units) -> Result<Panel, SweepError> {
+/// A view that shows some points.
+pub(super) type Viewer<'a> = &'a dyn Fn(&[Point]) -> View;
+
+/// The panel of one turn, in the view that `viewer` takes of it.
+pub(super) fn turn(
+    vehicle: &Vehicle,
+    turn_deg: f64,
+    radius: f64,
+    units: Units,
+    viewer: Viewer<'_>,
+) -> Result<Panel, SweepError> {
     let chain = Chain::led_by_front_axle(vehicle);
     let path = template_path(vehicle, turn_deg, radius);
     let swept = body_envelope_led_by_front_axle(vehicle, &path, DRAWING_TOLERANCE_M)?;
@@ -124,18 +137,43 @@ fn turn(vehicle: &Vehicle, turn_deg: f64, radius: f64, units: Units) -> Result<P
         }
         items.push(nose(&vehicle.units[0], &poses[1]));
     }
+    let off = offtracking(&chain, &samples);
+    let (inner, outer) = radii(vehicle, &swept, turn_deg, &chain, &samples);
+    let swing = swing_out(&swept, vehicle);
+    let off_m = off.map_or(0.0, |(a, b)| a.distance(b));
+    let mut heading = format!(
+        "{turn_deg:.0}-degree turn: body from {} to {} from the center, off-tracking {}, swing-out {}",
+        show(inner, units, Round::Down),
+        show(outer, units, Round::Up),
+        show(off_m, units, Round::Up),
+        show(swing.map_or(0.0, |(a, b)| a.distance(b)), units, Round::Up)
+    );
+    if let Some((degrees, limit)) = folded(vehicle, &samples) {
+        heading.push_str(&format!(
+            "; the hitch folds to {degrees:.0}\u{b0}, beyond its {limit:.0}\u{b0}: not to be driven on this radius"
+        ));
+    }
+    let on_arc = |share: f64, r: f64| {
+        let t = turn_deg.to_radians() * share;
+        Point::at_angle(t - FRAC_PI_2) * r
+    };
+    let mut measure = |from: Point, to: Point, text: String| {
+        let away = (to - from).unit().unwrap_or(Point::new(1.0, 0.0)).left();
+        items.push(Item::new(Role::Dimension, Geom::Dimension { from, to, away, offset: 0.0, text }));
+    };
+    let center = Point::default();
+    measure(center, on_arc(0.5, radius), format!("radius {}", show(radius, units, Round::Nearest)));
+    measure(center, on_arc(0.85, outer), format!("outer {}", show(outer, units, Round::Up)));
+    if let Some((front, last)) = off.filter(|(a, b)| a.distance(*b) > SHOWN_M) {
+        measure(last, front, format!("off-tracking {}", show(off_m, units, Round::Up)));
+    }
+    if let Some((line, tail)) = swing.filter(|(a, b)| a.distance(*b) > SHOWN_M) {
+        measure(line, tail, format!("swing-out {}", show(line.distance(tail), units, Round::Up)));
+    }
     items.push(Item::new(Role::Center, Geom::Disc { center: Point::default(), radius_m: 0.12 }));
     let points: Vec<Point> =
         swept.rings().into_iter().flatten().flat_map(|r| r.0).chain([Point::default()]).collect();
-    let view = View::around(&points, Point::new(0.0, 1.0), PANEL_WIDTH, 1.0, 0.4, 1.1);
-    let (inner, outer) = radii_about_center(&swept, turn_deg);
-    let off = offtracking_m(&chain, &samples);
-    let heading = format!(
-        "{turn_deg:.0}-degree turn: body from {} to {} from the center, off-tracking {}",
-        show(inner, units, Round::Down),
-        show(outer, units, Round::Up),
-        show(off, units, Round::Up)
-    );
+    let view = viewer(&points);
     let center = Label {
         text: "center of turn".to_owned(),
         at: Point::default(),
@@ -149,19 +187,91 @@ fn turn(vehicle: &Vehicle, turn_deg: f64, radius: f64, units: Units) -> Result<P
     Ok(Panel { heading, view, items, labels, busy: Vec::new(), scale_bar: true, north: false })
 }
 
+/// Less than this is not worth a dimension: half an inch.
+const SHOWN_M: f64 = 0.0127;
+
 /// How far the last axle runs inside the front axle's path at most: the largest distance of its middle from the
 /// path the front axle's middle has drawn.
 #[must_use]
 pub fn offtracking_m(chain: &Chain, samples: &[Sample]) -> f64 {
+    offtracking(chain, samples).map_or(0.0, |(front, last)| front.distance(last))
+}
+
+/// Where the off-tracking is largest: the place on the front axle's path, and the middle of the last axle.
+fn offtracking(chain: &Chain, samples: &[Sample]) -> Option<(Point, Point)> {
     let front: Vec<Point> = samples.iter().map(|s| s.state.lead.position).collect();
-    let mut worst = 0.0_f64;
+    let mut worst: Option<(Point, Point)> = None;
     for sample in samples {
         let last = chain.unit_poses(&sample.state)[chain.towed_count()].position;
         // Before the first sample the front axle came straight.
         let ahead = samples.first().is_some_and(|s| s.state.lead.to_body(last).x < 0.0);
-        if !ahead {
-            let near = front.iter().map(|p| p.distance(last)).fold(f64::MAX, f64::min);
-            worst = worst.max(near);
+        let near = front.iter().copied().min_by(|a, b| a.distance(last).total_cmp(&b.distance(last)));
+        if let Some(near) = near.filter(|_| !ahead)
+            && worst.is_none_or(|(a, b)| near.distance(last) > a.distance(b))
+        {
+            worst = Some((near, last));
+        }
+    }
+    worst
+}
+
+/// The smallest and largest distance of the body from the center of a turn.
+///
+/// Round most of a circle the ground straight before and after the turn lies beside it all; then the largest is that
+/// of the steered unit's corners while its front axle is on the arc.
+fn radii(
+    vehicle: &Vehicle,
+    swept: &Envelope,
+    turn_deg: f64,
+    chain: &Chain,
+    samples: &[Sample],
+) -> (f64, f64) {
+    let (inner, outer) = radii_about_center(swept, turn_deg);
+    let inside = swept.polygons.contains(&geo_types::Point::new(0.0, 0.0));
+    let inner = if inside { 0.0 } else { inner };
+    if turn_deg <= 270.0 {
+        return (inner, outer);
+    }
+    let on_arc = samples.iter().filter(|s| s.state.curvature > 0.0);
+    let corners = on_arc.flat_map(|s| {
+        let pose = chain.unit_poses(&s.state)[1];
+        let parts = vehicle.units[0].parts.iter().flat_map(|part| &part.outline.0);
+        parts.map(move |p| pose.to_site(*p).norm()).collect::<Vec<f64>>()
+    });
+    (inner, corners.fold(0.0, f64::max))
+}
+
+/// How far the rear swings out beyond the straight way in: the line of the outermost side there, and the place of the
+/// ground covered that lies farthest beyond it, opposite each other. Nothing if nothing swings out.
+fn swing_out(swept: &Envelope, vehicle: &Vehicle) -> Option<(Point, Point)> {
+    let start = swept
+        .rings()
+        .iter()
+        .flatten()
+        .flat_map(|ring| ring.0.clone())
+        .filter(|p| p.x < 0.0)
+        .collect::<Vec<_>>();
+    let widest = vehicle.units.iter().map(Unit::widest_m).fold(0.0, f64::max);
+    // The rearmost ground is covered before anything turns; the way in is straight along it.
+    let rear = start.iter().copied().min_by(|a, b| a.x.total_cmp(&b.x))?;
+    let lowest = start.iter().copied().min_by(|a, b| a.y.total_cmp(&b.y))?;
+    let axis = start.iter().filter(|p| p.x < rear.x + 0.05).map(|p| p.y);
+    let (low, high) = axis.fold((f64::MAX, f64::MIN), |(l, h), y| (l.min(y), h.max(y)));
+    let line = 0.5 * (low + high) - 0.5 * widest;
+    (lowest.y < line).then_some((Point::new(lowest.x, line), lowest))
+}
+
+/// The largest angle of a hitch beyond its limit, and the limit, degrees; nothing if all keep theirs.
+fn folded(vehicle: &Vehicle, samples: &[Sample]) -> Option<(f64, f64)> {
+    let mut worst: Option<(f64, f64)> = None;
+    for sample in samples {
+        // The first angle is that of the front wheels.
+        for (unit, angle) in vehicle.units.iter().zip(sample.state.hitch.iter().skip(1)) {
+            let Some(hitch) = unit.hitch else { continue };
+            let over = angle.abs() - hitch.max_angle_rad;
+            if over > 0.0 && worst.is_none_or(|(a, _)| angle.abs().to_degrees() > a) {
+                worst = Some((angle.abs().to_degrees(), hitch.max_angle_rad.to_degrees()));
+            }
         }
     }
     worst

@@ -49,7 +49,7 @@ pub fn vehicle_sheet(vehicle: &Vehicle, units: Units) -> Sheet {
 }
 
 /// Every unit standing straight behind the lead, which looks to the right.
-fn straight(vehicle: &Vehicle) -> Vec<Pose> {
+pub(super) fn straight(vehicle: &Vehicle) -> Vec<Pose> {
     let mut poses: Vec<Pose> = Vec::new();
     for (i, unit) in vehicle.units.iter().enumerate() {
         let x = poses.last().map_or(0.0, |front: &Pose| {
@@ -98,7 +98,7 @@ fn view(points: &[Point], below: f64, above: f64) -> View {
     View { center: tight.center - UP * shift, scale, height, ..tight }
 }
 
-fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
+pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
     let length = |m: f64| show(m, units, Round::Nearest);
     let mut items = Vec::new();
     let mut points: Vec<Point> = Vec::new();
@@ -184,7 +184,7 @@ fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
     }
 }
 
-fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
+pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
     let length = |m: f64| show(m, units, Round::Nearest);
     let mut items = Vec::new();
     let mut points = vec![Point::default()];

@@ -110,9 +110,7 @@ fn saving_words(changes: &Changes, units: Units) -> String {
             Kind::Setback => {
                 said.extend(more.map(|m| format!("a gate {step} further back saves {}", length(m))));
             }
-            Kind::RoadWidth => {
-                said.extend(more.map(|m| format!("a road {step} wider saves {}", length(m))))
-            }
+            Kind::RoadWidth => said.extend(more.map(|m| format!("a road {step} wider saves {}", length(m)))),
             Kind::ApronFlare => said.extend(
                 more.map(|m| format!("an apron {step} wider on each side at the road saves {}", length(m))),
             ),

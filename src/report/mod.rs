@@ -1,14 +1,17 @@
-//! What a study found, written three ways: a table with plain words, results.json, and the envelope files; and the
-//! schedule of gates to order.
+//! What a study found, written for people and for programs: a table with plain words, results.json, the envelope
+//! files, GeoJSON to lay over a map, the schedule of gates to order, and a page to read and to play.
 //!
 //! Numbers are rounded here and nowhere before: needs up, room that is left and proven bounds down.
 pub mod decimal;
 mod fleet;
 mod gate_json;
 mod gate_words;
+mod geojson;
 pub mod layout;
 mod limits;
+mod page;
 mod placement;
+mod poses;
 mod results;
 #[cfg(test)]
 pub(crate) mod sample;
@@ -25,9 +28,11 @@ use crate::opening::Case;
 
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use gate_words::gate_lines;
+pub use geojson::geojson;
 pub use limits::savings;
+pub use page::page;
 pub use placement::placement_words;
-pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, value};
+pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, json_beside, value};
 pub use schedule::gate_schedule;
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};

@@ -32,7 +32,17 @@ const CURVATURE_PLACES: u8 = 12;
 /// results.json of a study.
 #[must_use]
 pub fn json(study: &Study) -> String {
-    layout::pretty(&value(study))
+    json_beside(study, &[])
+}
+
+/// results.json of a study with files beside it that only some runs write: sheets, pictures.
+#[must_use]
+pub fn json_beside(study: &Study, more: &[String]) -> String {
+    let mut value = value(study);
+    if let Some(files) = value["files"].as_array_mut() {
+        files.extend(more.iter().map(|name| json!(name)));
+    }
+    layout::pretty(&value)
 }
 
 /// results.json as a value.
@@ -71,7 +81,7 @@ pub const SCHEDULE_FILE: &str = "gate-schedule.txt";
 /// The files beside this one, for the next run to know its own by: a drawing per case, and an envelope where there is
 /// a path.
 fn files(study: &Study, stems: &[String]) -> Vec<String> {
-    let mut files = vec!["table.txt".to_owned()];
+    let mut files = vec!["table.txt".to_owned(), "study.geojson".to_owned(), "report.html".to_owned()];
     files.extend(study.gate.iter().map(|_| SCHEDULE_FILE.to_owned()));
     for (case, stem) in study.cases.iter().zip(stems) {
         files.push(format!("{stem}.svg"));

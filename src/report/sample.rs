@@ -16,6 +16,7 @@ fn site() -> Site {
     let surface = Ground { label: "road".to_owned(), outer: rectangle(-40.0, 40.0, 3.0), holes: vec![] };
     Site {
         note: String::new(),
+        permit: crate::site::Permit::default(),
         warnings: Vec::new(),
         title: "North field entrance".to_owned(),
         units: Units::Feet,

@@ -58,7 +58,7 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
     lines
 }
 
-fn heading(study: &Study) -> String {
+pub(super) fn heading(study: &Study) -> String {
     let gate = &study.site.gate;
     let length = |m: f64| show(m, study.site.units, Round::Nearest);
     let skew = gate.skew_rad.to_degrees();
@@ -127,7 +127,7 @@ fn heading_mark(vehicle: usize) -> String {
     format!("\u{e000}{vehicle}")
 }
 
-fn row(study: &Study, case: &Case) -> Vec<String> {
+pub(super) fn row(study: &Study, case: &Case) -> Vec<String> {
     let way = match &case.route {
         Some(label) => format!("along \"{label}\""),
         None => format!("{}, {}", case.travel, maneuver_words(case.maneuver)),

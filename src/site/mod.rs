@@ -30,6 +30,8 @@ pub struct Site {
     pub title: String,
     /// What the plan says it shows; empty if nothing.
     pub note: String,
+    /// What the plan says for the title block of printed sheets.
+    pub permit: Permit,
     /// How to show lengths, as the plan asks.
     pub units: Units,
     /// The side of the road people drive on.
@@ -54,6 +56,21 @@ pub struct Site {
     pub vehicles: Vec<VehicleRequest>,
     /// What was passed over or looks odd though it can be used, each with its place in the file.
     pub warnings: Vec<String>,
+}
+
+/// What the title block of printed sheets says, as far as the plan does; empty where it does not.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Permit {
+    /// The project; empty: the plan's title.
+    pub project: String,
+    /// Address of the place.
+    pub address: String,
+    /// Parcel number.
+    pub parcel: String,
+    /// Who prepared the sheets.
+    pub prepared_by: String,
+    /// The day they were prepared, as it is to be printed.
+    pub date: String,
 }
 
 /// Left or right, of a driver or of someone walking in through the gate.

@@ -26,6 +26,24 @@ pub(super) struct PlanWords {
     pub(super) vehicles: Option<Vec<VehicleEntry>>,
     /// How lengths are shown: feet and inches (the default, but for sketches in meters) or meters.
     pub(super) units: Option<UnitsWord>,
+    /// What the title block of printed sheets says.
+    pub(super) permit: Option<PermitWords>,
+}
+
+/// What the title block of printed sheets says; what is left out stays an empty field.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PermitWords {
+    /// The project; the plan's title if not given.
+    pub(super) project: Option<String>,
+    /// Address of the place.
+    pub(super) address: Option<String>,
+    /// Parcel number.
+    pub(super) parcel: Option<String>,
+    /// Who prepared the sheets.
+    pub(super) prepared_by: Option<String>,
+    /// The day they were prepared, as it is to be printed.
+    pub(super) date: Option<String>,
 }
 
 /// What a plan's coordinates are.

@@ -10,7 +10,8 @@ use super::properties::{
 use super::read::{Raw, Words, vehicle_entries};
 use super::shapes::{At, ground, line, plain};
 use super::{
-    Fence, Frame, Ground, Maneuver, Obstacle, RoadUse, Route, RouteTrack, Side, Site, Spot, VehicleRequest,
+    Fence, Frame, Ground, Maneuver, Obstacle, Permit, RoadUse, Route, RouteTrack, Side, Site, Spot,
+    VehicleRequest,
 };
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Units};
 use crate::geometry::{Outline, Point, Shape, wrap_angle};
@@ -75,6 +76,13 @@ pub(super) fn site(
     let site = Site {
         title: plan.title.unwrap_or_default(),
         note: plan.note.unwrap_or_default(),
+        permit: plan.permit.map_or_else(Permit::default, |words| Permit {
+            project: words.project.unwrap_or_default(),
+            address: words.address.unwrap_or_default(),
+            parcel: words.parcel.unwrap_or_default(),
+            prepared_by: words.prepared_by.unwrap_or_default(),
+            date: words.date.unwrap_or_default(),
+        }),
         units,
         drives_on: plan.drives_on.map_or(Side::Right, side),
         frame,

@@ -93,6 +93,7 @@ pub fn standard_site(setback: f64) -> Site {
     };
     Site {
         note: String::new(),
+        permit: wideenough::site::Permit::default(),
         warnings: Vec::new(),
         title: "standard problem".to_owned(),
         units: Units::Meters,

@@ -1,0 +1,181 @@
+//! Sheets to print and pictures: which are asked for, and the files they become.
+use super::inputs::Faults;
+use clap::{Args, ValueEnum};
+use std::collections::BTreeMap;
+use std::path::Path;
+use wideenough::drawing;
+use wideenough::drawing::paper::{Page, Paper, Scale, TitleBlock, page_svg};
+use wideenough::geometry::length;
+use wideenough::opening::Study;
+use wideenough::report;
+
+/// What a study is asked to print.
+#[derive(Debug, Args)]
+pub struct PrintedArgs {
+    /// Draw sheets to print on this paper, at a true scale: a PDF of all, and an SVG of each
+    #[arg(long, value_enum)]
+    paper: Option<PaperWord>,
+    /// Scale of the sheets' plans: "20 ft" to an inch, or "1:200"; the largest usual one that fits if not given
+    #[arg(long, value_parser = scale, requires = "paper")]
+    scale: Option<Scale>,
+    /// Project, for the title block; the plan's own (plan.permit) or its title if not given
+    #[arg(long, value_name = "TEXT", requires = "paper")]
+    project: Option<String>,
+    /// Address of the place, for the title block
+    #[arg(long, value_name = "TEXT", requires = "paper")]
+    address: Option<String>,
+    /// Parcel number, for the title block
+    #[arg(long, value_name = "TEXT", requires = "paper")]
+    parcel: Option<String>,
+    /// Who prepared the sheets, for the title block
+    #[arg(long, value_name = "TEXT", requires = "paper")]
+    prepared_by: Option<String>,
+    /// Date, for the title block, as it is to be printed
+    #[arg(long, value_name = "TEXT", requires = "paper")]
+    date: Option<String>,
+    /// Write every drawing as a PNG picture too
+    #[arg(long)]
+    png: bool,
+}
+
+/// Paper, laid on its long side.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum PaperWord {
+    /// 8.5 by 11 inches
+    Letter,
+    /// 11 by 17 inches
+    Tabloid,
+    /// 210 by 297 millimeters
+    A4,
+    /// 297 by 420 millimeters
+    A3,
+}
+
+impl From<PaperWord> for Paper {
+    fn from(word: PaperWord) -> Self {
+        match word {
+            PaperWord::Letter => Self::Letter,
+            PaperWord::Tabloid => Self::Tabloid,
+            PaperWord::A4 => Self::A4,
+            PaperWord::A3 => Self::A3,
+        }
+    }
+}
+
+fn scale(text: &str) -> Result<Scale, String> {
+    let wrong =
+        || "write a scale as feet to an inch, like \"20 ft\", or as a ratio, like \"1:200\"".to_owned();
+    let sound = |number: f64| if number > 0.0 && number <= 1e5 { Ok(number) } else { Err(wrong()) };
+    if let Some(ratio) = text.trim().strip_prefix("1:") {
+        return sound(ratio.trim().parse().map_err(|_| wrong())?).map(Scale::OneTo);
+    }
+    let feet = length::parse(text).map_err(|_| wrong())? / 0.3048;
+    // A thousandth of a foot: what conversion left behind is not part of a scale.
+    sound((feet * 1000.0).round() / 1000.0).map(Scale::FeetPerInch)
+}
+
+/// What the title block says: what was typed, else what the plan says.
+fn title_block(study: &Study, args: &PrintedArgs) -> TitleBlock {
+    let plan = &study.site.permit;
+    let pick = |typed: &Option<String>, planned: &str| typed.clone().unwrap_or_else(|| planned.to_owned());
+    let project = if plan.project.is_empty() { &study.site.title } else { &plan.project };
+    TitleBlock {
+        project: pick(&args.project, project),
+        address: pick(&args.address, &plan.address),
+        parcel: pick(&args.parcel, &plan.parcel),
+        prepared_by: pick(&args.prepared_by, &plan.prepared_by),
+        date: pick(&args.date, &plan.date),
+    }
+}
+
+/// The files asked for, by name. `drawings` are the study's other files, of which every SVG may become a PNG.
+pub fn files(
+    study: &Study,
+    args: &PrintedArgs,
+    drawings: &BTreeMap<String, Vec<u8>>,
+) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
+    let mut files = BTreeMap::new();
+    if args.png {
+        for (name, bytes) in drawings {
+            if let Some(stem) = name.strip_suffix(".svg") {
+                files.insert(format!("{stem}.png"), png(&String::from_utf8_lossy(bytes))?);
+            }
+        }
+    }
+    let Some(paper) = args.paper else { return Ok(files) };
+    let stems = report::file_stems(study);
+    let page = |index| drawing::case_page(study, index, paper.into(), args.scale);
+    let cases: Vec<(String, Page)> =
+        stems.into_iter().enumerate().filter_map(|(i, stem)| Some((stem, page(i)?))).collect();
+    let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
+    let texts = |lines: Vec<report::Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
+    let (verdicts, remarks) = (texts(report::verdicts(study)), texts(report::remarks(study)));
+    let cover = drawing::cover_page(study, paper.into(), &verdicts, &remarks, &names);
+    let title = title_block(study, args);
+    let count = cases.len() + 1;
+    let mut pages = Vec::new();
+    for (i, (stem, page)) in std::iter::once(("cover".to_owned(), cover)).chain(cases).enumerate() {
+        let svg = page_svg(&page, &title, i, count);
+        files.insert(format!("{stem}-sheet.svg"), svg.clone().into_bytes());
+        pages.push(svg);
+    }
+    files.insert("sheets.pdf".to_owned(), pdf(&title.project, &title.prepared_by, &pages)?);
+    Ok(files)
+}
+
+/// Sheets as one file, by how its name ends.
+pub fn pages(title: &str, author: &str, svgs: Vec<String>, file: &Path) -> Result<Vec<u8>, Faults> {
+    match ending(file).as_str() {
+        "pdf" => pdf(title, author, &svgs),
+        "svg" | "png" if svgs.len() == 1 => as_named(file, svgs.concat()),
+        "svg" | "png" => Err(Faults::one(format!(
+            "{}: holds one sheet only, and there are {}; name a PDF, or one turn",
+            file.display(),
+            svgs.len()
+        ))),
+        _ => Err(unknown(file)),
+    }
+}
+
+/// A drawing as what the name of its file says.
+pub fn as_named(file: &Path, svg: String) -> Result<Vec<u8>, Faults> {
+    match ending(file).as_str() {
+        "svg" => Ok(svg.into_bytes()),
+        "png" => png(&svg),
+        "pdf" => pdf("Drawing", "", &[svg]),
+        _ => Err(unknown(file)),
+    }
+}
+
+fn ending(file: &Path) -> String {
+    file.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+fn unknown(file: &Path) -> Faults {
+    Faults::one(format!("{}: name a file that ends in .svg, .png or .pdf", file.display()))
+}
+
+#[cfg(feature = "sheets")]
+fn png(svg: &str) -> Result<Vec<u8>, Faults> {
+    /// Pixels to a unit: text of a label is 36 pixels high, sharp on a phone and on paper.
+    const PIXELS: f32 = 2.0;
+    drawing::print::png(svg, PIXELS).map_err(|e| Faults::one(format!("PNG: {e}")))
+}
+
+#[cfg(feature = "sheets")]
+fn pdf(title: &str, author: &str, pages: &[String]) -> Result<Vec<u8>, Faults> {
+    drawing::print::pdf(title, author, pages).map_err(|e| Faults::one(format!("PDF: {e}")))
+}
+
+#[cfg(not(feature = "sheets"))]
+const LEFT_OUT: &str = "this program was built without sheets: build it with `--features sheets`";
+
+#[cfg(not(feature = "sheets"))]
+fn png(_: &str) -> Result<Vec<u8>, Faults> {
+    Err(Faults::one(LEFT_OUT))
+}
+
+#[cfg(not(feature = "sheets"))]
+fn pdf(_: &str, _: &str, _: &[String]) -> Result<Vec<u8>, Faults> {
+    Err(Faults::one(LEFT_OUT))
+}

@@ -1,0 +1,333 @@
+//! Sheets to print: sizes of paper, true scales, and a page of panels and texts with its title block, as SVG.
+//!
+//! A page unit is 0.42 points, so that what is 18 units high on a phone, the text of labels, is 7.6 points on paper and
+//! the thinnest lines a third of a point: both outlast a photocopier.
+use super::curve::number;
+use super::labels::{TEXT_SIZE, text_width};
+use super::panel::{panel_node, strip, swatch};
+use super::scene::{Panel, Role, View};
+use super::style::{self, INK};
+use super::svg::{definitions, text_node};
+use crate::geometry::{Point, Units};
+use svg::node::element::{Description, Group, Line, Rectangle, SVG, Title};
+
+/// Points in a page unit.
+pub const POINTS_PER_UNIT: f64 = 0.42;
+/// Points in an inch.
+const POINTS_PER_INCH: f64 = 72.0;
+/// Meters in an inch.
+const INCH_M: f64 = 0.0254;
+/// Space left free around a page: 0.35 in, which common printers can reach.
+pub(super) const MARGIN: f64 = 0.35 * POINTS_PER_INCH / POINTS_PER_UNIT;
+/// Height of the title block.
+pub(super) const TITLE_BLOCK: f64 = 112.0;
+/// Height of a line of text over its size.
+const LEADING: f64 = 1.3;
+
+/// A size of paper, laid on its long side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Paper {
+    /// 11 by 8.5 inches.
+    Letter,
+    /// 17 by 11 inches.
+    Tabloid,
+    /// 297 by 210 millimeters.
+    A4,
+    /// 420 by 297 millimeters.
+    A3,
+}
+
+impl Paper {
+    /// Width and height in points.
+    #[must_use]
+    pub const fn points(self) -> (f64, f64) {
+        const MILLIMETER: f64 = 72.0 / 25.4;
+        match self {
+            Self::Letter => (792.0, 612.0),
+            Self::Tabloid => (1224.0, 792.0),
+            Self::A4 => (297.0 * MILLIMETER, 210.0 * MILLIMETER),
+            Self::A3 => (420.0 * MILLIMETER, 297.0 * MILLIMETER),
+        }
+    }
+    /// Width and height in page units.
+    pub(super) fn size(self) -> Point {
+        let (width, height) = self.points();
+        Point::new(width / POINTS_PER_UNIT, height / POINTS_PER_UNIT)
+    }
+}
+
+/// A true scale.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Scale {
+    /// An inch on paper stands for so many feet.
+    FeetPerInch(f64),
+    /// One to so many.
+    OneTo(f64),
+}
+
+impl Scale {
+    /// Engineering scales for lengths in feet, metric ones for meters, the largest drawing first.
+    #[must_use]
+    pub fn usual(units: Units) -> Vec<Self> {
+        match units {
+            Units::Feet => {
+                [5.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 100.0, 200.0, 400.0].map(Self::FeetPerInch).to_vec()
+            }
+            Units::Meters => {
+                [50.0, 100.0, 200.0, 250.0, 500.0, 1000.0, 2500.0, 5000.0].map(Self::OneTo).to_vec()
+            }
+        }
+    }
+    /// How people write it: `1" = 20'`, `1:200`.
+    #[must_use]
+    pub fn words(self) -> String {
+        match self {
+            Self::FeetPerInch(feet) => format!("1\" = {feet}'"),
+            Self::OneTo(ratio) => format!("1:{ratio}"),
+        }
+    }
+    /// Page units for a meter on the ground.
+    #[must_use]
+    pub fn units_per_meter(self) -> f64 {
+        let ratio = match self {
+            Self::FeetPerInch(feet) => feet * 12.0,
+            Self::OneTo(ratio) => ratio,
+        };
+        POINTS_PER_INCH / INCH_M / POINTS_PER_UNIT / ratio
+    }
+}
+
+/// A view of this size that shows all points, `inset` units within its edges, at the largest scale that holds them.
+pub(super) fn view_at_scale(
+    points: &[Point],
+    up: Point,
+    (width, height): (f64, f64),
+    inset: f64,
+    scales: &[Scale],
+) -> (View, Scale) {
+    let around = View::around(points, up, width - 2.0 * inset, 0.0, 0.01, 100.0);
+    let extent = (around.width / around.scale, around.height / around.scale);
+    let fits = |scale: &&Scale| {
+        let s = scale.units_per_meter();
+        extent.0 * s <= width - 2.0 * inset + 1e-6 && extent.1 * s <= height - 2.0 * inset + 1e-6
+    };
+    let scale = scales.iter().find(fits).or(scales.last()).copied().unwrap_or(Scale::OneTo(1000.0));
+    (View { center: around.center, up, scale: scale.units_per_meter(), width, height }, scale)
+}
+
+/// What a title block says. What is empty stands as an empty field to be filled in by hand.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct TitleBlock {
+    /// The project.
+    pub project: String,
+    /// Address of the place.
+    pub address: String,
+    /// Parcel number.
+    pub parcel: String,
+    /// Who prepared the sheet.
+    pub prepared_by: String,
+    /// The day it was prepared, as it is to be printed.
+    pub date: String,
+}
+
+/// Something on a page.
+#[derive(Clone, Debug)]
+pub(super) enum Block {
+    /// A framed panel, with its strip below if it has a scale bar, and its heading above.
+    Panel(Point, Box<Panel>),
+    /// Texts one below another.
+    Texts(Point, f64, Vec<TextLine>),
+    /// The legend of some parts.
+    Legend(Point, f64, Vec<Role>),
+}
+
+/// A text of a page, to be broken into lines.
+#[derive(Clone, Debug)]
+pub(super) struct TextLine {
+    pub(super) text: String,
+    pub(super) size: f64,
+    pub(super) strong: bool,
+}
+
+impl TextLine {
+    pub(super) fn new(text: impl Into<String>, size: f64, strong: bool) -> Self {
+        Self { text: text.into(), size, strong }
+    }
+}
+
+/// A page to print.
+#[derive(Clone, Debug)]
+pub struct Page {
+    /// The paper.
+    pub paper: Paper,
+    /// What the page is called in its title block.
+    pub name: String,
+    /// The scale of its main panel, if it has one.
+    pub scale: Option<Scale>,
+    /// The page in words.
+    pub description: String,
+    pub(super) blocks: Vec<Block>,
+}
+
+impl Page {
+    /// Panels of the page with the place of their upper left corner, page units.
+    #[must_use]
+    pub fn panels(&self) -> Vec<(Point, &Panel)> {
+        let of = |block: &'_ Block| match block {
+            Block::Panel(at, _) => Some(*at),
+            _ => None,
+        };
+        let panel = |block| match block {
+            &Block::Panel(_, ref panel) => Some(panel.as_ref()),
+            _ => None,
+        };
+        self.blocks.iter().filter_map(|b| Some((of(b)?, panel(b)?))).collect()
+    }
+}
+
+/// A page as SVG, `index` (from 0) of `count`, its size in points.
+#[must_use]
+pub fn page_svg(page: &Page, title: &TitleBlock, index: usize, count: usize) -> String {
+    let size = page.paper.size();
+    let (width, height) = page.paper.points();
+    let mut body = Group::new();
+    for block in &page.blocks {
+        body = match block {
+            Block::Panel(at, panel) => {
+                if let Some(heading) = &panel.heading {
+                    let above = Point::new(at.x, at.y - 8.0);
+                    body = body.add(text_node(heading, above, TEXT_SIZE, true, false));
+                }
+                body = body.add(panel_node(panel, *at, None));
+                if panel.scale_bar {
+                    body =
+                        body.add(strip(&panel.view, Point::new(at.x, at.y + panel.view.height), panel.north));
+                }
+                body
+            }
+            Block::Texts(at, width, lines) => body.add(texts(*at, *width, lines).0),
+            Block::Legend(at, width, roles) => body.add(legend(*at, *width, roles)),
+        };
+    }
+    let sheet = format!("{} of {count}", index + 1);
+    let scale = page.scale.map_or_else(String::new, Scale::words);
+    let document = SVG::new()
+        .set("xmlns", "http://www.w3.org/2000/svg")
+        .set("viewBox", format!("0 0 {:.4} {:.4}", size.x, size.y))
+        .set("width", format!("{}pt", number(width)))
+        .set("height", format!("{}pt", number(height)))
+        .set("font-family", "'DejaVu Sans', Verdana, sans-serif")
+        .add(Title::new(format!("{}: {}", title.project, page.name)))
+        .add(Description::new().add(svg::node::Text::new(page.description.clone())))
+        .add(definitions())
+        .add(Rectangle::new().set("width", "100%").set("height", "100%").set("fill", "#ffffff"))
+        .add(body)
+        .add(title_block(page, title, &scale, &sheet));
+    let mut text = document.to_string();
+    text.push('\n');
+    text
+}
+
+/// Lines one below another from a place; also how high they are together.
+pub(super) fn texts(at: Point, width: f64, lines: &[TextLine]) -> (Group, f64) {
+    let mut group = Group::new();
+    let mut y = at.y;
+    for line in lines {
+        for row in broken(&line.text, line.size, line.strong, width) {
+            y += line.size * LEADING;
+            let base = Point::new(at.x, y - line.size * 0.3);
+            group = group.add(text_node(&row, base, line.size, line.strong, false));
+        }
+        y += line.size * 0.25;
+    }
+    (group, y - at.y)
+}
+
+/// A text in lines no wider than `width`, words that are wider broken too.
+pub(super) fn broken(text: &str, size: f64, strong: bool, width: f64) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let mut piece = String::new();
+        for c in word.chars() {
+            if !piece.is_empty() && text_width(&format!("{piece}{c}"), size, strong) > width {
+                words.push(std::mem::take(&mut piece));
+            }
+            piece.push(c);
+        }
+        words.push(piece);
+    }
+    super::labels::wrap(&words.join(" "), size, strong, width)
+}
+
+fn legend(at: Point, width: f64, roles: &[Role]) -> Group {
+    let mut group = Group::new();
+    let entries: Vec<(Role, &str)> = roles.iter().filter_map(|r| style::words(*r).map(|w| (*r, w))).collect();
+    let widest = entries.iter().map(|(_, w)| text_width(w, TEXT_SIZE, false)).fold(0.0, f64::max) + 56.0;
+    let columns = if 2.0 * widest <= width { 2 } else { 1 };
+    let rows = entries.len().div_ceil(columns).max(1);
+    for (i, (role, words)) in entries.iter().enumerate() {
+        let x = at.x + width / columns as f64 * (i / rows) as f64;
+        let middle = Point::new(x + 20.0, at.y + 24.0 * ((i % rows) as f64 + 0.5));
+        let base = Point::new(x + 48.0, middle.y + TEXT_SIZE * 0.36);
+        group = group.add(swatch(*role, middle)).add(text_node(words, base, TEXT_SIZE, false, false));
+    }
+    group
+}
+
+/// Fields of the title block with their share of its width.
+fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Group {
+    let size = page.paper.size();
+    let (x0, y0) = (MARGIN, size.y - MARGIN - TITLE_BLOCK);
+    let whole = size.x - 2.0 * MARGIN;
+    let fields: [(&str, &str, f64); 8] = [
+        ("Project", &title.project, 0.19),
+        ("Drawing", &page.name, 0.22),
+        ("Address", &title.address, 0.16),
+        ("Parcel", &title.parcel, 0.1),
+        ("Prepared by", &title.prepared_by, 0.12),
+        ("Date", &title.date, 0.08),
+        ("Scale", scale, 0.08),
+        ("Sheet", sheet, 0.05),
+    ];
+    let frame = Rectangle::new()
+        .set("x", number(x0))
+        .set("y", number(y0))
+        .set("width", number(whole))
+        .set("height", number(TITLE_BLOCK))
+        .set("fill", "none")
+        .set("stroke", INK)
+        .set("stroke-width", "2.4");
+    let mut group = Group::new().add(frame);
+    let mut x = x0;
+    for (label, value, share) in fields {
+        let width = whole * share;
+        let inner = width - 16.0;
+        group = group.add(text_node(label, Point::new(x + 8.0, y0 + 18.0), 13.0, false, false));
+        // As large as it fits under its label; a text longer than any size holds is cut.
+        let room = TITLE_BLOCK - 26.0;
+        let rows_at = |size: f64| broken(value, size, true, inner);
+        let whole_words = |size: f64| value.split_whitespace().all(|w| text_width(w, size, true) <= inner);
+        let fits = |size: &f64| whole_words(*size) && rows_at(*size).len() as f64 * size * LEADING <= room;
+        let font = [21.0, 18.0, 16.0, 14.0, 12.0].into_iter().find(fits).unwrap_or(12.0);
+        let mut y = y0 + 24.0;
+        for row in rows_at(font) {
+            y += font * LEADING;
+            if y > y0 + TITLE_BLOCK {
+                break;
+            }
+            group = group.add(text_node(&row, Point::new(x + 8.0, y - font * 0.35), font, true, false));
+        }
+        if x > x0 {
+            let line = Line::new()
+                .set("x1", number(x))
+                .set("x2", number(x))
+                .set("y1", number(y0))
+                .set("y2", number(y0 + TITLE_BLOCK))
+                .set("stroke", INK)
+                .set("stroke-width", "1.2");
+            group = group.add(line);
+        }
+        x += width;
+    }
+    group
+}

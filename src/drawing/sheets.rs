@@ -1,0 +1,320 @@
+//! What stands on the sheets to print: one for each case of a study, a cover, and turning templates.
+use super::case::{CAUTION, Drawn};
+use super::panel::STRIP;
+use super::paper::{Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, view_at_scale};
+use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role};
+use super::template::{self, tightest_radius_m};
+use super::vehicle;
+use crate::geometry::length::{Round, Units, show};
+use crate::geometry::{Point, distance};
+use crate::opening::{DrawnGate, Outcome, Study};
+use crate::sweep::SweepError;
+use crate::vehicle::{Measure, Vehicle};
+
+const UP: Point = Point::new(0.0, 1.0);
+/// Space between neighbors on a page.
+const GAP: f64 = 26.0;
+/// Room for a heading above a panel.
+const HEADING: f64 = 30.0;
+/// Sizes of texts.
+const TEXT: f64 = 17.0;
+const SMALL: f64 = 15.0;
+/// A site's plan keeps this far from the edge of its panel.
+const INSET: f64 = 24.0;
+/// The column beside the plan: wide enough for a line of facts, no wider on large paper.
+const COLUMN: f64 = 500.0;
+
+/// The area of a page between its margins and above the caution and the title block: upper left and lower right.
+fn area(paper: Paper) -> (Point, Point) {
+    let size = paper.size();
+    (Point::new(MARGIN, MARGIN), Point::new(size.x - MARGIN, size.y - MARGIN - TITLE_BLOCK - 34.0))
+}
+
+fn caution(paper: Paper) -> Block {
+    let (low, high) = area(paper);
+    let line = TextLine::new(CAUTION, SMALL, true);
+    Block::Texts(Point::new(low.x, high.y + 6.0), high.x - low.x, vec![line])
+}
+
+fn roles(panels: &[&Panel]) -> Vec<Role> {
+    let mut roles: Vec<Role> = panels.iter().flat_map(|p| &p.items).map(|item| item.role).collect();
+    roles.sort_unstable();
+    roles.dedup();
+    roles
+}
+
+/// The sheet of a case: the plan at a true scale, the gate close up, the vehicle with its dimensions, and what the
+/// opening rests on. `scale` if it must be that one, else the largest usual one that shows the whole way in. `None`
+/// if there is no such case.
+#[must_use]
+pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<Scale>) -> Option<Page> {
+    let case = study.cases.get(case_index)?;
+    let vehicle = study.vehicles.get(case.vehicle)?;
+    let drawn = Drawn::new(study, case, vehicle);
+    let units = study.site.units;
+    let (low, high) = area(paper);
+    let poses = vehicle::straight(vehicle);
+    let (above, side) = (vehicle::plan(vehicle, &poses, units), vehicle::side(vehicle, &poses, units));
+    let strip_of = |panel: &Panel| if panel.scale_bar { STRIP } else { 0.0 };
+    let vehicles_high = (above.view.height + strip_of(&above)).max(side.view.height + strip_of(&side));
+    let left_wide = high.x - low.x - COLUMN - GAP;
+    let plan_high = high.y - low.y - HEADING - STRIP - GAP - HEADING - vehicles_high;
+    let usual = scale.map_or_else(|| Scale::usual(units), |scale| vec![scale]);
+    let (view, scale) = view_at_scale(&drawn.interest(), UP, (left_wide, plan_high), INSET, &usual);
+    let mut plan = drawn.site_panel_in(view);
+    plan.heading = Some(format!("Plan, {}", scale.words()));
+    plan.items.extend(road_dimension(study));
+    let x = high.x - COLUMN;
+    let gate_usual: Vec<Scale> = Scale::usual(units);
+    let gate_high = 0.3 * (high.y - low.y);
+    let inward = study.site.gate.inward;
+    let (view, gate_scale) =
+        view_at_scale(&drawn.gate_interest(), inward, (COLUMN, gate_high), 0.0, &gate_usual);
+    let mut gate = drawn.gate_panel_in(view);
+    gate.heading = Some(format!("At the gate, the road below, {}", gate_scale.words()));
+    let roles = roles(&[&plan, &gate]);
+    let lines = drawn.lines();
+    let facts = facts(&drawn);
+    let facts_y = low.y + HEADING + gate_high + STRIP + 8.0;
+    let facts_high = height(&facts, COLUMN);
+    let vehicle_y = high.y - vehicles_high;
+    let blocks = vec![
+        Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
+        Block::Panel(Point::new(x, low.y + HEADING), Box::new(gate)),
+        Block::Texts(Point::new(x, facts_y), COLUMN, facts),
+        Block::Legend(Point::new(x, facts_y + facts_high + 10.0), COLUMN, roles),
+        Block::Panel(Point::new(low.x, vehicle_y), Box::new(above)),
+        Block::Panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), Box::new(side)),
+        caution(paper),
+    ];
+    let name = lines.first().cloned().unwrap_or_default();
+    Some(Page { paper, name, scale: Some(scale), description: drawn.description(&lines), blocks })
+}
+
+fn height(lines: &[TextLine], width: f64) -> f64 {
+    super::paper::texts(Point::default(), width, lines).1
+}
+
+/// What the opening rests on: needs, clearance, steering, speed, sources.
+fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
+    let (study, case, vehicle) = (drawn.study, drawn.case, drawn.vehicle);
+    let length = |m: f64| drawn.length(m, Round::Nearest);
+    let mut lines = vec![TextLine::new("What the opening rests on", TEXT, true)];
+    let mut say = |text: String| lines.push(TextLine::new(text, TEXT, false));
+    let need = |opening: Option<f64>, outcome: &Outcome| match (opening, outcome) {
+        (Some(m), Outcome::Found) => drawn.length(m, Round::Up),
+        _ => "none found".to_owned(),
+    };
+    say(format!(
+        "Opening needed: {} bare; {} with a clearance of {} kept from everything that stands.",
+        need(case.bare.opening_m, &case.bare.outcome),
+        need(case.comfortable.opening_m, &case.comfortable.outcome),
+        length(study.clearance_m)
+    ));
+    let gate = length(study.site.gate.opening_m());
+    say(match case.drawn_gate {
+        DrawnGate::Comfortable => format!("The {gate} gate as drawn: passes in comfort."),
+        DrawnGate::Tight => format!("The {gate} gate as drawn: passes, but tightly."),
+        DrawnGate::No => format!("The {gate} gate as drawn: does not pass."),
+    });
+    let steering = vehicle.steering;
+    if steering.max_curvature > 0.0 {
+        say(format!(
+            "Steering lock {:.0}\u{b0}, reached over {} rolled; smallest radius at the middle of the rear axle {}.",
+            steering.lock_angle_rad.to_degrees(),
+            length(steering.lock_distance_m),
+            length(1.0 / steering.max_curvature)
+        ));
+    }
+    let circle = vehicle.derived().into_iter().find(|d| d.name.contains("curb to curb"));
+    if let Some(Measure::Length(diameter)) = circle.map(|d| d.measure) {
+        say(format!("Smallest turning circle, curb to curb: {} across.", length(diameter)));
+    }
+    say("Walking speed; tires roll without slipping; wheels may be turned while it stands.".to_owned());
+    for (unit, next) in vehicle.units.iter().zip(vehicle.units.iter().skip(1)) {
+        if let Some(hitch) = unit.hitch {
+            say(format!(
+                "The {} turns against the {} by up to {:.0}\u{b0}.",
+                next.name,
+                unit.name,
+                hitch.max_angle_rad.to_degrees()
+            ));
+        }
+    }
+    for note in drawn.notes() {
+        say(note);
+    }
+    say(format!("Vehicle: {} Sources of its dimensions: see the cover.", ended(&vehicle.about)));
+    lines
+}
+
+/// A text with a period at its end.
+fn ended(text: &str) -> String {
+    format!("{}.", text.trim().trim_end_matches('.'))
+}
+
+/// The width of the road, across it beside the gate.
+fn road_dimension(study: &Study) -> Option<Item> {
+    let road = study.site.roads.first()?;
+    let gate = &study.site.gate;
+    let center = gate.center();
+    let foot = |pair: &[Point]| distance::nearest_on_segment(center, pair[0], pair[1]);
+    let near = |pair: &&[Point]| foot(pair).distance(center);
+    let pair = road.centerline.windows(2).min_by(|a, b| near(a).total_cmp(&near(b)))?;
+    let along = (pair[1] - pair[0]).unit()?;
+    // Clear of the gate and of the corners of its apron, on the side where the drawn road runs on farther.
+    let beside = gate.opening_m() + 3.0;
+    let (at, ahead, behind) = (foot(pair), foot(pair).distance(pair[1]), foot(pair).distance(pair[0]));
+    let at = at + along * if ahead >= behind { beside.min(ahead) } else { -beside.min(behind) };
+    let half = along.left() * (0.5 * road.width_m);
+    let text = format!("road {}", show(road.width_m, study.site.units, Round::Nearest));
+    let geom = Geom::Dimension { from: at - half, to: at + half, away: along, offset: 0.0, text };
+    Some(Item::new(Role::Dimension, geom))
+}
+
+/// The cover: what was asked, the answers, the vehicles and where their dimensions come from, and a list of sheets.
+/// `verdicts` and `remarks` are the study's in plain words; `sheets` the names of the sheets that follow.
+#[must_use]
+pub fn cover_page(
+    study: &Study,
+    paper: Paper,
+    verdicts: &[String],
+    remarks: &[String],
+    sheets: &[String],
+) -> Page {
+    let (low, high) = area(paper);
+    let half = (high.x - low.x - 2.0 * GAP) / 2.0;
+    let (site, units) = (&study.site, study.site.units);
+    let length = |m: f64| show(m, units, Round::Nearest);
+    let mut left = vec![TextLine::new(site.title.clone(), 34.0, true)];
+    if !site.note.is_empty() {
+        left.push(TextLine::new(site.note.clone(), TEXT, false));
+    }
+    left.push(TextLine::new(
+        format!(
+            "Gate as drawn: {} between the faces of its posts, {} from the road.",
+            length(site.gate.opening_m()),
+            length(site.gate.setback_m)
+        ),
+        TEXT,
+        false,
+    ));
+    left.push(TextLine::new("Answers", 22.0, true));
+    left.extend(verdicts.iter().map(|line| TextLine::new(line.clone(), TEXT, false)));
+    left.push(TextLine::new("How to read them", 22.0, true));
+    left.extend(remarks.iter().map(|line| TextLine::new(line.clone(), SMALL, false)));
+    let mut right = vec![TextLine::new("Sheets, and the opening each way in needs", 22.0, true)];
+    let need = |m: Option<f64>| m.map_or_else(|| "none found".to_owned(), |m| show(m, units, Round::Up));
+    for ((i, name), case) in sheets.iter().enumerate().zip(&study.cases) {
+        let text = format!(
+            "{}. {name}: bare {}, comfortable {}; the gate as drawn: {}.",
+            i + 2,
+            need(case.bare.opening_m),
+            need(case.comfortable.opening_m),
+            case.drawn_gate.word()
+        );
+        right.push(TextLine::new(text, SMALL, false));
+    }
+    right.push(TextLine::new("Vehicles and the sources of their dimensions", 22.0, true));
+    for vehicle in &study.vehicles {
+        right.push(TextLine::new(vehicle.title.clone(), SMALL, true));
+        let mut sources: Vec<&str> = Vec::new();
+        for dimension in &vehicle.dimensions {
+            if !sources.contains(&dimension.source.as_str()) {
+                sources.push(&dimension.source);
+            }
+        }
+        right.push(TextLine::new(
+            format!("{} Sources: {}", ended(&vehicle.about), ended(&sources.join("; "))),
+            SMALL,
+            false,
+        ));
+    }
+    // On small paper with many vehicles the columns are set smaller rather than cut.
+    let room = high.y - low.y;
+    let fit = |lines: Vec<TextLine>| {
+        let mut lines = lines;
+        while height(&lines, half) > room && lines.iter().any(|l| l.size > 8.0) {
+            lines.iter_mut().for_each(|l| l.size *= 0.95);
+        }
+        lines
+    };
+    let right_at = Point::new(low.x + half + 2.0 * GAP, low.y);
+    let blocks =
+        vec![Block::Texts(low, half, fit(left)), Block::Texts(right_at, half, fit(right)), caution(paper)];
+    let description = format!("{}: answers, vehicles and list of sheets. {}", site.title, verdicts.join(" "));
+    Page { paper, name: "Cover".to_owned(), scale: None, description, blocks }
+}
+
+/// A vehicle's turning templates, a page for each turn, led by the middle of its front axle on an arc of this radius
+/// (the tightest it can, if none is given or if this is tighter); all at one scale, so that they can be compared.
+///
+/// # Errors
+/// A [`SweepError`] for a vehicle that cannot be swept.
+pub fn template_pages(
+    vehicle: &Vehicle,
+    turns_deg: &[f64],
+    radius_m: Option<f64>,
+    units: Units,
+    paper: Paper,
+) -> Result<Vec<Page>, SweepError> {
+    let tightest = tightest_radius_m(vehicle);
+    let radius = radius_m.map_or(tightest, |r| r.max(tightest));
+    if !radius.is_finite() || vehicle.units.is_empty() {
+        return Err(SweepError::Nothing);
+    }
+    let (low, high) = area(paper);
+    let size = (high.x - low.x - COLUMN - GAP, high.y - low.y - HEADING - STRIP);
+    let usual = Scale::usual(units);
+    // The largest scale at which every turn fits.
+    let scale_of = std::cell::Cell::new(0_usize);
+    for turn_deg in turns_deg {
+        let look = |points: &[Point]| {
+            let (view, scale) = view_at_scale(points, UP, size, INSET, &usual);
+            let index = usual.iter().position(|s| *s == scale).unwrap_or(0);
+            scale_of.set(scale_of.get().max(index));
+            view
+        };
+        template::turn(vehicle, *turn_deg, radius, units, &look)?;
+    }
+    let scale = usual[scale_of.get()];
+    let mut pages = Vec::new();
+    for turn_deg in turns_deg {
+        let look = |points: &[Point]| view_at_scale(points, UP, size, INSET, &[scale]).0;
+        let mut panel = template::turn(vehicle, *turn_deg, radius, units, &look)?;
+        let said = panel.heading.take().unwrap_or_default();
+        let name = format!("{}: turning template, {turn_deg:.0}\u{b0}", vehicle.title);
+        panel.heading = Some(format!("{turn_deg:.0}-degree turn, {}", scale.words()));
+        let roles = roles(&[&panel]);
+        let mut lines = vec![
+            TextLine::new(vehicle.title.clone(), 24.0, true),
+            TextLine::new(ended(&said), TEXT, false),
+            TextLine::new(
+                format!(
+                    "The middle of the front axle is led on an arc of {} radius; the tightest this vehicle can is {}.",
+                    show(radius, units, Round::Nearest),
+                    show(tightest, units, Round::Nearest)
+                ),
+                TEXT,
+                false,
+            ),
+            TextLine::new(
+                "Walking speed; tires roll without slipping; wheels turned while standing.",
+                TEXT,
+                false,
+            ),
+        ];
+        lines.push(TextLine::new(ended(&vehicle.about), SMALL, false));
+        let x = high.x - COLUMN;
+        let texts_high = height(&lines, COLUMN);
+        let description = format!("{name}. {said}.");
+        let blocks = vec![
+            Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(panel)),
+            Block::Texts(Point::new(x, low.y), COLUMN, lines),
+            Block::Legend(Point::new(x, low.y + texts_high + 14.0), COLUMN, roles),
+            caution(paper),
+        ];
+        pages.push(Page { paper, name, scale: Some(scale), description, blocks });
+    }
+    Ok(pages)
+}

@@ -1,0 +1,286 @@
+//! `report.html`: the study as one page to read, to print and to play, with nothing fetched from anywhere.
+//!
+//! Without its script the page is whole: verdict, table and still plans. The script only moves the vehicle along the
+//! poses written into the page (`poses.rs`); it computes nothing but what lies between two of them.
+use super::poses::way;
+use super::table::{heading, row};
+use super::verdict::{file_stems, travels};
+use super::words::{Line, case_sentence, maneuver_words, remarks, sentence_start, verdicts};
+use crate::drawing::case_figures;
+use crate::drawing::figure::{legend_entries, page_definitions};
+use crate::drawing::scene::Role;
+use crate::geometry::length::{Round, show};
+use crate::opening::{Case, DrawnGate, Study};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use serde_json::Value;
+
+const STYLE: &str = include_str!("page.css");
+const SCRIPT: &str = include_str!("page.js");
+
+/// Nothing may be fetched; style and script are those of the page itself.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; \
+     base-uri 'none'; form-action 'none'";
+
+/// report.html of a study.
+#[must_use]
+pub fn page(study: &Study) -> String {
+    let site = &study.site;
+    let stems = file_stems(study);
+    let (cases, roles) = cases(study, &stems);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                title { (site.title) ": how wide must the gate be?" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                (PreEscaped(page_definitions()))
+                header {
+                    h1 { (site.title) }
+                    p { (kept(&sentence_start(after_title(&heading(study), &site.title)))) "." }
+                    @if !site.note.is_empty() { p class="note" { (site.note) } }
+                }
+                main {
+                    (verdict(study))
+                    section aria-labelledby="needs" {
+                        h2 id="needs" { "What each way in needs" }
+                        (table(study, &stems))
+                        p class="small" {
+                            "Bare touches nothing and keeps no clearance. Comfortable keeps "
+                            (show(study.clearance_m, site.units, Round::Nearest))
+                            " from everything that stands."
+                        }
+                    }
+                    section aria-labelledby="ways" {
+                        h2 id="ways" { "The ways in" }
+                        (legend(&roles))
+                        (cases)
+                    }
+                    section aria-labelledby="read" {
+                        h2 id="read" { "How to read this" }
+                        ul { @for line in remarks(study) { li { (kept(&line.text)) } } }
+                    }
+                }
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    };
+    let mut text = page.into_string();
+    text.push('\n');
+    text
+}
+
+/// A text whose lengths do not break across lines: `12' 6"` reads badly in two.
+fn kept(text: &str) -> String {
+    let mut kept = String::new();
+    let mut chars = text.chars().peekable();
+    while let Some(c) = chars.next() {
+        let after_length = kept.ends_with('\'') || kept.ends_with(|k: char| k.is_ascii_digit());
+        let in_length = match chars.peek() {
+            Some('m') => kept.ends_with(|k: char| k.is_ascii_digit()),
+            Some(next) => after_length && next.is_ascii_digit(),
+            None => false,
+        };
+        kept.push(if c == ' ' && in_length { '\u{a0}' } else { c });
+    }
+    kept
+}
+
+/// What a heading says after the title it begins with.
+fn after_title<'a>(heading: &'a str, title: &str) -> &'a str {
+    heading.strip_prefix(title).map_or(heading, |rest| rest.trim_start_matches([':', ' ']))
+}
+
+const fn class(verdict: Option<DrawnGate>) -> &'static str {
+    match verdict {
+        Some(DrawnGate::Comfortable) => "comfortable",
+        Some(DrawnGate::Tight) => "tight",
+        Some(DrawnGate::No) => "no",
+        None => "plain",
+    }
+}
+
+/// A sign beside the words, so that color is never the only one.
+const fn sign(verdict: DrawnGate) -> &'static str {
+    match verdict {
+        DrawnGate::Comfortable => "\u{2713}",
+        DrawnGate::Tight => "!",
+        DrawnGate::No => "\u{2715}",
+    }
+}
+
+/// The verdict on the gate first, then on each vehicle.
+fn verdict(study: &Study) -> Markup {
+    let mut lines = verdicts(study);
+    // One line per vehicle comes before the one on the gate.
+    let first = study.needs.len().min(lines.len().saturating_sub(1));
+    let overall = if lines.is_empty() { Line::plain("") } else { lines.remove(first) };
+    html! {
+        section aria-labelledby="verdict" {
+            h2 id="verdict" { "The verdict" }
+            p class={ "verdict " (class(overall.verdict)) } {
+                @if let Some(verdict) = overall.verdict {
+                    span class="sign" aria-hidden="true" { (sign(verdict)) } " "
+                }
+                strong { (kept(&overall.text)) }
+            }
+            ul class="verdicts" {
+                @for line in &lines {
+                    li class=(class(line.verdict)) {
+                        @if let Some(verdict) = line.verdict {
+                            span class="sign" aria-hidden="true" { (sign(verdict)) } " "
+                        }
+                        (kept(&line.text))
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Indices of a vehicle's cases in the order of the table: by travel, then its drawn routes.
+fn of_vehicle(study: &Study, vehicle: usize) -> Vec<usize> {
+    let all = || (0..study.cases.len()).filter(move |i| study.cases[*i].vehicle == vehicle);
+    let mut list: Vec<usize> = Vec::new();
+    for travel in travels(study, vehicle) {
+        list.extend(all().filter(|i| study.cases[*i].route.is_none() && study.cases[*i].travel == travel));
+    }
+    list.extend(all().filter(|i| study.cases[*i].route.is_some()));
+    list
+}
+
+fn table(study: &Study, stems: &[String]) -> Markup {
+    let drawn = show(study.site.gate.opening_m(), study.site.units, Round::Nearest);
+    html! {
+        table {
+            caption class="unseen" { "Openings needed, by vehicle and way in" }
+            thead {
+                tr {
+                    th scope="col" { "Way in" }
+                    th scope="col" { "Bare" }
+                    th scope="col" { "Comfort\u{ad}able" }
+                    th scope="col" { (drawn) " as drawn" }
+                }
+            }
+            @for (index, vehicle) in study.vehicles.iter().enumerate() {
+                tbody {
+                    tr { th scope="rowgroup" colspan="4" class="vehicle" { (sentence_start(&vehicle.title)) } }
+                    @for i in of_vehicle(study, index) {
+                        @let case = &study.cases[i];
+                        @let cells = row(study, case);
+                        tr class=(class(Some(case.drawn_gate))) {
+                            th scope="row" { a href={ "#" (stems[i]) } { (way_in(case)) } }
+                            td { (cells[1]) }
+                            td { (cells[2]) }
+                            td class="gate" {
+                                span class="sign" aria-hidden="true" { (sign(case.drawn_gate)) } " "
+                                (cells[3].replace("comfortable", "comfort\u{ad}able"))
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// "eastbound, driving in", or the name of a drawn route.
+fn way_in(case: &Case) -> String {
+    match &case.route {
+        Some(label) => format!("along \"{label}\""),
+        None => format!("{}, {}", case.travel, maneuver_words(case.maneuver)),
+    }
+}
+
+fn legend(roles: &[Role]) -> Markup {
+    html! {
+        ul class="legend" aria-label="Legend" {
+            @for (picture, words) in legend_entries(roles) { li { (PreEscaped(picture)) " " (words) } }
+        }
+    }
+}
+
+/// Every case by vehicle, and the parts their drawings show.
+fn cases(study: &Study, stems: &[String]) -> (Markup, Vec<Role>) {
+    let mut roles: Vec<Role> = Vec::new();
+    let page = html! {
+        @for (index, vehicle) in study.vehicles.iter().enumerate() {
+            h3 { (sentence_start(&vehicle.title)) }
+            @for i in of_vehicle(study, index) { (case(study, i, &stems[i], &mut roles)) }
+        }
+    };
+    roles.sort_unstable();
+    roles.dedup();
+    (page, roles)
+}
+
+fn case(study: &Study, index: usize, stem: &str, roles: &mut Vec<Role>) -> Markup {
+    let case = &study.cases[index];
+    let figures = case_figures(study, index);
+    roles.extend(figures.iter().flat_map(|f| f.roles.iter().copied()));
+    let way = way(study, case);
+    html! {
+        article class="case" id=(stem) aria-labelledby={ (stem) "-name" } {
+            h4 id={ (stem) "-name" } { (sentence_start(&way_in(case))) }
+            p { (kept(&case_sentence(study, case))) }
+            @if let Some(figures) = figures {
+                div class="figures" {
+                    div class="played" {
+                        figure class="plan" {
+                            (PreEscaped(figures.plan))
+                            figcaption class="unseen" { (figures.description) }
+                        }
+                        @if let Some(way) = way { (player(&way, stem)) }
+                    }
+                    figure class="gate" {
+                        (PreEscaped(figures.gate))
+                        figcaption { "At the gate, from above, the road below." }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The controls; hidden until the script is there to answer them.
+fn player(way: &Value, stem: &str) -> Markup {
+    let poses = way["poses"].as_array().map_or(0, Vec::len);
+    let towed = way["towed"].as_array().into_iter().flatten().filter_map(Value::as_str);
+    html! {
+        div class="player" hidden role="group" aria-label="Move the vehicle" {
+            div class="buttons" {
+                button type="button" class="play" { "Play" }
+                button type="button" class="tightest" { "Tightest place" }
+            }
+            label for={ (stem) "-slider" } { "Along the way" }
+            input id={ (stem) "-slider" } type="range" min="0" max=(poses.saturating_sub(1)) step="1" value="0";
+            dl class="readout" {
+                div { dt { "Driven" } dd class="way" {} }
+                div { dt { "Front wheels" } dd class="steer" {} }
+                @for name in towed { div { dt { (sentence_start(name)) " hitch" } dd class="hitch" {} } }
+                div class="wide" { dt { "Nearest" } dd class="nearest" {} }
+            }
+            p class="said unseen" role="status" {}
+            script type="application/json" class="poses" { (PreEscaped(script_json(way))) }
+        }
+    }
+}
+
+/// JSON that may stand in a script element whatever texts it holds: no character that could end the element, begin a
+/// comment or an entity, or end a line of script.
+fn script_json(value: &Value) -> String {
+    let mut safe = String::new();
+    for c in value.to_string().chars() {
+        match c {
+            '<' | '>' | '&' | '\u{2028}' | '\u{2029}' => {
+                safe.push_str(&format!("\\u{:04x}", u32::from(c)));
+            }
+            c => safe.push(c),
+        }
+    }
+    safe
+}

@@ -1,0 +1,160 @@
+//! The poses of a way in for the page that plays it: where every unit stands, how it is steered, and what is nearest,
+//! measured by the same code that found the opening.
+use super::decimal::{down, nearest, number};
+use super::drawn_path;
+use super::words::contact_words;
+use crate::clearance::{Encounter, STEP_M, Surroundings, touches};
+use crate::geometry::length::{Round, show, show_fine};
+use crate::geometry::trig;
+use crate::motion::{Direction, Path, Sample, State};
+use crate::opening::{Case, Contact, Study};
+use serde_json::{Value, json};
+
+/// About as many poses a way is cut into: at walking speed some six a second; a script moves the vehicle evenly
+/// between two.
+const POSES: f64 = 150.0;
+/// Poses stand no closer than this, or there would be more of them than can be told apart.
+const CLOSEST_M: f64 = 0.2;
+/// Decimals of a place: a millimeter.
+const PLACE_PLACES: u8 = 3;
+/// Decimals of a heading in degrees: at the end of a 15-m trailer 3 mm.
+const HEADING_PLACES: u8 = 2;
+/// Decimals of gaps and stations: as in results.json.
+const LENGTH_PLACES: u8 = 4;
+
+/// The way drawn for a case, for a script: nothing if there is no way in.
+///
+/// `poses` has for each pose: `at` (x, y and heading in degrees of every unit, site meters), `steer_deg` and
+/// `hitch_deg` as numbers, what they are called in `words`, `station_m`, and, if anything stands within a meter,
+/// `gap_m` with its two ends. `tight` is the index of the pose that is tightest.
+pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
+    let (comfort, path) = drawn_path(case)?;
+    let vehicle = study.vehicles.get(case.vehicle)?;
+    let answer = if comfort { &case.comfortable } else { &case.bare };
+    let (faces, opening) = (answer.faces_u_m?, answer.opening_m?);
+    let site = &study.site;
+    let surroundings = Surroundings::new(site, None, site.gate.opening_m()).with_leaves_for(opening);
+    let frame = surroundings.frame;
+    let clearance = if comfort { study.clearance_m } else { 0.0 };
+    let encounter = Encounter::new(vehicle, surroundings, clearance, opening);
+    let lead = frame.to_gate(&path.start.lead);
+    let in_gate = Path { start: State { lead, ..path.start }, legs: path.legs.clone() };
+    let samples = in_gate.samples(&encounter.chain, STEP_M);
+    let stations: Vec<f64> = case.contacts.iter().map(|c| c.station_m).collect();
+    let chosen = choose(&samples, &stations);
+    let rolled = samples.last().map_or(0.0, |s| s.station_m);
+    let wheelbase = vehicle.units.first().map_or(0.0, |unit| unit.wheelbase_m);
+    let towed: Vec<&str> = vehicle.units.iter().skip(1).map(|unit| unit.name.as_str()).collect();
+    let mut tight: Option<(f64, usize)> = None;
+    let mut poses = Vec::new();
+    for (index, sample) in chosen.iter().enumerate() {
+        let touch = touches(&encounter, std::slice::from_ref(*sample), faces).into_iter().next();
+        if let Some(touch) = &touch
+            && tight.is_none_or(|(least, _)| touch.gap_m < least)
+        {
+            tight = Some((touch.gap_m, index));
+        }
+        let units = encounter.chain.unit_poses(&sample.state);
+        let at: Vec<Value> = units[..vehicle.units.len()]
+            .iter()
+            .map(|pose| frame.to_site(pose))
+            .flat_map(|pose| {
+                let degrees = number(nearest(pose.heading.to_degrees(), HEADING_PLACES));
+                [place(pose.position.x), place(pose.position.y), degrees]
+            })
+            .collect();
+        // The wheel of a bicycle that rolls where the real ones do: tan = wheelbase x curvature.
+        let steer_deg = trig::atan2(wheelbase * sample.state.curvature, 1.0).to_degrees();
+        let hitch_deg = sample.state.hitch[..towed.len()].iter().map(|h| h.to_degrees());
+        let contact = touch.map(|touch| Contact {
+            at: frame.origin.to_site(touch.at),
+            from: frame.origin.to_site(touch.from),
+            what: touch.what,
+            part: touch.part,
+            gap_m: touch.gap_m,
+            station_m: touch.station_m,
+        });
+        let mut pose = json!({
+            "at": at,
+            "station_m": number(nearest(sample.station_m, LENGTH_PLACES)),
+            "steer_deg": number(nearest(steer_deg, HEADING_PLACES)),
+            "words": {
+                "way": way_words(study, path, sample, rolled),
+                "steer": turned(steer_deg, "straight ahead"),
+                "hitch": hitch_deg.clone().map(|h| turned(h, "in line")).collect::<Vec<String>>(),
+                "gap": gap_words(study, contact.as_ref()),
+            },
+        });
+        if !towed.is_empty() {
+            pose["hitch_deg"] = hitch_deg.map(|h| number(nearest(h, HEADING_PLACES))).collect();
+        }
+        if let Some(contact) = &contact {
+            pose["gap_m"] = number(down(contact.gap_m, LENGTH_PLACES));
+            let ends = [contact.from.x, contact.from.y, contact.at.x, contact.at.y];
+            pose["gap"] = ends.map(place).to_vec().into();
+        }
+        poses.push(pose);
+    }
+    Some(json!({ "towed": towed, "tight": tight.map_or(0, |(_, index)| index), "poses": poses }))
+}
+
+fn place(meters: f64) -> Value {
+    number(nearest(meters, PLACE_PLACES))
+}
+
+/// Evenly spaced samples, and among them where each leg begins and ends and where the tight places are.
+fn choose<'a>(samples: &'a [Sample], stations: &[f64]) -> Vec<&'a Sample> {
+    let length = samples.last().map_or(0.0, |s| s.station_m);
+    let step = (length / POSES).max(CLOSEST_M);
+    let mut chosen: Vec<&Sample> = Vec::new();
+    for (i, sample) in samples.iter().enumerate() {
+        let ends = i == 0
+            || i + 1 == samples.len()
+            || samples[i - 1].leg != sample.leg
+            || samples[i + 1].leg != sample.leg;
+        let tight = stations.contains(&sample.station_m);
+        let due = chosen.last().is_none_or(|last| sample.station_m - last.station_m >= step - 1e-9);
+        if ends || tight || due {
+            chosen.push(sample);
+        }
+    }
+    chosen
+}
+
+/// "backing, 23' of 80'".
+fn way_words(study: &Study, path: &Path, sample: &Sample, rolled: f64) -> String {
+    let length = |m: f64| show(m, study.site.units, Round::Nearest);
+    let direction = match path.legs.get(sample.leg).map(|leg| leg.direction) {
+        Some(Direction::Reverse) => "backing",
+        _ => "forward",
+    };
+    format!("{direction}, {} of {}", length(sample.station_m), length(rolled))
+}
+
+/// "12° left": to whole degrees, as no driver sees finer.
+fn turned(degrees: f64, straight: &str) -> String {
+    let whole = degrees.abs().round();
+    if whole == 0.0 {
+        return straight.to_owned();
+    }
+    format!("{whole}\u{b0} {}", if degrees > 0.0 { "left" } else { "right" })
+}
+
+/// "4 1/2" from the left post, by pickup mirror".
+fn gap_words(study: &Study, contact: Option<&Contact>) -> String {
+    let units = study.site.units;
+    let Some(contact) = contact else {
+        return format!("more than {}", show(1.0, units, Round::Nearest));
+    };
+    let thing = contact_words(contact);
+    if contact.gap_m < 0.0005 {
+        return format!("touches {thing}, with {}", contact.part);
+    }
+    // The clearance asked for, in the words it was asked in.
+    let gap = if (contact.gap_m - study.clearance_m).abs() < 0.001 {
+        show(study.clearance_m, units, Round::Nearest)
+    } else {
+        show_fine(contact.gap_m, units, Round::Down)
+    };
+    format!("{gap} from {thing}, by {}", contact.part)
+}

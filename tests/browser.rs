@@ -1,0 +1,276 @@
+//! The page in a real browser: sliders moved, vehicles played, numbers held against results.json, screenshots taken.
+//!
+//! Runs where `chromedriver` and `chromium` are installed; elsewhere it passes and says what it did not run. With
+//! `AXE_CORE` naming a copy of axe-core's script, its accessibility rules are run on the page too.
+use serde_json::{Value, json};
+use std::io::{BufRead, BufReader};
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+use wideenough::opening::{StudyOptions, Wanted, study};
+use wideenough::report::{page, value};
+use wideenough::site;
+use wideenough::vehicle::find;
+
+/// A lane, a wall and a gate; markup in what people may write.
+const PLAN: &str = r#"{ "type": "FeatureCollection",
+  "plan": { "title": "Test <b>yard</b> & </script>", "coordinates": "local-ft", "units": "ft" },
+  "features": [
+    { "type": "Feature", "properties": { "role": "road", "width": "20 ft" },
+      "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } },
+    { "type": "Feature", "properties": { "role": "obstacle", "label": "wall <i>", "thickness": 0.5, "top": 6 },
+      "geometry": { "type": "LineString", "coordinates": [[-60, -14], [60, -14]] } },
+    { "type": "Feature", "properties": { "role": "gate", "leaves": "double" },
+      "geometry": { "type": "LineString", "coordinates": [[-8, 25], [8, 25]] } }
+  ] }"#;
+
+/// A browser driven over the W3C WebDriver protocol.
+struct Browser {
+    driver: Child,
+    address: String,
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        let _ = ureq::delete(&self.address).call();
+        let _ = self.driver.kill();
+        let _ = self.driver.wait();
+    }
+}
+
+impl Browser {
+    /// Nothing if there is no driver on this machine.
+    fn start(profile: &std::path::Path) -> Option<Self> {
+        let mut driver = Command::new("chromedriver")
+            .args(["--port=0"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .ok()?;
+        let lines = BufReader::new(driver.stdout.take()?).lines();
+        let port = lines.map_while(Result::ok).find_map(|line| {
+            let number = line.split("on port ").nth(1)?.trim_end_matches('.').parse::<u16>();
+            number.ok().filter(|port| *port > 0)
+        })?;
+        let switches = [
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+        ];
+        let mut switches: Vec<String> = switches.map(str::to_owned).to_vec();
+        switches.push(format!("--user-data-dir={}", profile.display()));
+        let wanted = json!({ "capabilities": { "alwaysMatch": {
+            "goog:chromeOptions": { "args": switches }, "goog:loggingPrefs": { "browser": "ALL" } } } });
+        let base = format!("http://127.0.0.1:{port}/session");
+        let mut browser = Self { driver, address: base.clone() };
+        let answer = browser.post("", &wanted);
+        browser.address = format!("{base}/{}", answer["sessionId"].as_str()?);
+        Some(browser)
+    }
+
+    fn post(&self, path: &str, body: &Value) -> Value {
+        let mut answer = ureq::post(format!("{}{path}", self.address))
+            .config()
+            .http_status_as_error(false)
+            .build()
+            .send_json(body)
+            .unwrap();
+        let mut answer: Value = answer.body_mut().with_config().limit(100_000_000).read_json().unwrap();
+        assert!(answer["value"].get("error").is_none(), "{path}: {}", answer["value"]);
+        answer["value"].take()
+    }
+
+    /// What a piece of script returns.
+    fn ask(&self, script: &str) -> Value {
+        self.post("/execute/sync", &json!({ "script": script, "args": [] }))
+    }
+
+    fn command(&self, name: &str, params: &Value) -> Value {
+        self.post("/goog/cdp/execute", &json!({ "cmd": name, "params": params }))
+    }
+
+    /// An element by its selector, as the protocol names it.
+    fn element(&self, selector: &str) -> String {
+        let found = self.post("/element", &json!({ "using": "css selector", "value": selector }));
+        found.as_object().unwrap().values().next().unwrap().as_str().unwrap().to_owned()
+    }
+
+    fn click(&self, selector: &str) {
+        self.post(&format!("/element/{}/click", self.element(selector)), &json!({}));
+    }
+
+    fn keys(&self, selector: &str, keys: &str) {
+        self.post(&format!("/element/{}/value", self.element(selector)), &json!({ "text": keys }));
+    }
+
+    fn size(&self, width: u32, height: u32, mobile: bool) {
+        let scale = if mobile { 2 } else { 1 };
+        let metrics =
+            json!({ "width": width, "height": height, "deviceScaleFactor": scale, "mobile": mobile });
+        self.command("Emulation.setDeviceMetricsOverride", &metrics);
+    }
+}
+
+/// Keys as the protocol has them.
+const HOME: &str = "\u{e011}";
+const END: &str = "\u{e010}";
+const RIGHT: &str = "\u{e014}";
+
+/// Things in the page that a person with a screen reader, a keyboard or weak eyes would stumble over.
+const CHECK: &str = r#"
+  var faults = [], seen = {};
+  document.querySelectorAll("[id]").forEach(function (n) { if (seen[n.id]) { faults.push("id twice: " + n.id); } seen[n.id] = 1; });
+  document.querySelectorAll("[aria-labelledby]").forEach(function (n) {
+    if (!document.getElementById(n.getAttribute("aria-labelledby"))) { faults.push("label missing: " + n.getAttribute("aria-labelledby")); } });
+  document.querySelectorAll("a[href^='#']").forEach(function (n) {
+    if (!document.getElementById(n.getAttribute("href").slice(1))) { faults.push("link to nowhere: " + n.href); } });
+  document.querySelectorAll("button, input").forEach(function (n) {
+    if (n.getBoundingClientRect().height < 44) { faults.push("too small to touch: " + n.className); } });
+  var level = 0;
+  document.querySelectorAll("h1,h2,h3,h4").forEach(function (n) {
+    var l = +n.tagName[1]; if (l > level + 1) { faults.push("heading skips a level: " + n.textContent); } level = l; });
+  function light(c) { var p = c.match(/[\d.]+/g).slice(0, 3).map(function (v) { v /= 255; return v <= 0.03928 ? v / 12.92 : Math.pow((v + 0.055) / 1.055, 2.4); });
+    return 0.2126 * p[0] + 0.7152 * p[1] + 0.0722 * p[2]; }
+  document.querySelectorAll("h1,h2,h3,h4,p,li,td,th,a,button,label,dt,dd,figcaption,.sign").forEach(function (n) {
+    if (!n.textContent.trim()) { return; }
+    var behind = n, paper = "rgb(255,255,255)";
+    while (behind) { var b = getComputedStyle(behind).backgroundColor; if (b !== "rgba(0, 0, 0, 0)") { paper = b; break; } behind = behind.parentElement; }
+    var a = light(getComputedStyle(n).color), b2 = light(paper), ratio = (Math.max(a, b2) + 0.05) / (Math.min(a, b2) + 0.05);
+    if (ratio < 4.5) { faults.push("contrast " + ratio.toFixed(1) + ": " + n.textContent.slice(0, 40)); } });
+  if (!document.documentElement.lang || !document.title) { faults.push("no language or title"); }
+  if (document.querySelectorAll("h1").length !== 1 || document.querySelectorAll("main").length !== 1) { faults.push("one h1 and one main"); }
+  return faults;
+"#;
+
+#[test]
+fn the_page_plays_in_a_browser() {
+    let folder = tempfile::tempdir().unwrap();
+    let Some(browser) = Browser::start(&folder.path().join("profile")) else {
+        eprintln!("NOT RUN: chromedriver is not on this machine, so the page was not opened in a browser");
+        return;
+    };
+    let wanted: Vec<Wanted> = ["car", "pickup-bumper-pull-20"]
+        .map(|name| Wanted { travels: vec!["westbound".to_owned()], ..Wanted::from(find(name).unwrap()) })
+        .to_vec();
+    let study = study(site::read(PLAN, "yard.geojson").unwrap(), &wanted, &StudyOptions::default(), &|_| ());
+    let results = value(&study);
+    let file = folder.path().join("report.html");
+    std::fs::write(&file, page(&study)).unwrap();
+    browser.size(1280, 900, false);
+    browser.post("/url", &json!({ "url": format!("file://{}", file.display()) }));
+
+    assert_eq!(
+        browser.ask("return document.querySelector('h1').textContent"),
+        "Test <b>yard</b> & </script>"
+    );
+    assert_eq!(browser.ask("return document.querySelectorAll('.player:not([hidden])').length"), 4);
+    let cases = results["cases"].as_array().unwrap();
+    let stems: Vec<&str> =
+        cases.iter().map(|c| c["drawing"].as_str().unwrap().trim_end_matches(".svg")).collect();
+    for (case, stem) in cases.iter().zip(&stems) {
+        let slider = format!("#{stem}-slider");
+        let of = |what: &str| {
+            browser
+                .ask(&format!("return document.getElementById('{stem}').querySelector('{what}').textContent"))
+        };
+        let at =
+            || browser.ask(&format!("return +document.querySelector('{slider}').value")).as_u64().unwrap();
+        let unit = || {
+            browser.ask(&format!("return document.getElementById('{stem}').querySelector('.moving .unit').getAttribute('transform')"))
+        };
+        let poses = browser.ask(&format!(
+            "return JSON.parse(document.getElementById('{stem}').querySelector('.poses').textContent)"
+        ));
+        let words = |i: u64, key: &str| poses["poses"][usize::try_from(i).unwrap()]["words"][key].clone();
+        // Where it is tightest the page says what results.json does.
+        browser.click(&format!("#{stem} .tightest"));
+        let tight = &case["contacts"][0];
+        let gap = poses["poses"][usize::try_from(at()).unwrap()]["gap_m"].as_f64().unwrap();
+        assert!((gap - tight["gap_m"].as_f64().unwrap()).abs() < 2e-4, "{stem}: {gap} {tight}");
+        let said = of(".nearest").as_str().unwrap().to_owned();
+        assert!(
+            said.contains(tight["what"].as_str().unwrap()) && said.contains(tight["part"].as_str().unwrap()),
+            "{said} {tight}"
+        );
+        assert_eq!(of(".nearest"), words(at(), "gap"));
+        assert!(of(".said").as_str().unwrap().contains(&said), "a screen reader is told");
+        // The keyboard moves it.
+        browser.keys(&slider, HOME);
+        assert_eq!((at(), of(".nearest")), (0, words(0, "gap")));
+        let first = unit();
+        browser.keys(&slider, RIGHT);
+        assert_eq!((at(), of(".way"), of(".steer")), (1, words(1, "way"), words(1, "steer")));
+        assert_ne!(unit(), first, "the vehicle has moved");
+        browser.keys(&slider, END);
+        let last = poses["poses"].as_array().unwrap().len() as u64 - 1;
+        assert_eq!((at(), of(".way")), (last, words(last, "way")));
+        let told =
+            browser.ask(&format!("return document.querySelector('{slider}').getAttribute('aria-valuetext')"));
+        assert!(told.as_str().unwrap().contains(words(last, "way").as_str().unwrap()), "{told}");
+    }
+    // It plays, and stops where it is told to.
+    let (stem, slider) = (stems[0], format!("return +document.getElementById('{}-slider').value", stems[0]));
+    browser.keys(&format!("#{stem}-slider"), HOME);
+    browser.click(&format!("#{stem} .play"));
+    let playing = format!("return document.getElementById('{stem}').querySelector('.play').textContent");
+    assert_eq!(browser.ask(&playing), "Pause");
+    let moved = (0..100).any(|_| {
+        std::thread::sleep(Duration::from_millis(100));
+        browser.ask(&slider).as_u64().unwrap() >= 3
+    });
+    assert!(moved, "it does not play");
+    browser.click(&format!("#{stem} .play"));
+    assert_eq!(browser.ask(&playing), "Play");
+    let stopped = browser.ask(&slider);
+    std::thread::sleep(Duration::from_millis(400));
+    assert_eq!(browser.ask(&slider), stopped);
+    // Whoever asks for less motion gets stops instead.
+    let calm = json!({ "features": [{ "name": "prefers-reduced-motion", "value": "reduce" }] });
+    browser.command("Emulation.setEmulatedMedia", &calm);
+    browser.keys(&format!("#{stem}-slider"), HOME);
+    browser.click(&format!("#{stem} .play"));
+    std::thread::sleep(Duration::from_millis(500));
+    assert_eq!(browser.ask(&slider), 0, "it moves at once");
+    let stepped = (0..40).any(|_| {
+        std::thread::sleep(Duration::from_millis(100));
+        browser.ask(&slider).as_u64().unwrap() >= 4
+    });
+    assert!(stepped, "it makes no step");
+    browser.click(&format!("#{stem} .play"));
+
+    for (name, width, height, mobile) in [("desktop", 1280, 900, false), ("phone", 360, 740, true)] {
+        browser.size(width, height, mobile);
+        let wide = browser.ask("return document.documentElement.scrollWidth").as_u64().unwrap();
+        assert!(wide <= u64::from(width), "{name}: the page is {wide} pixels wide");
+        assert_eq!(browser.ask(CHECK), json!([]), "{name}");
+        let shot = browser
+            .command("Page.captureScreenshot", &json!({ "format": "png", "captureBeyondViewport": true }));
+        assert!(shot["data"].as_str().unwrap().len() > 50_000, "{name}: a blank page");
+    }
+    // What the browser itself tells a screen reader.
+    let tree = browser.command("Accessibility.getFullAXTree", &json!({}));
+    let mut named = 0;
+    for node in tree["nodes"].as_array().unwrap().iter().filter(|n| n["ignored"] == false) {
+        let role = node["role"]["value"].as_str().unwrap_or_default();
+        if ["button", "slider", "link", "image", "table", "heading", "article", "region"].contains(&role) {
+            assert!(!node["name"]["value"].as_str().unwrap_or_default().trim().is_empty(), "no name: {node}");
+            named += 1;
+        }
+    }
+    assert!(named > 30, "{named}");
+    match std::env::var("AXE_CORE") {
+        Ok(path) => {
+            let axe = std::fs::read_to_string(path).unwrap();
+            browser.ask(&format!("{axe}; return 1"));
+            let run = "return axe.run(document).then(function (r) { return r.violations.map(function (v) { return v.id + ': ' + v.nodes.map(function (n) { return n.html.slice(0, 120); }).join(' | '); }); })";
+            assert_eq!(browser.ask(run), json!([]), "axe-core");
+        }
+        Err(_) => eprintln!("NOT RUN: axe-core's rules, as AXE_CORE names no script of it"),
+    }
+    let log = browser.post("/se/log", &json!({ "type": "browser" }));
+    assert_eq!(log, json!([]), "the console");
+}

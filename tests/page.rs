@@ -1,0 +1,221 @@
+//! The page and the GeoJSON of a real study: numbers that agree with results.json, text that stays text, rings that turn
+//! the right way.
+use geo::{Area, Validation};
+use geojson::{FeatureCollection, GeometryValue};
+use serde_json::Value;
+use std::sync::OnceLock;
+use wideenough::geometry::{Outline, Point};
+use wideenough::opening::{Case, Contact, Outcome, Study, StudyOptions, Wanted, study};
+use wideenough::report::{geojson, page, value};
+use wideenough::site::{self, Frame};
+use wideenough::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
+use wideenough::vehicle::find;
+
+/// A lane with a wall across it, so that there is something near besides the gate; one drives in, one backs a trailer.
+const PLAN: &str = r#"{ "type": "FeatureCollection",
+  "plan": { "title": "Test yard", "coordinates": "local-m", "units": "ft", "vehicles": [] },
+  "features": [
+    { "type": "Feature", "properties": { "role": "road", "width": 6 },
+      "geometry": { "type": "LineString", "coordinates": [[-60, 0], [60, 0]] } },
+    { "type": "Feature", "properties": { "role": "obstacle", "label": "LABEL", "thickness": 0.2, "top": 2 },
+      "geometry": { "type": "LineString", "coordinates": [[-20, -4], [20, -4]] } },
+    { "type": "Feature", "properties": { "role": "gate", "leaves": "double" },
+      "geometry": { "type": "LineString", "coordinates": [[-2.5, 8], [2.5, 8]] } }
+  ] }"#;
+
+fn made() -> &'static Study {
+    static STUDY: OnceLock<Study> = OnceLock::new();
+    STUDY.get_or_init(|| {
+        let site = site::read(&PLAN.replace("LABEL", "garden wall"), "yard.geojson").unwrap();
+        let wanted: Vec<Wanted> =
+            ["car", "pickup-bumper-pull-20"].map(|name| Wanted::from(find(name).unwrap())).to_vec();
+        let wanted: Vec<Wanted> =
+            wanted.into_iter().map(|w| Wanted { travels: vec!["eastbound".to_owned()], ..w }).collect();
+        study(site, &wanted, &StudyOptions::default(), &|_| ())
+    })
+}
+
+/// The poses a page plays, case by case.
+fn ways(page: &str) -> Vec<Value> {
+    let mut ways = Vec::new();
+    for part in page.split("class=\"poses\">").skip(1) {
+        ways.push(serde_json::from_str(&part[..part.find("</script>").unwrap()]).unwrap());
+    }
+    ways
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap()
+}
+
+#[test]
+fn the_page_shows_the_gaps_of_results_json() {
+    let study = made();
+    let (results, ways) = (value(study), ways(&page(study)));
+    assert_eq!(ways.len(), 4);
+    let mut compared = 0;
+    for (case, way) in results["cases"].as_array().unwrap().iter().zip(&ways) {
+        let poses = way["poses"].as_array().unwrap();
+        assert!(poses.len() > 60, "{}", poses.len());
+        for contact in case["contacts"].as_array().unwrap() {
+            let station = number(&contact["station_m"]);
+            let at = poses.iter().find(|p| (number(&p["station_m"]) - station).abs() < 1e-3).unwrap();
+            // Something else may be nearer just there.
+            assert!(number(&at["gap_m"]) <= number(&contact["gap_m"]) + 2e-4, "{contact} {at}");
+            compared += 1;
+        }
+        let least = poses.iter().filter_map(|p| p["gap_m"].as_f64()).fold(f64::MAX, f64::min);
+        let first = &case["contacts"][0];
+        assert!((least - number(&first["gap_m"])).abs() < 2e-4, "{least} {first}");
+        let tight = &poses[usize::try_from(way["tight"].as_u64().unwrap()).unwrap()];
+        assert_eq!(number(&tight["gap_m"]), least);
+        // The listed poses of the witness are on the way the page plays, to within what lies between two of its poses.
+        for row in case["witness"]["poses"].as_array().unwrap() {
+            let p = Point::new(number(&row[1]), number(&row[2]));
+            let near = poses.windows(2).map(|w| {
+                let [a, b] = [&w[0]["at"], &w[1]["at"]].map(|a| Point::new(number(&a[0]), number(&a[1])));
+                wideenough::geometry::distance::nearest_on_segment(p, a, b).distance(p)
+            });
+            assert!(near.fold(f64::MAX, f64::min) < 0.02, "{row}");
+        }
+    }
+    assert!(compared >= 8, "{compared}");
+}
+
+#[test]
+fn the_page_is_one_file_that_fetches_nothing_and_is_the_same_every_time() {
+    let study = made();
+    let text = page(study);
+    assert_eq!(text, page(study));
+    assert!(text.len() < 1_500_000, "{}", text.len());
+    for fetching in ["src=", "<link", "@import", "url(http", "fetch(", "XMLHttpRequest"] {
+        let found = text.match_indices(fetching).count();
+        assert_eq!(found, 0, "{fetching}");
+    }
+    // The name of a namespace is not an address that is fetched.
+    assert_eq!(
+        text.matches("http").count(),
+        text.matches("http-equiv").count() + text.matches("xmlns").count()
+    );
+    // What is needed without script.
+    let still = text.replace("<div class=\"player\" hidden", "");
+    assert!(still.contains("<table>") && still.contains("class=\"still\""));
+}
+
+#[test]
+fn markup_in_texts_stays_text() {
+    let nasty = "</script><script>alert(1)</script><b onload='x'>&amp; \u{2028}\" wall";
+    let mut study = made().clone();
+    study.site.title = nasty.to_owned();
+    study.site.note = nasty.to_owned();
+    study.notes.push(nasty.to_owned());
+    study.vehicles[0].title = nasty.to_owned();
+    study.vehicles[1].units[1].name = nasty.to_owned();
+    for obstacle in &mut study.site.obstacles {
+        obstacle.label = nasty.to_owned();
+    }
+    for case in &mut study.cases {
+        case.route = Some(nasty.to_owned());
+        let mark = |c: &mut Contact| c.what = nasty.to_owned();
+        case.contacts.iter_mut().for_each(mark);
+        for answer in [&mut case.bare, &mut case.comfortable] {
+            answer.tightest.iter_mut().for_each(mark);
+        }
+    }
+    let gave_up: Case = {
+        let mut case = study.cases[0].clone();
+        case.bare.outcome = Outcome::GaveUp(nasty.to_owned());
+        (case.bare.witness, case.comfortable.witness) = (None, None);
+        case
+    };
+    study.cases.push(gave_up);
+    let (plain, text) = (page(made()), page(&study));
+    // One script of its own, and one list of poses per way.
+    assert_eq!(text.matches("<script").count(), plain.matches("<script").count());
+    assert_eq!(text.matches("</script").count(), plain.matches("</script").count());
+    assert!(!text.contains("<b "), "markup came through");
+    assert!(!text.contains("alert(1)</script>"));
+    let words: Vec<Value> = ways(&text);
+    assert_eq!(words.len(), 4);
+    let said = words[0]["poses"].as_array().unwrap();
+    assert!(said.iter().any(|p| p["words"]["gap"].as_str().unwrap().contains(nasty)), "{}", said[0]);
+    assert!(text.contains("&lt;script&gt;alert(1)"));
+}
+
+fn rings(value: &GeometryValue) -> Vec<Vec<Vec<Point>>> {
+    let ring = |r: &Vec<geojson::Position>| r.iter().map(|p| Point::new(p[0], p[1])).collect::<Vec<_>>();
+    let polygon = |p: &Vec<Vec<geojson::Position>>| p.iter().map(ring).collect::<Vec<_>>();
+    match value {
+        GeometryValue::Polygon { coordinates } => vec![polygon(coordinates)],
+        GeometryValue::MultiPolygon { coordinates } => coordinates.iter().map(polygon).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The study's GeoJSON once in its own meters, and once as if it lay in Missouri.
+#[test]
+fn geojson_keeps_the_rules_and_the_ground() {
+    let mut study = made().clone();
+    for frame in [Frame::Local { meters_per_unit: 1.0 }, Frame::LonLat { lon_deg: -93.5, lat_deg: 38.25 }] {
+        study.site.frame = frame;
+        let text = geojson(&study);
+        let collection: FeatureCollection = text.parse().unwrap();
+        let members = collection.foreign_members.clone().unwrap_or_default();
+        assert!(!members.contains_key("crs"));
+        assert_eq!(members.contains_key("plan"), frame == Frame::Local { meters_per_unit: 1.0 });
+        let mut kinds: Vec<&str> = Vec::new();
+        for feature in &collection.features {
+            let kind = feature.property("kind").and_then(Value::as_str).unwrap();
+            kinds.push(kind);
+            let geometry = feature.geometry.as_ref().unwrap();
+            for polygon in rings(&geometry.value) {
+                for (i, ring) in polygon.iter().enumerate() {
+                    assert_eq!(ring.first(), ring.last(), "{kind}: a ring is open");
+                    // In meters about the gate: in degrees the area of a sliver drowns in rounding.
+                    let meters = ring[1..].iter().map(|p| study.site.frame.to_site([p.x, p.y]));
+                    let open = Outline(meters.collect());
+                    assert_eq!(open.signed_area() > 0.0, i == 0, "{kind}: right-hand rule");
+                }
+                let line = |r: &Vec<Point>| {
+                    let meters = r.iter().map(|p| study.site.frame.to_site([p.x, p.y]));
+                    geo::LineString::from(meters.map(|p| (p.x, p.y)).collect::<Vec<_>>())
+                };
+                let area = geo::Polygon::new(line(&polygon[0]), polygon[1..].iter().map(line).collect());
+                assert!(area.is_valid(), "{kind}: {:?}", area.validation_errors());
+            }
+        }
+        for (kind, count) in [
+            ("post as drawn", 2),
+            ("body envelope", 4),
+            ("wheel tracks", 4),
+            ("path", 4),
+            ("post as needed", 8),
+        ] {
+            assert_eq!(kinds.iter().filter(|k| **k == kind).count(), count, "{kind}");
+        }
+        let contacts: usize = study.cases.iter().map(|c| c.contacts.len()).sum();
+        assert_eq!(kinds.iter().filter(|k| **k == "tight place").count(), contacts);
+        // The first case's ground, point by point, to the millimeter the coordinates keep.
+        let case = &study.cases[0];
+        let path = case.comfortable.witness.as_ref().unwrap();
+        let swept = envelope(&study.vehicles[0], path, Cover::Body, DRAWING_TOLERANCE_M).unwrap();
+        let body = collection
+            .features
+            .iter()
+            .find(|f| f.property("kind").and_then(Value::as_str) == Some("body envelope"));
+        let written = rings(&body.unwrap().geometry.as_ref().unwrap().value);
+        let back: Vec<Point> =
+            written.iter().flatten().flatten().map(|p| study.site.frame.to_site([p.x, p.y])).collect();
+        for corner in swept.rings().iter().flatten().flat_map(|ring| &ring.0) {
+            let near = back.iter().map(|p| p.distance(*corner)).fold(f64::MAX, f64::min);
+            assert!(near < 0.0012, "a corner is off by {near} m");
+        }
+        let area: f64 = swept.polygons.unsigned_area();
+        let of = |r: &Vec<Point>| {
+            let meters = r[1..].iter().map(|p| study.site.frame.to_site([p.x, p.y]));
+            Outline(meters.collect()).signed_area()
+        };
+        let again: f64 = written.iter().flatten().map(of).sum();
+        assert!((area - again).abs() < 0.05, "{area} {again}");
+    }
+}
