@@ -4,6 +4,7 @@
 //! a crack of twice that between a road and an apron closes, and every edge is generous by as much.
 use crate::geometry::{Outline, Point, Pose, distance};
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
+use std::sync::OnceLock;
 
 /// How far each polygon is grown before the union: a centimeter is below what anyone measures a drive to, and above
 /// the cracks that drawing and projecting leave.
@@ -16,8 +17,9 @@ const CELL_M: f64 = 0.5;
 #[derive(Clone, Debug)]
 pub struct Region {
     edges: Vec<(Point, Point)>,
-    /// For each grid cell, whether its center is inside and which edges can be the nearest to any of its points.
-    cells: Vec<Cell>,
+    /// For each grid cell, whether its center is inside and which edges can be the nearest to any of its points. Worked
+    /// out when it is first asked about: a vehicle comes to a hundredth of them.
+    cells: Vec<OnceLock<Cell>>,
     origin: Point,
     columns: usize,
     rows: usize,
@@ -74,9 +76,7 @@ impl Region {
         let high = Point::new(high.x.min(window) + 2.0, high.y.min(window) + 2.0);
         let columns = cells_across(high.x - low.x);
         let rows = cells_across(high.y - low.y);
-        let mut region = Self { edges, cells: Vec::new(), origin: low, columns, rows };
-        region.cells = (0..rows * columns).map(|i| region.make_cell(i % columns, i / columns)).collect();
-        region
+        Self { edges, cells: vec![OnceLock::new(); rows * columns], origin: low, columns, rows }
     }
 
     fn center(&self, column: usize, row: usize) -> Point {
@@ -130,7 +130,8 @@ impl Region {
         if column >= self.columns || row >= self.rows {
             return None;
         }
-        Some((&self.cells[row * self.columns + column], self.center(column, row)))
+        let cell = self.cells[row * self.columns + column].get_or_init(|| self.make_cell(column, row));
+        Some((cell, self.center(column, row)))
     }
 
     /// Whether a convex outline lies wholly inside, keeping `margin_m` from the edge.
@@ -138,7 +139,24 @@ impl Region {
     pub fn contains_convex(&self, outline: &[Point], margin_m: f64) -> bool {
         let inside = outline.iter().all(|p| self.signed_distance(*p) >= margin_m);
         // A reflex corner of the edge can still poke in between the outline's corners.
-        inside && !self.edges.iter().any(|(a, b)| segment_near_convex(outline, *a, *b, margin_m))
+        if !inside {
+            return false;
+        }
+        let mut low = Point::new(f64::INFINITY, f64::INFINITY);
+        let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
+        for p in outline {
+            low = Point::new(low.x.min(p.x), low.y.min(p.y));
+            high = Point::new(high.x.max(p.x), high.y.max(p.y));
+        }
+        // Most edges lie wholly beside the box that the outline and the margin about it fill.
+        let beside = |a: f64, b: f64, low: f64, high: f64| {
+            let margin = margin_m.max(0.0);
+            a.max(b) < low - margin || a.min(b) > high + margin
+        };
+        let apart =
+            |(a, b): &&(Point, Point)| beside(a.x, b.x, low.x, high.x) || beside(a.y, b.y, low.y, high.y);
+        let mut near = self.edges.iter().filter(|edge| !apart(edge));
+        !near.any(|(a, b)| segment_near_convex(outline, *a, *b, margin_m))
     }
 
     /// The region's edges, in the gate's frame.

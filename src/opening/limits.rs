@@ -206,7 +206,7 @@ impl Kind {
 
 /// The effort of asking again from a path that is known: its neighborhood has been searched before.
 pub(super) fn lighter(effort: Effort) -> Effort {
-    Effort { coarse: effort.coarse.div_ceil(3), polished: 1, fine: effort.fine.div_ceil(2), ..effort }
+    Effort { coarse: effort.coarse.div_ceil(2), polished: 1, fine: effort.fine.div_ceil(2), ..effort }
 }
 
 /// A case followed through the changes.

@@ -4,7 +4,7 @@
 //! ([`super::ask`]). Along the setback every path is then tried further back as well, so that chance in the search does
 //! not show as a bump.
 use super::ask::{Known, Place, Way, narrower};
-use super::limits::{follow, lighter};
+use super::limits::follow;
 use super::{Case, Study};
 use crate::geometry::Units;
 use crate::geometry::length::FOOT_M;
@@ -88,7 +88,7 @@ impl Axis {
 
 /// The trade-offs of a study: setback and skew. `done` is called after each question asked.
 pub(super) fn tradeoffs(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -> Vec<Tradeoff> {
-    [Axis::Setback, Axis::Skew].map(|axis| tradeoff(study, axis, lighter(effort), done)).to_vec()
+    [Axis::Setback, Axis::Skew].map(|axis| tradeoff(study, axis, effort, done)).to_vec()
 }
 
 fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync)) -> Tradeoff {

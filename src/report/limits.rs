@@ -127,7 +127,7 @@ fn saving_words(changes: &Changes, units: Units) -> String {
             [one] => (*one).to_owned(),
             [first @ .., last] => format!("{} nor {last}", first.join(", ")),
         };
-        return format!("neither {asked} would save it half an inch: the vehicle itself sets its width")
+        return format!("neither {asked} would save half an inch: the vehicle's own width sets the opening")
             .replace("half an inch", if units == Units::Feet { "half an inch" } else { "a centimeter" });
     }
     said.join("; ")
