@@ -199,7 +199,10 @@ fn a_study_writes_its_folder_and_prints_the_table() {
     assert_eq!(ran.out, fs::read_to_string(out.join("table.txt")).unwrap(), "what is printed is table.txt");
     assert!(ran.out.contains("every vehicle passes in comfort"), "{}", ran.out);
     assert!(!ran.out.contains('\u{1b}') && !ran.err.contains('\u{1b}'), "no color, no bar but on a terminal");
-    let mut expected = ["gate-schedule.txt", "results.json", "table.txt"].map(str::to_owned).to_vec();
+    let mut expected: Vec<String> =
+        ["gate-schedule.txt", "report.html", "results.json", "study.geojson", "table.txt"]
+            .map(str::to_owned)
+            .to_vec();
     for travel in ["eastbound", "westbound"] {
         for maneuver in ["drive-in", "back-in"] {
             expected.push(format!("car-{travel}-{maneuver}.svg"));
@@ -218,6 +221,61 @@ fn a_study_writes_its_folder_and_prints_the_table() {
         assert!(need("bare") <= need("comfortable") && need("comfortable") < 4.2672, "{case}");
         assert!(fs::read_to_string(out.join(case["drawing"].as_str().unwrap())).unwrap().starts_with("<"));
     }
+}
+
+/// Sheets and pictures on request, their fields from the plan and the command line, and gone with the next run that
+/// does not ask for them.
+#[test]
+#[cfg(feature = "sheets")]
+fn sheets_and_pictures_are_written_on_request_and_removed_after() {
+    let folder = fresh();
+    let plan = PLAN.replace(
+        "\"units\": \"ft\"",
+        "\"units\": \"ft\", \"permit\": { \"parcel\": \"77-<x>\", \"date\": \"May 1\" }",
+    );
+    fs::write(folder.path().join("yard.geojson"), plan).unwrap();
+    let ran = run(
+        folder.path(),
+        &["study", "yard.geojson", "--paper", "a3", "--scale", "1:100", "--date", "May 2", "--png"],
+    );
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    let out = folder.path().join("out/yard");
+    let written = names(&out);
+    for name in
+        ["sheets.pdf", "cover-sheet.svg", "car-eastbound-drive-in-sheet.svg", "car-eastbound-drive-in.png"]
+    {
+        assert!(written.contains(&name.to_owned()), "{name}: {written:?}");
+    }
+    let listed: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(out.join("results.json")).unwrap()).unwrap();
+    let listed: Vec<&str> = listed["files"].as_array().unwrap().iter().filter_map(|f| f.as_str()).collect();
+    assert!(
+        written.iter().all(|name| name == "results.json" || listed.contains(&name.as_str())),
+        "{listed:?}"
+    );
+    let sheet = fs::read_to_string(out.join("car-eastbound-drive-in-sheet.svg")).unwrap();
+    assert!(sheet.contains("77-&lt;x&gt;") && sheet.contains("May 2") && sheet.contains("1:100"), "{sheet}");
+    assert!(fs::read(out.join("sheets.pdf")).unwrap().starts_with(b"%PDF"));
+    assert!(fs::read(out.join("car-eastbound-drive-in.png")).unwrap().starts_with(b"\x89PNG"));
+    assert_eq!(run(folder.path(), &["study", "yard.geojson"]).status, 0);
+    assert_eq!(names(&out).len(), 12, "{:?}", names(&out));
+    for wrong in [["--scale", "0"], ["--scale", "1:x"], ["--paper", "b7"]] {
+        let args = ["study", "yard.geojson", "--paper", "a4", wrong[0], wrong[1]];
+        assert_eq!(run(folder.path(), &args).status, 2, "{wrong:?}");
+    }
+    // Fields of a title block that nobody will see are a mistake.
+    assert_eq!(run(folder.path(), &["study", "yard.geojson", "--date", "May 2"]).status, 2);
+    let turns = ["template", "car", "--paper", "letter", "--turn", "90", "--out"];
+    let with = |name: &'static str| turns.iter().copied().chain([name]).collect::<Vec<&str>>();
+    for (name, start) in [("t.pdf", &b"%PDF"[..]), ("t.png", b"\x89PNG"), ("t.svg", b"<svg")] {
+        assert_eq!(run(folder.path(), &with(name)).status, 0, "{name}");
+        assert!(fs::read(folder.path().join(name)).unwrap().starts_with(start), "{name}");
+    }
+    let unknown = run(folder.path(), &with("t.doc"));
+    assert_eq!(
+        (unknown.status, unknown.err.as_str()),
+        (2, "t.doc: name a file that ends in .svg, .png or .pdf\n")
+    );
 }
 
 #[test]

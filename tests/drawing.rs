@@ -543,3 +543,37 @@ fn a_chart_says_what_to_do() {
     unknown.series[0].comfortable_m[3] = None;
     assert!(advice(&study, &unknown).contains("nothing to compare with"));
 }
+
+/// What a turn's heading says of a measure.
+fn said(heading: &str, measure: &str) -> String {
+    let rest = &heading[heading.find(measure).unwrap() + measure.len()..];
+    rest.split([',', ';']).next().unwrap().trim().to_owned()
+}
+
+/// The tail swings out as the turn begins, however far it goes on; and the front reaches no farther round a full circle
+/// than round half of one.
+#[test]
+fn a_template_tells_swing_out_and_reach_of_the_turn_alone() {
+    for (name, swings) in [("motorhome", true), ("car", false)] {
+        let vehicle = find(name).unwrap();
+        let turns = [90.0, 180.0, 360.0];
+        let sheet =
+            wideenough::drawing::template::template_sheet(&vehicle, &turns, None, Units::Meters).unwrap();
+        let headings: Vec<&str> = sheet.panels.iter().map(|p| p.heading.as_deref().unwrap()).collect();
+        let swing: Vec<String> = headings.iter().map(|h| said(h, "swing-out")).collect();
+        assert!(swing.iter().all(|s| *s == swing[0]), "{headings:?}");
+        let meters: f64 = swing[0].trim_end_matches(" m").parse().unwrap();
+        assert_eq!(meters > 0.02, swings, "{headings:?}");
+        assert!(meters < 1.0, "{headings:?}");
+        // "body from 6.78 m to 11.83 m from the center"
+        let outer = |h: &str| said(h, " to ").split(' ').next().unwrap().parse::<f64>().unwrap();
+        assert!(outer(headings[2]) <= outer(headings[1]) + 0.011, "{headings:?}");
+        assert!(outer(headings[2]) >= outer(headings[0]) - 0.011, "{headings:?}");
+    }
+    // A long trailer folds up on its tightest circle, and the sheet says so.
+    let rig = find("gooseneck-horse-40").unwrap();
+    let sheet =
+        wideenough::drawing::template::template_sheet(&rig, &[30.0, 360.0], None, Units::Feet).unwrap();
+    let warns = |i: usize| sheet.panels[i].heading.as_deref().unwrap().contains("not to be driven");
+    assert!(!warns(0) && warns(1), "{:?}", sheet.panels[1].heading);
+}

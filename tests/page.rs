@@ -208,7 +208,8 @@ fn geojson_keeps_the_rules_and_the_ground() {
             written.iter().flatten().flatten().map(|p| study.site.frame.to_site([p.x, p.y])).collect();
         for corner in swept.rings().iter().flatten().flat_map(|ring| &ring.0) {
             let near = back.iter().map(|p| p.distance(*corner)).fold(f64::MAX, f64::min);
-            assert!(near < 0.0012, "a corner is off by {near} m");
+            // A step of the grid is 1.1 mm; where a sliver was mended a corner may have moved by one more.
+            assert!(near < 0.0025, "a corner is off by {near} m");
         }
         let area: f64 = swept.polygons.unsigned_area();
         let of = |r: &Vec<Point>| {

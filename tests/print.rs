@@ -183,8 +183,11 @@ fn the_pdf_has_its_pages_fonts_and_words() {
     }
 }
 
-/// Boxes of the words of a PDF, page by page: x0, y0, x1, y1 and the word.
-fn words(file: &Path) -> Option<Vec<Vec<([f64; 4], String)>>> {
+/// A word and its box: x0, y0, x1, y1.
+type Word = ([f64; 4], String);
+
+/// The words of a PDF, page by page.
+fn words(file: &Path) -> Option<Vec<Vec<Word>>> {
     let text = String::from_utf8(poppler("pdftotext", &["-bbox"], file)?).unwrap();
     let mut pages = Vec::new();
     for line in text.lines().map(str::trim) {

@@ -101,6 +101,17 @@ impl<'a> Drawn<'a> {
         drawn
     }
 
+    /// The site alone, as the plan draws it.
+    pub(super) fn site_alone(study: &'a Study, case: &'a Case, vehicle: &'a Vehicle) -> Self {
+        let (samples, chain) = (Vec::new(), Chain::of(vehicle));
+        Self { study, case, vehicle, answer: None, samples, chain, body: None, tracks: None, fault: None }
+    }
+
+    /// Where the vehicle starts, if there is a way in.
+    pub(super) fn start(&self) -> Option<Point> {
+        self.samples.first().map(|sample| sample.state.lead.position)
+    }
+
     fn path(&self) -> Option<&'a Path> {
         self.answer.and_then(|(answer, _)| answer.witness.as_ref())
     }

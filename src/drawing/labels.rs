@@ -1,5 +1,6 @@
 //! Where labels go: boxes on a panel that meet neither each other nor what they must not hide.
 use crate::geometry::Point;
+use crate::geometry::length::whole_words;
 
 /// Height of the label's text, page units: 11 pixels on a phone.
 pub const TEXT_SIZE: f64 = 18.0;
@@ -74,13 +75,13 @@ pub fn text_width(text: &str, size: f64, strong: bool) -> f64 {
 #[must_use]
 pub fn wrap(text: &str, size: f64, strong: bool, width: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    for word in whole_words(text) {
         match lines.last_mut() {
             Some(line) if text_width(&format!("{line} {word}"), size, strong) <= width => {
                 line.push(' ');
-                line.push_str(word);
+                line.push_str(&word);
             }
-            _ => lines.push(word.to_owned()),
+            _ => lines.push(word),
         }
     }
     lines

@@ -8,6 +8,7 @@ use super::panel::{panel_node, strip, swatch};
 use super::scene::{Panel, Role, View};
 use super::style::{self, INK};
 use super::svg::{definitions, text_node};
+use crate::geometry::length::whole_words;
 use crate::geometry::{Point, Units};
 use svg::node::element::{Description, Group, Line, Rectangle, SVG, Title};
 
@@ -173,15 +174,13 @@ impl Page {
     /// Panels of the page with the place of their upper left corner, page units.
     #[must_use]
     pub fn panels(&self) -> Vec<(Point, &Panel)> {
-        let of = |block: &'_ Block| match block {
-            Block::Panel(at, _) => Some(*at),
-            _ => None,
-        };
-        let panel = |block| match block {
-            &Block::Panel(_, ref panel) => Some(panel.as_ref()),
-            _ => None,
-        };
-        self.blocks.iter().filter_map(|b| Some((of(b)?, panel(b)?))).collect()
+        let mut panels = Vec::new();
+        for block in &self.blocks {
+            if let Block::Panel(at, panel) = block {
+                panels.push((*at, panel.as_ref()));
+            }
+        }
+        panels
     }
 }
 
@@ -246,7 +245,11 @@ pub(super) fn texts(at: Point, width: f64, lines: &[TextLine]) -> (Group, f64) {
 /// A text in lines no wider than `width`, words that are wider broken too.
 pub(super) fn broken(text: &str, size: f64, strong: bool, width: f64) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    for word in whole_words(text) {
+        if text_width(&word, size, strong) <= width {
+            words.push(word);
+            continue;
+        }
         let mut piece = String::new();
         for c in word.chars() {
             if !piece.is_empty() && text_width(&format!("{piece}{c}"), size, strong) > width {
@@ -281,13 +284,13 @@ fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Gro
     let whole = size.x - 2.0 * MARGIN;
     let fields: [(&str, &str, f64); 8] = [
         ("Project", &title.project, 0.19),
-        ("Drawing", &page.name, 0.22),
+        ("Drawing", &page.name, 0.21),
         ("Address", &title.address, 0.16),
-        ("Parcel", &title.parcel, 0.1),
+        ("Parcel", &title.parcel, 0.095),
         ("Prepared by", &title.prepared_by, 0.12),
-        ("Date", &title.date, 0.08),
-        ("Scale", scale, 0.08),
-        ("Sheet", sheet, 0.05),
+        ("Date", &title.date, 0.09),
+        ("Scale", scale, 0.075),
+        ("Sheet", sheet, 0.06),
     ];
     let frame = Rectangle::new()
         .set("x", number(x0))

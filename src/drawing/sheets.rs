@@ -2,7 +2,7 @@
 use super::case::{CAUTION, Drawn};
 use super::panel::STRIP;
 use super::paper::{Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, view_at_scale};
-use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role};
+use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role, View};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;
 use crate::geometry::length::{Round, Units, show};
@@ -23,6 +23,9 @@ const SMALL: f64 = 15.0;
 const INSET: f64 = 24.0;
 /// The column beside the plan: wide enough for a line of facts, no wider on large paper.
 const COLUMN: f64 = 500.0;
+
+/// A plan lower than this shows too little to be worth its place.
+const LEAST_PLAN: f64 = 250.0;
 
 /// The area of a page between its margins and above the caution and the title block: upper left and lower right.
 fn area(paper: Paper) -> (Point, Point) {
@@ -63,7 +66,7 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
     let (view, scale) = view_at_scale(&drawn.interest(), UP, (left_wide, plan_high), INSET, &usual);
     let mut plan = drawn.site_panel_in(view);
     plan.heading = Some(format!("Plan, {}", scale.words()));
-    plan.items.extend(road_dimension(study));
+    plan.items.extend(road_dimension(study, drawn.start(), &plan.view));
     let x = high.x - COLUMN;
     let gate_usual: Vec<Scale> = Scale::usual(units);
     let gate_high = 0.3 * (high.y - low.y);
@@ -153,8 +156,8 @@ fn ended(text: &str) -> String {
     format!("{}.", text.trim().trim_end_matches('.'))
 }
 
-/// The width of the road, across it beside the gate.
-fn road_dimension(study: &Study) -> Option<Item> {
+/// The width of the road, across it beside the gate: on the side the vehicle does not come from, if it is shown there.
+fn road_dimension(study: &Study, start: Option<Point>, view: &View) -> Option<Item> {
     let road = study.site.roads.first()?;
     let gate = &study.site.gate;
     let center = gate.center();
@@ -162,14 +165,31 @@ fn road_dimension(study: &Study) -> Option<Item> {
     let near = |pair: &&[Point]| foot(pair).distance(center);
     let pair = road.centerline.windows(2).min_by(|a, b| near(a).total_cmp(&near(b)))?;
     let along = (pair[1] - pair[0]).unit()?;
-    // Clear of the gate and of the corners of its apron, on the side where the drawn road runs on farther.
-    let beside = gate.opening_m() + 3.0;
-    let (at, ahead, behind) = (foot(pair), foot(pair).distance(pair[1]), foot(pair).distance(pair[0]));
-    let at = at + along * if ahead >= behind { beside.min(ahead) } else { -beside.min(behind) };
+    let from_start = start.map_or(1.0, |start| (foot(pair) - start).dot(along).signum());
     let half = along.left() * (0.5 * road.width_m);
+    // Clear of the gate and of the corners of its apron, as far as the road is drawn.
+    let ends = |side: f64| {
+        let room = foot(pair).distance(if side > 0.0 { pair[1] } else { pair[0] });
+        let at = foot(pair) + along * (side * (gate.opening_m() + 3.0).min(room));
+        [at - half, at + half]
+    };
+    let seen = |ends: &[Point; 2]| ends.iter().all(|p| view.shows(*p, 4.0));
+    let [from, to] = [ends(from_start), ends(-from_start)].into_iter().find(seen)?;
     let text = format!("road {}", show(road.width_m, study.site.units, Round::Nearest));
-    let geom = Geom::Dimension { from: at - half, to: at + half, away: along, offset: 0.0, text };
+    let geom = Geom::Dimension { from, to, away: along, offset: 0.0, text };
     Some(Item::new(Role::Dimension, geom))
+}
+
+/// The site without a vehicle, at a true scale, for the room left on a cover.
+fn key_plan(study: &Study, (width, height): (f64, f64)) -> Option<(Panel, Scale)> {
+    let case = study.cases.first()?;
+    let drawn = Drawn::site_alone(study, case, study.vehicles.get(case.vehicle)?);
+    let usual = Scale::usual(study.site.units);
+    let (view, scale) = view_at_scale(&drawn.interest(), UP, (width, height), INSET, &usual);
+    let mut panel = drawn.site_panel_in(view);
+    panel.items.extend(road_dimension(study, None, &view));
+    panel.heading = Some(format!("The site as drawn, {}", scale.words()));
+    Some((panel, scale))
 }
 
 /// The cover: what was asked, the answers, the vehicles and where their dimensions come from, and a list of sheets.
@@ -239,11 +259,16 @@ pub fn cover_page(
         }
         lines
     };
+    let (left, right) = (fit(left), fit(right));
     let right_at = Point::new(low.x + half + 2.0 * GAP, low.y);
-    let blocks =
-        vec![Block::Texts(low, half, fit(left)), Block::Texts(right_at, half, fit(right)), caution(paper)];
+    let plan_y = low.y + height(&left, half) + GAP + HEADING;
+    let plan_high = high.y - STRIP - plan_y;
+    let plan = if plan_high > LEAST_PLAN { key_plan(study, (half, plan_high)) } else { None };
+    let scale = plan.as_ref().map(|(_, scale)| *scale);
+    let mut blocks = vec![Block::Texts(low, half, left), Block::Texts(right_at, half, right), caution(paper)];
+    blocks.extend(plan.map(|(panel, _)| Block::Panel(Point::new(low.x, plan_y), Box::new(panel))));
     let description = format!("{}: answers, vehicles and list of sheets. {}", site.title, verdicts.join(" "));
-    Page { paper, name: "Cover".to_owned(), scale: None, description, blocks }
+    Page { paper, name: "Cover".to_owned(), scale, description, blocks }
 }
 
 /// A vehicle's turning templates, a page for each turn, led by the middle of its front axle on an arc of this radius

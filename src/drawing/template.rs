@@ -139,7 +139,7 @@ pub(super) fn turn(
     }
     let off = offtracking(&chain, &samples);
     let (inner, outer) = radii(vehicle, &swept, turn_deg, &chain, &samples);
-    let swing = swing_out(&swept, vehicle);
+    let swing = swing_out(vehicle, radius, &chain, &samples);
     let off_m = off.map_or(0.0, |(a, b)| a.distance(b));
     let mut heading = format!(
         "{turn_deg:.0}-degree turn: body from {} to {} from the center, off-tracking {}, swing-out {}",
@@ -218,7 +218,7 @@ fn offtracking(chain: &Chain, samples: &[Sample]) -> Option<(Point, Point)> {
 /// The smallest and largest distance of the body from the center of a turn.
 ///
 /// Round most of a circle the ground straight before and after the turn lies beside it all; then the largest is that
-/// of the steered unit's corners while its front axle is on the arc.
+/// of the steered unit's front corners, which reach farthest, on the arc.
 fn radii(
     vehicle: &Vehicle,
     swept: &Envelope,
@@ -232,32 +232,37 @@ fn radii(
     if turn_deg <= 270.0 {
         return (inner, outer);
     }
+    let lead = &vehicle.units[0];
+    let corners = || lead.parts.iter().flat_map(|part| &part.outline.0).filter(|p| p.x > lead.wheelbase_m);
     let on_arc = samples.iter().filter(|s| s.state.curvature > 0.0);
-    let corners = on_arc.flat_map(|s| {
+    let reach = on_arc.map(|s| {
         let pose = chain.unit_poses(&s.state)[1];
-        let parts = vehicle.units[0].parts.iter().flat_map(|part| &part.outline.0);
-        parts.map(move |p| pose.to_site(*p).norm()).collect::<Vec<f64>>()
+        corners().map(|p| pose.to_site(*p).norm()).fold(0.0, f64::max)
     });
-    (inner, corners.fold(0.0, f64::max))
+    (inner, reach.fold(0.0, f64::max))
 }
 
-/// How far the rear swings out beyond the straight way in: the line of the outermost side there, and the place of the
-/// ground covered that lies farthest beyond it, opposite each other. Nothing if nothing swings out.
-fn swing_out(swept: &Envelope, vehicle: &Vehicle) -> Option<(Point, Point)> {
-    let start = swept
-        .rings()
-        .iter()
-        .flatten()
-        .flat_map(|ring| ring.0.clone())
-        .filter(|p| p.x < 0.0)
-        .collect::<Vec<_>>();
-    let widest = vehicle.units.iter().map(Unit::widest_m).fold(0.0, f64::max);
-    // The rearmost ground is covered before anything turns; the way in is straight along it.
-    let rear = start.iter().copied().min_by(|a, b| a.x.total_cmp(&b.x))?;
-    let lowest = start.iter().copied().min_by(|a, b| a.y.total_cmp(&b.y))?;
-    let axis = start.iter().filter(|p| p.x < rear.x + 0.05).map(|p| p.y);
-    let (low, high) = axis.fold((f64::MAX, f64::MIN), |(l, h), y| (l.min(y), h.max(y)));
-    let line = 0.5 * (low + high) - 0.5 * widest;
+/// How far the rear swings out beyond the straight way in: the line of the outermost side there, and the corner that
+/// swings farthest beyond it, opposite each other. Nothing if nothing swings out.
+///
+/// Only the first quarter turn counts: later ground beside the way in is that of the circle closing on itself.
+fn swing_out(vehicle: &Vehicle, radius: f64, chain: &Chain, samples: &[Sample]) -> Option<(Point, Point)> {
+    let line = -radius - 0.5 * vehicle.units.iter().map(Unit::widest_m).fold(0.0, f64::max);
+    let quarter = samples.iter().take_while(|s| s.station_m <= radius * FRAC_PI_2);
+    let lowest = quarter
+        .flat_map(|s| {
+            let poses = chain.unit_poses(&s.state);
+            let placed = vehicle.units.iter().zip(&poses[1..]);
+            let corners = placed.flat_map(|(unit, pose)| {
+                unit.parts
+                    .iter()
+                    .flat_map(|part| &part.outline.0)
+                    .map(|p| pose.to_site(*p))
+                    .collect::<Vec<_>>()
+            });
+            corners.filter(|p| p.x < 0.0).collect::<Vec<Point>>()
+        })
+        .min_by(|a, b| a.y.total_cmp(&b.y))?;
     (lowest.y < line).then_some((Point::new(lowest.x, line), lowest))
 }
 

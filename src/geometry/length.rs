@@ -296,6 +296,32 @@ pub fn show_fine(meters: f64, units: Units, round: Round) -> String {
     }
 }
 
+/// The words of a text, a length in one piece: `13' 9"` and `4.19 m` read badly when broken.
+///
+/// ```
+/// use wideenough::geometry::length::whole_words;
+/// assert_eq!(whole_words("needs 13' 9\", or 4.20 m"), ["needs", "13' 9\",", "or", "4.20 m"]);
+/// ```
+#[must_use]
+pub fn whole_words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let digit = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
+        match words.last_mut() {
+            Some(last)
+                if digit(last)
+                    && (last.ends_with('\'') && digit(word) && word.contains('"')
+                        || word.trim_end_matches([';', '.', ',', ':']) == "m") =>
+            {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
+}
+
 /// Whole steps nearest to, at least, or at most the value; never minus zero.
 fn rounded(steps: f64, round: Round) -> f64 {
     let whole = match round {

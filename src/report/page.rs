@@ -9,7 +9,7 @@ use super::words::{Line, case_sentence, maneuver_words, remarks, sentence_start,
 use crate::drawing::case_figures;
 use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
-use crate::geometry::length::{Round, show};
+use crate::geometry::length::{Round, show, whole_words};
 use crate::opening::{Case, DrawnGate, Study};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
@@ -76,18 +76,8 @@ pub fn page(study: &Study) -> String {
 
 /// A text whose lengths do not break across lines: `12' 6"` reads badly in two.
 fn kept(text: &str) -> String {
-    let mut kept = String::new();
-    let mut chars = text.chars().peekable();
-    while let Some(c) = chars.next() {
-        let after_length = kept.ends_with('\'') || kept.ends_with(|k: char| k.is_ascii_digit());
-        let in_length = match chars.peek() {
-            Some('m') => kept.ends_with(|k: char| k.is_ascii_digit()),
-            Some(next) => after_length && next.is_ascii_digit(),
-            None => false,
-        };
-        kept.push(if c == ' ' && in_length { '\u{a0}' } else { c });
-    }
-    kept
+    let whole = whole_words(text).into_iter().map(|word| word.replace(' ', "\u{a0}"));
+    whole.collect::<Vec<String>>().join(" ")
 }
 
 /// What a heading says after the title it begins with.

@@ -5,7 +5,7 @@ use super::verdict::travels;
 use super::words::{
     Line, contact_words, ended, maneuver_words, remarks, sentence_start, sentences, verdicts,
 };
-use crate::geometry::length::{Round, show};
+use crate::geometry::length::{Round, show, whole_words};
 use crate::opening::{Answer, Case, Outcome, Study};
 use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
 
@@ -165,7 +165,7 @@ pub(super) fn wrapped(line: &Line, width: u16) -> Vec<Line> {
     let width = usize::from(width);
     let mut rows: Vec<String> = Vec::new();
     let mut row = String::new();
-    for word in words(&line.text) {
+    for word in whole_words(&line.text) {
         if !row.trim().is_empty() && row.chars().count() + 1 + word.chars().count() > width {
             rows.push(std::mem::replace(&mut row, "  ".to_owned()));
         }
@@ -176,24 +176,4 @@ pub(super) fn wrapped(line: &Line, width: u16) -> Vec<Line> {
     }
     rows.push(row);
     rows.into_iter().map(|text| Line { text, verdict: line.verdict }).collect()
-}
-
-/// The words of a text, a length in one piece: `13' 9"` and `4.19 m` read badly when broken.
-fn words(text: &str) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        let digit = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
-        match words.last_mut() {
-            Some(last)
-                if digit(last)
-                    && (last.ends_with('\'') && digit(word) && word.contains('"')
-                        || word.trim_end_matches([';', '.', ',', ':']) == "m") =>
-            {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => words.push(word.to_owned()),
-        }
-    }
-    words
 }

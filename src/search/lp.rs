@@ -169,8 +169,8 @@ impl Program {
             for i in 0..m {
                 target[i] = -s[i] * z[i];
             }
-            let state = (&s[..], &z[..], &rp[..], &rd[..], &matrix[..]);
-            self.direction(state, &mut target, &mut dx, (&mut ds, &mut dz));
+            let state = Iterate { s: &s, z: &z, rp: &rp, rd: &rd, factor: &matrix };
+            self.direction(state, &target, &mut dx, (&mut ds, &mut dz));
             let (step_p, step_d) = (step_to(&s, &ds), step_to(&z, &dz));
             let mu_affine =
                 (0..m).map(|i| (s[i] + step_p * ds[i]) * (z[i] + step_d * dz[i])).sum::<f64>() / count(m);
@@ -178,7 +178,7 @@ impl Program {
             for i in 0..m {
                 target[i] = sigma * mu - s[i] * z[i] - ds[i] * dz[i];
             }
-            self.direction(state, &mut target, &mut dx, (&mut ds, &mut dz));
+            self.direction(state, &target, &mut dx, (&mut ds, &mut dz));
             let step_p = (0.99 * step_to(&s, &ds)).min(1.0);
             let step_d = (0.99 * step_to(&z, &dz)).min(1.0);
             for (v, d) in x.iter_mut().zip(&dx) {
@@ -193,11 +193,11 @@ impl Program {
         Some(x)
     }
 
-    /// The step toward slack times multiplier = s z + `target`, from the factored matrix; `target` is used up.
+    /// The step toward slack times multiplier = s z + `target`, from the factored matrix.
     fn direction(
         &self,
-        (s, z, rp, rd, factor): (&[f64], &[f64], &[f64], &[f64], &[f64]),
-        target: &mut [f64],
+        Iterate { s, z, rp, rd, factor }: Iterate<'_>,
+        target: &[f64],
         dx: &mut [f64],
         (ds, dz): (&mut [f64], &mut [f64]),
     ) {
@@ -213,6 +213,16 @@ impl Program {
             dz[i] = (target[i] - z[i] * ds[i]) / s[i];
         }
     }
+}
+
+/// Where the iteration stands: slacks and multipliers, what the rows and the columns still miss, and the factor.
+#[derive(Clone, Copy)]
+struct Iterate<'a> {
+    s: &'a [f64],
+    z: &'a [f64],
+    rp: &'a [f64],
+    rd: &'a [f64],
+    factor: &'a [f64],
 }
 
 fn count(m: usize) -> f64 {
