@@ -187,7 +187,8 @@ pub fn skewed_site(setback: f64, skew_deg: f64, eastbound: bool, width: f64) -> 
     site.gate.inward = about(middle + Point::new(0.0, 1.0)) - middle;
     site.gate.skew_rad = turn;
     // The fence ends before it meets the road.
-    let reach = if skew_deg == 0.0 { 200.0 } else { 0.9 * setback / turn.abs().sin() };
+    let reach =
+        if skew_deg == 0.0 { 200.0 } else { 0.9 * setback / wideenough::geometry::trig::sin(turn.abs()) };
     for fence in &mut site.fences {
         for p in &mut fence.line {
             p.x = p.x.clamp(-reach, reach);
