@@ -7,7 +7,7 @@ use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surrou
 use crate::geometry::{Outline, Point};
 use crate::motion::{Path, State};
 use crate::search::course::Lane;
-use crate::search::proof::{Proof, ProofBudget, at_least};
+use crate::search::proof::{Proof, ProofBudget, WIDEST_M, at_least};
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, lead_outline};
 use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
 use crate::vehicle::{PartKind, Vehicle};
@@ -380,6 +380,10 @@ pub(super) fn look_again(
         let encounter =
             Encounter::new(vehicle, surroundings.with_leaves_for(opening), clearance_m, opening.max(0.1));
         let inspection = inspect(&encounter, path);
+        // Past leaves that grow with the opening a path may get by one that nobody builds.
+        if inspection.opening_m > WIDEST_M {
+            return None;
+        }
         if inspection.opening_m <= opening + 1e-9 {
             let found = Found { path: path.clone(), inspection };
             return found.inspection.passes(EDGE_TOLERANCE_M).then_some(found);

@@ -408,6 +408,10 @@ impl Search<'_> {
         if (0..path.legs.len()).any(|leg| Track::keeps_out(self.question, leg) && entered(leg)) {
             return Err("it would have to enter the gate before it stops to back in".to_owned());
         }
+        // A leaf that stands in the way and grows with the opening can be passed by an opening nobody builds.
+        if inspection.opening_m > proof::WIDEST_M {
+            return Err("no opening up to 30 m lets it through".to_owned());
+        }
         if inspection.passes(EDGE_TOLERANCE_M) && inspection.opening_m <= opening + 1e-9 {
             return Ok(Found { path, inspection });
         }

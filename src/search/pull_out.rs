@@ -3,7 +3,9 @@
 //! Pushing a trailer back is unstable, so steering it in by guesses leads nowhere; pulling it out is stable, and any
 //! driver finds the lane. Each way starts inside, facing out, and follows the lane by pure pursuit: an arc toward the
 //! point of the lane's line a set distance ahead (R. C. Coulter, "Implementation of the Pure Pursuit Path Tracking
-//! Algorithm", CMU-RI-TR-92-01, 1992). Reversed, it begins in the lane.
+//! Algorithm", CMU-RI-TR-92-01, 1992). Reversed, it begins in the lane, all but straight: what is left of the hitch angle
+//! there, a degree or two, is what becomes the fold at the gate. A start must be straight, so the search has yet to find
+//! the steering that makes that angle; it begins from the steering of the way out.
 use super::Question;
 use crate::geometry::{Point, Pose, trig, wrap_angle};
 use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
@@ -77,9 +79,7 @@ fn way(question: &Question, chain: &Chain, (angle, early, ahead): (f64, f64, f64
         if straight {
             let out = Path { start: begun, legs: vec![Leg { direction: Direction::Forward, segments }] };
             let mut back = out.reversed(chain);
-            let along = Point::at_angle(back.start.lead.heading);
-            back.start.lead.position = back.start.lead.position - along * FIRST_LEG_M;
-            back.start.curvature = 0.0;
+            back.start = State { curvature: 0.0, ..chain.advance(&back.start, -FIRST_LEG_M, 0.0, 0.0) };
             let segments = vec![Segment::arc(FIRST_LEG_M, 0.0)];
             back.legs.insert(0, Leg { direction: Direction::Forward, segments });
             return Some(back);

@@ -1,0 +1,114 @@
+//! The derivatives the search steps by, against driving the course again with each number changed; and the starts it
+//! takes: driven out and reversed they end inside, drawn at random they are always the same.
+mod common;
+use common::{gooseneck, standard_lane, standard_site};
+use wideenough::clearance::{Encounter, Surroundings};
+use wideenough::motion::{Chain, Direction};
+use wideenough::search::course::{Plan, drawn};
+use wideenough::search::pull_out;
+use wideenough::search::slope::{self, COORDINATES, Slope};
+use wideenough::search::track::{Track, TrackLeg};
+use wideenough::search::{Effort, Question};
+use wideenough::site::Maneuver;
+
+#[test]
+fn derivatives_agree_with_driving_again() {
+    let rig = gooseneck();
+    let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
+    let lane = standard_lane(4.5, true, 2.59);
+    let (maneuver, clearance_m) = (Maneuver::BackIn, 0.1);
+    let question = Question {
+        vehicle: &rig,
+        surroundings: &surroundings,
+        lane: &lane,
+        maneuver,
+        shunts: 0,
+        clearance_m,
+        spot: None,
+    };
+    let encounter = Encounter::new(&rig, surroundings.clone(), clearance_m, 12.0);
+    let legs = vec![
+        TrackLeg { direction: Direction::Forward, knots: 4 },
+        TrackLeg { direction: Direction::Reverse, knots: 5 },
+    ];
+    let track = Track { legs };
+    let x = vec![190.0, 0.1, 9.0, 0.0, 0.3, -0.2, 0.1, 14.0, -0.4, 0.2, 0.6, 0.3, -0.1];
+    let mut steps = track.single_steps();
+    steps.parts.iter_mut().flatten().for_each(|parts| *parts = 3);
+    let (stands, _) = track.drive(&question, &encounter, &x, &steps);
+    let wanted: Vec<usize> = (0..stands.len()).collect();
+    let h = 1e-6;
+    let again: Vec<_> = (0..x.len())
+        .map(|i| {
+            let mut changed = x.clone();
+            changed[i] += h;
+            track.drive(&question, &encounter, &changed, &steps).0
+        })
+        .collect();
+    let (mut worst, mut worst_need, mut needs) = (0.0_f64, 0.0_f64, 0);
+    let mut gradient = vec![0.0; x.len()];
+    slope::along(&question, &encounter, &track, (&x, &stands, &steps), &wanted, |j, before, moves| {
+        for coordinate in 0..4 {
+            let mut rates = [0.0; COORDINATES];
+            rates[coordinate] = 1.0;
+            moves.gradient(&rates, &mut gradient);
+            for (slope, changed) in gradient.iter().zip(&again) {
+                let pick = |s: &wideenough::motion::State| {
+                    [s.lead.position.x, s.lead.position.y, s.lead.heading, s.hitch[0]][coordinate]
+                };
+                let seen = (pick(&changed[j].state) - pick(&stands[j].state)) / h;
+                worst = worst.max((slope - seen).abs());
+            }
+        }
+        let here = Slope::at(&encounter, before, &stands[j].state, stands[j].need, &mut Default::default());
+        moves.gradient(&here.rates(|need| need.least_v), &mut gradient);
+        for (slope, changed) in gradient.iter().zip(&again) {
+            let seen = (changed[j].need.least_v - stands[j].need.least_v) / h;
+            worst_need = worst_need.max((slope - seen).abs());
+            needs += usize::from(seen.abs() > 0.1);
+        }
+    });
+    println!("worst difference {worst:.1e} in place, {worst_need:.1e} in need, {needs} compared");
+    // Places change by up to some 20 m a share of lock; differences of 1e-5 leave that much of their curvature.
+    assert!(worst < 2e-3 && worst_need < 1e-2, "{worst} {worst_need}");
+    assert!(needs > 50, "{needs}");
+}
+
+#[test]
+fn driving_out_shows_ways_in() {
+    let rig = gooseneck();
+    let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
+    let lane = standard_lane(4.5, true, 2.59);
+    let question = Question {
+        vehicle: &rig,
+        surroundings: &surroundings,
+        lane: &lane,
+        maneuver: Maneuver::BackIn,
+        shunts: 0,
+        clearance_m: 0.0,
+        spot: None,
+    };
+    let chain = Chain::of(&rig);
+    let ways = pull_out::ways(&question, &chain);
+    assert!(ways.len() >= 6, "{}", ways.len());
+    for way in &ways {
+        let directions: Vec<Direction> = way.legs.iter().map(|leg| leg.direction).collect();
+        assert_eq!(directions, [Direction::Forward, Direction::Reverse]);
+        let (start, end) = (way.start, way.end(&chain));
+        assert!(start.lead.heading.abs() < 0.02 && start.hitch[0].abs() < 0.05, "{start:?}");
+        assert!(
+            lane.pose(lane.station_near(start.lead.position), 0.0).position.distance(start.lead.position)
+                < 1.0
+        );
+        // Backed in: the trailer inside, the pickup's nose toward the road.
+        assert!(
+            end.lead.position.y > 5.0 && end.lead.heading.rem_euclid(std::f64::consts::TAU) > 4.0,
+            "{end:?}"
+        );
+        assert!(chain.unit_poses(&end)[1].position.y > end.lead.position.y + 7.0);
+    }
+    let plan = Plan::of(Maneuver::DriveIn, 0);
+    let (some, more) = (drawn(&question, &plan, 5), drawn(&question, &plan, Effort::USUAL.drawn));
+    assert_eq!(some[..], more[..5]);
+    assert!(more.windows(2).all(|pair| pair[0] != pair[1]));
+}
