@@ -258,7 +258,7 @@ fn sheets_and_pictures_are_written_on_request_and_removed_after() {
     assert!(fs::read(out.join("sheets.pdf")).unwrap().starts_with(b"%PDF"));
     assert!(fs::read(out.join("car-eastbound-drive-in.png")).unwrap().starts_with(b"\x89PNG"));
     assert_eq!(run(folder.path(), &["study", "yard.geojson"]).status, 0);
-    assert_eq!(names(&out).len(), 12, "{:?}", names(&out));
+    assert_eq!(names(&out).len(), 13, "{:?}", names(&out));
     for wrong in [["--scale", "0"], ["--scale", "1:x"], ["--paper", "b7"]] {
         let args = ["study", "yard.geojson", "--paper", "a4", wrong[0], wrong[1]];
         assert_eq!(run(folder.path(), &args).status, 2, "{wrong:?}");

@@ -33,6 +33,15 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
     lines
 }
 
+/// The gate as drawn in sentences, and where the rules asked about differ from it.
+pub(super) fn gate_sentences(study: &Study) -> Vec<String> {
+    let Some(plan) = &study.gate else { return Vec::new() };
+    let mut lines = drawn(study, plan);
+    lines.extend(broken(study, plan));
+    lines.push(MAKERS_DIFFER.to_owned());
+    lines
+}
+
 /// The gate as drawn: what it takes up, what stops its leaves, room to wait.
 pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
     let gate = &study.site.gate;

@@ -2,13 +2,17 @@
 //!
 //! Without its script the page is whole: verdict, table and still plans. The script only moves the vehicle along the
 //! poses written into the page (`poses.rs`); it computes nothing but what lies between two of them.
+use super::gate_words::gate_sentences;
+use super::limits::savings;
 use super::poses::way;
-use super::table::{heading, row};
+use super::schedule::gate_schedule;
+use super::table::{PAGE_WIDTH, heading, row};
 use super::verdict::{file_stems, travels};
 use super::words::{Line, case_sentence, maneuver_words, remarks, sentence_start, verdicts};
 use crate::drawing::case_figures;
 use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
+use crate::drawing::tradeoff_svg;
 use crate::geometry::length::{Round, show, whole_words};
 use crate::opening::{Case, DrawnGate, Study};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -55,6 +59,10 @@ pub fn page(study: &Study) -> String {
                             " from everything that stands."
                         }
                     }
+                    (told("saves", "What would make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
+                    (charts(study))
+                    (told("gate", "The gate as drawn", gate_sentences(study)))
+                    (schedule(study))
                     section aria-labelledby="ways" {
                         h2 id="ways" { "The ways in" }
                         (legend(&roles))
@@ -127,6 +135,55 @@ fn verdict(study: &Study) -> Markup {
                         (kept(&line.text))
                     }
                 }
+            }
+        }
+    }
+}
+
+/// A section of sentences; nothing without any.
+fn told(id: &str, title: &str, lines: Vec<String>) -> Markup {
+    html! {
+        @if !lines.is_empty() {
+            section aria-labelledby=(id) {
+                h2 id=(id) { (title) }
+                ul { @for line in lines { li { (kept(&line)) } } }
+            }
+        }
+    }
+}
+
+/// The opening against setback and skew, where the study was asked for it.
+fn charts(study: &Study) -> Markup {
+    html! {
+        @if !study.tradeoffs.is_empty() {
+            section aria-labelledby="charts" {
+                h2 id="charts" { "Opening against setback and skew" }
+                @for tradeoff in &study.tradeoffs {
+                    (PreEscaped(without_definitions(&tradeoff_svg(study, tradeoff))))
+                }
+            }
+        }
+    }
+}
+
+/// A drawing whose patterns the page defines already.
+fn without_definitions(drawing: &str) -> String {
+    match (drawing.find("<defs>"), drawing.find("</defs>")) {
+        (Some(from), Some(to)) if from < to => {
+            format!("{}{}", &drawing[..from], &drawing[to + "</defs>".len()..])
+        }
+        _ => drawing.to_owned(),
+    }
+}
+
+/// The gates to order, as the file beside this page has them; wider than a phone, so it moves sideways by itself.
+fn schedule(study: &Study) -> Markup {
+    let text = gate_schedule(study, PAGE_WIDTH);
+    html! {
+        @if let Some(text) = text {
+            section aria-labelledby="order" {
+                h2 id="order" { "The gate to order" }
+                div class="schedule" tabindex="0" role="region" aria-labelledby="order" { pre { (text) } }
             }
         }
     }
