@@ -1,6 +1,6 @@
 //! What is proven to be needed lies just below what is found, and never above what any maneuver shows to suffice.
 mod common;
-use common::{box_truck, gooseneck, pickup, rectangle, standard_lane, standard_site, unit, vehicle};
+use common::{box_truck, car, gooseneck, narrow_road, pickup, rectangle, standard_lane, standard_site};
 use rstest::rstest;
 use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape};
@@ -8,7 +8,7 @@ use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::search::course::Lane;
 use wideenough::search::proof::{ProofBudget, at_least, is_closed};
 use wideenough::search::{Question, least_width};
-use wideenough::site::{Anchor, Maneuver, Obstacle, Side, Site};
+use wideenough::site::{Anchor, Maneuver, Obstacle, Side};
 use wideenough::vehicle::Vehicle;
 
 fn question<'a>(
@@ -18,26 +18,6 @@ fn question<'a>(
     maneuver: Maneuver,
 ) -> Question<'a> {
     Question { vehicle, surroundings, lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None }
-}
-
-fn car() -> Vehicle {
-    let mut car = vehicle("car", vec![unit("car", 2.7, 0.95, 3.65, 1.85, None)], 30.0, 0.0);
-    car.steering.max_curvature = 1.0 / 4.6;
-    car
-}
-
-/// A thin gate line along a road of this width with a wall on its far side.
-fn walled_road(road: f64) -> (Site, Lane) {
-    let mut site = standard_site(0.0);
-    site.gate.left = Point::new(-1.5, 0.0);
-    site.gate.right = Point::new(1.5, 0.0);
-    site.gate.post.depth_m = 0.0;
-    site.fences.clear();
-    site.roads[0].surface.outer = rectangle(-200.0, -road, 200.0, 0.0);
-    site.obstacles[0].shapes[0].outer = rectangle(-200.0, -road - 0.3, 200.0, -road);
-    let play = (road - 1.85) / 2.0;
-    let line = vec![Point::new(-200.0, -road / 2.0), Point::new(200.0, -road / 2.0)];
-    (site, Lane { line, play_m: (-play, play) })
 }
 
 /// The old bound: an exhaustive relaxation over cells of place and heading, computed independently of this program. The
@@ -55,7 +35,7 @@ fn between_an_older_proof_and_the_best_known(
     #[case] older: f64,
     #[case] best: f64,
 ) {
-    let (site, lane) = walled_road(road);
+    let (site, lane) = narrow_road(road);
     let surroundings = Surroundings::new(&site, None, 0.0);
     let car = car();
     let question = question(&car, &surroundings, &lane, maneuver);

@@ -5,12 +5,11 @@
 //! and one full-lock quarter turn in closed form; both computed independently of this program for a body 1.85 m wide
 //! reaching 3.65 m ahead of and 0.95 m behind its rear axle, which turns on 4.6 m, with no limit on the steering rate.
 mod common;
-use common::{gooseneck, pickup, rectangle, standard_lane, standard_site, unit, vehicle};
+use common::{car, gooseneck, narrow_road, pickup, rectangle, standard_lane, standard_site};
 use rstest::rstest;
 use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Direction, Leg, Path, Segment, State};
-use wideenough::search::course::Lane;
 use wideenough::search::{EDGE_TOLERANCE_M, Effort, Question, narrowest};
 use wideenough::site::{Frame, Maneuver, Site};
 
@@ -26,20 +25,9 @@ fn between_the_proof_and_a_plain_turn(
     #[case] proven: f64,
     #[case] plain: f64,
 ) {
-    let body = unit("car", 2.7, 0.95, 3.65, 1.85, None);
-    let mut car = vehicle("car", vec![body], 30.0, 0.0);
-    car.steering.max_curvature = 1.0 / 4.6;
-    let mut site = standard_site(0.0);
-    site.gate.left = Point::new(-1.5, 0.0);
-    site.gate.right = Point::new(1.5, 0.0);
-    site.gate.post.depth_m = 0.0;
-    site.fences.clear();
-    site.roads[0].surface.outer = rectangle(-200.0, -road, 200.0, 0.0);
-    site.obstacles[0].shapes[0].outer = rectangle(-200.0, -road - 0.3, 200.0, -road);
+    let car = car();
+    let (site, lane) = narrow_road(road);
     let surroundings = Surroundings::new(&site, None, 0.0);
-    let play = (road - 1.85) / 2.0;
-    let line = vec![Point::new(-200.0, -road / 2.0), Point::new(200.0, -road / 2.0)];
-    let lane = Lane { line, play_m: (-play, play) };
     let question = Question {
         vehicle: &car,
         surroundings: &surroundings,
