@@ -236,6 +236,7 @@ fn study(units: Units) -> Study {
             ),
         ],
         gate: None,
+        fixes: None,
         needs: vec![],
         notes: vec![],
         tradeoffs: vec![],

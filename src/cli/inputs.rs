@@ -40,6 +40,8 @@ impl fmt::Display for Faults {
 /// A plan and the vehicles asked about, in the same order as the plan's requests.
 #[derive(Debug)]
 pub struct Inputs {
+    /// The plan's text.
+    pub text: String,
     pub site: Site,
     pub vehicles: Vec<Vehicle>,
 }
@@ -48,7 +50,7 @@ pub struct Inputs {
 pub fn read(plan: &Path, chosen: &[String]) -> Result<Inputs, Faults> {
     let mut faults = Faults::default();
     let (site, planned) = match read_site(plan) {
-        Ok(site) => (Some(site.clone()), site.vehicles),
+        Ok((text, site)) => (Some((text, site.clone())), site.vehicles),
         Err((e, names)) => {
             faults.add(e);
             (None, names)
@@ -68,9 +70,9 @@ pub fn read(plan: &Path, chosen: &[String]) -> Result<Inputs, Faults> {
             Ok(found) => vehicles.push(found),
         }
     }
-    let Some(mut site) = site else { return Err(faults) };
+    let Some((text, mut site)) = site else { return Err(faults) };
     site.vehicles = requests;
-    faults.or(Inputs { site, vehicles })
+    faults.or(Inputs { text, site, vehicles })
 }
 
 /// What is asked about each vehicle. A chosen one that the plan also names keeps what the plan asks of it.
@@ -94,27 +96,29 @@ fn any_way(name: &str) -> VehicleRequest {
     VehicleRequest { vehicle: name.to_owned(), maneuvers: Vec::new(), travels: Vec::new() }
 }
 
-/// The plan, or its faults and the vehicles it names as far as they can be made out, so that theirs are listed too.
-fn read_site(plan: &Path) -> Result<Site, (Faults, Vec<VehicleRequest>)> {
+/// The plan's text and what it says, or its faults and the vehicles it names as far as they can be made out, so that theirs are listed too.
+fn read_site(plan: &Path) -> Result<(String, Site), (Faults, Vec<VehicleRequest>)> {
     let name = plan.display().to_string();
     let unread = |faults| (faults, Vec::new());
     let bytes = size(plan).map_err(unread)?;
     site::check_size(&name, bytes).map_err(|e| unread(Faults::one(e.to_string())))?;
     let text = text(plan, site::MAX_PLAN_BYTES).map_err(unread)?;
-    site::read(&text, &name).map_err(|e| {
-        let value: Value = serde_json::from_str(&text).unwrap_or_default();
-        let listed = value["plan"]["vehicles"].as_array().into_iter().flatten();
-        let names = listed.filter_map(|v| v.as_str().or_else(|| v["vehicle"].as_str()));
-        (Faults::one(e.to_string()), names.map(any_way).collect())
-    })
+    match site::read(&text, &name) {
+        Ok(site) => Ok((text, site)),
+        Err(e) => {
+            let value: Value = serde_json::from_str(&text).unwrap_or_default();
+            let listed = value["plan"]["vehicles"].as_array().into_iter().flatten();
+            let names = listed.filter_map(|v| v.as_str().or_else(|| v["vehicle"].as_str()));
+            Err((Faults::one(e.to_string()), names.map(any_way).collect()))
+        }
+    }
 }
 
 /// A vehicle by library name or file. A file named in a plan lies `beside` the plan.
 pub fn vehicle(name: &str, beside: Option<&Path>) -> Result<Vehicle, Faults> {
     let as_path = Path::new(name);
     let path = beside.map_or_else(|| as_path.to_owned(), |folder| folder.join(as_path));
-    let looks_like_a_file = name.contains(['/', '\\']) || name.to_lowercase().ends_with(".json");
-    if !looks_like_a_file {
+    if !looks_like_a_file(name) {
         match vehicle::find(name) {
             Ok(found) => return Ok(found),
             Err(_) if path.is_file() => {}
@@ -122,6 +126,28 @@ pub fn vehicle(name: &str, beside: Option<&Path>) -> Result<Vehicle, Faults> {
         }
     }
     vehicle_file(&path)
+}
+
+/// Whether a vehicle is named by its file.
+fn looks_like_a_file(name: &str) -> bool {
+    name.contains(['/', '\\']) || name.to_lowercase().ends_with(".json")
+}
+
+/// The name a vehicle of a plan has in a plan that lies in `folder`: a file's way from there, as a plan names files
+/// beside it. A library name stays.
+pub fn named_from(folder: &Path, plan: &Path, name: &str) -> String {
+    let file = plan.parent().map_or_else(|| Path::new(name).to_owned(), |beside| beside.join(name));
+    if !looks_like_a_file(name) && vehicle::find(name).is_ok() {
+        return name.to_owned();
+    }
+    let (Ok(file), Ok(folder)) = (file.canonicalize(), folder.canonicalize()) else { return name.to_owned() };
+    let shared = file.components().zip(folder.components()).take_while(|(a, b)| a == b).count();
+    if shared == 0 {
+        return file.display().to_string();
+    }
+    let up = folder.components().skip(shared).map(|_| "..".to_owned());
+    let down = file.components().skip(shared).map(|part| part.as_os_str().to_string_lossy().into_owned());
+    up.chain(down).collect::<Vec<String>>().join("/")
 }
 
 fn vehicle_file(path: &Path) -> Result<Vehicle, Faults> {

@@ -50,6 +50,13 @@ pub struct StudyArgs {
     /// Leave out what changes of the site would save (further back, a wider road, a flare...), which takes longer
     #[arg(long)]
     no_changes: bool,
+    /// Where the gate fails a vehicle, also work out the least change of each kind that would mend it (wider, further
+    /// back, turned, flared, other leaves), and write each as a plan
+    ///
+    /// Each is confirmed by a whole study of the changed plan, which takes some ten times as long. Where every vehicle
+    /// passes in comfort it takes no time.
+    #[arg(long)]
+    fix: bool,
     /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
     #[arg(long)]
     tradeoff: bool,
@@ -89,7 +96,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             return Err(faults);
         }
     };
-    let Inputs { mut site, vehicles } = read;
+    let Inputs { text, mut site, vehicles } = read;
     if vehicles.is_empty() {
         return Err(Faults::one(format!(
             "{}: no vehicle is named, neither in the plan (plan.vehicles) nor with --vehicle; `wideenough vehicles` \
@@ -123,10 +130,18 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             travels: request.travels.clone(),
         })
         .collect();
-    let bar = progress_bar();
+    let bar = progress_bar("ways in looked at");
     let mut study = opening::study(site, &wanted, &options, &|progress| show(&bar, progress));
-    study.gate = Some(opening::plan_gate(&study, &wanted, &options, &asked));
     bar.finish_and_clear();
+    study.gate = Some(opening::plan_gate(&study, &wanted, &options, &asked));
+    if args.fix {
+        let bar = progress_bar("kinds of changes looked at");
+        let named = |name: &str| inputs::named_from(&folder, &args.plan, name);
+        let found =
+            opening::fixes(&study, &text, (&wanted, &options), &named, &|progress| show(&bar, progress));
+        bar.finish_and_clear();
+        study.fixes = Some(found);
+    }
     let files = files(&study, &args.printed)?;
     output::write(&folder, &files)?;
     print(&paint(&report::table_lines(&study, width()), takes_color()))?;
@@ -152,6 +167,9 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
     }
     let schedule = report::gate_schedule(study, report::PAGE_WIDTH);
     files.extend(schedule.map(|text| (report::SCHEDULE_FILE.to_owned(), text.into_bytes())));
+    for fix in study.fixes.iter().flat_map(|fixes| &fixes.found) {
+        files.insert(report::fix_file(fix), report::fix_plan(fix).into_bytes());
+    }
     for tradeoff in &study.tradeoffs {
         files.insert(report::tradeoff_file(tradeoff), drawing::tradeoff_svg(study, tradeoff).into_bytes());
     }
@@ -169,14 +187,15 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
 }
 
 /// A bar on standard error, shown only when that is a terminal.
-fn progress_bar() -> ProgressBar {
+fn progress_bar(what: &str) -> ProgressBar {
     let target = if std::io::stderr().is_terminal() {
         ProgressDrawTarget::stderr()
     } else {
         ProgressDrawTarget::hidden()
     };
     let bar = ProgressBar::with_draw_target(None, target);
-    if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} ways in looked at, {elapsed}") {
+    let template = format!("{{bar:30}} {{pos}} of {{len}} {what}, {{elapsed}}");
+    if let Ok(style) = ProgressStyle::with_template(&template) {
         bar.set_style(style);
     }
     bar

@@ -280,21 +280,24 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
 /// A case of a study as a question to be asked again, in comfort or bare, and the answer known; `None` for drawn routes
 /// and where no answer is known.
 pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(Way<'_>, Known)> {
-    let case: &Case = study.cases.get(index)?;
-    if case.route.is_some() {
-        return None;
-    }
+    let way = way(study, index, comfortable)?;
+    let case = &study.cases[index];
     let answer = if comfortable { &case.comfortable } else { &case.bare };
-    let way = Way {
+    let known =
+        Known { opening_m: answer.opening_m?, path: answer.witness.clone()?, gate: study.site.gate.clone() };
+    Some((way, known))
+}
+
+/// A case of a study as a question to be asked again, in comfort or bare; `None` for drawn routes.
+pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Way<'_>> {
+    let case: &Case = study.cases.get(index).filter(|case| case.route.is_none())?;
+    Some(Way {
         vehicle: study.vehicles.get(case.vehicle)?,
         travel: study.site.travels().iter().position(|t| t.word == case.travel)?,
         maneuver: case.maneuver,
         shunts: study.shunts,
         clearance_m: if comfortable { study.clearance_m } else { 0.0 },
-    };
-    let known =
-        Known { opening_m: answer.opening_m?, path: answer.witness.clone()?, gate: study.site.gate.clone() };
-    Some((way, known))
+    })
 }
 
 /// The changed answers against the one for the site as drawn, each held against the paths of the others.

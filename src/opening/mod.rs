@@ -1,19 +1,25 @@
 //! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn; what limits each
 //! and what a change would save; and what to order.
 mod ask;
+mod demand;
+mod fix;
+mod least;
 mod limits;
 mod order;
 mod placement;
 mod routes;
 mod study;
 mod tradeoff;
+mod verdict;
 mod ways;
 
+pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};
 pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
 pub use placement::Placement;
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
+pub use verdict::{every_vehicle_passes, travels, vehicle_gate};
 
 use crate::geometry::Point;
 use crate::motion::Path;
@@ -39,6 +45,8 @@ pub struct Study {
     pub needs: Vec<VehicleNeed>,
     /// The gate itself and what to order, once [`plan_gate`] has been asked.
     pub gate: Option<GatePlan>,
+    /// What would mend the gate as drawn, once [`fixes()`] has been asked.
+    pub fixes: Option<Fixes>,
     /// What the reader should know about the plan or the run, in plain words.
     pub notes: Vec<String>,
     /// The opening against setback and skew, if asked for.
@@ -137,6 +145,16 @@ impl DrawnGate {
             Self::Comfortable => "comfortable",
             Self::Tight => "tight",
             Self::No => "no",
+        }
+    }
+
+    /// The better the higher: no, tight, comfortable.
+    #[must_use]
+    pub const fn rank(self) -> u8 {
+        match self {
+            Self::No => 0,
+            Self::Tight => 1,
+            Self::Comfortable => 2,
         }
     }
 }

@@ -97,12 +97,7 @@ impl ScheduleRow {
     /// The worst verdict of any vehicle; comfortable if there is none.
     #[must_use]
     pub fn worst(&self) -> DrawnGate {
-        let rank = |gate: &DrawnGate| match gate {
-            DrawnGate::No => 0,
-            DrawnGate::Tight => 1,
-            DrawnGate::Comfortable => 2,
-        };
-        self.passes.iter().copied().min_by_key(rank).unwrap_or(DrawnGate::Comfortable)
+        self.passes.iter().copied().min_by_key(|gate| gate.rank()).unwrap_or(DrawnGate::Comfortable)
     }
     /// Whether its leaves open all the way, or slide back all the way.
     #[must_use]

@@ -166,6 +166,7 @@ pub fn study(
         cases,
         needs,
         gate: None,
+        fixes: None,
         notes,
         tradeoffs: Vec::new(),
         placement: None,

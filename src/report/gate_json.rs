@@ -6,7 +6,7 @@ use crate::gate::{
 };
 use crate::geometry::Point;
 use crate::opening::{ArrangementNeeds, GatePlan, ScheduleRow, Study};
-use crate::site::{Arrangement, Side, Swing};
+use crate::site::{Arrangement, Leaves, Side, Swing};
 use serde_json::{Map, Value, json};
 
 /// Lengths: 0.1 mm.
@@ -56,9 +56,7 @@ const fn swing(swing: Swing) -> &'static str {
 
 /// Adds what the study found about the gate itself.
 pub(super) fn add(fields: &mut Map<String, Value>, study: &Study) {
-    let leaves = study.site.gate.leaves;
-    kind(fields, leaves.arrangement, leaves.opens);
-    fields.insert("open_angle_deg".to_owned(), degrees(leaves.open_angle_rad));
+    leaves(fields, &study.site.gate.leaves);
     let Some(plan) = &study.gate else { return };
     let mut put = |key: &str, value: Value| {
         fields.insert(key.to_owned(), value);
@@ -75,6 +73,12 @@ pub(super) fn add(fields: &mut Map<String, Value>, study: &Study) {
     put("rules", plan.rules.iter().map(rule).collect());
     put("allowances", plan.allowances.figures.iter().map(figure).collect());
     put("caution", json!(MAKERS_DIFFER));
+}
+
+/// How many leaves, how they move, and how far they stand open.
+pub(super) fn leaves(fields: &mut Map<String, Value>, leaves: &Leaves) {
+    kind(fields, leaves.arrangement, leaves.opens);
+    fields.insert("open_angle_deg".to_owned(), degrees(leaves.open_angle_rad));
 }
 
 fn kind(fields: &mut Map<String, Value>, arrangement: Arrangement, opens: Swing) {

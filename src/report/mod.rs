@@ -3,6 +3,7 @@
 //!
 //! Numbers are rounded here and nowhere before: needs up, room that is left and proven bounds down.
 pub mod decimal;
+mod fixes;
 mod fleet;
 mod gate_json;
 mod gate_words;
@@ -26,6 +27,7 @@ mod words;
 use crate::motion::Path;
 use crate::opening::Case;
 
+pub use fixes::{fix_file, fix_lines, fix_plan};
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use gate_words::gate_lines;
 pub use geojson::geojson;
@@ -36,7 +38,8 @@ pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, json_besi
 pub use schedule::gate_schedule;
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};
-pub use verdict::{easiest, every_vehicle_passes, file_stems, safe_name, travels, vehicle_gate};
+pub use crate::opening::{every_vehicle_passes, travels, vehicle_gate};
+pub use verdict::{easiest, file_stems, safe_name};
 pub use words::{
     Line, case_name, case_sentence, contact_words, governing_words, maneuver_words, remarks, sentences,
     verdicts,

@@ -2,19 +2,20 @@
 //!
 //! Without its script the page is whole: verdict, table and still plans. The script only moves the vehicle along the
 //! poses written into the page (`poses.rs`); it computes nothing but what lies between two of them.
+use super::fixes::fix_lines;
 use super::gate_words::gate_sentences;
 use super::limits::savings;
 use super::poses::way;
 use super::schedule::gate_schedule;
 use super::table::{PAGE_WIDTH, heading, row};
-use super::verdict::{file_stems, travels};
+use super::verdict::file_stems;
 use super::words::{Line, case_sentence, maneuver_words, remarks, sentence_start, verdicts};
 use crate::drawing::case_figures;
 use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
 use crate::geometry::length::{Round, show, whole_words};
-use crate::opening::{Case, DrawnGate, Study};
+use crate::opening::{Case, DrawnGate, Study, travels};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
@@ -59,6 +60,7 @@ pub fn page(study: &Study) -> String {
                             " from everything that stands."
                         }
                     }
+                    (told("mend", "What would mend it", fix_lines(study).into_iter().map(|line| line.text).collect()))
                     (told("saves", "What would make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
                     (charts(study))
                     (told("gate", "The gate as drawn", gate_sentences(study)))

@@ -3,11 +3,11 @@
 //! The format is a contract: fields may be added, never renamed. Openings that suffice are rounded up and proven
 //! lower bounds down, to 0.1 mm; places to a micrometer; a witness keeps the digits needed to drive it again.
 use super::decimal::{down, nearest, number, up};
-use super::verdict::{every_vehicle_passes, file_stems, vehicle_gate};
+use super::verdict::file_stems;
 use super::{clearance_word, drawn_path, gate_json, governing_words, layout};
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
-use crate::opening::{Answer, Case, Contact, Outcome, Study};
+use crate::opening::{Answer, Case, Contact, Outcome, Study, every_vehicle_passes, vehicle_gate};
 use crate::site::{Anchor, Frame, Side};
 use crate::sweep::Envelope;
 use crate::vehicle::{PartKind, Vehicle};
@@ -69,6 +69,7 @@ pub fn value(study: &Study) -> Value {
         "vehicles": vehicles(study),
         "placement": super::placement::value(study),
         "gate": gate(study),
+        "fixes": super::fixes::value(study),
         "vehicle_outlines": outlines(study),
         "notes": study.notes,
         "files": files(study, &stems),
@@ -89,6 +90,7 @@ fn files(study: &Study, stems: &[String]) -> Vec<String> {
             files.push(format!("{stem}.envelope.json"));
         }
     }
+    files.extend(study.fixes.iter().flat_map(|fixes| &fixes.found).map(super::fix_file));
     if !study.tradeoffs.is_empty() {
         files.extend(study.tradeoffs.iter().map(super::tradeoff_file));
         files.push(super::TRADEOFF_FILE.to_owned());

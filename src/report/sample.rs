@@ -201,6 +201,7 @@ pub(crate) fn study() -> Study {
             route,
         ],
         gate: None,
+        fixes: None,
         needs: vec![
             VehicleNeed {
                 vehicle: 0,

@@ -1,12 +1,12 @@
 //! The table a person reads in a terminal, and the plain words below it.
+use super::fixes::fix_lines;
 use super::gate_words::gate_lines;
 use super::limits::savings;
-use super::verdict::travels;
 use super::words::{
     Line, contact_words, ended, maneuver_words, remarks, sentence_start, sentences, verdicts,
 };
 use crate::geometry::length::{Round, show, whole_words};
-use crate::opening::{Answer, Case, Outcome, Study};
+use crate::opening::{Answer, Case, Outcome, Study, travels};
 use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
 
 /// Below this the lengths themselves would have to break; a narrower screen breaks the lines instead.
@@ -46,6 +46,7 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
     for block in [
         all(sentences(study)),
         all(verdicts(study)),
+        all(fix_lines(study)),
         all(savings(study)),
         gate_lines(study, width),
         all(remarks(study)),

@@ -1,26 +1,5 @@
-//! Who passes the gate as drawn, which case speaks for a vehicle, and what its files are called.
-use crate::opening::{Case, DrawnGate, Study};
-
-/// The better the higher: no, tight, comfortable.
-const fn rank(gate: DrawnGate) -> u8 {
-    match gate {
-        DrawnGate::No => 0,
-        DrawnGate::Tight => 1,
-        DrawnGate::Comfortable => 2,
-    }
-}
-
-/// The directions of travel a vehicle was studied from, in the study's order. Drawn routes have none.
-#[must_use]
-pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
-    let mut travels: Vec<&str> = Vec::new();
-    for case in study.cases.iter().filter(|c| c.vehicle == vehicle && c.route.is_none()) {
-        if !travels.contains(&case.travel.as_str()) {
-            travels.push(&case.travel);
-        }
-    }
-    travels
-}
+//! Which case speaks for a vehicle, and what its files are called.
+use crate::opening::{Case, Study};
 
 /// The case of a vehicle and travel that needs least: in comfort, then bare; the first of equals.
 #[must_use]
@@ -34,29 +13,6 @@ pub fn easiest<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'a
         .iter()
         .filter(|c| c.vehicle == vehicle && c.route.is_none() && c.travel == travel)
         .min_by(|a, b| need(a).0.total_cmp(&need(b).0).then(need(a).1.total_cmp(&need(b).1)))
-}
-
-/// Whether the gate as drawn lets a vehicle in: from each direction of travel, by whichever maneuver does best there.
-///
-/// A route drawn in the plan is a question of its own and does not count, unless nothing else was asked about the
-/// vehicle.
-#[must_use]
-pub fn vehicle_gate(study: &Study, vehicle: usize) -> DrawnGate {
-    let best = |keep: &dyn Fn(&Case) -> bool| {
-        let mine = study.cases.iter().filter(|c| c.vehicle == vehicle && keep(c));
-        mine.map(|c| c.drawn_gate).max_by_key(|gate| rank(*gate)).unwrap_or(DrawnGate::No)
-    };
-    travels(study, vehicle)
-        .into_iter()
-        .map(|travel| best(&|c| c.route.is_none() && c.travel == travel))
-        .min_by_key(|gate| rank(*gate))
-        .unwrap_or_else(|| best(&|c| c.route.is_some()))
-}
-
-/// Whether every vehicle passes the gate as drawn in comfort.
-#[must_use]
-pub fn every_vehicle_passes(study: &Study) -> bool {
-    (0..study.vehicles.len()).all(|vehicle| vehicle_gate(study, vehicle) == DrawnGate::Comfortable)
 }
 
 /// One name per case for its files, without extension: "pickup-eastbound-drive-in", safe in any file system, no

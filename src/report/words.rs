@@ -1,8 +1,10 @@
 //! A study in plain words: a sentence per way in, a verdict per vehicle and one for the gate.
 use super::placement::placement_words;
-use super::verdict::{easiest, every_vehicle_passes, travels, vehicle_gate};
+use super::verdict::easiest;
 use crate::geometry::length::{Round, show};
-use crate::opening::{Case, Contact, DrawnGate, Outcome, Study};
+use crate::opening::{
+    Case, Contact, DrawnGate, Outcome, Study, every_vehicle_passes, travels, vehicle_gate,
+};
 use crate::site::{Anchor, Maneuver};
 
 /// A line of the report, and the verdict it speaks (for color on a terminal; the words say it too).

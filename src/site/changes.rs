@@ -7,7 +7,7 @@
 use super::gate::{LEAST_FACING, skew};
 use super::lines::{covers, nearest_on, segments, self_meetings, strip};
 use super::travel::ends_at;
-use super::{Fence, Gate, Ground, Road, Site};
+use super::{Anchor, Fence, Gate, Ground, Leaves, Obstacle, Road, Side, Site};
 use crate::geometry::{Outline, Point, trig};
 
 /// A change to a site. Lengths in meters, angles in radians.
@@ -31,6 +31,12 @@ pub enum Change {
     /// The gate this much further to the right along its own line (to the left, if negative), seen from the road. The
     /// fences in the line grow on one side and give way on the other.
     Along(f64),
+    /// The opening this much wider (narrower, if negative): to both sides, or away from the post that stays, as the
+    /// plan's anchor says (a gate that may stand anywhere: to both). The fences in the line give way; leaves are cut for
+    /// the new opening.
+    Opening(f64),
+    /// Other leaves; posts and opening stay.
+    Leaves(Leaves),
 }
 
 /// Obstacles no taller than this are ditches, curbs and their like: 0.2 m, the underside of what is lowest on most
@@ -69,6 +75,16 @@ impl Change {
     /// # Errors
     /// A [`ChangeError`] where the change makes no site a plan could draw.
     pub fn apply(&self, site: &Site) -> Result<Site, ChangeError> {
+        let mut changed = self.apply_to_each(site)?;
+        changed.fences.iter_mut().for_each(|f| tidy(&mut f.line));
+        // A fence that gave way altogether, or was cut short on the road's side of the post, is gone.
+        changed.fences.retain(|f| f.line.len() > 1);
+        Ok(changed)
+    }
+
+    /// As [`Self::apply`], with every fence and every corner in its old place of the list: what fell together is still
+    /// there twice.
+    pub(super) fn apply_to_each(&self, site: &Site) -> Result<Site, ChangeError> {
         let mut changed = site.clone();
         match *self {
             Self::Setback(by) => set_back(&mut changed, by)?,
@@ -81,9 +97,11 @@ impl Change {
                 }
             }
             Self::Skew(by) => turn(&mut changed, by)?,
-            Self::Along(by) => shift(&mut changed, by),
+            Self::Along(by) => move_faces(&mut changed, -by, by),
+            Self::Opening(by) => widen(&mut changed, by)?,
+            Self::Leaves(leaves) => changed.gate.leaves = leaves,
         }
-        let gate_moved = !matches!(self, Self::RoadWidth(_) | Self::ApronFlare(_));
+        let gate_moved = !matches!(self, Self::RoadWidth(_) | Self::ApronFlare(_) | Self::Leaves(_));
         measure_again(&mut changed, gate_moved)?;
         Ok(changed)
     }
@@ -217,24 +235,46 @@ fn same_ring(a: &Outline, b: &Outline) -> bool {
     a.0.len() == b.0.len() && a.0.iter().zip(&b.0).all(|(p, q)| p.distance(*q) < 1e-6)
 }
 
-fn flare(site: &mut Site, by: f64) -> Result<(), ChangeError> {
-    let (edge, away) = beside_road(site).ok_or(ChangeError::NoDrive)?;
-    let (setback, across) = (site.gate.setback_m, away.left());
-    // How far a place is beside the middle of the gate, and what share of the flare it gets: all of it at the road's
-    // edge and on the road, none at the gate line and beyond.
-    let beside = |p: Point| (p - edge).dot(across);
-    let share = |p: Point| (1.0 - (p - edge).dot(away) / setback).clamp(0.0, 1.0);
-    let moved = |p: Point| {
-        let x = beside(p);
-        let to = x + if x == 0.0 { 0.0 } else { (by * share(p)).copysign(x * by) };
-        // Narrowed past the middle there is no drive left.
+/// Where a flare puts a place, and the share of the flare it gets there.
+pub(super) struct Flare {
+    /// The road's edge beside the gate, and the way from it to the gate.
+    edge: Point,
+    away: Point,
+    setback: f64,
+    by: f64,
+}
+
+impl Flare {
+    pub(super) fn of(site: &Site, by: f64) -> Result<Self, ChangeError> {
+        let (edge, away) = beside_road(site).ok_or(ChangeError::NoDrive)?;
+        Ok(Self { edge, away, setback: site.gate.setback_m, by })
+    }
+    /// All of it at the road's edge and on the road, none at the gate line and beyond.
+    fn share(&self, p: Point) -> f64 {
+        (1.0 - (p - self.edge).dot(self.away) / self.setback).clamp(0.0, 1.0)
+    }
+    /// `None` for a drive narrowed past the middle of the gate: there is none left.
+    pub(super) fn moved(&self, p: Point) -> Option<Point> {
+        let across = self.away.left();
+        let x = (p - self.edge).dot(across);
+        let to = x + if x == 0.0 { 0.0 } else { (self.by * self.share(p)).copysign(x * self.by) };
         (to * x >= 0.0).then(|| p + across * (to - x))
-    };
+    }
+}
+
+/// Whether an obstacle gives way to a flare: a ditch, a curb.
+pub(super) fn gives_way(obstacle: &Obstacle) -> bool {
+    obstacle.top_m <= LOW_M && obstacle.bottom_m <= 0.0
+}
+
+fn flare(site: &mut Site, by: f64) -> Result<(), ChangeError> {
+    let flare = Flare::of(site, by)?;
+    let (edge, setback) = (flare.edge, flare.setback);
     let all = |ring: &Outline| -> Result<Outline, ChangeError> {
-        let corners = ring.0.iter().map(|p| moved(*p)).collect::<Option<Vec<Point>>>();
+        let corners = ring.0.iter().map(|p| flare.moved(*p)).collect::<Option<Vec<Point>>>();
         Ok(Outline(corners.ok_or(ChangeError::NothingLeft)?))
     };
-    let reaches = |g: &Ground| g.outer.0.iter().any(|p| share(*p) > 0.5 && (p.distance(edge) < 100.0));
+    let reaches = |g: &Ground| g.outer.0.iter().any(|p| flare.share(*p) > 0.5 && (p.distance(edge) < 100.0));
     if setback <= 0.0 || !site.drives.iter().any(reaches) {
         return Err(ChangeError::NoDrive);
     }
@@ -250,7 +290,7 @@ fn flare(site: &mut Site, by: f64) -> Result<(), ChangeError> {
         }
         drive.outer = ground.outer;
     }
-    for obstacle in site.obstacles.iter_mut().filter(|o| o.top_m <= LOW_M && o.bottom_m <= 0.0) {
+    for obstacle in site.obstacles.iter_mut().filter(|o| gives_way(o)) {
         for shape in &mut obstacle.shapes {
             shape.outer = all(&shape.outer)?;
             for hole in &mut shape.holes {
@@ -274,12 +314,12 @@ fn turn(site: &mut Site, by: f64) -> Result<(), ChangeError> {
         for p in fence.line.iter_mut().filter(|p| gate.to_gate(**p).y.abs() <= near) {
             *p = before_road(middle, middle + turned(*p - middle), &edges, half);
         }
-        tidy(&mut fence.line);
     }
     // A fence cut short on the road's side of the post has nothing left to stand on.
-    site.fences.retain(|f| f.line.len() > 1);
+    let left = |f: &&Fence| f.line.windows(2).any(|p| p[0].distance(p[1]) >= SAME_M);
     let stays = |p: &Point| site.gate.to_gate(*p).x.abs() >= 0.5 * site.gate.opening_m() - 1e-6;
-    if site.fences.iter().any(|f| f.line.iter().any(|p| site.gate.to_gate(*p).y.abs() <= 1e-6 && !stays(p))) {
+    let in_the_way = |p: &Point| site.gate.to_gate(*p).y.abs() <= 1e-6 && !stays(p);
+    if site.fences.iter().filter(left).any(|f| f.line.iter().any(in_the_way)) {
         return Err(ChangeError::InRoad);
     }
     Ok(())
@@ -303,16 +343,34 @@ fn before_road(from: Point, to: Point, edges: &[(Point, Point)], half_m: f64) ->
     first.min_by(f64::total_cmp).map_or(to, |far| from + along * far.min(way.norm()))
 }
 
+/// Corners nearer than this fell together.
+const SAME_M: f64 = 1e-6;
+
 /// Drops corners that fell together.
 fn tidy(line: &mut Vec<Point>) {
-    line.dedup_by(|a, b| a.distance(*b) < 1e-6);
+    line.dedup_by(|a, b| a.distance(*b) < SAME_M);
 }
 
-fn shift(site: &mut Site, by: f64) {
+/// The opening wider, as far as there is one left.
+fn widen(site: &mut Site, by: f64) -> Result<(), ChangeError> {
+    if site.gate.opening_m() + by <= 0.0 {
+        return Err(ChangeError::NothingLeft);
+    }
+    let (left, right) = match site.gate.anchor {
+        Anchor::Center | Anchor::Free => (0.5 * by, 0.5 * by),
+        Anchor::Side(Side::Left) => (0.0, by),
+        Anchor::Side(Side::Right) => (by, 0.0),
+    };
+    move_faces(site, left, right);
+    Ok(())
+}
+
+/// Moves the two faces along the gate line, each outward by its measure, and the fences with them.
+fn move_faces(site: &mut Site, left: f64, right: f64) {
     let gate = site.gate.clone();
     let along = gate.along();
-    site.gate.left = gate.left + along * by;
-    site.gate.right = gate.right + along * by;
+    site.gate.left = gate.left - along * left;
+    site.gate.right = gate.right + along * right;
     // On each side the end at the post moves with it, and what it would pass gives way.
     let ends = [-1.0, 1.0].map(|outward| {
         let out = in_line(&gate, &mut site.fences).map(|p| outward * gate.to_gate(*p).x);
@@ -320,13 +378,11 @@ fn shift(site: &mut Site, by: f64) {
     });
     for p in in_line(&gate, &mut site.fences) {
         let x = gate.to_gate(*p).x;
-        let (end, outward) = if x < 0.0 { (ends[0], -1.0) } else { (ends[1], 1.0) };
+        let (end, outward, by) = if x < 0.0 { (ends[0], -1.0, left) } else { (ends[1], 1.0, right) };
         if let Some(end) = end.filter(|_| x != 0.0) {
             let u = outward * x;
-            let to = if u < end + 1e-3 { u + outward * by } else { u.max(end + outward * by) };
+            let to = if u < end + 1e-3 { u + by } else { u.max(end + by) };
             *p = *p + along * (outward * (to - u));
         }
     }
-    site.fences.iter_mut().for_each(|f| tidy(&mut f.line));
-    site.fences.retain(|f| f.line.len() > 1);
 }

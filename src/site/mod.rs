@@ -10,6 +10,7 @@ mod gate;
 mod lines;
 mod properties;
 mod read;
+mod rewrite;
 mod schema;
 mod settle;
 mod shapes;
@@ -18,6 +19,7 @@ mod travel;
 
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
 pub use read::read;
+pub use rewrite::{RewriteError, rewrite};
 pub use schema::plan_schema;
 pub use travel::{Lane, Travel};
 

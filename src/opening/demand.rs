@@ -1,0 +1,141 @@
+//! What a gate must let in: one vehicle from one direction of travel, by whichever maneuver does; or the routes drawn
+//! for a vehicle that is asked about nothing else. What a changed site still misses for it, in meters of opening.
+use super::ask::{Known, Place, Way, narrower};
+use super::study::scene;
+use super::{Case, DrawnGate, Study, limits, routes, travels};
+use crate::search::Effort;
+use crate::site::Site;
+use crate::vehicle::Vehicle;
+
+/// One vehicle from one direction of travel.
+pub(super) struct Demand<'a> {
+    /// The ways in, the one that needs least first, each with the paths known for it.
+    ways: Vec<(Way<'a>, Vec<Known>)>,
+    /// The routes drawn for a vehicle that has no other ways.
+    routes: Vec<Drawn<'a>>,
+    clearance_m: f64,
+    /// Whether the gate as drawn meets it.
+    pub(super) passes: bool,
+    /// What the gate as drawn misses, meters; infinite where no way in is known.
+    pub(super) missing_m: f64,
+}
+
+/// A route drawn in the plan, checked as drawn.
+struct Drawn<'a> {
+    vehicle: &'a Vehicle,
+    label: &'a str,
+    travel: &'a str,
+}
+
+/// Everything a gate must let in: to pass it ([`DrawnGate::Tight`]), or to pass it in comfort.
+pub(super) fn demands(study: &Study, goal: DrawnGate) -> Vec<Demand<'_>> {
+    let comfortable = goal == DrawnGate::Comfortable;
+    let drawn_m = study.site.gate.opening_m();
+    let need = |case: &Case| {
+        let answer = if comfortable { &case.comfortable } else { &case.bare };
+        answer.opening_m.unwrap_or(f64::INFINITY)
+    };
+    let mut demands = Vec::new();
+    let mut demand = |mut cases: Vec<usize>| {
+        cases.sort_by(|a, b| need(&study.cases[*a]).total_cmp(&need(&study.cases[*b])));
+        let passes = cases.iter().any(|i| study.cases[*i].drawn_gate.rank() >= goal.rank());
+        let least = cases.iter().map(|i| need(&study.cases[*i])).fold(f64::INFINITY, f64::min);
+        let way = |i: &usize| {
+            let way = limits::way(study, *i, comfortable)?;
+            // Without a path in comfort the bare one is a start.
+            let known = [comfortable, false].into_iter().find_map(|c| limits::follow(study, *i, c));
+            Some((way, known.map(|(_, known)| known).into_iter().collect()))
+        };
+        let route = |i: &usize| {
+            let case = &study.cases[*i];
+            let (vehicle, label) = (study.vehicles.get(case.vehicle)?, case.route.as_deref()?);
+            Some(Drawn { vehicle, label, travel: &case.travel })
+        };
+        demands.push(Demand {
+            ways: cases.iter().filter_map(way).collect(),
+            routes: cases.iter().filter_map(route).collect(),
+            clearance_m: if comfortable { study.clearance_m } else { 0.0 },
+            passes,
+            missing_m: (least - drawn_m).max(0.0),
+        });
+    };
+    for vehicle in 0..study.vehicles.len() {
+        let of = |keep: &dyn Fn(&Case) -> bool| -> Vec<usize> {
+            (0..study.cases.len())
+                .filter(|i| study.cases[*i].vehicle == vehicle && keep(&study.cases[*i]))
+                .collect()
+        };
+        let travels = travels(study, vehicle);
+        for travel in &travels {
+            demand(of(&|case| case.route.is_none() && case.travel == *travel));
+        }
+        if travels.is_empty() {
+            demand(of(&|case| case.route.is_some()));
+        }
+    }
+    demands
+}
+
+impl Demand<'_> {
+    /// What the gate of a changed site, as it stands there, still misses: not more than nothing if it is met. The paths
+    /// found are kept.
+    pub(super) fn missing_at(&mut self, site: &Site, effort: Effort) -> f64 {
+        let opening_m = site.gate.opening_m();
+        let mut least = f64::INFINITY;
+        let places: Vec<Option<Place>> = self.ways.iter().map(|(way, _)| Place::new(site, *way)).collect();
+        // A path that is known may do, by any of the ways.
+        for (place, (_, known)) in places.iter().zip(&mut self.ways) {
+            let seen = place.iter().flat_map(|place| known.iter().map(|k| place.look_with_leaves(opening_m, k)));
+            if let Some(seen) = seen.fold(None, narrower) {
+                least = least.min(seen.opening_m);
+                if least <= opening_m {
+                    keep(known, seen);
+                    return least - opening_m;
+                }
+            }
+        }
+        for (place, (_, known)) in places.iter().zip(&mut self.ways) {
+            let from: Vec<&Known> = known.iter().collect();
+            let found = place.as_ref().and_then(|p| p.narrowest_with_leaves(opening_m, effort, &from));
+            if let Some(found) = found {
+                least = least.min(found.opening_m);
+                keep(known, found);
+                if least <= opening_m {
+                    return least - opening_m;
+                }
+            }
+        }
+        let drawn = self.routes.iter().map(|drawn| drawn.missing_at(site, self.clearance_m));
+        drawn.fold(least - opening_m, f64::min)
+    }
+}
+
+impl Drawn<'_> {
+    /// What the gate of a changed site misses for the route as it is drawn.
+    fn missing_at(&self, site: &Site, clearance_m: f64) -> f64 {
+        let route = site.routes.iter().find(|r| r.label == self.label && r.vehicle == self.vehicle.name);
+        let travel = site.travels().into_iter().find(|t| t.word == self.travel);
+        let (Some(route), Some(travel)) = (route, travel) else { return f64::INFINITY };
+        let scene = scene(site, travel);
+        let place = (&scene.travel, &scene.surroundings);
+        let case = routes::case(site, route, (0, self.vehicle), place, clearance_m, &mut Vec::new());
+        let missing = case.comfortable.opening_m.map_or(f64::INFINITY, |m| m - site.gate.opening_m());
+        if case.drawn_gate == DrawnGate::Comfortable { missing.min(0.0) } else { missing.max(LEAST_MISSING_M) }
+    }
+}
+
+/// What counts as missing at least where a path fits the width and does not pass all the same: a millimeter.
+const LEAST_MISSING_M: f64 = 1e-3;
+
+/// Paths kept for a way: the study's own and the last ones found.
+const KEPT: usize = 3;
+
+fn keep(known: &mut Vec<Known>, found: Known) {
+    if known.iter().any(|k| k.path == found.path && k.gate == found.gate) {
+        return;
+    }
+    if known.len() >= KEPT {
+        known.remove(1);
+    }
+    known.push(found);
+}

@@ -1,0 +1,419 @@
+//! The smallest fix: where the gate as drawn fails a vehicle, the least change of each kind that mends it.
+//!
+//! A gate fails a vehicle that does not pass it in comfort; that is what the exit status of a study says. Where a
+//! vehicle does not pass at all, two amounts are looked for: one that lets every vehicle in, and one that does so in
+//! comfort. All vehicles and travels count, those the drawn gate lets in too.
+//!
+//! The amount is found by asking again at changed sites from the paths known ([`super::ask`]), in steps people build
+//! by. Then the changed plan is written, read back and studied whole, with nothing known from here: only what that
+//! study confirms is a fix.
+use super::demand::{Demand, demands};
+use super::least::{least, steps};
+use super::limits::lighter;
+use super::study::study;
+use super::{DrawnGate, Progress, Study, StudyOptions, Wanted, every_vehicle_passes, vehicle_gate};
+use crate::clearance::Surroundings;
+use crate::gate::{assembly, built_in, drawn_leaf_m, faces, leaf_count, leaf_swings, run_back};
+use crate::geometry::length::{FOOT_M, INCH_M};
+use crate::geometry::{Point, Units, distance};
+use crate::site::changes::{Change, LOW_M};
+use crate::site::{Anchor, Arrangement, Leaves, Side, Site, Swing, read, rewrite};
+use rayon::prelude::*;
+use serde_json::Value;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// A kind of change that may mend a gate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FixKind {
+    /// A wider opening.
+    Wider,
+    /// The gate further from the road.
+    FurtherBack,
+    /// The gate line turned.
+    Turned,
+    /// The apron wider on both sides where it meets the road.
+    Flared,
+    /// Other leaves in the same opening.
+    OtherLeaf,
+}
+
+impl FixKind {
+    /// All of them, in the order of reports. A wider road is none: it is not the owner's to widen.
+    pub const ALL: [Self; 5] =
+        [Self::Wider, Self::FurtherBack, Self::Turned, Self::Flared, Self::OtherLeaf];
+
+    /// The word results.json and file names use.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Wider => "wider",
+            Self::FurtherBack => "further-back",
+            Self::Turned => "turned",
+            Self::Flared => "flared",
+            Self::OtherLeaf => "other-leaf",
+        }
+    }
+
+    /// The step of its amounts and how many of them are tried at most. Whole inches, half feet and degrees are what
+    /// people build by; beyond the largest it would be another entrance. Our choice, no source.
+    #[must_use]
+    pub const fn range(self, units: Units) -> (f64, u32) {
+        match (self, units) {
+            (Self::Wider, Units::Feet) => (INCH_M, 120),
+            (Self::Wider, Units::Meters) => (0.05, 60),
+            (Self::FurtherBack, Units::Feet) => (0.5 * FOOT_M, 100),
+            (Self::FurtherBack, Units::Meters) => (0.10, 150),
+            (Self::Turned, _) => (std::f64::consts::PI / 180.0, 30),
+            (Self::Flared, Units::Feet) => (0.5 * FOOT_M, 30),
+            (Self::Flared, Units::Meters) => (0.10, 45),
+            (Self::OtherLeaf, _) => (0.0, 1),
+        }
+    }
+}
+
+/// A change that mends the gate, confirmed by a study of the changed plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fix {
+    /// Which kind.
+    pub kind: FixKind,
+    /// What it was to bring about for every vehicle: to pass ([`DrawnGate::Tight`]), or to pass in comfort.
+    pub goal: DrawnGate,
+    /// The change itself, with its amount.
+    pub change: Change,
+    /// What the study of the changed plan says of each vehicle, in the order of the study.
+    pub verdicts: Vec<DrawnGate>,
+    /// The changed plan: the original with only what the change moves written anew.
+    pub plan: Value,
+}
+
+/// A kind of change that was not found to mend the gate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NoFix {
+    /// Which kind.
+    pub kind: FixKind,
+    /// For what.
+    pub goal: DrawnGate,
+    /// Why not.
+    pub why: WhyNone,
+}
+
+/// Why a kind of change is no fix.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WhyNone {
+    /// Nothing up to this much is enough (meters, radians; 0 for leaves), or what lies in between cannot be built.
+    NotWithin(f64),
+    /// It cannot be made here at all, and why.
+    CannotBe(String),
+    /// Amounts looked enough, and the study of the changed plan did not confirm them.
+    NotConfirmed,
+}
+
+/// What would mend the gate as drawn. Both lists empty: nothing needs to be mended.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Fixes {
+    /// Confirmed changes, by kind.
+    pub found: Vec<Fix>,
+    /// Kinds without one.
+    pub none: Vec<NoFix>,
+}
+
+/// Looks for the smallest fixes of a study whose gate fails a vehicle. `text` is the plan it studied, `wanted` and
+/// `options` what it was asked; `vehicle_named` gives the names to write into the changed plans
+/// ([`crate::site::rewrite()`]). `progress` is told of each search and each study done.
+#[must_use]
+pub fn fixes(
+    study: &Study,
+    text: &str,
+    (wanted, options): (&[Wanted], &StudyOptions),
+    vehicle_named: &(dyn Fn(&str) -> String + Sync),
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Fixes {
+    if every_vehicle_passes(study) {
+        return Fixes::default();
+    }
+    let goals: &[DrawnGate] =
+        if (0..study.vehicles.len()).any(|vehicle| vehicle_gate(study, vehicle) == DrawnGate::No) {
+            &[DrawnGate::Tight, DrawnGate::Comfortable]
+        } else {
+            &[DrawnGate::Comfortable]
+        };
+    let done = AtomicUsize::new(0);
+    let total = FixKind::ALL.len() * goals.len();
+    let step = || progress(Progress { done: done.fetch_add(1, Ordering::Relaxed) + 1, total });
+    let sought: Vec<Vec<Result<Fix, NoFix>>> = FixKind::ALL
+        .par_iter()
+        .map(|kind| {
+            let mut of_kind: Vec<Result<Fix, NoFix>> = Vec::new();
+            for goal in goals {
+                // What lets every vehicle in may do so in comfort.
+                let good = |fix: &Fix| fix.verdicts.iter().all(|v| v.rank() >= goal.rank());
+                let known = of_kind.iter().flatten().find(|fix| good(fix)).cloned();
+                if known.is_none() {
+                    let seek = Seek { study, text, wanted, options, vehicle_named, kind: *kind, goal: *goal };
+                    of_kind.push(seek.fix());
+                }
+                step();
+            }
+            of_kind
+        })
+        .collect();
+    let mut fixes = Fixes::default();
+    for of_kind in sought.into_iter().flatten() {
+        match of_kind {
+            Ok(fix) => fixes.found.push(fix),
+            Err(none) => fixes.none.push(none),
+        }
+    }
+    // The one amount may do for both goals.
+    fixes.found.iter_mut().for_each(|fix| {
+        if fix.verdicts.iter().all(|v| *v == DrawnGate::Comfortable) {
+            fix.goal = DrawnGate::Comfortable;
+        }
+    });
+    fixes
+}
+
+/// One kind of change, sought for one goal.
+struct Seek<'a> {
+    study: &'a Study,
+    text: &'a str,
+    wanted: &'a [Wanted],
+    options: &'a StudyOptions,
+    vehicle_named: &'a (dyn Fn(&str) -> String + Sync),
+    kind: FixKind,
+    goal: DrawnGate,
+}
+
+/// Steps more that are tried where a study does not confirm what looked enough.
+const MORE_STEPS: [u32; 3] = [0, 1, 3];
+
+impl Seek<'_> {
+    fn fix(&self) -> Result<Fix, NoFix> {
+        self.look().map_err(|why| NoFix { kind: self.kind, goal: self.goal, why })
+    }
+
+    fn look(&self) -> Result<Fix, WhyNone> {
+        let (step, most) = self.kind.range(self.study.site.units);
+        let not_within = WhyNone::NotWithin(step * f64::from(most));
+        let amount = |n: u32| step * f64::from(n);
+        match self.kind {
+            FixKind::Wider => self.least_of(&|n| Change::Opening(amount(n)), most),
+            FixKind::FurtherBack => self.least_of(&|n| Change::Setback(amount(n)), most),
+            FixKind::Flared => self.least_of(&|n| Change::ApronFlare(amount(n)), most),
+            FixKind::Turned => {
+                let turns: [&(dyn Fn(u32) -> Change + Sync); 2] =
+                    [&|n| Change::Skew(amount(n)), &|n| Change::Skew(-amount(n))];
+                let found: Vec<Result<u32, WhyNone>> =
+                    turns.par_iter().map(|turn| self.enough(*turn, most)).collect();
+                let mut both: Vec<(u32, usize)> =
+                    found.iter().enumerate().filter_map(|(i, n)| Some((*n.as_ref().ok()?, i))).collect();
+                both.sort_unstable();
+                let Some(nearest) = both.first() else {
+                    return Err(found.into_iter().find_map(Result::err).unwrap_or(not_within));
+                };
+                let confirmed = self.confirmed(turns[nearest.1], nearest.0, most);
+                confirmed.or_else(|| {
+                    both.get(1).and_then(|other| self.confirmed(turns[other.1], other.0, most))
+                })
+                .ok_or(WhyNone::NotConfirmed)
+            }
+            FixKind::OtherLeaf => self.other_leaf(),
+        }
+    }
+
+    fn least_of(&self, change: &(dyn Fn(u32) -> Change + Sync), most: u32) -> Result<Fix, WhyNone> {
+        let enough = self.enough(change, most)?;
+        self.confirmed(change, enough, most).ok_or(WhyNone::NotConfirmed)
+    }
+
+    /// The first amount from this one on that a study of the changed plan confirms.
+    fn confirmed(&self, change: &dyn Fn(u32) -> Change, enough: u32, most: u32) -> Option<Fix> {
+        let amounts = MORE_STEPS.iter().map(|more| enough + more).filter(|n| *n <= most);
+        amounts.into_iter().find_map(|n| self.confirm(&change(n)))
+    }
+
+    /// The study of the changed plan, as anyone would make it who opens that plan.
+    fn confirm(&self, change: &Change) -> Option<Fix> {
+        let plan = rewrite(self.text, change, self.vehicle_named).ok()?;
+        let site = read(&plan.to_string(), "changed plan").ok()?;
+        let options = StudyOptions { prove: false, changes: false, tradeoff: false, ..*self.options };
+        let again = study(site, self.wanted, &options, &|_| ());
+        let verdicts: Vec<DrawnGate> =
+            (0..again.vehicles.len()).map(|vehicle| vehicle_gate(&again, vehicle)).collect();
+        let good = verdicts.iter().all(|v| v.rank() >= self.goal.rank());
+        good.then(|| Fix { kind: self.kind, goal: self.goal, change: *change, verdicts, plan })
+    }
+
+    /// The least number of steps of a change after which every vehicle is seen to pass.
+    fn enough(&self, change: &dyn Fn(u32) -> Change, most: u32) -> Result<u32, WhyNone> {
+        let site = &self.study.site;
+        let mut demands = demands(self.study, self.goal);
+        let missing = demands.iter().filter(|d| !d.passes).map(|d| d.missing_m).fold(0.0, f64::max);
+        let (step, _) = self.kind.range(site.units);
+        let first = match self.kind {
+            // What is missing is what it must be wider by; looked at once to see whether it can be.
+            FixKind::Wider if missing.is_finite() => steps(missing / step - 1e-9),
+            _ => most.div_ceil(12),
+        };
+        if first > most {
+            return Err(WhyNone::NotWithin(step * f64::from(most)));
+        }
+        let mut refused: Option<String> = None;
+        let mut ask = |n: u32| {
+            let changed = change(n).apply(site).map_err(|e| e.to_string());
+            match changed.and_then(|changed| can_stand(site, &changed).map(|()| changed)) {
+                Ok(changed) => Some(missing_at(&changed, &mut demands, lighter(self.options.effort))),
+                Err(why) => {
+                    refused = Some(why);
+                    None
+                }
+            }
+        };
+        if self.kind == FixKind::Wider && missing.is_finite() && site.gate.anchor != Anchor::Free {
+            let enough = first.max(1);
+            return match change(enough).apply(site).map_err(|e| e.to_string()) {
+                Ok(changed) => can_stand(site, &changed).map(|()| enough).map_err(WhyNone::CannotBe),
+                Err(why) => Err(WhyNone::CannotBe(why)),
+            };
+        }
+        match least(most, first, missing, &mut ask) {
+            Some(enough) => Ok(enough),
+            // Where not even the least of it can be, that is the reason.
+            None => match change(1).apply(site).map_err(|e| e.to_string()) {
+                Ok(changed) => match can_stand(site, &changed) {
+                    Ok(()) => Err(WhyNone::NotWithin(step * f64::from(most))),
+                    Err(why) => Err(WhyNone::CannotBe(why)),
+                },
+                Err(why) => Err(WhyNone::CannotBe(why)),
+            },
+        }
+    }
+
+    /// The first other leaf, from the one most like the drawn one to none at all, that lets every vehicle in.
+    fn other_leaf(&self) -> Result<Fix, WhyNone> {
+        let site = &self.study.site;
+        let drawn = site.gate.leaves;
+        if drawn.arrangement == Arrangement::None {
+            return Err(WhyNone::CannotBe("there is no leaf".to_owned()));
+        }
+        let mut demands = demands(self.study, self.goal);
+        let mut passes = |leaves: Leaves| {
+            let changed = Change::Leaves(leaves).apply(site).ok()?;
+            let missing = missing_at(&changed, &mut demands, lighter(self.options.effort));
+            (missing <= 0.0).then_some(())
+        };
+        // If not without any, then with none.
+        passes(Leaves { arrangement: Arrangement::None, ..drawn }).ok_or(WhyNone::NotWithin(0.0))?;
+        let mut seen = false;
+        for leaves in other_leaves(&drawn) {
+            if !can_be_hung(site, &leaves) || passes(leaves).is_none() {
+                continue;
+            }
+            seen = true;
+            if let Some(fix) = self.confirm(&Change::Leaves(leaves)) {
+                return Ok(fix);
+            }
+        }
+        Err(if seen { WhyNone::NotConfirmed } else { WhyNone::NotWithin(0.0) })
+    }
+}
+
+/// What is missing at a changed site: of the vehicles and travels the drawn gate fails, and if those pass, of the others.
+/// Not more than nothing if all pass. Paths found on the way are kept for the next site.
+fn missing_at(site: &Site, demands: &mut [Demand], effort: crate::search::Effort) -> f64 {
+    let mut site = site.clone();
+    if site.gate.anchor == Anchor::Free {
+        // It must pass where it is drawn.
+        site.gate.anchor = Anchor::Center;
+    }
+    let mut worst = f64::NEG_INFINITY;
+    for failing in [true, false] {
+        for demand in demands.iter_mut().filter(|d| d.passes != failing) {
+            worst = worst.max(demand.missing_at(&site, effort));
+        }
+        if worst > 0.0 {
+            break;
+        }
+    }
+    worst
+}
+
+/// Whether the changed gate can stand where it is: its posts clear of what stands there, its leaves not stopped by what
+/// did not stop them before.
+fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
+    let stopped = blocked_posts(before);
+    if let Some(what) = blocked_posts(after).into_iter().find(|what| !stopped.contains(what)) {
+        return Err(format!("a post would stand in \"{what}\""));
+    }
+    if opens(before, &before.gate.leaves) && !opens(after, &after.gate.leaves) {
+        return Err("its leaves would not open".to_owned());
+    }
+    Ok(())
+}
+
+/// What a post stands in.
+fn blocked_posts(site: &Site) -> Vec<String> {
+    // Fences end in posts.
+    let bare = Site { fences: Vec::new(), ..site.clone() };
+    let around = Surroundings::new(&bare, None, site.gate.opening_m());
+    let (half, post) = (0.5 * site.gate.opening_m(), site.gate.post);
+    let ground = |from: f64, to: f64| {
+        let (low, high) = (-0.5 * post.depth_m, 0.5 * post.depth_m);
+        [(from, low), (to, low), (to, high), (from, high)].map(|(u, v)| Point::new(u, v))
+    };
+    let posts = [ground(-half - post.width_m, -half), ground(half, half + post.width_m)];
+    let stands = around.standing.iter().filter(|s| s.material.meets(LOW_M, post.top_m));
+    let inside = stands.filter(|s| {
+        posts.iter().any(|post| distance::nearest_convex(post, &s.corners).distance_m <= s.radius_m)
+    });
+    inside.map(|s| s.material.what.clone()).collect()
+}
+
+/// Whether leaves such as are made for this opening open as far as they should.
+fn can_be_hung(site: &Site, leaves: &Leaves) -> bool {
+    let made = assembly(&built_in(), leaves.arrangement, leaves.opens, site.gate.opening_m());
+    (leaves.arrangement == site.gate.leaves.arrangement || made.usual) && opens(site, leaves)
+}
+
+/// Whether leaves open as far as they should.
+fn opens(site: &Site, leaves: &Leaves) -> bool {
+    let gate = crate::site::Gate { leaves: *leaves, ..site.gate.clone() };
+    let (faces, leaf_m) = (faces(&gate, gate.opening_m()), drawn_leaf_m(&gate));
+    let allowances = built_in();
+    let tail = leaf_m + allowances.slide_overlap_m + allowances.slide_tail * gate.opening_m();
+    leaf_swings(site, leaves, faces, leaf_m).iter().all(|swing| swing.stop.is_none())
+        && run_back(site, leaves, faces, tail).is_none_or(|back| back.stop.is_none())
+}
+
+/// Other leaves for a gate, those most like the drawn ones first: opened further, hung on the other side, in another
+/// number, swinging the other way, sliding, none.
+fn other_leaves(drawn: &Leaves) -> Vec<Leaves> {
+    let mut list = Vec::new();
+    let swings = matches!(drawn.arrangement, Arrangement::Single(_) | Arrangement::Double);
+    if swings {
+        let further = (10..=18).map(|tens| f64::from(tens * 10).to_radians());
+        let further = further.filter(|angle| *angle > drawn.open_angle_rad + 1e-6);
+        list.extend(further.map(|open_angle_rad| Leaves { open_angle_rad, ..*drawn }));
+    }
+    let kinds = [
+        Arrangement::Single(Side::Left),
+        Arrangement::Single(Side::Right),
+        Arrangement::Double,
+    ];
+    let mut others: Vec<Arrangement> = kinds.into_iter().filter(|a| *a != drawn.arrangement).collect();
+    others.sort_by_key(|a| leaf_count(*a).abs_diff(leaf_count(drawn.arrangement)));
+    list.extend(others.iter().filter(|_| swings).map(|a| Leaves { arrangement: *a, ..*drawn }));
+    let turned = if drawn.opens == Swing::In { Swing::Out } else { Swing::In };
+    if swings {
+        list.push(Leaves { opens: turned, ..*drawn });
+        list.extend(others.iter().map(|a| Leaves { arrangement: *a, opens: turned, ..*drawn }));
+    } else {
+        list.extend(others.iter().map(|a| Leaves { arrangement: *a, ..*drawn }));
+    }
+    for side in [Side::Left, Side::Right] {
+        list.push(Leaves { arrangement: Arrangement::Slide(side), ..*drawn });
+    }
+    list.push(Leaves { arrangement: Arrangement::None, ..*drawn });
+    list.retain(|leaves| leaves != drawn);
+    list
+}

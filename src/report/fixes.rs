@@ -1,0 +1,174 @@
+//! What would mend a gate that fails a vehicle: in words, for results.json, and the changed plans beside it.
+use super::decimal::{nearest, number};
+use super::gate_json;
+use super::layout::pretty;
+use super::words::Line;
+use crate::gate::arrangement_words;
+use crate::geometry::Units;
+use crate::geometry::length::{Round, show};
+use crate::opening::{DrawnGate, Fix, FixKind, NoFix, Study, WhyNone, every_vehicle_passes};
+use crate::site::changes::Change;
+use crate::site::{Arrangement, Leaves};
+use serde_json::{Map, Value, json};
+
+/// Amounts: 0.1 mm and a ten-thousandth of a degree; they are whole steps.
+const PLACES: u8 = 4;
+
+/// `fixes` of results.json: null where the study was not asked for them, else `found` and `none`; both are empty where
+/// every vehicle passes in comfort.
+///
+/// A fix has its `kind`, its `goal` (`comfortable`: every vehicle then passes in comfort; `tight`: every vehicle
+/// passes), its amount (`amount_m`, for a turn `amount_deg`, counterclockwise positive; for other leaves those), what
+/// the study of the changed plan says of each vehicle, and the `file` of that plan. All were confirmed by that study.
+pub(super) fn value(study: &Study) -> Value {
+    let Some(fixes) = &study.fixes else { return Value::Null };
+    let none = fixes.none.iter().map(|none| {
+        let why = why_not(none, study.site.units);
+        json!({ "kind": none.kind.word(), "goal": none.goal.word(), "why": why })
+    });
+    json!({
+        "found": fixes.found.iter().map(|fix| found(study, fix)).collect::<Value>(),
+        "none": none.collect::<Value>(),
+    })
+}
+
+fn found(study: &Study, fix: &Fix) -> Value {
+    let mut fields = Map::new();
+    fields.insert("kind".to_owned(), json!(fix.kind.word()));
+    fields.insert("goal".to_owned(), json!(fix.goal.word()));
+    match fix.change {
+        Change::Skew(by) => {
+            fields.insert("amount_deg".to_owned(), number(nearest(by.to_degrees(), PLACES)));
+        }
+        Change::Leaves(leaves) => {
+            gate_json::leaves(&mut fields, &leaves);
+        }
+        Change::Opening(by)
+        | Change::Setback(by)
+        | Change::ApronFlare(by)
+        | Change::RoadWidth(by)
+        | Change::PostDepth(by)
+        | Change::Along(by) => {
+            fields.insert("amount_m".to_owned(), number(nearest(by, PLACES)));
+        }
+    }
+    let verdicts = study.vehicles.iter().zip(&fix.verdicts);
+    let vehicles = verdicts.map(|(v, gate)| json!({ "vehicle": v.name, "drawn_gate": gate.word() }));
+    fields.insert("vehicles".to_owned(), vehicles.collect());
+    fields.insert("file".to_owned(), json!(fix_file(fix)));
+    Value::Object(fields)
+}
+
+/// The file of a fix's plan: "fix-wider.geojson"; "fix-wider-tight.geojson" for what lets every vehicle in, not all of
+/// them in comfort.
+#[must_use]
+pub fn fix_file(fix: &Fix) -> String {
+    let tight = if fix.goal == DrawnGate::Tight { "-tight" } else { "" };
+    format!("fix-{}{tight}.geojson", fix.kind.word())
+}
+
+/// The text of a fix's plan.
+#[must_use]
+pub fn fix_plan(fix: &Fix) -> String {
+    pretty(&fix.plan)
+}
+
+/// What would mend the gate, or that nothing was found, or how to ask; nothing where every vehicle passes in comfort.
+#[must_use]
+pub fn fix_lines(study: &Study) -> Vec<Line> {
+    if every_vehicle_passes(study) || study.vehicles.is_empty() {
+        return Vec::new();
+    }
+    let Some(fixes) = &study.fixes else {
+        return vec![Line::plain("What would mend it has not been worked out: ask with --fix.")];
+    };
+    let units = study.site.units;
+    let mut lines = Vec::new();
+    for goal in [DrawnGate::Tight, DrawnGate::Comfortable] {
+        let of: Vec<&Fix> = fixes.found.iter().filter(|fix| fix.goal == goal).collect();
+        let none: Vec<&NoFix> = fixes.none.iter().filter(|none| none.goal == goal).collect();
+        if of.is_empty() && none.is_empty() {
+            continue;
+        }
+        let comfort = if goal == DrawnGate::Comfortable { ", in comfort" } else { "" };
+        let mut text = if of.is_empty() {
+            format!("No single change was found that lets every vehicle in{comfort}.")
+        } else {
+            let words: Vec<String> = of.iter().map(|fix| words(study, fix)).collect();
+            format!("What would let every vehicle in{comfort}: {}.", words.join("; or "))
+        };
+        if !none.is_empty() {
+            let why: Vec<String> = none.iter().map(|none| why_not(none, units)).collect();
+            text.push_str(&format!(" Not {}.", why.join("; not ")));
+        }
+        lines.push(Line::plain(text));
+    }
+    if !fixes.found.is_empty() {
+        let files: Vec<String> = fixes.found.iter().map(fix_file).collect();
+        let each = if files.len() == 1 { "It has" } else { "Each has" };
+        lines.push(Line::plain(format!(
+            "{each} been confirmed by a whole study of the changed plan: {}.",
+            files.join(", ")
+        )));
+    }
+    lines
+}
+
+/// `14" wider (13' 2")`.
+fn words(study: &Study, fix: &Fix) -> String {
+    let (gate, units) = (&study.site.gate, study.site.units);
+    let length = |m: f64| show(m, units, Round::Nearest);
+    match fix.change {
+        Change::Opening(by) => {
+            format!("a gate {} wider, {} face to face", length(by), length(gate.opening_m() + by))
+        }
+        Change::Setback(by) => {
+            format!("the gate {} further back, {} from the road", length(by), length(gate.setback_m + by))
+        }
+        Change::Skew(by) => {
+            // Turned counterclockwise, the left post comes toward the road.
+            let post = if by > 0.0 { "left" } else { "right" };
+            format!("the gate turned {:.0}\u{b0}, its {post} post toward the road", by.to_degrees().abs())
+        }
+        Change::ApronFlare(by) => {
+            format!("the apron {} wider on each side where it meets the road", length(by))
+        }
+        Change::Leaves(leaves) => leaf_words(&gate.leaves, &leaves),
+        // No fix is one of these.
+        Change::RoadWidth(by) => format!("the road {} wider", length(by)),
+        Change::PostDepth(by) => format!("posts {} deeper", length(by)),
+        Change::Along(by) => format!("the gate {} to the right", length(by)),
+    }
+}
+
+fn leaf_words(old: &Leaves, new: &Leaves) -> String {
+    if old.arrangement == new.arrangement && old.opens == new.opens {
+        let leaves = if new.arrangement == Arrangement::Double { "the leaves" } else { "the leaf" };
+        let degrees = |leaves: &Leaves| leaves.open_angle_rad.to_degrees().round();
+        return format!("{leaves} opened to {}\u{b0} instead of {}\u{b0}", degrees(new), degrees(old));
+    }
+    match new.arrangement {
+        Arrangement::None => "no leaf at all".to_owned(),
+        arrangement => format!("a gate {}", arrangement_words(arrangement, new.opens)),
+    }
+}
+
+/// "by turning it up to 30 degrees".
+fn why_not(none: &NoFix, units: Units) -> String {
+    let what = match none.kind {
+        FixKind::Wider => "by a wider gate",
+        FixKind::FurtherBack => "by setting it back",
+        FixKind::Turned => "by turning it",
+        FixKind::Flared => "by flaring the apron",
+        FixKind::OtherLeaf => "by other leaves",
+    };
+    match (&none.why, none.kind) {
+        (WhyNone::NotWithin(_), FixKind::OtherLeaf) => what.to_owned(),
+        (WhyNone::NotWithin(most), FixKind::Turned) => {
+            format!("{what} up to {:.0}\u{b0}", most.to_degrees())
+        }
+        (WhyNone::NotWithin(most), _) => format!("{what} up to {}", show(*most, units, Round::Nearest)),
+        (WhyNone::CannotBe(why), _) => format!("{what} ({why})"),
+        (WhyNone::NotConfirmed, _) => format!("{what} (what looked enough was not confirmed by a study)"),
+    }
+}
