@@ -9,16 +9,27 @@ use crate::vehicle::Vehicle;
 
 /// One vehicle from one direction of travel.
 pub(super) struct Demand<'a> {
-    /// The ways in, the one that needs least first, each with the paths known for it.
-    ways: Vec<(Way<'a>, Vec<Known>)>,
+    /// The ways in, the one that needs least at the gate as drawn first.
+    ways: Vec<Asked<'a>>,
     /// The routes drawn for a vehicle that has no other ways.
     routes: Vec<Drawn<'a>>,
     clearance_m: f64,
     /// Whether the gate as drawn meets it.
     pub(super) passes: bool,
-    /// What the gate as drawn misses, meters; infinite where no way in is known.
+    /// What the last site asked about misses, meters (at first the gate as drawn); infinite where no way in is known.
     pub(super) missing_m: f64,
 }
+
+/// A way in, with the paths known for it and what it needed last.
+struct Asked<'a> {
+    way: Way<'a>,
+    known: Vec<Known>,
+    need_m: f64,
+}
+
+/// A way that needed this much more than another is not asked again: changes small enough to be fixes do not turn that
+/// about.
+const HOPELESS_M: f64 = 2.0;
 
 /// A route drawn in the plan, checked as drawn.
 struct Drawn<'a> {
@@ -44,7 +55,8 @@ pub(super) fn demands(study: &Study, goal: DrawnGate) -> Vec<Demand<'_>> {
             let way = limits::way(study, *i, comfortable)?;
             // Without a path in comfort the bare one is a start.
             let known = [comfortable, false].into_iter().find_map(|c| limits::follow(study, *i, c));
-            Some((way, known.map(|(_, known)| known).into_iter().collect()))
+            let known = known.map(|(_, known)| known).into_iter().collect();
+            Some(Asked { way, known, need_m: need(&study.cases[*i]) })
         };
         let route = |i: &usize| {
             let case = &study.cases[*i];
@@ -80,62 +92,76 @@ impl Demand<'_> {
     /// What the gate of a changed site, as it stands there, still misses: not more than nothing if it is met. The paths
     /// found are kept.
     pub(super) fn missing_at(&mut self, site: &Site, effort: Effort) -> f64 {
+        self.missing_m = self.need_at(site, effort) - site.gate.opening_m();
+        self.missing_m
+    }
+
+    fn need_at(&mut self, site: &Site, effort: Effort) -> f64 {
         let opening_m = site.gate.opening_m();
-        let mut least = f64::INFINITY;
-        let places: Vec<Option<Place>> = self.ways.iter().map(|(way, _)| Place::new(site, *way)).collect();
+        let best = self.ways.iter().map(|w| w.need_m).fold(f64::INFINITY, f64::min);
+        let mut hopeful: Vec<(Place, &mut Asked)> = self
+            .ways
+            .iter_mut()
+            .filter(|w| w.need_m <= best + HOPELESS_M)
+            .filter_map(|w| Some((Place::new(site, w.way)?, w)))
+            .collect();
         // A path that is known may do, by any of the ways.
-        for (place, (_, known)) in places.iter().zip(&mut self.ways) {
-            let seen = place.iter().flat_map(|place| known.iter().map(|k| place.look_with_leaves(opening_m, k)));
-            if let Some(seen) = seen.fold(None, narrower) {
-                least = least.min(seen.opening_m);
-                if least <= opening_m {
-                    keep(known, seen);
-                    return least - opening_m;
-                }
+        for (place, asked) in &mut hopeful {
+            let seen = asked.known.iter().map(|k| place.look_with_leaves(opening_m, k));
+            if let Some(seen) = seen.fold(None, narrower).filter(|seen| seen.opening_m <= opening_m) {
+                return asked.keep(seen);
             }
         }
-        for (place, (_, known)) in places.iter().zip(&mut self.ways) {
-            let from: Vec<&Known> = known.iter().collect();
-            let found = place.as_ref().and_then(|p| p.narrowest_with_leaves(opening_m, effort, &from));
-            if let Some(found) = found {
-                least = least.min(found.opening_m);
-                keep(known, found);
-                if least <= opening_m {
-                    return least - opening_m;
-                }
+        let mut least = f64::INFINITY;
+        for (place, asked) in &mut hopeful {
+            let from: Vec<&Known> = asked.known.iter().collect();
+            let found = place.narrowest_with_leaves(opening_m, effort, &from);
+            asked.need_m = f64::INFINITY;
+            least = least.min(found.map_or(f64::INFINITY, |found| asked.keep(found)));
+            if least <= opening_m {
+                return least;
             }
         }
-        let drawn = self.routes.iter().map(|drawn| drawn.missing_at(site, self.clearance_m));
-        drawn.fold(least - opening_m, f64::min)
+        let drawn = self.routes.iter().map(|drawn| drawn.need_at(site, self.clearance_m));
+        drawn.fold(least, f64::min)
+    }
+}
+
+/// Paths kept for a way: the study's own and the last ones found.
+const KEPT: usize = 3;
+
+impl Asked<'_> {
+    /// Keeps a path for the next site; what it needs.
+    fn keep(&mut self, found: Known) -> f64 {
+        self.need_m = found.opening_m;
+        if !self.known.iter().any(|k| k.path == found.path && k.gate == found.gate) {
+            if self.known.len() >= KEPT {
+                self.known.remove(1);
+            }
+            self.known.push(found);
+        }
+        self.need_m
     }
 }
 
 impl Drawn<'_> {
-    /// What the gate of a changed site misses for the route as it is drawn.
-    fn missing_at(&self, site: &Site, clearance_m: f64) -> f64 {
+    /// What the route as it is drawn needs of the gate of a changed site; more than it has where it does not pass.
+    fn need_at(&self, site: &Site, clearance_m: f64) -> f64 {
         let route = site.routes.iter().find(|r| r.label == self.label && r.vehicle == self.vehicle.name);
         let travel = site.travels().into_iter().find(|t| t.word == self.travel);
         let (Some(route), Some(travel)) = (route, travel) else { return f64::INFINITY };
         let scene = scene(site, travel);
         let place = (&scene.travel, &scene.surroundings);
         let case = routes::case(site, route, (0, self.vehicle), place, clearance_m, &mut Vec::new());
-        let missing = case.comfortable.opening_m.map_or(f64::INFINITY, |m| m - site.gate.opening_m());
-        if case.drawn_gate == DrawnGate::Comfortable { missing.min(0.0) } else { missing.max(LEAST_MISSING_M) }
+        let need_m = case.comfortable.opening_m.unwrap_or(f64::INFINITY);
+        let drawn_m = site.gate.opening_m();
+        if case.drawn_gate == DrawnGate::Comfortable {
+            need_m.min(drawn_m)
+        } else {
+            need_m.max(drawn_m + LEAST_MISSING_M)
+        }
     }
 }
 
 /// What counts as missing at least where a path fits the width and does not pass all the same: a millimeter.
 const LEAST_MISSING_M: f64 = 1e-3;
-
-/// Paths kept for a way: the study's own and the last ones found.
-const KEPT: usize = 3;
-
-fn keep(known: &mut Vec<Known>, found: Known) {
-    if known.iter().any(|k| k.path == found.path && k.gate == found.gate) {
-        return;
-    }
-    if known.len() >= KEPT {
-        known.remove(1);
-    }
-    known.push(found);
-}

@@ -16,6 +16,7 @@ use crate::clearance::Surroundings;
 use crate::gate::{assembly, built_in, drawn_leaf_m, faces, leaf_count, leaf_swings, run_back};
 use crate::geometry::length::{FOOT_M, INCH_M};
 use crate::geometry::{Point, Units, distance};
+use crate::search::Effort;
 use crate::site::changes::{Change, LOW_M};
 use crate::site::{Anchor, Arrangement, Leaves, Side, Site, Swing, read, rewrite};
 use rayon::prelude::*;
@@ -39,8 +40,7 @@ pub enum FixKind {
 
 impl FixKind {
     /// All of them, in the order of reports. A wider road is none: it is not the owner's to widen.
-    pub const ALL: [Self; 5] =
-        [Self::Wider, Self::FurtherBack, Self::Turned, Self::Flared, Self::OtherLeaf];
+    pub const ALL: [Self; 5] = [Self::Wider, Self::FurtherBack, Self::Turned, Self::Flared, Self::OtherLeaf];
 
     /// The word results.json and file names use.
     #[must_use]
@@ -145,10 +145,10 @@ pub fn fixes(
         .map(|kind| {
             let mut of_kind: Vec<Result<Fix, NoFix>> = Vec::new();
             for goal in goals {
-                // What lets every vehicle in may do so in comfort.
+                // What lets every vehicle in may do so in comfort; what does not let them in does not either.
                 let good = |fix: &Fix| fix.verdicts.iter().all(|v| v.rank() >= goal.rank());
-                let known = of_kind.iter().flatten().find(|fix| good(fix)).cloned();
-                if known.is_none() {
+                let settled = |sought: &Result<Fix, NoFix>| sought.as_ref().map_or(true, good);
+                if !of_kind.iter().any(settled) {
                     let seek = Seek { study, text, wanted, options, vehicle_named, kind: *kind, goal: *goal };
                     of_kind.push(seek.fix());
                 }
@@ -185,7 +185,7 @@ struct Seek<'a> {
 }
 
 /// Steps more that are tried where a study does not confirm what looked enough.
-const MORE_STEPS: [u32; 3] = [0, 1, 3];
+const MORE_STEPS: [u32; 4] = [0, 1, 3, 6];
 
 impl Seek<'_> {
     fn fix(&self) -> Result<Fix, NoFix> {
@@ -194,7 +194,6 @@ impl Seek<'_> {
 
     fn look(&self) -> Result<Fix, WhyNone> {
         let (step, most) = self.kind.range(self.study.site.units);
-        let not_within = WhyNone::NotWithin(step * f64::from(most));
         let amount = |n: u32| step * f64::from(n);
         match self.kind {
             FixKind::Wider => self.least_of(&|n| Change::Opening(amount(n)), most),
@@ -203,19 +202,15 @@ impl Seek<'_> {
             FixKind::Turned => {
                 let turns: [&(dyn Fn(u32) -> Change + Sync); 2] =
                     [&|n| Change::Skew(amount(n)), &|n| Change::Skew(-amount(n))];
-                let found: Vec<Result<u32, WhyNone>> =
-                    turns.par_iter().map(|turn| self.enough(*turn, most)).collect();
-                let mut both: Vec<(u32, usize)> =
-                    found.iter().enumerate().filter_map(|(i, n)| Some((*n.as_ref().ok()?, i))).collect();
-                both.sort_unstable();
-                let Some(nearest) = both.first() else {
-                    return Err(found.into_iter().find_map(Result::err).unwrap_or(not_within));
-                };
-                let confirmed = self.confirmed(turns[nearest.1], nearest.0, most);
-                confirmed.or_else(|| {
-                    both.get(1).and_then(|other| self.confirmed(turns[other.1], other.0, most))
-                })
-                .ok_or(WhyNone::NotConfirmed)
+                // The other way only if it takes less.
+                let one = self.enough(turns[0], most);
+                let other = self.enough(turns[1], one.as_ref().map_or(most, |n| n - 1));
+                let mut ways = Vec::new();
+                ways.extend(other.as_ref().ok().map(|n| (*n, turns[1])));
+                ways.extend(one.as_ref().ok().map(|n| (*n, turns[0])));
+                let unconfirmed = if ways.is_empty() { one.err() } else { None };
+                let fix = ways.into_iter().find_map(|(n, turn)| self.confirmed(turn, n, most));
+                fix.ok_or(unconfirmed.unwrap_or(WhyNone::NotConfirmed))
             }
             FixKind::OtherLeaf => self.other_leaf(),
         }
@@ -224,6 +219,12 @@ impl Seek<'_> {
     fn least_of(&self, change: &(dyn Fn(u32) -> Change + Sync), most: u32) -> Result<Fix, WhyNone> {
         let enough = self.enough(change, most)?;
         self.confirmed(change, enough, most).ok_or(WhyNone::NotConfirmed)
+    }
+
+    /// The effort of an amount: paths near the answer are known, and few of the maneuvers drawn at random are better.
+    fn effort(&self) -> Effort {
+        let effort = lighter(self.options.effort);
+        Effort { drawn: effort.drawn.div_ceil(3), ..effort }
     }
 
     /// The first amount from this one on that a study of the changed plan confirms.
@@ -255,14 +256,14 @@ impl Seek<'_> {
             FixKind::Wider if missing.is_finite() => steps(missing / step - 1e-9),
             _ => most.div_ceil(12),
         };
-        if first > most {
+        if first > most || most == 0 {
             return Err(WhyNone::NotWithin(step * f64::from(most)));
         }
         let mut refused: Option<String> = None;
         let mut ask = |n: u32| {
             let changed = change(n).apply(site).map_err(|e| e.to_string());
             match changed.and_then(|changed| can_stand(site, &changed).map(|()| changed)) {
-                Ok(changed) => Some(missing_at(&changed, &mut demands, lighter(self.options.effort))),
+                Ok(changed) => Some(missing_at(&changed, &mut demands, self.effort())),
                 Err(why) => {
                     refused = Some(why);
                     None
@@ -299,7 +300,7 @@ impl Seek<'_> {
         let mut demands = demands(self.study, self.goal);
         let mut passes = |leaves: Leaves| {
             let changed = Change::Leaves(leaves).apply(site).ok()?;
-            let missing = missing_at(&changed, &mut demands, lighter(self.options.effort));
+            let missing = missing_at(&changed, &mut demands, self.effort());
             (missing <= 0.0).then_some(())
         };
         // If not without any, then with none.
@@ -318,24 +319,24 @@ impl Seek<'_> {
     }
 }
 
-/// What is missing at a changed site: of the vehicles and travels the drawn gate fails, and if those pass, of the others.
-/// Not more than nothing if all pass. Paths found on the way are kept for the next site.
-fn missing_at(site: &Site, demands: &mut [Demand], effort: crate::search::Effort) -> f64 {
+/// What is missing at a changed site: for the first demand that is not met, or not more than nothing if all are. Paths found on the way are kept for the next site.
+fn missing_at(site: &Site, demands: &mut [Demand], effort: Effort) -> f64 {
     let mut site = site.clone();
     if site.gate.anchor == Anchor::Free {
         // It must pass where it is drawn.
         site.gate.anchor = Anchor::Center;
     }
-    let mut worst = f64::NEG_INFINITY;
-    for failing in [true, false] {
-        for demand in demands.iter_mut().filter(|d| d.passes != failing) {
-            worst = worst.max(demand.missing_at(&site, effort));
+    // Those the drawn gate fails first, of them the one that missed most last: one that misses is enough.
+    demands.sort_by(|a, b| a.passes.cmp(&b.passes).then(b.missing_m.total_cmp(&a.missing_m)));
+    let mut most = f64::NEG_INFINITY;
+    for demand in demands {
+        let missing = demand.missing_at(&site, effort);
+        if missing > 0.0 {
+            return missing;
         }
-        if worst > 0.0 {
-            break;
-        }
+        most = most.max(missing);
     }
-    worst
+    most
 }
 
 /// Whether the changed gate can stand where it is: its posts clear of what stands there, its leaves not stopped by what
@@ -395,11 +396,7 @@ fn other_leaves(drawn: &Leaves) -> Vec<Leaves> {
         let further = further.filter(|angle| *angle > drawn.open_angle_rad + 1e-6);
         list.extend(further.map(|open_angle_rad| Leaves { open_angle_rad, ..*drawn }));
     }
-    let kinds = [
-        Arrangement::Single(Side::Left),
-        Arrangement::Single(Side::Right),
-        Arrangement::Double,
-    ];
+    let kinds = [Arrangement::Single(Side::Left), Arrangement::Single(Side::Right), Arrangement::Double];
     let mut others: Vec<Arrangement> = kinds.into_iter().filter(|a| *a != drawn.arrangement).collect();
     others.sort_by_key(|a| leaf_count(*a).abs_diff(leaf_count(drawn.arrangement)));
     list.extend(others.iter().filter(|_| swings).map(|a| Leaves { arrangement: *a, ..*drawn }));

@@ -2,9 +2,7 @@
 use super::placement::placement_words;
 use super::verdict::easiest;
 use crate::geometry::length::{Round, show};
-use crate::opening::{
-    Case, Contact, DrawnGate, Outcome, Study, every_vehicle_passes, travels, vehicle_gate,
-};
+use crate::opening::{Case, Contact, DrawnGate, Outcome, Study, every_vehicle_passes, travels, vehicle_gate};
 use crate::site::{Anchor, Maneuver};
 
 /// A line of the report, and the verdict it speaks (for color on a terminal; the words say it too).

@@ -132,11 +132,8 @@ impl Pen<'_> {
     fn fence(&mut self, geometry: &mut Value) -> bool {
         let many = geometry["type"] == "MultiLineString";
         let coordinates = &mut geometry["coordinates"];
-        let lines: Vec<&mut Value> = if many {
-            coordinates.as_array_mut().into_iter().flatten().collect()
-        } else {
-            vec![coordinates]
-        };
+        let lines: Vec<&mut Value> =
+            if many { coordinates.as_array_mut().into_iter().flatten().collect() } else { vec![coordinates] };
         let mut kept = Vec::new();
         for line in lines {
             let index = self.fences;
