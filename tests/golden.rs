@@ -3,14 +3,21 @@
 //! `BLESS=1 cargo test --test golden` accepts what the program writes now. A failure leaves it in
 //! `out/<example>.actual` and says where the first difference is.
 use assert_cmd::Command;
+use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The examples and how many files each writes: one drawing and one envelope per case, results.json, table.txt,
-/// gate-schedule.txt, report.html and study.geojson. The number stands here so that none can vanish unnoticed.
-const EXAMPLES: [(&str, usize); 4] =
-    [("field-sketch", 21), ("rural-entrance", 29), ("small-lane", 21), ("town-lot", 21)];
+/// gate-schedule.txt, report.html and study.geojson; and what each is asked beside the usual: with `--fix` a plan for
+/// each fix. The number stands here so that none can vanish unnoticed.
+const EXAMPLES: [(&str, usize, &[&str]); 5] = [
+    ("field-sketch", 21, &[]),
+    ("rural-entrance", 29, &[]),
+    ("small-lane", 21, &[]),
+    ("town-lot", 21, &[]),
+    ("workshop-lane", 25, &["--fix"]),
+];
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -53,13 +60,14 @@ fn first_difference(expected: &[u8], actual: &[u8]) -> String {
     "in line ends only".to_owned()
 }
 
-fn run(example: &str) -> BTreeMap<String, Vec<u8>> {
+fn run(example: &str, more: &[&str]) -> BTreeMap<String, Vec<u8>> {
     let out = tempfile::tempdir().unwrap();
     let run = Command::cargo_bin("wideenough")
         .unwrap()
         .current_dir(root())
         .args(["study", &format!("examples/{example}.geojson"), "--out"])
         .arg(out.path())
+        .args(more)
         .output()
         .unwrap();
     let status = run.status.code();
@@ -81,8 +89,8 @@ fn run(example: &str) -> BTreeMap<String, Vec<u8>> {
 fn examples_write_what_is_committed() {
     let bless = std::env::var_os("BLESS").is_some_and(|v| v == "1");
     let mut faults = Vec::new();
-    for (example, count) in EXAMPLES {
-        let actual = run(example);
+    for (example, count, more) in EXAMPLES {
+        let actual = run(example, more);
         let folder = root().join("out").join(example);
         let left = root().join("out").join(format!("{example}.actual"));
         let _ = fs::remove_dir_all(&left);
@@ -117,6 +125,49 @@ fn examples_write_what_is_committed() {
     );
 }
 
+/// The plan of each fix, opened as anyone would open it, gives the verdict that was given with it.
+#[test]
+fn fixes_open_and_hold() {
+    let mut plans = 0;
+    for (example, _, more) in EXAMPLES.iter().filter(|(.., more)| more.contains(&"--fix")) {
+        let folder = root().join("out").join(example);
+        let results = |folder: &Path| -> Value {
+            serde_json::from_slice(&fs::read(folder.join("results.json")).unwrap()).unwrap()
+        };
+        let before = results(&folder);
+        assert_eq!(more.len(), 1);
+        for fix in before["fixes"]["found"].as_array().unwrap() {
+            let file = fix["file"].as_str().unwrap();
+            assert!(before["files"].as_array().unwrap().contains(&fix["file"]), "{file} is not listed");
+            let out = tempfile::tempdir().unwrap();
+            let run = Command::cargo_bin("wideenough")
+                .unwrap()
+                .current_dir(&folder)
+                .args(["study", file, "--no-changes", "--out"])
+                .arg(out.path())
+                .output()
+                .unwrap();
+            assert_eq!(run.status.code(), Some(0), "{file}: {}", String::from_utf8_lossy(&run.stderr));
+            let after = results(&out.path().join(file.trim_end_matches(".geojson")));
+            let vehicles = after["vehicles"].as_array().unwrap().iter();
+            let verdicts: Vec<(&Value, &Value)> =
+                vehicles.map(|v| (&v["vehicle"], &v["drawn_gate"])).collect();
+            let given = fix["vehicles"].as_array().unwrap().iter();
+            let given: Vec<(&Value, &Value)> = given.map(|v| (&v["vehicle"], &v["drawn_gate"])).collect();
+            assert_eq!(verdicts, given, "{file}");
+            assert_eq!(after["frame"]["kind"], before["frame"]["kind"], "{file}");
+            if let Some(by) = fix["amount_m"].as_f64() {
+                let of =
+                    |key: &str| after["plan"][key].as_f64().unwrap() - before["plan"][key].as_f64().unwrap();
+                let moved = of("opening_m") + of("setback_m");
+                assert!((moved - by).abs() < 1e-3, "{file}: {moved} instead of {by}");
+            }
+            plans += 1;
+        }
+    }
+    assert!(plans >= 3, "only {plans} plans of fixes");
+}
+
 #[test]
 fn every_example_is_run() {
     let stems = |folder: &str| -> Vec<String> {
@@ -130,7 +181,7 @@ fn every_example_is_run() {
         names.sort();
         names
     };
-    let mut expected: Vec<&str> = EXAMPLES.iter().map(|(name, _)| *name).collect();
+    let mut expected: Vec<&str> = EXAMPLES.iter().map(|(name, ..)| *name).collect();
     expected.sort_unstable();
     assert_eq!(stems("examples"), expected, "examples/ and the list of this test differ");
     assert_eq!(stems("out"), expected, "out/ and the list of this test differ");
