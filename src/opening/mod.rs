@@ -6,6 +6,7 @@ mod fix;
 mod least;
 mod limits;
 mod order;
+mod past_leaves;
 mod placement;
 mod routes;
 mod study;

@@ -1,6 +1,6 @@
 //! What to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
 //! which vehicles pass.
-use super::ways::{Ways, ways};
+use super::ways::{Known, Ways, known, ways};
 use super::{DrawnGate, Study, StudyOptions, Wanted};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
@@ -150,6 +150,8 @@ pub fn plan_gate(study: &Study, wanted: &[Wanted], options: &StudyOptions, asked
     };
     let waits = stand(leaves, leaf_width_m, gate.opening_m());
     let kinds = kinds(site, tail);
+    let known: Vec<Vec<Known>> =
+        (0..wanted.len()).into_par_iter().map(|vehicle| known(study, vehicle, &wanted[vehicle])).collect();
     let solved: Vec<Vec<Ways>> = kinds
         .par_iter()
         .map(|(other, is_drawn)| {
@@ -160,27 +162,31 @@ pub fn plan_gate(study: &Study, wanted: &[Wanted], options: &StudyOptions, asked
             let sizes: Vec<f64> = asked.stock_m.iter().map(size).collect();
             (0..wanted.len())
                 .into_par_iter()
-                .map(|vehicle| ways(study, &changed, vehicle, &wanted[vehicle], options, *is_drawn, &sizes))
+                .map(|vehicle| {
+                    let of = (&wanted[vehicle], known[vehicle].as_slice());
+                    ways(study, &changed, of, options, *is_drawn, &sizes)
+                })
                 .collect()
         })
         .collect();
     let mut arrangements = Vec::new();
-    let mut rows: Vec<(Assembly, &Leaves, &[Ways])> = Vec::new();
+    let mut rows: Vec<(Assembly, &Leaves, Vec<DrawnGate>)> = Vec::new();
     for ((other, is_drawn), ways) in kinds.iter().zip(&solved) {
         let needs = ways.iter().map(|w| (w.bare_m, w.comfortable_m)).collect();
         let (arrangement, opens) = (other.arrangement, other.opens);
         arrangements.push(ArrangementNeeds { arrangement, opens, drawn: *is_drawn, needs });
-        for stock_m in &asked.stock_m {
-            rows.push((assembly(allowances, arrangement, opens, *stock_m), other, ways));
+        for (i, stock_m) in asked.stock_m.iter().enumerate() {
+            let passes = ways.iter().map(|w| w.passes[i]).collect();
+            rows.push((assembly(allowances, arrangement, opens, *stock_m), other, passes));
         }
     }
     let schedule = rows
         .into_par_iter()
-        .map(|(assembly, leaves, ways)| {
+        .map(|(assembly, leaves, passes)| {
             let pins = faces(gate, assembly.counted_m);
             let missing = stand(leaves, assembly.leaf_width_m, assembly.counted_m);
             ScheduleRow {
-                passes: ways.iter().map(|w| w.passes(assembly.counted_m)).collect(),
+                passes,
                 swings: leaf_swings(site, leaves, pins, assembly.leaf_width_m),
                 run_back: run_back(site, leaves, pins, assembly.run_back_m),
                 waiting_missing_m: missing.iter().map(|w| w.outside_missing_m).fold(0.0, f64::max),

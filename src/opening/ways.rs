@@ -1,160 +1,275 @@
 //! What a vehicle needs of a gate with other leaves than those drawn, starting from the ways in that a study found.
+//!
+//! A path of the study keeps clear of everything but the leaves, whatever leaves there are: so for each arrangement and
+//! size only the leaves are looked at. A short search follows where they are in the way.
+use super::past_leaves::{Driven, Past};
 use super::study::{Scene, goals, in_gate, lane, look_again, scene};
 use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
-use crate::clearance::{Encounter, inspect};
+use crate::clearance::{Encounter, Surroundings, inspect};
+use crate::gate::{Faces, faces};
 use crate::motion::Path;
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Goal, Question, narrowest};
-use crate::site::{Maneuver, Site};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Found, Goal, Question, narrowest};
+use crate::site::{Anchor, Arrangement, Maneuver, Site};
 use crate::vehicle::Vehicle;
 
-/// How hard to look for a way past other leaves: the paths found for the drawn ones are near it.
-const EFFORT: Effort = Effort { drawn: 12, coarse: 8, polished: 1, fine: 10, spacing_m: 1.0 };
+/// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one; with
+/// next to no programs for what is not, a search that leads nowhere ends soon.
+const EFFORT: Effort = Effort { drawn: 0, coarse: 2, polished: 1, fine: 15, spacing_m: 1.0 };
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
-/// inches, a sixth of the usual step from size to size.
+/// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;
+
+/// A way in that is known.
+struct Candidate {
+    maneuver: Maneuver,
+    /// In the gate's frame.
+    path: Path,
+    driven: Driven,
+    /// With an opening of this much and no leaves it passes.
+    need_m: f64,
+    /// Where the faces then stand.
+    faces: Faces,
+}
+
+/// The ways a study found for one vehicle, from one direction of travel.
+pub(super) struct Known {
+    travel: String,
+    /// Without a clearance, and with the study's.
+    candidates: [Vec<Candidate>; 2],
+    /// What the study says the gate as drawn must be, likewise.
+    drawn_m: [f64; 2],
+}
 
 /// The ways of one vehicle through a gate with given leaves.
 pub(super) struct Ways {
-    vehicle: Vehicle,
-    clearance_m: f64,
-    travels: Vec<Travel>,
     /// The opening it needs bare, from every travel.
     pub(super) bare_m: Option<f64>,
     /// In comfort.
     pub(super) comfortable_m: Option<f64>,
-}
-
-/// The ways in of one travel: paths in the gate's frame with what each needs bare and in comfort, best first.
-struct Travel {
-    scene: Scene,
-    bare: Vec<(f64, Path)>,
-    comfortable: Vec<(f64, Path)>,
-}
-
-/// The ways of a vehicle through the gate of `site`, which is the study's but for its leaves. `as_drawn`: even those are
-/// the same. `sizes` are the openings it will be asked about.
-pub(super) fn ways(
-    study: &Study,
-    site: &Site,
-    index: usize,
-    wanted: &Wanted,
-    options: &StudyOptions,
-    as_drawn: bool,
-    sizes: &[f64],
-) -> Ways {
-    let vehicle = &wanted.vehicle;
-    let asked = |word: &String| wanted.travels.is_empty() || wanted.travels.contains(word);
-    let scenes = site.travels().into_iter().filter(|t| asked(&t.word)).map(|t| scene(site, t));
-    let mut travels = Vec::new();
-    for scene in scenes {
-        let cases: Vec<&Case> = study
-            .cases
-            .iter()
-            .filter(|c| c.vehicle == index && c.route.is_none() && c.travel == scene.travel.word)
-            .collect();
-        let frame = scene.surroundings.frame;
-        let of = |clearance_m: f64, pick: fn(&Case) -> &Answer| {
-            let Some(case) = cases.iter().min_by(|a, b| size(pick(a)).total_cmp(&size(pick(b)))) else {
-                return Vec::new();
-            };
-            let drawn_m = size(pick(case));
-            // The path of the answer itself; a comfortable one passes bare too.
-            let witness = |answer: &Answer| answer.witness.as_ref().map(|path| in_gate(path, &frame));
-            let path = witness(pick(case)).or_else(|| witness(&case.comfortable));
-            if as_drawn {
-                return path.map(|path| (drawn_m, path)).into_iter().collect();
-            }
-            let need = |path: &Path| {
-                let found = look_again(vehicle, &scene.surroundings, clearance_m, path)?;
-                Some((found.inspection.opening_m, path.clone()))
-            };
-            let mut known: Vec<(f64, Path)> = path.iter().filter_map(need).collect();
-            let best = known.first().map_or(f64::INFINITY, |k| k.0);
-            let between = |m: &f64| *m >= drawn_m - 1e-9 && *m < best;
-            if best > drawn_m + ENOUGH_M || sizes.iter().any(between) {
-                let seeds: Vec<Path> = path.into_iter().collect();
-                let found = search(site, &scene, vehicle, case.maneuver, options, clearance_m, &seeds);
-                if let Some(found) = found.and_then(|f| f.found) {
-                    known.push((found.inspection.opening_m, found.path));
-                    known.sort_by(|a, b| a.0.total_cmp(&b.0));
-                }
-            }
-            known
-        };
-        let comfortable = of(options.clearance_m, |c| &c.comfortable);
-        let bare = of(0.0, |c| &c.bare);
-        travels.push(Travel { scene, bare, comfortable });
-    }
-    let need = |pick: fn(&Travel) -> &Vec<(f64, Path)>| {
-        let worst = travels.iter().map(|t| pick(t).first().map_or(f64::INFINITY, |k| k.0)).reduce(f64::max);
-        // Rounded up to 0.1 mm, as a study's own answers.
-        worst.filter(|m| m.is_finite()).map(|m| (m * 1e4 - 1e-6).ceil() / 1e4)
-    };
-    let (bare_m, comfortable_m) = (need(|t| &t.bare), need(|t| &t.comfortable));
-    Ways { vehicle: vehicle.clone(), clearance_m: options.clearance_m, bare_m, comfortable_m, travels }
+    /// Whether it passes each size asked about, with the leaves that belong to it.
+    pub(super) passes: Vec<DrawnGate>,
 }
 
 fn size(answer: &Answer) -> f64 {
     answer.opening_m.unwrap_or(f64::INFINITY)
 }
 
-fn search(
-    site: &Site,
-    scene: &Scene,
-    vehicle: &Vehicle,
-    maneuver: Maneuver,
-    options: &StudyOptions,
-    clearance_m: f64,
-    seeds: &[Path],
-) -> Option<Finding> {
-    let lane = lane(scene, vehicle, clearance_m);
-    let find = |spot: Option<Goal>| {
-        let question = Question {
-            vehicle,
-            surroundings: &scene.surroundings,
-            lane: &lane,
-            maneuver,
-            shunts: options.shunts,
-            clearance_m,
-            spot,
-        };
-        narrowest(&question, EFFORT, seeds)
-    };
-    let goals = goals(site, vehicle, &scene.surroundings);
-    let findings: Vec<Finding> = if goals.is_empty() {
-        vec![find(None)]
-    } else {
-        goals.into_iter().map(|goal| find(Some(goal))).collect()
-    };
-    let width = |f: &Finding| f.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
-    findings.into_iter().min_by(|a, b| width(a).total_cmp(&width(b)))
+const fn pick(case: &Case, comfortable: bool) -> &Answer {
+    if comfortable { &case.comfortable } else { &case.bare }
 }
 
-impl Ways {
-    /// Whether the vehicle passes an opening of this width, with the leaves that belong to it.
-    pub(super) fn passes(&self, opening_m: f64) -> DrawnGate {
-        let through = |clearance_m: f64, pick: fn(&Travel) -> &Vec<(f64, Path)>| {
-            !self.travels.is_empty()
-                && self.travels.iter().all(|travel| {
-                    // The least opening a path passes with its own leaves is the least it passes at all: longer leaves
-                    // are only more in the way.
-                    let mut known = pick(travel).iter().filter(|k| k.0 <= opening_m + 1e-9);
-                    known.any(|(_, path)| self.clears(travel, clearance_m, path, opening_m))
-                })
+/// What a study knows of one vehicle, for each travel it was asked about.
+pub(super) fn known(study: &Study, index: usize, wanted: &Wanted) -> Vec<Known> {
+    let site = &study.site;
+    let mut bare_gate = site.clone();
+    bare_gate.gate.leaves.arrangement = Arrangement::None;
+    let asked = |word: &String| wanted.travels.is_empty() || wanted.travels.contains(word);
+    let travels = site.travels().into_iter().filter(|t| asked(&t.word));
+    let of_travel = travels.map(|travel| {
+        let word = travel.word.clone();
+        let scene = scene(&bare_gate, travel);
+        let cases: Vec<&Case> = study
+            .cases
+            .iter()
+            .filter(|c| c.vehicle == index && c.route.is_none() && c.travel == word)
+            .collect();
+        let least = |comfortable: bool| {
+            cases.iter().map(|c| size(pick(c, comfortable))).fold(f64::INFINITY, f64::min)
         };
-        if through(self.clearance_m, |t| &t.comfortable) {
+        let candidates = [false, true].map(|comfortable| {
+            let mut cases = cases.clone();
+            cases.sort_by(|a, b| size(pick(a, comfortable)).total_cmp(&size(pick(b, comfortable))));
+            let of = |case: &&Case| {
+                let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
+                candidate(&scene, &wanted.vehicle, pick(case, comfortable), case.maneuver, clearance_m)
+            };
+            cases.iter().filter_map(of).collect()
+        });
+        Known { travel: word, candidates, drawn_m: [least(false), least(true)] }
+    });
+    of_travel.collect()
+}
+
+/// An answer of the study as a way past no leaves.
+fn candidate(
+    scene: &Scene,
+    vehicle: &Vehicle,
+    answer: &Answer,
+    maneuver: Maneuver,
+    clearance_m: f64,
+) -> Option<Candidate> {
+    let path = in_gate(answer.witness.as_ref()?, &scene.surroundings.frame);
+    let (mut need_m, mut faces) = (answer.opening_m?, answer.faces_u_m?);
+    // Where the drawn leaf is what is tightest, without it the path needs less.
+    if answer.tightest.as_ref().is_some_and(|t| t.what.ends_with("leaf"))
+        && let Some(found) = look_again(vehicle, &scene.surroundings, clearance_m, &path)
+        && found.inspection.opening_m < need_m
+    {
+        (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
+    }
+    let driven = Driven::new(vehicle, &path);
+    Some(Candidate { maneuver, path, driven, need_m, faces })
+}
+
+/// One vehicle before a gate with given leaves, from one direction of travel.
+struct Asked<'a> {
+    study: &'a Study,
+    site: &'a Site,
+    vehicle: &'a Vehicle,
+    scene: Scene,
+    known: &'a Known,
+    shunts: u32,
+    /// Ways found past these very leaves, without and with clearance.
+    found: [Vec<Candidate>; 2],
+}
+
+/// The ways of a vehicle through the gate of `site`, which is the study's but for its leaves. `as_drawn`: even those are
+/// the same. `sizes` are the openings it is asked about.
+pub(super) fn ways(
+    study: &Study,
+    site: &Site,
+    (wanted, known): (&Wanted, &[Known]),
+    options: &StudyOptions,
+    as_drawn: bool,
+    sizes: &[f64],
+) -> Ways {
+    let vehicle = &wanted.vehicle;
+    let mut asked: Vec<Asked> = Vec::new();
+    for known in known {
+        let Some(travel) = site.travels().into_iter().find(|t| t.word == known.travel) else { continue };
+        let scene = scene(site, travel);
+        let found = [Vec::new(), Vec::new()];
+        asked.push(Asked { study, site, vehicle, scene, known, shunts: options.shunts, found });
+    }
+    // What does not pass bare does not pass in comfort, and from one side is not from all.
+    let mut open = true;
+    let [bare_m, comfortable_m] = [false, true].map(|comfortable| {
+        let mut worst: f64 = 0.0;
+        for asked in &mut asked {
+            let need = if as_drawn {
+                asked.known.drawn_m[usize::from(comfortable)]
+            } else {
+                asked.need(comfortable, sizes, open)
+            };
+            worst = worst.max(need);
+            open &= need.is_finite();
+        }
+        // Rounded up to 0.1 mm, as a study's own answers.
+        (!asked.is_empty() && worst.is_finite()).then(|| (worst * 1e4 - 1e-6).ceil() / 1e4)
+    });
+    let through = |comfortable: bool, opening_m: f64| {
+        !asked.is_empty() && asked.iter().all(|asked| asked.passes(comfortable, opening_m))
+    };
+    let passes = sizes.iter().map(|opening_m| {
+        if through(true, *opening_m) {
             DrawnGate::Comfortable
-        } else if through(0.0, |t| &t.bare) {
+        } else if through(false, *opening_m) {
             DrawnGate::Tight
         } else {
             DrawnGate::No
         }
+    });
+    Ways { bare_m, comfortable_m, passes: passes.collect() }
+}
+
+impl Asked<'_> {
+    fn clearance(&self, comfortable: bool) -> f64 {
+        if comfortable { self.study.clearance_m } else { 0.0 }
     }
 
-    fn clears(&self, travel: &Travel, clearance_m: f64, path: &Path, opening_m: f64) -> bool {
-        let surroundings = travel.scene.surroundings.with_leaves_for(opening_m);
-        let encounter = Encounter::new(&self.vehicle, surroundings, clearance_m, opening_m);
+    /// What is needed of these leaves: of a path that is known, or after a short `search`.
+    fn need(&mut self, comfortable: bool, sizes: &[f64], search: bool) -> f64 {
+        let which = usize::from(comfortable);
+        let clearance_m = self.clearance(comfortable);
+        let surroundings = &self.scene.surroundings;
+        let need = |way: &Candidate| {
+            if self.look(way, way.need_m, clearance_m) == Past::Clear {
+                return way.need_m;
+            }
+            let found = look_again(self.vehicle, surroundings, clearance_m, &way.path);
+            found.map_or(f64::INFINITY, |found| found.inspection.opening_m)
+        };
+        let known = &self.known.candidates[which];
+        let drawn_m = self.known.drawn_m[which];
+        let mut best = f64::INFINITY;
+        for way in known {
+            // The ways stand in the order of what they need at least.
+            if way.need_m < best && best > drawn_m + ENOUGH_M {
+                best = best.min(need(way));
+            }
+        }
+        let between = |m: &f64| *m >= drawn_m - 1e-9 && *m < best;
+        if !search || !(best > drawn_m + ENOUGH_M || sizes.iter().any(between)) {
+            return best;
+        }
+        let Some(maneuver) = known.first().map(|way| way.maneuver) else { return best };
+        let seeds: Vec<Path> =
+            known.iter().filter(|way| way.maneuver == maneuver).map(|way| way.path.clone()).collect();
+        if let Some(found) = self.search(maneuver, clearance_m, &seeds) {
+            let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
+            best = best.min(need_m);
+            let driven = Driven::new(self.vehicle, &found.path);
+            self.found[which].push(Candidate { maneuver, path: found.path, driven, need_m, faces });
+        }
+        best
+    }
+
+    /// Where the faces of an opening stand for a way.
+    fn faces(&self, way: &Candidate, opening_m: f64) -> Faces {
+        if self.site.gate.anchor == Anchor::Free {
+            let middle = 0.5 * (way.faces.0 + way.faces.1);
+            return (middle - 0.5 * opening_m, middle + 0.5 * opening_m);
+        }
+        faces(&self.site.gate, opening_m)
+    }
+
+    /// Whether a way keeps clear of the leaves of an opening.
+    fn look(&self, way: &Candidate, opening_m: f64, clearance_m: f64) -> Past {
+        let leaves = self.scene.surroundings.with_leaves_for(opening_m);
+        way.driven.past(self.vehicle, &leaves, self.faces(way, opening_m), clearance_m)
+    }
+
+    /// Whether a way that is known or was found passes an opening of this width, with the leaves that belong to it.
+    fn passes(&self, comfortable: bool, opening_m: f64) -> bool {
+        let which = usize::from(comfortable);
+        let clearance_m = self.clearance(comfortable);
+        let ways = self.known.candidates[which].iter().chain(&self.found[which]);
+        let mut wide_enough = ways.filter(|way| way.need_m <= opening_m + 1e-9);
+        wide_enough.any(|way| match self.look(way, opening_m, clearance_m) {
+            Past::Clear => true,
+            Past::Blocked => false,
+            Past::Close => self.clears(&way.path, opening_m, clearance_m),
+        })
+    }
+
+    /// The whole inspection, where a look at the leaves alone cannot tell.
+    fn clears(&self, path: &Path, opening_m: f64, clearance_m: f64) -> bool {
+        let surroundings: Surroundings = self.scene.surroundings.with_leaves_for(opening_m);
+        let encounter = Encounter::new(self.vehicle, surroundings, clearance_m, opening_m);
         let seen = inspect(&encounter, path);
         seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= opening_m + 1e-9
+    }
+
+    fn search(&self, maneuver: Maneuver, clearance_m: f64, seeds: &[Path]) -> Option<Found> {
+        let lane = lane(&self.scene, self.vehicle, clearance_m);
+        let find = |spot: Option<Goal>| {
+            let question = Question {
+                vehicle: self.vehicle,
+                surroundings: &self.scene.surroundings,
+                lane: &lane,
+                maneuver,
+                shunts: self.shunts,
+                clearance_m,
+                spot,
+            };
+            narrowest(&question, EFFORT, seeds).found
+        };
+        let goals = goals(self.site, self.vehicle, &self.scene.surroundings);
+        let found: Vec<Option<Found>> = if goals.is_empty() {
+            vec![find(None)]
+        } else {
+            goals.into_iter().map(|goal| find(Some(goal))).collect()
+        };
+        found.into_iter().flatten().min_by(|a, b| a.inspection.opening_m.total_cmp(&b.inspection.opening_m))
     }
 }

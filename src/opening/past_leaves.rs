@@ -1,0 +1,183 @@
+//! Whether a path that is known keeps clear of open leaves: looked at alone, since everything else has been looked at.
+//!
+//! No point of a vehicle moves faster than a bound tells, so after a pose with room to spare the next poses need no
+//! look; where there is little room, the hull of two neighboring poses is looked at, grown by the bow of the ways between
+//! them, as [`crate::clearance::inspect()`] does.
+use crate::clearance::{Encounter, STEP_M, Surroundings, second_derivative_bounds};
+use crate::gate::Faces;
+use crate::geometry::{Point, Pose, distance};
+use crate::motion::{Chain, Path};
+use crate::vehicle::{MAX_UNITS, Vehicle};
+
+/// A path driven once: its poses, and how its points move between them.
+pub(super) struct Driven {
+    poses: Vec<[Pose; MAX_UNITS]>,
+    stations_m: Vec<f64>,
+    /// No point of the vehicle moves farther than this for each meter rolled.
+    speed: f64,
+    /// How fast the points of each unit change their way, per meter.
+    bends: [f64; MAX_UNITS],
+}
+
+/// What a look at the leaves alone can tell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Past {
+    /// The clearance is kept all the way.
+    Clear,
+    /// In some pose it is not.
+    Blocked,
+    /// Kept in every pose looked at, by less than what may happen between two of them.
+    Close,
+}
+
+impl Driven {
+    /// Drives a path (gate frame).
+    pub(super) fn new(vehicle: &Vehicle, path: &Path) -> Self {
+        let chain = Chain::of(vehicle);
+        let mut reach = [0.0_f64; MAX_UNITS];
+        for (unit, reach) in vehicle.units.iter().zip(&mut reach) {
+            let corners = unit.parts.iter().flat_map(|part| &part.outline.0);
+            *reach = corners.map(|p| p.norm()).fold(0.0, f64::max);
+        }
+        let segments = || path.legs.iter().flat_map(|leg| &leg.segments).filter(|s| s.length_m > 0.0);
+        let k = segments().map(|s| s.curvature_start.abs().max(s.curvature_end.abs())).fold(0.0, f64::max);
+        let dk = segments().map(|s| (s.curvature_end - s.curvature_start).abs() / s.length_m);
+        let bends = second_derivative_bounds(&chain, &reach, k, dk.fold(0.0, f64::max));
+        let samples = path.samples(&chain, STEP_M);
+        Self {
+            poses: samples.iter().map(|s| chain.unit_poses(&s.state)).collect(),
+            stations_m: samples.iter().map(|s| s.station_m).collect(),
+            speed: fastest(&chain, &reach, k),
+            bends,
+        }
+    }
+
+    /// Looks at the leaves of `surroundings`, hung at these faces. Only parts that share a height with a leaf can touch
+    /// it.
+    pub(super) fn past(
+        &self,
+        vehicle: &Vehicle,
+        surroundings: &Surroundings,
+        faces: Faces,
+        clearance_m: f64,
+    ) -> Past {
+        let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY);
+        let near = Near::of(&encounter, faces);
+        if near.pairs.is_empty() {
+            return Past::Clear;
+        }
+        let (mut at, last) = (0, self.poses.len().saturating_sub(1));
+        let mut buffers = (Vec::new(), Vec::new());
+        while at <= last {
+            let spare_m = near.gap(&encounter, &self.poses[at]) - clearance_m;
+            if spare_m < -1e-9 {
+                return Past::Blocked;
+            }
+            let sure_m = self.stations_m[at] + spare_m / self.speed;
+            let next = at + self.stations_m[at..].partition_point(|s| *s <= sure_m);
+            if next > last || at == last {
+                break;
+            }
+            // The last pose that is sure; or, if that is this one, the next after a closer look.
+            at = if next > at + 1 {
+                next - 1
+            } else {
+                if !self.keeps(&near, &encounter, at, &mut buffers) {
+                    return Past::Close;
+                }
+                at + 1
+            };
+        }
+        Past::Clear
+    }
+
+    /// Whether the clearance is kept from one pose to the next.
+    fn keeps(
+        &self,
+        near: &Near,
+        encounter: &Encounter,
+        at: usize,
+        (points, hull): &mut (Vec<Point>, Vec<Point>),
+    ) -> bool {
+        let h = self.stations_m[at + 1] - self.stations_m[at];
+        near.pairs.iter().all(|(part, leaf)| {
+            let part = &encounter.parts[*part];
+            points.clear();
+            for poses in &self.poses[at..=at + 1] {
+                points.extend(part.corners.iter().map(|p| poses[part.unit].to_site(*p)));
+            }
+            distance::convex_hull(points, hull);
+            let bow_m = h * h / 8.0 * self.bends[part.unit];
+            let gap_m = distance::nearest_convex(hull, &near.leaves[*leaf]).distance_m - bow_m;
+            gap_m >= encounter.clearance_m && !overlap(hull, &near.leaves[*leaf])
+        })
+    }
+}
+
+/// The leaves, and which part can touch which.
+struct Near {
+    leaves: Vec<Vec<Point>>,
+    pairs: Vec<(usize, usize)>,
+}
+
+impl Near {
+    fn of(encounter: &Encounter, faces: Faces) -> Self {
+        let around = &encounter.surroundings;
+        let (mut leaves, mut pairs) = (Vec::new(), Vec::new());
+        for (is_left, side, face_u) in [(true, &around.left, faces.0), (false, &around.right, faces.1)] {
+            for (block, piece) in side.blocks.iter().enumerate() {
+                if !piece.material.what.ends_with("leaf") {
+                    continue;
+                }
+                for (index, part) in encounter.parts.iter().enumerate() {
+                    let meets = if is_left { &part.left.1 } else { &part.right.1 };
+                    if meets.contains(&block) {
+                        pairs.push((index, leaves.len()));
+                    }
+                }
+                leaves.push(piece.corners.iter().map(|p| Point::new(p.x + face_u, p.y)).collect());
+            }
+        }
+        Self { leaves, pairs }
+    }
+
+    /// The least gap between any part and the leaf it can touch; nothing where they overlap.
+    fn gap(&self, encounter: &Encounter, poses: &[Pose; MAX_UNITS]) -> f64 {
+        let mut least = f64::INFINITY;
+        let mut corners: Vec<Point> = Vec::new();
+        for (index, leaf) in &self.pairs {
+            let part = &encounter.parts[*index];
+            let pose = &poses[part.unit];
+            let center = pose.to_site(part.center);
+            if distance::nearest_convex(&[center], &self.leaves[*leaf]).distance_m - part.reach_m >= least {
+                continue;
+            }
+            corners.clear();
+            corners.extend(part.corners.iter().map(|p| pose.to_site(*p)));
+            let apart = distance::nearest_convex(&corners, &self.leaves[*leaf]).distance_m;
+            least = least.min(if overlap(&corners, &self.leaves[*leaf]) { 0.0 } else { apart });
+        }
+        least
+    }
+}
+
+/// Whether two convex outlines share ground: one holds a corner of the other. (Where only edges cross, the distance of the
+/// outlines is nothing anyway.)
+fn overlap(a: &[Point], b: &[Point]) -> bool {
+    let holds = |ring: &[Point], p: Option<&Point>| p.is_some_and(|p| distance::ring_contains(ring, *p));
+    holds(a, b.first()) || holds(b, a.first())
+}
+
+/// The farthest any point within `reach` of its unit's axle moves for each meter the lead unit rolls, with wheels turned
+/// to a curvature of `k` at most: from unit to unit as in [`second_derivative_bounds`].
+fn fastest(chain: &Chain, reach: &[f64; MAX_UNITS], k: f64) -> f64 {
+    let (mut v, mut w) = (1.0, k);
+    let mut most: f64 = v + w * reach[0];
+    for (towed, reach) in chain.towed().iter().zip(&reach[1..]) {
+        let a = towed.hitch_behind_m.abs();
+        v = (v * v + a * a * w * w).sqrt();
+        w = v / towed.wheelbase_m;
+        most = most.max(v + w * reach);
+    }
+    most
+}
