@@ -282,16 +282,12 @@ fn the_schedule_of_a_study() {
     let mut study = study(site, std::slice::from_ref(&wanted), &options, &|_| {});
     let feet = [8.0, 9.0, 12.0];
     let asked = GateOptions { stock_m: feet.map(|f| f * FOOT_M).to_vec(), ..GateOptions::default() };
-    let plan = plan_gate(&study, &[wanted], &options, &asked);
+    let plan = plan_gate(&study, (&[wanted], &options), &asked, &|_| ());
     assert_eq!((plan.arrangements.len(), plan.schedule.len()), (7, 21));
-    let rank = |gate: DrawnGate| match gate {
-        DrawnGate::No => 0,
-        DrawnGate::Tight => 1,
-        DrawnGate::Comfortable => 2,
-    };
+    let rank = |gate: DrawnGate| gate.rank();
     for of in &plan.arrangements {
         let words: Vec<u8> = plan.rows(of).map(|row| rank(row.passes[0])).collect();
-        assert!(words.is_sorted() && words[2] >= 1, "{:?} {:?} {words:?}", of.arrangement, of.needs);
+        assert!(words.is_sorted() && words[2] == 2, "{:?} {:?} {words:?}", of.arrangement, of.needs);
         for row in plan.rows(of) {
             // The verdict is the comparison of the opening as the study counts it with the need.
             let (bare, comfort) = of.needs[0];

@@ -262,7 +262,8 @@ impl Hulls {
 }
 
 /// A convex outline cut across its length into pieces at most [`SLAB_M`] long.
-fn slabs(corners: &[Point]) -> Vec<Vec<Point>> {
+#[must_use]
+pub fn slabs(corners: &[Point]) -> Vec<Vec<Point>> {
     let low = corners.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
     let high = corners.iter().map(|p| p.x).fold(f64::NEG_INFINITY, f64::max);
     let pieces = ((high - low) / SLAB_M).ceil().max(1.0);

@@ -133,7 +133,10 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let bar = progress_bar("ways in looked at");
     let mut study = opening::study(site, &wanted, &options, &|progress| show(&bar, progress));
     bar.finish_and_clear();
-    study.gate = Some(opening::plan_gate(&study, &wanted, &options, &asked));
+    let bar = progress_bar("vehicles and arrangements of gate looked at");
+    let plan = opening::plan_gate(&study, (&wanted, &options), &asked, &|progress| show(&bar, progress));
+    bar.finish_and_clear();
+    study.gate = Some(plan);
     if args.fix {
         let bar = progress_bar("kinds of changes looked at");
         let named = |name: &str| inputs::named_from(&folder, &args.plan, name);
@@ -145,12 +148,11 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let files = files(&study, &args.printed)?;
     output::write(&folder, &files)?;
     print(&paint(&report::table_lines(&study, width()), takes_color()))?;
-    let sheets = if files.contains_key("sheets.pdf") { ", sheets.pdf" } else { "" };
-    eprintln!(
-        "Written to {}: report.html, results.json, table.txt, study.geojson{sheets}, {} drawings.",
-        folder.display(),
-        study.cases.len()
+    let mut named = vec!["report.html", "results.json", "table.txt", report::SCHEDULE_FILE, "study.geojson"];
+    named.extend(
+        files.keys().map(String::as_str).filter(|name| *name == "sheets.pdf" || name.starts_with("fix-")),
     );
+    eprintln!("Written to {}: {}, {} drawings.", folder.display(), named.join(", "), study.cases.len());
     Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 

@@ -1,7 +1,7 @@
 //! What to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
 //! which vehicles pass.
 use super::ways::{Known, Ways, known, ways};
-use super::{DrawnGate, Study, StudyOptions, Wanted};
+use super::{DrawnGate, Progress, Study, StudyOptions, Wanted};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
     drawn_leaf_m, faces, leaf_swings, run_back, waiting,
@@ -9,6 +9,7 @@ use crate::gate::{
 use crate::geometry::length::FOOT_M;
 use crate::site::{Arrangement, Leaves, Side, Site, Swing};
 use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Stock sizes looked at unless others are chosen: 10 to 20 ft by 2 ft (common practice, no source).
 pub const STOCK_M: [f64; 6] =
@@ -133,9 +134,14 @@ impl GatePlan {
 ///
 /// What the vehicles need of the arrangement drawn is the study's own answer; of the others, what the paths found need
 /// with other leaves, and where that is more, the best of a short search that starts from them. Each is an opening
-/// that certainly suffices.
+/// that certainly suffices. `progress` is told of each vehicle and arrangement done.
 #[must_use]
-pub fn plan_gate(study: &Study, wanted: &[Wanted], options: &StudyOptions, asked: &GateOptions) -> GatePlan {
+pub fn plan_gate(
+    study: &Study,
+    (wanted, options): (&[Wanted], &StudyOptions),
+    asked: &GateOptions,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> GatePlan {
     let site = &study.site;
     let (gate, leaves) = (&site.gate, &site.gate.leaves);
     let allowances = &asked.allowances;
@@ -152,6 +158,8 @@ pub fn plan_gate(study: &Study, wanted: &[Wanted], options: &StudyOptions, asked
     let kinds = kinds(site, tail);
     let known: Vec<Vec<Known>> =
         (0..wanted.len()).into_par_iter().map(|vehicle| known(study, vehicle, &wanted[vehicle])).collect();
+    let (done, total) = (AtomicUsize::new(0), kinds.len() * wanted.len());
+    let step = || progress(Progress { done: done.fetch_add(1, Ordering::Relaxed) + 1, total });
     let solved: Vec<Vec<Ways>> = kinds
         .par_iter()
         .map(|(other, is_drawn)| {
@@ -164,7 +172,9 @@ pub fn plan_gate(study: &Study, wanted: &[Wanted], options: &StudyOptions, asked
                 .into_par_iter()
                 .map(|vehicle| {
                     let of = (&wanted[vehicle], known[vehicle].as_slice());
-                    ways(study, &changed, of, options, *is_drawn, &sizes)
+                    let ways = ways(study, &changed, of, options, *is_drawn, &sizes);
+                    step();
+                    ways
                 })
                 .collect()
         })

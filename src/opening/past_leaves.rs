@@ -3,7 +3,7 @@
 //! No point of a vehicle moves faster than a bound tells, so after a pose with room to spare the next poses need no
 //! look; where there is little room, the hull of two neighboring poses is looked at, grown by the bow of the ways between
 //! them, as [`crate::clearance::inspect()`] does.
-use crate::clearance::{Encounter, STEP_M, Surroundings, second_derivative_bounds};
+use crate::clearance::{Encounter, STEP_M, Surroundings, second_derivative_bounds, slabs};
 use crate::gate::Faces;
 use crate::geometry::{Point, Pose, distance};
 use crate::motion::{Chain, Path};
@@ -68,6 +68,7 @@ impl Driven {
         }
         let (mut at, last) = (0, self.poses.len().saturating_sub(1));
         let mut buffers = (Vec::new(), Vec::new());
+        let mut past = Past::Clear;
         while at <= last {
             let spare_m = near.gap(&encounter, &self.poses[at]) - clearance_m;
             if spare_m < -1e-9 {
@@ -82,13 +83,14 @@ impl Driven {
             at = if next > at + 1 {
                 next - 1
             } else {
-                if !self.keeps(&near, &encounter, at, &mut buffers) {
-                    return Past::Close;
+                // Often it is less than the clearance in the next pose.
+                if past == Past::Clear && !self.keeps(&near, &encounter, at, &mut buffers) {
+                    past = Past::Close;
                 }
                 at + 1
             };
         }
-        Past::Clear
+        past
     }
 
     /// Whether the clearance is kept from one pose to the next.
@@ -101,15 +103,19 @@ impl Driven {
     ) -> bool {
         let h = self.stations_m[at + 1] - self.stations_m[at];
         near.pairs.iter().all(|(part, leaf)| {
-            let part = &encounter.parts[*part];
-            points.clear();
-            for poses in &self.poses[at..=at + 1] {
-                points.extend(part.corners.iter().map(|p| poses[part.unit].to_site(*p)));
-            }
-            distance::convex_hull(points, hull);
+            let (part, leaf) = (&encounter.parts[*part], &near.leaves[*leaf]);
             let bow_m = h * h / 8.0 * self.bends[part.unit];
-            let gap_m = distance::nearest_convex(hull, &near.leaves[*leaf]).distance_m - bow_m;
-            gap_m >= encounter.clearance_m && !overlap(hull, &near.leaves[*leaf])
+            let mut clear = |corners: &[Point]| {
+                points.clear();
+                for poses in &self.poses[at..=at + 1] {
+                    points.extend(corners.iter().map(|p| poses[part.unit].to_site(*p)));
+                }
+                distance::convex_hull(points, hull);
+                let gap_m = distance::nearest_convex(hull, leaf).distance_m;
+                gap_m - bow_m >= encounter.clearance_m && !overlap(hull, leaf)
+            };
+            // The hull of a long edge that pivots covers more than the edge does: then in slabs.
+            clear(&part.corners) || slabs(&part.corners).iter().all(|slab| clear(slab))
         })
     }
 }

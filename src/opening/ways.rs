@@ -14,10 +14,14 @@ use crate::vehicle::Vehicle;
 
 /// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one; with
 /// next to no programs for what is not, a search that leads nowhere ends soon.
-const EFFORT: Effort = Effort { drawn: 0, coarse: 2, polished: 1, fine: 15, spacing_m: 1.0 };
+const EFFORT: Effort = Effort { drawn: 0, coarse: 2, polished: 1, fine: 10, spacing_m: 1.0 };
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;
+
+/// Openings are tried in steps of two inches, up to two meters more than without leaves: beyond that it is another way in.
+const WIDEN_M: f64 = 0.05;
+const WIDEN_MOST_M: f64 = 2.0;
 
 /// A way in that is known.
 struct Candidate {
@@ -181,21 +185,13 @@ impl Asked<'_> {
     fn need(&mut self, comfortable: bool, sizes: &[f64], search: bool) -> f64 {
         let which = usize::from(comfortable);
         let clearance_m = self.clearance(comfortable);
-        let surroundings = &self.scene.surroundings;
-        let need = |way: &Candidate| {
-            if self.look(way, way.need_m, clearance_m) == Past::Clear {
-                return way.need_m;
-            }
-            let found = look_again(self.vehicle, surroundings, clearance_m, &way.path);
-            found.map_or(f64::INFINITY, |found| found.inspection.opening_m)
-        };
         let known = &self.known.candidates[which];
         let drawn_m = self.known.drawn_m[which];
         let mut best = f64::INFINITY;
         for way in known {
             // The ways stand in the order of what they need at least.
             if way.need_m < best && best > drawn_m + ENOUGH_M {
-                best = best.min(need(way));
+                best = best.min(self.least(way, clearance_m));
             }
         }
         let between = |m: &f64| *m >= drawn_m - 1e-9 && *m < best;
@@ -227,6 +223,32 @@ impl Asked<'_> {
     fn look(&self, way: &Candidate, opening_m: f64, clearance_m: f64) -> Past {
         let leaves = self.scene.surroundings.with_leaves_for(opening_m);
         way.driven.past(self.vehicle, &leaves, self.faces(way, opening_m), clearance_m)
+    }
+
+    /// The least opening, to 0.01 mm, that a way passes with leaves cut for it; infinite if none within reach does. Leaves
+    /// move outward and grow as it widens, so what is enough need not be enough for ever.
+    fn least(&self, way: &Candidate, clearance_m: f64) -> f64 {
+        let clear = |opening_m: f64| self.look(way, opening_m, clearance_m) == Past::Clear;
+        let mut high = way.need_m;
+        if clear(high) {
+            return high;
+        }
+        let mut low = high;
+        loop {
+            high += WIDEN_M;
+            if clear(high) {
+                break;
+            }
+            if high > way.need_m + WIDEN_MOST_M {
+                return f64::INFINITY;
+            }
+            low = high;
+        }
+        while high - low > 1e-5 {
+            let middle = 0.5 * (low + high);
+            if clear(middle) { high = middle } else { low = middle }
+        }
+        high
     }
 
     /// Whether a way that is known or was found passes an opening of this width, with the leaves that belong to it.

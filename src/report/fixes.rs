@@ -172,3 +172,87 @@ fn why_not(none: &NoFix, units: Units) -> String {
         (WhyNone::NotConfirmed, _) => format!("{what} (what looked enough was not confirmed by a study)"),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::length::INCH_M;
+    use crate::opening::Fixes;
+    use crate::report::sample;
+
+    fn fix(study: &Study, kind: FixKind, goal: DrawnGate, change: Change) -> Fix {
+        Fix { kind, goal, change, verdicts: vec![goal; study.vehicles.len()], plan: json!({ "type": "x" }) }
+    }
+
+    fn said(study: &Study) -> Vec<String> {
+        fix_lines(study).into_iter().map(|line| line.text).collect()
+    }
+
+    #[test]
+    fn what_would_mend_it_is_said_goal_by_goal() {
+        let mut study = sample::study();
+        study.site.units = Units::Feet;
+        assert_eq!(said(&study), ["What would mend it has not been worked out: ask with --fix."]);
+        assert!(value(&study).is_null());
+        let opened = Leaves { open_angle_rad: 2.0, ..study.site.gate.leaves };
+        let other = Leaves { arrangement: Arrangement::None, ..study.site.gate.leaves };
+        let of = |kind, goal, change| fix(&study, kind, goal, change);
+        let (tight, comfort) = (DrawnGate::Tight, DrawnGate::Comfortable);
+        let found = vec![
+            of(FixKind::Wider, tight, Change::Opening(14.0 * INCH_M)),
+            of(FixKind::Wider, comfort, Change::Opening(38.0 * INCH_M)),
+            of(FixKind::Turned, comfort, Change::Skew(-5f64.to_radians())),
+            of(FixKind::OtherLeaf, comfort, Change::Leaves(opened)),
+        ];
+        let none = |kind, why| NoFix { kind, goal: comfort, why };
+        study.fixes = Some(Fixes {
+            found,
+            none: vec![
+                none(FixKind::FurtherBack, WhyNone::NotWithin(50.0 * 12.0 * INCH_M)),
+                none(FixKind::Flared, WhyNone::CannotBe("the plan draws no drive".to_owned())),
+            ],
+        });
+        let opening = study.site.gate.opening_m();
+        let wide = |inches: f64| show(opening + inches * INCH_M, Units::Feet, Round::Nearest);
+        assert_eq!(
+            said(&study),
+            [
+                format!("What would let every vehicle in: a gate 1' 2\" wider, {} face to face.", wide(14.0)),
+                format!(
+                    "What would let every vehicle in, in comfort: a gate 3' 2\" wider, {} face to face; or the gate \
+                     turned 5\u{b0}, its right post toward the road; or the leaf opened to 115\u{b0} instead of \
+                     90\u{b0}. Not by setting it back up to 50'; not by flaring the apron (the plan draws no drive).",
+                    wide(38.0)
+                )
+                .replace("the leaf opened", if study.site.gate.leaves.arrangement == Arrangement::Double {
+                    "the leaves opened"
+                } else {
+                    "the leaf opened"
+                }),
+                "Each has been confirmed by a whole study of the changed plan: fix-wider-tight.geojson, \
+                 fix-wider.geojson, fix-turned.geojson, fix-other-leaf.geojson."
+                    .to_owned(),
+            ]
+        );
+        let value = value(&study);
+        assert_eq!(value["found"][0]["amount_m"].to_string(), "0.3556");
+        assert_eq!(value["found"][0]["goal"], "tight");
+        assert_eq!(value["found"][2]["amount_deg"].to_string(), "-5.0");
+        assert_eq!(value["found"][3]["open_angle_deg"].to_string(), "114.592");
+        assert_eq!(value["found"][3]["vehicles"][0]["drawn_gate"], "comfortable");
+        assert_eq!(value["none"][1]["why"], "by flaring the apron (the plan draws no drive)");
+        // Every plan is listed among the files of the run.
+        let files = crate::report::value(&study)["files"].to_string();
+        assert!(files.contains("fix-wider-tight.geojson") && files.contains("fix-turned.geojson"), "{files}");
+        assert_eq!(leaf_words(&study.site.gate.leaves, &other), "no leaf at all");
+    }
+
+    #[test]
+    fn nothing_is_said_of_a_gate_that_is_wide_enough() {
+        let mut study = sample::study();
+        study.cases.iter_mut().for_each(|case| case.drawn_gate = DrawnGate::Comfortable);
+        assert_eq!(said(&study), Vec::<String>::new());
+        study.fixes = Some(Fixes::default());
+        assert_eq!(value(&study), json!({ "found": [], "none": [] }));
+    }
+}

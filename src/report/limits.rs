@@ -122,13 +122,12 @@ fn saving_words(changes: &Changes, units: Units) -> String {
         }
     }
     if said.is_empty() {
-        let asked = match asked.as_slice() {
-            [] => return "no change of the site was found to pass".to_owned(),
-            [one] => (*one).to_owned(),
-            [first @ .., last] => format!("{} nor {last}", first.join(", ")),
+        let little = if units == Units::Feet { "half an inch" } else { "a centimeter" };
+        return match asked.as_slice() {
+            [] => "no change of the site was found to pass".to_owned(),
+            [one] => format!("{one} would not save {little}"),
+            all => format!("none of these would save {little}: {}", all.join(", ")),
         };
-        return format!("neither {asked} would save half an inch: the vehicle's own width sets the opening")
-            .replace("half an inch", if units == Units::Feet { "half an inch" } else { "a centimeter" });
     }
     said.join("; ")
 }

@@ -361,8 +361,10 @@ fn limits_are_told_in_numbers_and_in_one_line_a_vehicle() {
     study.cases[0].limits.changes = Some(Changes { by_kind: none.collect(), ..changes });
     assert_eq!(
         said(&study),
-        ["Box truck: neither more setback, a wider road, other posts nor a turned gate line would save a \
-          centimeter: the vehicle's own width sets the opening."]
+        [
+            "Box truck: none of these would save a centimeter: more setback, a wider road, other posts, a turned gate \
+          line."
+        ]
     );
 }
 
