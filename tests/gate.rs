@@ -142,9 +142,14 @@ fn a_leaf_stops_where_it_touches() {
     put(&mut site, "parked car", at, 0.6, 1.4);
     let swing = swings(&site).remove(0);
     let exact = 60.0 - wideenough::geometry::trig::asin(0.2).to_degrees();
-    let stop = swing.stop.expect("the car stands in its way");
+    let stop = swing.stop.clone().expect("the car stands in its way");
     assert!((swing.reach_rad.to_degrees() - exact).abs() < 0.02, "{} {exact}", swing.reach_rad.to_degrees());
     assert!(stop.what == "parked car" && stop.kind == gate::StopKind::Standing);
+    // It touches the edge of the car, not its middle, and is drawn standing there.
+    assert!((stop.at.distance(at) - 0.6).abs() < 1e-6, "{:?}", stop.at);
+    let leaf = gate::standing(&site.gate, &swing);
+    let end = Point::new(-2.0, 4.7) + Point::at_angle(swing.reach_rad) * 4.0;
+    assert!(leaf[1].distance(end) < 1e-4 && leaf[2].distance(end) < 1e-4, "{leaf:?} {end:?}");
     // A double gate's leaf is half as long: its end passes 0.4 m short of the car.
     site.gate.leaves.arrangement = Arrangement::Double;
     assert!(swings(&site).iter().all(|s| s.stop.is_none()));

@@ -3,7 +3,7 @@
 use super::case::{ground_items, nose, unit_items};
 use super::gate;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, View};
-use crate::gate::{MAKERS_DIFFER, Waiting, swept};
+use crate::gate::{MAKERS_DIFFER, Waiting, standing, swept};
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Point, Pose};
 use crate::motion::{Chain, State};
@@ -22,9 +22,14 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
     let gate = &site.gate;
     let at = |u: f64, v: f64| gate.to_site(Point::new(u, v));
     let arcs: Vec<Vec<Point>> = plan.swings.iter().map(|swing| swept(gate, swing)).collect();
-    let leaves = gate::leaves(gate, gate::drawn_faces(gate));
-    let standing = || arcs.iter().chain(&leaves).flatten().map(|p| gate.to_gate(*p).y);
-    let (deepest, foremost) = (standing().fold(0.0, f64::max), standing().fold(0.0, f64::min));
+    // A swinging leaf as far as it gets; a sliding one run back all the way.
+    let leaves: Vec<Vec<Point>> = if plan.swings.is_empty() {
+        gate::leaves(gate, gate::drawn_faces(gate))
+    } else {
+        plan.swings.iter().map(|swing| standing(gate, swing)).collect()
+    };
+    let reaches = || arcs.iter().chain(&leaves).flatten().map(|p| gate.to_gate(*p).y);
+    let (deepest, foremost) = (reaches().fold(0.0, f64::max), reaches().fold(0.0, f64::min));
     let rear_v = -(wait.outside_back_m + wait.length_m);
     let half = 0.5 * plan.column_face_m;
     // Room for two dimension lines beyond the leaves, whatever the scale comes to.
@@ -34,7 +39,11 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
     let view = View::around(&interest, gate.inward, PANEL_WIDTH, 0.8, 0.6, 1.1);
     let mut items = ground_items(site);
     items.extend(arcs.into_iter().map(|ring| Item::new(Role::Arc, Geom::Area(vec![ring]))));
-    items.extend(gate::items(gate, None));
+    let mut leaves = leaves.into_iter();
+    items.extend(gate::items(gate, None).into_iter().filter_map(|item| match item.role {
+        Role::Leaf => leaves.next().map(|ring| Item::new(Role::Leaf, Geom::Area(vec![ring]))),
+        _ => Some(item),
+    }));
     items.extend(vehicle_items(study, vehicle, wait));
     items.extend(dimensions(study, plan, wait, deepest * view.scale + 26.0));
     let mut labels = stops(plan, &mut items, &view);

@@ -20,7 +20,7 @@ pub use allowances::{Allowances, AllowancesError, Figure, Material, Measure, bui
 pub use assembly::{Assembly, LeafWeight, assembly, hinge_pull, leaf_count};
 pub use file::schema;
 pub use rules::{Difference, RULES, Rule, RuleCheck, RuleFinding, RuleOutcome, check_rules, rule};
-pub use swing::{LeafSwing, RunBack, Stop, StopKind, drawn_leaf_m, leaf_swings, run_back, swept};
+pub use swing::{LeafSwing, RunBack, Stop, StopKind, drawn_leaf_m, leaf_swings, run_back, standing, swept};
 pub use waiting::{Waiting, arc_depth, road_gap, waiting};
 
 use crate::site::{Anchor, Arrangement, Gate, Side, Swing};

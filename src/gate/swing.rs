@@ -89,6 +89,13 @@ pub(super) fn open_outline(gate: &Gate, swing: &LeafSwing, thickness_m: f64, fro
     placed(swing.side, pin.x, swing.length_m - from_m, half, turn).into_iter().map(|p| p + shift).collect()
 }
 
+/// A leaf as it stands where it gets, site meters.
+#[must_use]
+pub fn standing(gate: &Gate, swing: &LeafSwing) -> Vec<Point> {
+    let outline = open_outline(gate, swing, gate.leaves.thickness_m, 0.0);
+    outline.into_iter().map(|p| gate.to_site(p)).collect()
+}
+
 /// The direction of a leaf at a signed angle from closed, positive inward, gate frame.
 fn direction(side: Side, turn_rad: f64) -> Point {
     let (sin, cos) = trig::sin_cos(turn_rad);
@@ -158,7 +165,9 @@ fn first_touch(
         let near = nearest_convex(&leaf, &piece.corners);
         let gap = near.distance_m - piece.radius_m;
         if gap <= TOUCH_M {
-            return Some((turn, near.on_second));
+            // Of a round thing the place on its edge.
+            let toward = (near.on_first - near.on_second).unit().unwrap_or_default();
+            return Some((turn, near.on_second + toward * piece.radius_m));
         }
         // Farther than it could reach in half a turn: done with this piece.
         if gap > 2.0 * reach {

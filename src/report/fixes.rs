@@ -220,15 +220,10 @@ mod tests {
                 format!("What would let every vehicle in: a gate 1' 2\" wider, {} face to face.", wide(14.0)),
                 format!(
                     "What would let every vehicle in, in comfort: a gate 3' 2\" wider, {} face to face; or the gate \
-                     turned 5\u{b0}, its right post toward the road; or the leaf opened to 115\u{b0} instead of \
+                     turned 5\u{b0}, its right post toward the road; or the leaves opened to 115\u{b0} instead of \
                      90\u{b0}. Not by setting it back up to 50'; not by flaring the apron (the plan draws no drive).",
                     wide(38.0)
-                )
-                .replace("the leaf opened", if study.site.gate.leaves.arrangement == Arrangement::Double {
-                    "the leaves opened"
-                } else {
-                    "the leaf opened"
-                }),
+                ),
                 "Each has been confirmed by a whole study of the changed plan: fix-wider-tight.geojson, \
                  fix-wider.geojson, fix-turned.geojson, fix-other-leaf.geojson."
                     .to_owned(),
