@@ -49,7 +49,8 @@ pub(super) fn least(
     while high - low > 1 {
         let share = low_m / (low_m - high_m);
         let guess = if halve || !share.is_finite() { 0.5 } else { share };
-        let middle = low + steps(guess * f64::from(high - low)).clamp(1, high - low - 1);
+        // A hair less, so that what comes out whole is not rounded up to one more.
+        let middle = low + steps(guess * f64::from(high - low) - 1e-6).clamp(1, high - low - 1);
         let width = high - low;
         match ask(middle) {
             Some(missing) if missing <= 0.0 => (high, high_m) = (middle, missing),

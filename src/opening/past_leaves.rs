@@ -120,6 +120,9 @@ impl Driven {
     }
 }
 
+/// What an overlap counts as: how deep it is does not matter.
+const WITHIN_M: f64 = 1e-3;
+
 /// The leaves, and which part can touch which.
 struct Near {
     leaves: Vec<Vec<Point>>,
@@ -147,7 +150,7 @@ impl Near {
         Self { leaves, pairs }
     }
 
-    /// The least gap between any part and the leaf it can touch; nothing where they overlap.
+    /// The least gap between any part and the leaf it can touch; less than nothing where they overlap.
     fn gap(&self, encounter: &Encounter, poses: &[Pose; MAX_UNITS]) -> f64 {
         let mut least = f64::INFINITY;
         let mut corners: Vec<Point> = Vec::new();
@@ -161,7 +164,8 @@ impl Near {
             corners.clear();
             corners.extend(part.corners.iter().map(|p| pose.to_site(*p)));
             let apart = distance::nearest_convex(&corners, &self.leaves[*leaf]).distance_m;
-            least = least.min(if overlap(&corners, &self.leaves[*leaf]) { 0.0 } else { apart });
+            let within = apart <= 0.0 || overlap(&corners, &self.leaves[*leaf]);
+            least = least.min(if within { -WITHIN_M } else { apart });
         }
         least
     }
@@ -186,4 +190,94 @@ fn fastest(chain: &Chain, reach: &[f64; MAX_UNITS], k: f64) -> f64 {
         most = most.max(v + w * reach);
     }
     most
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::clearance::inspect;
+    use crate::geometry::Pose;
+    use crate::motion::{Direction, Leg, Segment, State};
+    use crate::site::{Arrangement, Leaves, Side, Swing};
+
+    const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+        { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+          "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
+        { "type": "Feature", "properties": { "role": "gate", "post": "0.2 m" },
+          "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
+
+    /// In through the gate on a slight bend one way and the other, from `x` at a heading of `turned` beside straight on.
+    fn path(x: f64, turned: f64, bend: f64) -> Path {
+        let lead = Pose::new(x, -12.0, std::f64::consts::FRAC_PI_2 + turned);
+        let to = |from: f64, to: f64, length_m: f64| Segment {
+            length_m,
+            curvature_start: from,
+            curvature_end: to,
+        };
+        let segments =
+            vec![to(0.0, bend, 3.0), to(bend, bend, 6.0), to(bend, -bend, 4.0), to(-bend, 0.0, 18.0)];
+        Path {
+            start: State { lead, ..State::default() },
+            legs: vec![Leg { direction: Direction::Forward, segments }],
+        }
+    }
+
+    /// Against the whole inspection: what is told clear it passes, what is told blocked it does not.
+    #[test]
+    fn never_clear_where_a_whole_inspection_finds_a_touch() {
+        let mut site = crate::site::read(PLAN, "plan").unwrap();
+        let kinds = [
+            (Arrangement::Double, Swing::In, 95.0),
+            (Arrangement::Double, Swing::Out, 90.0),
+            (Arrangement::Single(Side::Left), Swing::In, 75.0),
+            (Arrangement::Single(Side::Right), Swing::Out, 100.0),
+            (Arrangement::Slide(Side::Left), Swing::In, 90.0),
+        ];
+        let (mut clear, mut blocked, mut close) = (0, 0, 0);
+        for name in ["pickup", "gooseneck-horse-40"] {
+            let vehicle = crate::vehicle::find(name).unwrap();
+            for (x, turned, bend) in
+                [(0.0, 0.0, 0.0), (0.3, 0.04, -0.02), (0.1, -0.1, 0.05), (-0.6, -0.12, 0.02)]
+            {
+                let path = path(x, turned, bend);
+                let driven = Driven::new(&vehicle, &path);
+                for (arrangement, opens, degrees) in kinds {
+                    let leaves = Leaves { arrangement, opens, ..site.gate.leaves };
+                    site.gate.leaves = Leaves { open_angle_rad: f64::to_radians(degrees), ..leaves };
+                    let all = Surroundings::new(&site, None, 4.0);
+                    for opening_m in [2.6, 3.0, 3.3, 3.6, 4.0, 4.5, 5.0, 6.0] {
+                        for clearance_m in [0.0, 0.3] {
+                            // Only the leaves, so that the inspection looks at what is looked at here.
+                            let mut around = all.with_leaves_for(opening_m).with_fixed_leaves();
+                            for side in [&mut around.left, &mut around.right] {
+                                side.blocks.retain(|b| b.material.what.ends_with("leaf"));
+                                side.bands.clear();
+                            }
+                            let faces = crate::gate::faces(&site.gate, opening_m);
+                            let past = driven.past(&vehicle, &around, faces, clearance_m);
+                            let encounter = Encounter::new(&vehicle, around, clearance_m, f64::INFINITY);
+                            let seen = inspect(&encounter, &path);
+                            match past {
+                                Past::Clear => {
+                                    clear += 1;
+                                    let case =
+                                        format!("{name} {arrangement:?} {opens:?} {opening_m} {clearance_m}");
+                                    assert!(seen.needs_at_least_m <= opening_m + 1e-6, "{case}: {seen:?}");
+                                }
+                                Past::Blocked => {
+                                    blocked += 1;
+                                    assert!(
+                                        seen.opening_m > opening_m - 1e-6,
+                                        "{name} {arrangement:?} {opening_m}"
+                                    );
+                                }
+                                Past::Close => close += 1,
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        assert!(clear > 100 && blocked > 100 && close * 10 < clear, "{clear} {blocked} {close}");
+    }
 }
