@@ -220,3 +220,23 @@ fn unreadable(e: &std::io::Error) -> String {
         _ => format!("cannot be read: {e}"),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_vehicle_file_is_named_from_where_the_new_plan_lies() {
+        let temp = tempfile::tempdir().unwrap();
+        let (plans, out) = (temp.path().join("plans"), temp.path().join("out/yard"));
+        std::fs::create_dir_all(plans.join("own")).unwrap();
+        std::fs::create_dir_all(&out).unwrap();
+        std::fs::write(plans.join("own/truck.json"), "{}").unwrap();
+        let plan = plans.join("yard.geojson");
+        let named = |name: &str| named_from(&out, &plan, name);
+        assert_eq!(named("own/truck.json"), "../../plans/own/truck.json");
+        assert!(out.join(named("own/truck.json")).is_file());
+        assert_eq!(named("pickup"), "pickup", "the library's");
+        assert_eq!(named("missing.json"), "missing.json");
+    }
+}
