@@ -261,7 +261,7 @@ impl Hulls {
     }
 }
 
-/// A convex outline cut across its length into pieces at most [`SLAB_M`] long.
+/// A convex outline cut across its length into pieces at most half a meter long.
 #[must_use]
 pub fn slabs(corners: &[Point]) -> Vec<Vec<Point>> {
     let low = corners.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
