@@ -24,6 +24,8 @@ pub(super) const MARGIN: f64 = 0.35 * POINTS_PER_INCH / POINTS_PER_UNIT;
 pub(super) const TITLE_BLOCK: f64 = 112.0;
 /// Height of a line of text over its size.
 const LEADING: f64 = 1.3;
+/// The class of a page's groups of words; what has none is the drawing itself.
+pub(super) const WORDS_CLASS: &str = "words";
 /// Height of a row of a legend, and where its words begin beside the samples.
 const LEGEND_ROW: f64 = 24.0;
 const LEGEND_TEXT_X: f64 = 48.0;
@@ -207,8 +209,8 @@ pub fn page_svg(page: &Page, title: &TitleBlock, index: usize, count: usize) -> 
                 }
                 body
             }
-            Block::Texts(at, width, lines) => body.add(texts(*at, *width, lines).0),
-            Block::Legend(at, width, roles) => body.add(legend(*at, *width, roles)),
+            Block::Texts(at, width, lines) => body.add(texts(*at, *width, lines).0.set("class", WORDS_CLASS)),
+            Block::Legend(at, width, roles) => body.add(legend(*at, *width, roles).set("class", WORDS_CLASS)),
         };
     }
     let sheet = format!("{} of {count}", index + 1);
@@ -224,7 +226,7 @@ pub fn page_svg(page: &Page, title: &TitleBlock, index: usize, count: usize) -> 
         .add(definitions())
         .add(Rectangle::new().set("width", "100%").set("height", "100%").set("fill", "#ffffff"))
         .add(body)
-        .add(title_block(page, title, &scale, &sheet));
+        .add(title_block(page, title, &scale, &sheet).set("class", WORDS_CLASS));
     let mut text = document.to_string();
     text.push('\n');
     text
