@@ -10,7 +10,7 @@ use serde_json::Value;
 
 /// A site reaches at most this far from its gate: far beyond any approach, and a sketch read as degrees by
 /// mistake is thousands of kilometers wide.
-const MAX_REACH_M: f64 = 5_000.0;
+pub(super) const MAX_REACH_M: f64 = 5_000.0;
 
 /// A sketch smaller than this, in its own units, is no sketch: a gate alone is wider than a meter, while a whole
 /// site in degrees is about a thousandth across.
