@@ -388,7 +388,7 @@ fn vehicles_with_changes_are_read_or_refused() {
 }
 
 /// A small place: a road, a gate at some distance and turn, and a few things about it.
-fn some_place(dice: &mut Dice) -> String {
+fn some_place(dice: &mut Dice, trees: usize) -> String {
     let frames = [
         site::Frame::Local { meters_per_unit: 1.0 },
         site::Frame::Local { meters_per_unit: 0.3048 },
@@ -435,6 +435,15 @@ fn some_place(dice: &mut Dice) -> String {
             if dice.chance(6) { "drive" } else { "obstacle" }
         ));
     }
+    if trees > 0 {
+        let tree = |_| at(dice.between(-25.0, 25.0), dice.between(-10.0, 30.0));
+        let trees: Vec<String> = (0..trees).map(tree).collect();
+        features.push(format!(
+            r#"{{ "type": "Feature", "properties": {{ "role": "obstacle", "label": "trees", "radius": "0.2 m" }},
+            "geometry": {{ "type": "MultiPoint", "coordinates": [{}] }} }}"#,
+            trees.join(", ")
+        ));
+    }
     if dice.chance(2) {
         let outer = half + dice.between(0.3, 20.0);
         let end = Point::at_angle(skew) * outer;
@@ -459,11 +468,26 @@ fn some_place(dice: &mut Dice) -> String {
 }
 
 #[test]
+fn crowded_places_are_measured_as_piece_by_piece() {
+    let rig = find("pickup-bumper-pull-20").unwrap();
+    let read = std::cell::Cell::new(0);
+    cases("crowded", 60, |dice, input| {
+        let trees = 60 + dice.below(200);
+        *input = some_place(dice, trees);
+        if let Ok(site) = site::read(input, "wood.geojson") {
+            read.set(read.get() + 1);
+            inspected(dice, &rig, &site);
+        }
+    });
+    assert!(read.get() > 40, "only {} places were read", read.get());
+}
+
+#[test]
 fn whole_studies_of_random_places_end_with_sound_answers() {
     let names = ["car", "pickup", "box-truck-26", "pickup-bumper-pull-20", "fire-engine"];
     let (read, found) = (std::cell::Cell::new(0), std::cell::Cell::new(0));
     cases("study", 24, |dice, input| {
-        *input = some_place(dice);
+        *input = some_place(dice, 0);
         let Ok(site) = site::read(input, "place.geojson") else { return };
         promises(&site);
         read.set(read.get() + 1);
