@@ -394,7 +394,7 @@ fn some_place(dice: &mut Dice, trees: usize) -> String {
         site::Frame::Local { meters_per_unit: 0.3048 },
         site::Frame::LonLat { lon_deg: 180.0, lat_deg: 71.2 },
         site::Frame::LonLat { lon_deg: -0.000_01, lat_deg: 0.000_01 },
-        site::Frame::LonLat { lon_deg: 12.0, lat_deg: -89.9 },
+        site::Frame::LonLat { lon_deg: 12.0, lat_deg: -89.8 },
     ];
     let frame = *dice.pick(&frames);
     let turn = dice.between(-3.14, 3.14);

@@ -363,7 +363,8 @@ fn strange_geometry_is_read_or_refused_in_words() {
             "yard.geojson",
         ),
         ("north pole", at_pole(90.0, 0.001), "latitude"),
-        ("near the pole", at_pole(89.9, 0.3), ""),
+        ("at the pole", at_pole(89.9998, 0.3), "at a pole"),
+        ("in polar ice", at_pole(89.0, 0.01), "sound"),
         ("beyond the pole", at_pole(90.5, 0.001), "latitude"),
     ] {
         let folder = fresh(&plan);
