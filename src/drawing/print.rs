@@ -96,6 +96,8 @@ fn parts(svg: &str) -> Result<Parts, PrintError> {
     words.extend(child("defs").map(|n| &svg[n.range()]));
     words.extend(of_words.into_iter().map(|range| &svg[range]));
     words.push_str("</svg>");
+    // A row ends in a space that is drawn, or its last word is read out as one with the first of the next.
+    let words = words.replace("\n</text>", "\u{a0}</text>");
     Ok(Parts { drawing, description, words: Some(words) })
 }
 
