@@ -54,7 +54,7 @@ fn lines(geometry: &Value) -> Vec<Vec<[f64; 2]>> {
         "Point" => vec![vec![line(&Value::Array(vec![coordinates.clone()]))[0]]],
         "LineString" => vec![line(coordinates)],
         "MultiLineString" | "Polygon" => all(coordinates).iter().map(line).collect(),
-        "MultiPolygon" => all(coordinates).iter().flat_map(|p| all(p)).map(|ring| line(&ring)).collect(),
+        "MultiPolygon" => all(coordinates).iter().flat_map(all).map(|ring| line(&ring)).collect(),
         other => panic!("{other}"),
     }
 }

@@ -397,7 +397,7 @@ fn some_place(dice: &mut Dice, trees: usize) -> String {
         site::Frame::LonLat { lon_deg: 12.0, lat_deg: -89.8 },
     ];
     let frame = *dice.pick(&frames);
-    let turn = dice.between(-3.14, 3.14);
+    let turn = dice.between(-3.0, 3.0);
     let at = |x: f64, y: f64| {
         let p = Point::at_angle(turn) * x + Point::at_angle(turn).left() * y;
         let [a, b] = frame.to_plan(p);
@@ -457,7 +457,7 @@ fn some_place(dice: &mut Dice, trees: usize) -> String {
     }
     let coordinates = match frame {
         site::Frame::LonLat { .. } => "lonlat",
-        site::Frame::Local { meters_per_unit } if meters_per_unit == 1.0 => "local-m",
+        site::Frame::Local { meters_per_unit: 1.0 } => "local-m",
         site::Frame::Local { .. } => "local-ft",
     };
     format!(

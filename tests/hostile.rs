@@ -6,6 +6,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Duration;
 use tempfile::TempDir;
+use wideenough::geometry::Point;
 
 fn program() -> Command {
     Command::new(assert_cmd::cargo::cargo_bin("wideenough"))
@@ -229,7 +230,8 @@ fn a_crowded_place_is_answered() {
         let mut ring: Vec<Value> = (0..4999)
             .map(|i| {
                 let a = f64::from(i) / 4999.0 * std::f64::consts::TAU;
-                json!([middle + 8.0 * a.cos(), -40.0 + 8.0 * a.sin()])
+                let p = Point::at_angle(a) * 8.0;
+                json!([middle + p.x, p.y - 40.0])
             })
             .collect();
         ring.push(ring[0].clone());
