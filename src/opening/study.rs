@@ -437,15 +437,26 @@ fn finding_opening(finding: &Finding) -> Option<f64> {
 }
 
 /// An answer with what was proven about it.
+///
+/// A bound above what was found would mean that the proof or the search is wrong. Tests stop there; otherwise the plain
+/// width stands, which is true whatever was proven.
 fn proven(answer: Answer, proof: &Proof) -> Answer {
-    let most = answer.opening_m.unwrap_or(f64::INFINITY);
-    let at_least_m = answer.at_least_m.max(proof.at_least_m).min(most);
     let work = answer.work + proof.work;
+    if answer.opening_m.is_some_and(|found_m| contradicts(found_m, proof)) {
+        debug_assert!(false, "proven {} m, but {:?} m was found", proof.at_least_m, answer.opening_m);
+        return Answer { work, ..answer };
+    }
+    let at_least_m = answer.at_least_m.max(proof.at_least_m);
     let outcome = match (&proof.forbidden_by, answer.opening_m) {
         (Some(what), None) if proof.impossible => Outcome::Impossible(what.clone()),
         _ => answer.outcome.clone(),
     };
     Answer { outcome, at_least_m, work, ..answer }
+}
+
+/// Whether a proof denies an opening that was found.
+fn contradicts(found_m: f64, proof: &Proof) -> bool {
+    proof.impossible || proof.at_least_m > found_m
 }
 
 /// A site path in the gate's frame.
