@@ -287,32 +287,39 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     let low = random.chance(0.3) && vehicle.units[0].parts.iter().any(|p| p.bottom_m < 0.05);
     let poses: Vec<[Pose; MAX_UNITS]> =
         path.samples(&chain, 0.1).iter().map(|s| chain.unit_poses(&s.state)).collect();
-    let numbers: Vec<usize> = (0..poses.len()).collect();
     let mut posts: Vec<Obstacle> = Vec::new();
     let (mut holes, mut hole_places): (Vec<Outline>, Vec<(Point, f64)>) = (Vec::new(), Vec::new());
     let ground = random.chance(0.4);
-    for _ in 0..random.pick(&[60, 120, 200]) {
-        let units: Vec<usize> = (0..vehicle.units.len()).collect();
-        let unit_at = random.pick(&units);
-        let pose = poses[random.pick(&numbers)][unit_at];
+    let numbers: Vec<usize> = (0..vehicle.units.len()).collect();
+    for (pose, side) in poses.iter().step_by(5).flat_map(|p| [(p, -1.0), (p, 1.0)]) {
+        let unit_at = random.pick(&numbers);
         let unit = &vehicle.units[unit_at];
-        let ahead = random.between(-unit.rear_overhang_m - 1.5, unit.wheelbase_m + unit.front_overhang_m + 1.5);
-        let out = 0.5 * unit.width_m + random.between(0.02, 1.6);
-        let p = pose.to_site(Point::new(ahead, out * random.pick(&[-1.0, 1.0])));
-        let top = if low && random.chance(0.5) { 0.1 } else { 3.0 };
-        let gap = sweep.away(p, top) - clearance_m - SPARE_M;
-        if gap > 0.01 && gap < 1.2 {
-            let shape = Shape { outer: Outline(vec![frame.to_site(p)]), holes: vec![], radius_m: gap };
-            posts.push(Obstacle { label: "post".to_owned(), shapes: vec![shape], bottom_m: 0.0, top_m: top });
-        } else if ground {
-            let gap = (sweep.away_from_tires(p) - SPARE_M).min(0.8);
-            if gap > 0.05 && hole_places.iter().all(|(q, r)| p.distance(*q) > r + gap + 0.05) {
-                // A square hole is drawn smaller by the seam than it is meant.
-                let half = gap * std::f64::consts::FRAC_1_SQRT_2 + SEAM_M;
-                let corners = [(-half, -half), (half, -half), (half, half), (-half, half)];
-                let corner = |(x, y): (f64, f64)| frame.to_site(p + Point::new(x, y));
-                holes.push(Outline(corners.map(corner).to_vec()));
-                hole_places.push((p, gap));
+        let ahead = random.between(-unit.rear_overhang_m, unit.wheelbase_m + unit.front_overhang_m);
+        let top = if low && random.chance(0.3) { 0.1 } else { 3.0 };
+        let thick = random.between(0.1, 0.5);
+        let hole = ground && random.chance(0.4);
+        // Out from the middle to the first place with room for it.
+        for out in (1..40).map(|i| side * 0.1 * f64::from(i)) {
+            let p = pose[unit_at].to_site(Point::new(ahead, out));
+            if hole {
+                let gap = sweep.away_from_tires(p) - SPARE_M;
+                if gap > thick && hole_places.iter().all(|(q, r)| p.distance(*q) > r + gap + 0.05) {
+                    // A square hole is drawn smaller by the seam than it is meant.
+                    let half = gap * std::f64::consts::FRAC_1_SQRT_2 + SEAM_M;
+                    let corners = [(-half, -half), (half, -half), (half, half), (-half, half)];
+                    let corner = |(x, y): (f64, f64)| frame.to_site(p + Point::new(x, y));
+                    holes.push(Outline(corners.map(corner).to_vec()));
+                    hole_places.push((p, gap));
+                    break;
+                }
+            } else {
+                let gap = sweep.away(p, top) - clearance_m - SPARE_M;
+                if gap > thick {
+                    let shape = Shape { outer: Outline(vec![frame.to_site(p)]), holes: vec![], radius_m: gap };
+                    let label = "post".to_owned();
+                    posts.push(Obstacle { label, shapes: vec![shape], bottom_m: 0.0, top_m: top });
+                    break;
+                }
             }
         }
     }
