@@ -291,12 +291,12 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     let (mut holes, mut hole_places): (Vec<Outline>, Vec<(Point, f64)>) = (Vec::new(), Vec::new());
     let ground = random.chance(0.4);
     let numbers: Vec<usize> = (0..vehicle.units.len()).collect();
-    for (pose, side) in poses.iter().step_by(5).flat_map(|p| [(p, -1.0), (p, 1.0)]) {
+    for (pose, side) in poses.iter().step_by(8).flat_map(|p| [(p, -1.0), (p, 1.0)]) {
         let unit_at = random.pick(&numbers);
         let unit = &vehicle.units[unit_at];
         let ahead = random.between(-unit.rear_overhang_m, unit.wheelbase_m + unit.front_overhang_m);
         let top = if low && random.chance(0.3) { 0.1 } else { 3.0 };
-        let thick = random.between(0.1, 0.5);
+        let thick = random.between(0.2, 0.7);
         let hole = ground && random.chance(0.4);
         // Out from the middle to the first place with room for it.
         for out in (1..40).map(|i| side * 0.1 * f64::from(i)) {

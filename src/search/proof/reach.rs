@@ -21,7 +21,7 @@
 //!   its end.
 use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, intersect, join, subtract};
-use super::terrain::{SLACK_M, Terrain};
+use super::terrain::{MARGIN_M, SLACK_M, Terrain};
 use crate::geometry::{Point, trig};
 use crate::motion::Direction;
 use crate::search::course::Lane;
@@ -48,6 +48,8 @@ pub struct Legs {
 
 /// Where a revisited node's intervals end is rounded outward to this, so that following ends.
 const REVISIT_M: f64 = 0.002;
+/// What is free is told so much farther than what arrives, so that it is not asked again for each step aside.
+const TOLD_BESIDE_M: f64 = 0.5;
 /// Parts into which a step is cut where a heading passes from one frame to the next.
 const HANDOVER_PARTS: usize = 2;
 /// By so much a stretch between neighboring lines of one frame can be longer than one of its neighbor's, turned to an
@@ -58,7 +60,9 @@ const STEEPEST: f64 = 0.95;
 
 #[derive(Default)]
 struct Node {
-    free: Option<Vec<Interval>>,
+    /// Where it may be, told for this stretch of its line.
+    free: Vec<Interval>,
+    told: Option<Interval>,
     reached: Vec<Interval>,
     pending: Vec<Interval>,
     /// Not yet crossed, only arrived at: states on the line itself.
@@ -206,16 +210,32 @@ impl<'a, 'b> Reach<'a, 'b> {
             self.open = true;
             return;
         }
-        if self.nodes[slot].free.is_none() {
-            let keeps_out = leg == 0 && self.legs.first_keeps_out;
-            let free = self.terrain.free((self.tail(leg), keeps_out), frame, line, bin);
-            self.nodes[slot].free = Some(free);
-        }
+        self.tell_free(slot, (leg, frame, line, bin), &arrived);
         let fresh = self.nodes[slot].take_in(&arrived);
         let window = self.terrain.window_m;
         for (from, to) in fresh {
             self.open |= from <= -window || to >= window;
             self.pass_on(leg, frame, line, bin, (from, to));
+        }
+    }
+
+    /// Sees to it that a node knows what is free where something arrived.
+    fn tell_free(&mut self, slot: usize, (leg, frame, line, bin): (usize, usize, usize, usize), arrived: &[Interval]) {
+        let (Some(first), Some(last)) = (arrived.first(), arrived.last()) else { return };
+        let known = self.nodes[slot].told;
+        if known.is_some_and(|(from, to)| from <= first.0 - REVISIT_M && last.1 + REVISIT_M <= to) {
+            return;
+        }
+        let (from, to) = known.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
+        let told = ((first.0 - TOLD_BESIDE_M).min(from), (last.1 + TOLD_BESIDE_M).max(to));
+        let far = self.terrain.window_m + MARGIN_M;
+        let place = (told.0.max(-far), told.1.min(far));
+        let how = (self.tail(leg), leg == 0 && self.legs.first_keeps_out);
+        let node = &mut self.nodes[slot];
+        node.told = Some(told);
+        node.free.clear();
+        if place.0 <= place.1 {
+            node.free = self.terrain.free(how, (frame, line, bin), place);
         }
     }
 
@@ -341,7 +361,7 @@ impl<'a, 'b> Reach<'a, 'b> {
 impl Node {
     /// Adds what arrived and is free; gives what of it is new.
     fn take_in(&mut self, arrived: &[Interval]) -> Vec<Interval> {
-        let free = self.free.as_deref().unwrap_or_default();
+        let free = self.free.as_slice();
         let mut here = Vec::new();
         intersect(arrived, free, &mut here);
         if self.reached.is_empty() {

@@ -55,6 +55,8 @@ struct Slab {
     grow_m: f64,
     low: f64,
     high: f64,
+    /// Where along a line it can be met: least and largest q.
+    along: Interval,
 }
 
 /// What a bin of headings means in one frame: all that does not depend on the line.
@@ -74,7 +76,6 @@ struct Stance {
 
 /// A site and a unit as one run of the proof sees them.
 pub struct Terrain<'a> {
-    encounter: &'a Encounter,
     body: &'a Body,
     grid: &'a Grid,
     pieces: Vec<Piece>,
@@ -134,7 +135,6 @@ impl<'a> Terrain<'a> {
         let scans = FRAMES * (2 * count_down(scan_half / SCAN_STEP_M) + 2);
         let ground = surroundings.ground.clone().filter(|_| *without != Without::Ground);
         Self {
-            encounter,
             body,
             grid,
             pieces,
@@ -206,14 +206,13 @@ impl<'a> Terrain<'a> {
         slabs
     }
 
-    /// Where on a line the axle may stand with a heading of the bin, short of having arrived beyond the gate; with
-    /// `keeps_out`, wholly in front of it.
+    /// Where on a line, within `place`, the axle may stand with a heading of the bin, short of having arrived beyond the
+    /// gate; with `keeps_out`, wholly in front of it.
     pub fn free(
         &mut self,
         (tail, keeps_out): (bool, bool),
-        frame: usize,
-        line: usize,
-        bin: usize,
+        (frame, line, bin): (usize, usize, usize),
+        place: Interval,
     ) -> Vec<Interval> {
         let p = self.grid.line_p(line);
         let index = self.stance(tail, frame, bin);
@@ -228,6 +227,9 @@ impl<'a> Terrain<'a> {
             let Some(stance) = &self.stances[index] else { return Vec::new() };
             for slab in stance.slabs.iter().flatten() {
                 if p <= slab.low + SLACK_M || p >= slab.high - SLACK_M {
+                    continue;
+                }
+                if slab.along.1 < place.0 || slab.along.0 > place.1 {
                     continue;
                 }
                 if let Some((least, most)) = distance::reach_in_band(&slab.difference, slab.grow_m, p, p) {
@@ -256,10 +258,9 @@ impl<'a> Terrain<'a> {
                 );
             }
         }
-        taken.retain(|(a, b)| a < b);
+        taken.retain(|(a, b)| a < b && *b >= place.0 && *a <= place.1);
         join(&mut taken);
-        let far = self.window_m + MARGIN_M;
-        complement(&taken, (-far, far))
+        complement(&taken, place)
     }
 
     /// Adds where on a line the axle's v exceeds `v`.
@@ -466,5 +467,7 @@ fn slab(body: &[Point], piece: &[Point], grow_m: f64) -> Slab {
     }
     let low = difference.iter().map(|p| p.y).fold(f64::INFINITY, f64::min) - grow_m;
     let high = difference.iter().map(|p| p.y).fold(f64::NEG_INFINITY, f64::max) + grow_m;
-    Slab { difference, grow_m, low, high }
+    let least = difference.iter().map(|p| p.x).fold(f64::INFINITY, f64::min) - grow_m;
+    let most = difference.iter().map(|p| p.x).fold(f64::NEG_INFINITY, f64::max) + grow_m;
+    Slab { difference, grow_m, low, high, along: (-most, -least) }
 }
