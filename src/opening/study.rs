@@ -508,3 +508,37 @@ fn vehicle_need(vehicle: usize, cases: &[Case]) -> VehicleNeed {
     let (_, bare_opening_m) = need(|c| &c.bare);
     VehicleNeed { vehicle, bare_opening_m, comfortable_opening_m, governed_by }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn found(opening_m: f64) -> Answer {
+        Answer {
+            outcome: Outcome::Found,
+            opening_m: Some(opening_m),
+            at_least_m: 2.0,
+            faces_u_m: None,
+            tightest: None,
+            witness: None,
+            work: 1,
+        }
+    }
+
+    fn proof(at_least_m: f64) -> Proof {
+        Proof { at_least_m, impossible: false, forbidden_by: None, work: 1 }
+    }
+
+    #[test]
+    fn a_bound_below_what_was_found_stands() {
+        assert_eq!(proven(found(3.0), &proof(2.9)).at_least_m, 2.9);
+        assert_eq!(proven(found(3.0), &proof(1.9)).at_least_m, 2.0);
+    }
+
+    #[test]
+    #[cfg_attr(debug_assertions, should_panic(expected = "was found"))]
+    fn a_bound_above_what_was_found_is_an_error_in_tests() {
+        // Built without assertions, the plain width stands.
+        assert_eq!(proven(found(3.0), &proof(3.1)).at_least_m, 2.0);
+    }
+}

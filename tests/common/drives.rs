@@ -189,9 +189,9 @@ impl Sweep {
 /// Where a unit's axle crosses the gate line (u), in the order driven.
 fn crossings(path: &Path, chain: &Chain) -> Vec<f64> {
     let samples = path.samples(chain, 0.1);
-    let pairs = samples.windows(2).filter(|s| {
-        (s[0].state.lead.position.y > 0.0) != (s[1].state.lead.position.y > 0.0)
-    });
+    let pairs = samples
+        .windows(2)
+        .filter(|s| (s[0].state.lead.position.y > 0.0) != (s[1].state.lead.position.y > 0.0));
     pairs.map(|s| s[1].state.lead.position.x).collect()
 }
 
@@ -211,7 +211,8 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     let maneuver = random.pick(&[Maneuver::DriveIn, Maneuver::BackIn]);
     let shunts = random.pick(&[0, 0, 2]);
     let clearance_m = random.pick(&[0.0, 0.3]);
-    let anchor = random.pick(&[Anchor::Center, Anchor::Center, Anchor::Side(Side::Left), Anchor::Side(Side::Right)]);
+    let anchor =
+        random.pick(&[Anchor::Center, Anchor::Center, Anchor::Side(Side::Left), Anchor::Side(Side::Right)]);
     kinds.push(if maneuver == Maneuver::BackIn { "backing in" } else { "driving in" });
     kinds.push(if shunts > 0 { "with shunts" } else { "without shunts" });
     kinds.push(if clearance_m > 0.0 { "clearance" } else { "no clearance" });
@@ -225,7 +226,9 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     let samples = wild.samples(&chain, 0.05);
     let end = samples.last()?.station_m;
     let last = chain.towed_count();
-    let of_last = |s: &wideenough::motion::Sample| chain.unit_poses(&s.state)[if maneuver == Maneuver::BackIn { 0 } else { last }];
+    let of_last = |s: &wideenough::motion::Sample| {
+        chain.unit_poses(&s.state)[if maneuver == Maneuver::BackIn { 0 } else { last }]
+    };
     let at = of_last(samples.iter().find(|s| s.station_m >= end - 12.0)?);
     let through = if maneuver == Maneuver::BackIn { at.heading + std::f64::consts::PI } else { at.heading };
     let turn = std::f64::consts::FRAC_PI_2 - through + random.between(-0.7, 0.7);
@@ -268,7 +271,8 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     };
     let measure = |site: &wideenough::site::Site, ground: Option<&Region>| {
         let surroundings = Surroundings::new(site, ground, 0.0);
-        let seen = inspect(&Encounter::new(&vehicle, surroundings.clone(), clearance_m, f64::INFINITY), &path);
+        let seen =
+            inspect(&Encounter::new(&vehicle, surroundings.clone(), clearance_m, f64::INFINITY), &path);
         (surroundings, seen)
     };
     fences(&mut site, 2.0);
@@ -315,7 +319,8 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
             } else {
                 let gap = sweep.away(p, top) - clearance_m - SPARE_M;
                 if gap > thick {
-                    let shape = Shape { outer: Outline(vec![frame.to_site(p)]), holes: vec![], radius_m: gap };
+                    let shape =
+                        Shape { outer: Outline(vec![frame.to_site(p)]), holes: vec![], radius_m: gap };
                     let label = "post".to_owned();
                     posts.push(Obstacle { label, shapes: vec![shape], bottom_m: 0.0, top_m: top });
                     break;
@@ -331,7 +336,8 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
         kinds.push("ground");
         // The ground ends somewhere about what is driven, on some sides near it.
         let all = poses.iter().flat_map(|p| p[..=last].iter().map(|p| frame.to_site(p.position)));
-        let (mut least, mut most) = (Point::new(f64::INFINITY, f64::INFINITY), Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
+        let (mut least, mut most) =
+            (Point::new(f64::INFINITY, f64::INFINITY), Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
         for p in all {
             least = Point::new(least.x.min(p.x), least.y.min(p.y));
             most = Point::new(most.x.max(p.x), most.y.max(p.y));
@@ -343,7 +349,9 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
         None
     };
     let (surroundings, seen) = measure(&site, region.as_ref());
-    if !seen.passes(EDGE_TOLERANCE_M) || maneuver == Maneuver::BackIn && seen.most_v[0] > surroundings.front_v() {
+    if !seen.passes(EDGE_TOLERANCE_M)
+        || maneuver == Maneuver::BackIn && seen.most_v[0] > surroundings.front_v()
+    {
         return None;
     }
     let start = path.start.lead;
@@ -356,7 +364,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
 }
 
 /// Whether the hitches stay within their limits. Steering may jump here: the proof leaves its rate out.
-fn hitches_fit(vehicle: &Vehicle, path: &Path) -> bool {
+pub fn hitches_fit(vehicle: &Vehicle, path: &Path) -> bool {
     let chain = Chain::of(vehicle);
     path.samples(&chain, 0.05).iter().all(|s| {
         vehicle

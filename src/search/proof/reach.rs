@@ -220,7 +220,12 @@ impl<'a, 'b> Reach<'a, 'b> {
     }
 
     /// Sees to it that a node knows what is free where something arrived.
-    fn tell_free(&mut self, slot: usize, (leg, frame, line, bin): (usize, usize, usize, usize), arrived: &[Interval]) {
+    fn tell_free(
+        &mut self,
+        slot: usize,
+        (leg, frame, line, bin): (usize, usize, usize, usize),
+        arrived: &[Interval],
+    ) {
         let (Some(first), Some(last)) = (arrived.first(), arrived.last()) else { return };
         let known = self.nodes[slot].told;
         if known.is_some_and(|(from, to)| from <= first.0 - REVISIT_M && last.1 + REVISIT_M <= to) {
@@ -262,7 +267,13 @@ impl<'a, 'b> Reach<'a, 'b> {
     /// All that is driven between lies between two lines, so it is at most a step for each leg that takes part, and
     /// u changes by at most k_max times that, and tan θ by at most that over (1 - u²)^3/2. After one stop the way back
     /// differs from the way out by twice what can be steered from the stop on; after more, by what can be steered in all.
-    fn stop(&mut self, leg: usize, (frame, line, bin): (usize, usize, usize), (from, to): Interval, stops: usize) {
+    fn stop(
+        &mut self,
+        leg: usize,
+        (frame, line, bin): (usize, usize, usize),
+        (from, to): Interval,
+        stops: usize,
+    ) {
         let grid = self.grid;
         let driven_m = to_f64(stops + 1) * ODD_STEP * grid.step_m;
         let (low, high) = (grid.edge(bin), grid.edge(bin + 1));

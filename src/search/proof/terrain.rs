@@ -85,6 +85,8 @@ pub struct Terrain<'a> {
     ground: Option<Arc<Region>>,
     scans: Vec<Option<Vec<Interval>>>,
     scan_half: f64,
+    /// So far outside the ground a place must be for the whole of what is looked at there to be off it.
+    scan_over_m: f64,
     /// Sideways nothing is looked at beyond this.
     pub window_m: f64,
     goal_v: f64,
@@ -123,8 +125,20 @@ impl<'a> Terrain<'a> {
             let grow_m = (piece.radius_m + clearance - SLACK_M).max(0.0);
             pieces.push(Piece { corners: piece.corners.clone(), grow_m, parts: parts.collect() });
         }
-        pieces.extend(side_pieces((encounter, body), &surroundings.left, faces.tried.0, faces.proven.0, -1.0));
-        pieces.extend(side_pieces((encounter, body), &surroundings.right, faces.tried.1, faces.proven.1, 1.0));
+        pieces.extend(side_pieces(
+            (encounter, body),
+            &surroundings.left,
+            faces.tried.0,
+            faces.proven.0,
+            -1.0,
+        ));
+        pieces.extend(side_pieces(
+            (encounter, body),
+            &surroundings.right,
+            faces.tried.1,
+            faces.proven.1,
+            1.0,
+        ));
         pieces.retain(|piece| piece.parts.contains(&true));
         let (closed_v, goal_v) = closed_band(encounter, body);
         let about_opening = (faces.tried.0 - reach_m - SLACK_M, faces.tried.1 + reach_m + SLACK_M);
@@ -132,6 +146,9 @@ impl<'a> Terrain<'a> {
         let between_ends = (surroundings.left.end_u + room, surroundings.right.end_u - room);
         let axes = (0..FRAMES).map(|f| Point::at_angle(to_f64(f) * TURN_RAD)).map(|e| (e, e.left()));
         let scan_half = window_m + reach_m + 1.0;
+        let turned_m = body.tires.iter().flatten().map(|p| p.norm()).fold(0.0, f64::max);
+        let widest = (0..grid.bins).map(|b| grid.angles(b)).map(|(a, b)| b - a).fold(0.0, f64::max);
+        let scan_over_m = EDGE_TOLERANCE_M + 0.5 * SCAN_STEP_M + 0.5 * widest * turned_m + SLACK_M;
         let scans = FRAMES * (2 * count_down(scan_half / SCAN_STEP_M) + 2);
         let ground = surroundings.ground.clone().filter(|_| *without != Without::Ground);
         Self {
@@ -143,6 +160,7 @@ impl<'a> Terrain<'a> {
             scans: if ground.is_some() { vec![None; scans] } else { Vec::new() },
             ground,
             scan_half,
+            scan_over_m,
             window_m,
             goal_v,
             closed_v,
@@ -180,10 +198,12 @@ impl<'a> Terrain<'a> {
                 all_sure = false;
                 continue;
             }
-            for p in &sure {
-                lowest.1 = lowest.1.min(p.dot(up));
-                highest = highest.max(p.dot(up));
-            }
+            let reach = sure.iter().map(|p| p.dot(up));
+            let (low, high) =
+                reach.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
+            lowest.1 = lowest.1.min(low);
+            highest = highest.max(high);
+            all_sure &= high - low > 1e3 * SLACK_M;
             kept.push((index, sure));
         }
         let middle = Point::at_angle(0.5 * (angles.0 + angles.1));
@@ -238,9 +258,11 @@ impl<'a> Terrain<'a> {
             }
             // Arrived for certain: the way is over before.
             self.above(frame, p, self.goal_v - stance.lowest.0 + SLACK_M, &mut taken);
-            // Not arrived, and in front of the closed band for no part, or what is covered for certain all beyond it (so the
-            // lowest part reaches across its end): then it is in the opening, or past an end of the closed line.
-            let across = if stance.all_sure { self.goal_v - stance.lowest.1 } else { f64::INFINITY };
+            // Not arrived, and in front of the closed band for no part, or what is covered for certain all beyond its end (so
+            // the lowest part reaches across that): then it is in the opening, or past an end of the closed line. The
+            // second begins a little sooner than what meets the band for certain ends.
+            let across =
+                if stance.all_sure { self.goal_v - stance.lowest.1 - 4.0 * SLACK_M } else { f64::INFINITY };
             let mut within = Vec::new();
             self.above(frame, p, across.min(self.closed_v - stance.lowest.0) + SLACK_M, &mut within);
             if let Some(&within) = within.first() {
@@ -369,20 +391,16 @@ impl<'a> Terrain<'a> {
         if self.scans[index].is_none() {
             let (ahead, left) = self.axes[frame];
             let at = ahead * (to_f64(row) * SCAN_STEP_M - self.scan_half);
-            let turned_m = self.body.tires.iter().flatten().map(|p| p.norm()).fold(0.0, f64::max);
-            let widest =
-                (0..self.grid.bins).map(|b| self.grid.angles(b)).map(|(a, b)| b - a).fold(0.0, f64::max);
-            let over = EDGE_TOLERANCE_M + 0.5 * SCAN_STEP_M + 0.5 * widest * turned_m + SLACK_M;
             let mut off = Vec::new();
             let mut q = -self.scan_half;
             while q <= self.scan_half {
                 let inside = ground.at_most_inside(at + left * q);
-                let beyond = (-inside - over).min(self.scan_half);
+                let beyond = (-inside - self.scan_over_m).min(self.scan_half);
                 if beyond > 0.0 {
                     off.push((q - beyond, q + beyond));
                     q += beyond.max(SCAN_LEAST_M);
                 } else {
-                    q += (inside + over).max(SCAN_LEAST_M);
+                    q += (inside + self.scan_over_m).max(SCAN_LEAST_M);
                 }
             }
             join(&mut off);
@@ -397,7 +415,8 @@ impl<'a> Terrain<'a> {
 fn closed_band(encounter: &Encounter, body: &Body) -> (f64, f64) {
     let surroundings = &encounter.surroundings;
     let met = |side: &SideOfGate, right: bool| {
-        let all = |i: &usize| body.parts.iter().all(|p| if right { &p.right.0 } else { &p.left.0 }.contains(i));
+        let all =
+            |i: &usize| body.parts.iter().all(|p| if right { &p.right.0 } else { &p.left.0 }.contains(i));
         let deepest = (0..side.bands.len())
             .filter(all)
             .max_by(|a, b| side.bands[*a].high.total_cmp(&side.bands[*b].high));
