@@ -6,11 +6,11 @@ use common::{add_pole, apron, box_truck, car, gooseneck, narrow_road, pickup, sk
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use wideenough::clearance::{Encounter, Surroundings, inspect};
-use wideenough::geometry::Point;
-use wideenough::motion::Path;
-use wideenough::search::course::{Lane, Plan, drawn, templates};
+use wideenough::motion::{Path, Segment};
+use wideenough::search::course::Lane;
 use wideenough::search::proof::{ProofBudget, at_least, is_closed};
-use wideenough::search::{EDGE_TOLERANCE_M, Question, least_width};
+use wideenough::search::track::Track;
+use wideenough::search::{EDGE_TOLERANCE_M, Effort, Question, least_width, narrowest};
 use wideenough::site::{Anchor, Maneuver, Side};
 use wideenough::vehicle::{Vehicle, find};
 
@@ -98,14 +98,13 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
 
 #[test]
 fn never_closes_what_a_rigid_vehicle_drove() {
-    let usual = 200;
-    let seeds = seeds(usual);
+    let seeds = seeds(120);
     assert!(2 * hemmed_in(&rigid(), seeds.clone()) as u64 > seeds.end - seeds.start);
 }
 
 #[test]
 fn never_closes_what_a_rig_drove() {
-    let seeds = seeds(60);
+    let seeds = seeds(36);
     assert!(6 * hemmed_in(&rigs(), seeds.clone()) as u64 > seeds.end - seeds.start);
 }
 
@@ -124,9 +123,10 @@ struct Place {
 impl Place {
     fn drawn(seed: u64) -> Self {
         let mut random = Random(seed);
-        let numbers: Vec<usize> = (0..rigid().len() + 2).collect();
-        let which = random.pick(&numbers);
-        let mut vehicle = rigid().get(which).cloned().unwrap_or_else(|| rigs()[2 * (which % 2)].clone());
+        let mut list = rigid();
+        list.extend(rigs().into_iter().skip(2));
+        let numbers: Vec<usize> = (0..list.len()).collect();
+        let mut vehicle = list[random.pick(&numbers)].clone();
         if random.chance(0.5) {
             vehicle.steering.lock_distance_m = 0.0;
         }
@@ -178,25 +178,6 @@ impl Place {
         }
     }
 
-    /// A maneuver's path, slid along the lane until it crosses the gate line where the last numbers say.
-    fn path(&self, plan: &Plan, x: &mut [f64], through_u: f64) -> Path {
-        let question = self.question();
-        let along = self.lane.line[1] - self.lane.line[0];
-        let chain = wideenough::motion::Chain::of(&self.vehicle);
-        for _ in 0..4 {
-            let samples = plan.path(&question, x).samples(&chain, 0.3);
-            let crossing = samples
-                .windows(2)
-                .rfind(|s| (s[0].state.lead.position.y > 0.0) != (s[1].state.lead.position.y > 0.0));
-            let Some(pair) = crossing else { break };
-            let (a, b) = (pair[0].state.lead.position, pair[1].state.lead.position);
-            let u = a.x + (b.x - a.x) * a.y / (a.y - b.y);
-            let slope = along.unit().unwrap_or(Point::new(1.0, 0.0)).x;
-            x[0] += (through_u - u) / slope;
-        }
-        plan.path(&question, x)
-    }
-
     /// What a path needs, if it is a way in.
     fn need(&self, encounter: &Encounter, path: &Path) -> Option<f64> {
         let seen = inspect(encounter, path);
@@ -207,69 +188,69 @@ impl Place {
     }
 }
 
-/// Maneuvers drawn at random and changed at random, each keeping what needed less: at every place none needs less than is
-/// proven there.
+/// What a quick search finds at a place, changed at random in every number it has: none of it needs less than is proven
+/// there.
 #[test]
 fn no_drive_needs_less_than_is_proven() {
-    let budget = ProofBudget { transfers: 2_500_000 };
+    let quick = Effort { drawn: 4, coarse: 6, polished: 1, fine: 8, spacing_m: 1.0 };
     let looked = |seed: u64| {
         let place = Place::drawn(seed);
         let question = place.question();
-        let proof = at_least(&question, None, budget);
+        let Some(found) = narrowest(&question, quick, &[]).found else { return (seed, place.what, None) };
+        let proof = at_least(&question, None, ProofBudget { transfers: 1_500_000 });
         let encounter =
             Encounter::new(&place.vehicle, place.surroundings.clone(), place.clearance_m, f64::INFINITY);
-        let plan = Plan::of(place.maneuver, place.shunts);
+        let start = found.path.start.lead.position;
+        let station = place.lane.station_near(start);
+        let offset = place.lane.pose(station, 0.0).to_body(start).y;
+        let most = place.vehicle.steering.max_curvature;
+        let (track, known) = Track::fit(&found.path, station, offset, most, 1.0);
         let mut random = Random(seed ^ 0xabcd);
-        let side = if place.lane.line[1].x > place.lane.line[0].x { 1.0 } else { -1.0 };
-        let mut ways = templates(&question, &plan, side);
-        ways.extend(drawn(&question, &plan, 20));
-        let numbers: Vec<usize> = (0..ways.len()).collect();
-        let mut best: Option<(f64, Vec<f64>, f64)> = None;
-        let mut drives = 0_u32;
-        for round in 0..130 {
-            let (mut x, mut through_u) = match &best {
-                Some((_, x, u)) if round % 3 != 0 => (x.clone(), *u),
-                _ => (ways[random.pick(&numbers)].clone(), 0.0),
-            };
-            let size = random.pick(&[0.02, 0.1, 0.4]);
-            for (i, number) in x.iter_mut().enumerate().skip(1) {
-                let scale = if i == 1 || i % 2 == 1 { 3.0 } else { 1.0 };
-                *number += size * scale * random.between(-1.0, 1.0);
+        let (mut least, mut drives) = (place.need(&encounter, &found.path).unwrap_or(f64::INFINITY), 1);
+        for _ in 0..90 {
+            let size = random.pick(&[0.001, 0.01, 0.05, 0.2]);
+            let mut x = known.clone();
+            for number in &mut x {
+                *number += size * random.between(-1.0, 1.0);
             }
-            through_u += size * random.between(-1.0, 1.0);
             x[1] = x[1].clamp(place.lane.play_m.0, place.lane.play_m.1);
-            if let Some(last) = x.last_mut() {
-                *last = last.abs().clamp(14.0, 20.0);
+            for leg in 0..track.legs.len() {
+                let at = track.leg_at(leg);
+                for share in &mut x[at + 1..=at + track.legs[leg].knots] {
+                    *share = share.clamp(-1.0, 1.0);
+                }
             }
-            let path = place.path(&plan, &mut x, through_u);
+            let mut path = track.path(&question, &x);
+            // On until it is surely inside.
+            if let Some(last) = path.legs.last_mut() {
+                let k = last.segments.last().map_or(0.0, |s| s.curvature_end);
+                last.segments.push(Segment::arc(0.5, k));
+            }
             let Some(need_m) = place.need(&encounter, &path) else { continue };
             drives += 1;
-            if best.as_ref().is_none_or(|(least, ..)| need_m < *least) {
-                best = Some((need_m, x, through_u));
-            }
+            least = least.min(need_m);
         }
-        let plain = least_width(&place.vehicle) + 2.0 * place.clearance_m;
-        let told = proof.at_least_m > plain + 0.01;
-        (seed, place.what, proof, best.map(|b| b.0), drives, told)
+        (seed, place.what, Some((proof, least, drives)))
     };
-    let seeds = seeds(32);
+    let seeds = seeds(20);
     let places = seeds.end - seeds.start;
     let all: Vec<_> = seeds.into_par_iter().map(looked).collect();
     let (mut drives, mut told, mut worst) = (0, 0, f64::INFINITY);
-    for (seed, what, proof, least, count, more) in &all {
-        let ratio = least.map_or(f64::INFINITY, |least| least / proof.at_least_m);
+    for (seed, what, seen) in &all {
+        let Some((proof, least, count)) = seen else { continue };
+        let ratio = least / proof.at_least_m;
         println!(
-            "{seed}: {what}: {count} drives need {least:.3?}, proven {:.3}, {ratio:.3}",
+            "{seed}: {what}: {count} drives, least {least:.3}, proven {:.3}, {ratio:.3}",
             proof.at_least_m
         );
-        assert!(!(proof.impossible && least.is_some()), "seed {seed}: {what}: driven, but called impossible");
+        assert!(!proof.impossible, "seed {seed}: {what}: driven, but called impossible");
         assert!(ratio >= 1.0, "seed {seed}: {what}: a drive needs {least:?}, {} is proven", proof.at_least_m);
         drives += count;
-        told += usize::from(*more);
+        told += u64::from(ratio < 1.15);
         worst = ratio.min(worst);
     }
     println!(
-        "{drives} drives at {places} places, {told} of them proven beyond the plain width; worst gap {worst:.4}"
+        "{drives} drives at {places} places; at {told} of them within 15 % of what is proven; worst gap {worst:.4}"
     );
-    assert!(u64::from(drives) > 30 * places && 3 * told > places as usize);
+    assert!(drives > 20 * places && 4 * told > places);
 }

@@ -114,6 +114,16 @@ const SEAM_M: f64 = 0.01;
 fn legs(random: &mut Random, vehicle: &Vehicle, maneuver: Maneuver, shunts: u32) -> Vec<Leg> {
     let max = vehicle.steering.max_curvature;
     let long: f64 = vehicle.units.iter().map(|u| u.wheelbase_m + u.rear_overhang_m).sum();
+    if maneuver == Maneuver::DriveIn && shunts == 0 && vehicle.units.len() == 1 && random.chance(0.25) {
+        // Round about: from behind the gate line, past its end, and in.
+        let turn = random.between(2.9, 3.8) / max;
+        let side = max * random.pick(&[-1.0, 1.0]);
+        let straight = |length_m: f64| Segment::arc(length_m, 0.0);
+        let wiggle = Segment::arc(random.between(0.3, 1.5), side * random.between(-1.0, 1.0));
+        let segments =
+            vec![wiggle, straight(random.between(3.0, 9.0)), Segment::arc(turn, side), straight(20.0)];
+        return vec![Leg { direction: Direction::Forward, segments }];
+    }
     let needed = if maneuver == Maneuver::BackIn { 2 } else { 1 };
     let count = needed + shunts;
     let mut legs: Vec<Leg> = Vec::new();
@@ -248,12 +258,14 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     let aside = before.iter().fold(f64::INFINITY, |least, u| least.min(u.abs()));
     let one_side = before.iter().all(|u| *u > 0.0) || before.iter().all(|u| *u < 0.0);
     let y = site.gate.left.y;
-    if !before.is_empty() && one_side && aside > 9.0 {
-        let ends = aside - 7.0;
+    let reach = vehicle.units.iter().flat_map(|u| &u.parts).flat_map(|p| &p.outline.0);
+    let reach = reach.map(|p| p.norm()).fold(0.5, f64::max) + clearance_m;
+    if !before.is_empty() && one_side && aside > reach + 2.0 {
+        let ends = aside - reach;
         let side = before[0].signum();
         site.roads[0].surface.outer =
             rectangle((side * ends).min(side * 300.0), y - 3.0, (side * ends).max(side * 300.0), y + 3.0);
-        kinds.push("round the end of the gate line");
+        kinds.push("past the end of the gate line");
     } else if random.chance(0.6) {
         kinds.push("fenced");
     }
