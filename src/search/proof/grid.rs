@@ -34,6 +34,8 @@ pub struct Grid {
     pub curvature: f64,
     /// Lines on either side of the gate's middle.
     pub lines: usize,
+    /// Legs of the maneuver.
+    pub legs: usize,
     /// Farthest sideways shifts from bin i to bin i + r - reach, at i·(2·reach + 1) + r: (least, most).
     shifts: Vec<(f64, f64)>,
 }
@@ -47,7 +49,7 @@ impl Grid {
         let half = count(trig::sin(EXIT_RAD) / bin) + (legs + 1) * reach + 4;
         let lines = count(window_m / step_m);
         let bins = 2 * half;
-        let mut grid = Self { step_m, reach, bin, bins, curvature, lines, shifts: Vec::new() };
+        let mut grid = Self { step_m, reach, bin, bins, curvature, lines, legs, shifts: Vec::new() };
         for i in 0..bins {
             for r in 0..=2 * reach {
                 let turned = to_f64(r) - to_f64(reach);

@@ -71,6 +71,8 @@ struct Stance {
     all_sure: bool,
     /// The vehicle's lowest point (v from the axle) is at least this low, at most this low; it certainly reaches this high.
     lowest: (f64, f64),
+    /// Where that point is (u from the axle), now or as many steps ago as there are legs.
+    lowest_u: (f64, f64),
     highest: f64,
 }
 
@@ -94,6 +96,8 @@ pub struct Terrain<'a> {
     closed_v: f64,
     /// Where the axle can be (u) while some of the body is in the opening.
     about_opening: (f64, f64),
+    faces_u: (f64, f64),
+    ends_u: (f64, f64),
     /// Where the axle can only be (u) with all of the body between the ends of the closed line.
     pub between_ends: (f64, f64),
     /// The gate's front: see [`crate::clearance::Surroundings::front_v`].
@@ -103,6 +107,9 @@ pub struct Terrain<'a> {
 }
 
 impl<'a> Terrain<'a> {
+    /// What is rolled from one line to the next is at most so many steps: 1 over the cosine of 45 degrees and some.
+    const LONGEST_STEP: f64 = 1.5;
+
     /// The terrain for one pair of faces.
     #[must_use]
     pub fn new(
@@ -142,7 +149,7 @@ impl<'a> Terrain<'a> {
         pieces.retain(|piece| piece.parts.contains(&true));
         let (closed_v, goal_v) = closed_band(encounter, body);
         let about_opening = (faces.tried.0 - reach_m - SLACK_M, faces.tried.1 + reach_m + SLACK_M);
-        let room = reach_m + 1.5 * grid.step_m * (1.0 + grid.curvature * reach_m) + SLACK_M;
+        let room = reach_m + Self::LONGEST_STEP * grid.step_m * (1.0 + grid.curvature * reach_m) + SLACK_M;
         let between_ends = (surroundings.left.end_u + room, surroundings.right.end_u - room);
         let axes = (0..FRAMES).map(|f| Point::at_angle(to_f64(f) * TURN_RAD)).map(|e| (e, e.left()));
         let scan_half = window_m + reach_m + 1.0;
@@ -165,6 +172,8 @@ impl<'a> Terrain<'a> {
             goal_v,
             closed_v,
             about_opening,
+            faces_u: faces.tried,
+            ends_u: (surroundings.left.end_u, surroundings.right.end_u),
             between_ends,
             front_v: surroundings.front_v(),
             reach_m,
@@ -209,7 +218,28 @@ impl<'a> Terrain<'a> {
         let middle = Point::at_angle(0.5 * (angles.0 + angles.1));
         let tires = self.body.tires.iter().flatten();
         let tires = tires.map(|p| turned(about(p), middle)).map(|p| (p.y, p.x)).collect();
-        Stance { sure: kept, slabs: None, tires, all_sure, lowest, highest }
+        let lowest_u = self.lowest_u(frame, angles, &about);
+        Stance { sure: kept, slabs: None, tires, all_sure, lowest, lowest_u, highest }
+    }
+
+    /// Where the lowest point of the body may be (u from the axle) at headings of a bin, or as far off them as it can have
+    /// been as many steps before as there are legs: among the corners that may then be the lowest.
+    fn lowest_u(&self, frame: usize, angles: (f64, f64), about: &dyn Fn(&Point) -> Point) -> (f64, f64) {
+        let (ahead, left) = self.axes[frame];
+        let (along, up) = (Point::new(ahead.x, left.x), Point::new(ahead.y, left.y));
+        let middle = Point::at_angle(0.5 * (angles.0 + angles.1));
+        let turned_since =
+            Self::LONGEST_STEP * self.grid.step_m * to_f64(self.grid.legs) * self.grid.curvature;
+        let off = 0.5 * (angles.1 - angles.0) + turned_since;
+        let corners = self.body.parts.iter().flat_map(|part| &part.corners);
+        let placed = corners.map(|p| (turned(about(p), middle), off * p.norm()));
+        let placed: Vec<(Point, f64)> = placed.collect();
+        // One of the corners is at least as low as this, wherever in that range the heading is.
+        let low = placed.iter().map(|(p, by)| p.dot(up) + by).fold(f64::INFINITY, f64::min);
+        let may = placed.iter().filter(|(p, by)| p.dot(up) - by <= low);
+        may.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), (p, by)| {
+            (least.min(p.dot(along) - by), most.max(p.dot(along) + by))
+        })
     }
 
     /// What a stance's parts make of what stands, as a frame sees it.
@@ -258,15 +288,18 @@ impl<'a> Terrain<'a> {
             }
             // Arrived for certain: the way is over before.
             self.above(frame, p, self.goal_v - stance.lowest.0 + SLACK_M, &mut taken);
-            // Not arrived, and in front of the closed band for no part, or what is covered for certain all beyond its end (so
-            // the lowest part reaches across that): then it is in the opening, or past an end of the closed line. The
-            // second begins a little sooner than what meets the band for certain ends.
-            let across =
-                if stance.all_sure { self.goal_v - stance.lowest.1 - 4.0 * SLACK_M } else { f64::INFINITY };
-            let mut within = Vec::new();
-            self.above(frame, p, across.min(self.closed_v - stance.lowest.0) + SLACK_M, &mut within);
-            if let Some(&within) = within.first() {
-                self.beside_opening(frame, p, within, &mut taken);
+            // Not arrived, and in front of the closed band for no part: then the lowest point is in the opening, or past an
+            // end of the closed line.
+            let (faces, ends) = (self.faces_u, self.ends_u);
+            let (least, most) = (stance.lowest_u.0 - SLACK_M, stance.lowest_u.1 + SLACK_M);
+            let beside = [(ends.0 - least, faces.0 - most), (faces.1 - least, ends.1 - most)];
+            self.never(frame, p, self.closed_v - stance.lowest.0 + SLACK_M, beside, &mut taken);
+            // Not arrived, and what is covered for certain all beyond the closed band's end: then the lowest part reaches
+            // across that, there or past an end. It begins a little sooner than what meets the band for certain ends.
+            if stance.all_sure {
+                let (faces, ends) = (self.about_opening, self.between_ends);
+                let beside = [(ends.0, faces.0), (faces.1, ends.1)];
+                self.never(frame, p, self.goal_v - stance.lowest.1 - 3.0 * SLACK_M, beside, &mut taken);
             }
             if keeps_out {
                 self.above(frame, p, self.front_v - stance.highest + SLACK_M, &mut taken);
@@ -313,12 +346,13 @@ impl<'a> Terrain<'a> {
         (low < high).then_some((ends.0.min(ends.1), ends.0.max(ends.1)))
     }
 
-    /// Adds where on a line, within an interval, the axle is too far from the opening for the body to be in it, and too far
-    /// from the ends of the closed line for it to be past them.
-    fn beside_opening(&self, frame: usize, p: f64, (from, to): Interval, taken: &mut Vec<Interval>) {
-        let (ends, opening) = (self.between_ends, self.about_opening);
-        for beside in [(ends.0, opening.0), (opening.1, ends.1)] {
-            if let Some((a, b)) = self.within_u(frame, p, beside) {
+    /// Adds where on a line the axle's v exceeds `v` while its u is in one of two stretches.
+    fn never(&self, frame: usize, p: f64, v: f64, stretches: [Interval; 2], taken: &mut Vec<Interval>) {
+        let mut above = Vec::new();
+        self.above(frame, p, v, &mut above);
+        let Some(&(from, to)) = above.first() else { return };
+        for stretch in stretches {
+            if let Some((a, b)) = self.within_u(frame, p, stretch) {
                 taken.push((from.max(a), to.min(b)));
             }
         }
@@ -331,15 +365,21 @@ impl<'a> Terrain<'a> {
         (frame, line, bin): (usize, usize, usize),
         places: &[Interval],
     ) -> bool {
-        if self.between_ends.0 <= -2.0 * self.window_m && self.between_ends.1 >= 2.0 * self.window_m {
+        let far = 2.0 * self.window_m + self.reach_m;
+        if self.ends_u.0 <= -far && self.ends_u.1 >= far {
             return false;
         }
         let index = self.stance(tail, frame, bin);
-        let Some(lowest) = self.stances[index].as_ref().map(|stance| stance.lowest.1) else { return false };
+        let Some(stance) = self.stances[index].as_ref() else { return false };
         let p = self.grid.line_p(line);
         let mut beyond = Vec::new();
-        self.above(frame, p, self.goal_v - lowest - SLACK_M, &mut beyond);
-        let past = [(f64::NEG_INFINITY, self.between_ends.0), (self.between_ends.1, f64::INFINITY)];
+        self.above(frame, p, self.goal_v - stance.lowest.1 - SLACK_M, &mut beyond);
+        // The lowest point went past less than a step ago.
+        let moved =
+            Self::LONGEST_STEP * self.grid.step_m * (1.0 + self.grid.curvature * self.reach_m) + SLACK_M;
+        let left = self.ends_u.0 - stance.lowest_u.0 + moved;
+        let right = self.ends_u.1 - stance.lowest_u.1 - moved;
+        let past = [(f64::NEG_INFINITY, left), (right, f64::INFINITY)];
         let past = past.iter().filter_map(|range| self.within_u(frame, p, *range));
         past.flat_map(|a| beyond.iter().map(move |b| (a.0.max(b.0), a.1.min(b.1))))
             .any(|(from, to)| places.iter().any(|(a, b)| a.max(from) <= b.min(to)))
@@ -368,8 +408,10 @@ impl<'a> Terrain<'a> {
             let ends = ((low - base) / left.y, (high - base) / left.y);
             (ends.0.min(ends.1).max(-self.window_m), ends.0.max(ends.1).min(self.window_m))
         };
-        // Since it arrived the axle has gone no farther, and neither has what was in the opening.
-        let (a, b) = self.within_u(frame, p, (self.about_opening.0 - moved, self.about_opening.1 + moved))?;
+        // Since it arrived the axle has gone no farther, and neither has the point that was the lowest, in the opening.
+        let at = self.stances[index].as_ref()?.lowest_u;
+        let (a, b) =
+            self.within_u(frame, p, (self.faces_u.0 - at.1 - moved, self.faces_u.1 - at.0 + moved))?;
         let (from, to) = (from.max(a), to.min(b));
         (from <= to).then_some((from, to))
     }
