@@ -1,16 +1,15 @@
 //! The proof against drives, by the hundred and the thousand: whatever is driven, nothing above what it needs may be
 //! proven. The seed of a drive is all it takes to see it again.
 mod common;
-use common::drives::{Hemmed, Random, hemmed, hitches_fit};
+use common::drives::{Hemmed, Place, Random, hemmed, hitches_fit};
 use common::{add_pole, apron, box_truck, car, gooseneck, narrow_road, pickup, skewed_site};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use wideenough::clearance::{Encounter, Surroundings, inspect};
 use wideenough::motion::{Path, Segment};
-use wideenough::search::course::Lane;
 use wideenough::search::proof::{ProofBudget, at_least, is_closed};
 use wideenough::search::track::Track;
-use wideenough::search::{EDGE_TOLERANCE_M, Effort, Question, least_width, narrowest};
+use wideenough::search::{EDGE_TOLERANCE_M, Effort, least_width, narrowest};
 use wideenough::site::{Anchor, Maneuver, Side};
 use wideenough::vehicle::{Vehicle, find};
 
@@ -50,7 +49,7 @@ fn rigs() -> Vec<Vehicle> {
 fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
     let ask = |drive: &Hemmed, share: f64, step_m: f64| {
         is_closed(
-            &drive.question(),
+            &drive.place.question(),
             share * drive.need_m + 1e-6,
             step_m,
             ProofBudget { transfers: 60_000_000 },
@@ -60,8 +59,9 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
         let drive = hemmed(seed, vehicles)?;
         let step_m = Random(seed).pick(&[0.3, 0.23, 0.17]);
         let wrong = ask(&drive, 1.0, step_m);
-        let share =
-            [0.96, 0.9, 0.8, 0.7].into_iter().find(|share| seed % 8 == 0 && ask(&drive, *share, 0.17));
+        let share = [0.96, 0.9, 0.8, 0.7]
+            .into_iter()
+            .find(|share| seed.is_multiple_of(8) && ask(&drive, *share, 0.17));
         Some((drive, seed, step_m, wrong, share))
     };
     let tried: Vec<_> = seeds.into_par_iter().filter_map(looked).collect();
@@ -69,17 +69,17 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
     let mut faults = Vec::new();
     let mut nearest: f64 = 0.0;
     for (drive, seed, step_m, wrong, share) in &tried {
-        for kind in drive.kinds.iter().copied().chain([drive.vehicle.name.as_str(), "all"]) {
+        for kind in drive.kinds.iter().copied().chain([drive.place.vehicle.name.as_str(), "all"]) {
             let count = kinds.entry(kind).or_default();
             count[0] += 1;
-            count[1] += usize::from(seed % 8 == 0);
+            count[1] += usize::from(seed.is_multiple_of(8));
             count[2] += usize::from(share.is_some());
         }
         nearest = nearest.max(share.unwrap_or(0.0));
         if *wrong {
             faults.push(format!(
                 "seed {seed}: {} {:?} needs {:.4}, called closed by lines {step_m} apart",
-                drive.vehicle.name, drive.kinds, drive.need_m
+                drive.place.vehicle.name, drive.kinds, drive.need_m
             ));
         }
     }
@@ -108,84 +108,55 @@ fn never_closes_what_a_rig_drove() {
     assert!(6 * hemmed_in(&rigs(), seeds.clone()) as u64 > seeds.end - seeds.start);
 }
 
-/// A place drawn at random, and what is asked there.
-struct Place {
-    vehicle: Vehicle,
-    surroundings: Surroundings,
-    lane: Lane,
-    maneuver: Maneuver,
-    shunts: u32,
-    clearance_m: f64,
-    /// In words, for a failure.
-    what: String,
+/// A place drawn at random, and in words, for a failure.
+fn drawn(seed: u64) -> (Place, String) {
+    let mut random = Random(seed);
+    let mut list = rigid();
+    list.extend(rigs().into_iter().skip(2));
+    let numbers: Vec<usize> = (0..list.len()).collect();
+    let mut vehicle = list[random.pick(&numbers)].clone();
+    if random.chance(0.5) {
+        vehicle.steering.lock_distance_m = 0.0;
+    }
+    let body = least_width(&vehicle);
+    let narrow = random.chance(0.25) && body < 2.0;
+    let setback = random.between(0.5, 6.0);
+    let skew = random.pick(&[0.0, 0.0, -20.0, -8.0, 8.0, 20.0]);
+    let eastbound = random.chance(0.5);
+    let road = random.between(4.0, 5.5);
+    let (mut site, lane) =
+        if narrow { narrow_road(road) } else { skewed_site(setback, skew, eastbound, body) };
+    site.gate.anchor =
+        random.pick(&[Anchor::Center, Anchor::Center, Anchor::Side(Side::Left), Anchor::Side(Side::Right)]);
+    let poles = random.pick(&[0, 0, 1, 3]);
+    for _ in 0..poles {
+        let (x, y) = (random.between(-9.0, 9.0), random.between(-5.5, 12.0));
+        add_pole(&mut site, x, y);
+    }
+    let ground = (!narrow && random.chance(0.35))
+        .then(|| apron(&site, setback, random.between(5.0, 12.0), random.between(2.5, 6.0)));
+    let maneuver = random.pick(&[Maneuver::DriveIn, Maneuver::BackIn]);
+    let shunts = random.pick(&[0, 0, 2]);
+    let clearance_m = random.pick(&[0.0, 0.3]);
+    let what = format!(
+        "{} {maneuver:?}, shunts {shunts}, clearance {clearance_m}, {}, skew {skew}, setback {setback:.2}, \
+             {poles} poles, ground {}, {:?}",
+        vehicle.name,
+        if narrow { "narrow road" } else { "road" },
+        ground.is_some(),
+        site.gate.anchor
+    );
+    let surroundings = Surroundings::new(&site, ground.as_ref(), 0.0);
+    (Place { vehicle, surroundings, lane, maneuver, shunts, clearance_m }, what)
 }
 
-impl Place {
-    fn drawn(seed: u64) -> Self {
-        let mut random = Random(seed);
-        let mut list = rigid();
-        list.extend(rigs().into_iter().skip(2));
-        let numbers: Vec<usize> = (0..list.len()).collect();
-        let mut vehicle = list[random.pick(&numbers)].clone();
-        if random.chance(0.5) {
-            vehicle.steering.lock_distance_m = 0.0;
-        }
-        let body = least_width(&vehicle);
-        let narrow = random.chance(0.25) && body < 2.0;
-        let setback = random.between(0.5, 6.0);
-        let skew = random.pick(&[0.0, 0.0, -20.0, -8.0, 8.0, 20.0]);
-        let eastbound = random.chance(0.5);
-        let road = random.between(4.0, 5.5);
-        let (mut site, lane) =
-            if narrow { narrow_road(road) } else { skewed_site(setback, skew, eastbound, body) };
-        site.gate.anchor = random.pick(&[
-            Anchor::Center,
-            Anchor::Center,
-            Anchor::Side(Side::Left),
-            Anchor::Side(Side::Right),
-        ]);
-        let poles = random.pick(&[0, 0, 1, 3]);
-        for _ in 0..poles {
-            let (x, y) = (random.between(-9.0, 9.0), random.between(-5.5, 12.0));
-            add_pole(&mut site, x, y);
-        }
-        let ground = (!narrow && random.chance(0.35))
-            .then(|| apron(&site, setback, random.between(5.0, 12.0), random.between(2.5, 6.0)));
-        let maneuver = random.pick(&[Maneuver::DriveIn, Maneuver::BackIn]);
-        let shunts = random.pick(&[0, 0, 2]);
-        let clearance_m = random.pick(&[0.0, 0.3]);
-        let what = format!(
-            "{} {maneuver:?}, shunts {shunts}, clearance {clearance_m}, {}, skew {skew}, setback {setback:.2}, \
-             {poles} poles, ground {}, {:?}",
-            vehicle.name,
-            if narrow { "narrow road" } else { "road" },
-            ground.is_some(),
-            site.gate.anchor
-        );
-        let surroundings = Surroundings::new(&site, ground.as_ref(), 0.0);
-        Self { vehicle, surroundings, lane, maneuver, shunts, clearance_m, what }
-    }
-
-    fn question(&self) -> Question<'_> {
-        Question {
-            vehicle: &self.vehicle,
-            surroundings: &self.surroundings,
-            lane: &self.lane,
-            maneuver: self.maneuver,
-            shunts: self.shunts,
-            clearance_m: self.clearance_m,
-            spot: None,
-        }
-    }
-
-    /// What a path needs, if it is a way in.
-    fn need(&self, encounter: &Encounter, path: &Path) -> Option<f64> {
-        let seen = inspect(encounter, path);
-        let in_front = path.start.lead.position.y <= self.surroundings.front_v();
-        let kept_out = self.maneuver == Maneuver::DriveIn || seen.most_v[0] <= self.surroundings.front_v();
-        let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m > 0.0;
-        (passes && in_front && kept_out && hitches_fit(&self.vehicle, path)).then_some(seen.opening_m)
-    }
+/// What a path needs, if it is a way in.
+fn need(place: &Place, encounter: &Encounter, path: &Path) -> Option<f64> {
+    let seen = inspect(encounter, path);
+    let in_front = path.start.lead.position.y <= place.surroundings.front_v();
+    let kept_out = place.maneuver == Maneuver::DriveIn || seen.most_v[0] <= place.surroundings.front_v();
+    let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m > 0.0;
+    (passes && in_front && kept_out && hitches_fit(&place.vehicle, path)).then_some(seen.opening_m)
 }
 
 /// What a quick search finds at a place, changed at random in every number it has: none of it needs less than is proven
@@ -194,9 +165,9 @@ impl Place {
 fn no_drive_needs_less_than_is_proven() {
     let quick = Effort { drawn: 4, coarse: 6, polished: 1, fine: 8, spacing_m: 1.0 };
     let looked = |seed: u64| {
-        let place = Place::drawn(seed);
+        let (place, what) = drawn(seed);
         let question = place.question();
-        let Some(found) = narrowest(&question, quick, &[]).found else { return (seed, place.what, None) };
+        let Some(found) = narrowest(&question, quick, &[]).found else { return (seed, what, None) };
         let proof = at_least(&question, None, ProofBudget { transfers: 1_500_000 });
         let encounter =
             Encounter::new(&place.vehicle, place.surroundings.clone(), place.clearance_m, f64::INFINITY);
@@ -206,7 +177,7 @@ fn no_drive_needs_less_than_is_proven() {
         let most = place.vehicle.steering.max_curvature;
         let (track, known) = Track::fit(&found.path, station, offset, most, 1.0);
         let mut random = Random(seed ^ 0xabcd);
-        let (mut least, mut drives) = (place.need(&encounter, &found.path).unwrap_or(f64::INFINITY), 1);
+        let (mut least, mut drives) = (need(&place, &encounter, &found.path).unwrap_or(f64::INFINITY), 1);
         for _ in 0..90 {
             let size = random.pick(&[0.001, 0.01, 0.05, 0.2]);
             let mut x = known.clone();
@@ -226,11 +197,11 @@ fn no_drive_needs_less_than_is_proven() {
                 let k = last.segments.last().map_or(0.0, |s| s.curvature_end);
                 last.segments.push(Segment::arc(0.5, k));
             }
-            let Some(need_m) = place.need(&encounter, &path) else { continue };
+            let Some(need_m) = need(&place, &encounter, &path) else { continue };
             drives += 1;
             least = least.min(need_m);
         }
-        (seed, place.what, Some((proof, least, drives)))
+        (seed, what, Some((proof, least, drives)))
     };
     let seeds = seeds(20);
     let places = seeds.end - seeds.start;

@@ -77,21 +77,26 @@ fn pushed_leg(random: &mut Random, vehicle: &Vehicle, state: &State, length: f64
     Leg { direction: Direction::Reverse, segments }
 }
 
-/// A drive through a gate, and the place it was hemmed into.
-pub struct Hemmed {
+/// A place, and what is asked there.
+pub struct Place {
     pub vehicle: Vehicle,
     pub surroundings: Surroundings,
     pub lane: Lane,
     pub maneuver: Maneuver,
     pub shunts: u32,
     pub clearance_m: f64,
+}
+
+/// A drive through a gate, and the place it was hemmed into.
+pub struct Hemmed {
+    pub place: Place,
     /// What the drive certainly gets through.
     pub need_m: f64,
     /// What kind of place it is, for counting.
     pub kinds: Vec<&'static str>,
 }
 
-impl Hemmed {
+impl Place {
     pub fn question(&self) -> Question<'_> {
         Question {
             vehicle: &self.vehicle,
@@ -372,7 +377,8 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     if vehicle.units.len() > 1 {
         kinds.push("trailer");
     }
-    Some(Hemmed { surroundings, lane, maneuver, shunts, clearance_m, need_m: seen.opening_m, kinds, vehicle })
+    let place = Place { vehicle, surroundings, lane, maneuver, shunts, clearance_m };
+    Some(Hemmed { place, need_m: seen.opening_m, kinds })
 }
 
 /// Whether the hitches stay within their limits. Steering may jump here: the proof leaves its rate out.
