@@ -89,7 +89,7 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
     println!("least need over what is closed: {:.3}", 1.0 / nearest);
     assert!(faults.is_empty(), "{} wrong:\n{}", faults.len(), faults.join("\n"));
     let all = kinds["all"];
-    assert!(3 * all[2] >= all[1], "{} of {}: the ways were not hemmed in", all[2], all[1]);
+    assert!(5 * all[2] >= all[1], "{} of {}: the ways were not hemmed in", all[2], all[1]);
     for kind in ["backing in", "driving in", "with shunts", "clearance", "no clearance", "ground", "fenced"] {
         assert!(kinds.contains_key(kind), "no {kind}");
     }
@@ -178,7 +178,7 @@ fn no_drive_needs_less_than_is_proven() {
         let (track, known) = Track::fit(&found.path, station, offset, most, 1.0);
         let mut random = Random(seed ^ 0xabcd);
         let (mut least, mut drives) = (need(&place, &encounter, &found.path).unwrap_or(f64::INFINITY), 1);
-        for _ in 0..90 {
+        for _ in 0..100 {
             let size = random.pick(&[0.001, 0.01, 0.05, 0.2]);
             let mut x = known.clone();
             for number in &mut x {

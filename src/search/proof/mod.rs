@@ -3,7 +3,7 @@
 //! [`at_least`] tries openings and asks of each whether any start in the lane can lead through it ([`reach`]). Maneuvers
 //! are relaxed, never restricted, so where the answer is no there is no way:
 //! - any steering within full lock, however fast it changes ([`grid`]);
-//! - of the vehicle one unit at a time, as if it drove by itself ([`unit`]), and of that only what it covers at every
+//! - of the vehicle one unit at a time, as if it drove by itself ([`mod@unit`]), and of that only what it covers at every
 //!   heading of a bin ([`body`]); what proves an opening too narrow for one unit proves it for all;
 //! - what stands is looked at only on the lines, not between them; leaves are left out, for they only obstruct
 //!   ([`terrain`]);
