@@ -8,7 +8,7 @@ use crate::site::{Maneuver, Site};
 use crate::vehicle::Vehicle;
 
 /// How hard to look for a way past other leaves: the paths found for the drawn ones are near it.
-const EFFORT: Effort = Effort { drawn: 12, coarse: 8, polished: 1, fine: 10, spacing_m: 1.0 };
+const EFFORT: Effort = Effort { lattice: 10_000, drawn: 0, coarse: 8, polished: 1, fine: 10, spacing_m: 1.0 };
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size.
 const ENOUGH_M: f64 = 0.1;
