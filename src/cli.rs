@@ -17,6 +17,7 @@ use inputs::Faults;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use terminal::print;
+use wideenough::geometry::text::tidy;
 use wideenough::geometry::{Units, length};
 use wideenough::report;
 
@@ -91,7 +92,8 @@ pub fn main() -> ExitCode {
     match done {
         Ok(status) => status,
         Err(faults) => {
-            eprintln!("{faults}");
+            // Line by line: names of files and of unknown properties are told as they are.
+            faults.to_string().lines().for_each(|line| eprintln!("{}", tidy(line)));
             ExitCode::from(2)
         }
     }
@@ -104,7 +106,7 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Faults> {
     let names: Vec<&str> = read.vehicles.iter().map(|v| v.name.as_str()).collect();
     let mut text = format!(
         "{}: sound. {}: a {} gate {} from the road; ",
-        args.plan.display(),
+        tidy(&args.plan.display().to_string()),
         site.title,
         shown(site.gate.opening_m()),
         shown(site.gate.setback_m)

@@ -6,8 +6,9 @@ use serde_json::{Value, json};
 use std::io::{BufRead, BufReader};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
-use wideenough::opening::{StudyOptions, Wanted, study};
+use wideenough::opening::{GateOptions, StudyOptions, Wanted, plan_gate, study};
 use wideenough::report::{page, value};
+use wideenough::search::Effort;
 use wideenough::site;
 use wideenough::vehicle::find;
 
@@ -128,7 +129,7 @@ const CHECK: &str = r#"
     if (!document.getElementById(n.getAttribute("aria-labelledby"))) { faults.push("label missing: " + n.getAttribute("aria-labelledby")); } });
   document.querySelectorAll("a[href^='#']").forEach(function (n) {
     if (!document.getElementById(n.getAttribute("href").slice(1))) { faults.push("link to nowhere: " + n.href); } });
-  document.querySelectorAll("button, input").forEach(function (n) {
+  document.querySelectorAll("button, input, summary").forEach(function (n) {
     if (n.getBoundingClientRect().height < 44) { faults.push("too small to touch: " + n.className); } });
   var level = 0;
   document.querySelectorAll("h1,h2,h3,h4").forEach(function (n) {
@@ -141,6 +142,10 @@ const CHECK: &str = r#"
     while (behind) { var b = getComputedStyle(behind).backgroundColor; if (b !== "rgba(0, 0, 0, 0)") { paper = b; break; } behind = behind.parentElement; }
     var a = light(getComputedStyle(n).color), b2 = light(paper), ratio = (Math.max(a, b2) + 0.05) / (Math.min(a, b2) + 0.05);
     if (ratio < 4.5) { faults.push("contrast " + ratio.toFixed(1) + ": " + n.textContent.slice(0, 40)); } });
+  document.querySelectorAll("svg text").forEach(function (n) {
+    var picture = n.closest("svg"), box = n.getBoundingClientRect(), frame = picture.getBoundingClientRect();
+    if (box.width && (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1 || box.bottom > frame.bottom + 1)) {
+      faults.push("out of its picture: " + n.textContent); } });
   if (!document.documentElement.lang || !document.title) { faults.push("no language or title"); }
   if (document.querySelectorAll("h1").length !== 1 || document.querySelectorAll("main").length !== 1) { faults.push("one h1 and one main"); }
   return faults;
@@ -242,15 +247,7 @@ fn the_page_plays_in_a_browser() {
     assert!(stepped, "it makes no step");
     browser.click(&format!("#{stem} .play"));
 
-    for (name, width, height, mobile) in [("desktop", 1280, 900, false), ("phone", 360, 740, true)] {
-        browser.size(width, height, mobile);
-        let wide = browser.ask("return document.documentElement.scrollWidth").as_u64().unwrap();
-        assert!(wide <= u64::from(width), "{name}: the page is {wide} pixels wide");
-        assert_eq!(browser.ask(CHECK), json!([]), "{name}");
-        let shot = browser
-            .command("Page.captureScreenshot", &json!({ "format": "png", "captureBeyondViewport": true }));
-        assert!(shot["data"].as_str().unwrap().len() > 50_000, "{name}: a blank page");
-    }
+    stands_up(&browser);
     // What the browser itself tells a screen reader.
     let tree = browser.command("Accessibility.getFullAXTree", &json!({}));
     let mut named = 0;
@@ -262,15 +259,72 @@ fn the_page_plays_in_a_browser() {
         }
     }
     assert!(named > 30, "{named}");
-    match std::env::var("AXE_CORE") {
-        Ok(path) => {
-            let axe = std::fs::read_to_string(path).unwrap();
-            browser.ask(&format!("{axe}; return 1"));
-            let run = "return axe.run(document).then(function (r) { return r.violations.map(function (v) { return v.id + ': ' + v.nodes.map(function (n) { return n.html.slice(0, 120); }).join(' | '); }); })";
-            assert_eq!(browser.ask(run), json!([]), "axe-core");
-        }
-        Err(_) => eprintln!("NOT RUN: axe-core's rules, as AXE_CORE names no script of it"),
-    }
     let log = browser.post("/se/log", &json!({ "type": "browser" }));
     assert_eq!(log, json!([]), "the console");
+}
+
+/// Looks at the page on a desktop and on a phone: nothing wider than the screen, nothing [`CHECK`] or axe-core finds.
+fn stands_up(browser: &Browser) {
+    for (name, width, height, mobile) in [("desktop", 1280, 900, false), ("phone", 360, 740, true)] {
+        browser.size(width, height, mobile);
+        let wide = browser.ask("return document.documentElement.scrollWidth").as_u64().unwrap();
+        assert!(wide <= u64::from(width), "{name}: the page is {wide} pixels wide");
+        assert_eq!(browser.ask(CHECK), json!([]), "{name}");
+        let shot = browser
+            .command("Page.captureScreenshot", &json!({ "format": "png", "captureBeyondViewport": true }));
+        assert!(shot["data"].as_str().unwrap().len() > 50_000, "{name}: a blank page");
+        match std::env::var("AXE_CORE") {
+            Ok(path) => {
+                let axe = std::fs::read_to_string(path).unwrap();
+                browser.ask(&format!("{axe}; return 1"));
+                let run = "return axe.run(document).then(function (r) { return r.violations.map(function (v) { return v.id + ': ' + v.nodes.map(function (n) { return n.html.slice(0, 120); }).join(' | '); }); })";
+                assert_eq!(browser.ask(run), json!([]), "{name}: axe-core");
+            }
+            Err(_) => eprintln!("NOT RUN: axe-core's rules, as AXE_CORE names no script of it"),
+        }
+    }
+}
+
+#[test]
+fn savings_charts_and_the_gate_to_order_fit_a_phone_and_paper() {
+    let folder = tempfile::tempdir().unwrap();
+    let Some(browser) = Browser::start(&folder.path().join("profile")) else {
+        eprintln!("NOT RUN: chromedriver is not on this machine, so the page was not opened in a browser");
+        return;
+    };
+    let wanted = [Wanted { travels: vec!["westbound".to_owned()], ..Wanted::from(find("car").unwrap()) }];
+    let effort = Effort { lattice: 5_000, drawn: 4, coarse: 4, polished: 1, fine: 4, spacing_m: 1.0 };
+    let options = StudyOptions { effort, tradeoff: true, ..StudyOptions::default() };
+    let mut study = study(site::read(PLAN, "yard.geojson").unwrap(), &wanted, &options, &|_| ());
+    study.gate = Some(plan_gate(&study, (&wanted, &options), &GateOptions::default(), &|_| ()));
+    let file = folder.path().join("report.html");
+    std::fs::write(&file, page(&study)).unwrap();
+    browser.size(360, 740, true);
+    browser.post("/url", &json!({ "url": format!("file://{}", file.display()) }));
+    for section in ["saves", "charts", "gate", "order"] {
+        let words = format!("return document.getElementById('{section}').parentNode.textContent.length");
+        assert!(browser.ask(&words).as_u64().unwrap() > 80, "{section}");
+    }
+    assert_eq!(browser.ask("return document.querySelectorAll('#charts ~ svg').length"), 2);
+    stands_up(&browser);
+    // On a phone each value of the short list stands beside the name of its column.
+    let named = "return getComputedStyle(document.querySelector('.order td'), '::before').content";
+    assert!(browser.ask(named).as_str().unwrap().contains("Order"));
+    // All sizes are there when asked for, by mouse or keyboard, and move sideways by themselves.
+    let open = "return document.querySelector('details').open";
+    assert_eq!(browser.ask(open), false);
+    browser.keys("summary", "\u{e007}");
+    assert_eq!(browser.ask(open), true);
+    let sideways = "var s = document.querySelector('.schedule'); return [s.scrollWidth > s.clientWidth, \
+                    s.getBoundingClientRect().right <= 360]";
+    assert_eq!(browser.ask(sideways), json!([true, true]));
+    stands_up(&browser);
+    // On paper the still plans and the short list stay, and the controls go.
+    browser.command("Emulation.setEmulatedMedia", &json!({ "media": "print" }));
+    let shown = "return ['.player', '.plan svg', '.order', '#charts ~ svg'].map(function (s) { \
+                 return document.querySelector(s).getBoundingClientRect().height > 0; })";
+    assert_eq!(browser.ask(shown), json!([false, true, true, true]));
+    let printed = browser.command("Page.printToPDF", &json!({ "paperWidth": 8.5, "paperHeight": 11 }));
+    assert!(printed["data"].as_str().unwrap().len() > 20_000, "nothing printed");
+    assert_eq!(browser.post("/se/log", &json!({ "type": "browser" })), json!([]), "the console");
 }

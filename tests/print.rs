@@ -150,8 +150,17 @@ fn the_pdf_has_its_pages_fonts_and_words() {
         );
         let Some(info) = poppler("pdfinfo", &[], &file) else { return };
         let info = String::from_utf8(info).unwrap();
-        for said in ["Test yard <&>", "A. Planner", "Pages:           3", size] {
+        for said in ["Test yard <&>", "A. Planner", "Pages:           3", "Tagged:          yes", size] {
             assert!(info.contains(said), "{said}\n{info}");
+        }
+        // What a screen reader is given: the drawing told in words, and the words beside it.
+        let Some(structure) = poppler("pdfinfo", &["-struct-text"], &file) else { return };
+        let structure = String::from_utf8(structure).unwrap();
+        let count = |word: &str| structure.lines().filter(|line| line.trim_start().starts_with(word)).count();
+        assert_eq!((count("Sect"), count("Figure"), count("P (")), (3, 3, 3), "{structure}");
+        let structure = structure.replace('\u{a0}', " ");
+        for said in ["What the opening rests on ", "12 Invented Lane", "Steering lock"] {
+            assert!(structure.contains(said), "\"{said}\" is not among the tagged words\n{structure}");
         }
         let Some(fonts) = poppler("pdffonts", &[], &file) else { return };
         let fonts = String::from_utf8(fonts).unwrap();

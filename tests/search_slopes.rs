@@ -4,11 +4,11 @@ mod common;
 use common::{gooseneck, standard_lane, standard_site};
 use wideenough::clearance::{Encounter, Surroundings};
 use wideenough::motion::{Chain, Direction};
+use wideenough::search::Question;
 use wideenough::search::course::{Plan, drawn};
 use wideenough::search::pull_out;
 use wideenough::search::slope::{self, COORDINATES, Slope};
 use wideenough::search::track::{Track, TrackLeg};
-use wideenough::search::{Effort, Question};
 use wideenough::site::Maneuver;
 
 #[test]
@@ -108,7 +108,7 @@ fn driving_out_shows_ways_in() {
         assert!(chain.unit_poses(&end)[1].position.y > end.lead.position.y + 7.0);
     }
     let plan = Plan::of(Maneuver::DriveIn, 0);
-    let (some, more) = (drawn(&question, &plan, 5), drawn(&question, &plan, Effort::USUAL.drawn));
+    let (some, more) = (drawn(&question, &plan, 5), drawn(&question, &plan, 40));
     assert_eq!(some[..], more[..5]);
     assert!(more.windows(2).all(|pair| pair[0] != pair[1]));
 }

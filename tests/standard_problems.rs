@@ -7,7 +7,8 @@ use wideenough::search::{Effort, Question, narrowest};
 use wideenough::site::Maneuver;
 use wideenough::vehicle::Vehicle;
 
-/// The opening found is at most 1 % above the best known.
+/// The opening found is at most 0.75 % above the best known: those were told from sampled poses, which under-read by 5 to
+/// 15 mm, and the proof closes 3.465 on the box truck backing in, above what is known.
 #[rstest]
 #[case::pickup_near(pickup(), 2.05, Maneuver::DriveIn, 1.5, 2.756)]
 #[case::pickup_far(pickup(), 2.05, Maneuver::DriveIn, 4.5, 2.444)]
@@ -40,6 +41,6 @@ fn at_or_below_the_best_known(
     let i = &found.inspection;
     println!("{} {maneuver:?} {setback}: {:.4}, best known {known}", vehicle.name, i.opening_m);
     assert!(found.path.limit_faults(&vehicle).is_empty(), "{:?}", found.path.limit_faults(&vehicle));
-    assert!(i.opening_m <= known * 1.01, "{} is above {known}", i.opening_m);
+    assert!(i.opening_m <= known * 1.0075, "{} is above {known}", i.opening_m);
     assert!(i.opening_m - i.needs_at_least_m < 0.002, "the bound between poses is loose");
 }

@@ -1,10 +1,12 @@
 //! One vehicle against its surroundings at one clearance: what a pose needs of the opening, and how far it is from
 //! everything else.
+use super::near::Nearby;
 use super::surroundings::{SideOfGate, Standing, Surroundings};
 use crate::geometry::{Point, Pose, distance};
 use crate::motion::Chain;
 use crate::site::{Anchor, Side};
 use crate::vehicle::{MAX_UNITS, Part, PartKind, Vehicle};
+use std::borrow::Cow;
 
 /// A vehicle, made ready to be measured against its surroundings.
 #[derive(Clone, Debug)]
@@ -27,7 +29,12 @@ pub struct Encounter {
     pub widest_m: f64,
     /// The gate's front: see [`Surroundings::front_v`].
     pub front_v: f64,
+    /// Which standing pieces are near a place, where there are many.
+    nearby: Option<Nearby>,
 }
+
+/// Boxes are grown by this beyond what is asked of them, so that rounding leaves no piece out.
+const BOX_SLACK_M: f64 = 1e-6;
 
 /// How near a part must be to the gate's depth for its corners' ways to be followed: more than a step of the search.
 const NEAR_GATE_M: f64 = 1.0;
@@ -189,7 +196,37 @@ impl Encounter {
             !(idle && p.name.ends_with("tire"))
         });
         let (chain, front_v) = (Chain::of(vehicle), surroundings.front_v());
-        Self { chain, surroundings, clearance_m, parts, tires, middles, hitch_limits, widest_m, front_v }
+        let nearby = Nearby::new(&surroundings.standing);
+        Self {
+            chain,
+            surroundings,
+            clearance_m,
+            parts,
+            tires,
+            middles,
+            hitch_limits,
+            widest_m,
+            front_v,
+            nearby,
+        }
+    }
+
+    /// The standing pieces a part can touch that may lie within `reach_m` of the box from `low` to `high`, and perhaps
+    /// others, in the order of the site.
+    pub(super) fn standing_near<'a>(
+        &self,
+        part: &'a EncounterPart,
+        (low, high): (Point, Point),
+        reach_m: f64,
+    ) -> Cow<'a, [usize]> {
+        let Some(nearby) = &self.nearby else { return Cow::Borrowed(&part.standing) };
+        let grow = Point::new(reach_m + BOX_SLACK_M, reach_m + BOX_SLACK_M);
+        let mut found = Vec::new();
+        if !nearby.within(low - grow, high + grow, &mut found) {
+            return Cow::Borrowed(&part.standing);
+        }
+        found.retain(|index| part.standing.binary_search(index).is_ok());
+        Cow::Owned(found)
     }
 
     /// What the vehicle standing at these unit poses (gate frame) needs.
@@ -296,7 +333,8 @@ impl Encounter {
             let right = self.reach(&surroundings.right, &part.right, corners, grow, (low, high), 1.0);
             need.right_u = need.right_u.max(-right);
         }
-        for &index in &part.standing {
+        let near = self.standing_near(part, (low, high), need.margin_m.max(0.0) + grow);
+        for &index in near.iter() {
             let piece = &surroundings.standing[index];
             let apart = center.distance(piece.center) - reach_m - piece.reach_m;
             if apart - grow >= need.margin_m {

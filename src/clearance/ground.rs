@@ -2,7 +2,7 @@
 //!
 //! Drawn polygons seldom share edges to the millimeter, so each is grown by [`SEAM_M`] before they are united:
 //! a crack of twice that between a road and an apron closes, and every edge is generous by as much.
-use crate::geometry::{Outline, Point, Pose, distance};
+use crate::geometry::{Outline, Point, Pose, distance, trig};
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
 use std::sync::OnceLock;
 
@@ -23,6 +23,8 @@ pub struct Region {
     origin: Point,
     columns: usize,
     rows: usize,
+    /// Least and largest coordinates of all edges.
+    bounds: (Point, Point),
 }
 
 #[derive(Clone, Debug, Default)]
@@ -70,13 +72,14 @@ impl Region {
             low = Point::new(low.x.min(a.x), low.y.min(a.y));
             high = Point::new(high.x.max(a.x), high.y.max(a.y));
         }
+        let bounds = (low, high);
         // Roads run on for ever; only the part near the gate (the origin) matters, and the grid stays small.
         let window = 150.0;
         let low = Point::new(low.x.max(-window) - 2.0, low.y.max(-window) - 2.0);
         let high = Point::new(high.x.min(window) + 2.0, high.y.min(window) + 2.0);
         let columns = cells_across(high.x - low.x);
         let rows = cells_across(high.y - low.y);
-        Self { edges, cells: vec![OnceLock::new(); rows * columns], origin: low, columns, rows }
+        Self { edges, cells: vec![OnceLock::new(); rows * columns], origin: low, columns, rows, bounds }
     }
 
     fn center(&self, column: usize, row: usize) -> Point {
@@ -110,6 +113,19 @@ impl Region {
             flips ^= crosses(edge.0, edge.1, center, p);
         }
         if cell.inside != flips { nearest } else { -nearest }
+    }
+
+    /// An upper bound of the signed distance that is finite everywhere: exact within the window about the gate; outside the
+    /// box about all edges, how far outside; no less than 0 where nothing is known.
+    #[must_use]
+    pub fn at_most_inside(&self, p: Point) -> f64 {
+        let exact = self.signed_distance(p);
+        if exact.is_finite() {
+            return exact;
+        }
+        let out = |x: f64, low: f64, high: f64| (low - x).max(x - high).max(0.0);
+        let (low, high) = self.bounds;
+        -trig::hypot(out(p.x, low.x, high.x), out(p.y, low.y, high.y))
     }
 
     /// A quick lower bound of [`Self::signed_distance`], from the cell alone, when it is at least `enough`.
@@ -287,6 +303,13 @@ mod tests {
                 let expected = if inside { nearest } else { -nearest };
                 let got = region.signed_distance(p);
                 assert!((got - expected).abs() < 1e-9, "{p:?} {got} {expected}");
+                // Far away, where no cells are, the bound holds and is not minus infinity.
+                let far = p * 40.0;
+                let inside = crossings(region.edges(), far) % 2 == 1;
+                let nearest =
+                    region.edges().iter().map(|e| edge_distance(*e, far)).fold(f64::INFINITY, f64::min);
+                let most = region.at_most_inside(far);
+                assert!(most.is_finite() && most >= if inside { nearest } else { -nearest } - 1e-9);
                 if region.clearly_inside(p, 0.3) {
                     assert!(expected >= 0.3);
                 }

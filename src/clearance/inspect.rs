@@ -4,6 +4,7 @@
 //! and a body point is a mean of corners; so the moving part stays inside the hull of its two outlines grown by e.
 //! What the hull so grown clears, the motion clears.
 use super::encounter::{AMPLE_M, Encounter, EncounterPart, Placed, PoseNeed, Scratch, opening_for};
+use super::near::box_around;
 use super::surroundings::{SideOfGate, Surroundings};
 use crate::geometry::{Point, Pose, distance};
 use crate::motion::{Chain, Path, Sample, Segment};
@@ -356,7 +357,7 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
                     }
                 }
             }
-            for &i in &part.standing {
+            for &i in encounter.standing_near(part, box_around(&corners), WORTH_TELLING_M).iter() {
                 let piece = &surroundings.standing[i];
                 if center.distance(piece.center) - part.reach_m - piece.reach_m <= WORTH_TELLING_M {
                     note(&piece.material.what, &piece.corners, piece.radius_m);

@@ -10,6 +10,7 @@
 mod encounter;
 mod ground;
 mod inspect;
+mod near;
 mod surroundings;
 
 pub use encounter::{

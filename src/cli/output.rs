@@ -22,7 +22,8 @@ pub fn folder(out: &Path, plan: &Path) -> PathBuf {
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
     let file = std::fs::File::create_new(path).and_then(|mut file| {
         use std::io::Write;
-        file.write_all(bytes)
+        // Half a drawing would be in the way of the next try.
+        file.write_all(bytes).inspect_err(|_| _ = std::fs::remove_file(path))
     });
     file.map_err(|e| {
         let what = match e.kind() {
@@ -39,21 +40,27 @@ pub fn prepare(folder: &Path) -> Result<(), Faults> {
     std::fs::create_dir_all(folder).map_err(|e| fault(&e))
 }
 
-/// Writes the files, `results.json` last, each under a temporary name that then becomes its own: a reader never
-/// sees half a file. Then removes what an earlier run of the same plan listed as its own and this one did not
-/// write; nothing else is touched.
+/// Writes the files: all of them under temporary names first, and only when the last of these is whole does each take
+/// its own name, `results.json` last. So a reader never sees half a file, and a full disk or a run that is ended
+/// leaves an earlier run's files as they were. Then removes what an earlier run of the same plan listed as its own and
+/// this one did not write; nothing else is touched.
 pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Faults> {
     let earlier = listed(&folder.join(RESULTS));
-    let last = files.iter().filter(|(name, _)| *name == RESULTS);
-    for (name, text) in files.iter().filter(|(name, _)| *name != RESULTS).chain(last) {
-        let path = folder.join(name);
-        let temporary = folder.join(format!("{name}.tmp"));
-        let done = std::fs::write(&temporary, text).and_then(|()| std::fs::rename(&temporary, &path));
-        if let Err(e) = done {
-            // Nothing half-written stays; if even this fails, the fault below says what the trouble is.
-            let _ = std::fs::remove_file(&temporary);
-            return Err(Faults::one(format!("{}: cannot be written: {e}", path.display())));
-        }
+    let temporary = |name: &str| folder.join(format!("{name}.tmp"));
+    let last = files.keys().filter(|name| *name == RESULTS);
+    let names: Vec<&String> = files.keys().filter(|name| *name != RESULTS).chain(last).collect();
+    let written = names
+        .iter()
+        .try_for_each(|name| std::fs::write(temporary(name), &files[*name]).map_err(|e| (*name, e)));
+    let done = written.and_then(|()| {
+        names
+            .iter()
+            .try_for_each(|name| std::fs::rename(temporary(name), folder.join(name)).map_err(|e| (*name, e)))
+    });
+    if let Err((name, e)) = done {
+        // Nothing half-written stays; if even this fails, the fault below says what the trouble is.
+        names.iter().for_each(|name| _ = std::fs::remove_file(temporary(name)));
+        return Err(Faults::one(format!("{}: cannot be written: {e}", folder.join(name).display())));
     }
     for name in earlier.iter().filter(|name| !files.contains_key(*name)) {
         let path = folder.join(name);

@@ -6,6 +6,7 @@ use std::path::Path;
 use wideenough::drawing;
 use wideenough::drawing::paper::{Page, Paper, Scale, TitleBlock, page_svg};
 use wideenough::geometry::length;
+use wideenough::geometry::text::tidy;
 use wideenough::opening::Study;
 use wideenough::report;
 
@@ -77,7 +78,9 @@ fn scale(text: &str) -> Result<Scale, String> {
 /// What the title block says: what was typed, else what the plan says.
 fn title_block(study: &Study, args: &PrintedArgs) -> TitleBlock {
     let plan = &study.site.permit;
-    let pick = |typed: &Option<String>, planned: &str| typed.clone().unwrap_or_else(|| planned.to_owned());
+    let pick = |typed: &Option<String>, planned: &str| {
+        typed.as_deref().map_or_else(|| planned.to_owned(), |typed| tidy(typed).into_owned())
+    };
     let project = if plan.project.is_empty() { &study.site.title } else { &plan.project };
     TitleBlock {
         project: pick(&args.project, project),

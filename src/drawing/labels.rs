@@ -1,4 +1,5 @@
 //! Where labels go: boxes on a panel that meet neither each other nor what they must not hide.
+use super::advance::thousandths;
 use crate::geometry::Point;
 use crate::geometry::length::whole_words;
 
@@ -52,23 +53,11 @@ impl Rect {
     }
 }
 
-/// Width of a text in page units, on the wide side: advance widths of a common free sans-serif face, in thousandths
-/// of its size, by kind of letter.
+/// Width of a text in page units: the letters' own widths in the face the sheets embed, without kerning.
 #[must_use]
 pub fn text_width(text: &str, size: f64, strong: bool) -> f64 {
-    let advance = |c: char| match c {
-        'i' | 'j' | 'l' | '\'' | 'I' | '|' => 300.0,
-        ' ' | '.' | ',' | ':' | ';' | '!' => 330.0,
-        'f' | 't' | 'r' | '(' | ')' | '-' | '/' => 420.0,
-        '"' => 460.0,
-        'm' | 'w' | 'M' | 'W' | '\u{2014}' => 950.0,
-        c if c.is_ascii_uppercase() => 710.0,
-        c if c.is_ascii_lowercase() => 610.0,
-        c if c.is_ascii_digit() => 640.0,
-        _ => 800.0,
-    };
-    let thousandths: f64 = text.chars().map(advance).sum();
-    thousandths * size / 1000.0 * if strong { 1.12 } else { 1.0 }
+    let thousandths: f64 = text.chars().map(|c| thousandths(c, strong)).sum();
+    thousandths * size / 1000.0
 }
 
 /// A text broken into lines no wider than `width`.

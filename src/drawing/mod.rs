@@ -9,6 +9,7 @@ use crate::opening::Study;
 use crate::sweep::SweepError;
 use crate::vehicle::Vehicle;
 
+mod advance;
 mod case;
 pub mod curve;
 pub mod figure;

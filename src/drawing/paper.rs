@@ -24,6 +24,11 @@ pub(super) const MARGIN: f64 = 0.35 * POINTS_PER_INCH / POINTS_PER_UNIT;
 pub(super) const TITLE_BLOCK: f64 = 112.0;
 /// Height of a line of text over its size.
 const LEADING: f64 = 1.3;
+/// The class of a page's groups of words; what has none is the drawing itself.
+pub(super) const WORDS_CLASS: &str = "words";
+/// Height of a row of a legend, and where its words begin beside the samples.
+const LEGEND_ROW: f64 = 24.0;
+const LEGEND_TEXT_X: f64 = 48.0;
 
 /// A size of paper, laid on its long side.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -204,8 +209,8 @@ pub fn page_svg(page: &Page, title: &TitleBlock, index: usize, count: usize) -> 
                 }
                 body
             }
-            Block::Texts(at, width, lines) => body.add(texts(*at, *width, lines).0),
-            Block::Legend(at, width, roles) => body.add(legend(*at, *width, roles)),
+            Block::Texts(at, width, lines) => body.add(texts(*at, *width, lines).0.set("class", WORDS_CLASS)),
+            Block::Legend(at, width, roles) => body.add(legend(*at, *width, roles).set("class", WORDS_CLASS)),
         };
     }
     let sheet = format!("{} of {count}", index + 1);
@@ -221,7 +226,7 @@ pub fn page_svg(page: &Page, title: &TitleBlock, index: usize, count: usize) -> 
         .add(definitions())
         .add(Rectangle::new().set("width", "100%").set("height", "100%").set("fill", "#ffffff"))
         .add(body)
-        .add(title_block(page, title, &scale, &sheet));
+        .add(title_block(page, title, &scale, &sheet).set("class", WORDS_CLASS));
     let mut text = document.to_string();
     text.push('\n');
     text
@@ -262,17 +267,30 @@ pub(super) fn broken(text: &str, size: f64, strong: bool, width: f64) -> Vec<Str
     super::labels::wrap(&words.join(" "), size, strong, width)
 }
 
+/// The legend's entries, and how it lies best in a width: size of its text, columns, rows.
+fn legend_layout(width: f64, roles: &[Role]) -> (Vec<(Role, &'static str)>, f64, usize, usize) {
+    let entries: Vec<(Role, &str)> = roles.iter().filter_map(|r| style::words(*r).map(|w| (*r, w))).collect();
+    let widest = |size: f64| entries.iter().map(|(_, w)| text_width(w, size, false)).fold(0.0, f64::max);
+    // Two columns if they can be had at a size that is still easy to read.
+    let two = [TEXT_SIZE, 17.0, 16.0].into_iter().find(|size| 2.0 * (widest(*size) + LEGEND_TEXT_X) <= width);
+    let columns = if two.is_some() { 2 } else { 1 };
+    let rows = entries.len().div_ceil(columns).max(1);
+    (entries, two.unwrap_or(TEXT_SIZE), columns, rows)
+}
+
+/// Height of a legend in a width, page units.
+pub(super) fn legend_height(width: f64, roles: &[Role]) -> f64 {
+    LEGEND_ROW * legend_layout(width, roles).3 as f64
+}
+
 fn legend(at: Point, width: f64, roles: &[Role]) -> Group {
     let mut group = Group::new();
-    let entries: Vec<(Role, &str)> = roles.iter().filter_map(|r| style::words(*r).map(|w| (*r, w))).collect();
-    let widest = entries.iter().map(|(_, w)| text_width(w, TEXT_SIZE, false)).fold(0.0, f64::max) + 56.0;
-    let columns = if 2.0 * widest <= width { 2 } else { 1 };
-    let rows = entries.len().div_ceil(columns).max(1);
+    let (entries, text_size, columns, rows) = legend_layout(width, roles);
     for (i, (role, words)) in entries.iter().enumerate() {
         let x = at.x + width / columns as f64 * (i / rows) as f64;
-        let middle = Point::new(x + 20.0, at.y + 24.0 * ((i % rows) as f64 + 0.5));
-        let base = Point::new(x + 48.0, middle.y + TEXT_SIZE * 0.36);
-        group = group.add(swatch(*role, middle)).add(text_node(words, base, TEXT_SIZE, false, false));
+        let middle = Point::new(x + 20.0, at.y + LEGEND_ROW * ((i % rows) as f64 + 0.5));
+        let base = Point::new(x + LEGEND_TEXT_X, middle.y + text_size * 0.36);
+        group = group.add(swatch(*role, middle)).add(text_node(words, base, text_size, false, false));
     }
     group
 }

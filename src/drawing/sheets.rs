@@ -1,7 +1,7 @@
 //! What stands on the sheets to print: one for each case of a study, a cover, and turning templates.
 use super::case::{CAUTION, Drawn};
 use super::panel::STRIP;
-use super::paper::{Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, view_at_scale};
+use super::paper::{Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, legend_height, view_at_scale};
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role, View};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;
@@ -23,6 +23,15 @@ const SMALL: f64 = 15.0;
 const INSET: f64 = 24.0;
 /// The column beside the plan: wide enough for a line of facts, no wider on large paper.
 const COLUMN: f64 = 500.0;
+
+/// Space above the facts and above the legend in that column.
+const FACTS_GAP: f64 = 8.0;
+const LEGEND_GAP: f64 = 10.0;
+/// Shares of a page's height the gate close up gets, at least and at most.
+const LEAST_GATE: f64 = 0.22;
+const MOST_GATE: f64 = 0.3;
+/// No text is set smaller than this to make it fit: 3.4 points.
+const LEAST_TEXT: f64 = 8.0;
 
 /// A plan lower than this shows too little to be worth its place.
 const LEAST_PLAN: f64 = 250.0;
@@ -68,30 +77,41 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
     plan.heading = Some(format!("Plan, {}", scale.words()));
     plan.items.extend(road_dimension(study, drawn.start(), &plan.view));
     let x = high.x - COLUMN;
-    let gate_usual: Vec<Scale> = Scale::usual(units);
-    let gate_high = 0.3 * (high.y - low.y);
+    // The gate gets what the words and the legend leave; where that is too little, the words are set smaller.
+    let parts = drawn.gate_panel_in(plan.view);
+    let roles = roles(&[&plan, &parts]);
+    let column = high.y - low.y - HEADING - STRIP - FACTS_GAP - LEGEND_GAP - legend_height(COLUMN, &roles);
+    let least = LEAST_GATE * (high.y - low.y);
+    let facts = fitted(facts(&drawn), COLUMN, column - least);
+    let facts_high = height(&facts, COLUMN);
+    let gate_high = (column - facts_high).clamp(0.5 * least, MOST_GATE * (high.y - low.y));
     let inward = study.site.gate.inward;
-    let (view, gate_scale) =
-        view_at_scale(&drawn.gate_interest(), inward, (COLUMN, gate_high), 0.0, &gate_usual);
+    let usual = Scale::usual(units);
+    let (view, gate_scale) = view_at_scale(&drawn.gate_interest(), inward, (COLUMN, gate_high), 0.0, &usual);
     let mut gate = drawn.gate_panel_in(view);
     gate.heading = Some(format!("At the gate, the road below, {}", gate_scale.words()));
-    let roles = roles(&[&plan, &gate]);
     let lines = drawn.lines();
-    let facts = facts(&drawn);
-    let facts_y = low.y + HEADING + gate_high + STRIP + 8.0;
-    let facts_high = height(&facts, COLUMN);
+    let facts_y = low.y + HEADING + gate_high + STRIP + FACTS_GAP;
     let vehicle_y = high.y - vehicles_high;
     let blocks = vec![
         Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
         Block::Panel(Point::new(x, low.y + HEADING), Box::new(gate)),
         Block::Texts(Point::new(x, facts_y), COLUMN, facts),
-        Block::Legend(Point::new(x, facts_y + facts_high + 10.0), COLUMN, roles),
+        Block::Legend(Point::new(x, facts_y + facts_high + LEGEND_GAP), COLUMN, roles),
         Block::Panel(Point::new(low.x, vehicle_y), Box::new(above)),
         Block::Panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), Box::new(side)),
         caution(paper),
     ];
     let name = lines.first().cloned().unwrap_or_default();
     Some(Page { paper, name, scale: Some(scale), description: drawn.description(&lines), blocks })
+}
+
+/// Lines set smaller until they are no higher than the room for them; no smaller than can be read.
+fn fitted(mut lines: Vec<TextLine>, width: f64, room: f64) -> Vec<TextLine> {
+    while height(&lines, width) > room && lines.iter().any(|l| l.size > LEAST_TEXT) {
+        lines.iter_mut().for_each(|l| l.size *= 0.95);
+    }
+    lines
 }
 
 fn height(lines: &[TextLine], width: f64) -> f64 {
@@ -252,14 +272,7 @@ pub fn cover_page(
     }
     // On small paper with many vehicles the columns are set smaller rather than cut.
     let room = high.y - low.y;
-    let fit = |lines: Vec<TextLine>| {
-        let mut lines = lines;
-        while height(&lines, half) > room && lines.iter().any(|l| l.size > 8.0) {
-            lines.iter_mut().for_each(|l| l.size *= 0.95);
-        }
-        lines
-    };
-    let (left, right) = (fit(left), fit(right));
+    let (left, right) = (fitted(left, half, room), fitted(right, half, room));
     let right_at = Point::new(low.x + half + 2.0 * GAP, low.y);
     let plan_y = low.y + height(&left, half) + GAP + HEADING;
     let plan_high = high.y - STRIP - plan_y;

@@ -54,7 +54,10 @@ pub fn placed_texts(panel: &Panel) -> Vec<PlacedText> {
     texts
 }
 
-/// Keeps labels off marks, posts and the heavy outlines' corners.
+/// A disc no larger than this, across, is hidden by a label that lies on it.
+const SMALL_DISC: f64 = 40.0;
+
+/// Keeps labels off marks, posts, poles and the heavy outlines' corners.
 fn block(placer: &mut Placer, item: &Item, view: &View) {
     match &item.geom {
         Geom::Mark { at, .. } => {
@@ -70,6 +73,12 @@ fn block(placer: &mut Placer, item: &Item, view: &View) {
             rect.filter(|r| item.role == Role::Post || r.x1 - r.x0 < 40.0)
                 .into_iter()
                 .for_each(|r| placer.block(r));
+        }
+        Geom::Disc { center, radius_m } => {
+            let side = 2.0 * (radius_m * view.scale).max(2.0) + 4.0;
+            if side < SMALL_DISC {
+                placer.block(Rect::around(view.page(*center), side, side));
+            }
         }
         Geom::Arrow { from, to } => {
             let (a, b) = (view.page(*from), view.page(*to));

@@ -301,6 +301,7 @@ pub fn show_fine(meters: f64, units: Units, round: Round) -> String {
 /// ```
 /// use wideenough::geometry::length::whole_words;
 /// assert_eq!(whole_words("needs 13' 9\", or 4.20 m"), ["needs", "13' 9\",", "or", "4.20 m"]);
+/// assert_eq!(whole_words("saves 6 1/2\", not 13' 9 1/2\""), ["saves", "6 1/2\",", "not", "13' 9 1/2\""]);
 /// ```
 #[must_use]
 pub fn whole_words(text: &str) -> Vec<String> {
@@ -311,6 +312,8 @@ pub fn whole_words(text: &str) -> Vec<String> {
             Some(last)
                 if digit(last)
                     && (last.ends_with('\'') && digit(word) && word.contains('"')
+                        || last.ends_with('\'') && word.chars().all(|c| c.is_ascii_digit())
+                        || last.ends_with(|c: char| c.is_ascii_digit()) && word.starts_with("1/2\"")
                         || word.trim_end_matches([';', '.', ',', ':']) == "m") =>
             {
                 last.push(' ');

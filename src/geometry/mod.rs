@@ -7,6 +7,7 @@ pub(crate) mod json_place;
 pub mod length;
 mod point;
 mod shape;
+pub mod text;
 pub mod trig;
 
 pub use length::Units;

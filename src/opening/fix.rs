@@ -224,7 +224,7 @@ impl Seek<'_> {
     /// The effort of an amount: paths near the answer are known, and few of the maneuvers drawn at random are better.
     fn effort(&self) -> Effort {
         let effort = lighter(self.options.effort);
-        Effort { drawn: effort.drawn.div_ceil(3), ..effort }
+        Effort { lattice: effort.lattice.div_ceil(3), drawn: effort.drawn.div_ceil(3), ..effort }
     }
 
     /// The first amount from this one on that a study of the changed plan confirms.

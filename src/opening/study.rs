@@ -438,15 +438,26 @@ fn finding_opening(finding: &Finding) -> Option<f64> {
 }
 
 /// An answer with what was proven about it.
+///
+/// A bound above what was found would mean that the proof or the search is wrong. Tests stop there; otherwise the plain
+/// width stands, which is true whatever was proven.
 fn proven(answer: Answer, proof: &Proof) -> Answer {
-    let most = answer.opening_m.unwrap_or(f64::INFINITY);
-    let at_least_m = answer.at_least_m.max(proof.at_least_m).min(most);
     let work = answer.work + proof.work;
+    if answer.opening_m.is_some_and(|found_m| contradicts(found_m, proof)) {
+        debug_assert!(false, "proven {} m, but {:?} m was found", proof.at_least_m, answer.opening_m);
+        return Answer { work, ..answer };
+    }
+    let at_least_m = answer.at_least_m.max(proof.at_least_m);
     let outcome = match (&proof.forbidden_by, answer.opening_m) {
         (Some(what), None) if proof.impossible => Outcome::Impossible(what.clone()),
         _ => answer.outcome.clone(),
     };
     Answer { outcome, at_least_m, work, ..answer }
+}
+
+/// Whether a proof denies an opening that was found.
+fn contradicts(found_m: f64, proof: &Proof) -> bool {
+    proof.impossible || proof.at_least_m > found_m
 }
 
 /// A site path in the gate's frame.
@@ -497,4 +508,38 @@ fn vehicle_need(vehicle: usize, cases: &[Case]) -> VehicleNeed {
     let (governed_by, comfortable_opening_m) = need(|c| &c.comfortable);
     let (_, bare_opening_m) = need(|c| &c.bare);
     VehicleNeed { vehicle, bare_opening_m, comfortable_opening_m, governed_by }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn found(opening_m: f64) -> Answer {
+        Answer {
+            outcome: Outcome::Found,
+            opening_m: Some(opening_m),
+            at_least_m: 2.0,
+            faces_u_m: None,
+            tightest: None,
+            witness: None,
+            work: 1,
+        }
+    }
+
+    fn proof(at_least_m: f64) -> Proof {
+        Proof { at_least_m, impossible: false, forbidden_by: None, work: 1 }
+    }
+
+    #[test]
+    fn a_bound_below_what_was_found_stands() {
+        assert_eq!(proven(found(3.0), &proof(2.9)).at_least_m, 2.9);
+        assert_eq!(proven(found(3.0), &proof(1.9)).at_least_m, 2.0);
+    }
+
+    #[test]
+    #[cfg_attr(debug_assertions, should_panic(expected = "was found"))]
+    fn a_bound_above_what_was_found_is_an_error_in_tests() {
+        // Built without assertions, the plain width stands.
+        assert_eq!(proven(found(3.0), &proof(3.1)).at_least_m, 2.0);
+    }
 }

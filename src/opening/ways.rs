@@ -14,7 +14,7 @@ use crate::vehicle::Vehicle;
 
 /// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one; with
 /// next to no programs for what is not, a search that leads nowhere ends soon.
-const EFFORT: Effort = Effort { drawn: 0, coarse: 2, polished: 1, fine: 10, spacing_m: 1.0 };
+const EFFORT: Effort = Effort { lattice: 0, drawn: 0, coarse: 2, polished: 1, fine: 10, spacing_m: 1.0 };
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;

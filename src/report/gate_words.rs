@@ -221,34 +221,42 @@ fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
     plan.arrangements.iter().filter(better).collect()
 }
 
-fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
+/// What the columns of the short list are called.
+pub(super) const ORDER_COLUMNS: [&str; 7] =
+    ["Arrangement", "Order", "Leaf", "Posts", "Columns", "Depth", "Mind"];
+
+/// The gate to order of each arrangement on the short list, in the order of [`ORDER_COLUMNS`]; without one, "none" and
+/// why.
+pub(super) fn order_rows(study: &Study, plan: &GatePlan) -> Vec<[String; 7]> {
     let units = study.site.units;
-    let mut table = clear_table(width);
-    table.set_header(["Arrangement", "Order", "Leaf", "Posts", "Columns", "Depth", "Mind"]);
-    for of in short_list(plan) {
+    let row = |of: &ArrangementNeeds| {
         let name = arrangement_words(of.arrangement, of.opens);
         let name = if of.drawn { format!("{name} (as drawn)") } else { name };
-        let cells = match plan.smallest(of) {
-            Some(row) => {
-                let a = &row.assembly;
-                let depth = if a.run_back_m > 0.0 { a.run_back_m } else { a.swing_depth_m };
-                vec![
-                    show(a.stock_m, units, Round::Nearest),
-                    show(a.leaf_width_m, units, Round::Nearest),
-                    show(a.opening_m, units, Round::Up),
-                    show(a.column_face_m, units, Round::Up),
-                    show(depth, units, Round::Up),
-                    mind(study, row),
-                ]
-            }
-            None => {
-                let mut cells = vec!["none".to_owned()];
-                cells.extend(std::iter::repeat_n(String::new(), 4));
-                cells.push(why_none(study, plan, of));
-                cells
-            }
+        let Some(row) = plan.smallest(of) else {
+            let none = String::new;
+            let why = why_none(study, plan, of);
+            return [name, "none".to_owned(), none(), none(), none(), none(), why];
         };
-        table.add_row(std::iter::once(name).chain(cells));
+        let a = &row.assembly;
+        let depth = if a.run_back_m > 0.0 { a.run_back_m } else { a.swing_depth_m };
+        [
+            name,
+            show(a.stock_m, units, Round::Nearest),
+            show(a.leaf_width_m, units, Round::Nearest),
+            show(a.opening_m, units, Round::Up),
+            show(a.column_face_m, units, Round::Up),
+            show(depth, units, Round::Up),
+            mind(study, row),
+        ]
+    };
+    short_list(plan).into_iter().map(row).collect()
+}
+
+fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
+    let mut table = clear_table(width);
+    table.set_header(ORDER_COLUMNS);
+    for row in order_rows(study, plan) {
+        table.add_row(row);
     }
     for (index, column) in table.column_iter_mut().enumerate() {
         column.set_padding((0, 2));

@@ -2,7 +2,7 @@
 use super::decimal::{down, nearest, number};
 use super::words::{Line, sentence_start};
 use crate::geometry::Units;
-use crate::geometry::length::{INCH_M, Round, show};
+use crate::geometry::length::{INCH_M, Round, show, show_fine};
 use crate::opening::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M, Study};
 use serde_json::{Map, Value, json};
 
@@ -92,7 +92,11 @@ fn saving_words(changes: &Changes, units: Units) -> String {
         Units::Meters => "30 cm",
     };
     let worth = |by: Option<f64>| by.filter(|m| *m <= -WORTH_SAYING_M).map(|m| -m);
-    let length = |m: f64| show(m, units, Round::Down);
+    // In inches finer than elsewhere: half of one is worth saying, and must not read as none.
+    let length = |m: f64| match units {
+        Units::Feet => show_fine(m, units, Round::Down),
+        Units::Meters => show(m, units, Round::Down),
+    };
     let mut said = Vec::new();
     let mut asked = Vec::new();
     for d in &changes.by_kind {

@@ -3,6 +3,7 @@
 //!
 //! Numbers are rounded here and nowhere before: needs up, room that is left and proven bounds down.
 pub mod decimal;
+mod degrees;
 mod fixes;
 mod fleet;
 mod gate_json;

@@ -3,9 +3,10 @@
 //! Without its script the page is whole: verdict, table and still plans. The script only moves the vehicle along the
 //! poses written into the page (`poses.rs`); it computes nothing but what lies between two of them.
 use super::fixes::fix_lines;
-use super::gate_words::gate_sentences;
+use super::gate_words::{ORDER_COLUMNS, gate_sentences, order_rows};
 use super::limits::savings;
 use super::poses::way;
+use super::results::SCHEDULE_FILE;
 use super::schedule::gate_schedule;
 use super::table::{PAGE_WIDTH, heading, row};
 use super::verdict::file_stems;
@@ -178,14 +179,37 @@ fn without_definitions(drawing: &str) -> String {
     }
 }
 
-/// The gates to order, as the file beside this page has them; wider than a phone, so it moves sideways by itself.
+/// The gate to order: the short list, and behind it all sizes as the file beside this page has them. That text is wider
+/// than a phone, so it moves sideways by itself.
 fn schedule(study: &Study) -> Markup {
     let text = gate_schedule(study, PAGE_WIDTH);
     html! {
-        @if let Some(text) = text {
+        @if let (Some(plan), Some(text)) = (&study.gate, text) {
             section aria-labelledby="order" {
                 h2 id="order" { "The gate to order" }
-                div class="schedule" tabindex="0" role="region" aria-labelledby="order" { pre { (text) } }
+                p { "The smallest stock size that lets every vehicle in, in comfort. A gate is sold by its leaves together." }
+                table class="order" {
+                    caption class="unseen" { "Gates to order, by arrangement" }
+                    thead { tr { @for name in ORDER_COLUMNS { th scope="col" { (name) } } } }
+                    tbody { @for row in order_rows(study, plan) { (order_row(&row)) } }
+                }
+                details {
+                    summary { "All sizes, weights, allowances and rules" }
+                    div class="schedule" tabindex="0" role="region" aria-label="Gate schedule" { pre { (text) } }
+                }
+                p class="small" { "The same text is in " (SCHEDULE_FILE) "." }
+            }
+        }
+    }
+}
+
+/// A row of the short list. Each cell carries its column's name, which is shown where the columns do not fit.
+fn order_row(row: &[String; 7]) -> Markup {
+    html! {
+        tr {
+            th scope="row" { (sentence_start(&row[0])) }
+            @for (name, cell) in ORDER_COLUMNS.iter().zip(row).skip(1) {
+                @if cell.is_empty() { td class="empty" {} } @else { td data-name=(name) { (kept(cell)) } }
             }
         }
     }

@@ -38,13 +38,14 @@ pub fn file_stems(study: &Study) -> Vec<String> {
 }
 
 /// A text as a file name: lower-case letters, digits and single hyphens; at most 60 characters; "unnamed" if
-/// nothing is left.
+/// nothing is left. A name that Windows keeps for a device gets an ending.
 ///
 /// ```
 /// use wideenough::report::safe_name;
 /// assert_eq!(safe_name("North field, 2nd gate"), "north-field-2nd-gate");
 /// assert_eq!(safe_name("../../etc"), "etc");
 /// assert_eq!(safe_name("\u{95e8}"), "unnamed");
+/// assert_eq!(safe_name("CON"), "con-x");
 /// ```
 #[must_use]
 pub fn safe_name(text: &str) -> String {
@@ -58,5 +59,13 @@ pub fn safe_name(text: &str) -> String {
     }
     safe.truncate(60);
     let safe = safe.trim_end_matches('-');
-    if safe.is_empty() { "unnamed".to_owned() } else { safe.to_owned() }
+    if safe.is_empty() {
+        return "unnamed".to_owned();
+    }
+    let of_a_port = |name: &str| {
+        let number = name.strip_prefix("com").or_else(|| name.strip_prefix("lpt"));
+        number.is_some_and(|n| n.len() == 1 && n.chars().all(|c| c.is_ascii_digit()))
+    };
+    let kept = ["con", "prn", "aux", "nul"].contains(&safe) || of_a_port(safe);
+    if kept { format!("{safe}-x") } else { safe.to_owned() }
 }

@@ -169,6 +169,14 @@ pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
     list
 }
 
+/// The number that SplitMix64 (Steele, Lea and Flood 2014) draws at a state: all bits of it mixed.
+pub(super) const fn mixed(state: u64) -> u64 {
+    let mut z = state.wrapping_add(0x9E37_79B9_7F4A_7C15);
+    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    z ^ (z >> 31)
+}
+
 /// `count` maneuvers drawn at random, always the same ones: for ways in that no list of known ways thought of.
 ///
 /// Half of the steering is at full lock or straight, where narrow ways in are found to be; distances are drawn with a
@@ -176,13 +184,11 @@ pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
 #[must_use]
 pub fn drawn(question: &Question, plan: &Plan, count: usize) -> Vec<Vec<f64>> {
     let mut seed = 0x9E37_79B9_7F4A_7C15_u64;
-    // SplitMix64 (Steele, Lea and Flood 2014), its upper 32 bits as a share of 1.
+    // The upper 32 bits as a share of 1.
     let mut draw = move || {
+        let drawn = mixed(seed);
         seed = seed.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = seed;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        f64::from(u32::try_from((z ^ (z >> 31)) >> 32).unwrap_or(0)) / f64::from(u32::MAX)
+        f64::from(u32::try_from(drawn >> 32).unwrap_or(0)) / f64::from(u32::MAX)
     };
     let longest = question.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
     let radius = 1.0 / question.vehicle.steering.max_curvature.max(1e-3);

@@ -63,73 +63,17 @@ impl Program {
         self.at_most(&[(column, -1.0)], -low);
     }
 
-    /// A x: the full rows, then the short ones.
-    fn times(&self, x: &[f64], into: &mut [f64]) {
-        let (full, few) = into.split_at_mut(self.limits.len());
-        for (slot, row) in full.iter_mut().zip(self.rows.chunks_exact(self.columns)) {
-            *slot = dot(row, x);
-        }
-        for (slot, row) in few.iter_mut().zip(&self.few) {
-            *slot = row.iter().map(|(column, value)| value * x[*column]).sum();
-        }
-    }
-
-    /// x − Aᵀ z, in place.
-    fn less_transposed(&self, z: &[f64], x: &mut [f64]) {
-        let (full, few) = z.split_at(self.limits.len());
-        for (z, row) in full.iter().zip(self.rows.chunks_exact(self.columns)) {
-            for (slot, a) in x.iter_mut().zip(row) {
-                *slot -= a * z;
-            }
-        }
-        for (z, row) in few.iter().zip(&self.few) {
-            for (column, value) in row {
-                x[*column] -= value * z;
-            }
-        }
-    }
-
-    /// Aᵀ diag(w) A, the lower triangle.
-    fn weighted(&self, w: &[f64], matrix: &mut [f64]) {
-        let n = self.columns;
-        matrix.iter_mut().for_each(|v| *v = 0.0);
-        let (full, few) = w.split_at(self.limits.len());
-        // Four rows at a time: the matrix is read and written a quarter as often.
-        let mut rows = self.rows.chunks_exact(4 * n);
-        let mut weights = full.chunks_exact(4);
-        for (block, w) in rows.by_ref().zip(weights.by_ref()) {
-            let (r0, rest) = block.split_at(n);
-            let (r1, rest) = rest.split_at(n);
-            let (r2, r3) = rest.split_at(n);
-            for a in 0..n {
-                let (w0, w1, w2, w3) = (w[0] * r0[a], w[1] * r1[a], w[2] * r2[a], w[3] * r3[a]);
-                let into = &mut matrix[a * n..=a * n + a];
-                for ((((m, b0), b1), b2), b3) in into.iter_mut().zip(r0).zip(r1).zip(r2).zip(r3) {
-                    *m += w0 * b0 + w1 * b1 + (w2 * b2 + w3 * b3);
-                }
-            }
-        }
-        for (row, w) in rows.remainder().chunks_exact(n).zip(weights.remainder()) {
-            for a in 0..n {
-                let wa = w * row[a];
-                for (m, b) in matrix[a * n..=a * n + a].iter_mut().zip(row) {
-                    *m += wa * b;
-                }
-            }
-        }
-        for (w, row) in few.iter().zip(&self.few) {
-            for (a, va) in row {
-                for (b, vb) in row.iter().filter(|(b, _)| b <= a) {
-                    matrix[a * n + b] += w * va * vb;
-                }
-            }
-        }
+    /// What a point costs.
+    #[must_use]
+    pub fn cost(&self, x: &[f64]) -> f64 {
+        dot(&self.costs, x)
     }
 
     /// Minimizes; `None` when the iteration breaks down (a program without solution, or badly scaled).
     #[must_use]
     pub fn solve(&self) -> Option<Vec<f64>> {
         let (n, m) = (self.columns, self.limits.len() + self.few_limits.len());
+        let table = Columns::of(self);
         let limits: Vec<f64> = self.limits.iter().chain(&self.few_limits).copied().collect();
         let mut x = vec![0.0; n];
         // Start well inside: slacks at least 1, multipliers 1.
@@ -137,15 +81,15 @@ impl Program {
         let mut z = vec![1.0; m];
         let scale = 1.0 + self.costs.iter().fold(0.0_f64, |a, c| a.max(c.abs()));
         let mut rp = vec![0.0; m];
-        let mut matrix = vec![0.0; n * n];
+        let (mut matrix, mut room) = (vec![0.0; n * n], Vec::new());
         let mut rd = vec![0.0; n];
         let mut dx = vec![0.0; n];
         let (mut ds, mut dz) = (vec![0.0; m], vec![0.0; m]);
         let (mut weights, mut target) = (vec![0.0; m], vec![0.0; m]);
         for _ in 0..ITERATIONS {
             rd.iter_mut().zip(&self.costs).for_each(|(r, c)| *r = -c);
-            self.less_transposed(&z, &mut rd);
-            self.times(&x, &mut rp);
+            table.less_transposed(&z, &mut rd);
+            table.times(&x, &mut rp);
             let mut worst = 0.0_f64;
             for i in 0..m {
                 rp[i] = limits[i] - rp[i] - s[i];
@@ -160,7 +104,7 @@ impl Program {
             if !mu.is_finite() {
                 return None;
             }
-            self.weighted(&weights, &mut matrix);
+            table.weighted(&weights, &mut matrix, &mut room);
             for a in 0..n {
                 matrix[a * n + a] += 1e-12 * (1.0 + matrix[a * n + a]);
             }
@@ -170,7 +114,7 @@ impl Program {
                 target[i] = -s[i] * z[i];
             }
             let state = Iterate { s: &s, z: &z, rp: &rp, rd: &rd, factor: &matrix };
-            self.direction(state, &target, &mut dx, (&mut ds, &mut dz));
+            table.direction(state, &target, &mut dx, (&mut ds, &mut dz));
             let (step_p, step_d) = (step_to(&s, &ds), step_to(&z, &dz));
             let mu_affine =
                 (0..m).map(|i| (s[i] + step_p * ds[i]) * (z[i] + step_d * dz[i])).sum::<f64>() / count(m);
@@ -178,7 +122,7 @@ impl Program {
             for i in 0..m {
                 target[i] = sigma * mu - s[i] * z[i] - ds[i] * dz[i];
             }
-            self.direction(state, &target, &mut dx, (&mut ds, &mut dz));
+            table.direction(state, &target, &mut dx, (&mut ds, &mut dz));
             let step_p = (0.99 * step_to(&s, &ds)).min(1.0);
             let step_d = (0.99 * step_to(&z, &dz)).min(1.0);
             for (v, d) in x.iter_mut().zip(&dx) {
@@ -191,6 +135,113 @@ impl Program {
         }
         // Not to the last digit, but a point the caller can judge by what it gives.
         Some(x)
+    }
+}
+
+/// The rows of a program column by column, as the iteration reads them: each column's entries lie next to each other.
+///
+/// Rows come in the order of the poses they speak of, and a number that acts later moves no earlier pose, so a column
+/// is zero down to its first entry: sums begin there.
+struct Columns<'a> {
+    program: &'a Program,
+    /// Full rows, rounded up to an even number; the last may be zeros.
+    stride: usize,
+    entries: Vec<f64>,
+    /// First row, rounded down to an even one, of each column's entries other than 0.
+    starts: Vec<usize>,
+}
+
+impl<'a> Columns<'a> {
+    fn of(program: &'a Program) -> Self {
+        let (n, full) = (program.columns, program.limits.len());
+        let stride = full.next_multiple_of(2);
+        let mut entries = vec![0.0; n * stride];
+        for (i, row) in program.rows.chunks_exact(n).enumerate() {
+            for (c, value) in row.iter().enumerate() {
+                entries[c * stride + i] = *value;
+            }
+        }
+        let start = |c: usize| {
+            let column = &entries[c * stride..(c + 1) * stride];
+            column.iter().position(|v| *v != 0.0).unwrap_or(stride) & !1
+        };
+        let starts = (0..n).map(start).collect();
+        Self { program, stride, entries, starts }
+    }
+
+    fn column(&self, c: usize) -> &[f64] {
+        &self.entries[c * self.stride..(c + 1) * self.stride]
+    }
+
+    /// A x: the full rows, then the short ones.
+    fn times(&self, x: &[f64], into: &mut [f64]) {
+        let (full, few) = into.split_at_mut(self.program.limits.len());
+        full.iter_mut().for_each(|v| *v = 0.0);
+        for (c, value) in x.iter().enumerate() {
+            let from = self.starts[c];
+            for (slot, a) in full.iter_mut().skip(from).zip(&self.column(c)[from..]) {
+                *slot += a * value;
+            }
+        }
+        for (slot, row) in few.iter_mut().zip(&self.program.few) {
+            *slot = row.iter().map(|(column, value)| value * x[*column]).sum();
+        }
+    }
+
+    /// x − Aᵀ z, in place.
+    fn less_transposed(&self, z: &[f64], x: &mut [f64]) {
+        let (full, few) = z.split_at(self.program.limits.len());
+        for (c, slot) in x.iter_mut().enumerate() {
+            let from = self.starts[c].min(full.len());
+            *slot -= dot(&self.column(c)[from..full.len()], &full[from..]);
+        }
+        for (z, row) in few.iter().zip(&self.program.few) {
+            for (column, value) in row {
+                x[*column] -= value * z;
+            }
+        }
+    }
+
+    /// Aᵀ diag(w) A, the lower triangle; `room` is scratch.
+    fn weighted(&self, w: &[f64], matrix: &mut [f64], room: &mut Vec<f64>) {
+        let (n, stride) = (self.program.columns, self.stride);
+        let (full, few) = w.split_at(self.program.limits.len());
+        room.clear();
+        room.resize(2 * stride, 0.0);
+        // Two columns by two at a time: each entry that is read serves twice. A last odd column stands for both.
+        for a in (0..n).step_by(2) {
+            let other_a = (a + 1).min(n - 1);
+            let from_a = self.starts[a].min(self.starts[other_a]);
+            let (heavy, other_heavy) = room.split_at_mut(stride);
+            for (heavy, column) in [(&mut *heavy, a), (&mut *other_heavy, other_a)] {
+                for ((slot, value), w) in heavy.iter_mut().zip(self.column(column)).zip(full) {
+                    *slot = value * w;
+                }
+            }
+            for b in (0..=a).step_by(2) {
+                let other_b = (b + 1).min(n - 1);
+                let from = from_a.max(self.starts[b].min(self.starts[other_b]));
+                let sums = two_by_two(
+                    [&heavy[from..], &other_heavy[from..]],
+                    [&self.column(b)[from..], &self.column(other_b)[from..]],
+                );
+                matrix[a * n + b] = sums[0];
+                if other_b < a {
+                    matrix[a * n + other_b] = sums[1];
+                }
+                if other_a > a {
+                    matrix[other_a * n + b] = sums[2];
+                    matrix[other_a * n + other_b] = sums[3];
+                }
+            }
+        }
+        for (w, row) in few.iter().zip(&self.program.few) {
+            for (a, va) in row {
+                for (b, vb) in row.iter().filter(|(b, _)| b <= a) {
+                    matrix[a * n + b] += w * va * vb;
+                }
+            }
+        }
     }
 
     /// The step toward slack times multiplier = s z + `target`, from the factored matrix.
@@ -206,7 +257,7 @@ impl Program {
         }
         dx.copy_from_slice(rd);
         self.less_transposed(dz, dx);
-        back_substitute(factor, self.columns, dx);
+        back_substitute(factor, self.program.columns, dx);
         self.times(dx, ds);
         for i in 0..s.len() {
             ds[i] = rp[i] - ds[i];
@@ -227,6 +278,21 @@ struct Iterate<'a> {
 
 fn count(m: usize) -> f64 {
     f64::from(u32::try_from(m.max(1)).unwrap_or(u32::MAX))
+}
+
+/// Sums of products of each of two columns with each of two others, in two strands.
+fn two_by_two([a0, a1]: [&[f64]; 2], [b0, b1]: [&[f64]; 2]) -> [f64; 4] {
+    let mut sums = [[0.0; 2]; 4];
+    let pairs = a0.chunks_exact(2).zip(a1.chunks_exact(2)).zip(b0.chunks_exact(2).zip(b1.chunks_exact(2)));
+    for ((a0, a1), (b0, b1)) in pairs {
+        for i in 0..2 {
+            sums[0][i] += a0[i] * b0[i];
+            sums[1][i] += a0[i] * b1[i];
+            sums[2][i] += a1[i] * b0[i];
+            sums[3][i] += a1[i] * b1[i];
+        }
+    }
+    sums.map(|s| s[0] + s[1])
 }
 
 /// Sum of products, in four strands that do not wait for each other; the order is fixed.

@@ -1,11 +1,12 @@
 //! The narrowest opening over the maneuvers a vehicle can drive.
 //!
-//! The seam is [`narrowest`]: a [`Question`] in, a [`Finding`] out. It starts from the ways drivers take
-//! ([`course::templates`]), each turned into steering knots ([`track`]) and improved by a sequence of linear
+//! The seam is [`narrowest`]: a [`Question`] in, a [`Finding`] out. It starts from the ways that grids of poses show
+//! ([`lattice`]) and those drivers take ([`course::templates`]), each turned into steering knots ([`track`]) and improved by a sequence of linear
 //! programs ([`polish`]), coarsely for all and finely for the best; the winners are inspected by
 //! [`crate::clearance::inspect()`], whose bound holds between poses. What is reported comes from that inspection
 //! alone, so the search may be wrong only by missing something narrower.
 pub mod course;
+pub mod lattice;
 pub mod lp;
 pub mod polish;
 pub mod proof;
@@ -104,19 +105,25 @@ pub struct Look {
     pub hot_m: f64,
     /// Spare margin asked for, so that the bound between poses still passes.
     pub spare_m: f64,
+    /// A program that promises less than this ends a polish, meters of opening.
+    pub worth_m: f64,
     /// Spare asked for below a hitch limit, radians, so that what a polish leaves unmet still keeps the limit itself.
     pub hitch_spare_rad: f64,
 }
 
 /// For finding the way.
-const COARSE: Look = Look { near_m: 0.35, far_m: 0.8, hot_m: 0.2, spare_m: 0.004, hitch_spare_rad: 2e-4 };
+const COARSE: Look =
+    Look { near_m: 0.35, far_m: 0.8, hot_m: 0.2, spare_m: 0.004, worth_m: 1e-3, hitch_spare_rad: 2e-4 };
 /// For the last centimeters. A hitch is kept 0.06 degrees within its limit, far below what anyone can see.
-const FINE: Look = Look { near_m: 0.3, far_m: 0.6, hot_m: 0.06, spare_m: 0.0006, hitch_spare_rad: 1e-3 };
+const FINE: Look =
+    Look { near_m: 0.3, far_m: 0.6, hot_m: 0.06, spare_m: 0.0006, worth_m: 3e-5, hitch_spare_rad: 1e-3 };
 
 /// How much work a search may do, counted in linear programs: the same on every machine.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Effort {
-    /// Maneuvers drawn at random beside the ways drivers take.
+    /// Poses that each grid of the coarse search may look at: see [`lattice`].
+    pub lattice: usize,
+    /// Maneuvers drawn at random beside those.
     pub drawn: usize,
     /// Programs solved for each start, coarsely.
     pub coarse: usize,
@@ -130,9 +137,11 @@ pub struct Effort {
 
 impl Effort {
     /// The usual effort.
-    pub const USUAL: Self = Self { drawn: 40, coarse: 12, polished: 2, fine: 25, spacing_m: 1.0 };
+    pub const USUAL: Self =
+        Self { lattice: 40_000, drawn: 0, coarse: 12, polished: 2, fine: 25, spacing_m: 1.0 };
     /// More, for a second look.
-    pub const THOROUGH: Self = Self { drawn: 200, coarse: 30, polished: 6, fine: 60, spacing_m: 0.7 };
+    pub const THOROUGH: Self =
+        Self { lattice: 300_000, drawn: 200, coarse: 30, polished: 6, fine: 60, spacing_m: 0.7 };
 }
 
 /// What a search found.
@@ -176,14 +185,20 @@ pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding
     let (mut best, mut stopped_by) = search.compete(&encounter, kindred, usize::MAX, 1);
     if !best.as_ref().is_some_and(sane) {
         // A trailer pushed back shows late whether it gets anywhere.
-        let courses = search.templates(&encounter);
         let late = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
-        let kept = courses.len() / if late { 2 } else { 5 };
         search.effort.polished = if late { 2 * effort.polished } else { effort.polished };
-        let (found, why) = search.compete(&encounter, courses.clone(), kept, 1);
+        // Few of the ways that go back and forth are on the list.
+        let drawn = if question.shunts > 1 { effort.drawn.max(LAST_RESORT) } else { effort.drawn };
+        let mut courses = search.grid_ways(&encounter);
+        courses.extend(search.drivers_ways(&encounter, drawn));
+        let kept = (courses.len() / if late { 2 } else { 3 }).max(4);
+        let (found, why) = search.compete(&encounter, courses.clone(), kept, if late { 3 } else { 1 });
         best = better(best, found);
         stopped_by = stopped_by.or(why);
         if !best.as_ref().is_some_and(sane) {
+            if drawn < LAST_RESORT {
+                courses.extend(search.drivers_ways(&encounter, LAST_RESORT));
+            }
             best = better(best, search.compete(&encounter, courses, usize::MAX, 3).0);
         }
     }
@@ -221,6 +236,11 @@ pub fn least_width(vehicle: &Vehicle) -> f64 {
     widest
 }
 
+/// Ways in that the grids are asked for: most lead to the same one.
+const LATTICE_WAYS: usize = 6;
+/// Maneuvers drawn at random where nothing else leads through an opening anyone would build.
+const LAST_RESORT: usize = 40;
+
 struct Search<'a> {
     question: &'a Question<'a>,
     effort: Effort,
@@ -242,22 +262,16 @@ impl Search<'_> {
     fn polish_all(
         &mut self,
         encounter: &Encounter,
-        field: Vec<(Track, Vec<f64>)>,
+        field: Vec<(Track, Vec<f64>, f64)>,
         look: Look,
         rounds: usize,
     ) -> Vec<(Track, Polished)> {
-        let question = self.question;
-        let polished: Vec<(Track, Polished, u64)> = field
-            .into_par_iter()
-            .map(|(track, x)| {
-                let mut polish = Polish { question, encounter, track: &track, look, work: 0 };
-                let polished = polish.run(&x, rounds);
-                let work = polish.work;
-                (track, polished, work)
-            })
-            .collect();
-        self.work += polished.iter().map(|(.., work)| work).sum::<u64>();
-        let mut field: Vec<(Track, Polished)> = polished.into_iter().map(|(t, p, _)| (t, p)).collect();
+        let mut field = self.side_by_side(field, |search, (track, x, trust)| {
+            let mut polish = Polish { question: search.question, encounter, track: &track, look, work: 0 };
+            let polished = polish.run(&x, rounds, trust);
+            search.work += polish.work;
+            (track, polished)
+        });
         field.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
         field
     }
@@ -271,10 +285,18 @@ impl Search<'_> {
         kept: usize,
         patience: usize,
     ) -> (Option<Found>, Option<String>) {
-        let numbers = |field: Vec<(Track, Polished)>| field.into_iter().map(|(t, p)| (t, p.x)).collect();
+        // A step that was not trusted far is trusted a little farther after a look at the others.
+        let numbers = |field: Vec<(Track, Polished)>| -> Vec<(Track, Vec<f64>, f64)> {
+            let go_on = |(track, polished): (Track, Polished)| {
+                let trust = polished.trust.max(0.1);
+                (track, polished.x, trust)
+            };
+            field.into_iter().map(go_on).collect()
+        };
         let total = patience * self.effort.coarse;
         // Most starts show soon whether they lead anywhere: each round has fewer of them, for longer.
         let first = if kept >= courses.len() { total } else { total / 4 };
+        let courses = courses.into_iter().map(|(t, x)| (t, x, 1.0)).collect();
         let mut field = self.polish_all(encounter, courses, COARSE, first);
         if first < total {
             field.truncate(kept);
@@ -283,21 +305,49 @@ impl Search<'_> {
             field = self.polish_all(encounter, numbers(field), COARSE, total - total / 3 - first);
         }
         field.truncate(self.effort.polished);
-        let mut fine = Vec::with_capacity(field.len());
-        for (track, polished) in field {
-            let polished = self.refine(&track, &polished);
-            fine.push((track, polished));
-        }
+        let mut fine = self.side_by_side(field, |search, (track, polished)| {
+            let polished = search.refine(&track, &polished);
+            (track, polished)
+        });
         fine.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
         self.starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
-        let mut stopped_by = None;
-        for (track, polished) in &fine {
-            match self.finish(track, polished) {
-                Ok(found) => return (Some(found), None),
-                Err(why) => stopped_by = stopped_by.or(Some(why)),
+        let (mut found, mut stopped_by) = (None, None);
+        // The last polish may turn the two best round; the others are for where both fail.
+        let mut fine = fine.into_iter();
+        loop {
+            let two: Vec<(Track, Polished)> = fine.by_ref().take(2).collect();
+            if two.is_empty() || found.is_some() {
+                return if found.is_some() { (found, None) } else { (None, stopped_by) };
+            }
+            let finished =
+                self.side_by_side(two, |search, (track, polished)| search.finish(&track, &polished));
+            for answer in finished {
+                match answer {
+                    Ok(answer) => found = better(found, Some(answer)),
+                    Err(why) => stopped_by = stopped_by.or(Some(why)),
+                }
             }
         }
-        (None, stopped_by)
+    }
+
+    /// Does something with each of several things, on as many threads as there are; the order is kept and the work added
+    /// up, so that the answers do not depend on the threads.
+    fn side_by_side<T: Send, R: Send>(
+        &mut self,
+        things: Vec<T>,
+        work: impl Fn(&mut Search, T) -> R + Sync,
+    ) -> Vec<R> {
+        let (question, effort) = (self.question, self.effort);
+        let done: Vec<(R, u64)> = things
+            .into_par_iter()
+            .map(|thing| {
+                let mut search = Search { question, effort, work: 0, starts: Vec::new() };
+                let result = work(&mut search, thing);
+                (result, search.work)
+            })
+            .collect();
+        self.work += done.iter().map(|(_, work)| work).sum::<u64>();
+        done.into_iter().map(|(result, _)| result).collect()
     }
 
     /// Paths that answered a kindred question, as courses.
@@ -312,8 +362,31 @@ impl Search<'_> {
         seeds.iter().map(course).collect()
     }
 
-    /// The ways drivers take, as courses.
-    fn templates(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
+    /// The ways that grids of poses show, as courses.
+    fn grid_ways(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
+        let question = self.question;
+        // A trailer pushed back strays from what a grid shows of it; driving out tells more.
+        let pushed = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
+        if pushed || self.effort.lattice == 0 {
+            return Vec::new();
+        }
+        let plan = Plan::of(question.maneuver, question.shunts);
+        let (lane, max) = (question.lane, question.vehicle.steering.max_curvature);
+        let (ways, looked) = lattice::ways(question, encounter, &plan, LATTICE_WAYS, self.effort.lattice);
+        self.work += u64::try_from(looked).unwrap_or(0);
+        let course = |way: &lattice::Way| {
+            let lead = way.path.start.lead.position;
+            let station = lane.station_near(lead);
+            let offset = lane.pose(station, 0.0).to_body(lead).y;
+            // Knots where the steps end, or evenly between.
+            let spacing_m = way.step_m / (way.step_m / self.effort.spacing_m).ceil();
+            Track::fit(&way.path, station, offset, max, spacing_m)
+        };
+        ways.iter().map(course).collect()
+    }
+
+    /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
+    fn drivers_ways(&mut self, encounter: &Encounter, drawn: usize) -> Vec<(Track, Vec<f64>)> {
         let question = self.question;
         let plan = Plan::of(question.maneuver, question.shunts);
         let lane = question.lane;
@@ -326,8 +399,8 @@ impl Search<'_> {
         let mut ways = course::templates(question, &plan, side);
         // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
         let pushed = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
-        ways.extend(course::drawn(question, &plan, if pushed { 0 } else { self.effort.drawn }));
-        if plan.legs.len() == 2 {
+        ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
+        if pushed && plan.legs.len() == 2 {
             for path in pull_out::ways(question, &encounter.chain) {
                 let station = lane.station_near(path.start.lead.position);
                 courses.push(Track::fit(&path, station, 0.0, max, self.effort.spacing_m));
@@ -367,7 +440,7 @@ impl Search<'_> {
         let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
         let mut polish =
             Polish { question: self.question, encounter: &encounter, track, look: FINE, work: 0 };
-        let polished = polish.run(&start.x, self.effort.fine);
+        let polished = polish.run(&start.x, self.effort.fine, 1.0);
         self.work += polish.work;
         polished
     }
@@ -411,6 +484,10 @@ impl Search<'_> {
         // A leaf that stands in the way and grows with the opening can be passed by an opening nobody builds.
         if inspection.opening_m > proof::WIDEST_M {
             return Err("no opening up to 30 m lets it through".to_owned());
+        }
+        // Whatever passes between the posts needs its own width there.
+        if inspection.opening_m < least_width(self.question.vehicle) - 1e-6 {
+            return Err("it would have to go round the end of the gate line".to_owned());
         }
         if inspection.passes(EDGE_TOLERANCE_M) && inspection.opening_m <= opening + 1e-9 {
             return Ok(Found { path, inspection });

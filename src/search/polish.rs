@@ -28,6 +28,8 @@ pub struct Polished {
     pub opening_m: f64,
     /// How much it breaks; 0 when nothing.
     pub broken_m: f64,
+    /// How far a step from it is trusted, as a share of the first one.
+    pub trust: f64,
 }
 
 impl Polished {
@@ -57,15 +59,19 @@ const TRUST_SHARE: f64 = 0.25;
 const TRUST_LENGTH_M: f64 = 1.0;
 
 impl Polish<'_> {
-    /// Improves a course by at most `rounds` linear programs.
-    pub fn run(&mut self, start: &[f64], rounds: usize) -> Polished {
+    /// Improves a course by at most `rounds` linear programs, the first step as far as `trust` allows.
+    pub fn run(&mut self, start: &[f64], rounds: usize, trust: f64) -> Polished {
         let mut x = self.tidied(start);
         let (mut steps, (mut stands, _)) = self.look_closer(&x, &self.track.single_steps(), 3);
         let mut best = self.judge(&x, &stands);
-        let mut trust = 1.0;
+        let mut trust = trust;
         let mut since_steps = 0;
         for _ in 0..rounds {
-            let Some(dx) = self.program(&x, &stands, &steps, trust) else { break };
+            let Some((dx, promised)) = self.program(&x, &stands, &steps, trust) else { break };
+            // What the program promises is about the most that is to be had so near.
+            if best.value() - promised < self.look.worth_m * trust.min(1.0) {
+                break;
+            }
             let next: Vec<f64> = x.iter().zip(&dx).map(|(a, b)| a + b).collect();
             let next = self.tidied(&next);
             let (next_stands, _) = self.drive(&next, &steps);
@@ -83,17 +89,27 @@ impl Polish<'_> {
                     (steps, (stands, _)) = self.look_closer(&x, &steps, 1);
                     best = self.judge(&x, &stands);
                 }
-                if gain < 2e-6 && trust > 0.02 {
-                    break;
-                }
             } else {
-                trust *= 0.35;
+                // Shorter than the step that failed, which need not have been as long as it was trusted.
+                trust = 0.35 * trust.min(self.stepped(&dx));
                 if trust < 1e-4 {
                     break;
                 }
             }
         }
-        best
+        Polished { trust, ..best }
+    }
+
+    /// How long a step is, as a share of the first trusted one.
+    fn stepped(&self, dx: &[f64]) -> f64 {
+        let mut longest = dx[0].abs().max(dx[1].abs()) / TRUST_LENGTH_M;
+        for (index, leg) in self.track.legs.iter().enumerate() {
+            let at = self.track.leg_at(index);
+            longest = longest.max(dx[at].abs() / TRUST_LENGTH_M);
+            let shares = dx[at + 1..at + 1 + leg.knots].iter();
+            longest = shares.fold(longest, |most, share| most.max(share.abs() / TRUST_SHARE));
+        }
+        longest
     }
 
     /// Drives a course, and again with the steps that each drive asks for.
@@ -166,7 +182,7 @@ impl Polish<'_> {
         if let Some(last) = stands.last() {
             broken = broken.max(short_of_goal(self.question, self.encounter, last));
         }
-        Polished { x: x.to_vec(), opening_m, broken_m: broken }
+        Polished { x: x.to_vec(), opening_m, broken_m: broken, trust: 1.0 }
     }
 
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
@@ -190,8 +206,8 @@ impl Polish<'_> {
             .map_or(f64::NEG_INFINITY, |(short, _)| *short)
     }
 
-    /// The step that the linearized problem likes best within the trusted distance.
-    fn program(&mut self, x: &[f64], stands: &[Stand], steps: &Steps, trust: f64) -> Option<Vec<f64>> {
+    /// The step that the linearized problem likes best within the trusted distance, and the value it promises.
+    fn program(&mut self, x: &[f64], stands: &[Stand], steps: &Steps, trust: f64) -> Option<(Vec<f64>, f64)> {
         let n = x.len();
         let surroundings = &self.encounter.surroundings;
         // Variables: the changes, then the faces (left moved out, right moved out), then the elastic one.
@@ -282,8 +298,9 @@ impl Polish<'_> {
         }
         program.at_most(&[(elastic, 1.0)], 1e4);
         program.solve().map(|mut step| {
+            let promised = program.cost(&step);
             step.truncate(n);
-            step
+            (step, promised)
         })
     }
 

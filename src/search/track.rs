@@ -77,7 +77,8 @@ impl Track {
         let mut x = vec![station, offset];
         for leg in &path.legs {
             let length: f64 = leg.segments.iter().map(|s| s.length_m).sum::<f64>().max(0.2);
-            let intervals = (length / spacing_m).ceil().clamp(2.0, 60.0);
+            // A length of so many spacings to rounding has so many intervals.
+            let intervals = (length / spacing_m - 1e-6).ceil().clamp(2.0, 60.0);
             x.push(length);
             let mut knots = 0;
             let mut i = 0.0;

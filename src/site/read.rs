@@ -8,6 +8,7 @@ use super::shapes::{check_positions, outside_frame, positions};
 use super::{Frame, Site, settle};
 use crate::geometry::json_place::{nearest, step};
 use crate::geometry::length::FOOT_M;
+use crate::geometry::text::{tidy, tidy_values};
 use geojson::GeometryValue;
 use serde_json::{Map, Value};
 
@@ -15,7 +16,7 @@ use serde_json::{Map, Value};
 pub(super) const ROLES: [&str; 7] = ["road", "drive", "gate", "fence", "obstacle", "spot", "route"];
 
 /// More features than this are no site plan; each is cheap, but a drawing of them all says nothing.
-const MAX_FEATURES: usize = 5_000;
+const MAX_FEATURES: usize = 20_000;
 
 /// A feature with its words read and its geometry well formed, still in plan coordinates.
 pub(super) struct Raw {
@@ -61,7 +62,7 @@ pub(super) enum Words {
 pub fn read(text: &str, file: &str) -> Result<Site, PlanError> {
     check_size(file, text.len() as u64)?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let root: Value = match serde_json::from_str(text) {
+    let mut root: Value = match serde_json::from_str(text) {
         Ok(root) => root,
         Err(error) => {
             return Err(PlanError::Faulty {
@@ -70,13 +71,18 @@ pub fn read(text: &str, file: &str) -> Result<Site, PlanError> {
             });
         }
     };
+    tidy_values(&mut root);
     let mut notes = Notes::new(text);
     let site = root_object(&root, &mut notes).and_then(|root| site(root, &mut notes));
     notes.faults.sort();
     notes.warnings.sort();
     match site {
         Some(mut site) if notes.faults.is_empty() => {
-            site.warnings = notes.warnings.iter().map(|warning| format!("{file}:{warning}")).collect();
+            site.warnings = notes
+                .warnings
+                .iter()
+                .map(|warning| tidy(&format!("{file}:{warning}")).into_owned())
+                .collect();
             Ok(site)
         }
         _ => Err(PlanError::Faulty { file: file.to_owned(), faults: notes.faults }),

@@ -8,7 +8,7 @@ use super::properties::{
     TrackWord, UnitsWord, UseWord,
 };
 use super::read::{Raw, Words, vehicle_entries};
-use super::shapes::{At, ground, line, plain};
+use super::shapes::{At, MAX_REACH_M, ground, line, plain};
 use super::{
     Fence, Frame, Ground, Maneuver, Obstacle, Permit, RoadUse, Route, RouteTrack, Side, Site, Spot,
     VehicleRequest,
@@ -163,7 +163,7 @@ impl Settler<'_, '_> {
                 self.notes.property(who, key, format!("must be more than 0, and is {}", plain_meters(m)));
                 default_m
             }
-            Some(Length(m)) => m,
+            Some(Length(m)) => self.within_reach(who, key, m, default_m),
             None => default_m,
         }
     }
@@ -181,9 +181,19 @@ impl Settler<'_, '_> {
                 self.notes.property(who, key, format!("must not be less than 0, and is {}", plain_meters(m)));
                 default_m
             }
-            Some(Length(m)) => m,
+            Some(Length(m)) => self.within_reach(who, key, m, default_m),
             None => default_m,
         }
+    }
+
+    /// A length no longer than a site is.
+    fn within_reach(&mut self, who: &Who, key: &str, meters: f64, default_m: f64) -> f64 {
+        if meters <= MAX_REACH_M {
+            return meters;
+        }
+        let message = format!("is too long; a site reaches at most {:.0} km", MAX_REACH_M / 1000.0);
+        self.notes.property(who, key, message);
+        default_m
     }
 
     pub(super) fn wrong_geometry(&mut self, who: &Who, shape: &GeometryValue, what: &str, wanted: &str) {

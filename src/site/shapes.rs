@@ -10,7 +10,10 @@ use serde_json::Value;
 
 /// A site reaches at most this far from its gate: far beyond any approach, and a sketch read as degrees by
 /// mistake is thousands of kilometers wide.
-const MAX_REACH_M: f64 = 5_000.0;
+pub(super) const MAX_REACH_M: f64 = 5_000.0;
+
+/// Closer to a pole than 11 km the ground a vehicle covers may go round it, which no GeoJSON polygon can say.
+const MOST_LATITUDE_DEG: f64 = 89.9;
 
 /// A sketch smaller than this, in its own units, is no sketch: a gate alone is wider than a meter, while a whole
 /// site in degrees is about a thousandth across.
@@ -208,6 +211,13 @@ pub(super) fn outside_frame(frame: &Frame, raw: &[Raw], notes: &mut Notes) -> bo
             } else {
                 format!("[{x}, {y}] is not longitude and latitude in degrees; {sketch}")
             }
+        });
+        return true;
+    }
+    let at_a_pole = |[_, y]: [f64; 2]| y.abs() > MOST_LATITUDE_DEG;
+    if lonlat && all.iter().any(|p| at_a_pole(*p)) {
+        note_places(raw, notes, &at_a_pole, &|[_, y]| {
+            format!("latitude {y} is at a pole, where longitudes run together; {sketch}")
         });
         return true;
     }

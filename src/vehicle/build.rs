@@ -47,6 +47,9 @@ pub(super) fn vehicle(file: &VehicleFile, name: &str) -> Result<Vehicle, Vec<Fou
     }
 }
 
+/// Shorter than this nothing of a vehicle is, and a tire would lie below the height it touches a curb at.
+const LEAST_M: f64 = 0.02;
+
 /// What a length may be.
 #[derive(Clone, Copy)]
 pub(super) enum Range {
@@ -111,6 +114,7 @@ impl Builder<'_> {
         };
         let wrong = match range {
             Range::Positive(_) if meters <= 0.0 => Some("; it must be more than 0"),
+            Range::Positive(_) if meters < LEAST_M => Some("; nothing of a vehicle is less than 2 cm long"),
             Range::NotNegative(_) if meters < 0.0 => Some("; it must not be negative"),
             _ if meters.abs() > limit => Some(
                 "; no road vehicle has that. A number without a unit is meters: write \"12 ft\" or \"144 in\" for \

@@ -3,6 +3,7 @@ use super::fault::{Fault, VehicleError};
 use super::file::VehicleFile;
 use super::{Vehicle, build, check, schema};
 use crate::geometry::json_place::{Places, step};
+use crate::geometry::text::{tidy, tidy_values};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
@@ -31,7 +32,7 @@ pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
     let kind = Kind { what: "a vehicle file", holds: "a JSON object with a title, units and steering" };
     let (file, located) =
         structure::<VehicleFile>(text, file_name, &kind, &schema()).map_err(VehicleError::Faults)?;
-    build::vehicle(&file, stem(file_name)).map_err(|found| VehicleError::Faults(located.faults(found)))
+    build::vehicle(&file, &tidy(stem(file_name))).map_err(|found| VehicleError::Faults(located.faults(found)))
 }
 
 /// What a kind of file is called where one is at fault.
@@ -89,7 +90,7 @@ pub(crate) fn structure<'a, T: DeserializeOwned>(
     if text.trim().is_empty() {
         return Err(one((1, 1), format!("is empty; {} is {}", kind.what, kind.holds)));
     }
-    let value: Value = serde_json::from_str(text).map_err(|e| {
+    let mut value: Value = serde_json::from_str(text).map_err(|e| {
         let message = if e.is_eof() {
             "ends in the middle; the file seems to be cut off".to_owned()
         } else {
@@ -106,6 +107,7 @@ pub(crate) fn structure<'a, T: DeserializeOwned>(
         };
         one((e.line(), e.column().max(1)), message)
     })?;
+    tidy_values(&mut value);
     let mut located = Located { text, file_name, places: Places::scan(text) };
     let mut faults: Vec<Fault> = Vec::new();
     for doubled in std::mem::take(&mut located.places.doubled) {

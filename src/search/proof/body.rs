@@ -29,6 +29,31 @@ pub fn covered(corners: &[Point], angles: (f64, f64)) -> Vec<Point> {
     outline
 }
 
+/// The same over any range of angles, however wide: the part common to [`covered`] over narrow ones.
+#[must_use]
+pub fn covered_over(corners: &[Point], angles: (f64, f64)) -> Vec<Point> {
+    const NARROW_RAD: f64 = 0.05;
+    let pieces = ((angles.1 - angles.0) / NARROW_RAD).ceil().max(1.0);
+    let narrow = (angles.1 - angles.0) / pieces;
+    let mut common = covered(corners, (angles.0, angles.0 + narrow));
+    let mut next = Vec::new();
+    let mut i = 1.0;
+    while i < pieces {
+        let here = covered(corners, (angles.0 + i * narrow, angles.0 + (i + 1.0) * narrow));
+        for (j, &a) in here.iter().enumerate() {
+            let Some(along) = (here[(j + 1) % here.len()] - a).unit() else { continue };
+            let outward = -along.left();
+            clip(&common, outward, a.dot(outward), &mut next);
+            std::mem::swap(&mut common, &mut next);
+        }
+        if here.len() < 3 || common.len() < 3 {
+            return Vec::new();
+        }
+        i += 1.0;
+    }
+    common
+}
+
 /// Bounds of a part's reach along `toward` at every heading from `angles.0` to `angles.1`: at most this far.
 #[must_use]
 pub fn farthest(corners: &[Point], angles: (f64, f64), toward: Point) -> f64 {
@@ -102,6 +127,13 @@ mod tests {
             let room = deep.norm() * wide + 0.01;
             if room < 0.5 * l.min(w) {
                 prop_assert!(distance::ring_contains(&kept, turned(deep, heading)));
+            }
+            // Over a wide range as at any angle within it.
+            let far = Point::at_angle(from + share * 40.0 * wide);
+            for p in &covered_over(&part, (from, from + 40.0 * wide)) {
+                let back = Point::new(p.dot(far), p.dot(far.left()));
+                prop_assert!(back.x >= x - 1e-9 && back.x <= x + l + 1e-9, "{back:?}");
+                prop_assert!(back.y >= y - 1e-9 && back.y <= y + w + 1e-9, "{back:?}");
             }
             let toward = Point::at_angle(2.0);
             let reach = part.iter().map(|p| turned(*p, heading).dot(toward)).fold(f64::NEG_INFINITY, f64::max);

@@ -34,19 +34,22 @@ pub struct Grid {
     pub curvature: f64,
     /// Lines on either side of the gate's middle.
     pub lines: usize,
+    /// Legs of the maneuver.
+    pub legs: usize,
     /// Farthest sideways shifts from bin i to bin i + r - reach, at i·(2·reach + 1) + r: (least, most).
     shifts: Vec<(f64, f64)>,
 }
 
 impl Grid {
-    /// Lines `step_m` apart out to `window_m` from the gate's middle.
+    /// Lines `step_m` apart out to `window_m` from the gate's middle, for a maneuver of so many legs: what stops
+    /// between lines may turn by a step's worth more for each.
     #[must_use]
-    pub fn new(step_m: f64, reach: usize, curvature: f64, window_m: f64) -> Self {
+    pub fn new(step_m: f64, reach: usize, curvature: f64, window_m: f64, legs: usize) -> Self {
         let bin = curvature * step_m / to_f64(reach);
-        let half = count(trig::sin(EXIT_RAD) / bin) + 3 * reach + 2;
+        let half = count(trig::sin(EXIT_RAD) / bin) + (legs + 1) * reach + 4;
         let lines = count(window_m / step_m);
         let bins = 2 * half;
-        let mut grid = Self { step_m, reach, bin, bins, curvature, lines, shifts: Vec::new() };
+        let mut grid = Self { step_m, reach, bin, bins, curvature, lines, legs, shifts: Vec::new() };
         for i in 0..bins {
             for r in 0..=2 * reach {
                 let turned = to_f64(r) - to_f64(reach);

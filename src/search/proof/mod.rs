@@ -3,13 +3,16 @@
 //! [`at_least`] tries openings and asks of each whether any start in the lane can lead through it ([`reach`]). Maneuvers
 //! are relaxed, never restricted, so where the answer is no there is no way:
 //! - any steering within full lock, however fast it changes ([`grid`]);
-//! - of the vehicle only the lead unit, and of that only what it covers at every heading of a bin ([`body`]); a trailer
-//!   adds to what the lead unit needs;
+//! - of the vehicle one unit at a time, as if it drove by itself ([`mod@unit`]), and of that only what it covers at every
+//!   heading of a bin ([`body`]); what proves an opening too narrow for one unit proves it for all;
 //! - what stands is looked at only on the lines, not between them; leaves are left out, for they only obstruct
 //!   ([`terrain`]);
 //! - arriving at a spot counts as done once the vehicle is beyond the gate; if not every part meets the fence, once it is
 //!   beyond the gate line itself;
 //! - whoever comes from farther than [`WINDOW_M`] is taken to come from anywhere.
+//!
+//! What is spoken of: a maneuver starts in line in the lane, with the lead's axle in front of the gate or past the end of
+//! its line where a road meets that, and ends the first time all is beyond the gate, having come through the opening.
 //!
 //! Plain floats, with a micrometer given away at every comparison ([`terrain::SLACK_M`]). An opening proven too narrow
 //! proves every narrower one too: what closes a way at one stands there at all narrower ones down to the one already
@@ -22,6 +25,7 @@ pub mod grid;
 pub mod interval;
 pub mod reach;
 pub mod terrain;
+pub mod unit;
 
 use super::course::Plan;
 use super::track::Track;
@@ -31,8 +35,9 @@ use crate::site::{Anchor, Side};
 use grid::{Grid, count};
 use reach::{Ended, Legs, Reach};
 use terrain::{Faces, Terrain, Without};
+use unit::Body;
 
-/// Work a proof may do, counted in intervals passed from node to node: the same on every machine.
+/// Work a proof may do for each unit, counted in intervals passed from node to node: the same on every machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ProofBudget {
     /// Intervals passed on.
@@ -71,6 +76,8 @@ const NEAR_ENOUGH: f64 = 1.05;
 const RESOLUTION: f64 = 0.004;
 /// Things named in turn to find what forbids every way.
 const MOST_CULPRITS: usize = 12;
+/// On one step no way turns by more than this, radians: sharper locks get lines closer to each other.
+const MOST_TURN: f64 = 0.1;
 /// Straighter than a radius of a kilometer a vehicle goes straight, and the grid has no bins for it.
 const LEAST_CURVATURE: f64 = 1e-3;
 
@@ -81,38 +88,63 @@ const LEAST_CURVATURE: f64 = 1e-3;
 #[must_use]
 pub fn at_least(question: &Question, target_m: Option<f64>, budget: ProofBudget) -> Proof {
     let plain = least_width(question.vehicle) + 2.0 * question.clearance_m;
-    let encounter =
-        Encounter::new(question.vehicle, question.surroundings.clone(), question.clearance_m, f64::INFINITY);
-    let mut prover = Prover { question, encounter, low: plain, budget: budget.transfers, work: 0 };
-    let curvature = question.vehicle.steering.max_curvature;
-    let (mut impossible, mut forbidden_by) = (false, None);
-    if curvature >= LEAST_CURVATURE && faces_at(question.surroundings, plain).is_some() {
-        impossible = target_m.is_none()
+    let mut proof = Proof { at_least_m: plain, impossible: false, forbidden_by: None, work: 0 };
+    if faces_at(question.surroundings, plain).is_none() {
+        return proof;
+    }
+    let encounter = encounter(question);
+    let near = target_m.map_or(f64::INFINITY, |target_m| target_m / NEAR_ENOUGH);
+    for body in &followed(question, &encounter) {
+        // Each unit by itself, so that more budget proves no less for any of them.
+        let mut prover =
+            Prover { question, encounter: &encounter, body, low: plain, budget: budget.transfers, work: 0 };
+        let impossible = target_m.is_none()
             && STEPS_M[..2]
                 .iter()
                 .any(|step| prover.closed(WIDEST_M, *step, &Without::Nothing) == Ended::Closed);
         if impossible {
-            forbidden_by = Some(prover.culprit());
+            proof.forbidden_by = Some(prover.culprit());
         } else {
             prover.climb(target_m);
         }
+        proof.impossible = impossible;
+        proof.at_least_m = proof.at_least_m.max(prover.low);
+        proof.work += prover.work;
+        if impossible || proof.at_least_m >= near {
+            break;
+        }
     }
-    Proof { at_least_m: prover.low, impossible, forbidden_by, work: prover.work }
+    proof
 }
 
 /// Whether one opening is proven too narrow with lines `step_m` apart: how [`at_least`] asks. False may mean anything.
 #[must_use]
 pub fn is_closed(question: &Question, opening_m: f64, step_m: f64, budget: ProofBudget) -> bool {
-    let encounter =
-        Encounter::new(question.vehicle, question.surroundings.clone(), question.clearance_m, f64::INFINITY);
+    let encounter = encounter(question);
     let low = least_width(question.vehicle).min(opening_m);
-    let mut prover = Prover { question, encounter, low, budget: budget.transfers, work: 0 };
-    prover.closed(opening_m, step_m, &Without::Nothing) == Ended::Closed
+    followed(question, &encounter).iter().any(|body| {
+        let mut prover =
+            Prover { question, encounter: &encounter, body, low, budget: budget.transfers, work: 0 };
+        prover.closed(opening_m, step_m, &Without::Nothing) == Ended::Closed
+    })
+}
+
+fn encounter(question: &Question) -> Encounter {
+    Encounter::new(question.vehicle, question.surroundings.clone(), question.clearance_m, f64::INFINITY)
+}
+
+/// The units that are followed.
+fn followed(question: &Question, encounter: &Encounter) -> Vec<Body> {
+    let forward_only = Plan::of(question.maneuver, question.shunts).legs.len() == 1;
+    let mut bodies = unit::bodies(question.vehicle, encounter, forward_only);
+    bodies.retain(|body| body.curvature >= LEAST_CURVATURE);
+    bodies
 }
 
 struct Prover<'a> {
     question: &'a Question<'a>,
-    encounter: Encounter,
+    encounter: &'a Encounter,
+    body: &'a Body,
     /// Proven so far.
     low: f64,
     budget: u64,
@@ -171,19 +203,20 @@ impl Prover<'_> {
             return Ended::Open;
         };
         let left = self.budget.saturating_sub(self.work);
-        let curvature = question.vehicle.steering.max_curvature;
-        let corners = self.encounter.parts.iter().filter(|p| p.unit == 0).flat_map(|p| &p.corners);
-        let reach_m = corners.map(|p| p.norm()).fold(0.0, f64::max);
+        let curvature = self.body.curvature;
+        let step_m = step_m.min(MOST_TURN / curvature);
         // Bins so wide that what their width gives away at the farthest corner is about what the lines' distance does.
-        let per_step = count(2.0 * curvature * reach_m - 0.5).clamp(1, 4);
-        let grid = Grid::new(step_m, per_step, curvature, WINDOW_M);
+        let per_step = count(2.0 * curvature * self.body.reach_m() - 0.5).clamp(1, 8);
         let plan = Plan::of(question.maneuver, question.shunts);
         let legs = Legs {
             directions: plan.legs.iter().map(|leg| leg.0).collect(),
             first_keeps_out: Track::keeps_out(question, 0),
         };
-        let terrain = Terrain::new(&self.encounter, &grid, &Faces { tried, proven }, without);
-        let mut reach = Reach::new(&grid, terrain, &legs, question.lane, left);
+        let grid = Grid::new(step_m, per_step, curvature, WINDOW_M, plan.legs.len());
+        let seen = (self.encounter, self.body);
+        let terrain = Terrain::new(seen, &grid, &Faces { tried, proven }, without);
+        let lane = (question.lane, self.body.lead_ahead_m);
+        let mut reach = Reach::new(&grid, terrain, &legs, lane, left);
         let ended = reach.run();
         self.work += reach.work;
         ended

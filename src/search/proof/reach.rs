@@ -8,16 +8,20 @@
 //! Why nothing is lost:
 //! - A way crosses every line between its ends, in one frame at a time, and between lines every steering within the lock
 //!   is allowed for; how fast the steering may change is left out.
-//! - A way is cut off where it first arrives; that lies less than a step before the first line it crosses going back, and
-//!   [`Terrain::seeds`] holds all such states.
-//! - A stop between two lines: from the line before, out and back changes the heading by less than two steps' worth.
+//! - A way is cut off where it first arrives; that lies less than a step before the first line it crosses going back (so
+//!   many more as legs that cross none come after it), and [`Terrain::seeds`] holds all such states.
+//! - A stop between two lines: out and back to the line before changes the heading by less than two steps' worth. A leg may
+//!   be so short that it crosses no line at all; so every leg is followed to every earlier one, by way of stops between
+//!   these two lines: back to the line before after one stop, three, ..., on to the next after two, four, ...
 //! - A start between two lines: the way is thought to go on straight along the lane to the next line. That stretch is
 //!   not driven, so a start is looked for before what stands is.
-//! - Where a lane runs on through the gate, only places with the axle in front of the gate count as starts.
-//! - Beyond the window nothing is known: whatever gets there counts as a start.
+//! - Where a lane runs on through the gate, only places with the lead's axle in front of the gate count as starts, or past
+//!   the end of its line where a road meets that.
+//! - Beyond the window nothing is known: whatever gets there counts as a start. So does what gets beyond the gate line past
+//!   its end.
 use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, intersect, join, subtract};
-use super::terrain::{SLACK_M, Terrain};
+use super::terrain::{MARGIN_M, SLACK_M, Terrain};
 use crate::geometry::{Point, trig};
 use crate::motion::Direction;
 use crate::search::course::Lane;
@@ -44,12 +48,21 @@ pub struct Legs {
 
 /// Where a revisited node's intervals end is rounded outward to this, so that following ends.
 const REVISIT_M: f64 = 0.002;
+/// What is free is told so much farther than what arrives, so that it is not asked again for each step aside.
+const TOLD_BESIDE_M: f64 = 0.5;
 /// Parts into which a step is cut where a heading passes from one frame to the next.
 const HANDOVER_PARTS: usize = 2;
+/// By so much a stretch between neighboring lines of one frame can be longer than one of its neighbor's, turned to an
+/// eighth of a turn: cos 20° over cos 25° and what a step's turning adds.
+const ODD_STEP: f64 = 1.1;
+/// Beyond this sine off a frame's axis nothing is followed through stops: it counts as getting away.
+const STEEPEST: f64 = 0.95;
 
 #[derive(Default)]
 struct Node {
-    free: Option<Vec<Interval>>,
+    /// Where it may be, told for this stretch of its line.
+    free: Vec<Interval>,
+    told: Option<Interval>,
     reached: Vec<Interval>,
     pending: Vec<Interval>,
     /// Not yet crossed, only arrived at: states on the line itself.
@@ -63,6 +76,8 @@ struct Start {
     q: [(f64, f64); 2],
     t: [(f64, f64); 2],
     length: (f64, f64),
+    /// Where the lead's axle is, seen from the unit's.
+    lead: Point,
 }
 
 /// One run.
@@ -85,9 +100,15 @@ pub struct Reach<'a, 'b> {
 impl<'a, 'b> Reach<'a, 'b> {
     /// Prepares a run that may make `budget` transfers.
     #[must_use]
-    pub fn new(grid: &'a Grid, terrain: Terrain<'b>, legs: &'a Legs, lane: &Lane, budget: u64) -> Self {
+    pub fn new(
+        grid: &'a Grid,
+        terrain: Terrain<'b>,
+        legs: &'a Legs,
+        (lane, lead_ahead_m): (&Lane, f64),
+        budget: u64,
+    ) -> Self {
         let rows = legs.directions.len() * FRAMES * grid.all_lines();
-        let starts = (0..FRAMES).map(|f| starts(grid, terrain.axes[f], lane)).collect();
+        let starts = (0..FRAMES).map(|f| starts(grid, terrain.axes[f], lane, lead_ahead_m)).collect();
         Self {
             grid,
             terrain,
@@ -139,11 +160,11 @@ impl<'a, 'b> Reach<'a, 'b> {
             if leg == 0 && self.legs.first_keeps_out {
                 continue;
             }
-            let tail = self.tail(leg);
+            let arriving = (self.tail(leg), self.legs.directions.len() - leg);
             for frame in 0..FRAMES {
                 for line in 0..self.grid.all_lines() {
                     for bin in 0..self.grid.bins {
-                        if let Some(interval) = self.terrain.seeds(tail, frame, line, bin) {
+                        if let Some(interval) = self.terrain.seeds(arriving, (frame, line, bin)) {
                             self.push(leg, frame, line, bin, interval);
                         }
                     }
@@ -185,35 +206,50 @@ impl<'a, 'b> Reach<'a, 'b> {
             self.open = true;
             return;
         }
-        if self.nodes[slot].free.is_none() {
-            let keeps_out = leg == 0 && self.legs.first_keeps_out;
-            let free = self.terrain.free((self.tail(leg), keeps_out), frame, line, bin);
-            self.nodes[slot].free = Some(free);
+        if self.terrain.past_an_end(self.tail(leg), (frame, line, bin), &arrived) {
+            self.open = true;
+            return;
         }
+        self.tell_free(slot, (leg, frame, line, bin), &arrived);
         let fresh = self.nodes[slot].take_in(&arrived);
         let window = self.terrain.window_m;
         for (from, to) in fresh {
-            if from <= -window || to >= window {
-                self.leave((leg, frame, line, bin), (from, to));
-            }
+            self.open |= from <= -window || to >= window;
             self.pass_on(leg, frame, line, bin, (from, to));
         }
     }
 
-    /// Something leaves the window: a start, unless it has only just arrived: so far from the opening no real
-    /// vehicle has, only what is left of it for certain reaches round the fence.
-    fn leave(&mut self, (leg, frame, line, bin): (usize, usize, usize, usize), (from, to): Interval) {
-        let arriving = self.terrain.arriving(self.tail(leg), frame, line, bin);
-        self.open |= !arriving.is_some_and(|(a, b)| a <= from && to <= b);
+    /// Sees to it that a node knows what is free where something arrived.
+    fn tell_free(
+        &mut self,
+        slot: usize,
+        (leg, frame, line, bin): (usize, usize, usize, usize),
+        arrived: &[Interval],
+    ) {
+        let (Some(first), Some(last)) = (arrived.first(), arrived.last()) else { return };
+        let known = self.nodes[slot].told;
+        if known.is_some_and(|(from, to)| from <= first.0 - REVISIT_M && last.1 + REVISIT_M <= to) {
+            return;
+        }
+        let (from, to) = known.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
+        let told = ((first.0 - TOLD_BESIDE_M).min(from), (last.1 + TOLD_BESIDE_M).max(to));
+        let far = self.terrain.window_m + MARGIN_M;
+        let place = (told.0.max(-far), told.1.min(far));
+        let how = (self.tail(leg), leg == 0 && self.legs.first_keeps_out);
+        let node = &mut self.nodes[slot];
+        node.told = Some(told);
+        node.free.clear();
+        if place.0 <= place.1 {
+            node.free = self.terrain.free(how, (frame, line, bin), place);
+        }
     }
 
     fn pass_on(&mut self, leg: usize, frame: usize, line: usize, bin: usize, (from, to): Interval) {
         let grid = self.grid;
-        let exit = grid.exit(bin);
-        if exit != 0 {
+        if grid.exit(bin) != 0 {
             self.hand_over(leg, frame, line, bin, (from, to));
         } else if line + 1 >= grid.all_lines() {
-            self.leave((leg, frame, line, bin), (from, to));
+            self.open = true;
         } else {
             for r in 0..=2 * grid.reach {
                 let (least, most) = grid.shift(bin, r);
@@ -221,13 +257,49 @@ impl<'a, 'b> Reach<'a, 'b> {
                 self.push(leg, frame, line + 1, next, (from + least - 1e-9, to + most + 1e-9));
             }
         }
-        if leg > 0 {
-            // Out and back within a step: the axle comes back to the line turned by less than two steps' worth.
-            let aside = 3.0 * grid.curvature * grid.step_m * grid.step_m;
-            let (low, high) = (bin.saturating_sub(2 * grid.reach), (bin + 2 * grid.reach).min(grid.bins - 1));
-            let opposite = ((frame + FRAMES / 2) % FRAMES, grid.all_lines() - 1 - line);
-            for next in low..=high {
-                self.push(leg - 1, opposite.0, opposite.1, next, (-to - aside, -from + aside));
+        for stops in 1..=leg {
+            self.stop(leg, (frame, line, bin), (from, to), stops);
+        }
+    }
+
+    /// Passes states on to an earlier leg by way of so many stops before the next line.
+    ///
+    /// All that is driven between lies between two lines, so it is at most a step for each leg that takes part, and
+    /// u changes by at most k_max times that, and tan θ by at most that over (1 - u²)^3/2. After one stop the way back
+    /// differs from the way out by twice what can be steered from the stop on; after more, by what can be steered in all.
+    fn stop(
+        &mut self,
+        leg: usize,
+        (frame, line, bin): (usize, usize, usize),
+        (from, to): Interval,
+        stops: usize,
+    ) {
+        let grid = self.grid;
+        let driven_m = to_f64(stops + 1) * ODD_STEP * grid.step_m;
+        let (low, high) = (grid.edge(bin), grid.edge(bin + 1));
+        let steepest = low.abs().max(high.abs()) + grid.curvature * driven_m;
+        if steepest > STEEPEST {
+            self.open = true;
+            return;
+        }
+        let flat = 1.0 - steepest * steepest;
+        let bent = grid.curvature / (flat * flat.sqrt());
+        let once = ODD_STEP * grid.step_m;
+        let aside = if stops == 1 { bent * once * once } else { 0.5 * bent * driven_m * driven_m } + SLACK_M;
+        let turned = (stops + 1) * grid.reach + 1;
+        let bins = bin.saturating_sub(turned)..=(bin + turned).min(grid.bins - 1);
+        if stops % 2 == 1 {
+            let (frame, line) = ((frame + FRAMES / 2) % FRAMES, grid.all_lines() - 1 - line);
+            for bin in bins {
+                self.push(leg - stops, frame, line, bin, (-to - aside, -from + aside));
+            }
+        } else if line + 1 >= grid.all_lines() {
+            self.open = true;
+        } else {
+            let slope = |u: f64| u / (1.0 - u * u).sqrt();
+            let (least, most) = (grid.step_m * slope(low) - aside, grid.step_m * slope(high) + aside);
+            for bin in bins {
+                self.push(leg - stops, frame, line + 1, bin, (from + least, to + most));
             }
         }
     }
@@ -248,7 +320,7 @@ impl<'a, 'b> Reach<'a, 'b> {
         let cell = grid.step_m / to_f64(HANDOVER_PARTS);
         let window = self.terrain.window_m;
         if first < -window || last > window - grid.step_m {
-            self.leave((leg, frame, line, bin), (from, to));
+            self.open = true;
         }
         let (first, last) = (first.max(-window), last.min(window - grid.step_m));
         if first > last {
@@ -285,11 +357,14 @@ impl<'a, 'b> Reach<'a, 'b> {
             }
             let q = start.q.map(|(base, slope)| base + p * slope);
             let (low, high) = (q[0].min(q[1]) - SLACK_M, q[0].max(q[1]) + SLACK_M);
-            // A lane may run on through the gate; a maneuver starts with the axle in front of it.
+            // A lane may run on through the gate; a maneuver starts with the lead's axle in front of it, or past its end.
             let (ahead, left) = self.terrain.axes[frame];
-            let v = p * ahead.y + (low * left.y).min(high * left.y);
+            let v = p * ahead.y + (low * left.y).min(high * left.y) + start.lead.y;
+            let u = [low, high].map(|q| p * ahead.x + q * left.x + start.lead.x);
+            let ends = self.terrain.between_ends;
             let in_front = v <= self.terrain.front_v + 2.0 * self.grid.step_m;
-            in_front && arrived.iter().any(|(a, b)| *a <= high && *b >= low)
+            let past = u[0].min(u[1]) <= ends.0 || u[0].max(u[1]) >= ends.1;
+            (in_front || past) && arrived.iter().any(|(a, b)| *a <= high && *b >= low)
         })
     }
 }
@@ -297,7 +372,7 @@ impl<'a, 'b> Reach<'a, 'b> {
 impl Node {
     /// Adds what arrived and is free; gives what of it is new.
     fn take_in(&mut self, arrived: &[Interval]) -> Vec<Interval> {
-        let free = self.free.as_deref().unwrap_or_default();
+        let free = self.free.as_slice();
         let mut here = Vec::new();
         intersect(arrived, free, &mut here);
         if self.reached.is_empty() {
@@ -326,7 +401,9 @@ impl Node {
 }
 
 /// The stretches of a lane as a frame sees them: driven backward, along the frame's axis as far as it is turned from it.
-fn starts(grid: &Grid, (ahead, left): (Point, Point), lane: &Lane) -> Vec<Start> {
+///
+/// The unit's axle is `lead_ahead_m` behind the lead's while all stand in line.
+fn starts(grid: &Grid, (ahead, left): (Point, Point), lane: &Lane, lead_ahead_m: f64) -> Vec<Start> {
     let mut list = Vec::new();
     let last = lane.line.len().saturating_sub(2);
     for (i, pair) in lane.line.windows(2).enumerate() {
@@ -348,7 +425,8 @@ fn starts(grid: &Grid, (ahead, left): (Point, Point), lane: &Lane) -> Vec<Start>
         // A start may lie up to a step before the line on which it is met, and roads run on beyond their ends.
         let before = if i == 0 { f64::NEG_INFINITY } else { -2.0 * grid.step_m };
         let after = if i == last { f64::INFINITY } else { pair[0].distance(pair[1]) + SLACK_M };
-        list.push(Start { bins, q, t, length: (before, after) });
+        let length = (before - lead_ahead_m, after - lead_ahead_m);
+        list.push(Start { bins, q, t, length, lead: along * lead_ahead_m });
     }
     list
 }

@@ -1,0 +1,512 @@
+//! Ways in, found by a search over a grid of poses from inside the gate outward.
+//!
+//! A maneuver is followed back from its end: the vehicle stands just inside (or at its spot), and each step undoes half a
+//! meter of driving with the steering going toward full left, straight or full right as fast as the vehicle can turn its
+//! wheels. Of all poses reached, the search always goes on from the one whose way needs the narrowest opening so far: a
+//! bottleneck shortest path (Dijkstra's rule with the largest in place of the sum). Starting at the gate, where the
+//! opening is decided, it looks only at ways that need less than the best one does. It ends when it stands straight in the
+//! lane. Of the poses that fall into one cell of the grid only the first is kept, so what it finds is a drivable way to
+//! within the straightening at its start, and near the narrowest to within the size of a cell: where the continuous search
+//! goes on.
+//!
+//! Undoing also serves trailers: pulled out forward they follow, and what is left of a hitch angle at the start of a way in
+//! driven forward dies away on the way.
+use super::Question;
+use super::course::Plan;
+use crate::clearance::{Encounter, PoseNeed, Scratch};
+use crate::geometry::{Point, Pose, wrap_angle};
+use crate::motion::{Leg, MAX_TOWED, Path, Segment, State};
+use crate::site::{Anchor, Maneuver, Side};
+use rayon::prelude::*;
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, HashMap};
+use std::hash::{BuildHasherDefault, Hasher};
+
+/// A grid: how far a step undoes, how wide the cells are, and where they begin.
+///
+/// A step is a share of the least turning radius, which is also the angle it turns at full lock: what a grid shows does
+/// not depend on the size of the vehicle. A cell's side is less than a step, so that a step leaves its cell.
+#[derive(Clone, Copy, Debug)]
+struct Grid {
+    step_rad: f64,
+    cell_rad: f64,
+    cell_share: f64,
+    shift: f64,
+}
+
+/// Which pose is kept of a cell is luck: grids that lie otherwise keep others.
+const GRIDS: [Grid; 4] = [
+    Grid { step_rad: 0.14, cell_rad: 6.0 * DEGREE, cell_share: 0.6, shift: 0.25 },
+    Grid { step_rad: 0.15, cell_rad: 6.5 * DEGREE, cell_share: 0.6, shift: 0.75 },
+    Grid { step_rad: 0.16, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.0 },
+    Grid { step_rad: 0.18, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.5 },
+];
+/// Width of a cell's hitch angles.
+const CELL_HITCH_RAD: f64 = 8.0 * DEGREE;
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+/// Openings are compared in steps of 2 cm: finer differences are noise of the cells.
+const PRICE_M: f64 = 0.02;
+/// How much a meter of breaking something counts against a meter of opening: a little is mended by the continuous search.
+const BROKEN_WEIGHT: f64 = 6.0;
+/// Standing in the lane means: within this of its direction, ...
+const ALIGNED_RAD: f64 = 2.5 * DEGREE;
+/// ... with every hitch within this of straight, ...
+const STRAIGHT_RAD: f64 = 4.0 * DEGREE;
+/// ... and this near to where it may start.
+const BESIDE_M: f64 = 0.2;
+/// Straight forward before the vehicle stops to back in.
+const FIRST_LEG_M: f64 = 2.0;
+/// No way turns farther than this past the lane's direction or the gate's.
+const BEYOND_RAD: f64 = 70.0 * DEGREE;
+/// Ways that need this much more than the best one found are not asked for.
+const WORTH_M: f64 = 0.5;
+/// After the first way, as many poses again are looked at, and this many: for other ways nearly as good.
+const AFTER: usize = 5_000;
+/// Two ways are different when they cross the gate line this far apart, ...
+const APART_M: f64 = 0.35;
+/// ... or at angles this different.
+const APART_RAD: f64 = 9.0 * DEGREE;
+
+/// Where a way stands, going back from its end.
+struct Node {
+    state: State,
+    share: f64,
+    leg: usize,
+    parent: Option<usize>,
+    price: f64,
+    steps: u32,
+}
+
+/// Mixes the bits of a cell's number, the same on every machine.
+#[derive(Default)]
+struct Mix(u64);
+
+impl Hasher for Mix {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+    fn write(&mut self, bytes: &[u8]) {
+        for b in bytes {
+            self.write_u64(u64::from(*b) ^ self.0);
+        }
+    }
+    fn write_u64(&mut self, value: u64) {
+        self.0 = super::course::mixed(value);
+    }
+}
+
+/// A way in.
+#[derive(Clone, Debug)]
+pub struct Way {
+    /// The opening it needs at the poses of the grid, and more for what it breaks there.
+    pub price_m: f64,
+    /// The way, put straight into the lane; it may break a little, and miss its end by a meter.
+    pub path: Path,
+    /// Its steering changes evenly over pieces of this length.
+    pub step_m: f64,
+}
+
+/// Up to `wanted` different ways in, the one that needs least first, found by looking at no more than `poses` poses; and
+/// how many poses were looked at.
+#[must_use]
+pub fn ways(
+    question: &Question,
+    encounter: &Encounter,
+    plan: &Plan,
+    wanted: usize,
+    poses: usize,
+) -> (Vec<Way>, usize) {
+    let all: Vec<(Vec<Way>, usize)> =
+        GRIDS.par_iter().map(|grid| ways_on(question, encounter, plan, *grid, (wanted, poses))).collect();
+    let looked = all.iter().map(|(_, looked)| looked).sum();
+    let mut list: Vec<Way> = all.into_iter().flat_map(|(ways, _)| ways).collect();
+    list.sort_by(|a, b| a.price_m.total_cmp(&b.price_m));
+    let best = list.first().map_or(0.0, |way| way.price_m);
+    list.retain(|way| way.price_m < best + WORTH_M);
+    list.truncate(wanted);
+    (list, looked)
+}
+
+/// The ways one grid shows.
+fn ways_on(
+    question: &Question,
+    encounter: &Encounter,
+    plan: &Plan,
+    grid: Grid,
+    (wanted, poses): (usize, usize),
+) -> (Vec<Way>, usize) {
+    let lane = question.lane;
+    let mut lattice = Lattice {
+        grid,
+        step_m: grid.step_rad / question.vehicle.steering.max_curvature.max(1e-3),
+        question,
+        encounter,
+        plan,
+        scratch: Scratch::default(),
+        nodes: Vec::new(),
+        queue: BinaryHeap::new(),
+        known: HashMap::default(),
+        looked: 0,
+        lane_heading: lane.pose(lane.station_near(Point::default()), 0.0).heading,
+    };
+    lattice.begin();
+    let mut found: Vec<(usize, Crossing)> = Vec::new();
+    let (mut best, mut until) = (f64::INFINITY, poses);
+    while let Some(Reverse((price, _, index))) = lattice.queue.pop() {
+        let node = &lattice.nodes[index];
+        if node.price > best + WORTH_M || lattice.looked >= until {
+            break;
+        }
+        if lattice.known.get(&lattice.cell(node)).is_some_and(|first| *first < price) {
+            continue;
+        }
+        if lattice.in_lane(node) {
+            let price_m = node.price;
+            let crossing = lattice.crossing(index);
+            // Round the end of the gate line is no way through the gate.
+            if crossing.u.abs() > 0.5 * price_m + 1.0 || price_m < 0.1 {
+                continue;
+            }
+            if found.is_empty() {
+                best = price_m;
+                until = until.min(lattice.looked * 2 + AFTER);
+            }
+            if found.iter().all(|(_, other)| crossing.differs(other)) {
+                found.push((index, crossing));
+            }
+            if found.len() >= wanted {
+                break;
+            }
+            continue;
+        }
+        lattice.expand(index);
+    }
+    let way = |index: usize| {
+        let price_m = lattice.nodes[index].price;
+        Way { price_m, path: lattice.path(index), step_m: lattice.step_m }
+    };
+    let list = found.iter().map(|(index, _)| way(*index)).collect();
+    (list, lattice.looked)
+}
+
+/// Where and how a way crosses the gate line.
+struct Crossing {
+    u: f64,
+    heading: f64,
+}
+
+impl Crossing {
+    fn differs(&self, other: &Self) -> bool {
+        (self.u - other.u).abs() > APART_M || wrap_angle(self.heading - other.heading).abs() > APART_RAD
+    }
+}
+
+type Key = (u32, u32, usize);
+
+struct Lattice<'a> {
+    grid: Grid,
+    step_m: f64,
+    question: &'a Question<'a>,
+    encounter: &'a Encounter,
+    plan: &'a Plan,
+    scratch: Scratch,
+    nodes: Vec<Node>,
+    queue: BinaryHeap<Reverse<Key>>,
+    /// The least price, in steps of [`PRICE_M`], at which each cell was reached.
+    known: HashMap<u64, u32, BuildHasherDefault<Mix>>,
+    looked: usize,
+    lane_heading: f64,
+}
+
+impl Lattice<'_> {
+    /// The ends a maneuver may have: just inside at several places and angles, or at the spot.
+    fn begin(&mut self) {
+        let (question, encounter) = (self.question, self.encounter);
+        let last_leg = self.plan.legs.len() - 1;
+        let entering = self.plan.legs[last_leg].0.sign() * std::f64::consts::FRAC_PI_2;
+        let towed = encounter.chain.towed_count() > 0;
+        let bends: &[f64] = if towed { &[-24.0, -12.0, 0.0, 12.0, 24.0] } else { &[0.0] };
+        let mut ends: Vec<(Point, f64)> = Vec::new();
+        if let Some(spot) = &question.spot {
+            let middle = encounter.middles[0];
+            for i in 0..24 {
+                let turned = f64::from(i) * 15.0 * DEGREE;
+                let heading = spot.heading.map_or(turned, |wanted| wanted + turned - 180.0 * DEGREE);
+                if spot.heading.is_none() || wrap_angle(turned - 180.0 * DEGREE).abs() < 40.0 * DEGREE {
+                    let stands = Pose { position: Point::default(), heading };
+                    ends.push((spot.at - stands.to_site(middle), heading));
+                }
+            }
+        } else {
+            for across in -5..=5 {
+                for turned in [-45.0, -30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0, 45.0] {
+                    ends.push((Point::new(0.4 * f64::from(across), 0.0), entering + turned * DEGREE));
+                }
+            }
+        }
+        let goal_v = encounter.surroundings.beyond_v + encounter.clearance_m;
+        for (at, heading) in ends {
+            for bend in bends {
+                let mut hitch = [0.0; MAX_TOWED];
+                if towed {
+                    hitch[0] = bend * DEGREE;
+                }
+                let lead = Pose { position: at, heading };
+                let mut state = State { lead, hitch, curvature: 0.0 };
+                let need = encounter.need(&encounter.chain.unit_poses(&state), &mut self.scratch);
+                self.looked += 1;
+                if question.spot.is_none() {
+                    state.lead.position.y += goal_v - need.least_v;
+                } else if need.least_v < goal_v {
+                    continue;
+                }
+                for share in [-1.0, 0.0, 1.0] {
+                    let need = encounter.need(&encounter.chain.unit_poses(&state), &mut self.scratch);
+                    self.add(Node { state, share, leg: last_leg, parent: None, price: 0.0, steps: 0 }, &need);
+                }
+            }
+        }
+    }
+
+    /// Takes a node up, unless it breaks something badly or its cell is known for no more.
+    fn add(&mut self, node: Node, need: &PoseNeed) {
+        let encounter = self.encounter;
+        let over = |(phi, limit): (&f64, &f64)| phi.abs() > *limit;
+        if node.state.hitch.iter().zip(&encounter.hitch_limits).any(over) {
+            return;
+        }
+        let turned = wrap_angle(node.state.lead.heading - self.lane_heading);
+        let entering = self.plan.legs[self.plan.legs.len() - 1].0.sign() * std::f64::consts::FRAC_PI_2;
+        let target = wrap_angle(entering - self.lane_heading);
+        let most = if node.leg == 0 && self.plan.legs.len() > 1 { 0.0 } else { target };
+        if turned < most.min(0.0) - BEYOND_RAD || turned > most.max(0.0) + BEYOND_RAD {
+            return;
+        }
+        if self.question.maneuver == Maneuver::BackIn && node.leg == 0 && need.most_v > encounter.front_v {
+            return;
+        }
+        let price = node.price.max(price(encounter, need));
+        if price > encounter.widest_m {
+            return;
+        }
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few thousand")]
+        let rounded = (price / PRICE_M) as u32;
+        let cell = self.cell(&node);
+        let known = self.known.entry(cell).or_insert(u32::MAX);
+        if rounded >= *known {
+            return;
+        }
+        *known = rounded;
+        let radius = 1.0 / self.question.vehicle.steering.max_curvature;
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few hundred")]
+        let left = (turned.abs() * radius / self.step_m) as u32;
+        let left = left + if node.leg > self.straight_first() { 6 } else { 0 };
+        self.queue.push(Reverse((rounded, node.steps + 3 * left, self.nodes.len())));
+        self.nodes.push(Node { price, ..node });
+    }
+
+    /// All that may come before a node.
+    fn expand(&mut self, index: usize) {
+        let encounter = self.encounter;
+        let Node { state, share, leg, price, steps, .. } = self.nodes[index];
+        let steering = self.question.vehicle.steering;
+        let max = steering.max_curvature;
+        let change =
+            if steering.lock_distance_m > 0.0 { self.step_m / steering.lock_distance_m } else { 2.0 };
+        let back = -self.plan.legs[leg].0.sign() * self.step_m;
+        let poses = encounter.chain.unit_poses(&state);
+        let farthest = 25.0 + 2.0 * encounter.parts.iter().map(|p| p.reach_m).fold(0.0, f64::max);
+        for target in [-1.0, 0.0, 1.0] {
+            let before: f64 = share + (target - share).clamp(-change, change);
+            let came = encounter.chain.advance(&state, back, share * max, before * max);
+            if came.lead.position.distance(Point::default()) > farthest {
+                continue;
+            }
+            let now = encounter.chain.unit_poses(&came);
+            let need = encounter.need_since(Some(&poses), &now, &mut self.scratch);
+            self.looked += 1;
+            self.add(
+                Node { state: came, share: before, leg, parent: Some(index), price, steps: steps + 1 },
+                &need,
+            );
+        }
+        // The leg before ends here, its wheels turned any way: they are turned again while standing.
+        let kept = self.nodes[index].parent.is_some_and(|p| self.nodes[p].leg == leg);
+        if leg > 0 && kept {
+            let need = encounter.need(&poses, &mut self.scratch);
+            self.looked += 1;
+            for share in [-1.0, 0.0, 1.0] {
+                self.add(
+                    Node { state, share, leg: leg - 1, parent: Some(index), price, steps: steps + 4 },
+                    &need,
+                );
+            }
+        }
+    }
+
+    /// The leg before which there may be nothing but straight ahead in the lane: the second, where there are more.
+    fn straight_first(&self) -> usize {
+        usize::from(self.plan.legs.len() > 1)
+    }
+
+    /// Whether a node is where the maneuver may begin.
+    fn in_lane(&self, node: &Node) -> bool {
+        // A first leg may be straight ahead: the wheels are then turned while standing.
+        let ready = node.leg == 0 && node.share.abs() < 1e-9 || node.leg == 1 && self.straight_first() == 1;
+        if node.parent.is_none() || !ready {
+            return false;
+        }
+        let towed = self.encounter.chain.towed_count() > 0;
+        let (aligned, straight) = if towed && node.leg == 0 {
+            (1.5 * ALIGNED_RAD, 2.5 * STRAIGHT_RAD)
+        } else {
+            (ALIGNED_RAD, STRAIGHT_RAD)
+        };
+        let lane = self.question.lane;
+        let at = lane.pose(lane.station_near(node.state.lead.position), 0.0);
+        let offset = at.to_body(node.state.lead.position).y;
+        let (low, high) = lane.play_m;
+        wrap_angle(node.state.lead.heading - at.heading).abs() < aligned
+            && node.state.hitch.iter().all(|phi| phi.abs() < straight)
+            && offset > low - BESIDE_M
+            && offset < high + BESIDE_M
+    }
+
+    /// The cell of a node.
+    fn cell(&self, node: &Node) -> u64 {
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a few hundred either way"
+        )]
+        let part = |value: f64| (value.floor() as i64 + 2048) as u64 & 0xFFF;
+        let Pose { position, heading } = node.state.lead;
+        let Grid { cell_rad, cell_share, shift, .. } = self.grid;
+        let side = cell_share * self.step_m;
+        let mut cell = part(position.x / side + shift);
+        cell = cell << 12 | part(position.y / side + shift);
+        cell = cell << 12 | part(wrap_angle(heading) / cell_rad + shift);
+        cell = cell << 12 | part(node.state.hitch[0] / CELL_HITCH_RAD + 0.5);
+        // Left, straight, right; behind a trailer there would be too many cells.
+        let steered = if self.encounter.chain.towed_count() > 0 { 0.0 } else { 1.5 * node.share };
+        cell = cell << 4 | part(steered + 0.5) & 0xF;
+        cell << 4 | u64::try_from(node.leg).unwrap_or(0) & 0xF
+    }
+
+    /// Where the way that begins at a node crosses the gate line.
+    fn crossing(&self, index: usize) -> Crossing {
+        let mut next = Some(index);
+        while let Some(i) = next {
+            let node = &self.nodes[i];
+            let Pose { position, heading } = node.state.lead;
+            if position.y >= 0.0 {
+                return Crossing { u: position.x, heading };
+            }
+            next = node.parent;
+        }
+        Crossing { u: 0.0, heading: 0.0 }
+    }
+
+    /// The way that begins at a node, put straight into the lane.
+    fn path(&self, index: usize) -> Path {
+        let max = self.question.vehicle.steering.max_curvature;
+        let lane = self.question.lane;
+        let first = &self.nodes[index];
+        let station = lane.station_near(first.state.lead.position);
+        let offset = lane.pose(station, 0.0).to_body(first.state.lead.position).y;
+        let lead = lane.pose(station, offset.clamp(lane.play_m.0, lane.play_m.1));
+        let mut lead = lead;
+        let mut legs = vec![Leg { direction: self.plan.legs[0].0, segments: Vec::new() }];
+        let mut state = State { lead, ..State::default() };
+        if first.leg == 1 {
+            lead = lane.pose(station - FIRST_LEG_M, offset.clamp(lane.play_m.0, lane.play_m.1));
+            legs[0].segments.push(Segment::arc(FIRST_LEG_M, 0.0));
+            legs.push(Leg { direction: self.plan.legs[1].0, segments: Vec::new() });
+        }
+        let mut share = if first.leg == 0 { 0.0 } else { first.share };
+        let mut at = index;
+        while let Some(next) = self.nodes[at].parent {
+            let (from, to) = (&self.nodes[at], &self.nodes[next]);
+            let direction = self.plan.legs[to.leg].0;
+            if to.leg > from.leg {
+                legs.push(Leg { direction, segments: Vec::new() });
+                share = to.share;
+            } else {
+                let end = self.steered(next, &state, share, direction.sign() * self.step_m);
+                let (k0, k1) = (share * max, end * max);
+                state = self.encounter.chain.advance(&state, direction.sign() * self.step_m, k0, k1);
+                let segment = Segment { length_m: self.step_m, curvature_start: k0, curvature_end: k1 };
+                if let Some(leg) = legs.last_mut() {
+                    leg.segments.push(segment);
+                }
+                share = end;
+            }
+            at = next;
+        }
+        Path { start: State { lead, ..State::default() }, legs }
+    }
+
+    /// The steering at the end of a step that brings the vehicle back to the way found: the start was put straight, and
+    /// a trailer that is pushed back would stray from there.
+    ///
+    /// Several offsets from the steering of the way found are driven on for some steps; the one that stays nearest wins.
+    fn steered(&self, to: usize, state: &State, share: f64, step_m: f64) -> f64 {
+        let chain = &self.encounter.chain;
+        let steering = self.question.vehicle.steering;
+        let max = steering.max_curvature;
+        let change =
+            if steering.lock_distance_m > 0.0 { self.step_m / steering.lock_distance_m } else { 2.0 };
+        let toward = |now: f64, wanted: f64| now + (wanted.clamp(-1.0, 1.0) - now).clamp(-change, change);
+        let last = chain.towed_count();
+        let mut best = (f64::INFINITY, share);
+        for offset in OFFSETS {
+            let (mut drives, mut now, mut strays) = (*state, share, 0.0);
+            let mut node = Some(to);
+            let mut first = None;
+            for _ in 0..AHEAD {
+                let Some(wanted) = node.map(|n| &self.nodes[n]).filter(|n| n.leg == self.nodes[to].leg)
+                else {
+                    break;
+                };
+                let end = toward(now, wanted.share + offset);
+                drives = chain.advance(&drives, step_m, now * max, end * max);
+                first = first.or(Some(end));
+                now = end;
+                let (here, there) = (chain.unit_poses(&drives), chain.unit_poses(&wanted.state));
+                for unit in [0, last] {
+                    let away = here[unit].position.distance(there[unit].position);
+                    let turned = self.step_m * 6.0 * wrap_angle(here[unit].heading - there[unit].heading);
+                    strays += away * away + turned * turned;
+                }
+                node = wanted.parent;
+            }
+            if strays < best.0 {
+                best = (strays, first.unwrap_or(share));
+            }
+        }
+        best.1
+    }
+}
+
+/// Offsets of steering tried on the way back to a way found, and how many steps each is driven on.
+const OFFSETS: [f64; 11] = [0.0, -0.03, 0.03, -0.08, 0.08, -0.2, 0.2, -0.45, 0.45, -1.0, 1.0];
+const AHEAD: usize = 6;
+
+/// What a pose costs: the opening it needs, and more for what it breaks.
+fn price(encounter: &Encounter, need: &PoseNeed) -> f64 {
+    let surroundings = &encounter.surroundings;
+    let (left, right) = surroundings.drawn_faces_u;
+    let (left_u, right_u) = (need.left_u.min(60.0), need.right_u.max(-60.0));
+    let broken = (-need.margin_m).max(-need.ground_m).max(0.0);
+    let (opening, crossed) = match surroundings.anchor {
+        Anchor::Center => (2.0 * right_u.max(-left_u), 0.0),
+        Anchor::Side(Side::Left) => (right_u - left, left - left_u),
+        Anchor::Side(Side::Right) => (right - left_u, right_u - right),
+        // Wherever the opening may stand, the drawn middle is a place for it.
+        Anchor::Free => {
+            let middle = 0.5 * (left + right);
+            (2.0 * (right_u - middle).max(middle - left_u), 0.0)
+        }
+    };
+    opening.max(0.0) + BROKEN_WEIGHT * broken.max(crossed)
+}

@@ -1,0 +1,332 @@
+//! Texts of every example's drawings, sheets and page, by the boxes they fill in the font that travels with the
+//! program: none meets another, none leaves its frame, none is left out that must be there.
+#![cfg(feature = "sheets")]
+use rayon::prelude::*;
+use resvg::usvg::{self, roxmltree};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, OnceLock};
+use wideenough::drawing::labels::{Rect, text_width};
+use wideenough::drawing::paper::{Paper, TitleBlock, page_svg};
+use wideenough::drawing::scene::{Geom, Panel};
+use wideenough::drawing::svg::placed_texts;
+use wideenough::drawing::{case_page, case_sheet, cover_page, template_pages, vehicle_svg};
+use wideenough::geometry::Units;
+use wideenough::opening::{Study, StudyOptions, Wanted, study};
+use wideenough::report::{file_stems, remarks, verdicts};
+use wideenough::site;
+use wideenough::vehicle::{find, library};
+
+const EXAMPLES: [&str; 4] = ["field-sketch", "rural-entrance", "small-lane", "town-lot"];
+const PAPERS: [Paper; 4] = [Paper::Letter, Paper::Tabloid, Paper::A4, Paper::A3];
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// A text of a picture: what it says, the box it fills, and the frame it must stay in.
+#[derive(Debug)]
+struct Said {
+    text: String,
+    rect: Rect,
+    frame: Rect,
+    /// The panel it stands in, if in one.
+    panel: Option<usize>,
+    /// Width the program takes it to have, and the width it has.
+    widths: (f64, f64),
+}
+
+/// A picture's texts and the frames of its panels.
+struct Picture {
+    page: Rect,
+    panels: Vec<Rect>,
+    texts: Vec<Said>,
+}
+
+fn options() -> usvg::Options<'static> {
+    static FONTS: OnceLock<Arc<usvg::fontdb::Database>> = OnceLock::new();
+    let fonts = FONTS.get_or_init(|| {
+        let mut fonts = usvg::fontdb::Database::new();
+        fonts.load_font_data(dejavu::sans::regular().to_vec());
+        fonts.load_font_data(dejavu::sans::bold().to_vec());
+        Arc::new(fonts)
+    });
+    let font_family = "DejaVu Sans".to_owned();
+    usvg::Options { font_family, fontdb: Arc::clone(fonts), ..usvg::Options::default() }
+}
+
+fn laid_out(group: &usvg::Group, texts: &mut Vec<(String, Rect)>) {
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(group) => laid_out(group, texts),
+            usvg::Node::Text(text) => {
+                let words = text.chunks().iter().map(usvg::TextChunk::text).collect::<String>();
+                let b = text.abs_bounding_box();
+                let [x0, y0, x1, y1] = [b.left(), b.top(), b.right(), b.bottom()].map(f64::from);
+                texts.push((words, Rect { x0, y0, x1, y1 }));
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Reads a picture as a browser would. Everything in units of its view box.
+fn picture(svg: &str) -> Picture {
+    let document = roxmltree::Document::parse(svg).unwrap();
+    let number = |node: &roxmltree::Node<'_, '_>, name: &str| -> f64 {
+        node.attribute(name).map_or(0.0, |v| v.trim_end_matches("pt").parse().unwrap())
+    };
+    let top = document.root_element();
+    let view: Vec<f64> =
+        top.attribute("viewBox").unwrap().split_whitespace().map(|v| v.parse().unwrap()).collect();
+    let page = Rect { x0: view[0], y0: view[1], x1: view[0] + view[2], y1: view[1] + view[3] };
+    let nested = |node: &roxmltree::Node<'_, '_>| *node != top && node.tag_name().name() == "svg";
+    let frame_of = |node: &roxmltree::Node<'_, '_>| {
+        let (x0, y0) = (number(node, "x"), number(node, "y"));
+        Rect { x0, y0, x1: x0 + number(node, "width"), y1: y0 + number(node, "height") }
+    };
+    let panels: Vec<_> = document.descendants().filter(nested).collect();
+    let tree = usvg::Tree::from_str(svg, &options()).unwrap();
+    let scale = f64::from(tree.size().width()) / view[2];
+    let mut boxes = Vec::new();
+    laid_out(tree.root(), &mut boxes);
+    let written: Vec<_> = document.descendants().filter(|n| n.tag_name().name() == "text").collect();
+    assert_eq!(written.len(), boxes.len(), "a text is empty or could not be laid out");
+    let texts = written.iter().zip(boxes).map(|(node, (words, b))| {
+        let text = node.text().unwrap().trim().to_owned();
+        assert_eq!(text.split_whitespace().collect::<Vec<_>>(), words.split_whitespace().collect::<Vec<_>>());
+        let rect = Rect { x0: b.x0 / scale, y0: b.y0 / scale, x1: b.x1 / scale, y1: b.y1 / scale };
+        let panel = panels.iter().position(|p| node.ancestors().any(|a| a == *p));
+        let frame = panel.map_or(page, |i| frame_of(&panels[i]));
+        let strong = node.attribute("font-weight") == Some("bold");
+        let widths = (text_width(&text, number(node, "font-size"), strong), rect.x1 - rect.x0);
+        Said { text, rect, frame, panel, widths }
+    });
+    let texts = texts.collect();
+    Picture { page, panels: panels.iter().map(frame_of).collect(), texts }
+}
+
+/// What is wrong with the texts of a picture, each in words.
+fn crowded(name: &str, picture: &Picture) -> Vec<String> {
+    // Boxes reach from the highest to the lowest letter of the font; a unit of it is empty above and below.
+    let slack = 0.5;
+    let meet = |a: &Rect, b: &Rect| {
+        a.x0 + slack < b.x1 && b.x0 + slack < a.x1 && a.y0 + slack < b.y1 && b.y0 + slack < a.y1
+    };
+    let mut faults = Vec::new();
+    let mut fault = |what: String| faults.push(format!("{name}: {what}"));
+    for (i, a) in picture.texts.iter().enumerate() {
+        let within = |outer: &Rect| {
+            a.rect.x0 >= outer.x0 && a.rect.y0 >= outer.y0 && a.rect.x1 <= outer.x1 && a.rect.y1 <= outer.y1
+        };
+        if !within(&a.frame) || !within(&picture.page) {
+            fault(format!("\"{}\" {:?} leaves its frame {:?}", a.text, a.rect, a.frame));
+        }
+        for (j, panel) in picture.panels.iter().enumerate() {
+            if a.panel != Some(j) && meet(&a.rect, panel) {
+                fault(format!("\"{}\" {:?} lies over the panel {panel:?}", a.text, a.rect));
+            }
+        }
+        for b in picture.texts[i + 1..].iter().filter(|b| meet(&a.rect, &b.rect)) {
+            fault(format!("\"{}\" {:?} meets \"{}\" {:?}", a.text, a.rect, b.text, b.rect));
+        }
+        if a.widths.1 > a.widths.0 + 0.5 {
+            fault(format!("\"{}\" is {:.1} wide, taken to be {:.1}", a.text, a.widths.1, a.widths.0));
+        }
+    }
+    for (i, a) in picture.panels.iter().enumerate() {
+        if a.x0 < picture.page.x0
+            || a.y0 < picture.page.y0
+            || a.x1 > picture.page.x1
+            || a.y1 > picture.page.y1
+        {
+            fault(format!("the panel {a:?} leaves the page"));
+        }
+        for b in picture.panels[i + 1..].iter().filter(|b| meet(a, b)) {
+            fault(format!("the panel {a:?} meets {b:?}"));
+        }
+    }
+    faults
+}
+
+/// Labels that must be there and are not, and dimensions whose ends are shown and whose text is not.
+fn missing(name: &str, panel: &Panel) -> Vec<String> {
+    let placed: Vec<String> = placed_texts(panel).iter().map(|t| t.lines.join(" ")).collect();
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let there = |text: &str| placed.iter().any(|p| words(p) == words(text));
+    let mut faults = Vec::new();
+    for label in panel.labels.iter().filter(|l| !l.optional && !there(&l.text)) {
+        faults.push(format!("{name}: the label \"{}\" found no place", label.text));
+    }
+    for item in &panel.items {
+        if let Geom::Dimension { from, to, text, .. } = &item.geom
+            && [from, to].into_iter().all(|p| panel.view.shows(*p, 0.0))
+            && !there(text)
+        {
+            faults.push(format!("{name}: the dimension \"{text}\" found no place"));
+        }
+    }
+    faults
+}
+
+/// The study of an example as the program makes it, without what no drawing shows.
+fn made(example: &str) -> Study {
+    let file = root().join(format!("examples/{example}.geojson"));
+    let site = site::read(&std::fs::read_to_string(file).unwrap(), example).unwrap();
+    let wanted: Vec<Wanted> = site
+        .vehicles
+        .iter()
+        .map(|request| Wanted {
+            vehicle: find(&request.vehicle).unwrap(),
+            maneuvers: request.maneuvers.clone(),
+            travels: request.travels.clone(),
+        })
+        .collect();
+    study(site, &wanted, &StudyOptions { changes: false, ..StudyOptions::default() }, &|_| ())
+}
+
+/// Fields as full as people fill them.
+fn full_title() -> TitleBlock {
+    TitleBlock {
+        project: "New entrance and gate, north field, and a culvert beside it".to_owned(),
+        address: "12345 Old Invented Turnpike Road, Upper Township".to_owned(),
+        parcel: "000-111-222-3333".to_owned(),
+        prepared_by: "A. Planner, Landscape and Driveways".to_owned(),
+        date: "2026-11-25".to_owned(),
+    }
+}
+
+/// Above the caution line stand all texts but the caution's and the title block's.
+fn below_the_caution(name: &str, picture: &Picture) -> Vec<String> {
+    let caution =
+        picture.texts.iter().position(|t| t.text.starts_with("Planning aid, not a survey")).unwrap();
+    let top = picture.texts[caution].rect.y0;
+    let block = picture.texts.iter().position(|t| t.text == "Project").unwrap();
+    let running_over = picture.texts[..block].iter().enumerate().filter(|(i, t)| {
+        let of_the_caution = *i == caution || t.rect.y0 > top && *i > caution;
+        !of_the_caution && t.rect.y1 > top + 0.5
+    });
+    running_over.map(|(_, t)| format!("{name}: \"{}\" {:?} runs into the caution", t.text, t.rect)).collect()
+}
+
+#[test]
+fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
+    let texts = |lines: Vec<wideenough::report::Line>| lines.into_iter().map(|l| l.text).collect::<Vec<_>>();
+    let mut faults = Vec::new();
+    let mut looked_at = 0;
+    for example in EXAMPLES {
+        let study = made(example);
+        let stems = file_stems(&study);
+        for (i, stem) in stems.iter().enumerate() {
+            for panel in &case_sheet(&study, i).unwrap().panels {
+                faults.extend(missing(&format!("{example}/{stem}.svg"), panel));
+            }
+        }
+        let (verdicts, remarks) = (texts(verdicts(&study)), texts(remarks(&study)));
+        for paper in PAPERS {
+            let cases: Vec<_> =
+                (0..stems.len()).map(|i| case_page(&study, i, paper, None).unwrap()).collect();
+            let names: Vec<String> = cases.iter().map(|page| page.name.clone()).collect();
+            let cover = cover_page(&study, paper, &verdicts, &remarks, &names);
+            let pages: Vec<_> = std::iter::once(cover).chain(cases).collect();
+            let looked: Vec<(Vec<String>, usize)> = pages
+                .par_iter()
+                .enumerate()
+                .map(|(i, page)| {
+                    let name = format!("{example}, {paper:?}, sheet {} ({})", i + 1, page.name);
+                    let picture = picture(&page_svg(page, &full_title(), i, pages.len()));
+                    let mut faults = crowded(&name, &picture);
+                    faults.extend(below_the_caution(&name, &picture));
+                    faults.extend(page.panels().iter().flat_map(|(_, panel)| missing(&name, panel)));
+                    (faults, picture.texts.len())
+                })
+                .collect();
+            for (found, count) in looked {
+                faults.extend(found);
+                looked_at += count;
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+    assert!(looked_at > 5000, "only {looked_at} texts");
+}
+
+/// The drawings a run of each example writes: golden.rs holds them to what the program writes now.
+#[test]
+fn no_text_of_a_drawing_on_a_screen_meets_another() {
+    let mut faults = Vec::new();
+    let mut drawings = 0;
+    for example in EXAMPLES {
+        let folder = root().join("out").join(example);
+        for path in svg_files(&folder) {
+            let name = path.display().to_string();
+            faults.extend(crowded(&name, &picture(&std::fs::read_to_string(&path).unwrap())));
+            drawings += 1;
+        }
+        let page = std::fs::read_to_string(folder.join("report.html")).unwrap();
+        for (i, svg) in svgs_of_a_page(&page).iter().enumerate() {
+            faults.extend(crowded(&format!("{example}/report.html, picture {}", i + 1), &picture(svg)));
+            drawings += 1;
+        }
+    }
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+    assert_eq!(drawings, 36 + 72, "one drawing and two pictures on the page for each way in");
+}
+
+fn svg_files(folder: &Path) -> Vec<PathBuf> {
+    let entries = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path());
+    let mut files: Vec<PathBuf> = entries.filter(|p| p.extension().is_some_and(|e| e == "svg")).collect();
+    files.sort();
+    files
+}
+
+/// The outermost pictures of a page that say something: not the samples of its legend.
+fn svgs_of_a_page(html: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    let mut rest = html;
+    while let Some(start) = rest.find("<svg") {
+        let (mut depth, mut at) = (0_usize, start);
+        loop {
+            let (open, close) = (rest[at..].find("<svg"), rest[at..].find("</svg>").unwrap());
+            match open {
+                Some(open) if open < close => (depth, at) = (depth + 1, at + open + 4),
+                _ => (depth, at) = (depth - 1, at + close + 6),
+            }
+            if depth == 0 {
+                break;
+            }
+        }
+        found.push(rest[start..at].to_owned());
+        rest = &rest[at..];
+    }
+    found.retain(|svg| svg.contains("<text"));
+    found
+}
+
+#[test]
+fn no_text_of_a_vehicle_or_a_template_meets_another() {
+    let turns = [30.0, 90.0, 180.0, 360.0];
+    let names: Vec<&str> = library().iter().map(|(name, _)| *name).collect();
+    let faults: Vec<String> = names
+        .par_iter()
+        .flat_map(|name| {
+            let vehicle = find(name).unwrap();
+            let mut faults = Vec::new();
+            for units in [Units::Feet, Units::Meters] {
+                faults.extend(crowded(
+                    &format!("{name}.svg, {units:?}"),
+                    &picture(&vehicle_svg(&vehicle, units)),
+                ));
+            }
+            // The smallest paper is the tightest.
+            for page in template_pages(&vehicle, &turns, None, Units::Feet, Paper::Letter).unwrap_or_default()
+            {
+                let name = format!("{name}, {}", page.name);
+                let picture = picture(&page_svg(&page, &full_title(), 0, 4));
+                faults.extend(crowded(&name, &picture));
+                faults.extend(below_the_caution(&name, &picture));
+            }
+            faults
+        })
+        .collect();
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+}
