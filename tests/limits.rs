@@ -1,8 +1,9 @@
 //! What changing the site saves: against searches that know nothing of it, and laws that hold whatever the place.
 mod common;
 use common::{box_truck, pickup, standard_site};
-use wideenough::opening::{Axis, Kind, Study, StudyOptions, Wanted, study};
+use wideenough::opening::{Axis, BindKind, Case, Kind, Study, StudyOptions, Wanted, study};
 use wideenough::search::Effort;
+use wideenough::site::changes::Change;
 use wideenough::site::{Anchor, Maneuver, Site};
 use wideenough::vehicle::Vehicle;
 
@@ -107,4 +108,67 @@ fn one_opening_for_both_travels_stands_in_the_middle() {
     // Each on its own would do with less, elsewhere.
     let own = free.needs[0].comfortable_opening_m.expect("found");
     assert!(placement.opening_m >= own - 0.002, "{placement:?}, own {own}");
+}
+
+/// A pole stands inside, a little left of the middle: the best place lies to the right of it, and no gate about another
+/// middle, each searched on its own, needs less by more than what two searches differ by.
+#[test]
+fn a_pole_inside_moves_the_best_place() {
+    let with_pole = |anchor: Anchor| {
+        let mut site = standard_site(4.5);
+        common::add_pole(&mut site, -0.7, 8.0);
+        site.gate.anchor = anchor;
+        site
+    };
+    let free = asked(with_pole(Anchor::Free), pickup(), &plain());
+    let placement = free.placement.as_ref().expect("found");
+    let centered = |along: f64| {
+        let moved = Change::Along(along).apply(&with_pole(Anchor::Center)).expect("a site");
+        asked(moved, pickup(), &plain()).needs[0].comfortable_opening_m
+    };
+    let scan: Vec<(f64, Option<f64>)> =
+        [-1.0, -0.5, 0.0, 0.4, 0.8, 1.2, 1.6, 2.0].map(|u| (u, centered(u))).to_vec();
+    println!("{placement:?}\n{scan:?}");
+    assert!(placement.center_u_m > 0.2, "{placement:?}");
+    let least = scan.iter().filter_map(|(_, need)| *need).fold(f64::INFINITY, f64::min);
+    // Where it is drawn the pickup does not get wholly inside past the pole, or only through much more.
+    let drawn = scan[2].1.unwrap_or(f64::INFINITY);
+    assert!(placement.opening_m <= least + 0.02, "{placement:?} against {least}");
+    assert!(placement.opening_m < drawn - 0.1, "{placement:?} against {drawn} where it is drawn");
+}
+
+/// What binds is read off the path: turning in from 1.5 m a box truck is held by both posts and by its lock; a pickup that
+/// may stop twice goes straight between the posts, and no lock holds it there.
+#[test]
+fn what_binds_is_what_the_path_runs_up_against() {
+    let of = |vehicle: Vehicle, shunts: u32| {
+        let result = asked(standard_site(1.5), vehicle, &StudyOptions { shunts, ..plain() });
+        let case = result.cases[0].clone();
+        println!("{:?}, {:.2} of the way at full lock", case.limits.binds, case.limits.full_lock_share);
+        case
+    };
+    let names = |case: &Case, kind: BindKind| -> Vec<String> {
+        let mut list: Vec<String> =
+            case.limits.binds.iter().filter(|b| b.kind == kind).map(|b| b.what.clone()).collect();
+        list.sort();
+        list.dedup();
+        list
+    };
+    let truck = of(box_truck(), 0);
+    let contacts = names(&truck, BindKind::Contact);
+    assert!(contacts.iter().any(|w| w.contains("left post")), "{contacts:?}");
+    assert!(contacts.iter().any(|w| w.contains("right post")), "{contacts:?}");
+    assert_eq!(names(&truck, BindKind::Lock), ["full lock"]);
+    assert!(truck.limits.full_lock_share > 0.3);
+    // Every contact told of is one that the path keeps no more than a centimeter beyond the clearance.
+    let clearance_m = 0.30;
+    for bind in truck.limits.binds.iter().filter(|b| b.kind == BindKind::Contact) {
+        let seen = truck.contacts.iter().find(|c| c.what == bind.what && c.part == bind.part);
+        let gap_m = seen.unwrap_or_else(|| panic!("{bind:?} is no contact")).gap_m;
+        assert!(gap_m >= clearance_m - 1e-6 && gap_m <= clearance_m + 0.01 + 1e-6, "{bind:?}, {gap_m}");
+    }
+    let straight = of(pickup(), 2);
+    assert!(straight.limits.full_lock_share < truck.limits.full_lock_share);
+    let opening = straight.comfortable.opening_m.expect("found");
+    assert!((opening - (2.4384 + 0.60)).abs() < 0.01, "{opening}: over the mirrors and the clearance twice");
 }
