@@ -405,6 +405,10 @@ impl Search<'_> {
                 let station = lane.station_near(path.start.lead.position);
                 courses.push(Track::fit(&path, station, 0.0, max, self.effort.spacing_m));
             }
+            // The list of pushes is for where no way out shows one in.
+            if drawn == 0 && !courses.is_empty() {
+                return courses;
+            }
         }
         for mut x in ways {
             x[0] = opposite - 8.0;
