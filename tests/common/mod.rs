@@ -1,6 +1,7 @@
 //! Sites and vehicles built by hand, shared by the tests.
 #![allow(dead_code, reason = "each test uses some of it")]
 pub mod drives;
+pub mod plain;
 use wideenough::geometry::{Outline, Point, Shape, Units};
 use wideenough::search::course::Lane;
 use wideenough::site::{

@@ -1,0 +1,646 @@
+//! A second opinion on every answer: drives are integrated and measured anew by a plain, slow method that shares no
+//! code with the one that answers (`common::plain`), and the two must agree within the bounds stated here. The worst
+//! differences are printed: `cargo test --test second_opinion -- --nocapture`.
+mod common;
+use common::drives::Random;
+use common::plain::{Moment, contact, drive, look, polygon, ring_to_gate, spare, standing, tires_inside};
+use common::{rectangle, standard_site, unit, vehicle};
+use geo::{Distance, Euclidean};
+use geo_types::Polygon;
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::fs;
+use wideenough::clearance::{AMPLE_M, Encounter, GateFrame, Inspection, Region, Surroundings, inspect};
+use wideenough::geometry::{Outline, Point, Pose, Shape};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
+use wideenough::opening::{Outcome, StudyOptions, Wanted, study};
+use wideenough::search::Effort;
+use wideenough::site::{self, Anchor, Arrangement, Fence, Gate, Maneuver, Obstacle, Side, Site, Swing};
+use wideenough::vehicle::{Hitch, Vehicle, find};
+
+/// An opening or a margin is never on the wrong side of the truth by more than this: a micrometer of rounding in what is
+/// written, and of two ways to integrate.
+const TINY_M: f64 = 3e-6;
+/// What an inspection says of an opening beyond what its path needs by thousands of poses, at most.
+const OPENING_OVER_M: f64 = 0.005;
+/// The same for the gap to what is fixed, the largest v, and the tires' room.
+const GAP_UNDER_M: f64 = 0.004;
+/// Tires may use so much more than the polygons drawn, beside an edge; and the tolerance of a verdict.
+const SEAM_M: f64 = 0.01;
+const EDGE_M: f64 = 0.001;
+/// No spare room larger than this is looked for.
+const LOOKED_FOR_M: f64 = 0.02;
+
+/// The worst difference seen of each kind: [on the wrong side, on the safe side].
+#[derive(Default)]
+struct Worst(BTreeMap<&'static str, [f64; 2]>);
+
+impl Worst {
+    fn note(&mut self, kind: &'static str, index: usize, by: f64) {
+        let seen = &mut self.0.entry(kind).or_insert([f64::NEG_INFINITY; 2])[index];
+        *seen = seen.max(by);
+    }
+
+    fn print(&self, title: &str) {
+        for (kind, [wrong, safe]) in &self.0 {
+            println!("{title}: {kind}: {:.4} mm too kind, {:.4} mm too strict", wrong * 1e3, safe * 1e3);
+        }
+    }
+}
+
+/// Whether the steering and the hitches stay within their limits, looked at by the moments driven.
+fn within_limits(vehicle: &Vehicle, path: &Path, moments: &[Moment], slack: f64) -> Result<(), String> {
+    let steering = vehicle.steering;
+    for leg in &path.legs {
+        let mut before: Option<f64> = None;
+        for s in &leg.segments {
+            let sharpest = s.curvature_start.abs().max(s.curvature_end.abs());
+            if sharpest > steering.max_curvature + slack {
+                return Err(format!("curvature {sharpest}"));
+            }
+            let turned = (s.curvature_end - s.curvature_start).abs() / steering.max_curvature;
+            if turned * steering.lock_distance_m > s.length_m * (1.0 + slack) + slack {
+                return Err(format!("steered {turned} of full lock within {} m", s.length_m));
+            }
+            let jump = before.map_or(0.0, |k| (k - s.curvature_start).abs());
+            if steering.lock_distance_m > 0.0 && jump > slack {
+                return Err(format!("a jump of {jump}"));
+            }
+            before = Some(s.curvature_end);
+        }
+    }
+    for m in moments {
+        for (unit, hitch) in vehicle.units.iter().zip(&m.hitches) {
+            if unit.hitch.is_some_and(|h| hitch.abs() > h.max_angle_rad + slack) {
+                return Err(format!("hitch at {hitch}"));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Least and largest v over all outlines of some moments.
+fn extent_v<'a>(vehicle: &Vehicle, moments: impl Iterator<Item = &'a Moment>) -> (f64, f64) {
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for m in moments {
+        for (unit, stand) in vehicle.units.iter().zip(&m.units) {
+            for p in unit.parts.iter().flat_map(|part| &part.outline.0) {
+                let v = stand.place(*p).y;
+                (low, high) = (low.min(v), high.max(v));
+            }
+        }
+    }
+    (low, high)
+}
+
+/// How much narrower than said the opening could be for this drive, by the plain method; fails where something comes
+/// nearer than the clearance.
+struct Measured {
+    /// Least gap to what is fixed.
+    fixed_m: f64,
+    /// What the opening exceeds the drive's need by.
+    over_m: f64,
+    /// How far something came within the clearance.
+    kind_m: f64,
+    nearest: String,
+}
+
+fn measured(
+    site: &Site,
+    (vehicle, moments): (&Vehicle, &[Moment]),
+    (faces, leaf_opening_m): ((f64, f64), f64),
+    clearance_m: f64,
+) -> Measured {
+    let [fixed, left, right] = standing(site, faces, leaf_opening_m);
+    let keep_m = clearance_m + LOOKED_FOR_M + 0.001;
+    let fixed = look(vehicle, moments, &fixed, 0.0);
+    let (on_left, on_right) = (look(vehicle, moments, &left, keep_m), look(vehicle, moments, &right, keep_m));
+    // By how much each face could come in.
+    let in_left = spare(&on_left, &left, clearance_m, 1.0, LOOKED_FOR_M);
+    let in_right = spare(&on_right, &right, clearance_m, -1.0, LOOKED_FOR_M);
+    let over_m = match site.gate.anchor {
+        Anchor::Center => 2.0 * in_left.min(in_right),
+        Anchor::Side(Side::Left) => in_right,
+        Anchor::Side(Side::Right) => in_left,
+        Anchor::Free => in_left + in_right,
+    };
+    let nearest = if on_left.least_m < on_right.least_m { on_left } else { on_right };
+    let kind_m = clearance_m - nearest.least_m;
+    Measured { fixed_m: fixed.least_m, over_m, kind_m, nearest: nearest.to }
+}
+
+/// A pose of the site in the gate's frame.
+fn pose_in_gate(gate: &Gate, pose: Pose) -> Pose {
+    let at = ring_to_gate(gate, &Outline(vec![pose.position]))[0];
+    let along = gate.right - gate.left;
+    Pose { position: at, heading: pose.heading - libm::atan2(along.y, along.x) }
+}
+
+/// What is said about a drive of an example: the path in site coordinates, and the answer.
+struct Said<'a> {
+    path: &'a Path,
+    maneuver: &'a str,
+    opening_m: f64,
+    faces: (f64, f64),
+    clearance_m: f64,
+}
+
+/// Holds one answer of an example to the plain method; gives the moments driven.
+fn hold(site: &Site, vehicle: &Vehicle, said: &Said, label: &str, worst: &mut Worst) -> Vec<Moment> {
+    let lead = pose_in_gate(&site.gate, said.path.start.lead);
+    let path = Path { start: State { lead, ..said.path.start }, legs: said.path.legs.clone() };
+    let moments = drive(vehicle, &path);
+    if let Err(why) = within_limits(vehicle, &path, &moments, 1e-6) {
+        panic!("{label}: {why}");
+    }
+    let width = said.faces.1 - said.faces.0;
+    assert!(width <= said.opening_m + TINY_M, "{label}: faces {width} apart, {} said", said.opening_m);
+    let cut = (said.faces, said.opening_m);
+    let seen = measured(site, (vehicle, &moments), cut, said.clearance_m);
+    worst.note("opening", 0, seen.kind_m);
+    worst.note("opening", 1, seen.over_m);
+    worst.note("fixed things", 0, said.clearance_m - seen.fixed_m);
+    assert!(seen.kind_m <= TINY_M, "{label}: {} comes {} m too near", seen.nearest, seen.kind_m);
+    assert!(seen.fixed_m >= said.clearance_m - TINY_M, "{label}: {} m from what is fixed", seen.fixed_m);
+    assert!(seen.over_m <= OPENING_OVER_M, "{label}: it could be {} m narrower", seen.over_m);
+    // It ends wholly inside, and backing in begins outside.
+    let depth = 0.5 * site.gate.post.depth_m;
+    let end = extent_v(vehicle, moments.last().into_iter());
+    assert!(end.0 >= depth + said.clearance_m - TINY_M, "{label}: its tail is at {}", end.0);
+    if said.maneuver == "back-in" {
+        let last = path.legs.len() - 1;
+        let before = extent_v(vehicle, moments.iter().filter(|m| m.leg < last));
+        assert!(before.1 <= TINY_M, "{label}: it enters forward, to {}", before.1);
+        assert!(path.legs[last].direction == Direction::Reverse, "{label}");
+    }
+    on_the_ground(site, vehicle, &moments, label, worst);
+    moments
+}
+
+/// Tires stay on the roads, which run on straight beyond what is drawn, and the drives: a centimeter over an edge, and
+/// twice that at a corner, is let pass (and the millimeter of a verdict).
+fn on_the_ground(site: &Site, vehicle: &Vehicle, moments: &[Moment], label: &str, worst: &mut Worst) {
+    if site.drives.is_empty() {
+        return;
+    }
+    let gate = &site.gate;
+    let mut ground: Vec<Polygon> = Vec::new();
+    for surface in site.roads.iter().map(|r| &r.surface).chain(&site.drives) {
+        let holes: Vec<Vec<Point>> = surface.holes.iter().map(|h| ring_to_gate(gate, h)).collect();
+        ground.push(polygon(&ring_to_gate(gate, &surface.outer), &holes));
+    }
+    for road in &site.roads {
+        let line = ring_to_gate(gate, &Outline(road.centerline.clone()));
+        let n = line.len();
+        for (from, to) in [(line[1], line[0]), (line[n - 2], line[n - 1])] {
+            let along = (to - from) * (1.0 / from.distance(to));
+            let off = Point::new(-along.y, along.x) * (0.5 * road.width_m);
+            let far = to + along * 60.0;
+            ground.push(polygon(&[to - off, far - off, far + off, to + off], &[]));
+        }
+    }
+    let corners: Vec<geo_types::Coord> = ground.iter().flat_map(|g| g.exterior().0.clone()).collect();
+    for m in moments.iter().step_by(5) {
+        for (unit, stand) in vehicle.units.iter().zip(&m.units) {
+            for end in unit.tires.iter().flat_map(|tire| contact(stand, tire)) {
+                let dot = geo_types::Point::new(end.x, end.y);
+                let over = ground.iter().map(|g| Euclidean.distance(&dot, g)).fold(f64::INFINITY, f64::min);
+                let at_corner = || corners.iter().any(|c| (end - Point::new(c.x, c.y)).norm() < 0.03);
+                let allowed = if over > SEAM_M && at_corner() { 2.0 * SEAM_M } else { SEAM_M };
+                worst.note("tires over an edge", 0, over - allowed);
+                assert!(
+                    over <= allowed + EDGE_M + TINY_M,
+                    "{label}: a tire {over} m over an edge at {end:?}"
+                );
+            }
+        }
+    }
+}
+
+/// A path as results.json lists it.
+fn listed(witness: &Value) -> Path {
+    let f = |v: &Value, key: &str| v[key].as_f64().unwrap_or_else(|| panic!("{key} in {v}"));
+    let start = &witness["start"];
+    let mut state = State {
+        lead: Pose::new(f(start, "x_m"), f(start, "y_m"), f(start, "heading_rad")),
+        ..State::default()
+    };
+    for (slot, angle) in state.hitch.iter_mut().zip(start["hitch_rad"].as_array().expect("angles")) {
+        *slot = angle.as_f64().expect("an angle");
+    }
+    let legs = witness["legs"].as_array().expect("legs").iter().map(|leg| {
+        let direction = if leg["direction"] == "forward" { Direction::Forward } else { Direction::Reverse };
+        let segments = leg["segments"].as_array().expect("segments").iter().map(|s| Segment {
+            length_m: f(s, "length_m"),
+            curvature_start: f(s, "curvature_start"),
+            curvature_end: f(s, "curvature_end"),
+        });
+        Leg { direction, segments: segments.collect() }
+    });
+    Path { start: state, legs: legs.collect() }
+}
+
+const EXAMPLES: [&str; 5] = ["field-sketch", "rural-entrance", "small-lane", "town-lot", "workshop-lane"];
+
+fn example(name: &str) -> Site {
+    let file = format!("{}/examples/{name}.geojson", env!("CARGO_MANIFEST_DIR"));
+    site::read(&fs::read_to_string(file).expect("an example"), name).expect("a sound example")
+}
+
+/// What the committed results say in comfort, by the witness they list; and that it is no way in for less than they say
+/// is the least found without clearance.
+#[test]
+fn the_committed_answers_hold() {
+    let (mut worst, mut held) = (Worst::default(), 0);
+    for name in EXAMPLES {
+        let site = example(name);
+        let file = format!("{}/out/{name}/results.json", env!("CARGO_MANIFEST_DIR"));
+        let results: Value = serde_json::from_str(&fs::read_to_string(file).expect("results")).expect("JSON");
+        let clearance_m = results["clearance_m"].as_f64().expect("a clearance");
+        for case in results["cases"].as_array().expect("cases") {
+            let text = |key: &str| case[key].as_str().expect("a word").to_owned();
+            let label = format!("{name}: {} {} {}", text("vehicle"), text("travel"), text("maneuver"));
+            let vehicle = find(&text("vehicle")).expect("a vehicle of the library");
+            let comfort = &case["comfortable"];
+            assert_eq!(case["witness"]["clearance"], "comfortable", "{label}");
+            let face = |answer: &Value, i: usize| answer["faces_u_m"][i].as_f64().expect("a face");
+            let said = Said {
+                path: &listed(&case["witness"]),
+                maneuver: &text("maneuver"),
+                opening_m: comfort["opening_m"].as_f64().expect("an opening"),
+                faces: (face(comfort, 0), face(comfort, 1)),
+                clearance_m,
+            };
+            assert!(said.opening_m >= comfort["at_least_m"].as_f64().expect("a bound"), "{label}");
+            let moments = hold(&site, &vehicle, &said, &label, &mut worst);
+            // The same way touches a gate clearly narrower than the bare answer: otherwise that would have been it.
+            let bare = &case["bare"];
+            let less = 0.5 * OPENING_OVER_M + 0.001;
+            let faces = (face(bare, 0) + less, face(bare, 1) - less);
+            let [fixed, left, right] =
+                standing(&site, faces, bare["opening_m"].as_f64().expect("an opening"));
+            let gap = [fixed, left, right].map(|things| look(&vehicle, &moments, &things, 0.0).least_m);
+            assert!(gap.contains(&0.0), "{label}: bare it gets through less: {gap:?}");
+            held += 1;
+        }
+    }
+    worst.print("committed answers");
+    assert_eq!(held, 44, "a case vanished");
+}
+
+/// Bare and comfortable answers of the examples, from studies of little effort: their ways are worse, and must hold no
+/// less.
+#[test]
+fn answers_of_quick_studies_hold() {
+    let (mut worst, mut held) = (Worst::default(), 0);
+    for name in EXAMPLES {
+        let site = example(name);
+        let wanted: Vec<Wanted> = site
+            .vehicles
+            .iter()
+            .map(|v| Wanted {
+                vehicle: find(&v.vehicle).expect("a vehicle of the library"),
+                maneuvers: v.maneuvers.clone(),
+                travels: v.travels.clone(),
+            })
+            .collect();
+        let effort = Effort { lattice: 2_000, drawn: 0, coarse: 3, polished: 1, fine: 3, spacing_m: 1.0 };
+        let options = StudyOptions { effort, changes: false, ..StudyOptions::default() };
+        let done = study(site.clone(), &wanted, &options, &|_| ());
+        for case in &done.cases {
+            for (kind, answer, clearance_m) in
+                [("bare", &case.bare, 0.0), ("comfortable", &case.comfortable, done.clearance_m)]
+            {
+                let (Outcome::Found, Some(path), Some(faces), Some(opening_m)) =
+                    (&answer.outcome, &answer.witness, answer.faces_u_m, answer.opening_m)
+                else {
+                    continue;
+                };
+                let vehicle = &done.vehicles[case.vehicle];
+                let label = format!("{name}: {} {} {:?} {kind}", vehicle.name, case.travel, case.maneuver);
+                let maneuver = if case.maneuver == Maneuver::BackIn { "back-in" } else { "drive-in" };
+                let said = Said { path, maneuver, opening_m, faces, clearance_m };
+                hold(&site, vehicle, &said, &label, &mut worst);
+                held += 1;
+            }
+        }
+    }
+    worst.print("quick studies");
+    println!("quick studies: {held} answers of 88 found and held");
+    assert!(held >= 70, "only {held} answers were found");
+}
+
+fn random_vehicle(random: &mut Random) -> Vehicle {
+    let wheelbase = random.between(2.4, 6.5);
+    let width = random.between(1.7, 2.6);
+    let (front, rear) = (wheelbase + random.between(0.6, 1.6), random.between(0.7, 3.0));
+    let over = width + random.between(0.2, 0.6);
+    let mirrors = random.chance(0.6).then_some((wheelbase - 0.7, wheelbase - 0.4, over));
+    let mut units = vec![unit("lead", wheelbase, rear, front, width, mirrors)];
+    let towed = random.pick(&[0, 0, 0, 1, 1, 2]);
+    for _ in 0..towed {
+        let hitch = Hitch {
+            behind_axle_m: random.between(-0.4, 1.4),
+            max_angle_rad: random.between(25.0, 80.0).to_radians(),
+        };
+        units.last_mut().expect("a unit").hitch = Some(hitch);
+        let d = random.between(3.0, 8.5);
+        let mut trailer = unit(
+            "towed",
+            d,
+            random.between(0.8, 3.0),
+            d - random.between(-0.8, 1.0),
+            random.between(1.9, 2.6),
+            None,
+        );
+        trailer.tires.truncate(2);
+        units.push(trailer);
+    }
+    let lock_distance_m = if random.chance(0.3) { 0.0 } else { random.between(0.8, 2.5) };
+    vehicle("random", units, random.between(28.0, 45.0), lock_distance_m)
+}
+
+/// A drive through the gate's middle or so, in the gate's frame, that keeps the limits; the library's own look at the
+/// limits must agree about it and about those thrown away.
+fn random_drive(random: &mut Random, vehicle: &Vehicle, refused: &mut usize) -> (Path, bool) {
+    let steering = vehicle.steering;
+    loop {
+        let daring = if random.chance(0.05) { 1.1 } else { 1.0 };
+        let reverse = random.chance(0.3);
+        let long = if vehicle.units.len() > 1 && reverse { 14.0 } else { 24.0 };
+        let mut leg = |direction: Direction, mut left: f64| {
+            let (mut k, mut segments) = (0.0, Vec::new());
+            while left > 0.0 {
+                let length_m = random.between(0.4, 3.0);
+                let most = steering.max_curvature * daring;
+                let mut next = (1.5 * random.between(-most, most)).clamp(-most, most);
+                if steering.lock_distance_m > 0.0 {
+                    let turn = most * length_m / steering.lock_distance_m;
+                    next = next.clamp(k - turn, k + turn);
+                }
+                segments.push(Segment { length_m, curvature_start: k, curvature_end: next });
+                (k, left) = (next, left - length_m);
+            }
+            Leg { direction, segments }
+        };
+        let mut legs = vec![leg(Direction::Forward, long)];
+        if vehicle.units.len() == 1 && legs.len() == 1 {
+            // Two legs, the second back over some of it.
+            legs.push(leg(Direction::Reverse, 2.0));
+        }
+        let mut path = Path { start: State::default(), legs };
+        if reverse {
+            path = path.reversed(&Chain::of(vehicle));
+        }
+        let moments = drive(vehicle, &path);
+        // Apart from what lies on a limit to a millionth, both say the same.
+        let (strict, lax) =
+            (within_limits(vehicle, &path, &moments, -1e-6), within_limits(vehicle, &path, &moments, 1e-5));
+        let faults = path.limit_faults(vehicle);
+        if lax.is_err() {
+            assert!(!faults.is_empty(), "{lax:?} went unnoticed");
+            *refused += 1;
+            continue;
+        }
+        assert!(strict.is_err() || faults.is_empty(), "{faults:?}, but nothing was seen");
+        if !faults.is_empty() {
+            continue;
+        }
+        let third = moments.len() / 3;
+        let here = random.pick(&moments[third..2 * third].iter().step_by(40).collect::<Vec<_>>()).units[0];
+        let toward = std::f64::consts::FRAC_PI_2 + random.between(-0.6, 0.6);
+        let heading = libm::atan2(here.along.y, here.along.x);
+        let turn = toward - heading + if reverse { std::f64::consts::PI } else { 0.0 };
+        let (sin, cos) = libm::sincos(turn);
+        let turned = Point::new(here.at.x * cos - here.at.y * sin, here.at.x * sin + here.at.y * cos);
+        let middle = Point::new(random.between(-0.6, 0.6), 0.0);
+        return (path.moved(turn, middle - turned), reverse);
+    }
+}
+
+/// A site about a drive, with the gate line along x at y = 0.2: so the gate's frame is the site's, 0.2 m up.
+fn random_site(random: &mut Random, vehicle: &Vehicle, moments: &[Moment]) -> Site {
+    let mut site = standard_site(0.0);
+    let half = random.between(2.0, 5.0);
+    let line_y = site.gate.left.y;
+    let up = Point::new(0.0, line_y);
+    site.gate.left.x = -half;
+    site.gate.right.x = half;
+    site.gate.post.width_m = random.between(0.05, 0.6);
+    site.gate.post.depth_m = random.between(0.05, 0.6);
+    site.gate.post.top_m = random.pick(&[0.9, 2.0, 3.0]);
+    site.gate.anchor = random.pick(&[
+        Anchor::Center,
+        Anchor::Center,
+        Anchor::Free,
+        Anchor::Side(Side::Left),
+        Anchor::Side(Side::Right),
+    ]);
+    site.gate.leaves.arrangement = random.pick(&[
+        Arrangement::None,
+        Arrangement::Double,
+        Arrangement::Double,
+        Arrangement::Single(Side::Left),
+        Arrangement::Single(Side::Right),
+        Arrangement::Slide(Side::Left),
+    ]);
+    site.gate.leaves.opens = random.pick(&[Swing::In, Swing::In, Swing::Out]);
+    site.gate.leaves.open_angle_rad = if random.chance(0.4) {
+        std::f64::consts::FRAC_PI_2
+    } else {
+        random.between(75.0, 115.0).to_radians()
+    };
+    site.gate.leaves.thickness_m = random.between(0.03, 0.15);
+    // No road where the drive is: it would end the closed line.
+    site.roads[0].surface.outer = rectangle(-200.0, -90.0, 200.0, -80.0);
+    site.fences.clear();
+    for sign in [-1.0, 1.0] {
+        if random.chance(0.8) {
+            let far = half + random.between(12.0, 20.0);
+            let mut line = vec![Point::new(sign * half, line_y), Point::new(sign * far, line_y)];
+            if random.chance(0.5) {
+                line.push(Point::new(sign * (far + 1.0), line_y + random.between(2.0, 6.0)));
+            }
+            let (thickness_m, top_m) = (random.between(0.02, 0.5), random.pick(&[0.8, 1.5, 2.2]));
+            site.fences.push(Fence { label: "fence".to_owned(), line, thickness_m, top_m });
+        }
+    }
+    site.obstacles.clear();
+    let some: Vec<&Moment> = moments.iter().step_by(40).collect();
+    for number in 0..7 {
+        // Beside one unit at one moment, near enough to matter, where nothing else of the drive meets it.
+        for _ in 0..4 {
+            let stands = &random.pick(&some).units;
+            let which = random.pick(&(0..stands.len()).collect::<Vec<_>>());
+            let (unit, stand) = (&vehicle.units[which], stands[which]);
+            let side = random.pick(&[-1.0, 1.0]);
+            let ahead = random.between(-unit.rear_overhang_m, unit.wheelbase_m);
+            let size = random.between(0.1, 1.5);
+            let p =
+                stand.place(Point::new(ahead, side * (0.5 * unit.width_m + size + random.between(0.0, 0.7))));
+            let turn = Point::at_angle(random.between(0.0, 6.0));
+            let at = |x: f64, y: f64| p + up + turn * (x * size) + turn.left() * (y * size);
+            let (corners, radius_m): (Vec<Point>, f64) = match random.pick(&[0, 1, 2, 3, 4]) {
+                0 => (vec![at(0.0, 0.0)], size),
+                1 => (vec![at(-0.8, 0.0), at(0.8, 0.0)], 0.1 * size),
+                2 => (vec![at(-0.9, -0.4), at(0.9, -0.4), at(0.0, 0.9)], 0.0),
+                3 => (vec![at(-0.7, -0.7), at(0.7, -0.7), at(0.7, 0.7), at(-0.7, 0.7)], 0.0),
+                _ => {
+                    let ell =
+                        [(-0.7, -0.7), (0.7, -0.7), (0.7, -0.3), (-0.3, -0.3), (-0.3, 0.7), (-0.7, 0.7)];
+                    (ell.map(|(x, y)| at(x, y)).to_vec(), 0.0)
+                }
+            };
+            let (bottom_m, top_m) =
+                random.pick(&[(0.0, 3.0), (0.0, 3.0), (0.0, 1.0), (0.0, 0.1), (2.0, 5.0)]);
+            let shape = Shape { outer: Outline(corners), holes: vec![], radius_m };
+            let one = Obstacle { label: format!("thing {number}"), shapes: vec![shape], bottom_m, top_m };
+            let alone = Site { obstacles: vec![one.clone()], fences: vec![], ..site.clone() };
+            let [fixed, ..] = standing(&alone, (-half, half), 3.0);
+            let every: f64 = look(vehicle, moments, &fixed, 0.0).least_m;
+            if every > 0.0 || random.chance(0.03) {
+                site.obstacles.push(one);
+                break;
+            }
+        }
+    }
+    site
+}
+
+/// A turned rectangle about all that the tires touch, perhaps with a square hole: as drawn, and grown by the seam.
+fn random_ground(random: &mut Random, vehicle: &Vehicle, moments: &[Moment]) -> [(Outline, Vec<Outline>); 2] {
+    let along = Point::at_angle(random.between(-0.7, 0.7));
+    let (mut low, mut high) =
+        (Point::new(f64::INFINITY, f64::INFINITY), Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
+    let mut all = Vec::new();
+    for m in moments {
+        for (unit, stand) in vehicle.units.iter().zip(&m.units) {
+            for p in unit.tires.iter().flat_map(|t| contact(stand, t)) {
+                let q = Point::new(p.dot(along), p.dot(along.left()));
+                low = Point::new(low.x.min(q.x), low.y.min(q.y));
+                high = Point::new(high.x.max(q.x), high.y.max(q.y));
+                all.push(q);
+            }
+        }
+    }
+    let mut room = || random.pick(&[0.0, 0.05, 0.2, 1.0, 4.0]) + random.between(-0.005, 0.05);
+    let (low, high) = (low - Point::new(room(), room()), high + Point::new(room(), room()));
+    let middle = Point::new(random.between(low.x, high.x), random.between(low.y, high.y));
+    let away = all.iter().map(|p| p.distance(middle)).fold(f64::INFINITY, f64::min);
+    let half = away * random.between(0.3, 0.75);
+    let made = |by: f64| {
+        let turned = |o: Outline| Outline(o.0.iter().map(|p| along * p.x + along.left() * p.y).collect());
+        let outer = turned(rectangle(low.x - by, low.y - by, high.x + by, high.y + by));
+        let h = half - by;
+        let hole = turned(rectangle(middle.x - h, middle.y - h, middle.x + h, middle.y + h));
+        (outer, if half > 0.15 { vec![hole] } else { vec![] })
+    };
+    [made(0.0), made(SEAM_M)]
+}
+
+/// The inspection of a path at the opening it needs: things that stand only at wider openings are left out.
+fn inspected(vehicle: &Vehicle, around: &Surroundings, clearance_m: f64, path: &Path) -> Option<Inspection> {
+    let mut opening_m: f64 = 0.0;
+    for _ in 0..12 {
+        let encounter = Encounter::new(vehicle, around.clone(), clearance_m, opening_m.max(0.1));
+        let seen = inspect(&encounter, path);
+        if seen.opening_m > 16.0 {
+            return None;
+        }
+        if seen.opening_m <= opening_m + 1e-9 {
+            return Some(seen);
+        }
+        opening_m = seen.opening_m;
+    }
+    None
+}
+
+#[test]
+fn random_drives_are_measured_alike() {
+    let (mut worst, mut refused) = (Worst::default(), 0);
+    let mut kinds: BTreeMap<&str, usize> = BTreeMap::new();
+    let (mut done, mut seed) = (0, 0);
+    while done < 200 {
+        seed += 1;
+        assert!(seed < 2000, "only {done} drives could be used");
+        let mut random = Random(seed);
+        let vehicle = random_vehicle(&mut random);
+        let (path, reverse) = random_drive(&mut random, &vehicle, &mut refused);
+        let moments = drive(&vehicle, &path);
+        let site = random_site(&mut random, &vehicle, &moments);
+        let clearance_m = random.pick(&[0.0, 0.1, 0.3]);
+        let leaf_opening_m = random.between(2.5, 5.0);
+        let ground = random.chance(0.5).then(|| random_ground(&mut random, &vehicle, &moments));
+        let frame = GateFrame::of(&site.gate).origin;
+        let region = ground.as_ref().and_then(|[(outer, holes), _]| {
+            let moved = |o: &Outline| Outline(o.0.iter().map(|p| frame.to_site(*p)).collect());
+            let holes: Vec<Outline> = holes.iter().map(moved).collect();
+            Region::new(&[(&moved(outer), holes.as_slice())], &frame)
+        });
+        let around = Surroundings::new(&site, region.as_ref(), leaf_opening_m).with_fixed_leaves();
+        let Some(seen) = inspected(&vehicle, &around, clearance_m, &path) else { continue };
+        if seen.opening_m < 1.0 {
+            continue;
+        }
+        done += 1;
+        // Two integrations drift apart where a trailer is pushed back: an error grows by e every wheelbase.
+        let shortest = vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(f64::INFINITY, f64::min);
+        let drift =
+            if reverse && shortest.is_finite() { 1e-6 * libm::exp(path.length_m() / shortest) } else { 0.0 };
+        let tiny = TINY_M + drift;
+        let by_plain = measured(&site, (&vehicle, &moments), (seen.faces_u, leaf_opening_m), clearance_m);
+        let told = format!("seed {seed}: {seen:?}");
+        worst.note("opening", 0, by_plain.kind_m - drift);
+        worst.note("opening", 1, by_plain.over_m);
+        assert!(by_plain.kind_m <= tiny, "{} comes {} m too near; {told}", by_plain.nearest, by_plain.kind_m);
+        assert!(by_plain.over_m <= OPENING_OVER_M, "it could be {} m narrower; {told}", by_plain.over_m);
+        let least = seen.needs_at_least_m - (seen.opening_m - by_plain.over_m);
+        worst.note("needs at least", 0, least - drift);
+        assert!(least <= 2.0 * tiny, "it needs {least} m less than it certainly needs; {told}");
+        if by_plain.fixed_m > 0.0 {
+            let margin = (by_plain.fixed_m - clearance_m).min(AMPLE_M);
+            worst.note("fixed things", 0, seen.margin_m - margin - drift);
+            worst.note("fixed things", 1, margin - seen.margin_m);
+            assert!(seen.margin_m <= margin + tiny, "the margin is {margin}; {told}");
+            assert!(seen.margin_m >= margin - GAP_UNDER_M, "the margin is {margin}; {told}");
+        } else {
+            *kinds.entry("touching").or_default() += 1;
+            assert!(seen.margin_m <= tiny - clearance_m, "it touches; {told}");
+        }
+        if let Some([_, (outer, holes)]) = &ground {
+            *kinds.entry("ground").or_default() += 1;
+            let holes: Vec<Vec<Point>> = holes.iter().map(|h| h.0.clone()).collect();
+            let (ends, lines) = tires_inside(&vehicle, &moments, &polygon(&outer.0, &holes));
+            let room = ends.min(AMPLE_M);
+            worst.note("tires", 0, seen.ground_m - room - drift);
+            assert!(seen.ground_m <= room + tiny, "tires' ends have {room}; {told}");
+            // A corner of the edge may come nearer between a tire's ends, but not under it.
+            worst.note("tires between their ends", 0, seen.ground_m - lines.min(AMPLE_M) - drift);
+            assert!(seen.ground_m <= tiny || lines > 0.0, "an edge lies under a tire; {told}");
+            if lines > GAP_UNDER_M || lines < 0.0 {
+                worst.note("tires", 1, room - seen.ground_m);
+                assert!(seen.ground_m >= room - GAP_UNDER_M, "tires' ends have {room}; {told}");
+            }
+        }
+        for (leg, most_v) in seen.most_v.iter().enumerate() {
+            let most = extent_v(&vehicle, moments.iter().filter(|m| m.leg == leg)).1;
+            worst.note("largest v", 0, most - most_v - drift);
+            worst.note("largest v", 1, most_v - most);
+            assert!(*most_v >= most - tiny && *most_v <= most + GAP_UNDER_M, "leg {leg} to {most}; {told}");
+        }
+        *kinds.entry(if vehicle.units.len() > 1 { "trailer" } else { "rigid" }).or_default() += 1;
+        *kinds.entry(if reverse { "in reverse" } else { "forward" }).or_default() += 1;
+        *kinds.entry(if clearance_m > 0.0 { "clearance" } else { "no clearance" }).or_default() += 1;
+        *kinds.entry(if around.has_leaves() { "leaves" } else { "no leaves" }).or_default() += 1;
+        *kinds
+            .entry(match site.gate.anchor {
+                Anchor::Center => "middle stays",
+                Anchor::Side(_) => "a side stays",
+                Anchor::Free => "free",
+            })
+            .or_default() += 1;
+    }
+    worst.print("random drives");
+    println!("random drives: {kinds:?}; {seed} drawn, {refused} courses beyond a limit");
+    assert!(refused > 20 && kinds.values().all(|n| *n >= 5) && kinds.len() == 13, "{kinds:?} {refused}");
+}
