@@ -3,7 +3,9 @@
 //! differences are printed: `cargo test --test second_opinion -- --nocapture`.
 mod common;
 use common::drives::Random;
-use common::plain::{Moment, contact, drive, look, polygon, ring_to_gate, spare, standing, tires_inside};
+use common::plain::{
+    Moment, clears, contact, drive, look, polygon, ring_to_gate, spare, standing, tires_inside,
+};
 use common::{rectangle, standard_site, unit, vehicle};
 use geo::{Distance, Euclidean};
 use geo_types::Polygon;
@@ -22,9 +24,9 @@ use wideenough::vehicle::{Hitch, Vehicle, find};
 /// written, and of two ways to integrate.
 const TINY_M: f64 = 3e-6;
 /// What an inspection says of an opening beyond what its path needs by thousands of poses, at most.
-const OPENING_OVER_M: f64 = 0.005;
+const OPENING_OVER_M: f64 = 0.0035;
 /// The same for the gap to what is fixed, the largest v, and the tires' room.
-const GAP_UNDER_M: f64 = 0.004;
+const GAP_UNDER_M: f64 = 0.0035;
 /// Tires may use so much more than the polygons drawn, beside an edge; and the tolerance of a verdict.
 const SEAM_M: f64 = 0.01;
 const EDGE_M: f64 = 0.001;
@@ -124,8 +126,12 @@ fn measured(
         Anchor::Side(Side::Right) => in_left,
         Anchor::Free => in_left + in_right,
     };
+    // An overlap has no gap to measure: with the faces a hair farther out there must be none.
+    let hair = TINY_M;
+    let overlap =
+        !clears(&on_left, &left, clearance_m, -hair) || !clears(&on_right, &right, clearance_m, hair);
     let nearest = if on_left.least_m < on_right.least_m { on_left } else { on_right };
-    let kind_m = clearance_m - nearest.least_m;
+    let kind_m = if overlap && clearance_m == 0.0 { f64::INFINITY } else { clearance_m - nearest.least_m };
     Measured { fixed_m: fixed.least_m, over_m, kind_m, nearest: nearest.to }
 }
 
@@ -162,6 +168,7 @@ fn hold(site: &Site, vehicle: &Vehicle, said: &Said, label: &str, worst: &mut Wo
     worst.note("fixed things", 0, said.clearance_m - seen.fixed_m);
     assert!(seen.kind_m <= TINY_M, "{label}: {} comes {} m too near", seen.nearest, seen.kind_m);
     assert!(seen.fixed_m >= said.clearance_m - TINY_M, "{label}: {} m from what is fixed", seen.fixed_m);
+    assert!(seen.fixed_m > 0.0, "{label}: it overlaps what is fixed");
     assert!(seen.over_m <= OPENING_OVER_M, "{label}: it could be {} m narrower", seen.over_m);
     // It ends wholly inside, and backing in begins outside.
     let depth = 0.5 * site.gate.post.depth_m;
@@ -612,12 +619,15 @@ fn random_drives_are_measured_alike() {
             let holes: Vec<Vec<Point>> = holes.iter().map(|h| h.0.clone()).collect();
             let (ends, lines) = tires_inside(&vehicle, &moments, &polygon(&outer.0, &holes));
             let room = ends.min(AMPLE_M);
+            // Beside a corner that points into the ground, room is told by the ends of tires 25 mm apart (twice that on the
+            // outside of a turn): what passes between two of them is missed by no more than this. It never lies under a tire.
+            // What fails a verdict is told as seen at those poses.
+            let failed = room < 0.0 && seen.ground_m < -EDGE_M;
+            let between = if room > 0.0 || failed { libm::hypot(room, 0.025) - room.abs() } else { 0.0 };
             worst.note("tires", 0, seen.ground_m - room - drift);
-            assert!(seen.ground_m <= room + tiny, "tires' ends have {room}; {told}");
-            // A corner of the edge may come nearer between a tire's ends, but not under it.
-            worst.note("tires between their ends", 0, seen.ground_m - lines.min(AMPLE_M) - drift);
+            assert!(seen.ground_m <= room + tiny + between, "tires' ends have {room}; {told}");
             assert!(seen.ground_m <= tiny || lines > 0.0, "an edge lies under a tire; {told}");
-            if lines > GAP_UNDER_M || lines < 0.0 {
+            if !(0.0..=GAP_UNDER_M).contains(&lines) {
                 worst.note("tires", 1, room - seen.ground_m);
                 assert!(seen.ground_m >= room - GAP_UNDER_M, "tires' ends have {room}; {told}");
             }

@@ -32,8 +32,10 @@ pub struct Inspection {
     pub faces_u: (f64, f64),
     /// Least gap to fixed things less the clearance, certainly at least this; capped at 0.25 m.
     pub margin_m: f64,
-    /// Least distance of the tires from the edge of where they may go, certainly at least this; capped likewise. More
-    /// than 2 mm over the edge it is how far the tires' corners were seen to stand over it.
+    /// Least distance of the tires' ends from the edge of where they may go, capped likewise. Beside a straight edge
+    /// certainly at least this; a corner of the edge that points at a tire's way may come nearer between two looks or
+    /// between the ends, but where this is positive no edge lies under a tire. More than 2 mm over the edge it is how
+    /// far the tires' corners were seen to stand over it.
     pub ground_m: f64,
     /// Whether the path ends wholly beyond the gate.
     pub ends_beyond: bool,

@@ -1,7 +1,7 @@
 //! A second, plain way to measure a drive: the motion integrated step by step, every outline placed at thousands of
 //! poses, and distances to what stands by `geo`. It reads the site and the vehicle and shares no code with
 //! `motion` or `clearance`. Everything happens in the gate's frame: u along the gate line, v inward.
-use geo::{Distance, Euclidean, Intersects};
+use geo::{Distance, Euclidean};
 use geo_types::{Coord, Line, LineString, Point as Dot, Polygon};
 use wideenough::geometry::{Outline, Point};
 use wideenough::motion::Path;
@@ -353,23 +353,20 @@ pub fn look(vehicle: &Vehicle, moments: &[Moment], things: &[Thing], keep_m: f64
     look
 }
 
+/// Whether nothing comes nearer than `clearance_m` with a face `by` farther along the gate line. `look` must have kept
+/// all within the clearance and `by`. Without clearance things may touch, not overlap.
+pub fn clears(look: &Look, things: &[Thing], clearance_m: f64, by: f64) -> bool {
+    let moved: Vec<Thing> = things.iter().map(|t| t.shifted(by)).collect();
+    look.near.iter().all(|(outline, number)| {
+        let gap = moved[*number].gap(outline);
+        if clearance_m > 0.0 { gap >= clearance_m } else { gap > 0.0 }
+    })
+}
+
 /// How far a face could come in (along `sign`) from where it stands until something is nearer than `clearance_m`; at
-/// most `most_m`. `look` must have kept all within `clearance_m + most_m`.
+/// most `most_m`.
 pub fn spare(look: &Look, things: &[Thing], clearance_m: f64, sign: f64, most_m: f64) -> f64 {
-    let clears = |by: f64| {
-        let moved: Vec<Thing> = things.iter().map(|t| t.shifted(sign * by)).collect();
-        look.near.iter().all(|(outline, number)| {
-            let thing = &moved[*number];
-            if clearance_m > 0.0 {
-                thing.gap(outline) >= clearance_m
-            } else {
-                match &thing.form {
-                    Form::Polygon(other) => !outline.intersects(other),
-                    _ => thing.gap(outline) > 0.0,
-                }
-            }
-        })
-    };
+    let clears = |by: f64| clears(look, things, clearance_m, sign * by);
     if clears(most_m) {
         return most_m;
     }
