@@ -136,6 +136,7 @@ fn ways_on(
     (wanted, poses): (usize, usize),
 ) -> (Vec<Way>, usize) {
     let lane = question.lane;
+    let lane_heading = lane.pose(lane.station_near(Point::default()), 0.0).heading;
     let mut lattice = Lattice {
         grid,
         step_m: grid.step_rad / question.vehicle.steering.max_curvature.max(1e-3),
@@ -147,7 +148,8 @@ fn ways_on(
         queue: BinaryHeap::new(),
         known: HashMap::default(),
         looked: 0,
-        lane_heading: lane.pose(lane.station_near(Point::default()), 0.0).heading,
+        lane_heading,
+        gate_turn: wrap_angle(entering_heading(plan) - lane_heading),
     };
     lattice.begin();
     let mut found: Vec<(usize, Crossing)> = Vec::new();
@@ -189,6 +191,11 @@ fn ways_on(
     (list, lattice.looked)
 }
 
+/// The heading straight through the gate of a vehicle that enters as the last leg does, gate frame.
+fn entering_heading(plan: &Plan) -> f64 {
+    plan.legs.last().map_or(1.0, |(direction, _)| direction.sign()) * std::f64::consts::FRAC_PI_2
+}
+
 /// Where and how a way crosses the gate line.
 struct Crossing {
     u: f64,
@@ -215,7 +222,9 @@ struct Lattice<'a> {
     /// The least price, in steps of [`PRICE_M`], at which each cell was reached.
     known: HashMap<u64, u32, BuildHasherDefault<Mix>>,
     looked: usize,
+    /// Heading of the lane beside the gate, and the turn from it to straight through the gate.
     lane_heading: f64,
+    gate_turn: f64,
 }
 
 impl Lattice<'_> {
@@ -223,7 +232,7 @@ impl Lattice<'_> {
     fn begin(&mut self) {
         let (question, encounter) = (self.question, self.encounter);
         let last_leg = self.plan.legs.len() - 1;
-        let entering = self.plan.legs[last_leg].0.sign() * std::f64::consts::FRAC_PI_2;
+        let entering = entering_heading(self.plan);
         let towed = encounter.chain.towed_count() > 0;
         let bends: &[f64] = if towed { &[-24.0, -12.0, 0.0, 12.0, 24.0] } else { &[0.0] };
         let mut ends: Vec<(Point, f64)> = Vec::new();
@@ -260,8 +269,8 @@ impl Lattice<'_> {
                 } else if need.least_v < goal_v {
                     continue;
                 }
+                let need = encounter.need(&encounter.chain.unit_poses(&state), &mut self.scratch);
                 for share in [-1.0, 0.0, 1.0] {
-                    let need = encounter.need(&encounter.chain.unit_poses(&state), &mut self.scratch);
                     self.add(Node { state, share, leg: last_leg, parent: None, price: 0.0, steps: 0 }, &need);
                 }
             }
@@ -276,9 +285,7 @@ impl Lattice<'_> {
             return;
         }
         let turned = wrap_angle(node.state.lead.heading - self.lane_heading);
-        let entering = self.plan.legs[self.plan.legs.len() - 1].0.sign() * std::f64::consts::FRAC_PI_2;
-        let target = wrap_angle(entering - self.lane_heading);
-        let most = if node.leg == 0 && self.plan.legs.len() > 1 { 0.0 } else { target };
+        let most = if node.leg < self.straight_first() { 0.0 } else { self.gate_turn };
         if turned < most.min(0.0) - BEYOND_RAD || turned > most.max(0.0) + BEYOND_RAD {
             return;
         }
@@ -305,14 +312,18 @@ impl Lattice<'_> {
         self.nodes.push(Node { price, ..node });
     }
 
+    /// How far the steering can change in a step, as a share of full lock.
+    fn most_change(&self) -> f64 {
+        let lock_distance_m = self.question.vehicle.steering.lock_distance_m;
+        if lock_distance_m > 0.0 { self.step_m / lock_distance_m } else { 2.0 }
+    }
+
     /// All that may come before a node.
     fn expand(&mut self, index: usize) {
         let encounter = self.encounter;
         let Node { state, share, leg, price, steps, .. } = self.nodes[index];
-        let steering = self.question.vehicle.steering;
-        let max = steering.max_curvature;
-        let change =
-            if steering.lock_distance_m > 0.0 { self.step_m / steering.lock_distance_m } else { 2.0 };
+        let max = self.question.vehicle.steering.max_curvature;
+        let change = self.most_change();
         let back = -self.plan.legs[leg].0.sign() * self.step_m;
         let poses = encounter.chain.unit_poses(&state);
         let farthest = 25.0 + 2.0 * encounter.parts.iter().map(|p| p.reach_m).fold(0.0, f64::max);
@@ -452,10 +463,8 @@ impl Lattice<'_> {
     /// Several offsets from the steering of the way found are driven on for some steps; the one that stays nearest wins.
     fn steered(&self, to: usize, state: &State, share: f64, step_m: f64) -> f64 {
         let chain = &self.encounter.chain;
-        let steering = self.question.vehicle.steering;
-        let max = steering.max_curvature;
-        let change =
-            if steering.lock_distance_m > 0.0 { self.step_m / steering.lock_distance_m } else { 2.0 };
+        let max = self.question.vehicle.steering.max_curvature;
+        let change = self.most_change();
         let toward = |now: f64, wanted: f64| now + (wanted.clamp(-1.0, 1.0) - now).clamp(-change, change);
         let last = chain.towed_count();
         let mut best = (f64::INFINITY, share);

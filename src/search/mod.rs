@@ -46,6 +46,13 @@ pub struct Question<'a> {
     pub spot: Option<Goal>,
 }
 
+impl Question<'_> {
+    /// Whether a trailer is pushed back: unstable, so its ways in are found and followed otherwise than the rest.
+    fn pushes_trailer(&self) -> bool {
+        self.maneuver == Maneuver::BackIn && self.vehicle.units.len() > 1
+    }
+}
+
 /// A place a vehicle must end up at.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Goal {
@@ -185,7 +192,7 @@ pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding
     let (mut best, mut stopped_by) = search.compete(&encounter, kindred, usize::MAX, 1);
     if !best.as_ref().is_some_and(sane) {
         // A trailer pushed back shows late whether it gets anywhere.
-        let late = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
+        let late = question.pushes_trailer();
         search.effort.polished = if late { 2 * effort.polished } else { effort.polished };
         // Few of the ways that go back and forth are on the list.
         let drawn = if question.shunts > 1 { effort.drawn.max(LAST_RESORT) } else { effort.drawn };
@@ -350,39 +357,32 @@ impl Search<'_> {
         done.into_iter().map(|(result, _)| result).collect()
     }
 
+    /// A path that begins in the lane, as a course with knots this far apart.
+    fn course(&self, path: &Path, spacing_m: f64) -> (Track, Vec<f64>) {
+        let (lane, lead) = (self.question.lane, path.start.lead.position);
+        let station = lane.station_near(lead);
+        let offset = lane.pose(station, 0.0).to_body(lead).y;
+        Track::fit(path, station, offset, self.question.vehicle.steering.max_curvature, spacing_m)
+    }
+
     /// Paths that answered a kindred question, as courses.
     fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
-        let lane = self.question.lane;
-        let max = self.question.vehicle.steering.max_curvature;
-        let course = |path: &Path| {
-            let station = lane.station_near(path.start.lead.position);
-            let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
-            Track::fit(path, station, offset, max, self.effort.spacing_m)
-        };
-        seeds.iter().map(course).collect()
+        seeds.iter().map(|path| self.course(path, self.effort.spacing_m)).collect()
     }
 
     /// The ways that grids of poses show, as courses.
     fn grid_ways(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
         let question = self.question;
         // A trailer pushed back strays from what a grid shows of it; driving out tells more.
-        let pushed = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
-        if pushed || self.effort.lattice == 0 {
+        if question.pushes_trailer() || self.effort.lattice == 0 {
             return Vec::new();
         }
         let plan = Plan::of(question.maneuver, question.shunts);
-        let (lane, max) = (question.lane, question.vehicle.steering.max_curvature);
         let (ways, looked) = lattice::ways(question, encounter, &plan, LATTICE_WAYS, self.effort.lattice);
         self.work += u64::try_from(looked).unwrap_or(0);
-        let course = |way: &lattice::Way| {
-            let lead = way.path.start.lead.position;
-            let station = lane.station_near(lead);
-            let offset = lane.pose(station, 0.0).to_body(lead).y;
-            // Knots where the steps end, or evenly between.
-            let spacing_m = way.step_m / (way.step_m / self.effort.spacing_m).ceil();
-            Track::fit(&way.path, station, offset, max, spacing_m)
-        };
-        ways.iter().map(course).collect()
+        // Knots where the steps end, or evenly between.
+        let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
+        ways.iter().map(|way| self.course(&way.path, spacing_m(way.step_m))).collect()
     }
 
     /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
@@ -398,7 +398,7 @@ impl Search<'_> {
         let max = question.vehicle.steering.max_curvature;
         let mut ways = course::templates(question, &plan, side);
         // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
-        let pushed = question.maneuver == Maneuver::BackIn && question.vehicle.units.len() > 1;
+        let pushed = question.pushes_trailer();
         ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
         if pushed && plan.legs.len() == 2 {
             for path in pull_out::ways(question, &encounter.chain) {
