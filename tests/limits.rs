@@ -131,10 +131,10 @@ fn a_pole_inside_moves_the_best_place() {
     println!("{placement:?}\n{scan:?}");
     assert!(placement.center_u_m > 0.2, "{placement:?}");
     let least = scan.iter().filter_map(|(_, need)| *need).fold(f64::INFINITY, f64::min);
-    // Where it is drawn the pickup does not get wholly inside past the pole,, or only through much more.
+    // Where it is drawn the pickup winds round the pole, which takes more by far than what two searches differ by.
     let drawn = scan[2].1.unwrap_or(f64::INFINITY);
     assert!(placement.opening_m <= least + 0.02, "{placement:?} against {least}");
-    assert!(placement.opening_m < drawn - 0.1, "{placement:?} against {drawn} where it is drawn");
+    assert!(placement.opening_m < drawn - 0.05, "{placement:?} against {drawn} where it is drawn");
 }
 
 /// What binds is read off the path: turning in from 1.5 m a box truck is held by both posts and by its lock; a pickup that

@@ -27,7 +27,7 @@ fn standard(vehicle: Vehicle, width: f64, maneuver: Maneuver, setback: f64) -> P
     Problem::new(vehicle, &standard_site(setback), lane, maneuver)
 }
 
-/// Ways that keep the vehicle's limits, begin straight in the lane, and cross the gate line where an opening little
+/// Ways that keep the vehicle's limits, begin nearly straight in the lane, and cross the gate line where an opening little
 /// wider than the best known lets them through: within a fifth, for cells are a third of a meter to a meter wide.
 #[rstest]
 #[case::pickup(pickup(), 2.05, DriveIn, 4.5, 2.444)]
@@ -57,8 +57,9 @@ fn drivable_ways_near_the_best_known(
     for way in &ways {
         let lane = question.lane.pose(question.lane.station_near(way.path.start.lead.position), 0.0);
         let beside = lane.to_body(way.path.start.lead.position).y;
-        assert!(wrap_angle(lane.heading - way.path.start.lead.heading).abs() < 1e-9);
-        assert!(beside >= question.lane.play_m.0 - 1e-9 && beside <= question.lane.play_m.1 + 1e-9);
+        let turned = wrap_angle(lane.heading - way.path.start.lead.heading);
+        assert!(turned.abs() < 4.0_f64.to_radians() && way.path.start.hitch[0].abs() < 10.5_f64.to_radians());
+        assert!(beside > question.lane.play_m.0 - 0.21 && beside < question.lane.play_m.1 + 0.21);
         // Lane changes of the wheels within what they can do; a hitch may still want mending by the polish.
         let steering = question.vehicle.steering;
         for leg in &way.path.legs {
@@ -68,9 +69,10 @@ fn drivable_ways_near_the_best_known(
                 assert!(s.curvature_end.abs() <= steering.max_curvature + 1e-12, "{s:?}");
             }
         }
-        // Put straight at its start and steered back, it still ends inside or nearly so.
-        let end = way.path.end(&Chain::of(question.vehicle));
-        assert!(end.lead.position.y > -1.5, "{:?}", end.lead);
+        // Driven from that very start it ends wholly inside, as on the grid.
+        let chain = Chain::of(question.vehicle);
+        let end = encounter.need(&chain.unit_poses(&way.path.end(&chain)), &mut Default::default());
+        assert!(end.least_v >= encounter.surroundings.beyond_v - 1e-6, "{}", end.least_v);
     }
 }
 

@@ -11,8 +11,17 @@ use wideenough::search::slope::{self, COORDINATES, Slope};
 use wideenough::search::track::{Track, TrackLeg};
 use wideenough::site::Maneuver;
 
+/// From a start in the lane, and from one that is a little aside, turned and bent.
 #[test]
 fn derivatives_agree_with_driving_again() {
+    let numbers = [190.0, 0.1, 9.0, 0.0, 0.3, -0.2, 0.1, 14.0, -0.4, 0.2, 0.6, 0.3, -0.1];
+    derivatives_agree(0, &numbers);
+    let mut loose = numbers.to_vec();
+    loose.splice(2..2, [0.15, 0.03, -0.05]);
+    derivatives_agree(3, &loose);
+}
+
+fn derivatives_agree(loose: usize, x: &[f64]) {
     let rig = gooseneck();
     let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
     let lane = standard_lane(4.5, true, 2.59);
@@ -31,23 +40,22 @@ fn derivatives_agree_with_driving_again() {
         TrackLeg { direction: Direction::Forward, knots: 4 },
         TrackLeg { direction: Direction::Reverse, knots: 5 },
     ];
-    let track = Track { legs };
-    let x = vec![190.0, 0.1, 9.0, 0.0, 0.3, -0.2, 0.1, 14.0, -0.4, 0.2, 0.6, 0.3, -0.1];
+    let track = Track { legs, loose };
     let mut steps = track.single_steps();
     steps.parts.iter_mut().flatten().for_each(|parts| *parts = 3);
-    let (stands, _) = track.drive(&question, &encounter, &x, &steps);
+    let (stands, _) = track.drive(&question, &encounter, x, &steps);
     let wanted: Vec<usize> = (0..stands.len()).collect();
     let h = 1e-6;
     let again: Vec<_> = (0..x.len())
         .map(|i| {
-            let mut changed = x.clone();
+            let mut changed = x.to_vec();
             changed[i] += h;
             track.drive(&question, &encounter, &changed, &steps).0
         })
         .collect();
     let (mut worst, mut worst_need, mut needs) = (0.0_f64, 0.0_f64, 0);
     let mut gradient = vec![0.0; x.len()];
-    slope::along(&question, &encounter, &track, (&x, &stands, &steps), &wanted, |j, before, moves| {
+    slope::along(&question, &encounter, &track, (x, &stands, &steps), &wanted, |j, before, moves| {
         for coordinate in 0..4 {
             let mut rates = [0.0; COORDINATES];
             rates[coordinate] = 1.0;
@@ -72,6 +80,52 @@ fn derivatives_agree_with_driving_again() {
     // Places change by up to some 20 m a share of lock; differences of 1e-5 leave that much of their curvature.
     assert!(worst < 2e-3 && worst_need < 1e-2, "{worst} {worst_need}");
     assert!(needs > 50, "{needs}");
+}
+
+/// The same ground is covered by a course, by it on knots nearer to each other, and by its path taken up again: also where
+/// the last piece was cut off.
+#[test]
+fn a_course_split_or_taken_up_again_is_the_same() {
+    let rig = gooseneck();
+    let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
+    let lane = standard_lane(4.5, true, 2.59);
+    let question = Question {
+        vehicle: &rig,
+        surroundings: &surroundings,
+        lane: &lane,
+        maneuver: Maneuver::BackIn,
+        shunts: 0,
+        clearance_m: 0.0,
+        spot: None,
+    };
+    let chain = Chain::of(&rig);
+    let legs = vec![
+        TrackLeg { direction: Direction::Forward, knots: 4 },
+        TrackLeg { direction: Direction::Reverse, knots: 5 },
+    ];
+    let track = Track { legs, loose: 0 };
+    let x = [190.0, 0.1, 9.0, 0.0, 0.3, -0.2, 0.1, 14.0, -0.4, 0.2, 0.6, 0.3, -0.1];
+    let path = track.path(&question, &x);
+    let (finer, y) = track.split(&x, 0.8);
+    assert_eq!(finer.legs[0].knots, 13, "9 m in 12 pieces of 0.75 m: 3 to each of 3");
+    let max = rig.steering.max_curvature;
+    let mut cut = path.clone();
+    let last = cut.legs[1].segments.last_mut().unwrap();
+    let part = last.length_m * 0.3;
+    last.curvature_end = last.curvature_start + 0.3 * (last.curvature_end - last.curvature_start);
+    last.length_m = part;
+    let (again, z) = Track::retrace(&cut, x[0], x[1], max).expect("its pieces are even");
+    assert_eq!(again, track);
+    for (a, b) in z.iter().zip(&x) {
+        assert!((a - b).abs() < 1e-9, "{z:?}");
+    }
+    for other in [finer.path(&question, &y), again.path(&question, &z)] {
+        let (a, b) = (path.end(&chain), other.end(&chain));
+        assert!(a.lead.position.distance(b.lead.position) < 1e-9 && (a.hitch[0] - b.hitch[0]).abs() < 1e-9);
+    }
+    // Uneven pieces are not taken up so.
+    cut.legs[1].segments[1].length_m *= 0.9;
+    assert!(Track::retrace(&cut, x[0], x[1], max).is_none());
 }
 
 #[test]

@@ -306,6 +306,28 @@ impl Encounter {
         }
     }
 
+    /// Whether a part that lies among `points`, grown by `grow`, is seen from afar to ask for nothing: it is beside the
+    /// gate's depth with all that moves with the faces, and beyond [`AMPLE_M`] of every fixed piece it can touch.
+    pub(super) fn stands_clear(&self, part: &EncounterPart, points: &[Point], grow: f64) -> bool {
+        let (low, high) = super::near::box_around(points);
+        let beside = |least: f64, most: f64| low.y - grow > most || high.y + grow < least;
+        let clear_of = |side: &SideOfGate, (bands, blocks): &(Vec<usize>, Vec<usize>)| {
+            bands.iter().all(|i| beside(side.bands[*i].low, side.bands[*i].high))
+                && blocks.iter().all(|i| beside(side.blocks[*i].low.y, side.blocks[*i].high.y))
+        };
+        let surroundings = &self.surroundings;
+        if !clear_of(&surroundings.left, &part.left) || !clear_of(&surroundings.right, &part.right) {
+            return false;
+        }
+        let center = (low + high) * 0.5;
+        let reach_m = center.distance(high) + AMPLE_M + grow;
+        let near = self.standing_near(part, (low, high), AMPLE_M + grow);
+        near.iter().all(|index| {
+            let piece = &surroundings.standing[*index];
+            center.distance(piece.center) - reach_m - piece.reach_m >= 0.0
+        })
+    }
+
     /// Adds what one convex outline of a part, grown by `grow`, needs; gives its least and largest v.
     pub fn part_need(
         &self,

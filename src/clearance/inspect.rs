@@ -63,6 +63,11 @@ pub struct Touch {
 }
 
 impl Inspection {
+    /// Tells the tight places of the path inspected.
+    pub fn tell_touches(&mut self, encounter: &Encounter, path: &Path) {
+        self.touches = touches(encounter, &path.samples(&encounter.chain, STEP_M), self.faces_u);
+    }
+
     /// Whether the path clears all that is fixed and ends beyond the gate.
     ///
     /// Tires may stand `tolerance_m` over an edge: what a drawing cannot settle.
@@ -106,6 +111,27 @@ pub fn second_derivative_bounds(
 /// Inspects a path given in the gate's frame.
 #[must_use]
 pub fn inspect(encounter: &Encounter, path: &Path) -> Inspection {
+    let mut inspection = measure(encounter, path);
+    inspection.tell_touches(encounter, path);
+    inspection
+}
+
+/// What a path needs at these poses alone, `step_m` apart: less than it needs between them, and soon told.
+#[must_use]
+pub fn glance(encounter: &Encounter, path: &Path, step_m: f64) -> f64 {
+    let mut scratch = Scratch::default();
+    let need_of = |sample: &Sample| encounter.need(&encounter.chain.unit_poses(&sample.state), &mut scratch);
+    let seen = path
+        .samples(&encounter.chain, step_m)
+        .iter()
+        .map(need_of)
+        .fold(PoseNeed::NOTHING, |all, need| all.and(&need));
+    opening_for(&encounter.surroundings, seen.left_u, seen.right_u).0
+}
+
+/// Inspects a path given in the gate's frame, and leaves the tight places untold.
+#[must_use]
+pub fn measure(encounter: &Encounter, path: &Path) -> Inspection {
     let chain = &encounter.chain;
     let samples = path.samples(chain, STEP_M);
     let mut reach = [0.0; MAX_UNITS];
@@ -150,7 +176,7 @@ pub fn inspect(encounter: &Encounter, path: &Path) -> Inspection {
         ground_m: sure.ground_m,
         ends_beyond: end.least_v >= encounter.surroundings.beyond_v + encounter.clearance_m,
         most_v,
-        touches: touches(encounter, &samples, (left, right)),
+        touches: Vec::new(),
     }
 }
 
@@ -254,6 +280,14 @@ impl Hulls {
         self.points.clear();
         self.points.extend(corners.iter().map(|p| from.to_site(*p)));
         self.points.extend(corners.iter().map(|p| to.to_site(*p)));
+        // Most of a way is far from everything: there only how far in and out it reaches is told.
+        if encounter.stands_clear(part, &self.points, encounter.clearance_m + bow) {
+            for p in &self.points {
+                need.least_v = need.least_v.min(p.y);
+                need.most_v = need.most_v.max(p.y);
+            }
+            return;
+        }
         distance::convex_hull(&mut self.points, &mut self.hull);
         let count = f64::from(u32::try_from(self.hull.len().max(1)).unwrap_or(1));
         let center = self.hull.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count);

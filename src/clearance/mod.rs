@@ -17,5 +17,7 @@ pub use encounter::{
     AMPLE_M, Encounter, EncounterPart, EncounterTire, Placed, PoseNeed, Scratch, opening_for,
 };
 pub use ground::Region;
-pub use inspect::{Inspection, STEP_M, Touch, inspect, second_derivative_bounds, slabs, touches};
+pub use inspect::{
+    Inspection, STEP_M, Touch, glance, inspect, measure, second_derivative_bounds, slabs, touches,
+};
 pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings};

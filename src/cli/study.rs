@@ -6,6 +6,7 @@ use super::terminal::{paint, print, takes_color, width};
 use super::{UnitsWord, output};
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -158,15 +159,14 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
 
 /// Everything a study writes, by file name.
 fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
-    let mut files: BTreeMap<String, Vec<u8>> = BTreeMap::new();
-    for (index, (case, stem)) in study.cases.iter().zip(report::file_stems(study)).enumerate() {
-        files.insert(format!("{stem}.svg"), drawing::case_svg(study, index).into_bytes());
-        if let Some((_, path)) = report::drawn_path(case) {
-            let swept = envelope(&study.vehicles[case.vehicle], path, Cover::Body, DRAWING_TOLERANCE_M)
-                .map_err(|e| Faults::one(format!("{stem}: its swept path: {e}")))?;
-            files.insert(format!("{stem}.envelope.json"), report::envelope_json(&swept).into_bytes());
-        }
-    }
+    // What takes longest, side by side; each is the same whoever does it.
+    let drawn = || -> Result<Vec<Named>, Faults> {
+        let stems = report::file_stems(study);
+        (0..study.cases.len()).into_par_iter().map(|index| case_files(study, index, &stems[index])).collect()
+    };
+    let (drawn, (page, overlay)) =
+        rayon::join(drawn, || rayon::join(|| report::page(study), || report::geojson(study)));
+    let mut files: BTreeMap<String, Vec<u8>> = drawn?.into_iter().flatten().collect();
     let schedule = report::gate_schedule(study, report::PAGE_WIDTH);
     files.extend(schedule.map(|text| (report::SCHEDULE_FILE.to_owned(), text.into_bytes())));
     for fix in study.fixes.iter().flat_map(|fixes| &fixes.found) {
@@ -179,12 +179,27 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
         files.insert(report::TRADEOFF_FILE.to_owned(), report::tradeoff_json(study).into_bytes());
     }
     files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH).into_bytes());
-    files.insert("report.html".to_owned(), report::page(study).into_bytes());
-    files.insert("study.geojson".to_owned(), report::geojson(study).into_bytes());
+    files.insert("report.html".to_owned(), page.into_bytes());
+    files.insert("study.geojson".to_owned(), overlay.into_bytes());
     let printed = printed::files(study, args, &files)?;
     let names: Vec<String> = printed.keys().cloned().collect();
     files.extend(printed);
     files.insert("results.json".to_owned(), report::json_beside(study, &names).into_bytes());
+    Ok(files)
+}
+
+/// Files, each with its name.
+type Named = Vec<(String, Vec<u8>)>;
+
+/// The files of one case: its drawing, and the envelope drawn in it.
+fn case_files(study: &Study, index: usize, stem: &str) -> Result<Named, Faults> {
+    let case = &study.cases[index];
+    let mut files = vec![(format!("{stem}.svg"), drawing::case_svg(study, index).into_bytes())];
+    if let Some((_, path)) = report::drawn_path(case) {
+        let swept = envelope(&study.vehicles[case.vehicle], path, Cover::Body, DRAWING_TOLERANCE_M)
+            .map_err(|e| Faults::one(format!("{stem}: its swept path: {e}")))?;
+        files.push((format!("{stem}.envelope.json"), report::envelope_json(&swept).into_bytes()));
+    }
     Ok(files)
 }
 

@@ -5,7 +5,7 @@ use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::search::course::Lane;
 use crate::search::track::Track;
-use crate::search::{Effort, Finding, Found, Goal, Question, narrowest};
+use crate::search::{Effort, Finding, Found, Goal, Question, narrowest, near};
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
 use std::f64::consts::FRAC_PI_2;
@@ -54,8 +54,27 @@ impl<'a> Ask<'a> {
         effort: Effort,
         seeds: &[Path],
     ) -> Finding {
-        let find =
-            |spot: Option<Goal>| narrowest(&self.question(surroundings, clearance_m, spot), effort, seeds);
+        self.easiest(surroundings, clearance_m, |question| narrowest(question, effort, seeds))
+    }
+
+    /// The same, looked for near the seeds alone, with leaves for an opening of about `about_m`.
+    pub(super) fn near(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        effort: Effort,
+        (seeds, about_m): (&[Path], f64),
+    ) -> Finding {
+        self.easiest(surroundings, clearance_m, |question| near(question, effort, seeds, about_m))
+    }
+
+    fn easiest(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        find: impl Fn(&Question) -> Finding,
+    ) -> Finding {
+        let find = |spot: Option<Goal>| find(&self.question(surroundings, clearance_m, spot));
         let mut findings: Vec<Finding> = if self.goals.is_empty() {
             vec![find(None)]
         } else {
@@ -127,7 +146,7 @@ const DRIVES_ON_M: f64 = 0.1;
 const AS_GOOD_AS_STRAIGHT_M: f64 = 0.002;
 
 /// What a vehicle takes going straight through the gate and its open leaves, if nothing else stood there.
-fn straight_need(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64) -> f64 {
+pub(super) fn straight_need(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64) -> f64 {
     let mut alone = surroundings.clone();
     alone.standing.clear();
     (alone.ground, alone.anchor) = (None, Anchor::Free);
@@ -228,7 +247,12 @@ impl<'a> Place<'a> {
             return seen;
         }
         let seeds: Vec<Path> = known.iter().flat_map(|k| self.seeds(k)).collect();
-        let finding = self.ask.narrowest(surroundings, self.way.clearance_m, effort, &seeds);
+        // Where the known paths lead nowhere, the whole search.
+        let about_m = known.first().map_or(straight, |k| k.opening_m);
+        let mut finding = self.ask.near(surroundings, self.way.clearance_m, effort, (&seeds, about_m));
+        if finding.found.is_none() && seen.is_none() {
+            finding = self.ask.narrowest(surroundings, self.way.clearance_m, effort, &[]);
+        }
         narrower(finding.found.map(|f| self.known(f)), seen)
     }
 }

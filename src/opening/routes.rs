@@ -1,8 +1,8 @@
 //! Paths the user drew, checked as drawn: no search, only what that very path needs.
 use super::limits::{Limits, limits};
-use super::study::{answer, contacts, in_gate, look_again};
+use super::study::{answer, contacts, in_gate, look_again, told};
 use super::{Answer, Case, DrawnGate, Outcome};
-use crate::clearance::{Encounter, Inspection, Surroundings, inspect};
+use crate::clearance::{Encounter, Inspection, Surroundings, inspect, measure};
 use crate::motion::{Chain, Path, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
 use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
@@ -64,8 +64,9 @@ pub(super) fn case(
         let mut as_drawn = surroundings.with_leaves_for(drawn_opening);
         as_drawn.anchor = Anchor::Center;
         let encounter = Encounter::new(vehicle, as_drawn, clearance_m, drawn_opening);
-        let seen = inspect(&encounter, &path);
+        let seen = measure(&encounter, &path);
         let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn_opening + 1e-9;
+        let found = told(vehicle, surroundings, clearance_m, found);
         let shown = (contacts(&found.inspection, &surroundings.frame), limits(vehicle, &found, clearance_m));
         let at_least_m = least_width(vehicle) + 2.0 * clearance_m;
         let finding =

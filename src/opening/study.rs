@@ -1,17 +1,20 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
-use super::limits::{self, Limits};
+use super::limits::{self, Limits, lighter};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
-use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, inspect};
+use crate::clearance::{
+    Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, glance, measure,
+};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Path, State};
 use crate::search::course::Lane;
 use crate::search::proof::{Proof, ProofBudget, WIDEST_M, at_least};
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, lead_outline};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, better, lead_outline};
 use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
 use crate::vehicle::{PartKind, Vehicle};
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// A vehicle a study is asked about, and how it must be able to come.
 #[derive(Clone, Debug, PartialEq)]
@@ -221,6 +224,13 @@ pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
     Scene { travel, surroundings }
 }
 
+/// The same on ground that is known already.
+pub(super) fn scene_on(site: &Site, travel: Travel, ground: Option<Arc<Region>>) -> Scene {
+    let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
+    surroundings.ground = ground;
+    Scene { travel, surroundings }
+}
+
 /// Where tires may go for one travel; `None` when the plan draws no drive.
 fn ground(site: &Site, travel: &Travel) -> Option<Region> {
     if site.drives.is_empty() {
@@ -306,8 +316,15 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         asked.narrowest(surroundings, clearance_m, effort, seeds)
     };
     let mut bare = ask(surroundings, 0.0, options.effort, &[]);
-    let seeds: Vec<Path> = bare.found.iter().map(|f| f.path.clone()).chain(bare.starts.clone()).collect();
-    let comfortable = ask(surroundings, options.clearance_m, options.effort, &seeds);
+    let comfortable = ask(surroundings, options.clearance_m, options.effort, &bare.starts);
+    // Each may have found its way to a better place than the other.
+    let effort = Effort { fine: options.effort.fine, ..lighter(options.effort) };
+    let opening = |finding: &Finding| finding.found.as_ref().map(|found| found.inspection.opening_m);
+    let about_m = opening(&bare).or(opening(&comfortable)).unwrap_or_else(|| site.gate.opening_m());
+    let again = asked.near(surroundings, 0.0, effort, (&comfortable.starts, about_m));
+    bare.work += again.work;
+    bare.found = better(bare.found, again.found);
+    let seeds: Vec<Path> = bare.starts.iter().chain(&comfortable.starts).cloned().collect();
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {
         let again = look_again(vehicle, surroundings, 0.0, &found.path);
@@ -315,7 +332,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
             bare.found.as_ref().is_none_or(|b| now.inspection.opening_m < b.inspection.opening_m)
         };
         if let Some(again) = again.filter(better) {
-            bare.found = Some(again);
+            bare.found = Some(told(vehicle, surroundings, 0.0, again));
         }
     }
     let drawn = site.gate.opening_m();
@@ -324,7 +341,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         as_drawn.anchor = Anchor::Center;
         let passes_now = finding.found.as_ref().is_some_and(|found| {
             let encounter = Encounter::new(vehicle, as_drawn.clone(), clearance_m, drawn);
-            let seen = inspect(&encounter, &found.path);
+            let seen = measure(&encounter, &found.path);
             seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn + 1e-9
         });
         let worth_more = finding.found.as_ref().is_some_and(|f| f.inspection.opening_m <= drawn)
@@ -369,18 +386,29 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     }
 }
 
-/// Inspects a path found for one clearance at another.
+/// Poses of a glance at a path, and what is taken on top of what it shows: between poses so far apart a little more is
+/// needed, and leaves are cut for that.
+const GLANCE_STEP_M: f64 = 0.1;
+const GLANCE_SPARE_M: f64 = 0.002;
+
+/// Inspects a path found for one clearance at another; the tight places are left untold.
 pub(super) fn look_again(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
     clearance_m: f64,
     path: &Path,
 ) -> Option<Found> {
-    let mut opening = 0.0;
+    let leaves_for = |opening: f64| {
+        Encounter::new(vehicle, surroundings.with_leaves_for(opening), clearance_m, opening.max(0.1))
+    };
+    // A glance tells about how much it will be.
+    let mut opening = glance(&leaves_for(0.0), path, GLANCE_STEP_M) + GLANCE_SPARE_M;
+    if opening > WIDEST_M {
+        return None;
+    }
     for _ in 0..12 {
-        let encounter =
-            Encounter::new(vehicle, surroundings.with_leaves_for(opening), clearance_m, opening.max(0.1));
-        let inspection = inspect(&encounter, path);
+        let encounter = leaves_for(opening);
+        let inspection = measure(&encounter, path);
         // Past leaves that grow with the opening a path may get by one that nobody builds.
         if inspection.opening_m > WIDEST_M {
             return None;
@@ -392,6 +420,16 @@ pub(super) fn look_again(
         opening = inspection.opening_m;
     }
     None
+}
+
+/// A path found with its tight places told.
+pub(super) fn told(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64, found: Found) -> Found {
+    let opening_m = found.inspection.opening_m;
+    let leaves = surroundings.with_leaves_for(opening_m);
+    let encounter = Encounter::new(vehicle, leaves, clearance_m, opening_m.max(0.1));
+    let Found { path, mut inspection } = found;
+    inspection.tell_touches(&encounter, &path);
+    Found { path, inspection }
 }
 
 pub(super) fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goal> {

@@ -2,19 +2,21 @@
 //!
 //! A path of the study keeps clear of everything but the leaves, whatever leaves there are: so for each arrangement and
 //! size only the leaves are looked at. A short search follows where they are in the way.
+use super::ask::straight_need;
 use super::past_leaves::{Driven, Past};
-use super::study::{Scene, goals, in_gate, lane, look_again, scene};
+use super::study::{Scene, goals, in_gate, lane, look_again, scene, scene_on};
 use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
-use crate::clearance::{Encounter, Surroundings, inspect};
+use crate::clearance::{Encounter, Region, Surroundings, measure};
 use crate::gate::{Faces, faces};
 use crate::motion::Path;
-use crate::search::{EDGE_TOLERANCE_M, Effort, Found, Goal, Question, narrowest};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, narrowest_soon, near};
 use crate::site::{Anchor, Arrangement, Maneuver, Site};
 use crate::vehicle::Vehicle;
+use std::sync::Arc;
 
 /// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one; with
 /// next to no programs for what is not, a search that leads nowhere ends soon.
-const EFFORT: Effort = Effort { lattice: 0, drawn: 0, coarse: 2, polished: 1, fine: 10, spacing_m: 1.0 };
+const EFFORT: Effort = Effort { lattice: 40_000, drawn: 0, coarse: 8, polished: 1, fine: 15, spacing_m: 1.0 };
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;
@@ -38,10 +40,15 @@ struct Candidate {
 /// The ways a study found for one vehicle, from one direction of travel.
 pub(super) struct Known {
     travel: String,
+    /// Where tires may go.
+    ground: Option<Arc<Region>>,
     /// Without a clearance, and with the study's.
     candidates: [Vec<Candidate>; 2],
     /// What the study says the gate as drawn must be, likewise.
     drawn_m: [f64; 2],
+    /// What other leaves may do with: as much, or where the drawn leaves are what is tightest, what going straight through
+    /// takes.
+    hoped_m: [f64; 2],
 }
 
 /// The ways of one vehicle through a gate with given leaves.
@@ -89,7 +96,20 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted) -> Vec<Known> 
             };
             cases.iter().filter_map(of).collect()
         });
-        Known { travel: word, candidates, drawn_m: [least(false), least(true)] }
+        let ground = scene.surroundings.ground.clone();
+        let drawn_m = [least(false), least(true)];
+        let hoped_m = [false, true].map(|comfortable| {
+            let by_leaf = |case: &&Case| {
+                pick(case, comfortable).tightest.as_ref().is_some_and(|t| t.what.ends_with("leaf"))
+            };
+            let drawn_m = drawn_m[usize::from(comfortable)];
+            if !cases.iter().any(by_leaf) {
+                return drawn_m;
+            }
+            let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
+            straight_need(&wanted.vehicle, &scene.surroundings, clearance_m).min(drawn_m)
+        });
+        Known { travel: word, ground, candidates, drawn_m, hoped_m }
     });
     of_travel.collect()
 }
@@ -141,7 +161,7 @@ pub(super) fn ways(
     let mut asked: Vec<Asked> = Vec::new();
     for known in known {
         let Some(travel) = site.travels().into_iter().find(|t| t.word == known.travel) else { continue };
-        let scene = scene(site, travel);
+        let scene = scene_on(site, travel, known.ground.clone());
         let found = [Vec::new(), Vec::new()];
         asked.push(Asked { study, site, vehicle, scene, known, shunts: options.shunts, found });
     }
@@ -194,18 +214,45 @@ impl Asked<'_> {
                 best = best.min(self.least(way, clearance_m));
             }
         }
-        let between = |m: &f64| *m >= drawn_m - 1e-9 && *m < best;
-        if !search || !(best > drawn_m + ENOUGH_M || sizes.iter().any(between)) {
+        let hoped_m = self.known.hoped_m[which];
+        let worth = |best: f64, from_m: f64| {
+            best > from_m + ENOUGH_M || sizes.iter().any(|m| *m >= from_m - 1e-9 && *m < best)
+        };
+        if !search || !worth(best, hoped_m) {
             return best;
         }
-        let Some(maneuver) = known.first().map(|way| way.maneuver) else { return best };
-        let seeds: Vec<Path> =
-            known.iter().filter(|way| way.maneuver == maneuver).map(|way| way.path.clone()).collect();
-        if let Some(found) = self.search(maneuver, clearance_m, &seeds) {
-            let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
-            best = best.min(need_m);
-            let driven = Driven::new(self.vehicle, &found.path);
-            self.found[which].push(Candidate { maneuver, path: found.path, driven, need_m, faces });
+        // From the paths of either clearance.
+        let seeds = |maneuver: Maneuver| -> Vec<Path> {
+            let all = known.iter().chain(&self.known.candidates[1 - which]);
+            all.filter(|way| way.maneuver == maneuver).map(|way| way.path.clone()).collect()
+        };
+        // Everywhere only where that is soon done: for vehicles without a trailer.
+        let widely = known.iter().filter(|_| self.vehicle.units.len() == 1).map(|way| (way, true));
+        let attempts: Vec<(Maneuver, f64, bool)> = known
+            .iter()
+            .map(|way| (way, false))
+            .chain(widely)
+            .map(|(way, everywhere)| (way.maneuver, way.need_m, everywhere))
+            .collect();
+        for (maneuver, least_m, everywhere) in attempts {
+            // The next is for where the one before does not do.
+            if !worth(best, if everywhere { drawn_m } else { hoped_m }) {
+                break;
+            }
+            let about_m = least_m + ENOUGH_M;
+            let found = self.search(maneuver, clearance_m, |question| {
+                if everywhere {
+                    narrowest_soon(question, EFFORT, about_m)
+                } else {
+                    near(question, EFFORT, &seeds(maneuver), about_m)
+                }
+            });
+            if let Some(found) = found {
+                let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
+                best = best.min(need_m);
+                let driven = Driven::new(self.vehicle, &found.path);
+                self.found[which].push(Candidate { maneuver, path: found.path, driven, need_m, faces });
+            }
         }
         best
     }
@@ -268,11 +315,16 @@ impl Asked<'_> {
     fn clears(&self, path: &Path, opening_m: f64, clearance_m: f64) -> bool {
         let surroundings: Surroundings = self.scene.surroundings.with_leaves_for(opening_m);
         let encounter = Encounter::new(self.vehicle, surroundings, clearance_m, opening_m);
-        let seen = inspect(&encounter, path);
+        let seen = measure(&encounter, path);
         seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= opening_m + 1e-9
     }
 
-    fn search(&self, maneuver: Maneuver, clearance_m: f64, seeds: &[Path]) -> Option<Found> {
+    fn search(
+        &self,
+        maneuver: Maneuver,
+        clearance_m: f64,
+        look: impl Fn(&Question) -> Finding,
+    ) -> Option<Found> {
         let lane = lane(&self.scene, self.vehicle, clearance_m);
         let find = |spot: Option<Goal>| {
             let question = Question {
@@ -284,7 +336,7 @@ impl Asked<'_> {
                 clearance_m,
                 spot,
             };
-            narrowest(&question, EFFORT, seeds).found
+            look(&question).found
         };
         let goals = goals(self.site, self.vehicle, &self.scene.surroundings);
         let found: Vec<Option<Found>> = if goals.is_empty() {

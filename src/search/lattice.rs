@@ -6,7 +6,7 @@
 //! bottleneck shortest path (Dijkstra's rule with the largest in place of the sum). Starting at the gate, where the
 //! opening is decided, it looks only at ways that need less than the best one does. It ends when it stands straight in the
 //! lane. Of the poses that fall into one cell of the grid only the first is kept, so what it finds is a drivable way to
-//! within the straightening at its start, and near the narrowest to within the size of a cell: where the continuous search
+//! within what its start is off by, and near the narrowest to within the size of a cell: where the continuous search
 //! goes on.
 //!
 //! Undoing also serves trailers: pulled out forward they follow, and what is left of a hitch angle at the start of a way in
@@ -32,22 +32,23 @@ struct Grid {
     cell_rad: f64,
     cell_share: f64,
     shift: f64,
+    /// How much a meter of breaking something counts against a meter of opening: a little is mended by the continuous
+    /// search, and how much is luck, too.
+    broken_weight: f64,
 }
 
 /// Which pose is kept of a cell is luck: grids that lie otherwise keep others.
 const GRIDS: [Grid; 4] = [
-    Grid { step_rad: 0.14, cell_rad: 6.0 * DEGREE, cell_share: 0.6, shift: 0.25 },
-    Grid { step_rad: 0.15, cell_rad: 6.5 * DEGREE, cell_share: 0.6, shift: 0.75 },
-    Grid { step_rad: 0.16, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.0 },
-    Grid { step_rad: 0.18, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.5 },
+    Grid { step_rad: 0.14, cell_rad: 6.0 * DEGREE, cell_share: 0.6, shift: 0.25, broken_weight: 6.0 },
+    Grid { step_rad: 0.15, cell_rad: 6.5 * DEGREE, cell_share: 0.6, shift: 0.75, broken_weight: 20.0 },
+    Grid { step_rad: 0.16, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.0, broken_weight: 6.0 },
+    Grid { step_rad: 0.18, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.5, broken_weight: 20.0 },
 ];
 /// Width of a cell's hitch angles.
 const CELL_HITCH_RAD: f64 = 8.0 * DEGREE;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// Openings are compared in steps of 2 cm: finer differences are noise of the cells.
 const PRICE_M: f64 = 0.02;
-/// How much a meter of breaking something counts against a meter of opening: a little is mended by the continuous search.
-const BROKEN_WEIGHT: f64 = 6.0;
 /// Standing in the lane means: within this of its direction, ...
 const ALIGNED_RAD: f64 = 2.5 * DEGREE;
 /// ... with every hitch within this of straight, ...
@@ -100,7 +101,7 @@ impl Hasher for Mix {
 pub struct Way {
     /// The opening it needs at the poses of the grid, and more for what it breaks there.
     pub price_m: f64,
-    /// The way, put straight into the lane; it may break a little, and miss its end by a meter.
+    /// The way; it may begin a little turned, bent and aside in the lane, break a little, and miss its end by a meter.
     pub path: Path,
     /// Its steering changes evenly over pieces of this length.
     pub step_m: f64,
@@ -292,7 +293,7 @@ impl Lattice<'_> {
         if self.question.maneuver == Maneuver::BackIn && node.leg == 0 && need.most_v > encounter.front_v {
             return;
         }
-        let price = node.price.max(price(encounter, need));
+        let price = node.price.max(price(encounter, need, self.grid.broken_weight));
         if price > encounter.widest_m {
             return;
         }
@@ -418,91 +419,38 @@ impl Lattice<'_> {
         Crossing { u: 0.0, heading: 0.0 }
     }
 
-    /// The way that begins at a node, put straight into the lane.
+    /// The way that begins at a node.
     fn path(&self, index: usize) -> Path {
         let max = self.question.vehicle.steering.max_curvature;
-        let lane = self.question.lane;
         let first = &self.nodes[index];
-        let station = lane.station_near(first.state.lead.position);
-        let offset = lane.pose(station, 0.0).to_body(first.state.lead.position).y;
-        let lead = lane.pose(station, offset.clamp(lane.play_m.0, lane.play_m.1));
-        let mut lead = lead;
         let mut legs = vec![Leg { direction: self.plan.legs[0].0, segments: Vec::new() }];
-        let mut state = State { lead, ..State::default() };
+        let mut start = State { curvature: 0.0, ..first.state };
         if first.leg == 1 {
-            lead = lane.pose(station - FIRST_LEG_M, offset.clamp(lane.play_m.0, lane.play_m.1));
+            let back = -legs[0].direction.sign() * FIRST_LEG_M;
+            start = self.encounter.chain.advance(&start, back, 0.0, 0.0);
             legs[0].segments.push(Segment::arc(FIRST_LEG_M, 0.0));
             legs.push(Leg { direction: self.plan.legs[1].0, segments: Vec::new() });
         }
-        let mut share = if first.leg == 0 { 0.0 } else { first.share };
         let mut at = index;
         while let Some(next) = self.nodes[at].parent {
             let (from, to) = (&self.nodes[at], &self.nodes[next]);
-            let direction = self.plan.legs[to.leg].0;
             if to.leg > from.leg {
-                legs.push(Leg { direction, segments: Vec::new() });
-                share = to.share;
-            } else {
-                let end = self.steered(next, &state, share, direction.sign() * self.step_m);
-                let (k0, k1) = (share * max, end * max);
-                state = self.encounter.chain.advance(&state, direction.sign() * self.step_m, k0, k1);
-                let segment = Segment { length_m: self.step_m, curvature_start: k0, curvature_end: k1 };
-                if let Some(leg) = legs.last_mut() {
-                    leg.segments.push(segment);
-                }
-                share = end;
+                legs.push(Leg { direction: self.plan.legs[to.leg].0, segments: Vec::new() });
+            } else if let Some(leg) = legs.last_mut() {
+                leg.segments.push(Segment {
+                    length_m: self.step_m,
+                    curvature_start: from.share * max,
+                    curvature_end: to.share * max,
+                });
             }
             at = next;
         }
-        Path { start: State { lead, ..State::default() }, legs }
-    }
-
-    /// The steering at the end of a step that brings the vehicle back to the way found: the start was put straight, and
-    /// a trailer that is pushed back would stray from there.
-    ///
-    /// Several offsets from the steering of the way found are driven on for some steps; the one that stays nearest wins.
-    fn steered(&self, to: usize, state: &State, share: f64, step_m: f64) -> f64 {
-        let chain = &self.encounter.chain;
-        let max = self.question.vehicle.steering.max_curvature;
-        let change = self.most_change();
-        let toward = |now: f64, wanted: f64| now + (wanted.clamp(-1.0, 1.0) - now).clamp(-change, change);
-        let last = chain.towed_count();
-        let mut best = (f64::INFINITY, share);
-        for offset in OFFSETS {
-            let (mut drives, mut now, mut strays) = (*state, share, 0.0);
-            let mut node = Some(to);
-            let mut first = None;
-            for _ in 0..AHEAD {
-                let Some(wanted) = node.map(|n| &self.nodes[n]).filter(|n| n.leg == self.nodes[to].leg)
-                else {
-                    break;
-                };
-                let end = toward(now, wanted.share + offset);
-                drives = chain.advance(&drives, step_m, now * max, end * max);
-                first = first.or(Some(end));
-                now = end;
-                let (here, there) = (chain.unit_poses(&drives), chain.unit_poses(&wanted.state));
-                for unit in [0, last] {
-                    let away = here[unit].position.distance(there[unit].position);
-                    let turned = self.step_m * 6.0 * wrap_angle(here[unit].heading - there[unit].heading);
-                    strays += away * away + turned * turned;
-                }
-                node = wanted.parent;
-            }
-            if strays < best.0 {
-                best = (strays, first.unwrap_or(share));
-            }
-        }
-        best.1
+        Path { start, legs }
     }
 }
 
-/// Offsets of steering tried on the way back to a way found, and how many steps each is driven on.
-const OFFSETS: [f64; 11] = [0.0, -0.03, 0.03, -0.08, 0.08, -0.2, 0.2, -0.45, 0.45, -1.0, 1.0];
-const AHEAD: usize = 6;
-
 /// What a pose costs: the opening it needs, and more for what it breaks.
-fn price(encounter: &Encounter, need: &PoseNeed) -> f64 {
+fn price(encounter: &Encounter, need: &PoseNeed, broken_weight: f64) -> f64 {
     let surroundings = &encounter.surroundings;
     let (left, right) = surroundings.drawn_faces_u;
     let (left_u, right_u) = (need.left_u.min(60.0), need.right_u.max(-60.0));
@@ -517,5 +465,5 @@ fn price(encounter: &Encounter, need: &PoseNeed) -> f64 {
             (2.0 * (right_u - middle).max(middle - left_u), 0.0)
         }
     };
-    opening.max(0.0) + BROKEN_WEIGHT * broken.max(crossed)
+    opening.max(0.0) + broken_weight * broken.max(crossed)
 }

@@ -54,9 +54,20 @@ pub struct Polish<'a> {
     pub work: u64,
 }
 
-/// Sizes of a trusted step: a share of full lock at each knot, meters of length, station and offset.
+/// What a start is off by counts as so many meters broken, each meter and each radian: a trailer's end moves about so.
+const LOOSE_METERS: f64 = 5.0;
+/// Sizes of a trusted step: a share of full lock at each knot, meters of length, station and offset; radians and meters of
+/// what the start is off by.
 const TRUST_SHARE: f64 = 0.25;
 const TRUST_LENGTH_M: f64 = 1.0;
+const TRUST_LOOSE: f64 = 0.15;
+/// The same behind a trailer pushed back, where every deviation grows.
+const TRUST_LOOSE_PUSHED: f64 = 0.02;
+/// A step that kept at least this share of what it promised is followed by a longer one, one that kept less than the second
+/// by a shorter one.
+const KEPT: (f64, f64) = (0.25, 0.05);
+/// A step that failed is followed by one of a share between these.
+const SHRINK: (f64, f64) = (0.2, 0.5);
 
 impl Polish<'_> {
     /// Improves a course by at most `rounds` linear programs, the first step as far as `trust` allows.
@@ -69,7 +80,7 @@ impl Polish<'_> {
         for _ in 0..rounds {
             let Some((dx, promised)) = self.program(&x, &stands, &steps, trust) else { break };
             // What the program promises is about the most that is to be had so near.
-            if best.value() - promised < self.look.worth_m * trust.min(1.0) {
+            if best.value() - promised < self.look.worth_m {
                 break;
             }
             let next: Vec<f64> = x.iter().zip(&dx).map(|(a, b)| a + b).collect();
@@ -77,11 +88,16 @@ impl Polish<'_> {
             let (next_stands, _) = self.drive(&next, &steps);
             let judged = self.judge(&next, &next_stands);
             let gain = best.value() - judged.value();
+            let kept = gain / (best.value() - promised).max(1e-12);
             if gain > 0.0 {
+                trust = match kept {
+                    kept if kept > KEPT.0 => (trust * 1.6_f64).min(2.0),
+                    kept if kept > KEPT.1 => trust,
+                    _ => 0.5 * trust,
+                };
                 x = next;
                 stands = next_stands;
                 best = judged;
-                trust = (trust * 1.6_f64).min(2.0);
                 since_steps += 1;
                 // The course has moved: look where it is tight now.
                 if since_steps >= 3 {
@@ -90,8 +106,9 @@ impl Polish<'_> {
                     best = self.judge(&x, &stands);
                 }
             } else {
-                // Shorter than the step that failed, which need not have been as long as it was trusted.
-                trust = 0.35 * trust.min(self.stepped(&dx));
+                // What the planes leave out grows with the square of the step: where the two together would gain the
+                // most. Shorter than the step that failed, which need not have been as long as it was trusted.
+                trust = (0.5 / (1.0 - kept)).clamp(SHRINK.0, SHRINK.1) * trust.min(self.stepped(&dx));
                 if trust < 1e-4 {
                     break;
                 }
@@ -100,9 +117,17 @@ impl Polish<'_> {
         Polished { trust, ..best }
     }
 
+    /// How far the first step goes in what the start is off by.
+    fn trust_loose(&self) -> f64 {
+        if self.question.pushes_trailer() { TRUST_LOOSE_PUSHED } else { TRUST_LOOSE }
+    }
+
     /// How long a step is, as a share of the first trusted one.
     fn stepped(&self, dx: &[f64]) -> f64 {
         let mut longest = dx[0].abs().max(dx[1].abs()) / TRUST_LENGTH_M;
+        for off in &dx[2..2 + self.track.loose] {
+            longest = longest.max(off.abs() / self.trust_loose());
+        }
         for (index, leg) in self.track.legs.iter().enumerate() {
             let at = self.track.leg_at(index);
             longest = longest.max(dx[at].abs() / TRUST_LENGTH_M);
@@ -179,6 +204,9 @@ impl Polish<'_> {
             }
             _ => opening_for(surroundings, left, right).0,
         };
+        for off in &x[2..2 + self.track.loose] {
+            broken = broken.max(LOOSE_METERS * off.abs());
+        }
         if let Some(last) = stands.last() {
             broken = broken.max(short_of_goal(self.question, self.encounter, last));
         }
@@ -297,7 +325,7 @@ impl Polish<'_> {
             program.between(face, -60.0, 60.0);
         }
         program.at_most(&[(elastic, 1.0)], 1e4);
-        program.solve().map(|mut step| {
+        program.solve(self.look.worth_m / 300.0).map(|mut step| {
             let promised = program.cost(&step);
             step.truncate(n);
             (step, promised)
@@ -350,6 +378,15 @@ impl Polish<'_> {
             (low - x[1]).max(-length).min(0.0) - 1e-6,
             (high - x[1]).min(length).max(0.0) + 1e-6,
         );
+        let loose = self.trust_loose() * trust;
+        for column in 2..2 + self.track.loose {
+            program.between(column, -loose, loose);
+            let elastic = x.len() + 2;
+            for sign in [1.0, -1.0] {
+                let off = sign * LOOSE_METERS;
+                program.at_most(&[(column, off), (elastic, -1.0)], -off * x[column]);
+            }
+        }
         let lock = self.question.vehicle.steering.lock_distance_m;
         let share = TRUST_SHARE * trust;
         for (index, leg) in self.track.legs.iter().enumerate() {

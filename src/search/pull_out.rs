@@ -4,8 +4,9 @@
 //! driver finds the lane. Each way starts inside, facing out, and follows the lane by pure pursuit: an arc toward the
 //! point of the lane's line a set distance ahead (R. C. Coulter, "Implementation of the Pure Pursuit Path Tracking
 //! Algorithm", CMU-RI-TR-92-01, 1992). Reversed, it begins in the lane, all but straight: what is left of the hitch angle
-//! there, a degree or two, is what becomes the fold at the gate. A start must be straight, so the search has yet to find
-//! the steering that makes that angle; it begins from the steering of the way out.
+//! there, a degree, is what becomes the fold at the gate. A start must be straight, so the search has yet to find the
+//! steering that makes that angle; it begins from the way out as it is and takes the angle away little by little
+//! ([`super::track::Track::loose`]).
 use super::Question;
 use crate::geometry::{Point, Pose, trig, wrap_angle};
 use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
@@ -16,8 +17,8 @@ const ANGLES: [f64; 3] = [-0.35, 0.0, 0.35];
 const EARLY: [f64; 3] = [0.7, 1.0, 1.5];
 /// How far ahead the driver looks along the lane, in least turning radii.
 const AHEAD: [f64; 2] = [0.6, 1.2];
-/// Step of the drive, meters.
-const STEP_M: f64 = 0.25;
+/// Step of the drive, meters: that of the search's knots, so that the way found is the way followed.
+const STEP_M: f64 = 1.0;
 /// Nobody drives farther than this to stand straight in the lane.
 const FARTHEST_M: f64 = 90.0;
 /// Straight forward before the vehicle stops to back in: the first leg, for the search to lengthen and bend.
@@ -71,7 +72,7 @@ fn way(question: &Question, chain: &Chain, (angle, early, ahead): (f64, f64, f64
         segments.push(Segment { length_m: STEP_M, curvature_start: k0, curvature_end: k1 });
         rolled += STEP_M;
         let straight = wrap_angle(state.lead.heading - opposite.heading).abs() < 0.01
-            && state.hitch.iter().all(|phi| phi.abs() < 0.03)
+            && state.hitch.iter().all(|phi| phi.abs() < 0.02)
             && state.curvature.abs() < 0.05 * max;
         if state.hitch.iter().zip(chain.towed()).any(|(phi, _)| phi.abs() > 1.5) {
             return None;

@@ -30,9 +30,9 @@ pub struct Moves {
 }
 
 impl Moves {
-    /// Those of the start: only the station and the offset move it.
+    /// Those of the start: only the station, the offset and what it is off by move it.
     #[must_use]
-    pub fn at_start(question: &Question, chain: &Chain, x: &[f64]) -> Self {
+    pub fn at_start(question: &Question, chain: &Chain, track: &Track, x: &[f64]) -> Self {
         let mut columns = vec![[0.0; COORDINATES]; x.len()];
         let here = question.lane.pose(x[0], x[1]);
         for (slot, moved) in columns
@@ -42,7 +42,13 @@ impl Moves {
             let by = (moved.position - here.position) * (1.0 / DIFFERENCE);
             *slot = [by.x, by.y, 0.0, 0.0, 0.0, 0.0];
         }
-        Self { columns, active: 2, coordinates: 3 + chain.towed_count() }
+        if track.loose > 0 {
+            columns[2] = columns[1];
+            for (i, column) in columns[3..2 + track.loose].iter_mut().enumerate() {
+                column[2 + i] = 1.0;
+            }
+        }
+        Self { columns, active: 2 + track.loose, coordinates: 3 + chain.towed_count() }
     }
 
     /// Handed on over one step of a leg: from `from` to `to`, part `part` of `parts` of `interval`.
@@ -200,7 +206,7 @@ pub fn along(
 ) {
     let chain = &encounter.chain;
     let max = question.vehicle.steering.max_curvature;
-    let mut moves = Moves::at_start(question, chain, x);
+    let mut moves = Moves::at_start(question, chain, track, x);
     let mut wanted = wanted.iter().copied().peekable();
     let mut index = 0;
     for (leg_index, leg) in track.legs.iter().enumerate() {

@@ -6,6 +6,7 @@
 //! [`super::polish`]).
 use super::{Look, Question};
 use crate::clearance::{Encounter, PoseNeed, Scratch};
+use crate::geometry::wrap_angle;
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::site::Maneuver;
 
@@ -18,15 +19,24 @@ pub struct TrackLeg {
     pub knots: usize,
 }
 
-/// The layout of a course's numbers: [station, offset], then per leg [length, share at each knot].
+/// The layout of a course's numbers: [station, offset], what the start is off by, then per leg [length, share at each
+/// knot].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Track {
     /// Its legs.
     pub legs: Vec<TrackLeg>,
+    /// How many numbers say what the start is off by: 0, or [aside, turned, each hitch].
+    ///
+    /// A way that leads in from nearly straight in the lane is mended from there little by little. Put straight at once it
+    /// would be lost: a trailer that is pushed back strays e-fold on each of its lengths.
+    pub loose: usize,
 }
 
 /// A pose whose need or margin is within this of the worst may become the worst after the next step.
 const HOT_M: f64 = 0.08;
+
+/// More intervals between the knots of a leg make a search slow, not better.
+const MOST_INTERVALS: f64 = 60.0;
 
 /// A course as driven: what every pose showed, and for each leg and knot the index of its pose.
 pub type Driven = (Vec<Stand>, Vec<Vec<usize>>);
@@ -55,13 +65,13 @@ impl Track {
     /// How many numbers describe a course.
     #[must_use]
     pub fn parameters(&self) -> usize {
-        2 + self.legs.iter().map(|leg| 1 + leg.knots).sum::<usize>()
+        2 + self.loose + self.legs.iter().map(|leg| 1 + leg.knots).sum::<usize>()
     }
 
     /// Where leg `index`'s numbers begin: its length; its shares follow.
     #[must_use]
     pub fn leg_at(&self, index: usize) -> usize {
-        2 + self.legs[..index].iter().map(|leg| 1 + leg.knots).sum::<usize>()
+        2 + self.loose + self.legs[..index].iter().map(|leg| 1 + leg.knots).sum::<usize>()
     }
 
     /// The course of a path, on knots about `spacing_m` apart: [`Track`] and numbers.
@@ -78,7 +88,7 @@ impl Track {
         for leg in &path.legs {
             let length: f64 = leg.segments.iter().map(|s| s.length_m).sum::<f64>().max(0.2);
             // A length of so many spacings to rounding has so many intervals.
-            let intervals = (length / spacing_m - 1e-6).ceil().clamp(2.0, 60.0);
+            let intervals = (length / spacing_m - 1e-6).ceil().clamp(2.0, MOST_INTERVALS);
             x.push(length);
             let mut knots = 0;
             let mut i = 0.0;
@@ -95,13 +105,95 @@ impl Track {
         if let Some(first) = x.get_mut(3) {
             *first = 0.0;
         }
-        (Self { legs }, x)
+        (Self { legs, loose: 0 }, x)
+    }
+
+    /// The course of a path that begins nearly straight in the lane, with what it is off by.
+    #[must_use]
+    pub fn fit_loose(question: &Question, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
+        let (lane, lead) = (question.lane, path.start.lead);
+        let station = lane.station_near(lead.position);
+        let straight = lane.pose(station, 0.0);
+        let (low, high) = lane.play_m;
+        let aside = straight.to_body(lead.position).y;
+        let offset = aside.clamp(low, high);
+        let max = question.vehicle.steering.max_curvature;
+        let (track, mut x) = Self::fit(path, station, offset, max, spacing_m);
+        let towed = question.vehicle.units.len() - 1;
+        let off = [aside - offset, wrap_angle(lead.heading - straight.heading)];
+        x.splice(2..2, off.into_iter().chain(path.start.hitch[..towed].iter().copied()));
+        (Self { loose: 2 + towed, ..track }, x)
+    }
+
+    /// Where a course begins.
+    #[must_use]
+    pub fn start(&self, question: &Question, x: &[f64]) -> State {
+        let mut state = State { lead: question.lane.pose(x[0], x[1]), ..State::default() };
+        if let [aside, turned, hitch @ ..] = &x[2..2 + self.loose] {
+            state.lead = question.lane.pose(x[0], x[1] + aside);
+            state.lead.heading += turned;
+            state.hitch[..hitch.len()].copy_from_slice(hitch);
+        }
+        state
+    }
+
+    /// The course of a path whose legs consist of equal pieces, but for a last one that may be cut short: the same
+    /// steering, with the last piece made whole. `None` for other paths.
+    #[must_use]
+    pub fn retrace(path: &Path, station: f64, offset: f64, max_curvature: f64) -> Option<(Self, Vec<f64>)> {
+        let mut legs = Vec::new();
+        let mut x = vec![station, offset];
+        for leg in &path.legs {
+            let piece_m = leg.segments.first()?.length_m;
+            let (last, whole) = leg.segments.split_last()?;
+            let even = whole.iter().all(|s| (s.length_m - piece_m).abs() < 1e-6);
+            if !even || last.length_m > piece_m + 1e-6 || whole.is_empty() || last.length_m <= 0.0 {
+                return None;
+            }
+            x.push(piece_m * f64::from(u32::try_from(leg.segments.len()).ok()?));
+            let share = |curvature: f64| (curvature / max_curvature).clamp(-1.0, 1.0);
+            x.extend(leg.segments.iter().map(|s| share(s.curvature_start)));
+            let change = (last.curvature_end - last.curvature_start) * (piece_m / last.length_m);
+            x.push(share(last.curvature_start + change));
+            legs.push(TrackLeg { direction: leg.direction, knots: leg.segments.len() + 1 });
+        }
+        Some((Self { legs, loose: 0 }, x))
+    }
+
+    /// The same course, put straight at its start, on knots nearer to each other, at most `spacing_m` apart if a leg gets no more than
+    /// [`MOST_INTERVALS`] of them.
+    #[must_use]
+    pub fn split(&self, x: &[f64], spacing_m: f64) -> (Self, Vec<f64>) {
+        let mut legs = Vec::new();
+        let mut finer = x[..2].to_vec();
+        for (index, leg) in self.legs.iter().enumerate() {
+            let at = self.leg_at(index);
+            let piece_m = x[at] / intervals(leg);
+            let mut into = 1.0;
+            while piece_m / into > spacing_m + 1e-6 && (into + 1.0) * intervals(leg) <= MOST_INTERVALS {
+                into += 1.0;
+            }
+            finer.push(x[at]);
+            let shares = &x[at + 1..at + 1 + leg.knots];
+            let mut knots = 0;
+            for pair in shares.windows(2) {
+                let mut i = 0.0;
+                while i < into {
+                    finer.push(pair[0] + (pair[1] - pair[0]) * (i / into));
+                    knots += 1;
+                    i += 1.0;
+                }
+            }
+            finer.extend(shares.last());
+            legs.push(TrackLeg { direction: leg.direction, knots: knots + 1 });
+        }
+        (Self { legs, loose: 0 }, finer)
     }
 
     /// The path of a course.
     #[must_use]
     pub fn path(&self, question: &Question, x: &[f64]) -> Path {
-        let lead = question.lane.pose(x[0], x[1]);
+        let start = self.start(question, x);
         let max = question.vehicle.steering.max_curvature;
         let legs = self.legs.iter().enumerate().map(|(index, leg)| {
             let at = self.leg_at(index);
@@ -115,7 +207,7 @@ impl Track {
             Leg { direction: leg.direction, segments: shares.windows(2).map(segment).collect() }
         });
         let legs: Vec<Leg> = legs.collect();
-        Path { start: State { lead, ..State::default() }, legs }
+        Path { start, legs }
     }
 
     /// One step between knots: to see where a course needs a closer look.
@@ -180,7 +272,7 @@ impl Track {
         let mut scratch = Scratch::default();
         let mut stands = Vec::new();
         let mut marks: Vec<Vec<usize>> = Vec::with_capacity(self.legs.len());
-        let mut state = State { lead: question.lane.pose(x[0], x[1]), ..State::default() };
+        let mut state = self.start(question, x);
         for (index, leg) in self.legs.iter().enumerate() {
             let at = self.leg_at(index);
             let shares = &x[at + 1..at + 1 + leg.knots];

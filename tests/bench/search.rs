@@ -9,7 +9,7 @@ use common::{
 };
 use std::time::Instant;
 use wideenough::search::course::Lane;
-use wideenough::search::{Effort, Question, narrowest};
+use wideenough::search::{Effort, Question, better, narrowest, near};
 use wideenough::site::Maneuver::{BackIn, DriveIn};
 
 fn main() {
@@ -33,13 +33,20 @@ fn main() {
             spot: None,
         };
         let started = Instant::now();
-        let bare = narrowest(&question, Effort::USUAL, &[]);
-        let seeds: Vec<_> = bare.found.iter().map(|f| f.path.clone()).chain(bare.starts.clone()).collect();
+        let mut bare = narrowest(&question, Effort::USUAL, &[]);
+        let seeds = bare.starts.clone();
         // As in a study, the start moves over the middle where a wall beside the lane leaves less than the clearance.
         let (low, high) = problem.lane.play_m;
         let wider = Lane { play_m: (low, high + 0.6), ..problem.lane.clone() };
-        let comfortable = Question { clearance_m: 0.30, lane: &wider, ..question };
+        let comfortable = Question { clearance_m: 0.30, lane: &wider, ..question.clone() };
         let comfortable = narrowest(&comfortable, Effort::USUAL, &seeds);
+        let again = near(
+            &question,
+            Effort { coarse: 7, polished: 1, ..Effort::USUAL },
+            &comfortable.starts,
+            2.0 * problem.surroundings.drawn_faces_u.1,
+        );
+        bare.found = better(bare.found, again.found);
         let ms = started.elapsed().as_secs_f64() * 1e3;
         let opening =
             |f: &wideenough::search::Finding| f.found.as_ref().map_or(f64::NAN, |f| f.inspection.opening_m);

@@ -1,0 +1,467 @@
+//! The search itself: starts gathered, improved coarsely, the best of them finely, and the winner inspected.
+//!
+//! Each round of a competition has fewer courses, for longer. A course that breaks a hair between the poses its polish
+//! looked at is asked for that much more room and polished again.
+use super::course::{self, Plan};
+use super::polish::{Polish, Polished};
+use super::track::Track;
+use super::{
+    COARSE, EDGE_TOLERANCE_M, Effort, FINE, Finding, Found, Look, Question, at_least, lattice, least_width,
+    proof, pull_out, shunts,
+};
+use crate::clearance::{Encounter, Scratch, measure};
+use crate::geometry::{Point, wrap_angle};
+use crate::motion::{Leg, Path, Segment, State};
+use rayon::prelude::*;
+
+/// Where a search begins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Where {
+    /// From what answered a kindred question.
+    Near,
+    /// From the ways that grids and drivers show, too.
+    Starts,
+    /// And from maneuvers drawn at random, where those lead nowhere.
+    Everywhere,
+}
+
+/// Searches from `seeds`, and from more where `place` says so; leaves are cut for `guess_m` at first.
+pub(super) fn search(
+    question: &Question,
+    effort: Effort,
+    seeds: &[Path],
+    guess_m: f64,
+    place: Where,
+) -> Finding {
+    let mut search = Search { question, effort, work: 0 };
+    let at_least_m = at_least(question);
+    let encounter = search.encounter(guess_m, 3.0 * at_least_m + 3.0);
+    // What answered a kindred question is the way here too, unless it leads nowhere.
+    let kindred = search.seeded(seeds);
+    let mut best = search.compete(&encounter, kindred, usize::MAX, 1);
+    // Where it takes much more than the vehicle's width, something stands in the way, and there may be other ways.
+    let sane = |best: &Outcome| best.opening_m() <= 1.8 * at_least_m + 0.5;
+    if place != Where::Near && !sane(&best) {
+        let courses = search.starts(&encounter);
+        // A trailer pushed back shows late whether it gets anywhere, and so does a way back and forth.
+        let patient = question.pushes_trailer() || question.shunts > 1;
+        let kept = (courses.len() / 2).clamp(KEPT, if question.shunts > 1 { 20 } else { 9 });
+        best = best.or(search.compete(&encounter, courses.clone(), kept, if patient { 2 } else { 1 }));
+        if place == Where::Everywhere && !sane(&best) {
+            let mut courses = courses;
+            courses.extend(search.last_resort(&encounter));
+            best = best.or(search.compete(&encounter, courses, usize::MAX, 3));
+        }
+    }
+    let stopped_by = if best.found.is_some() { None } else { best.stopped_by };
+    Finding { found: best.found, at_least_m, stopped_by, starts: best.starts, work: search.work }
+}
+
+/// What comes of a competition of courses.
+struct Outcome {
+    found: Option<Found>,
+    /// What stopped the best, where none passes.
+    stopped_by: Option<String>,
+    /// The best of them as paths, for a kindred question.
+    starts: Vec<Path>,
+}
+
+impl Outcome {
+    fn opening_m(&self) -> f64 {
+        self.found.as_ref().map_or(f64::INFINITY, |found| found.inspection.opening_m)
+    }
+
+    /// The better of two; its starts come first.
+    fn or(self, other: Self) -> Self {
+        let (first, second) =
+            if other.opening_m() < self.opening_m() { (other, self) } else { (self, other) };
+        let mut starts = first.starts;
+        starts.extend(second.starts);
+        starts.truncate(MOST_STARTS);
+        Self { found: first.found, stopped_by: first.stopped_by.or(second.stopped_by), starts }
+    }
+}
+
+/// Ways in that the grids are asked for: most lead to the same one.
+const LATTICE_WAYS: usize = 6;
+/// How far the first fine step is trusted.
+const FINE_TRUST: f64 = 0.3;
+/// What a course may be asked to spare on top, for what it breaks between the poses that are looked at.
+const MOST_SPARE_M: f64 = 0.1;
+/// How far the first step from a way that grids show.
+const LOOSE_TRUST: f64 = 0.3;
+/// Paths that are handed on to a kindred question.
+const MOST_STARTS: usize = 3;
+/// Starts that are improved at all: the better ones as they stand.
+const STARTS: usize = 12;
+/// Starts that are improved longer, at least.
+const KEPT: usize = 6;
+/// Maneuvers drawn at random where nothing else leads through an opening anyone would build.
+const LAST_RESORT: usize = 40;
+
+struct Search<'a> {
+    question: &'a Question<'a>,
+    effort: Effort,
+    work: u64,
+}
+
+impl Search<'_> {
+    fn encounter(&self, leaf_opening_m: f64, widest_m: f64) -> Encounter {
+        let surroundings = if self.question.surroundings.has_leaves() {
+            self.question.surroundings.with_leaves_for(leaf_opening_m)
+        } else {
+            self.question.surroundings.clone()
+        };
+        Encounter::new(self.question.vehicle, surroundings, self.question.clearance_m, widest_m)
+    }
+
+    /// Polishes several courses side by side; the order and the answers do not depend on the threads.
+    fn polish_all(
+        &mut self,
+        encounter: &Encounter,
+        field: Vec<(Track, Vec<f64>, f64)>,
+        look: Look,
+        rounds: usize,
+    ) -> Vec<(Track, Polished)> {
+        let mut field = self.side_by_side(field, |search, (track, x, trust)| {
+            let mut polish = Polish { question: search.question, encounter, track: &track, look, work: 0 };
+            let polished = polish.run(&x, rounds, trust);
+            search.work += polish.work;
+            (track, polished)
+        });
+        field.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        field
+    }
+
+    /// Courses in the order of what they are worth as they stand.
+    fn ranked(&mut self, encounter: &Encounter, courses: Vec<(Track, Vec<f64>)>) -> Vec<(Track, Vec<f64>)> {
+        let courses = courses.into_iter().map(|(track, x)| (track, x, 1.0)).collect();
+        let field = self.polish_all(encounter, courses, COARSE, 0);
+        field.into_iter().map(|(track, polished)| (track, polished.x)).collect()
+    }
+
+    /// Improves courses coarsely, the promising ones longer (`patience` times the usual; `kept` of them at least a third
+    /// of that), polishes the best of those and inspects the winner; or says what stopped the best.
+    fn compete(
+        &mut self,
+        encounter: &Encounter,
+        courses: Vec<(Track, Vec<f64>)>,
+        kept: usize,
+        patience: usize,
+    ) -> Outcome {
+        // A step that was not trusted far is trusted a little farther after a look at the others.
+        let numbers = |field: Vec<(Track, Polished)>| -> Vec<(Track, Vec<f64>, f64)> {
+            let go_on = |(track, polished): (Track, Polished)| {
+                let trust = polished.trust.max(0.1);
+                (track, polished.x, trust)
+            };
+            field.into_iter().map(go_on).collect()
+        };
+        let total = patience * self.effort.coarse;
+        // Most starts show soon whether they lead anywhere: each round has fewer of them, for longer.
+        let first = if kept >= courses.len() { total } else { total / 4 };
+        let courses = courses
+            .into_iter()
+            .map(|(track, x)| {
+                let trust = if track.loose > 0 { LOOSE_TRUST } else { 1.0 };
+                (track, x, trust)
+            })
+            .collect();
+        let mut field = self.polish_all(encounter, courses, COARSE, first);
+        if first < total {
+            field.truncate(kept);
+            field = self.polish_all(encounter, numbers(field), COARSE, total / 3);
+            field.truncate(self.effort.polished + 2);
+            field = self.polish_all(encounter, numbers(field), COARSE, total - total / 3 - first);
+        }
+        field.truncate(self.effort.polished);
+        let mut fine =
+            self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, FINE));
+        fine.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        let starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
+        let mut stopped_by = None;
+        for (track, polished) in fine {
+            match self.settled(track, polished) {
+                Ok(found) => return Outcome { found: Some(found), stopped_by: None, starts },
+                Err(why) => stopped_by = stopped_by.or(Some(why)),
+            }
+        }
+        Outcome { found: None, stopped_by, starts }
+    }
+
+    /// Does something with each of several things, on as many threads as there are; the order is kept and the work added
+    /// up, so that the answers do not depend on the threads.
+    fn side_by_side<T: Send, R: Send>(
+        &mut self,
+        things: Vec<T>,
+        work: impl Fn(&mut Search, T) -> R + Sync,
+    ) -> Vec<R> {
+        let (question, effort) = (self.question, self.effort);
+        let done: Vec<(R, u64)> = things
+            .into_par_iter()
+            .map(|thing| {
+                let mut search = Search { question, effort, work: 0 };
+                let result = work(&mut search, thing);
+                (result, search.work)
+            })
+            .collect();
+        self.work += done.iter().map(|(_, work)| work).sum::<u64>();
+        done.into_iter().map(|(result, _)| result).collect()
+    }
+
+    /// A path that begins in the lane, as a course with knots this far apart.
+    fn course(&self, path: &Path, spacing_m: f64) -> (Track, Vec<f64>) {
+        let (lane, lead) = (self.question.lane, path.start.lead.position);
+        let station = lane.station_near(lead);
+        let offset = lane.pose(station, 0.0).to_body(lead).y;
+        Track::fit(path, station, offset, self.question.vehicle.steering.max_curvature, spacing_m)
+    }
+
+    /// The same of a path that a search found, with its own knots.
+    fn retraced(&self, path: &Path) -> (Track, Vec<f64>) {
+        let (lane, lead) = (self.question.lane, path.start.lead.position);
+        let station = lane.station_near(lead);
+        let offset = lane.pose(station, 0.0).to_body(lead).y;
+        Track::retrace(path, station, offset, self.question.vehicle.steering.max_curvature)
+            .unwrap_or_else(|| self.course(path, self.effort.spacing_m))
+    }
+
+    /// Paths that answered a kindred question, as courses.
+    fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
+        seeds.iter().map(|path| self.retraced(path)).collect()
+    }
+
+    /// Where the search begins: the ways that grids show, those of drivers, and with shunts those without.
+    fn starts(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
+        let question = self.question;
+        if question.shunts > 1 {
+            // Few of the ways that go back and forth are on the list, and how they begin says little of them.
+            let mut courses = self.drivers_ways(encounter, self.effort.drawn.max(LAST_RESORT));
+            let (paths, work) = shunts::starts(question, self.effort);
+            self.work += work;
+            courses.extend(self.seeded(&paths));
+            return courses;
+        }
+        // Behind a trailer pushed back the ways out are better starts than the grids', and cost nothing.
+        let mut courses = if question.pushes_trailer() { Vec::new() } else { self.grid_ways(encounter) };
+        courses.extend(self.drivers_ways(encounter, self.effort.drawn));
+        if courses.len() > STARTS {
+            courses = self.ranked(encounter, courses);
+            courses.truncate(STARTS);
+        }
+        courses
+    }
+
+    /// Where else to begin: maneuvers drawn at random, and what the grids show of a trailer pushed back.
+    fn last_resort(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
+        let mut courses = if self.question.pushes_trailer() { self.grid_ways(encounter) } else { Vec::new() };
+        courses.extend(self.drivers_ways(encounter, LAST_RESORT));
+        courses
+    }
+
+    /// The ways that grids of poses show, as courses.
+    fn grid_ways(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
+        let question = self.question;
+        // A trailer pushed back strays from what a grid shows of it; driving out tells more.
+        if self.effort.lattice == 0 {
+            return Vec::new();
+        }
+        let plan = Plan::of(question.maneuver, question.shunts);
+        let (ways, looked) = lattice::ways(question, encounter, &plan, LATTICE_WAYS, self.effort.lattice);
+        self.work += u64::try_from(looked).unwrap_or(0);
+        // Knots where the steps end, or evenly between.
+        let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
+        ways.iter().map(|way| Track::fit_loose(question, &way.path, spacing_m(way.step_m))).collect()
+    }
+
+    /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
+    fn drivers_ways(&mut self, encounter: &Encounter, drawn: usize) -> Vec<(Track, Vec<f64>)> {
+        let question = self.question;
+        let plan = Plan::of(question.maneuver, question.shunts);
+        let lane = question.lane;
+        let opposite = lane.station_near(Point::default());
+        let heading = lane.pose(opposite, 0.0).heading;
+        // The gate lies up the v axis; heading along +u it is on the left.
+        let side = if wrap_angle(heading).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
+        let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
+        let max = question.vehicle.steering.max_curvature;
+        let mut ways = course::templates(question, &plan, side);
+        // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
+        let pushed = question.pushes_trailer();
+        ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
+        if pushed && plan.legs.len() == 2 {
+            for path in pull_out::ways(question, &encounter.chain) {
+                courses.push(Track::fit_loose(question, &path, self.effort.spacing_m));
+            }
+            // The list of pushes is for where no way out shows one in.
+            if drawn == 0 && !courses.is_empty() {
+                return courses;
+            }
+        }
+        for mut x in ways {
+            x[0] = opposite - 8.0;
+            self.slide_to_gate(&plan, encounter, &mut x);
+            let path = plan.path(question, &x);
+            let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
+            courses.push(Track::fit(&path, x[0], x[1], max, self.effort.spacing_m));
+        }
+        courses
+    }
+
+    /// Moves the start along the lane until the course crosses the gate line near the gate.
+    fn slide_to_gate(&mut self, plan: &Plan, encounter: &Encounter, x: &mut [f64]) {
+        for _ in 0..3 {
+            let path = plan.path(self.question, x);
+            let samples = path.samples(&encounter.chain, 0.5);
+            self.work += u64::try_from(samples.len()).unwrap_or(0);
+            let last = encounter.chain.towed_count();
+            let crossing = samples.windows(2).find_map(|pair| {
+                let a = encounter.chain.unit_poses(&pair[0].state)[last].position;
+                let b = encounter.chain.unit_poses(&pair[1].state)[last].position;
+                (a.y < 0.0 && b.y >= 0.0).then_some(b.x)
+            });
+            let Some(u) = crossing else { return };
+            let along = self.question.lane.pose(x[0], 0.0).heading;
+            x[0] -= u * if wrap_angle(along).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
+        }
+    }
+
+    /// Inspects a polished course. What is missing of a hair between the poses that the polish looked at is asked for on
+    /// top, and the course polished again.
+    fn settled(&mut self, mut track: Track, mut polished: Polished) -> Result<Found, String> {
+        let mut look = FINE;
+        loop {
+            let short = match self.settle(&track, &polished.x, polished.value()) {
+                Ok(found) => return Ok(found),
+                Err(short) => short,
+            };
+            look.spare_m += short.by_m + FINE.spare_m;
+            if look.spare_m > MOST_SPARE_M || polished.broken_m > MOST_SPARE_M {
+                return Err(short.why);
+            }
+            (track, polished) = self.refine(&track, &polished, look);
+        }
+    }
+
+    /// Polishes a start finely on knots nearer to each other, with the leaves its opening implies.
+    fn refine(&mut self, track: &Track, start: &Polished, look: Look) -> (Track, Polished) {
+        // Where the wheels turn slowly, knots nearer to each other than half the way to full lock gain nothing.
+        let finer = (0.5 * self.question.vehicle.steering.lock_distance_m).clamp(0.15, 0.5);
+        let (track, x) = track.split(&start.x, finer * self.effort.spacing_m);
+        let mut polished = Polished { x, ..*start };
+        // Leaves are as long as the opening found asks, which the first polish changes.
+        let looks = if self.question.surroundings.has_leaves() { 2 } else { 1 };
+        for again in 0..looks {
+            let value = polished.value();
+            let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
+            let mut polish =
+                Polish { question: self.question, encounter: &encounter, track: &track, look, work: 0 };
+            let trust = if again == 0 { FINE_TRUST } else { 0.3 * FINE_TRUST };
+            polished = polish.run(&polished.x, self.effort.fine, trust);
+            self.work += polish.work;
+        }
+        (track, polished)
+    }
+
+    /// Inspects a course: the opening that certainly suffices for it, with the leaves that opening implies.
+    fn settle(&mut self, track: &Track, x: &[f64], value: f64) -> Result<Found, Short> {
+        let mut opening = value.clamp(0.1, 60.0);
+        let mut encounter = self.encounter(opening, opening);
+        let path = track.path(self.question, x);
+        let path = cut_at_goal(self.question, &encounter, &path)
+            .ok_or_else(|| Short::of("no course tried gets wholly inside"))?;
+        let mut inspection = measure(&encounter, &path);
+        // Shorter leaves need less; widen until the leaves of the opening itself let the path through.
+        for _ in 0..12 {
+            if inspection.opening_m <= opening + 1e-9 {
+                break;
+            }
+            opening = inspection.opening_m;
+            encounter = self.encounter(opening, opening);
+            inspection = measure(&encounter, &path);
+        }
+        // The inspection sees gaps; what the vehicle can do and what the maneuver allows is asked here.
+        if let Some(fault) = path.limit_faults(self.question.vehicle).first() {
+            return Err(Short::of(&fault.what));
+        }
+        let entered = |leg: usize| inspection.most_v[leg] > encounter.surroundings.front_v();
+        if (0..path.legs.len()).any(|leg| Track::keeps_out(self.question, leg) && entered(leg)) {
+            return Err(Short::of("it would have to enter the gate before it stops to back in"));
+        }
+        // A leaf that stands in the way and grows with the opening can be passed by an opening nobody builds.
+        if inspection.opening_m > proof::WIDEST_M {
+            return Err(Short::of("no opening up to 30 m lets it through"));
+        }
+        // Whatever passes between the posts needs its own width there.
+        if inspection.opening_m < least_width(self.question.vehicle) - 1e-6 {
+            return Err(Short::of("it would have to go round the end of the gate line"));
+        }
+        if inspection.passes(EDGE_TOLERANCE_M) && inspection.opening_m <= opening + 1e-9 {
+            inspection.tell_touches(&encounter, &path);
+            return Ok(Found { path, inspection });
+        }
+        inspection.tell_touches(&encounter, &path);
+        let what = inspection.touches.first().map_or("the site", |t| t.what.as_str());
+        let (why, by_m) = if inspection.ground_m < -EDGE_TOLERANCE_M {
+            ("the tires leave the road or the drive", -2.0 * inspection.ground_m)
+        } else {
+            (what, -inspection.margin_m)
+        };
+        Err(Short { why: why.to_owned(), by_m })
+    }
+}
+
+/// Why a course does not pass, and by how much: infinite where no polish helps.
+struct Short {
+    why: String,
+    by_m: f64,
+}
+
+impl Short {
+    fn of(why: &str) -> Self {
+        Self { why: why.to_owned(), by_m: f64::INFINITY }
+    }
+}
+
+/// Steps in which a path is followed to see where it arrives.
+const ARRIVAL_STEP_M: f64 = 0.05;
+/// How far beyond a described course its last leg is followed to get wholly inside.
+const RUN_OUT_M: f64 = 12.0;
+
+/// A path cut off where the vehicle has arrived (running on at its last curvature if it must); `None` if it does not.
+fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Option<Path> {
+    let mut path = path.clone();
+    let last = path.legs.pop()?;
+    let before = path.end(&encounter.chain);
+    let mut state = if path.legs.is_empty() { path.start } else { before };
+    let mut scratch = Scratch::default();
+    let surroundings = &encounter.surroundings;
+    let goal_v = surroundings.beyond_v + encounter.clearance_m + 0.0005;
+    let mut arrived = |state: &State| {
+        let need = encounter.need(&encounter.chain.unit_poses(state), &mut scratch);
+        need.least_v >= goal_v && question.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
+    };
+    let mut segments = last.segments.clone();
+    let end = last.segments.last()?.curvature_end;
+    segments.push(Segment::arc(RUN_OUT_M, end));
+    let mut kept = Vec::with_capacity(segments.len());
+    for segment in segments.into_iter().filter(|s| s.length_m > 0.0) {
+        let steps = (segment.length_m / ARRIVAL_STEP_M).ceil();
+        let step = segment.length_m / steps;
+        let k = |i: f64| {
+            segment.curvature_start + (segment.curvature_end - segment.curvature_start) * (i / steps)
+        };
+        let mut i = 0.0;
+        while i < steps {
+            state = encounter.chain.advance(&state, last.direction.sign() * step, k(i), k(i + 1.0));
+            i += 1.0;
+            if arrived(&state) {
+                kept.push(Segment { length_m: step * i, curvature_end: k(i), ..segment });
+                path.legs.push(Leg { direction: last.direction, segments: kept });
+                return Some(path);
+            }
+        }
+        kept.push(segment);
+    }
+    None
+}
