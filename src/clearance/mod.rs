@@ -18,4 +18,5 @@ pub use encounter::{
 };
 pub use ground::Region;
 pub use inspect::{Inspection, STEP_M, Touch, inspect, second_derivative_bounds, slabs, touches};
+pub use near::{Nearby, Pieces};
 pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings};
