@@ -1,9 +1,9 @@
 //! How long the union of the footprints of a 10,000-pose path takes: `cargo bench --bench envelope [-- FILE]`.
 //!
 //! An 18-ft by 7-ft rectangle goes 20 ft straight, round a quarter of 20 ft radius and 20 ft straight, at a skew
-//! heading. Prints the median of five rounds for the footprints and for the hulls of neighbors, and for the whole
-//! envelope of the path at both tolerances. With a file name the footprints are written there, four corners a line,
-//! for `tests/bench/envelope.py`, which times GEOS on them.
+//! heading. Prints the median of five rounds for the footprints, for 1,000 of them, for those by `geo`'s own union of many
+//! (which takes too much memory for 10,000), and for the whole envelope of the path at both tolerances. With a file name
+//! the footprints are written there, four corners a line, for `tests/bench/envelope.py`, which times GEOS on them.
 use std::fmt::Write as _;
 use std::hint::black_box;
 use std::time::Instant;
@@ -14,6 +14,7 @@ use wideenough::vehicle::{Part, PartKind, Steering, Unit, Vehicle};
 
 const FOOT_M: f64 = 0.3048;
 const POSES: f64 = 10_000.0;
+const FEWER: f64 = 1_000.0;
 const ROUNDS: usize = 5;
 
 fn body() -> Outline {
@@ -71,12 +72,15 @@ fn timed(work: impl Fn() -> f64) -> (f64, f64) {
 }
 
 fn main() {
-    use geo::Area;
+    use geo::{Area, Coord, LineString, Polygon};
     let (vehicle, path) = (vehicle(), path());
-    let samples = path.samples(&Chain::of(&vehicle), path.length_m() / POSES);
     let outline = body();
     let footprint = |pose: &Pose| Outline(outline.0.iter().map(|corner| pose.to_site(*corner)).collect());
-    let footprints: Vec<Outline> = samples.iter().map(|s| footprint(&s.state.lead)).collect();
+    let along = |poses: f64| -> Vec<Outline> {
+        let samples = path.samples(&Chain::of(&vehicle), path.length_m() / poses);
+        samples.iter().map(|s| footprint(&s.state.lead)).collect()
+    };
+    let (footprints, fewer) = (along(POSES), along(FEWER));
     if let Some(file) = std::env::args().skip(1).find(|arg| !arg.starts_with("--")) {
         let mut text = String::new();
         for ring in &footprints {
@@ -88,12 +92,19 @@ fn main() {
             std::process::exit(2);
         }
     }
-    let union = || union_in_order(footprints.clone()).expect("a union").unsigned_area();
+    let union = |some: &[Outline]| union_in_order(some.to_vec()).expect("a union").unsigned_area();
+    let of_geo = || {
+        let ring = |outline: &Outline| LineString(outline.0.iter().map(|p| Coord::from(*p)).collect());
+        let polygons: Vec<Polygon> = fewer.iter().map(|o| Polygon::new(ring(o), vec![])).collect();
+        geo::unary_union(&polygons).unsigned_area()
+    };
     let swept = |tolerance_m: f64| {
         envelope(&vehicle, &path, Cover::Body, tolerance_m).expect("an envelope").area_m2()
     };
     let say = |what: &str, (ms, area): (f64, f64)| println!("{what}: {ms:.1} ms, {area:.6} m2");
-    say(&format!("union of {} footprints", footprints.len()), timed(union));
+    say(&format!("union of {} footprints", footprints.len()), timed(|| union(&footprints)));
+    say(&format!("union of {} footprints", fewer.len()), timed(|| union(&fewer)));
+    say(&format!("geo's unary union of {} footprints", fewer.len()), timed(of_geo));
     say("envelope within 5 mm", timed(|| swept(DRAWING_TOLERANCE_M)));
     say("envelope within 1 mm", timed(|| swept(FINE_TOLERANCE_M)));
 }
