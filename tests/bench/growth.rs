@@ -3,7 +3,8 @@
 //! `cargo bench --bench growth` prints a line per case. The path is a pickup's way in over a straight, a quarter turn and a
 //! straight, looked at by `clearance::inspect` every 25 mm and between. What stands has 10 to 10,000 edges: trees strewn over a
 //! square that grows with their number, trees ever closer together on the same square, and a hedge of two lines along the way,
-//! drawn ever more finely, so that all of its edges lie beside the vehicle. Times are the least of some rounds.
+//! drawn ever more finely, so that all of its edges lie beside the vehicle. Times are the least of some
+//! rounds.
 #[path = "../common/mod.rs"]
 mod common;
 use common::{drives::Random, pickup, standard_site};
@@ -16,7 +17,7 @@ use wideenough::site::Obstacle;
 
 const EDGES: [u32; 4] = [10, 100, 1_000, 10_000];
 const LENGTHS_M: [f64; 4] = [10.0, 20.0, 40.0, 80.0];
-const ROUNDS: usize = 7;
+const ROUNDS: usize = 31;
 /// Radius of the turn, and how far what stands keeps from the way of the rear axle: a meter from what is swept.
 const RADIUS_M: f64 = 8.0;
 const ASIDE_M: f64 = 3.3;
@@ -115,15 +116,17 @@ fn cost(shapes: Vec<Shape>, path: &Path) -> (f64, f64) {
 fn main() {
     let path = way_in();
     println!("{:44} {:>8} {:>14} {:>12}", "growth", "edges", "inspection us", "pose us");
-    for edges in EDGES {
-        let say = |what: &str, shapes: Vec<Shape>| {
-            let (whole, pose) = cost(shapes, &path);
+    let say = |what: &str, shapes: &dyn Fn(u32) -> Vec<Shape>| {
+        for edges in EDGES {
+            let (whole, pose) = cost(shapes(edges), &path);
             println!("{what:44} {edges:8} {whole:14.0} {pose:12.3}");
-        };
-        say("trees on ground that grows with them", trees(edges, 8.0 + 1.5 * f64::from(edges / 3).sqrt()));
-        say("trees ever denser on the same ground", trees(edges, 40.0));
-        say("hedge along the way, ever finer", hedge(edges));
-    }
+        }
+    };
+    say("trees on ground that grows with them", &|edges| {
+        trees(edges, 8.0 + 1.5 * f64::from(edges / 3).sqrt())
+    });
+    say("trees ever denser on the same ground", &|edges| trees(edges, 40.0));
+    say("hedge along the way, ever finer", &hedge);
     println!("{:44} {:>8} {:>14} {:>12}", "growth", "meters", "inspection us", "us a meter");
     for length_m in LENGTHS_M {
         // Straight in, the same ground to each meter: a hedge beside all of it, no gate.
