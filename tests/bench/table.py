@@ -24,12 +24,12 @@ PARTS = ["study", "kernel", "search", "envelope", "growth"]
 
 
 def row(what, *cells):
-    print(f"| {what:44} | " + " | ".join(f"{cell:>22}" for cell in cells) + " |", flush=True)
+    print(f"| {what:52} | " + " | ".join(f"{cell:>22}" for cell in cells) + " |", flush=True)
 
 
 def heading(what, *cells):
     row(what, *cells)
-    print("|" + "|".join("-" * (width + 2) for width in [44] + [22] * len(cells)) + "|")
+    print("|" + "|".join("-" * (width + 2) for width in [52] + [22] * len(cells)) + "|")
 
 
 def run(command):
