@@ -1,9 +1,9 @@
 //! Routes drawn in a plan are checked as drawn: nothing is searched, and what is wrong with them is said.
 mod common;
-use common::{pickup, standard_site};
+use common::{pickup, rectangle, standard_site};
 use wideenough::geometry::{Point, trig};
 use wideenough::opening::{Case, DrawnGate, Outcome, StudyOptions, Wanted, study};
-use wideenough::site::{Maneuver, Route, RouteTrack};
+use wideenough::site::{Anchor, Ground, Maneuver, Route, RouteTrack, Side, Site};
 
 /// The one case of a route of the pickup on the standard site (4 m gate, line at y = 4.7, road y -6 to 0).
 fn checked(track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
@@ -14,6 +14,10 @@ fn checked(track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
 fn checked_beside(wall: &str, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
     let mut site = standard_site(4.5);
     site.obstacles[0].label = wall.to_owned();
+    checked_at(site, track, legs)
+}
+
+fn checked_at(mut site: Site, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
     site.routes = vec![Route { label: "as drawn".to_owned(), vehicle: "pickup".to_owned(), track, legs }];
     // No travel asked: only the route is studied.
     let wanted = Wanted { vehicle: pickup(), maneuvers: vec![], travels: vec!["northbound".to_owned()] };
@@ -54,12 +58,39 @@ fn a_reverse_leg_backs_in() {
     assert!((case.bare.opening_m.expect("passes") - 2.4384).abs() < 0.001, "{:?}", case.bare);
 }
 
-#[test]
-fn what_is_wrong_with_a_route_is_said() {
-    let why = |case: &Case| match &case.bare.outcome {
+fn why(case: &Case) -> String {
+    match &case.bare.outcome {
         Outcome::GaveUp(why) => why.clone(),
         other => panic!("{other:?}"),
-    };
+    }
+}
+
+/// A drive 2 m wide and a way half a meter beside its middle: the tires' outer edges, 1.02 m from the way, are 0.52 m over
+/// it, less the centimeter that closes cracks.
+#[test]
+fn a_route_off_the_drive_is_told_by_how_much() {
+    let mut site = standard_site(4.5);
+    let outer = rectangle(-1.0, -1.0, 1.0, 60.0);
+    site.drives = vec![Ground { label: "drive".to_owned(), outer, holes: vec![] }];
+    let beside = checked_at(site, RouteTrack::RearAxle, vec![straight(0.5, -3.0, 12.0)]);
+    assert_eq!(why(&beside), "as drawn the tires leave the road or the drive, by 0.51 m");
+}
+
+/// The left face stays at -2 m, and the mirror comes to -1.5 - 1.2192.
+#[test]
+fn a_route_through_the_post_that_stays_is_told() {
+    let mut site = standard_site(4.5);
+    site.gate.anchor = Anchor::Side(Side::Left);
+    let through = checked_at(site.clone(), RouteTrack::RearAxle, vec![straight(-1.5, -3.0, 12.0)]);
+    assert_eq!(why(&through), "as drawn it needs the post that stays put to move");
+    // With the other one staying, the left one gives way: from 2 m to there.
+    site.gate.anchor = Anchor::Side(Side::Right);
+    let case = checked_at(site, RouteTrack::RearAxle, vec![straight(-1.5, -3.0, 12.0)]);
+    assert!((case.bare.opening_m.expect("passes") - 4.7192).abs() < 0.001, "{:?}", case.bare);
+}
+
+#[test]
+fn what_is_wrong_with_a_route_is_said() {
     let turn: Vec<Point> = (0..=8)
         .map(|i| {
             let a = f64::from(i) * 0.19;
