@@ -3,10 +3,10 @@
 mod common;
 use common::{box_truck, pickup, rectangle, standard_site, unit, vehicle};
 use wideenough::clearance::{
-    Encounter, PoseNeed, Region, Scratch, Surroundings, opening_for, second_derivative_bounds, slabs,
+    Encounter, PoseNeed, Region, Scratch, Surroundings, inspect, opening_for, second_derivative_bounds, slabs,
 };
 use wideenough::geometry::{Outline, Point, Pose, Shape, trig};
-use wideenough::motion::{Chain, State, Towed};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Towed};
 use wideenough::site::{Anchor, Arrangement, Obstacle, Side, Site, Swing};
 use wideenough::vehicle::MAX_UNITS;
 
@@ -68,6 +68,26 @@ fn the_bound_by_hand() {
     let turning = (0.308 + h * h / 4.0) / 4.0;
     assert!((bounds[1] - (faster + h * yaw + (turning + yaw * yaw) * 7.0)).abs() < 1e-12, "{bounds:?}");
     assert_eq!(bounds[2..], [0.0, 0.0]);
+}
+
+/// Wheels turned from one side to the other within a single step: both poses looked at show 3 mm beside the nose, and
+/// between them the nose, 4.65 m ahead, swings out by 4.65 · 0.2 · 0.025/4 = 5.8 mm.
+#[test]
+fn what_happens_between_two_poses_is_bounded() {
+    let mut car = pickup();
+    car.units[0].parts.truncate(1);
+    let seen = |k: f64| {
+        let mut site = with_box(4.0, -12.0 + 4.7, 5.0, -11.028 + 4.7);
+        site.fences.clear();
+        let encounter = Encounter::new(&car, Surroundings::new(&site, None, 0.0), 0.0, f64::INFINITY);
+        let segment = Segment { length_m: 0.025, curvature_start: -k, curvature_end: k };
+        let legs = vec![Leg { direction: Direction::Forward, segments: vec![segment] }];
+        let start = State { lead: Pose::new(0.0, -10.0, 0.0), ..State::default() };
+        inspect(&encounter, &Path { start, legs }).margin_m
+    };
+    assert!((seen(0.0) - 0.003).abs() < 1e-9, "{}", seen(0.0));
+    let between = seen(0.2);
+    assert!(between <= 0.003 - 0.0058 && between > -0.02, "{between}");
 }
 
 fn area(corners: &[Point]) -> f64 {
@@ -207,6 +227,26 @@ fn gaps_and_depths_by_hand() {
     near(margin(-2.6, -20.0, -2.5, 0.0, 0.0), -0.2);
 }
 
+/// A pole 0.2 m thick, off the corner of a box a meter square, in line with its diagonal: circles about the two are as far
+/// apart as they are.
+#[test]
+fn a_pole_off_a_corner() {
+    let small = vehicle("box", vec![unit("box", 0.5, 0.5, 0.5, 1.0, None)], 30.0, 0.0);
+    for (gap_m, clearance_m) in [(0.4, 0.3), (0.2, 0.0), (0.2, 0.1), (0.1, 0.3)] {
+        let along = (0.5 + (gap_m + 0.1) * 0.5_f64.sqrt()) * 0.999_999;
+        let mut site = with_box(0.0, 0.0, 1.0, 1.0);
+        site.obstacles[0].shapes[0] = Shape {
+            outer: Outline(vec![Point::new(along, along - 10.0 + 4.7)]),
+            holes: vec![],
+            radius_m: 0.1,
+        };
+        let encounter = Encounter::new(&small, Surroundings::new(&site, None, 0.0), clearance_m, 12.0);
+        let state = State { lead: Pose::new(0.0, -10.0, 0.0), ..State::default() };
+        let seen = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+        assert!((seen.margin_m - (gap_m - clearance_m)).abs() < 1e-5, "{gap_m} {clearance_m}: {seen:?}");
+    }
+}
+
 /// Needs add up to the worse of each.
 #[test]
 fn two_needs_together() {
@@ -231,6 +271,7 @@ fn leaves_by_hand() {
         site.gate.leaves.open_angle_rad = f64::to_radians(degrees);
         site.gate.leaves.thickness_m = 0.0;
         let around = Surroundings::new(&site, None, leaf_opening_m);
+        assert_eq!(around.has_leaves(), arrangement != Arrangement::None);
         let encounter = Encounter::new(&pickup(), around, 0.0, f64::INFINITY);
         encounter.need(&encounter.chain.unit_poses(&lead), &mut Scratch::default())
     };
