@@ -195,6 +195,7 @@ fn posts_close_what_a_fence_does() {
     };
     let (thin, fence, posts) = (bound(0.0, 0.3, false), bound(6.0, 0.3, true), bound(6.0, 60.0, false));
     println!("thin {thin:.3}, fence {fence:.3}, posts {posts:.3}");
-    assert!((fence - posts).abs() <= 0.01 * fence, "{fence} {posts}");
-    assert!(fence > 1.03 * thin && fence <= 3.69, "{thin} {fence}");
+    // Openings are tried in steps that differ, and not told apart more finely than the work allows.
+    assert!((fence - posts).abs() <= 0.04 * fence && posts <= 3.69, "{fence} {posts}");
+    assert!(fence > 1.1 * thin && fence <= 3.69, "{thin} {fence}");
 }
