@@ -358,3 +358,44 @@ fn ground_by_hand() {
     assert!(!region.contains_convex(&inside, 2.02));
     assert!(!region.contains_convex(&inside.map(|p| p + Point::new(0.0, 2.02)), 0.0));
 }
+
+/// A reflex corner of the ground at (5, 5), a centimeter generous each way, points at the middle of one side of a square
+/// 2 m wide that stands turned by an eighth of a turn: 0.1 m and that centimeter's diagonal away, whichever side it is.
+#[test]
+fn a_corner_of_the_ground_beside_a_side() {
+    let ell = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, 10.0), (5.0, 5.0), (0.0, 5.0)];
+    let ell = Outline(ell.map(|(x, y)| Point::new(x, y)).to_vec());
+    let none: &[Outline] = &[];
+    let region = Region::new(&[(&ell, none)], &Pose::default()).expect("a polygon");
+    let (away, along) =
+        (Point::at_angle(-std::f64::consts::FRAC_PI_4), Point::at_angle(std::f64::consts::FRAC_PI_4));
+    let middle = Point::new(5.0, 5.0) + away * 0.1;
+    let mut square =
+        [middle + along, middle - along, middle - along + away * 2.0, middle + along + away * 2.0];
+    for _ in 0..4 {
+        assert!(region.contains_convex(&square, 0.113), "{square:?}");
+        assert!(!region.contains_convex(&square, 0.115), "{square:?}");
+        square.rotate_left(1);
+    }
+}
+
+/// Where there are many things they are looked up in a grid, which ends 200 m from the gate: a box is seen to stand 0.1 m
+/// from each of 80 poles, the farthest 320 m away.
+#[test]
+fn each_of_many_poles_is_seen() {
+    let small = vehicle("box", vec![unit("box", 0.5, 0.5, 0.5, 1.0, None)], 30.0, 0.0);
+    let mut site = standard_site(4.5);
+    site.obstacles.clear();
+    let poles: Vec<Point> = (0..80).map(|i| Point::new(4.0 * f64::from(i) + 4.0, -20.0)).collect();
+    for pole in &poles {
+        let outer = Outline(vec![*pole + Point::new(0.0, 4.7)]);
+        let shapes = vec![Shape { outer, holes: vec![], radius_m: 0.1 }];
+        site.obstacles.push(Obstacle { label: "pole".to_owned(), shapes, bottom_m: 0.0, top_m: 2.0 });
+    }
+    let encounter = Encounter::new(&small, Surroundings::new(&site, None, 0.0), 0.0, 12.0);
+    for pole in &poles {
+        let state = State { lead: Pose::new(pole.x - 0.7, pole.y, 0.0), ..State::default() };
+        let seen = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+        assert!((seen.margin_m - 0.1).abs() < 1e-9, "{pole:?}: {seen:?}");
+    }
+}
