@@ -227,6 +227,17 @@ fn gaps_and_depths_by_hand() {
     near(margin(-2.6, -20.0, -2.5, 0.0, 0.0), -0.2);
 }
 
+/// A wall a centimeter thick goes through a mirror, which reaches from 1.025 to 1.2192 m off the middle: out is back toward
+/// the body, 0.1692 m, though only 0.035 m are missing to the far side.
+#[test]
+fn a_mirror_through_a_thin_wall_comes_back() {
+    let site = with_box(2.0, -8.95 + 4.7, 3.5, -8.94 + 4.7);
+    let encounter = Encounter::new(&pickup(), Surroundings::new(&site, None, 0.0), 0.0, 12.0);
+    let state = State { lead: Pose::new(0.0, -10.0, 0.0), ..State::default() };
+    let seen = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+    assert!((seen.margin_m + 0.1692).abs() < 1e-9, "{seen:?}");
+}
+
 /// A pole 0.2 m thick, off the corner of a box a meter square, in line with its diagonal: circles about the two are as far
 /// apart as they are.
 #[test]
