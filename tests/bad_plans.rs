@@ -271,3 +271,19 @@ yard.geojson:6:140: feature 4, point 3: the ring is not closed: its last point i
 fn says_what_is_wrong(#[case] text: String, #[case] expected: &str) {
     assert_eq!(message(&text), expected);
 }
+
+#[test]
+fn more_features_than_any_site_has_are_refused() {
+    let tree = feature(r#""role": "obstacle", "radius": 1"#, "Point", "[0, 60]");
+    let mut all = vec![ROAD, GATE];
+    all.resize(20_001, &tree);
+    let said = message(&sketch(&all));
+    assert!(
+        said.ends_with(
+            "20001 features are too many for a site plan (at most 20000); keep what is near the gate"
+        ),
+        "{said}"
+    );
+    all.truncate(20_000);
+    assert!(read(&sketch(&all), "yard.geojson").is_ok());
+}

@@ -298,7 +298,7 @@ fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
     for touch in &found.touches {
         assert!(touch.gap_m >= 0.0 && touch.gap_m <= 1.0 && touch.at.x.is_finite(), "{touch:?}");
     }
-    // Many things together need what the hardest of them needs: what is near is told by a grid where there are many.
+    // Many things together need what the hardest of them needs: what is near is told by a tree where there are many.
     let chain = Chain::of(vehicle);
     let mut scratch = Scratch::default();
     let alone: Vec<Encounter> = (0..encounter.surroundings.standing.len())
@@ -306,8 +306,7 @@ fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
         .map(|from| {
             let mut some = encounter.surroundings.clone();
             let to = (from + 40).min(some.standing.len());
-            some.standing.truncate(to);
-            some.standing.drain(..from);
+            some.standing = some.standing[from..to].to_vec().into();
             Encounter::new(vehicle, some, clearance, 30.0)
         })
         .collect();

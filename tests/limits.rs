@@ -1,6 +1,7 @@
 //! What changing the site saves: against searches that know nothing of it, and laws that hold whatever the place.
 mod common;
 use common::{box_truck, pickup, standard_site};
+use std::sync::Mutex;
 use wideenough::opening::{Axis, BindKind, Case, Kind, Study, StudyOptions, Wanted, study};
 use wideenough::search::Effort;
 use wideenough::site::changes::Change;
@@ -10,7 +11,19 @@ use wideenough::vehicle::Vehicle;
 fn asked(site: Site, vehicle: Vehicle, options: &StudyOptions) -> Study {
     let wanted =
         Wanted { vehicle, maneuvers: vec![Maneuver::DriveIn], travels: vec!["eastbound".to_owned()] };
-    study(site, &[wanted], options, &|_| {})
+    let told = Mutex::new(Vec::new());
+    let result = study(site, &[wanted], options, &|p| told.lock().expect("no panic").push((p.done, p.total)));
+    counted(told.into_inner().expect("no panic"), options);
+    result
+}
+
+/// Progress counts each question once; of changed sites and charts it says beforehand how many there may be at most.
+fn counted(mut told: Vec<(usize, usize)>, options: &StudyOptions) {
+    told.sort_unstable();
+    let total = told[0].1;
+    assert!(told.iter().enumerate().all(|(i, p)| *p == (i + 1, total)) && told.len() <= total, "{told:?}");
+    let more = options.changes || options.tradeoff;
+    assert!(if more { 2 * told.len() > total } else { total == 1 }, "{} of {total}", told.len());
 }
 
 fn plain() -> StudyOptions {

@@ -4,9 +4,10 @@
 //! formulas are the Riccati solution of the towed-axle equation.
 use rstest::rstest;
 use std::f64::consts::{FRAC_PI_2, PI};
-use wideenough::geometry::{Point, Pose};
+use wideenough::geometry::{Point, Pose, trig};
 use wideenough::motion::{
-    Chain, Direction, Leg, Path, Segment, State, Towed, advance_lead, hitch_angle_on_arc, steady_hitch_angle,
+    Chain, Direction, Leg, Path, Segment, State, Towed, advance_lead, hitch_angle_on_arc, hitch_angle_step,
+    steady_hitch_angle,
 };
 
 /// Lead at (0, 0, 0), hitch angle φ0 (degrees), arc of radius R, length s: then φ(s), towed axle x, y, heading.
@@ -125,4 +126,78 @@ fn laws_of_the_plane() {
 fn half_circle() {
     let end = advance_lead(&Pose::default(), PI * 6.0, 1.0 / 6.0, 1.0 / 6.0);
     assert!(end.position.distance(Point::new(0.0, 12.0)) < 1e-12 && (end.heading - PI).abs() < 1e-12);
+}
+
+/// Hardly bent at all: the chord and the sagitta by their series, s - k²s³/6 ahead and ks²/2 aside, whose next terms are
+/// below a picometer here.
+#[test]
+fn nearly_straight() {
+    for (s, k) in [(100.0, 1e-6), (-100.0, 1e-6), (40.0, -2e-6), (-0.5, 1e-4)] {
+        let end = advance_lead(&Pose::default(), s, k, k);
+        let (ahead, aside) = (s - k * k * s * s * s / 6.0, 0.5 * k * s * s);
+        assert!((end.position.x - ahead).abs() < 1e-12 * s.abs(), "{end:?} {ahead}");
+        assert!((end.position.y - aside).abs() < 1e-11, "{end:?} {aside}");
+        assert!((end.heading - k * s).abs() < 1e-18);
+    }
+}
+
+/// A step over which the curvature stays is exact however long it is: the exponential of one matrix, as the closed form.
+#[test]
+fn a_step_of_one_curvature_is_the_arc() {
+    let (mut near, mut far) = (0, 0);
+    for (a, d) in [(1.2, 4.0), (-0.3, 7.5), (3.0, 5.0), (2.0, 1.5), (0.0, 9.0)] {
+        // q = 1 - k²(d² - a²) decides how it moves: on both sides of nothing, and so near that series are summed.
+        let span: f64 = d * d - a * a;
+        for q in [1.5, 0.9, 0.3, 1e-2, 9e-6, 4e-6, 0.0, -4e-6, -9e-6, -1e-2, -0.7] {
+            let k2: f64 = (1.0 - q) / span;
+            if k2 < 0.0 {
+                continue;
+            }
+            for (k, s, phi) in [(k2.sqrt(), 0.25, 0.4), (-k2.sqrt(), -0.25, 0.3), (k2.sqrt(), 3.0, -0.2)] {
+                let (arc, step) = (hitch_angle_on_arc(phi, k, a, d, s), hitch_angle_step(phi, k, k, a, d, s));
+                assert!((arc - step).abs() < 1e-12, "a {a} d {d} q {q} s {s}: {arc} {step}");
+                let series = (q * s * s / (4.0 * d * d)).abs() < 1e-8;
+                near += usize::from(series);
+                far += usize::from(!series);
+            }
+        }
+    }
+    assert!(near > 30 && far > 30, "{near} {far}");
+}
+
+/// Where q = 0 the way of a hitch is neither hyperbolic nor circular: tan(φ/2) is then a fraction of polynomials in s. A
+/// little to either side it may differ by no more than that little.
+#[test]
+fn the_kinds_of_motion_meet() {
+    let (a, d) = (0.5, 5.0_f64);
+    let k0 = 1.0 / (d * d - a * a).sqrt();
+    let at = |k: f64, s: f64| {
+        let t = s / (2.0 * d);
+        let (sin, cos) = trig::sin_cos(0.2);
+        2.0 * trig::atan(
+            ((1.0 - t) * sin + k * (d + a) * t * cos) / ((1.0 + t) * cos - k * (d - a) * t * sin),
+        )
+    };
+    for s in [9.0, 5.0, -2.0] {
+        assert!((hitch_angle_on_arc(0.4, k0, a, d, s) - at(k0, s)).abs() < 1e-12);
+        // To either side, against Runge-Kutta.
+        for q in [9e-9, -9e-9, 1e-7, -1e-7] {
+            let k = ((1.0 - q) / (d * d - a * a)).sqrt();
+            let mut phi: f64 = 0.4;
+            let n = 20_000;
+            let h = s / f64::from(n);
+            let rate = |phi: f64| {
+                let (sin, cos) = trig::sin_cos(phi);
+                k - (sin - a * k * cos) / d
+            };
+            for _ in 0..n {
+                let r1 = rate(phi);
+                let r2 = rate(phi + 0.5 * h * r1);
+                let r3 = rate(phi + 0.5 * h * r2);
+                phi += h / 6.0 * (r1 + 2.0 * r2 + 2.0 * r3 + rate(phi + h * r3));
+            }
+            let closed = hitch_angle_on_arc(0.4, k, a, d, s);
+            assert!((closed - phi).abs() < 1e-11, "q {q} s {s}: {closed} {phi}");
+        }
+    }
 }

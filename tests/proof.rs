@@ -1,13 +1,15 @@
 //! What is proven to be needed lies just below what is found, and never above what any maneuver shows to suffice.
 mod common;
-use common::{box_truck, car, gooseneck, narrow_road, pickup, rectangle, standard_lane, standard_site};
+use common::{
+    box_truck, car, gooseneck, narrow_road, pickup, rectangle, standard_lane, standard_site, unit, vehicle,
+};
 use rstest::rstest;
 use wideenough::clearance::{GateFrame, Region, Surroundings};
-use wideenough::geometry::{Outline, Shape};
+use wideenough::geometry::{Outline, Point, Shape};
 use wideenough::search::course::Lane;
 use wideenough::search::proof::{ProofBudget, at_least};
 use wideenough::search::{Question, least_width};
-use wideenough::site::{Anchor, Maneuver, Obstacle, Side};
+use wideenough::site::{Anchor, Fence, Maneuver, Obstacle, Side};
 use wideenough::vehicle::Vehicle;
 
 fn question<'a>(
@@ -160,4 +162,40 @@ fn impossible_is_said_with_its_reason() {
     let gap = prove(&Surroundings::new(&site, ground.as_ref(), 0.0));
     assert!(gap.impossible);
     assert_eq!(gap.forbidden_by.as_deref(), Some("the edge of the drive"));
+}
+
+/// What a deep fence closes, posts as wide close too; and both ask for more than a thin line does (for a single turn in
+/// reverse 3.33 m thin and 3.69 m deep, see `tests/clearance_closed_forms.rs`).
+#[test]
+fn posts_close_what_a_fence_does() {
+    let mut truck = vehicle("truck", vec![unit("truck", 5.5, 2.6, 6.2, 2.5, None)], 30.0, 0.0);
+    truck.steering.max_curvature = 1.0 / 8.2;
+    let bound = |depth_m: f64, post_m: f64, fenced: bool| {
+        let (mut site, lane) = narrow_road(8.0);
+        site.gate.post.depth_m = depth_m;
+        site.gate.post.width_m = post_m;
+        // Its front edge on the road's.
+        let line = Point::new(1.5, 0.5 * depth_m);
+        (site.gate.left, site.gate.right) = (Point::new(-line.x, line.y), line);
+        if fenced {
+            let fence = |x: f64| Fence {
+                label: "fence".to_owned(),
+                line: vec![Point::new(x * line.x, line.y), Point::new(x * 100.0, line.y)],
+                thickness_m: depth_m,
+                top_m: 2.0,
+            };
+            site.fences = vec![fence(-1.0), fence(1.0)];
+        }
+        let down = |p: &Point| Point::new(p.x, p.y - line.y);
+        let play = 0.5 * (8.0 - 2.5);
+        let lane = Lane { line: lane.line.iter().map(down).collect(), play_m: (-play, play) };
+        let surroundings = Surroundings::new(&site, None, 0.0);
+        let question = question(&truck, &surroundings, &lane, Maneuver::BackIn);
+        at_least(&question, None, ProofBudget { transfers: 3_000_000 }).at_least_m
+    };
+    let (thin, fence, posts) = (bound(0.0, 0.3, false), bound(6.0, 0.3, true), bound(6.0, 60.0, false));
+    println!("thin {thin:.3}, fence {fence:.3}, posts {posts:.3}");
+    // Openings are tried in steps that differ, and not told apart more finely than the work allows.
+    assert!((fence - posts).abs() <= 0.04 * fence && posts <= 3.69, "{fence} {posts}");
+    assert!(fence > 1.1 * thin && fence <= 3.69, "{thin} {fence}");
 }

@@ -1,9 +1,11 @@
 //! Routes drawn in a plan are checked as drawn: nothing is searched, and what is wrong with them is said.
 mod common;
-use common::{pickup, standard_site};
+use common::{gooseneck, pickup, rectangle, standard_site};
 use wideenough::geometry::{Point, trig};
+use wideenough::motion::hitch_angle_on_arc;
 use wideenough::opening::{Case, DrawnGate, Outcome, StudyOptions, Wanted, study};
-use wideenough::site::{Maneuver, Route, RouteTrack};
+use wideenough::site::{Anchor, Ground, Maneuver, Route, RouteTrack, Side, Site};
+use wideenough::vehicle::Vehicle;
 
 /// The one case of a route of the pickup on the standard site (4 m gate, line at y = 4.7, road y -6 to 0).
 fn checked(track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
@@ -14,10 +16,18 @@ fn checked(track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
 fn checked_beside(wall: &str, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
     let mut site = standard_site(4.5);
     site.obstacles[0].label = wall.to_owned();
-    site.routes = vec![Route { label: "as drawn".to_owned(), vehicle: "pickup".to_owned(), track, legs }];
+    checked_at(site, pickup(), track, legs)
+}
+
+/// A vehicle's route at any site.
+fn checked_at(mut site: Site, vehicle: Vehicle, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
+    site.routes = vec![Route { label: "as drawn".to_owned(), vehicle: vehicle.name.clone(), track, legs }];
     // No travel asked: only the route is studied.
-    let wanted = Wanted { vehicle: pickup(), maneuvers: vec![], travels: vec!["northbound".to_owned()] };
+    let wanted = Wanted { vehicle, maneuvers: vec![], travels: vec!["northbound".to_owned()] };
+    // The lane is 3 m wide.
+    let wide = wanted.vehicle.units[0].width_m > 3.0;
     let study = study(site, &[wanted], &StudyOptions::default(), &|_| {});
+    assert_eq!(study.notes.iter().any(|n| n.contains("wider than the lane")), wide, "{:?}", study.notes);
     assert_eq!(study.cases.len(), 1);
     study.cases.into_iter().next().expect("one case")
 }
@@ -54,12 +64,39 @@ fn a_reverse_leg_backs_in() {
     assert!((case.bare.opening_m.expect("passes") - 2.4384).abs() < 0.001, "{:?}", case.bare);
 }
 
-#[test]
-fn what_is_wrong_with_a_route_is_said() {
-    let why = |case: &Case| match &case.bare.outcome {
+fn why(case: &Case) -> String {
+    match &case.bare.outcome {
         Outcome::GaveUp(why) => why.clone(),
         other => panic!("{other:?}"),
-    };
+    }
+}
+
+/// A drive 2 m wide and a way half a meter beside its middle: the tires' outer edges, 1.02 m from the way, are 0.52 m over
+/// it, less the centimeter that closes cracks.
+#[test]
+fn a_route_off_the_drive_is_told_by_how_much() {
+    let mut site = standard_site(4.5);
+    let outer = rectangle(-1.0, -1.0, 1.0, 60.0);
+    site.drives = vec![Ground { label: "drive".to_owned(), outer, holes: vec![] }];
+    let beside = checked_at(site, pickup(), RouteTrack::RearAxle, vec![straight(0.5, -3.0, 12.0)]);
+    assert_eq!(why(&beside), "as drawn the tires leave the road or the drive, by 0.51 m");
+}
+
+/// The left face stays at -2 m, and the mirror comes to -1.5 - 1.2192.
+#[test]
+fn a_route_through_the_post_that_stays_is_told() {
+    let mut site = standard_site(4.5);
+    site.gate.anchor = Anchor::Side(Side::Left);
+    let through = checked_at(site.clone(), pickup(), RouteTrack::RearAxle, vec![straight(-1.5, -3.0, 12.0)]);
+    assert_eq!(why(&through), "as drawn it needs the post that stays put to move");
+    // With the other one staying, the left one gives way: from 2 m to there.
+    site.gate.anchor = Anchor::Side(Side::Right);
+    let case = checked_at(site, pickup(), RouteTrack::RearAxle, vec![straight(-1.5, -3.0, 12.0)]);
+    assert!((case.bare.opening_m.expect("passes") - 4.7192).abs() < 0.001, "{:?}", case.bare);
+}
+
+#[test]
+fn what_is_wrong_with_a_route_is_said() {
     let turn: Vec<Point> = (0..=8)
         .map(|i| {
             let a = f64::from(i) * 0.19;
@@ -85,4 +122,97 @@ fn what_is_wrong_with_a_route_is_said() {
     }
     let gap = why(&checked(RouteTrack::RearAxle, vec![straight(0.0, 2.0, -0.8), straight(0.0, 4.0, 12.0)]));
     assert_eq!(gap, "leg 2 starts 4.80 m from where leg 1 ends; let it start there");
+}
+
+/// Why the comfortable answer was given up, and the plain widths that stand then: of the body, 2.05 m, and with 0.3 m kept
+/// on both sides.
+fn why_not_in_comfort(case: &Case) -> String {
+    assert!((case.comfortable.at_least_m - 2.65).abs() < 1e-9, "{:?}", case.comfortable);
+    match &case.comfortable.outcome {
+        Outcome::GaveUp(why) => why.clone(),
+        other => panic!("{other:?}"),
+    }
+}
+
+/// The tail, 1.2 m behind the axle, stands 0.2 m from the wall across the road at the start: bare that will do.
+#[test]
+fn what_is_too_near_for_comfort_is_said() {
+    let case = checked(RouteTrack::RearAxle, vec![straight(0.0, -4.6, 12.0)]);
+    assert!((case.bare.opening_m.expect("passes bare") - 2.4384).abs() < 0.001);
+    assert_eq!(case.drawn_gate, DrawnGate::Tight);
+    let why = "as drawn the pickup body comes within 0.20 m of the far wall, closer than 0.30 m, 0.0 m from the start";
+    assert_eq!(why_not_in_comfort(&case), why);
+}
+
+/// The outer tire edges are 1.02 m from the middle, the drive reaches 1.2 m and a centimeter of grace: 0.42 m off the middle
+/// is 0.23 m over its edge.
+#[test]
+fn tires_beside_the_drive_are_told() {
+    let mut site = standard_site(4.5);
+    let outer = rectangle(-1.2, -0.5, 1.2, 40.0);
+    site.drives.push(Ground { label: "drive".to_owned(), outer, holes: vec![] });
+    let at = |x: f64| checked_at(site.clone(), pickup(), RouteTrack::RearAxle, vec![straight(x, -4.0, 12.0)]);
+    assert!(at(0.18).bare.opening_m.is_some());
+    let off = at(0.42);
+    assert_eq!(why_not_in_comfort(&off), "as drawn the tires leave the road or the drive, by 0.23 m");
+    assert!((off.bare.at_least_m - 2.05).abs() < 1e-9);
+}
+
+/// The left post stays where it is, 2 m from the middle; the mirror passes 2.72 m from it.
+#[test]
+fn a_post_that_stays_put_stops_a_route() {
+    let mut site = standard_site(4.5);
+    site.gate.anchor = Anchor::Side(Side::Left);
+    let case = checked_at(site, pickup(), RouteTrack::RearAxle, vec![straight(-1.5, -4.0, 12.0)]);
+    assert_eq!(why_not_in_comfort(&case), "as drawn it needs the post that stays put to move");
+}
+
+/// On a circle of 8 m a trailer folds as the closed form says; where it passes the limit, half a radian, is told.
+#[test]
+fn a_fold_beyond_the_hitch_limit_is_told_where_it_is() {
+    let mut rig = gooseneck();
+    rig.units[0].hitch.as_mut().expect("towed").max_angle_rad = 0.5;
+    let folded_m =
+        (0..400).map(|i| 0.05 * f64::from(i)).find(|s| hitch_angle_on_arc(0.0, 0.125, -0.10, 8.80, *s) > 0.5);
+    let folded_m = folded_m.expect("it folds");
+    let arc: Vec<Point> = (0..40)
+        .map(|i| {
+            let (sin, cos) = trig::sin_cos(f64::from(i) * 0.05);
+            Point::new(8.0 * sin - 8.0, 8.0 - 8.0 * cos - 4.0)
+        })
+        .collect();
+    let case = checked_at(standard_site(4.5), rig.clone(), RouteTrack::RearAxle, vec![arc.clone()]);
+    let Outcome::GaveUp(why) = &case.bare.outcome else { panic!("{:?}", case.bare) };
+    let (said, at) = why.split_once(", beyond its limit, ").expect("where");
+    assert_eq!(said, "the hitch folds to 29 degrees");
+    let at_m: f64 = at.trim_end_matches(" m from the start").parse().expect("a number");
+    assert!((at_m - folded_m).abs() < 0.15, "{at_m} for {folded_m}");
+    rig.units[0].hitch.as_mut().expect("towed").max_angle_rad = 1.4;
+    let case = checked_at(standard_site(4.5), rig, RouteTrack::RearAxle, vec![arc]);
+    assert!(!matches!(&case.bare.outcome, Outcome::GaveUp(why) if why.contains("folds")), "{:?}", case.bare);
+}
+
+/// A road is drawn 20 m to either side of the gate and runs on beyond that: a turn in that begins 40 m before the gate keeps
+/// to it. A vehicle wider than its lane is told of (in `checked_at`).
+#[test]
+fn a_road_runs_on_where_its_drawing_ends() {
+    let mut site = standard_site(4.5);
+    site.obstacles.clear();
+    site.roads[0].surface.outer = rectangle(-20.0, -6.0, 20.0, 0.0);
+    site.roads[0].centerline = vec![Point::new(-20.0, -3.0), Point::new(20.0, -3.0)];
+    let outer = rectangle(-9.0, -0.5, 9.0, 40.0);
+    site.drives.push(Ground { label: "yard".to_owned(), outer, holes: vec![] });
+    let turn = (0..=12).map(|i| {
+        let (sin, cos) = trig::sin_cos(f64::from(i) / 12.0 * std::f64::consts::FRAC_PI_2);
+        Point::new(7.0 * sin - 7.0, 7.0 - 7.0 * cos - 3.8)
+    });
+    let lane = (0..34).map(|i| Point::new(-40.0 + f64::from(i), -3.8));
+    let inside = (1..16).map(|i| Point::new(0.0, 3.2 + f64::from(i)));
+    let legs = vec![lane.chain(turn.skip(1)).chain(inside).collect::<Vec<Point>>()];
+    let case = checked_at(site.clone(), pickup(), RouteTrack::RearAxle, legs.clone());
+    assert!(case.bare.opening_m.is_some(), "{:?}", case.bare.outcome);
+    let mut broad = pickup();
+    broad.units[0].width_m = 3.2;
+    broad.units[0].parts[0].outline = rectangle(-1.2, -1.6, 4.65, 1.6);
+    checked_at(site, broad, RouteTrack::RearAxle, legs);
 }

@@ -1,12 +1,13 @@
 //! One vehicle against its surroundings at one clearance: what a pose needs of the opening, and how far it is from
 //! everything else.
-use super::near::Nearby;
+use super::near::{Nearby, Probe, box_around};
 use super::surroundings::{SideOfGate, Standing, Surroundings};
 use crate::geometry::{Point, Pose, distance};
 use crate::motion::Chain;
 use crate::site::{Anchor, Side};
 use crate::vehicle::{MAX_UNITS, Part, PartKind, Vehicle};
 use std::borrow::Cow;
+use std::sync::Arc;
 
 /// A vehicle, made ready to be measured against its surroundings.
 #[derive(Clone, Debug)]
@@ -29,12 +30,7 @@ pub struct Encounter {
     pub widest_m: f64,
     /// The gate's front: see [`Surroundings::front_v`].
     pub front_v: f64,
-    /// Which standing pieces are near a place, where there are many.
-    nearby: Option<Nearby>,
 }
-
-/// Boxes are grown by this beyond what is asked of them, so that rounding leaves no piece out.
-const BOX_SLACK_M: f64 = 1e-6;
 
 /// How near a part must be to the gate's depth for its corners' ways to be followed: more than a step of the search.
 const NEAR_GATE_M: f64 = 1.0;
@@ -58,6 +54,8 @@ pub struct EncounterPart {
     pub left: (Vec<usize>, Vec<usize>),
     /// The same behind the right face.
     pub right: (Vec<usize>, Vec<usize>),
+    /// Which of `standing` are near a place, where there are many.
+    pub tree: Option<Arc<Nearby>>,
 }
 
 /// A tire's line of contact.
@@ -196,37 +194,67 @@ impl Encounter {
             !(idle && p.name.ends_with("tire"))
         });
         let (chain, front_v) = (Chain::of(vehicle), surroundings.front_v());
-        let nearby = Nearby::new(&surroundings.standing);
-        Self {
-            chain,
-            surroundings,
-            clearance_m,
-            parts,
-            tires,
-            middles,
-            hitch_limits,
-            widest_m,
-            front_v,
-            nearby,
-        }
+        Self { chain, surroundings, clearance_m, parts, tires, middles, hitch_limits, widest_m, front_v }
     }
 
-    /// The standing pieces a part can touch that may lie within `reach_m` of the box from `low` to `high`, and perhaps
-    /// others, in the order of the site.
+    /// The standing pieces a part with these corners can touch that may come within `matters_m`, and perhaps others, in the
+    /// order of the site. `matters_m` is asked about one piece for all that are called like it.
     pub(super) fn standing_near<'a>(
         &self,
         part: &'a EncounterPart,
-        (low, high): (Point, Point),
-        reach_m: f64,
+        corners: &[Point],
+        matters_m: impl Fn(&str) -> Option<f64>,
+        at_most_m: f64,
     ) -> Cow<'a, [usize]> {
-        let Some(nearby) = &self.nearby else { return Cow::Borrowed(&part.standing) };
-        let grow = Point::new(reach_m + BOX_SLACK_M, reach_m + BOX_SLACK_M);
-        let mut found = Vec::new();
-        if !nearby.within(low - grow, high + grow, &mut found) {
+        let Some(nearby) = &part.tree else {
             return Cow::Borrowed(&part.standing);
-        }
-        found.retain(|index| part.standing.binary_search(index).is_ok());
+        };
+        let mut found = Vec::new();
+        let called = |index: usize| matters_m(&self.surroundings.standing[index].material.what);
+        let matters_m = |one: Option<usize>| one.and_then(called).unwrap_or(at_most_m);
+        nearby.within(&mut Probe::new(corners, box_around(corners)), matters_m, &mut found);
         Cow::Owned(found)
+    }
+
+    /// The least gap less clearance to the standing pieces if that is below `margin_m`, else `margin_m`.
+    ///
+    /// Where there are many, the nearest is looked for first; then only what may be as near is measured, in the order of
+    /// the site, so that the answer is the same to the last bit as if each had been.
+    fn margin(
+        &self,
+        part: &EncounterPart,
+        placed: &Placed<'_>,
+        grow: f64,
+        extent: (Point, Point),
+        mut margin_m: f64,
+    ) -> f64 {
+        let standing = &self.surroundings.standing;
+        let Some(nearby) = &part.tree else {
+            for &index in &part.standing {
+                margin_m = margin_to(&standing[index], placed, grow, margin_m);
+            }
+            return margin_m;
+        };
+        let mut probe = Probe::new(placed.corners, extent);
+        // How deep overlaps are hangs on their order: what is near enough to overlap is all measured below.
+        let mut least_m = margin_m;
+        let matters_m = |margin_m: f64| margin_m.max(0.0) + grow;
+        if margin_m > 0.0 {
+            nearby.nearest_first(&mut probe, matters_m(margin_m), &mut |index| {
+                least_m = margin_to(&standing[index], placed, grow, least_m);
+                matters_m(least_m)
+            });
+            if least_m >= margin_m {
+                return margin_m;
+            }
+        }
+        let matters_m = matters_m(least_m);
+        let mut found = Vec::new();
+        nearby.within(&mut probe, |_| matters_m, &mut found);
+        for index in found {
+            margin_m = margin_to(&standing[index], placed, grow, margin_m);
+        }
+        margin_m
     }
 
     /// What the vehicle standing at these unit poses (gate frame) needs.
@@ -309,7 +337,7 @@ impl Encounter {
     /// Whether a part that lies among `points`, grown by `grow`, is seen from afar to ask for nothing: it is beside the
     /// gate's depth with all that moves with the faces, and beyond [`AMPLE_M`] of every fixed piece it can touch.
     pub(super) fn stands_clear(&self, part: &EncounterPart, points: &[Point], grow: f64) -> bool {
-        let (low, high) = super::near::box_around(points);
+        let (low, high) = box_around(points);
         let beside = |least: f64, most: f64| low.y - grow > most || high.y + grow < least;
         let clear_of = |side: &SideOfGate, (bands, blocks): &(Vec<usize>, Vec<usize>)| {
             bands.iter().all(|i| beside(side.bands[*i].low, side.bands[*i].high))
@@ -321,7 +349,8 @@ impl Encounter {
         }
         let center = (low + high) * 0.5;
         let reach_m = center.distance(high) + AMPLE_M + grow;
-        let near = self.standing_near(part, (low, high), AMPLE_M + grow);
+        let around = [low, Point::new(high.x, low.y), high, Point::new(low.x, high.y)];
+        let near = self.standing_near(part, &around, |_| None, AMPLE_M + grow);
         near.iter().all(|index| {
             let piece = &surroundings.standing[*index];
             center.distance(piece.center) - reach_m - piece.reach_m >= 0.0
@@ -336,7 +365,7 @@ impl Encounter {
         grow: f64,
         need: &mut PoseNeed,
     ) -> (f64, f64) {
-        let Placed { center, reach_m, corners, unit_middle } = placed;
+        let corners = placed.corners;
         let mut low = Point::new(f64::INFINITY, f64::INFINITY);
         let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
         for p in corners {
@@ -355,32 +384,7 @@ impl Encounter {
             let right = self.reach(&surroundings.right, &part.right, corners, grow, (low, high), 1.0);
             need.right_u = need.right_u.max(-right);
         }
-        let near = self.standing_near(part, (low, high), need.margin_m.max(0.0) + grow);
-        for &index in near.iter() {
-            let piece = &surroundings.standing[index];
-            let apart = center.distance(piece.center) - reach_m - piece.reach_m;
-            if apart - grow >= need.margin_m {
-                continue;
-            }
-            // Most pieces are seen to be far enough beyond one of their own edges.
-            let enough = need.margin_m + grow + piece.radius_m;
-            let beyond =
-                |&(outward, offset): &(Point, f64)| corners.iter().all(|c| c.dot(outward) - offset >= enough);
-            if piece.faces.iter().any(beyond) {
-                continue;
-            }
-            let apart = distance::separation(corners, &piece.corners);
-            if apart - piece.radius_m - grow >= need.margin_m {
-                continue;
-            }
-            // Two corners facing each other are farther apart than any edge line says.
-            let gap = if apart > 0.0 {
-                distance::nearest_convex(corners, &piece.corners).distance_m
-            } else {
-                apart.min(depth_toward(piece, corners, unit_middle))
-            };
-            need.margin_m = need.margin_m.min(gap - piece.radius_m - grow);
-        }
+        need.margin_m = self.margin(part, &placed, grow, (low, high), need.margin_m);
         (low.y, high.y)
     }
 
@@ -455,6 +459,33 @@ impl Encounter {
     }
 }
 
+/// The gap less clearance from an outline to a piece if that is below `margin_m`, else `margin_m`.
+fn margin_to(piece: &Standing, placed: &Placed<'_>, grow: f64, margin_m: f64) -> f64 {
+    let Placed { center, reach_m, corners, unit_middle } = *placed;
+    let apart = center.distance(piece.center) - reach_m - piece.reach_m;
+    if apart - grow >= margin_m {
+        return margin_m;
+    }
+    // Most pieces are seen to be far enough beyond one of their own edges.
+    let enough = margin_m + grow + piece.radius_m;
+    let beyond =
+        |&(outward, offset): &(Point, f64)| corners.iter().all(|c| c.dot(outward) - offset >= enough);
+    if piece.faces.iter().any(beyond) {
+        return margin_m;
+    }
+    let apart = distance::separation(corners, &piece.corners);
+    if apart - piece.radius_m - grow >= margin_m {
+        return margin_m;
+    }
+    // Two corners facing each other are farther apart than any edge line says.
+    let gap = if apart > 0.0 {
+        distance::nearest_convex(corners, &piece.corners).distance_m
+    } else {
+        apart.min(depth_toward(piece, corners, unit_middle))
+    };
+    margin_m.min(gap - piece.radius_m - grow)
+}
+
 /// How deep an overlapping outline is in a piece (negative), measured back toward its unit: beyond those of the
 /// piece's faces that the middle of the unit is beyond. A mirror through a thin wall is not nearly out on the far
 /// side.
@@ -511,14 +542,15 @@ fn ready(
         PartKind::Mirror => "mirror",
         PartKind::Tire => "tire",
     };
+    let standing: Vec<usize> =
+        (0..surroundings.standing.len()).filter(|i| meets(&surroundings.standing[*i].material)).collect();
     EncounterPart {
         unit,
         name: format!("{unit_name} {kind}"),
         center,
         reach_m,
-        standing: (0..surroundings.standing.len())
-            .filter(|i| meets(&surroundings.standing[*i].material))
-            .collect(),
+        tree: surroundings.standing.tree(&standing),
+        standing,
         left: side(&surroundings.left),
         right: side(&surroundings.right),
         corners,

@@ -4,7 +4,6 @@
 //! and a body point is a mean of corners; so the moving part stays inside the hull of its two outlines grown by e.
 //! What the hull so grown clears, the motion clears.
 use super::encounter::{AMPLE_M, Encounter, EncounterPart, Placed, PoseNeed, Scratch, opening_for};
-use super::near::box_around;
 use super::surroundings::{SideOfGate, Surroundings};
 use crate::geometry::{Point, Pose, distance};
 use crate::motion::{Chain, Path, Sample, Segment};
@@ -351,6 +350,9 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
             let pose = &poses[part.unit];
             let center = pose.to_site(part.center);
             let corners: Vec<Point> = part.corners.iter().map(|p| pose.to_site(*p)).collect();
+            // Of what has a name only what is nearer than that was seen to be.
+            let known = |what: &str| found.iter().find(|t| t.what == what).map(|t| t.gap_m);
+            let near_enough = encounter.standing_near(part, &corners, known, WORTH_TELLING_M);
             let mut note = |what: &str, outline: &[Point], radius: f64| {
                 let nearest = distance::nearest_convex(&corners, outline);
                 let gap_m = nearest.distance_m - radius;
@@ -393,7 +395,7 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
                     }
                 }
             }
-            for &i in encounter.standing_near(part, box_around(&corners), WORTH_TELLING_M).iter() {
+            for &i in near_enough.iter() {
                 let piece = &surroundings.standing[i];
                 if center.distance(piece.center) - part.reach_m - piece.reach_m <= WORTH_TELLING_M {
                     note(&piece.material.what, &piece.corners, piece.radius_m);

@@ -20,4 +20,5 @@ pub use ground::Region;
 pub use inspect::{
     Inspection, STEP_M, Touch, glance, inspect, measure, second_derivative_bounds, slabs, touches,
 };
+pub use near::{Nearby, Pieces};
 pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings};

@@ -1,138 +1,266 @@
-//! Which standing pieces can be near a box: a grid over them, so that a site of ten thousand trees costs a pose no more
-//! than the few it comes near.
+//! Which standing pieces can be near an outline: a tree of boxes over them, so that a site of ten thousand edges costs a
+//! pose no more than the few it comes near, even where all of them lie beside its way.
 //!
-//! It only leaves out what is farther away than asked, and tells the rest in the order of the site: what is measured
-//! with it is measured to the last bit as without it.
+//! It only leaves out what cannot change an answer, and tells the rest in the order of the site: what is measured with
+//! it is measured to the last bit as without it.
 use super::surroundings::Standing;
 use crate::geometry::Point;
+use std::ops::Deref;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// With fewer pieces than this a look at each of them is faster.
-const WORTH_A_GRID: usize = 48;
-/// Side of a cell: about the width of a vehicle.
-const CELL_M: f64 = 2.0;
-/// Pieces farther from the gate than this are not indexed; who drives there looks at all of them.
-const WINDOW_M: f64 = 200.0;
-/// A piece over more cells than this, such as a long wall, is told for every box: it would fill the grid.
-const MOST_CELLS: usize = 256;
+const WORTH_A_TREE: usize = 48;
+/// Pieces of a leaf.
+const LEAF: usize = 4;
+/// Edges of an outline that are looked beyond; of an outline with more, the first.
+const MOST_AXES: usize = 8;
+/// What is farther away than asked by less than this is told all the same, so that rounding leaves no piece out.
+const SLACK_M: f64 = 1e-6;
 
-/// A grid over the standing pieces of a site, in the gate's frame.
+/// The fixed pieces of a site: all that look at it share them, and the trees over them.
+#[derive(Clone, Debug, Default)]
+pub struct Pieces(Arc<Shared>);
+
+#[derive(Debug, Default)]
+struct Shared {
+    pieces: Vec<Standing>,
+    /// By the pieces they are over: those that a part's heights let it touch.
+    trees: Mutex<Vec<(Vec<usize>, Arc<Nearby>)>>,
+}
+
+impl From<Vec<Standing>> for Pieces {
+    fn from(pieces: Vec<Standing>) -> Self {
+        Self(Arc::new(Shared { pieces, trees: Mutex::default() }))
+    }
+}
+
+impl Deref for Pieces {
+    type Target = [Standing];
+
+    fn deref(&self) -> &[Standing] {
+        &self.0.pieces
+    }
+}
+
+impl Pieces {
+    /// The tree over those that are listed; none where it would not pay.
+    pub(super) fn tree(&self, listed: &[usize]) -> Option<Arc<Nearby>> {
+        if listed.len() < WORTH_A_TREE {
+            return None;
+        }
+        // Whoever holds the lock only adds a whole tree.
+        let mut trees = self.0.trees.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, tree)) = trees.iter().find(|(known, _)| known == listed) {
+            return Some(Arc::clone(tree));
+        }
+        let tree = Arc::new(Nearby::new(self, listed));
+        trees.push((listed.to_vec(), Arc::clone(&tree)));
+        Some(tree)
+    }
+}
+
+/// A tree over the standing pieces one part can touch, in the gate's frame.
 #[derive(Clone, Debug)]
-pub(super) struct Nearby {
+pub struct Nearby {
+    /// A node, all below its first child, all below its second.
+    nodes: Vec<Node>,
+    /// Indices of the pieces, leaf by leaf.
+    pieces: Vec<usize>,
+}
+
+#[derive(Clone, Debug)]
+struct Node {
     low: Point,
     high: Point,
-    columns: usize,
-    rows: usize,
-    /// Whether all pieces lie in the window.
-    whole: bool,
-    /// Where each cell's pieces begin in `pieces`; one more than there are cells.
-    starts: Vec<u32>,
-    pieces: Vec<u32>,
-    /// Pieces that are told for every box.
-    everywhere: Vec<u32>,
+    below: Below,
+    /// One of the pieces below, if all of them are called the same.
+    called: Option<usize>,
+}
+
+#[derive(Clone, Debug)]
+enum Below {
+    /// The second child; the first follows its parent.
+    Second(usize),
+    /// A leaf: from and up to which of `pieces`.
+    Pieces(usize, usize),
+}
+
+/// A piece, its box and the middle of that.
+struct Boxed {
+    index: usize,
+    low: Point,
+    high: Point,
+}
+
+impl Boxed {
+    fn middle(&self) -> Point {
+        (self.low + self.high) * 0.5
+    }
 }
 
 impl Nearby {
-    /// A grid over these pieces; none where it would not pay.
-    pub(super) fn new(standing: &[Standing]) -> Option<Self> {
-        if standing.len() < WORTH_A_GRID {
-            return None;
-        }
-        let boxes: Vec<(Point, Point)> = standing.iter().map(extent).collect();
-        let corners: Vec<Point> = boxes.iter().flat_map(|(low, high)| [*low, *high]).collect();
-        let (low, high) = box_around(&corners);
-        let clipped = |v: f64| v.clamp(-WINDOW_M, WINDOW_M);
-        let (inner_low, inner_high) =
-            (Point::new(clipped(low.x), clipped(low.y)), Point::new(clipped(high.x), clipped(high.y)));
-        let whole = inner_low == low && inner_high == high;
-        let (columns, rows) = (cells(inner_high.x - inner_low.x), cells(inner_high.y - inner_low.y));
-        let (low, high) = (inner_low, inner_high);
-        let mut grid = Self {
-            low,
-            high,
-            columns,
-            rows,
-            whole,
-            starts: vec![0; columns * rows + 1],
-            pieces: Vec::new(),
-            everywhere: Vec::new(),
+    /// A tree over those of the pieces that are listed.
+    fn new(standing: &[Standing], listed: &[usize]) -> Self {
+        let boxed = |&index: &usize| {
+            let (low, high) = extent(&standing[index]);
+            Boxed { index, low, high }
         };
-        // Twice over the pieces: counted first, then each put where its cell's share begins.
-        let mut spans = Vec::with_capacity(boxes.len());
-        for (index, (l, h)) in (0_u32..).zip(&boxes) {
-            let span = grid.span(*l, *h).filter(|span| {
-                let few = span.len() <= MOST_CELLS;
-                if !few {
-                    grid.everywhere.push(index);
+        let mut boxes: Vec<Boxed> = listed.iter().map(boxed).collect();
+        let mut tree = Self { nodes: Vec::new(), pieces: Vec::with_capacity(boxes.len()) };
+        tree.grow(standing, &mut boxes);
+        tree
+    }
+
+    /// Adds a node over these and all below it; gives its index.
+    fn grow(&mut self, standing: &[Standing], boxes: &mut [Boxed]) -> usize {
+        let corners: Vec<Point> = boxes.iter().flat_map(|b| [b.low, b.high]).collect();
+        let (low, high) = box_around(&corners);
+        let alike = |a: usize, b: usize| standing[a].material.what == standing[b].material.what;
+        let at = self.nodes.len();
+        let from = self.pieces.len();
+        let below = Below::Pieces(from, from + boxes.len());
+        if boxes.len() <= LEAF {
+            let called = boxes.first().map(|b| b.index);
+            let called = called.filter(|first| boxes.iter().all(|b| alike(b.index, *first)));
+            self.nodes.push(Node { low, high, below, called });
+            self.pieces.extend(boxes.iter().map(|b| b.index));
+            return at;
+        }
+        self.nodes.push(Node { low, high, below, called: None });
+        let wide = high.x - low.x >= high.y - low.y;
+        let key = |b: &Boxed| if wide { b.middle().x } else { b.middle().y };
+        let half = boxes.len() / 2;
+        boxes.select_nth_unstable_by(half, |a, b| key(a).total_cmp(&key(b)).then(a.index.cmp(&b.index)));
+        let (first, second) = boxes.split_at_mut(half);
+        self.grow(standing, first);
+        let second = self.grow(standing, second);
+        self.nodes[at].below = Below::Second(second);
+        if let (Some(a), Some(b)) = (self.nodes[at + 1].called, self.nodes[second].called)
+            && alike(a, b)
+        {
+            self.nodes[at].called = Some(a);
+        }
+        at
+    }
+
+    /// Goes to the pieces nearest first. `measure` is given a piece and says how far away something may be to matter from
+    /// then on; before that it is `matters_m`.
+    pub(super) fn nearest_first(
+        &self,
+        probe: &mut Probe,
+        matters_m: f64,
+        measure: &mut impl FnMut(usize) -> f64,
+    ) {
+        let away = self.away(0, probe, matters_m);
+        self.descend(0, away, probe, matters_m, measure);
+    }
+
+    fn descend(
+        &self,
+        at: usize,
+        away: f64,
+        probe: &mut Probe,
+        mut matters_m: f64,
+        measure: &mut impl FnMut(usize) -> f64,
+    ) -> f64 {
+        if away > matters_m {
+            return matters_m;
+        }
+        match self.nodes[at].below {
+            Below::Pieces(from, to) => {
+                for &index in &self.pieces[from..to] {
+                    matters_m = measure(index);
                 }
-                few
-            });
-            span.iter().flat_map(|span| span.cells(columns)).for_each(|cell| grid.starts[cell + 1] += 1);
-            spans.push(span);
-        }
-        for cell in 0..columns * rows {
-            grid.starts[cell + 1] += grid.starts[cell];
-        }
-        let mut next = grid.starts.clone();
-        grid.pieces = vec![0; grid.starts[columns * rows] as usize];
-        for (index, span) in (0_u32..).zip(&spans) {
-            for cell in span.iter().flat_map(|span| span.cells(columns)) {
-                grid.pieces[next[cell] as usize] = index;
-                next[cell] += 1;
+                matters_m
+            }
+            Below::Second(second) => {
+                let first = (at + 1, self.away(at + 1, probe, matters_m));
+                let second = (second, self.away(second, probe, matters_m));
+                let order = if second.1 < first.1 { [second, first] } else { [first, second] };
+                for (child, away) in order {
+                    matters_m = self.descend(child, away, probe, matters_m, measure);
+                }
+                matters_m
             }
         }
-        Some(grid)
     }
 
-    /// Adds the pieces that come within a box, and perhaps some more, in the order of the site. `false`, and nothing is
-    /// added, where the grid does not know.
-    pub(super) fn within(&self, low: Point, high: Point, found: &mut Vec<usize>) -> bool {
-        let inside =
-            low.x >= self.low.x && low.y >= self.low.y && high.x <= self.high.x && high.y <= self.high.y;
-        let sound = low.x <= high.x && low.y <= high.y;
-        if !sound || !(self.whole || inside) {
-            return false;
-        }
-        found.extend(self.everywhere.iter().map(|i| *i as usize));
-        for cell in self.span(low, high).iter().flat_map(|span| span.cells(self.columns)) {
-            let (from, to) = (self.starts[cell] as usize, self.starts[cell + 1] as usize);
-            found.extend(self.pieces[from..to].iter().map(|i| *i as usize));
+    /// Adds the pieces that may be near enough to matter, and perhaps some more, in the order of the site. `matters_m` says
+    /// how near that is: for everything called like a piece, or for anything.
+    pub(super) fn within(
+        &self,
+        probe: &mut Probe,
+        matters_m: impl Fn(Option<usize>) -> f64,
+        found: &mut Vec<usize>,
+    ) {
+        let mut at = vec![0];
+        while let Some(node) = at.pop() {
+            let matters_m = matters_m(self.nodes[node].called);
+            if self.away(node, probe, matters_m) > matters_m {
+                continue;
+            }
+            match self.nodes[node].below {
+                Below::Second(second) => at.extend([second, node + 1]),
+                Below::Pieces(from, to) => found.extend_from_slice(&self.pieces[from..to]),
+            }
         }
         found.sort_unstable();
-        found.dedup();
-        true
     }
 
-    /// The cells a box lies over; none if it lies beside the grid.
-    fn span(&self, low: Point, high: Point) -> Option<Span> {
-        let beside = high.x < self.low.x || high.y < self.low.y || low.x > self.high.x || low.y > self.high.y;
-        if beside {
-            return None;
+    /// At least so far is all below a node from the outline; told closely only where it may be within `matters_m`.
+    fn away(&self, node: usize, probe: &mut Probe, matters_m: f64) -> f64 {
+        let Node { low, high, .. } = self.nodes[node];
+        let x = (low.x - probe.high.x).max(probe.low.x - high.x);
+        let y = (low.y - probe.high.y).max(probe.low.y - high.y);
+        let mut away = if x > 0.0 && y > 0.0 { (x * x + y * y).sqrt() } else { x.max(y) };
+        let (size, own) = (high - low, probe.high - probe.low);
+        // A box larger than the outline is seldom beyond one of its edges.
+        if away <= matters_m && size.x <= own.x && size.y <= own.y {
+            let (middle, half) = ((low + high) * 0.5, size * 0.5);
+            for (outward, offset) in probe.axes() {
+                let reaches = half.x * outward.x.abs() + half.y * outward.y.abs();
+                away = away.max(middle.dot(*outward) - reaches - offset);
+            }
         }
-        let cell = |v: f64, from: f64, count: usize| {
-            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 200")]
-            let cell = ((v - from) / CELL_M).clamp(0.0, 2.0 * WINDOW_M / CELL_M) as usize;
-            cell.min(count - 1)
-        };
-        Some(Span {
-            columns: (cell(low.x, self.low.x, self.columns), cell(high.x, self.low.x, self.columns)),
-            rows: (cell(low.y, self.low.y, self.rows), cell(high.y, self.low.y, self.rows)),
-        })
+        away - SLACK_M
     }
 }
 
-/// Cells from one to another, both counted in.
-struct Span {
-    columns: (usize, usize),
-    rows: (usize, usize),
+/// A convex outline to be near to.
+pub(super) struct Probe<'a> {
+    corners: &'a [Point],
+    low: Point,
+    high: Point,
+    /// Outward normals of its edges and how far it reaches along them; worked out when first asked for.
+    axes: [(Point, f64); MOST_AXES],
+    count: Option<usize>,
 }
 
-impl Span {
-    const fn len(&self) -> usize {
-        (self.columns.1 - self.columns.0 + 1) * (self.rows.1 - self.rows.0 + 1)
+impl<'a> Probe<'a> {
+    /// Of its corners and the box around them.
+    pub(super) fn new(corners: &'a [Point], (low, high): (Point, Point)) -> Self {
+        Self { corners, low, high, axes: [(Point::default(), 0.0); MOST_AXES], count: None }
     }
-    fn cells(&self, columns: usize) -> impl Iterator<Item = usize> + use<> {
-        let (from, to) = self.columns;
-        (self.rows.0..=self.rows.1).flat_map(move |row| (from..=to).map(move |c| row * columns + c))
+
+    fn axes(&mut self) -> &[(Point, f64)] {
+        let count = self.count.unwrap_or_else(|| {
+            let n = self.corners.len();
+            let outward = |i: usize| {
+                let p = self.corners[i];
+                let outward = -(self.corners[(i + 1) % n] - p).unit()?.left();
+                // However the corners go round, nothing of the outline is farther along.
+                let offset = self.corners.iter().map(|c| c.dot(outward)).fold(f64::NEG_INFINITY, f64::max);
+                Some((outward, offset))
+            };
+            let mut count = 0;
+            for (axis, known) in (0..n).filter_map(outward).zip(&mut self.axes) {
+                *known = axis;
+                count += 1;
+            }
+            count
+        });
+        self.count = Some(count);
+        &self.axes[..count]
     }
 }
 
@@ -153,16 +281,11 @@ pub(super) fn box_around(points: &[Point]) -> (Point, Point) {
     (low, high)
 }
 
-fn cells(length: f64) -> usize {
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 1 and 200")]
-    let cells = (length / CELL_M).ceil().clamp(1.0, 2.0 * WINDOW_M / CELL_M) as usize;
-    cells
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::clearance::surroundings::Material;
+    use crate::geometry::{Pose, distance};
 
     fn piece(corners: Vec<Point>, radius_m: f64) -> Standing {
         let material = Material { what: "tree".to_owned(), bottom_m: 0.0, top_m: 3.0 };
@@ -186,28 +309,77 @@ mod tests {
             let mut standing: Vec<Standing> = (0..300)
                 .map(|_| piece(vec![Point::new(scale * n(), scale * n())], 0.5 + 0.4 * n()))
                 .collect();
-            // A wall across all of it.
+            // A wall across all of it, and every seventh piece not listed.
             standing.push(piece(vec![Point::new(-scale, -scale), Point::new(scale, scale)], 0.1));
-            let grid = Nearby::new(&standing).expect("many pieces");
-            let (mut known, mut left_out) = (0, 0);
+            let listed: Vec<usize> = (0..standing.len()).filter(|i| i % 7 != 3).collect();
+            let tree = Nearby::new(&standing, &listed);
+            let (mut left_out, mut measured, mut met) = (0, 0, 0);
             for _ in 0..2000 {
-                let low = Point::new(1.2 * scale * n(), 1.2 * scale * n());
-                let high = low + Point::new(3.0 * n().abs(), 3.0 * n().abs());
+                let at = Pose::new(1.1 * scale * n(), 1.1 * scale * n(), 3.2 * n());
+                let corners = [(-1.0, -1.0), (4.0, -1.0), (4.0, 1.0), (-1.0, 1.0)]
+                    .map(|(x, y)| at.to_site(Point::new(x, y)));
+                let gap = |i: usize| {
+                    distance::nearest_convex(&corners, &standing[i].corners).distance_m - standing[i].radius_m
+                };
+                let reach = 2.0 * n().abs();
                 let mut found = Vec::new();
-                if !grid.within(low, high, &mut found) {
-                    continue;
-                }
-                known += 1;
-                left_out += standing.len() - found.len();
+                tree.within(&mut Probe::new(&corners, box_around(&corners)), |_| reach, &mut found);
+                left_out += listed.len() - found.len();
                 assert!(found.windows(2).all(|w| w[0] < w[1]), "in the order of the site, each once");
-                for (i, piece) in standing.iter().enumerate() {
-                    let (l, h) = extent(piece);
-                    let meets = l.x <= high.x && h.x >= low.x && l.y <= high.y && h.y >= low.y;
-                    assert!(!meets || found.contains(&i), "{i} at {low:?}");
+                assert!(found.iter().all(|i| listed.contains(i)));
+                for &i in &listed {
+                    assert!(gap(i) > reach || found.contains(&i), "{i} at {at:?}");
                 }
+                let mut probe = Probe::new(&corners, box_around(&corners));
+                let mut nearest = 20.0_f64;
+                tree.nearest_first(&mut probe, nearest, &mut |i| {
+                    measured += 1;
+                    nearest = nearest.min(gap(i));
+                    nearest
+                });
+                let least = listed.iter().map(|i| gap(*i)).fold(20.0, f64::min);
+                assert!(nearest == least, "{nearest} {least}");
+                met += usize::from(least < 20.0);
             }
-            assert!(known > 200 && left_out > known * 290, "{scale}: {known} boxes, {left_out} left out");
+            assert!(left_out > 2000 * (listed.len() - 30), "{scale}: {left_out} left out");
+            assert!(met > 500 && measured < 2000 * 40, "{scale}: {met} met, {measured} measured");
         }
-        assert!(Nearby::new(&[]).is_none());
+    }
+
+    #[test]
+    fn a_tree_is_made_once_for_each_list() {
+        let tree = |i: u32| piece(vec![Point::new(f64::from(i), 0.0)], 0.1);
+        let pieces = Pieces::from((0..100).map(tree).collect::<Vec<_>>());
+        let (all, half): (Vec<usize>, Vec<usize>) = ((0..100).collect(), (0..50).collect());
+        let of = |pieces: &Pieces, listed: &[usize]| pieces.tree(listed).expect("many pieces");
+        assert!(Arc::ptr_eq(&of(&pieces, &all), &of(&pieces.clone(), &all)));
+        assert!(!Arc::ptr_eq(&of(&pieces, &all), &of(&pieces, &half)));
+        assert!(pieces.tree(&all[..10]).is_none() && Pieces::default().tree(&[]).is_none());
+    }
+
+    /// A bent line of ever more edges beside an outline: the number measured does not grow with them. (What is exactly as
+    /// near as the nearest is measured, all of it, for its last digits.)
+    #[test]
+    fn a_fine_line_costs_no_more_than_a_coarse_one() {
+        let square = [(0.0, 0.0), (4.0, 0.0), (4.0, 2.0), (0.0, 2.0)].map(|(x, y)| Point::new(x, y));
+        let measured = |edges: u32| {
+            let point = |i: u32| {
+                let along = f64::from(i) / f64::from(edges);
+                Point::new(8.0 * along - 2.0, -1.0 - (along - 0.4).abs())
+            };
+            let line: Vec<Standing> = (0..edges).map(|i| piece(vec![point(i), point(i + 1)], 0.05)).collect();
+            let listed: Vec<usize> = (0..line.len()).collect();
+            let tree = Nearby::new(&line, &listed);
+            let (mut count, mut nearest) = (0, 20.0_f64);
+            let mut probe = Probe::new(&square, box_around(&square));
+            tree.nearest_first(&mut probe, nearest, &mut |i| {
+                count += 1;
+                nearest = nearest.min(distance::nearest_convex(&square, &line[i].corners).distance_m - 0.05);
+                nearest
+            });
+            count
+        };
+        let (coarse, fine) = (measured(100), measured(10_000));
+        assert!(coarse > 0 && fine <= coarse + 8, "{coarse} and {fine}");
     }
 }

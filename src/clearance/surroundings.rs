@@ -4,6 +4,7 @@
 //! moves with the face, so that widening the opening is one shift. Beyond the last in-line fence post the gate line
 //! counts as closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
 use super::ground::Region;
+use super::near::Pieces;
 use crate::geometry::{Outline, Point, Pose, Shape};
 use crate::site::{Anchor, Arrangement, Fence, Gate, Side, Site, Swing};
 use std::sync::Arc;
@@ -132,7 +133,7 @@ pub struct Surroundings {
     /// From site coordinates to these and back.
     pub frame: GateFrame,
     /// Fixed pieces.
-    pub standing: Vec<Standing>,
+    pub standing: Pieces,
     /// What moves with the left face.
     pub left: SideOfGate,
     /// What moves with the right face.
@@ -170,7 +171,7 @@ impl Surroundings {
         let (left_road, right_road) = road_ends(site);
         let mut surroundings = Self {
             frame,
-            standing,
+            standing: Pieces::default(),
             left: SideOfGate { end_u: -left_road, ..SideOfGate::default() },
             right: SideOfGate { end_u: right_road, ..SideOfGate::default() },
             ground: ground.cloned().map(Arc::new),
@@ -182,8 +183,9 @@ impl Surroundings {
             gate: gate.clone(),
         };
         for fence in &site.fences {
-            surroundings.add_fence(fence, half);
+            surroundings.add_fence(fence, half, &mut standing);
         }
+        surroundings.standing = Pieces::from(standing);
         surroundings.add_posts();
         surroundings.add_leaves();
         surroundings
@@ -216,7 +218,7 @@ impl Surroundings {
     }
 
     /// A fence in the gate line becomes a band behind its face; its other stretches stand where they are.
-    fn add_fence(&mut self, fence: &Fence, half_opening: f64) {
+    fn add_fence(&mut self, fence: &Fence, half_opening: f64, standing: &mut Vec<Standing>) {
         let material = Material { what: fence.label.clone(), bottom_m: 0.0, top_m: fence.top_m };
         let half = 0.5 * fence.thickness_m;
         let line: Vec<Point> = fence.line.iter().map(|p| self.frame.origin.to_body(*p)).collect();
@@ -243,14 +245,14 @@ impl Surroundings {
             } else if let Some(along) = (b - a).unit() {
                 let off = along.left() * half;
                 let quad = Outline(vec![a - off, b - off, b + off, a + off]);
-                push_convex(&mut self.standing, &material, quad.0, 0.0);
+                push_convex(standing, &material, quad.0, 0.0);
             }
         }
         for joint in line.windows(3) {
             if !(in_line(joint[0], joint[1]) && in_line(joint[1], joint[2])) {
                 // A turn at the gate line itself belongs to the post there, which moves.
                 if joint[1].y.abs() > near {
-                    push_convex(&mut self.standing, &material, vec![joint[1]], half);
+                    push_convex(standing, &material, vec![joint[1]], half);
                 }
             }
         }

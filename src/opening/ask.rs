@@ -1,6 +1,6 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
 use super::study::{Scene, goals, in_gate, in_site, lane, look_again, scene};
-use crate::clearance::{GateFrame, Surroundings};
+use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::search::course::Lane;
@@ -148,7 +148,7 @@ const AS_GOOD_AS_STRAIGHT_M: f64 = 0.002;
 /// What a vehicle takes going straight through the gate and its open leaves, if nothing else stood there.
 pub(super) fn straight_need(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64) -> f64 {
     let mut alone = surroundings.clone();
-    alone.standing.clear();
+    alone.standing = Pieces::default();
     (alone.ground, alone.anchor) = (None, Anchor::Free);
     // From well before the gate to well beyond it.
     let reach = vehicle.length_m() + clearance_m + 5.0;

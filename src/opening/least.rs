@@ -106,6 +106,18 @@ mod tests {
         }
     }
 
+    /// Much is missing until suddenly a hair too much is there: the guess always falls next to what is enough, and without
+    /// halving it would creep down one by one.
+    #[test]
+    fn a_lopsided_slope_is_halved() {
+        for need in 1..=100_u32 {
+            let tell = |n: u32| Some(if n < need { 100.0 - 0.02 * f64::from(n) } else { -1e-3 });
+            let (found, asked) = asked(128, 4, 100.0, tell);
+            assert_eq!(found, Some(need));
+            assert!(asked.len() <= 18, "{need}: {asked:?}");
+        }
+    }
+
     #[test]
     fn what_cannot_be_ends_the_range() {
         // From 23 on it cannot be; 21 is enough.

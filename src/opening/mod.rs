@@ -10,6 +10,8 @@ mod past_leaves;
 mod placement;
 mod routes;
 mod study;
+#[cfg(test)]
+mod tests;
 mod tradeoff;
 mod verdict;
 mod ways;

@@ -141,7 +141,8 @@ fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> 
     // Whether it stands on its own is what matters, whatever the plan calls it.
     let fixed = |what: &str| surroundings.standing.iter().any(|piece| piece.material.what == what);
     let thing = seen.touches.iter().find(|t| fixed(&t.what));
-    match thing {
+    // What is near need not be too near.
+    match thing.filter(|_| seen.margin_m < 0.0) {
         Some(t) if t.gap_m <= 0.0 => {
             format!("as drawn the {} touches the {}, {:.1} m from the start", t.part, t.what, t.station_m)
         }

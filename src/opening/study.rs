@@ -524,7 +524,7 @@ fn contact(touch: &Touch, frame: &GateFrame) -> Contact {
 }
 
 /// The largest over a vehicle's travels of the smallest over its maneuvers.
-fn vehicle_need(vehicle: usize, cases: &[Case]) -> VehicleNeed {
+pub(super) fn vehicle_need(vehicle: usize, cases: &[Case]) -> VehicleNeed {
     let mine: Vec<usize> =
         (0..cases.len()).filter(|i| cases[*i].vehicle == vehicle && cases[*i].route.is_none()).collect();
     let mut travels: Vec<&str> = Vec::new();

@@ -86,6 +86,10 @@ impl Outcome {
 const LATTICE_WAYS: usize = 6;
 /// How far the first fine step is trusted.
 const FINE_TRUST: f64 = 0.3;
+/// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
+const LEAF_SPARE_M: f64 = 5e-4;
+/// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
+const TRIES: usize = 3;
 /// What a course may be asked to spare on top, for what it breaks between the poses that are looked at.
 const MOST_SPARE_M: f64 = 0.1;
 /// How far the first step from a way that grids show.
@@ -330,17 +334,17 @@ impl Search<'_> {
     /// top, and the course polished again.
     fn settled(&mut self, mut track: Track, mut polished: Polished) -> Result<Found, String> {
         let mut look = FINE;
-        loop {
-            let short = match self.settle(&track, &polished.x, polished.value()) {
-                Ok(found) => return Ok(found),
-                Err(short) => short,
-            };
+        let mut settled = self.settle(&track, &polished.x, polished.value());
+        for _ in 0..TRIES {
+            let Err(short) = &settled else { break };
             look.spare_m += short.by_m + FINE.spare_m;
             if look.spare_m > MOST_SPARE_M || polished.broken_m > MOST_SPARE_M {
-                return Err(short.why);
+                break;
             }
             (track, polished) = self.refine(&track, &polished, look);
+            settled = self.settle(&track, &polished.x, polished.value());
         }
+        settled.map_err(|short| short.why)
     }
 
     /// Polishes a start finely on knots nearer to each other, with the leaves its opening implies.
@@ -380,6 +384,22 @@ impl Search<'_> {
             encounter = self.encounter(opening, opening);
             inspection = measure(&encounter, &path);
         }
+        // Where the first guess was wide, leaves as long as the opening that was found lets them be may need less still.
+        for _ in 0..4 {
+            let shorter = inspection.opening_m + LEAF_SPARE_M;
+            if !self.question.surroundings.has_leaves()
+                || !inspection.opening_m.is_finite()
+                || shorter > opening - LEAF_SPARE_M
+            {
+                break;
+            }
+            let again = self.encounter(shorter, shorter);
+            let seen = measure(&again, &path);
+            if seen.opening_m > shorter || seen.margin_m < inspection.margin_m.min(0.0) {
+                break;
+            }
+            (opening, encounter, inspection) = (shorter, again, seen);
+        }
         // The inspection sees gaps; what the vehicle can do and what the maneuver allows is asked here.
         if let Some(fault) = path.limit_faults(self.question.vehicle).first() {
             return Err(Short::of(&fault.what));
@@ -407,11 +427,13 @@ impl Search<'_> {
         } else {
             (what, -inspection.margin_m)
         };
+        // Nothing is missing there: it is the leaves, or it does not arrive.
+        let by_m = if by_m > 0.0 { by_m } else { f64::INFINITY };
         Err(Short { why: why.to_owned(), by_m })
     }
 }
 
-/// Why a course does not pass, and by how much: infinite where no polish helps.
+/// Why a course does not pass, and by how much: infinite where asking for more room does not help.
 struct Short {
     why: String,
     by_m: f64,

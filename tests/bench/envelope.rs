@@ -1,9 +1,10 @@
 //! How long the union of the footprints of a 10,000-pose path takes: `cargo bench --bench envelope [-- FILE]`.
 //!
 //! An 18-ft by 7-ft rectangle goes 20 ft straight, round a quarter of 20 ft radius and 20 ft straight, at a skew
-//! heading. Prints the median of five rounds for the footprints and for the hulls of neighbors, and for the whole
-//! envelope of the path at both tolerances. With a file name the footprints are written there, four corners a line,
-//! for `tests/bench/envelope.py`, which times GEOS on them.
+//! heading. Prints the median of five rounds for the footprints, and for the whole envelope of the path at both
+//! tolerances; and for 1,000 footprints of the path turned along the axes, beside `geo`'s own union of many. (At a skew
+//! heading, where the edges of a straight all but coincide, that takes all memory there is.) With a file name the
+//! footprints are written there, four corners a line, for `tests/bench/envelope.py`, which times GEOS on them.
 use std::fmt::Write as _;
 use std::hint::black_box;
 use std::time::Instant;
@@ -14,6 +15,8 @@ use wideenough::vehicle::{Part, PartKind, Steering, Unit, Vehicle};
 
 const FOOT_M: f64 = 0.3048;
 const POSES: f64 = 10_000.0;
+const FEWER: f64 = 1_000.0;
+const SKEW: f64 = 0.3;
 const ROUNDS: usize = 5;
 
 fn body() -> Outline {
@@ -46,11 +49,11 @@ fn vehicle() -> Vehicle {
     }
 }
 
-fn path() -> Path {
+fn path(heading: f64) -> Path {
     let radius_m = 20.0 * FOOT_M;
     let straight = Segment::arc(20.0 * FOOT_M, 0.0);
     let quarter = Segment::arc(std::f64::consts::FRAC_PI_2 * radius_m, 1.0 / radius_m);
-    let start = State { lead: Pose::new(0.0, 0.0, 0.3), ..State::default() };
+    let start = State { lead: Pose::new(0.0, 0.0, heading), ..State::default() };
     Path {
         start,
         legs: vec![Leg { direction: Direction::Forward, segments: vec![straight, quarter, straight] }],
@@ -71,12 +74,15 @@ fn timed(work: impl Fn() -> f64) -> (f64, f64) {
 }
 
 fn main() {
-    use geo::Area;
-    let (vehicle, path) = (vehicle(), path());
-    let samples = path.samples(&Chain::of(&vehicle), path.length_m() / POSES);
+    use geo::{Area, Coord, LineString, Polygon};
+    let (vehicle, path) = (vehicle(), path(SKEW));
     let outline = body();
     let footprint = |pose: &Pose| Outline(outline.0.iter().map(|corner| pose.to_site(*corner)).collect());
-    let footprints: Vec<Outline> = samples.iter().map(|s| footprint(&s.state.lead)).collect();
+    let along = |path: &Path, poses: f64| -> Vec<Outline> {
+        let samples = path.samples(&Chain::of(&vehicle), path.length_m() / poses);
+        samples.iter().map(|s| footprint(&s.state.lead)).collect()
+    };
+    let (footprints, fewer) = (along(&path, POSES), along(&self::path(0.0), FEWER));
     if let Some(file) = std::env::args().skip(1).find(|arg| !arg.starts_with("--")) {
         let mut text = String::new();
         for ring in &footprints {
@@ -88,12 +94,19 @@ fn main() {
             std::process::exit(2);
         }
     }
-    let union = || union_in_order(footprints.clone()).expect("a union").unsigned_area();
+    let union = |some: &[Outline]| union_in_order(some.to_vec()).expect("a union").unsigned_area();
+    let of_geo = || {
+        let ring = |outline: &Outline| LineString(outline.0.iter().map(|p| Coord::from(*p)).collect());
+        let polygons: Vec<Polygon> = fewer.iter().map(|o| Polygon::new(ring(o), vec![])).collect();
+        geo::unary_union(&polygons).unsigned_area()
+    };
     let swept = |tolerance_m: f64| {
         envelope(&vehicle, &path, Cover::Body, tolerance_m).expect("an envelope").area_m2()
     };
     let say = |what: &str, (ms, area): (f64, f64)| println!("{what}: {ms:.1} ms, {area:.6} m2");
-    say(&format!("union of {} footprints", footprints.len()), timed(union));
+    say(&format!("union of {} footprints", footprints.len()), timed(|| union(&footprints)));
+    say(&format!("union of {} footprints along the axes", fewer.len()), timed(|| union(&fewer)));
+    say(&format!("geo's unary union of {} footprints along the axes", fewer.len()), timed(of_geo));
     say("envelope within 5 mm", timed(|| swept(DRAWING_TOLERANCE_M)));
     say("envelope within 1 mm", timed(|| swept(FINE_TOLERANCE_M)));
 }

@@ -1,37 +1,214 @@
-//! Poses per second of the clearance kernel: how fast one pose's need and margins are measured.
+//! Poses per second of the clearance kernel: how fast one pose's need and margins are measured, and how far that is from the
+//! arithmetic it does.
 //!
 //! `cargo bench --bench kernel` prints a line per vehicle: the examples' rural entrance with its ditches and leaves.
+//! Operations are counted by going the kernel's way beside it, on the same poses: every addition, multiplication,
+//! division, root and comparison of two numbers counts one. What the machine can do is measured in the same run: sixteen
+//! independent chains of a multiplication and an addition each, which the compiler lays out two by two.
 use std::hint::black_box;
 use std::time::Instant;
-use wideenough::clearance::{Encounter, Scratch, Surroundings};
-use wideenough::geometry::Pose;
+use wideenough::clearance::{Encounter, EncounterPart, Scratch, SideOfGate, Surroundings};
+use wideenough::geometry::{Point, Pose};
 use wideenough::motion::State;
+use wideenough::vehicle::MAX_UNITS;
 
-const POSES: u32 = 400_000;
+const POSES: u32 = 2_000;
+/// The least of so many short rounds is told: some are left alone by whatever else runs.
+const ROUNDS: usize = 200;
+const VEHICLES: [&str; 7] = [
+    "car",
+    "pickup",
+    "box-truck-26",
+    "motorhome",
+    "fire-engine",
+    "pickup-bumper-pull-20",
+    "gooseneck-horse-40",
+];
+
+/// Placing a point: two multiplications and two additions for each coordinate.
+const PLACE: f64 = 8.0;
+/// Sine and cosine together: two polynomials and the reduction of the angle.
+const SIN_COS: f64 = 45.0;
+/// How far an outline reaches in a band, for each corner: its level against the band and its growth, the edge moved out and
+/// met with both of the band's edges.
+const REACH: f64 = 30.0;
+/// Two boxes or a box and a band.
+const BOXES: f64 = 6.0;
+/// Two circles: a distance with its root, and what is taken from it.
+const CIRCLES: f64 = 10.0;
+/// A corner against an edge's line.
+const SIDE: f64 = 5.0;
+/// The next corner of a Minkowski difference: a difference, two edges and their cross product.
+const MERGE: f64 = 10.0;
 
 fn main() {
     let file = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/rural-entrance.geojson");
     let Ok(text) = std::fs::read_to_string(file) else { return println!("cannot read {file}") };
     let Ok(site) = wideenough::site::read(&text, file) else { return println!("cannot use {file}") };
-    for name in ["pickup", "motorhome", "gooseneck-horse-40"] {
+    let peak = peak();
+    println!("arithmetic of the machine: {:.2} thousand million operations a second, one thread", peak / 1e9);
+    println!(
+        "{:24} {:>6} {:>12} {:>12} {:>12} {:>8}",
+        "kernel", "parts", "million/s", "ns a pose", "operations", "of peak"
+    );
+    for name in VEHICLES {
         let Ok(vehicle) = wideenough::vehicle::find(name) else { return println!("no {name}") };
         let surroundings = Surroundings::new(&site, None, site.gate.opening_m());
         let encounter = Encounter::new(&vehicle, surroundings, 0.3, 12.0);
+        let states: Vec<State> = (0..POSES)
+            .map(|i| {
+                // On a line in through the gate, a little askew: all of it near posts, leaves and ditches.
+                let part = f64::from(i) / f64::from(POSES);
+                let lead = Pose::new(0.3 - 0.6 * part, -9.0 + 22.0 * part, 1.4 + 0.3 * part);
+                State { lead, hitch: [0.3 - 0.4 * part, 0.0, 0.0], curvature: 0.0 }
+            })
+            .collect();
         let mut scratch = Scratch::default();
-        let started = Instant::now();
-        for i in 0..POSES {
-            // On a line in through the gate, a little askew: all of it near posts, leaves and ditches.
-            let part = f64::from(i) / f64::from(POSES);
-            let lead = Pose::new(0.3 - 0.6 * part, -9.0 + 22.0 * part, 1.4 + 0.3 * part);
-            let state = State { lead, hitch: [0.3 - 0.4 * part, 0.0, 0.0], curvature: 0.0 };
-            black_box(encounter.need(&encounter.chain.unit_poses(&state), &mut scratch));
+        let mut seconds = f64::INFINITY;
+        for _ in 0..ROUNDS {
+            let started = Instant::now();
+            for state in &states {
+                black_box(encounter.need(&encounter.chain.unit_poses(state), &mut scratch));
+            }
+            seconds = seconds.min(started.elapsed().as_secs_f64());
         }
-        let seconds = started.elapsed().as_secs_f64();
-        let parts = encounter.parts.len();
+        let each = seconds / f64::from(POSES);
+        let counted: Vec<f64> = states.iter().map(|s| operations(&encounter, s)).collect();
+        #[allow(clippy::cast_precision_loss, reason = "a few thousand")]
+        let operations = counted.iter().sum::<f64>() / counted.len() as f64;
         println!(
-            "{name}: {:.2} million poses a second ({parts} parts, {} fixed pieces)",
-            f64::from(POSES) / seconds / 1e6,
-            encounter.surroundings.standing.len()
+            "{name:24} {:6} {:12.2} {:12.0} {operations:12.0} {:7.0}%",
+            encounter.parts.len(),
+            1e-6 / each,
+            1e9 * each,
+            100.0 * operations / each / peak
         );
     }
+}
+
+/// Operations a second of independent multiplications and additions.
+fn peak() -> f64 {
+    const TIMES: u32 = 100_000;
+    let mut best: f64 = 0.0;
+    for _ in 0..ROUNDS {
+        let mut chains = black_box([1.0_f64; 16]);
+        let (times, plus) = black_box((0.999_999, 1e-6));
+        let started = Instant::now();
+        for _ in 0..TIMES {
+            for x in &mut chains {
+                *x = *x * times + plus;
+            }
+        }
+        black_box(chains);
+        best = best.max(32.0 * f64::from(TIMES) / started.elapsed().as_secs_f64());
+    }
+    best
+}
+
+fn count(n: usize) -> f64 {
+    f64::from(u32::try_from(n).unwrap_or(u32::MAX))
+}
+
+/// The operations of measuring one state, along the way [`Encounter::need`] goes.
+fn operations(encounter: &Encounter, state: &State) -> f64 {
+    let poses = encounter.chain.unit_poses(state);
+    // A towed unit's place: two angles' sines and cosines, and its hitch and axle.
+    let towed = count(encounter.chain.towed_count());
+    let mut sum = (1.0 + towed) * SIN_COS + towed * (2.0 * SIN_COS + 2.0 * PLACE);
+    let mut scratch = Scratch::default();
+    let mut seen = [f64::INFINITY, f64::INFINITY];
+    let mut margin_m = wideenough::clearance::AMPLE_M;
+    for part in &encounter.parts {
+        let corners: Vec<Point> = part.corners.iter().map(|p| poses[part.unit].to_site(*p)).collect();
+        let n = count(corners.len());
+        // Its corners, its middle and its unit's; least and largest of both coordinates.
+        sum += (n + 2.0) * PLACE + 4.0 * n;
+        for ((side, lists), (sign, face)) in
+            [(&encounter.surroundings.left, &part.left), (&encounter.surroundings.right, &part.right)]
+                .into_iter()
+                .zip([-1.0, 1.0].into_iter().zip(&mut seen))
+        {
+            sum += side_operations(encounter, side, lists, &corners, sign, face);
+        }
+        let one = alone(encounter, part, &poses, &mut scratch);
+        sum += standing_operations(encounter, part, &poses, &corners, margin_m);
+        margin_m = margin_m.min(one);
+    }
+    sum
+}
+
+/// The margin of one part by itself.
+fn alone(
+    encounter: &Encounter,
+    part: &EncounterPart,
+    poses: &[Pose; MAX_UNITS],
+    scratch: &mut Scratch,
+) -> f64 {
+    let only = Encounter { parts: vec![part.clone()], ..encounter.clone() };
+    only.need(poses, scratch).margin_m
+}
+
+/// Bands and blocks behind one face; `face` is how far out it is known to stand.
+fn side_operations(
+    encounter: &Encounter,
+    side: &SideOfGate,
+    (bands, blocks): &(Vec<usize>, Vec<usize>),
+    corners: &[Point],
+    sign: f64,
+    face: &mut f64,
+) -> f64 {
+    let (n, grow) = (count(corners.len()), encounter.clearance_m);
+    let low = corners.iter().map(|p| p.y).fold(f64::INFINITY, f64::min) - grow;
+    let high = corners.iter().map(|p| p.y).fold(f64::NEG_INFINITY, f64::max) + grow;
+    let reaches = corners.iter().map(|p| -sign * p.x).fold(f64::INFINITY, f64::min) - grow;
+    let mut sum = 0.0;
+    for band in bands.iter().map(|i| &side.bands[*i]) {
+        sum += BOXES;
+        if low <= band.high && high >= band.low && reaches < *face {
+            sum += n * REACH;
+            *face = face.min(reaches.max(-60.0));
+        }
+    }
+    for block in blocks.iter().map(|i| &side.blocks[*i]) {
+        sum += BOXES;
+        if low <= block.high.y && high >= block.low.y {
+            let all = n + count(block.corners.len());
+            sum += if block.is_rectangle { n * REACH } else { all * (MERGE + REACH) };
+        }
+    }
+    sum
+}
+
+/// Standing pieces: circles first, then beyond one of the piece's edges, then all edges of both.
+fn standing_operations(
+    encounter: &Encounter,
+    part: &EncounterPart,
+    poses: &[Pose; MAX_UNITS],
+    corners: &[Point],
+    margin_m: f64,
+) -> f64 {
+    let (n, center) = (count(corners.len()), poses[part.unit].to_site(part.center));
+    let mut sum = 0.0;
+    for piece in part.standing.iter().map(|i| &encounter.surroundings.standing[*i]) {
+        sum += CIRCLES;
+        let apart = center.distance(piece.center) - part.reach_m - piece.reach_m;
+        if apart - encounter.clearance_m >= margin_m {
+            continue;
+        }
+        let enough = margin_m + encounter.clearance_m + piece.radius_m;
+        let least = |outward: Point, offset: f64| {
+            corners.iter().map(|c| c.dot(outward) - offset).fold(f64::INFINITY, f64::min)
+        };
+        let beyond = piece.faces.iter().position(|&(outward, offset)| least(outward, offset) >= enough);
+        // A face some corner is not beyond is given up at about half of the corners.
+        let given_up = count(beyond.unwrap_or(piece.faces.len()));
+        sum += 0.5 * given_up * n * SIDE;
+        if beyond.is_some() {
+            sum += n * SIDE;
+        } else {
+            let m = count(piece.corners.len());
+            sum += 2.0 * n * m * SIDE + (n + m) * 8.0;
+        }
+    }
+    sum
 }

@@ -225,7 +225,7 @@ impl Prover<'_> {
     /// The first thing without which there is a way: an obstacle by its label, or the edge of the drive.
     fn culprit(&mut self) -> String {
         let mut labels: Vec<String> = Vec::new();
-        for piece in &self.encounter.surroundings.standing {
+        for piece in self.encounter.surroundings.standing.iter() {
             let near = piece.center.norm() - piece.reach_m < WINDOW_M;
             if near && !labels.contains(&piece.material.what) && labels.len() < MOST_CULPRITS {
                 labels.push(piece.material.what.clone());

@@ -1,0 +1,179 @@
+//! What a study makes of its answers, by hand: what binds a path, how much of it is at full lock, and what a vehicle needs
+//! of all its ways in.
+use super::limits::limits;
+use super::tradeoff::need_of;
+use super::*;
+use crate::clearance::{Inspection, Touch};
+use crate::geometry::Pose;
+use crate::motion::{Direction, Leg, Segment, State};
+use crate::search::Found;
+
+const CLEARANCE_M: f64 = 0.3;
+
+fn touch(what: &str, gap_m: f64) -> Touch {
+    let (what, part) = (what.to_owned(), "pickup body".to_owned());
+    Touch { what, part, at: Point::default(), from: Point::default(), gap_m, station_m: 1.0 }
+}
+
+/// A path of these segments, driven forward, and an inspection that saw these things.
+fn found(touches: Vec<Touch>, ground_m: f64, hitch: f64, segments: Vec<Segment>) -> Found {
+    let start = State { lead: Pose::default(), hitch: [hitch, 0.0, 0.0], curvature: 0.0 };
+    let path = Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] };
+    let inspection = Inspection {
+        opening_m: 3.0,
+        needs_at_least_m: 3.0,
+        faces_u: (-1.5, 1.5),
+        margin_m: 0.0,
+        ground_m,
+        ends_beyond: true,
+        most_v: vec![5.0],
+        touches,
+    };
+    Found { path, inspection }
+}
+
+fn straight() -> Vec<Segment> {
+    vec![Segment::arc(5.0, 0.0)]
+}
+
+/// A centimeter beyond the clearance still binds, a little more does not; the same over the edge of a drive.
+#[test]
+fn what_is_near_binds() {
+    let vehicle = crate::vehicle::find("pickup").unwrap();
+    let touches =
+        vec![touch("left post", 0.3), touch("wall", 0.2995), touch("pole", 0.3095), touch("tree", 0.3105)];
+    let seen = limits(&vehicle, &found(touches, 0.0105, 0.0, straight()), CLEARANCE_M);
+    let of = |bind: &Bind| (bind.kind, bind.what.clone(), (bind.spare * 1e4).round() / 1e4);
+    let binds: Vec<_> = seen.binds.iter().map(of).collect();
+    let contact = |what: &str, spare: f64| (BindKind::Contact, what.to_owned(), spare);
+    assert_eq!(binds, [contact("left post", 0.0), contact("wall", 0.0), contact("pole", 0.0095)]);
+    assert!(seen.full_lock_share == 0.0 && seen.changes.is_none());
+    for (ground_m, spare) in [(0.0095, 0.0095), (-0.0005, 0.0)] {
+        let seen = limits(&vehicle, &found(vec![], ground_m, 0.0, straight()), CLEARANCE_M);
+        let binds: Vec<_> = seen.binds.iter().map(of).collect();
+        assert_eq!(binds, [(BindKind::Ground, "edge of the drive".to_owned(), spare)]);
+    }
+}
+
+/// A hitch half a degree short of its limit is at it. Driven straight on the angle at the start is the largest.
+#[test]
+fn a_hitch_near_its_limit_binds() {
+    let rig = crate::vehicle::find("gooseneck-horse-40").unwrap();
+    let most = rig.units[0].hitch.unwrap().max_angle_rad;
+    let degree = std::f64::consts::PI / 180.0;
+    for side in [1.0, -1.0] {
+        let at =
+            |short: f64| limits(&rig, &found(vec![], 0.25, side * (most - short), straight()), 0.0).binds;
+        assert_eq!(at(0.52 * degree), vec![]);
+        let binds = at(0.48 * degree);
+        assert_eq!(binds.len(), 1, "{binds:?}");
+        assert_eq!((binds[0].kind, binds[0].part.as_str()), (BindKind::Hitch, rig.units[1].name.as_str()));
+        assert!((binds[0].spare - 0.48 * degree).abs() < 1e-9, "{binds:?}");
+    }
+}
+
+/// Full lock begins at 0.995 of it, so of a meter from straight to full lock five millimeters are driven there, and of two
+/// from full lock to full lock the other way as many at either end.
+#[test]
+fn the_share_at_full_lock_by_hand() {
+    let vehicle = crate::vehicle::find("pickup").unwrap();
+    let lock = vehicle.steering.max_curvature;
+    let turn = |length_m: f64, from: f64, to: f64| Segment {
+        length_m,
+        curvature_start: from * lock,
+        curvature_end: to * lock,
+    };
+    let share = |segments: Vec<Segment>| limits(&vehicle, &found(vec![], 0.25, 0.0, segments), 0.0);
+    for side in [1.0, -1.0] {
+        let seen = share(vec![
+            turn(4.0, 0.0, 0.0),
+            turn(1.0, 0.0, side),
+            turn(3.0, side, side),
+            turn(2.0, side, -side),
+            turn(1.0, -side, 0.0),
+            turn(4.0, 0.99, 0.99),
+        ]);
+        let expected = (0.005 + 3.0 + 2.0 * 0.005 + 0.005) / 15.0;
+        assert!((seen.full_lock_share - expected).abs() < 1e-12, "{} {expected}", seen.full_lock_share);
+        assert_eq!(seen.binds.iter().map(|b| b.kind).collect::<Vec<_>>(), [BindKind::Lock]);
+        // Every bit of it beyond.
+        let all = share(vec![turn(2.0, side, 0.996 * side)]);
+        assert!((all.full_lock_share - 1.0).abs() < 1e-12);
+        // A moment in passing is not told.
+        let passing = share(vec![turn(1.0, 0.0, side), turn(1.0, side, 0.0)]);
+        assert!((passing.full_lock_share - 0.005).abs() < 1e-12 && passing.binds.is_empty());
+    }
+    assert_eq!(share(vec![]).full_lock_share, 0.0);
+}
+
+fn answer(opening_m: Option<f64>) -> Answer {
+    let outcome = if opening_m.is_some() { Outcome::Found } else { Outcome::GaveUp("no way".to_owned()) };
+    Answer { outcome, opening_m, at_least_m: 2.0, faces_u_m: None, tightest: None, witness: None, work: 0 }
+}
+
+fn case(vehicle: usize, travel: &str, maneuver: Maneuver, bare: Option<f64>, comfort: Option<f64>) -> Case {
+    Case {
+        vehicle,
+        travel: travel.to_owned(),
+        maneuver,
+        route: None,
+        bare: answer(bare),
+        comfortable: answer(comfort),
+        drawn_gate: DrawnGate::No,
+        contacts: Vec::new(),
+        limits: Limits::default(),
+    }
+}
+
+/// Two vehicles from two sides: the largest over the sides of the smallest over the maneuvers, and which case that is.
+fn cases() -> Vec<Case> {
+    use Maneuver::{BackIn, DriveIn};
+    let mut list = vec![
+        case(0, "eastbound", DriveIn, Some(3.0), Some(3.6)),
+        case(0, "eastbound", BackIn, Some(2.8), Some(3.9)),
+        case(0, "westbound", DriveIn, Some(3.2), Some(3.5)),
+        case(0, "westbound", BackIn, None, None),
+        case(1, "eastbound", DriveIn, Some(2.5), Some(3.1)),
+        case(1, "eastbound", BackIn, Some(9.0), Some(9.5)),
+        case(1, "westbound", DriveIn, Some(2.6), None),
+        case(1, "westbound", BackIn, None, None),
+        case(0, "westbound", DriveIn, Some(7.0), Some(8.0)),
+    ];
+    // A drawn route is a question of its own.
+    list[8].route = Some("as drawn".to_owned());
+    list
+}
+
+#[test]
+fn a_vehicle_needs_the_hardest_side_by_its_easiest_way() {
+    let cases = cases();
+    let need = |vehicle: usize| study::vehicle_need(vehicle, &cases);
+    let first = VehicleNeed {
+        vehicle: 0,
+        bare_opening_m: Some(3.2),
+        comfortable_opening_m: Some(3.6),
+        governed_by: Some(0),
+    };
+    assert_eq!(need(0), first);
+    let second = need(1);
+    assert_eq!((second.bare_opening_m, second.comfortable_opening_m), (Some(2.6), None));
+    assert!(second.governed_by.is_some_and(|i| cases[i].travel == "westbound"), "the case that failed");
+    let nobody =
+        VehicleNeed { vehicle: 2, bare_opening_m: None, comfortable_opening_m: None, governed_by: None };
+    assert_eq!(need(2), nobody);
+    // A chart says the same of what it looked at.
+    let chart = |vehicle: usize, bare: bool| {
+        let of = |i: usize| if bare { cases[i].bare.opening_m } else { cases[i].comfortable.opening_m };
+        need_of(&cases, vehicle, of)
+    };
+    assert_eq!((chart(0, true), chart(0, false)), (Some(3.2), Some(3.6)));
+    assert_eq!((chart(1, true), chart(1, false)), (Some(2.6), None));
+    assert_eq!(chart(2, true), None);
+}
+
+/// A middle half a meter to the right of the drawn one, 3 m wide.
+#[test]
+fn a_placement_says_where_its_faces_stand() {
+    let placement = Placement { comfortable: true, opening_m: 3.0, center_u_m: 0.5 };
+    assert_eq!(placement.faces_u_m(), (-1.0, 2.0));
+}
