@@ -161,7 +161,7 @@ impl Track {
     }
 
     /// The same course, put straight at its start, on knots nearer to each other, at most `spacing_m` apart if a leg gets no more than
-    /// [`MOST_INTERVALS`] of them.
+    /// 60 of them.
     #[must_use]
     pub fn split(&self, x: &[f64], spacing_m: f64) -> (Self, Vec<f64>) {
         let mut legs = Vec::new();
