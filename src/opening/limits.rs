@@ -204,9 +204,9 @@ impl Kind {
     }
 }
 
-/// The effort of asking again from a path that is known: its neighborhood has been searched before.
+/// The effort of asking again from a path that is known, many times.
 pub(super) fn lighter(effort: Effort) -> Effort {
-    Effort { coarse: effort.coarse.div_ceil(2), polished: 1, fine: effort.fine.div_ceil(2), ..effort }
+    Effort { fine: effort.fine.div_ceil(2), ..effort.nearby() }
 }
 
 /// A case followed through the changes.

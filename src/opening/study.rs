@@ -1,6 +1,6 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
-use super::limits::{self, Limits, lighter};
+use super::limits::{self, Limits};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
 use crate::clearance::{
@@ -318,20 +318,19 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let mut bare = ask(surroundings, 0.0, options.effort, &[]);
     let comfortable = ask(surroundings, options.clearance_m, options.effort, &bare.starts);
     // Each may have found its way to a better place than the other.
-    let effort = Effort { fine: options.effort.fine, ..lighter(options.effort) };
-    let opening = |finding: &Finding| finding.found.as_ref().map(|found| found.inspection.opening_m);
-    let about_m = opening(&bare).or(opening(&comfortable)).unwrap_or_else(|| site.gate.opening_m());
-    let again = asked.near(surroundings, 0.0, effort, (&comfortable.starts, about_m));
+    let about_m = finding_opening(&bare).or(finding_opening(&comfortable));
+    let about_m = about_m.unwrap_or_else(|| site.gate.opening_m());
+    let again = asked.near(surroundings, 0.0, options.effort.nearby(), (&comfortable.starts, about_m));
     bare.work += again.work;
     bare.found = better(bare.found, again.found);
     let seeds: Vec<Path> = bare.starts.iter().chain(&comfortable.starts).cloned().collect();
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {
         let again = look_again(vehicle, surroundings, 0.0, &found.path);
-        let better = |now: &Found| {
+        let narrower = |now: &Found| {
             bare.found.as_ref().is_none_or(|b| now.inspection.opening_m < b.inspection.opening_m)
         };
-        if let Some(again) = again.filter(better) {
+        if let Some(again) = again.filter(narrower) {
             bare.found = Some(told(vehicle, surroundings, 0.0, again));
         }
     }

@@ -14,9 +14,9 @@ use crate::site::{Anchor, Arrangement, Maneuver, Site};
 use crate::vehicle::Vehicle;
 use std::sync::Arc;
 
-/// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one; with
-/// next to no programs for what is not, a search that leads nowhere ends soon.
-const EFFORT: Effort = Effort { lattice: 40_000, drawn: 0, coarse: 8, polished: 1, fine: 15, spacing_m: 1.0 };
+/// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one, and
+/// there are many arrangements to ask about.
+const EFFORT: Effort = Effort { coarse: 8, polished: 1, fine: 15, ..Effort::USUAL };
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;

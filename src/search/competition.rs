@@ -213,26 +213,17 @@ impl Search<'_> {
         done.into_iter().map(|(result, _)| result).collect()
     }
 
-    /// A path that begins in the lane, as a course with knots this far apart.
-    fn course(&self, path: &Path, spacing_m: f64) -> (Track, Vec<f64>) {
-        let (lane, lead) = (self.question.lane, path.start.lead.position);
-        let station = lane.station_near(lead);
-        let offset = lane.pose(station, 0.0).to_body(lead).y;
-        Track::fit(path, station, offset, self.question.vehicle.steering.max_curvature, spacing_m)
-    }
-
-    /// The same of a path that a search found, with its own knots.
-    fn retraced(&self, path: &Path) -> (Track, Vec<f64>) {
-        let (lane, lead) = (self.question.lane, path.start.lead.position);
-        let station = lane.station_near(lead);
-        let offset = lane.pose(station, 0.0).to_body(lead).y;
-        Track::retrace(path, station, offset, self.question.vehicle.steering.max_curvature)
-            .unwrap_or_else(|| self.course(path, self.effort.spacing_m))
-    }
-
-    /// Paths that answered a kindred question, as courses.
+    /// Paths that begin in the lane as courses: with their own knots where those are even, else with new ones.
     fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
-        seeds.iter().map(|path| self.retraced(path)).collect()
+        let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
+        let course = |path: &Path| {
+            let lead = path.start.lead.position;
+            let station = lane.station_near(lead);
+            let offset = lane.pose(station, 0.0).to_body(lead).y;
+            Track::retrace(path, station, offset, max)
+                .unwrap_or_else(|| Track::fit(path, station, offset, max, self.effort.spacing_m))
+        };
+        seeds.iter().map(course).collect()
     }
 
     /// Where the search begins: the ways that grids show, those of drivers, and with shunts those without.
@@ -266,7 +257,6 @@ impl Search<'_> {
     /// The ways that grids of poses show, as courses.
     fn grid_ways(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
         let question = self.question;
-        // A trailer pushed back strays from what a grid shows of it; driving out tells more.
         if self.effort.lattice == 0 {
             return Vec::new();
         }

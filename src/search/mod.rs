@@ -150,6 +150,12 @@ impl Effort {
     /// More, for a second look.
     pub const THOROUGH: Self =
         Self { lattice: 300_000, drawn: 200, coarse: 30, polished: 6, fine: 60, spacing_m: 0.7 };
+
+    /// For looking again near a path that is known: its neighborhood has been searched before.
+    #[must_use]
+    pub const fn nearby(self) -> Self {
+        Self { coarse: self.coarse.div_ceil(2), polished: 1, ..self }
+    }
 }
 
 /// What a search found.

@@ -160,8 +160,8 @@ impl Track {
         Some((Self { legs, loose: 0 }, x))
     }
 
-    /// The same course, put straight at its start, on knots nearer to each other, at most `spacing_m` apart if a leg gets no more than
-    /// 60 of them.
+    /// The same course, put straight at its start, on knots nearer to each other: at most `spacing_m` apart, if a leg gets
+    /// no more than 60 of them.
     #[must_use]
     pub fn split(&self, x: &[f64], spacing_m: f64) -> (Self, Vec<f64>) {
         let mut legs = Vec::new();

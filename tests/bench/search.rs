@@ -42,7 +42,7 @@ fn main() {
         let comfortable = narrowest(&comfortable, Effort::USUAL, &seeds);
         let again = near(
             &question,
-            Effort { coarse: 7, polished: 1, ..Effort::USUAL },
+            Effort::USUAL.nearby(),
             &comfortable.starts,
             2.0 * problem.surroundings.drawn_faces_u.1,
         );
