@@ -38,7 +38,7 @@ pub struct StudyArgs {
     /// Stops to change direction allowed beyond those a maneuver needs
     #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=9))]
     shunts: u32,
-    /// How hard to search: "thorough" takes some five times as long and may find a narrower way
+    /// How hard to search: "thorough" takes longer and may find a narrower way
     #[arg(long, value_enum, default_value = "usual")]
     effort: EffortWord,
     /// Prove how much narrower an opening could be at most: a few seconds for each answer
