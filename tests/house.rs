@@ -231,7 +231,10 @@ fn commands_in_the_documents_work() {
                     ["wideenough", args @ ..] => args,
                     ["cargo", "run", "--release", "--", args @ ..] => args,
                     _ => {
-                        for path in words.iter().filter(|w| w.contains('/') && !w.contains("://")) {
+                        // What a command makes in target/ is not there in a new clone.
+                        let made = |w: &&&str| w.starts_with("target/");
+                        for path in words.iter().filter(|w| w.contains('/') && !w.contains("://") && !made(w))
+                        {
                             assert!(root().join(path).exists(), "{document}: {line}: {path} does not exist");
                         }
                         continue;
