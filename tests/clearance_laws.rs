@@ -410,3 +410,32 @@ fn each_of_many_poles_is_seen() {
         assert!((seen.margin_m - 0.1).abs() < 1e-9, "{pole:?}: {seen:?}");
     }
 }
+
+/// A unit passes over what is far from all of its parts. Taken for a mile long, it looks at everything, and says the same.
+#[test]
+fn what_is_passed_over_asks_for_nothing() {
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/rural-entrance.geojson");
+    let site = wideenough::site::read(&std::fs::read_to_string(file).unwrap(), file).unwrap();
+    let mut dice = Dice(7);
+    let (mut asks, mut gate, mut scratch) = (0, 0, Scratch::default());
+    for name in ["pickup", "motorhome", "gooseneck-horse-40"] {
+        let vehicle = wideenough::vehicle::find(name).unwrap();
+        for clearance_m in [0.0, 0.3] {
+            let surroundings = Surroundings::new(&site, None, site.gate.opening_m());
+            let quick = Encounter::new(&vehicle, surroundings, clearance_m, 12.0);
+            let mut plain = quick.clone();
+            plain.units.iter_mut().for_each(|unit| unit.reach_m = 1600.0);
+            for _ in 0..3000 {
+                let lead =
+                    Pose::new(dice.between(-25.0, 25.0), dice.between(-20.0, 15.0), dice.between(0.0, 6.3));
+                let hitch = [(); 3].map(|()| dice.between(-1.0, 1.0));
+                let poses = quick.chain.unit_poses(&State { lead, hitch, ..State::default() });
+                let (need, all) = (quick.need(&poses, &mut scratch), plain.need(&poses, &mut scratch));
+                assert_eq!(need, all, "{name} at {lead:?}");
+                asks += u32::from(need.margin_m < 0.25);
+                gate += u32::from(need.left_u.is_finite() || need.right_u.is_finite());
+            }
+        }
+    }
+    assert!(asks > 1000 && gate > 1000, "{asks} {gate}");
+}

@@ -153,11 +153,14 @@ impl Region {
     /// Whether a convex outline lies wholly inside, keeping `margin_m` from the edge.
     #[must_use]
     pub fn contains_convex(&self, outline: &[Point], margin_m: f64) -> bool {
-        let inside = outline.iter().all(|p| self.signed_distance(*p) >= margin_m);
         // A reflex corner of the edge can still poke in between the outline's corners.
-        if !inside {
-            return false;
-        }
+        outline.iter().all(|p| self.signed_distance(*p) >= margin_m)
+            && self.keeps_from_convex(outline, margin_m)
+    }
+
+    /// Whether no edge comes within `margin_m` of a convex outline.
+    #[must_use]
+    pub fn keeps_from_convex(&self, outline: &[Point], margin_m: f64) -> bool {
         let mut low = Point::new(f64::INFINITY, f64::INFINITY);
         let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
         for p in outline {

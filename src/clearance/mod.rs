@@ -6,19 +6,19 @@
 //!
 //! - [`Surroundings`]: what stands on the site, in that frame, cut into convex pieces;
 //! - [`Encounter`]: one vehicle against it, at one clearance: what a pose needs;
-//! - [`inspect()`]: a whole path, with a bound that holds between its samples.
+//! - [`inspect()`]: a whole path, with a bound that holds between its samples ([`measure()`]).
 mod encounter;
 mod ground;
 mod inspect;
+mod measure;
 mod near;
+mod need;
 mod surroundings;
 
-pub use encounter::{
-    AMPLE_M, Encounter, EncounterPart, EncounterTire, Placed, PoseNeed, Scratch, opening_for,
-};
+pub use encounter::{Encounter, EncounterPart, EncounterTire, EncounterUnit, Placed, Scratch};
 pub use ground::Region;
-pub use inspect::{
-    Inspection, STEP_M, Touch, glance, inspect, measure, second_derivative_bounds, slabs, touches,
-};
+pub use inspect::{Inspection, Touch, glance, inspect, touches};
+pub use measure::{Drive, STEP_M, measure, measure_drive, second_derivative_bounds, slabs};
 pub use near::{Nearby, Pieces};
+pub use need::{AMPLE_M, PoseNeed, opening_for};
 pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings};

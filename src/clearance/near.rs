@@ -24,13 +24,16 @@ pub struct Pieces(Arc<Shared>);
 #[derive(Debug, Default)]
 struct Shared {
     pieces: Vec<Standing>,
+    /// Of each piece its center, and within what distance of it all of it lies: together, to be gone through quickly.
+    circles: Vec<(Point, f64)>,
     /// By the pieces they are over: those that a part's heights let it touch.
     trees: Mutex<Vec<(Vec<usize>, Arc<Nearby>)>>,
 }
 
 impl From<Vec<Standing>> for Pieces {
     fn from(pieces: Vec<Standing>) -> Self {
-        Self(Arc::new(Shared { pieces, trees: Mutex::default() }))
+        let circles = pieces.iter().map(|piece| (piece.center, piece.reach_m)).collect();
+        Self(Arc::new(Shared { pieces, circles, trees: Mutex::default() }))
     }
 }
 
@@ -43,6 +46,11 @@ impl Deref for Pieces {
 }
 
 impl Pieces {
+    /// The circles about the pieces, in their order: center, and within what distance of it all of a piece lies.
+    pub(super) fn circles(&self) -> &[(Point, f64)] {
+        &self.0.circles
+    }
+
     /// The tree over those that are listed; none where it would not pay.
     pub(super) fn tree(&self, listed: &[usize]) -> Option<Arc<Nearby>> {
         if listed.len() < WORTH_A_TREE {

@@ -11,5 +11,5 @@ pub mod text;
 pub mod trig;
 
 pub use length::Units;
-pub use point::{Point, Pose, wrap_angle};
+pub use point::{Frame, Point, Pose, wrap_angle};
 pub use shape::{Outline, Shape};

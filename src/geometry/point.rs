@@ -131,6 +131,48 @@ impl Pose {
     }
 }
 
+/// A pose with its axes worked out, for placing many points: what [`Pose::to_site`] says, to the last bit.
+///
+/// ```
+/// use wideenough::geometry::{Frame, Point, Pose};
+/// let (pose, local) = (Pose::new(1.0, 2.0, 0.7), Point::new(3.0, -0.5));
+/// assert_eq!(Frame::of(&pose).place(local), pose.to_site(local));
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Frame {
+    /// The body's reference point.
+    pub at: Point,
+    /// The unit vector forward.
+    pub forward: Point,
+    /// The unit vector to the left.
+    pub left: Point,
+}
+
+impl Frame {
+    /// The frame of a pose.
+    #[must_use]
+    pub fn of(pose: &Pose) -> Self {
+        let forward = Point::at_angle(pose.heading);
+        Self { at: pose.position, forward, left: forward.left() }
+    }
+    /// A point given in the body's frame (x forward, y left), in site coordinates.
+    #[must_use]
+    pub fn place(&self, local: Point) -> Point {
+        self.at + self.forward * local.x + self.left * local.y
+    }
+    /// A site point in the body's frame (x forward, y left).
+    #[must_use]
+    pub fn local(&self, site: Point) -> Point {
+        let d = site - self.at;
+        Point::new(d.dot(self.forward), d.dot(self.left))
+    }
+    /// The same frame moved without a turn.
+    #[must_use]
+    pub fn moved(&self, by: Point) -> Self {
+        Self { at: self.at + by, ..*self }
+    }
+}
+
 /// An angle brought into (-π, π].
 ///
 /// ```

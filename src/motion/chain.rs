@@ -1,6 +1,6 @@
 //! A chain of units: how its state changes as the lead unit's axle rolls, and where each unit then stands.
 use super::{MAX_TOWED, State, hitch_angle_on_arc, hitch_angle_step};
-use crate::geometry::{Point, Pose, trig};
+use crate::geometry::{Frame, Point, Pose, trig};
 use crate::vehicle::{MAX_UNITS, Vehicle};
 
 /// One towed unit's geometry, meters.
@@ -90,6 +90,23 @@ impl Chain {
             }
         }
         poses
+    }
+
+    /// The units' poses with their axes worked out: those of [`Self::unit_poses`], to the last bit.
+    #[must_use]
+    pub fn unit_frames(&self, state: &State) -> [Frame; MAX_UNITS] {
+        let mut front = Frame::of(&state.lead);
+        let mut frames = [front; MAX_UNITS];
+        let mut heading = state.lead.heading;
+        for (i, towed) in self.towed().iter().enumerate() {
+            heading -= state.hitch[i];
+            let hitch = front.at - front.forward * towed.hitch_behind_m;
+            let forward = Point::at_angle(heading);
+            let at = hitch - forward * towed.wheelbase_m;
+            front = Frame { at, forward, left: forward.left() };
+            frames[i + 1..].fill(front);
+        }
+        frames
     }
 
     /// The state after the lead's axle has rolled `rolled_m` (negative in reverse) while its curvature changed evenly

@@ -263,14 +263,16 @@ impl Lattice<'_> {
                 }
                 let lead = Pose { position: at, heading };
                 let mut state = State { lead, hitch, curvature: 0.0 };
-                let need = encounter.need(&encounter.chain.unit_poses(&state), &mut self.scratch);
+                let need =
+                    encounter.need_since(None, &encounter.chain.unit_frames(&state), &mut self.scratch);
                 self.looked += 1;
                 if question.spot.is_none() {
                     state.lead.position.y += goal_v - need.least_v;
                 } else if need.least_v < goal_v {
                     continue;
                 }
-                let need = encounter.need(&encounter.chain.unit_poses(&state), &mut self.scratch);
+                let need =
+                    encounter.need_since(None, &encounter.chain.unit_frames(&state), &mut self.scratch);
                 for share in [-1.0, 0.0, 1.0] {
                     self.add(Node { state, share, leg: last_leg, parent: None, price: 0.0, steps: 0 }, &need);
                 }
@@ -326,7 +328,7 @@ impl Lattice<'_> {
         let max = self.question.vehicle.steering.max_curvature;
         let change = self.most_change();
         let back = -self.plan.legs[leg].0.sign() * self.step_m;
-        let poses = encounter.chain.unit_poses(&state);
+        let frames = encounter.chain.unit_frames(&state);
         let farthest = 25.0 + 2.0 * encounter.parts.iter().map(|p| p.reach_m).fold(0.0, f64::max);
         for target in [-1.0, 0.0, 1.0] {
             let before: f64 = share + (target - share).clamp(-change, change);
@@ -334,8 +336,8 @@ impl Lattice<'_> {
             if came.lead.position.distance(Point::default()) > farthest {
                 continue;
             }
-            let now = encounter.chain.unit_poses(&came);
-            let need = encounter.need_since(Some(&poses), &now, &mut self.scratch);
+            let now = encounter.chain.unit_frames(&came);
+            let need = encounter.need_since(Some(&frames), &now, &mut self.scratch);
             self.looked += 1;
             self.add(
                 Node { state: came, share: before, leg, parent: Some(index), price, steps: steps + 1 },
@@ -345,7 +347,7 @@ impl Lattice<'_> {
         // The leg before ends here, its wheels turned any way: they are turned again while standing.
         let kept = self.nodes[index].parent.is_some_and(|p| self.nodes[p].leg == leg);
         if leg > 0 && kept {
-            let need = encounter.need(&poses, &mut self.scratch);
+            let need = encounter.need_since(None, &frames, &mut self.scratch);
             self.looked += 1;
             for share in [-1.0, 0.0, 1.0] {
                 self.add(

@@ -7,9 +7,8 @@
 use super::Question;
 use super::track::{Stand, Steps, Track, intervals};
 use crate::clearance::{Encounter, PoseNeed, Scratch};
-use crate::geometry::{Point, Pose, trig};
+use crate::geometry::{Frame, Point, Pose, trig};
 use crate::motion::{Chain, MAX_TOWED, State};
-use crate::vehicle::MAX_UNITS;
 
 /// Coordinates of a state: x, y, heading, hitch angles.
 pub const COORDINATES: usize = 3 + MAX_TOWED;
@@ -148,35 +147,26 @@ impl Slope {
         let chain = &encounter.chain;
         let coordinates = 3 + chain.towed_count();
         let mut changed = [here; COORDINATES];
-        let poses = chain.unit_poses(state);
-        let poses_before = before.map(|state| chain.unit_poses(state));
+        let pivot = state.lead.position;
+        let (sin, cos) = trig::sin_cos(DIFFERENCE);
+        let turned = |pose: Pose| {
+            let d = pose.position - pivot;
+            let d = Point::new(d.x * cos - d.y * sin, d.x * sin + d.y * cos);
+            Frame::of(&Pose { position: pivot + d, heading: pose.heading + DIFFERENCE })
+        };
+        let moved = |state: &State, coordinate: usize| match coordinate {
+            0 => chain.unit_frames(state).map(|f| f.moved(Point::new(DIFFERENCE, 0.0))),
+            1 => chain.unit_frames(state).map(|f| f.moved(Point::new(0.0, DIFFERENCE))),
+            2 => chain.unit_poses(state).map(turned),
+            _ => {
+                let mut bent = *state;
+                bent.hitch[coordinate - 3] += DIFFERENCE;
+                chain.unit_frames(&bent)
+            }
+        };
         for (coordinate, need) in changed.iter_mut().enumerate().take(coordinates) {
-            let moved = |state: &State, poses: &[Pose; MAX_UNITS], pivot: Point| match coordinate {
-                0 | 1 => {
-                    let by = if coordinate == 0 {
-                        Point::new(DIFFERENCE, 0.0)
-                    } else {
-                        Point::new(0.0, DIFFERENCE)
-                    };
-                    poses.map(|p| Pose { position: p.position + by, ..p })
-                }
-                2 => {
-                    let (sin, cos) = trig::sin_cos(DIFFERENCE);
-                    poses.map(|p| {
-                        let d = p.position - pivot;
-                        let turned = Point::new(d.x * cos - d.y * sin, d.x * sin + d.y * cos);
-                        Pose { position: pivot + turned, heading: p.heading + DIFFERENCE }
-                    })
-                }
-                _ => {
-                    let mut bent = *state;
-                    bent.hitch[coordinate - 3] += DIFFERENCE;
-                    chain.unit_poses(&bent)
-                }
-            };
-            let pivot = state.lead.position;
-            let earlier = before.zip(poses_before.as_ref()).map(|(state, poses)| moved(state, poses, pivot));
-            *need = encounter.need_since(earlier.as_ref(), &moved(state, &poses, pivot), scratch);
+            let earlier = before.map(|state| moved(state, coordinate));
+            *need = encounter.need_since(earlier.as_ref(), &moved(state, coordinate), scratch);
         }
         Self { changed, here, coordinates }
     }

@@ -312,8 +312,8 @@ fn stand(
     scratch: &mut Scratch,
 ) -> Stand {
     let chain = &encounter.chain;
-    let before = before.map(|state| chain.unit_poses(state));
-    let need = encounter.need_since(before.as_ref(), &chain.unit_poses(state), scratch);
+    let before = before.map(|state| chain.unit_frames(state));
+    let need = encounter.need_since(before.as_ref(), &chain.unit_frames(state), scratch);
     let mut hitch_over = f64::NEG_INFINITY;
     for (phi, limit) in state.hitch.iter().zip(encounter.hitch_limits) {
         hitch_over = hitch_over.max(phi.abs() - limit);

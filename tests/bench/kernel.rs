@@ -7,7 +7,7 @@
 //! independent chains of a multiplication and an addition each, which the compiler lays out two by two.
 use std::hint::black_box;
 use std::time::Instant;
-use wideenough::clearance::{Encounter, EncounterPart, Scratch, SideOfGate, Surroundings};
+use wideenough::clearance::{AMPLE_M, Encounter, EncounterPart, Scratch, SideOfGate, Standing, Surroundings};
 use wideenough::geometry::{Point, Pose};
 use wideenough::motion::State;
 use wideenough::vehicle::MAX_UNITS;
@@ -36,6 +36,8 @@ const REACH: f64 = 30.0;
 const BOXES: f64 = 6.0;
 /// Two circles: a distance with its root, and what is taken from it.
 const CIRCLES: f64 = 10.0;
+/// Two circles without the root.
+const SQUARES: f64 = 8.0;
 /// A corner against an edge's line.
 const SIDE: f64 = 5.0;
 /// The next corner of a Minkowski difference: a difference, two edges and their cross product.
@@ -117,12 +119,15 @@ fn operations(encounter: &Encounter, state: &State) -> f64 {
     let mut sum = (1.0 + towed) * SIN_COS + towed * (2.0 * SIN_COS + 2.0 * PLACE);
     let mut scratch = Scratch::default();
     let mut seen = [f64::INFINITY, f64::INFINITY];
-    let mut margin_m = wideenough::clearance::AMPLE_M;
+    let mut margin_m = AMPLE_M;
+    // Of each unit its circle against those of all pieces, and the depth of the gate.
+    sum += count(encounter.units.len())
+        * (2.0 * PLACE + BOXES + SQUARES * count(encounter.surroundings.standing.len()));
     for part in &encounter.parts {
         let corners: Vec<Point> = part.corners.iter().map(|p| poses[part.unit].to_site(*p)).collect();
         let n = count(corners.len());
-        // Its corners, its middle and its unit's; least and largest of both coordinates.
-        sum += (n + 2.0) * PLACE + 4.0 * n;
+        // Its corners and its middle; least and largest of both coordinates.
+        sum += (n + 1.0) * PLACE + 4.0 * n;
         for ((side, lists), (sign, face)) in
             [(&encounter.surroundings.left, &part.left), (&encounter.surroundings.right, &part.right)]
                 .into_iter()
@@ -144,8 +149,7 @@ fn alone(
     poses: &[Pose; MAX_UNITS],
     scratch: &mut Scratch,
 ) -> f64 {
-    let only = Encounter { parts: vec![part.clone()], ..encounter.clone() };
-    only.need(poses, scratch).margin_m
+    encounter.with_parts(vec![part.clone()]).need(poses, scratch).margin_m
 }
 
 /// Bands and blocks behind one face; `face` is how far out it is known to stand.
@@ -189,7 +193,12 @@ fn standing_operations(
 ) -> f64 {
     let (n, center) = (count(corners.len()), poses[part.unit].to_site(part.center));
     let mut sum = 0.0;
-    for piece in part.standing.iter().map(|i| &encounter.surroundings.standing[*i]) {
+    let unit = encounter.units.iter().find(|unit| unit.unit == part.unit);
+    let near = |piece: &&Standing| {
+        let within_m = |reach_m: f64| reach_m + encounter.clearance_m + AMPLE_M + piece.reach_m;
+        unit.is_none_or(|u| poses[u.unit].to_site(u.center).distance(piece.center) <= within_m(u.reach_m))
+    };
+    for piece in part.standing.iter().map(|i| &encounter.surroundings.standing[*i]).filter(near) {
         sum += CIRCLES;
         let apart = center.distance(piece.center) - part.reach_m - piece.reach_m;
         if apart - encounter.clearance_m >= margin_m {
