@@ -4,7 +4,8 @@ use super::limits::{self, Limits};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
 use crate::clearance::{
-    Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, glance, measure,
+    Drive, Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, glance, measure,
+    measure_drive,
 };
 use crate::geometry::{Outline, Point};
 use crate::motion::{Path, State};
@@ -316,7 +317,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         asked.narrowest(surroundings, clearance_m, effort, seeds)
     };
     let mut bare = ask(surroundings, 0.0, options.effort, &[]);
-    let comfortable = ask(surroundings, options.clearance_m, options.effort, &bare.starts);
+    let mut comfortable = ask(surroundings, options.clearance_m, options.effort, &bare.starts);
     // Each may have found its way to a better place than the other.
     let about_m = finding_opening(&bare).or(finding_opening(&comfortable));
     let about_m = about_m.unwrap_or_else(|| site.gate.opening_m());
@@ -331,8 +332,11 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
             bare.found.as_ref().is_none_or(|b| now.inspection.opening_m < b.inspection.opening_m)
         };
         if let Some(again) = again.filter(narrower) {
-            bare.found = Some(told(vehicle, surroundings, 0.0, again));
+            bare.found = Some(again);
         }
+    }
+    for (finding, clearance_m) in [(&mut bare, 0.0), (&mut comfortable, options.clearance_m)] {
+        finding.found = finding.found.take().map(|found| told(vehicle, surroundings, clearance_m, found));
     }
     let drawn = site.gate.opening_m();
     let passes = |finding: &Finding, clearance_m: f64| {
@@ -401,13 +405,14 @@ pub(super) fn look_again(
         Encounter::new(vehicle, surroundings.with_leaves_for(opening), clearance_m, opening.max(0.1))
     };
     // A glance tells about how much it will be.
-    let mut opening = glance(&leaves_for(0.0), path, GLANCE_STEP_M) + GLANCE_SPARE_M;
+    let without = leaves_for(0.0);
+    let mut opening = glance(&without, path, GLANCE_STEP_M) + GLANCE_SPARE_M;
     if opening > WIDEST_M {
         return None;
     }
+    let drive = Drive::new(&without.chain, path);
     for _ in 0..12 {
-        let encounter = leaves_for(opening);
-        let inspection = measure(&encounter, path);
+        let inspection = measure_drive(&leaves_for(opening), &drive);
         // Past leaves that grow with the opening a path may get by one that nobody builds.
         if inspection.opening_m > WIDEST_M {
             return None;
@@ -421,7 +426,7 @@ pub(super) fn look_again(
     None
 }
 
-/// A path found with its tight places told.
+/// A path found with its tight places told, where the leaves are as long as its opening implies.
 pub(super) fn told(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64, found: Found) -> Found {
     let opening_m = found.inspection.opening_m;
     let leaves = surroundings.with_leaves_for(opening_m);

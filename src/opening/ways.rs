@@ -169,12 +169,16 @@ pub(super) fn ways(
     let mut open = true;
     let [bare_m, comfortable_m] = [false, true].map(|comfortable| {
         let mut worst: f64 = 0.0;
-        for asked in &mut asked {
-            let need = if as_drawn {
-                asked.known.drawn_m[usize::from(comfortable)]
-            } else {
-                asked.need(comfortable, sizes, open)
-            };
+        let of_known = |asked: &Asked| match as_drawn {
+            true => asked.known.drawn_m[usize::from(comfortable)],
+            false => asked.least_known(comfortable),
+        };
+        let mut needs: Vec<(f64, &mut Asked)> = asked.iter_mut().map(|a| (of_known(a), a)).collect();
+        // The side that needs most comes first: less than that is of no use from another.
+        needs.sort_by(|a, b| b.0.total_cmp(&a.0));
+        for (known_m, asked) in needs {
+            let need =
+                if open && !as_drawn { asked.need(comfortable, sizes, (known_m, worst)) } else { known_m };
             worst = worst.max(need);
             open &= need.is_finite();
         }
@@ -201,26 +205,30 @@ impl Asked<'_> {
         if comfortable { self.study.clearance_m } else { 0.0 }
     }
 
-    /// What is needed of these leaves: of a path that is known, or after a short `search`.
-    fn need(&mut self, comfortable: bool, sizes: &[f64], search: bool) -> f64 {
+    /// What the paths that are known need of these leaves.
+    fn least_known(&self, comfortable: bool) -> f64 {
+        let which = usize::from(comfortable);
+        let mut best = f64::INFINITY;
+        for way in &self.known.candidates[which] {
+            // The ways stand in the order of what they need at least.
+            if way.need_m < best && best > self.known.drawn_m[which] + ENOUGH_M {
+                best = best.min(self.least(way, self.clearance(comfortable)));
+            }
+        }
+        best
+    }
+
+    /// What is needed of these leaves after a short search, where the known paths need `best`, and less than `enough_m` is of
+    /// no use.
+    fn need(&mut self, comfortable: bool, sizes: &[f64], (mut best, enough_m): (f64, f64)) -> f64 {
         let which = usize::from(comfortable);
         let clearance_m = self.clearance(comfortable);
         let known = &self.known.candidates[which];
-        let drawn_m = self.known.drawn_m[which];
-        let mut best = f64::INFINITY;
-        for way in known {
-            // The ways stand in the order of what they need at least.
-            if way.need_m < best && best > drawn_m + ENOUGH_M {
-                best = best.min(self.least(way, clearance_m));
-            }
-        }
-        let hoped_m = self.known.hoped_m[which];
+        let (drawn_m, hoped_m) = (self.known.drawn_m[which], self.known.hoped_m[which]);
         let worth = |best: f64, from_m: f64| {
-            best > from_m + ENOUGH_M || sizes.iter().any(|m| *m >= from_m - 1e-9 && *m < best)
+            let useful = |m: &f64| *m >= from_m.max(enough_m) - 1e-9 && *m < best;
+            best > enough_m && (best > from_m + ENOUGH_M || sizes.iter().any(useful))
         };
-        if !search || !worth(best, hoped_m) {
-            return best;
-        }
         // From the paths of either clearance.
         let seeds = |maneuver: Maneuver| -> Vec<Path> {
             let all = known.iter().chain(&self.known.candidates[1 - which]);

@@ -9,7 +9,7 @@ use super::{
     COARSE, EDGE_TOLERANCE_M, Effort, FINE, Finding, Found, Look, Question, at_least, lattice, least_width,
     proof, pull_out, shunts,
 };
-use crate::clearance::{Encounter, Scratch, measure};
+use crate::clearance::{Drive, Encounter, Scratch, measure_drive};
 use crate::geometry::{Point, wrap_angle};
 use crate::motion::{Leg, Path, Segment, State};
 use rayon::prelude::*;
@@ -364,7 +364,8 @@ impl Search<'_> {
         let path = track.path(self.question, x);
         let path = cut_at_goal(self.question, &encounter, &path)
             .ok_or_else(|| Short::of("no course tried gets wholly inside"))?;
-        let mut inspection = measure(&encounter, &path);
+        let drive = Drive::new(&encounter.chain, &path);
+        let mut inspection = measure_drive(&encounter, &drive);
         // Shorter leaves need less; widen until the leaves of the opening itself let the path through.
         for _ in 0..12 {
             if inspection.opening_m <= opening + 1e-9 {
@@ -372,7 +373,7 @@ impl Search<'_> {
             }
             opening = inspection.opening_m;
             encounter = self.encounter(opening, opening);
-            inspection = measure(&encounter, &path);
+            inspection = measure_drive(&encounter, &drive);
         }
         // Where the first guess was wide, leaves as long as the opening that was found lets them be may need less still.
         for _ in 0..4 {
@@ -384,7 +385,7 @@ impl Search<'_> {
                 break;
             }
             let again = self.encounter(shorter, shorter);
-            let seen = measure(&again, &path);
+            let seen = measure_drive(&again, &drive);
             if seen.opening_m > shorter || seen.margin_m < inspection.margin_m.min(0.0) {
                 break;
             }
@@ -407,7 +408,6 @@ impl Search<'_> {
             return Err(Short::of("it would have to go round the end of the gate line"));
         }
         if inspection.passes(EDGE_TOLERANCE_M) && inspection.opening_m <= opening + 1e-9 {
-            inspection.tell_touches(&encounter, &path);
             return Ok(Found { path, inspection });
         }
         inspection.tell_touches(&encounter, &path);

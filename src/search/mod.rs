@@ -173,7 +173,7 @@ pub struct Finding {
     pub work: u64,
 }
 
-/// A path that passes, and what it needs.
+/// A path that passes, and what it needs; a search leaves its tight places untold.
 #[derive(Clone, Debug)]
 pub struct Found {
     /// The path, in the gate's frame.
