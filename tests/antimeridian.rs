@@ -38,7 +38,8 @@ fn made(lon_deg: f64) -> Study {
         maneuvers: vec![Maneuver::DriveIn, Maneuver::BackIn],
         ..Wanted::from(find("pickup").expect("in the library"))
     };
-    let effort = Effort { lattice: 5_000, drawn: 0, coarse: 4, polished: 1, fine: 4, spacing_m: 1.0 };
+    let effort =
+        Effort { lattice: 5_000, drawn: 0, coarse: 4, polished: 1, fine: 4, finest: 0, spacing_m: 1.0 };
     study(site, &[wanted], &StudyOptions { changes: false, effort, ..StudyOptions::default() }, &|_| ())
 }
 

@@ -496,8 +496,15 @@ fn whole_studies_of_random_places_end_with_sound_answers() {
         let travels = vec![dice.pick(&site.travels()).word.to_owned()];
         let maneuvers = vec![*dice.pick(&[Maneuver::DriveIn, Maneuver::BackIn])];
         let wanted = [Wanted { vehicle, maneuvers, travels }];
-        let effort =
-            Effort { lattice: 2_000, drawn: dice.below(3), coarse: 2, polished: 1, fine: 2, spacing_m: 1.0 };
+        let effort = Effort {
+            lattice: 2_000,
+            drawn: dice.below(3),
+            coarse: 2,
+            polished: 1,
+            fine: 2,
+            finest: 0,
+            spacing_m: 1.0,
+        };
         let changes = dice.chance(12);
         let options = StudyOptions { effort, changes, ..StudyOptions::default() };
         let mut study = study(site, &wanted, &options, &|_| ());

@@ -69,6 +69,8 @@ pub struct EncounterUnit {
     pub reach_m: f64,
     /// A point of the unit's frame.
     pub center: Point,
+    /// Those of their corners that are farthest out in some direction.
+    pub hull: Vec<Point>,
 }
 
 /// A tire's line of contact.
@@ -179,13 +181,15 @@ fn units(parts: &[EncounterPart]) -> Vec<EncounterUnit> {
     let mut from = 0;
     for of_unit in parts.chunk_by(|a, b| a.unit == b.unit) {
         let corners = || of_unit.iter().flat_map(|part| &part.corners);
-        let all: Vec<Point> = corners().copied().collect();
+        let mut all: Vec<Point> = corners().copied().collect();
+        let mut hull = Vec::new();
+        distance::convex_hull(&mut all, &mut hull);
         let (low, high) = box_around(&all);
         let center = (low + high) * 0.5;
         let reach_m = corners().map(|p| p.distance(center)).fold(0.0, f64::max);
         let parts = from..from + of_unit.len();
         from = parts.end;
-        units.push(EncounterUnit { unit: of_unit[0].unit, parts, reach_m, center });
+        units.push(EncounterUnit { unit: of_unit[0].unit, parts, reach_m, center, hull });
     }
     units
 }

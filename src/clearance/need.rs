@@ -63,6 +63,8 @@ impl PoseNeed {
 pub(super) struct About {
     /// Whether it may touch what moves with the faces.
     gate: bool,
+    /// Whether it is so near that its corners' ways are followed.
+    near_gate: bool,
     /// Which standing pieces, by index; all, where there are more than [`Self::MOST`].
     standing: u64,
 }
@@ -71,7 +73,12 @@ impl About {
     /// As many pieces as there are bits. With more of them a part looks them up in a tree.
     const MOST: usize = 64;
     /// Everything.
-    pub(super) const ALL: Self = Self { gate: true, standing: u64::MAX };
+    pub(super) const ALL: Self = Self { gate: true, near_gate: true, standing: u64::MAX };
+
+    /// Whether there is nothing at all.
+    const fn nothing(self) -> bool {
+        !self.near_gate && self.standing == 0
+    }
 
     fn has(self, index: usize) -> bool {
         index >= Self::MOST || self.standing >> index & 1 == 1
@@ -120,13 +127,13 @@ impl Encounter {
         let center = frame.place(unit.center);
         let within = unit.reach_m + grow + ROUNDING_M;
         let (low, high) = self.moving_v;
-        let gate = center.y - within <= high && center.y + within >= low;
+        let beside = |near_m: f64| center.y - within - near_m > high || center.y + within + near_m < low;
         let mut standing = if surroundings.standing.len() > About::MOST { u64::MAX } else { 0 };
         for (index, (at, reach_m)) in surroundings.standing.circles().iter().enumerate().take(About::MOST) {
             let near_m = within + AMPLE_M + reach_m;
             standing |= u64::from((center - *at).norm2() <= near_m * near_m) << index;
         }
-        About { gate, standing }
+        About { gate: !beside(0.0), near_gate: !beside(NEAR_GATE_M), standing }
     }
 
     /// What the vehicle standing at these unit poses (gate frame) needs.
@@ -147,6 +154,15 @@ impl Encounter {
         for unit in &self.units {
             let frame = &frames[unit.unit];
             let about = self.about(unit, frame, grow);
+            if about.nothing() {
+                // Only how far in and out it reaches is told.
+                for corner in &unit.hull {
+                    let v = frame.place(*corner).y;
+                    need.least_v = need.least_v.min(v);
+                    need.most_v = need.most_v.max(v);
+                }
+                continue;
+            }
             let unit_middle = frame.place(self.middles[unit.unit]);
             for part in &self.parts[unit.parts.clone()] {
                 scratch.corners.clear();

@@ -16,7 +16,7 @@ use std::sync::Arc;
 
 /// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one, and
 /// there are many arrangements to ask about.
-const EFFORT: Effort = Effort { coarse: 8, polished: 1, fine: 15, ..Effort::USUAL };
+const EFFORT: Effort = Effort { coarse: 8, polished: 1, fine: 15, finest: 0, ..Effort::USUAL };
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;

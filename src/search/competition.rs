@@ -6,8 +6,8 @@ use super::course::{self, Plan};
 use super::polish::{Polish, Polished};
 use super::track::Track;
 use super::{
-    COARSE, EDGE_TOLERANCE_M, Effort, FINE, Finding, Found, Look, Question, at_least, lattice, least_width,
-    proof, pull_out, shunts,
+    COARSE, EDGE_TOLERANCE_M, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice,
+    least_width, proof, pull_out, shunts,
 };
 use crate::clearance::{Drive, Encounter, Scratch, measure_drive};
 use crate::geometry::{Point, wrap_angle};
@@ -86,6 +86,10 @@ impl Outcome {
 const LATTICE_WAYS: usize = 6;
 /// How far the first fine step is trusted.
 const FINE_TRUST: f64 = 0.3;
+/// Knots laid out anew are this far apart: of 0.5 to 0.15 m what gained most, and no multiple of the fine polish's.
+const ANEW_SPACING_M: f64 = 0.22;
+/// Of an opening that is wider than straight through by less than this nothing is worth gaining.
+const WORTH_ANEW_M: f64 = 0.01;
 /// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
 const LEAF_SPARE_M: f64 = 5e-4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
@@ -182,6 +186,11 @@ impl Search<'_> {
         let mut fine =
             self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, FINE));
         fine.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        if self.effort.finest > 0
+            && let Some((track, polished)) = fine.first_mut()
+        {
+            self.lay_out_anew(track, polished);
+        }
         let starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
         let mut stopped_by = None;
         for (track, polished) in fine {
@@ -355,6 +364,35 @@ impl Search<'_> {
             self.work += polish.work;
         }
         (track, polished)
+    }
+
+    /// Goes on with a course on other knots, nearer to each other: each layout has minima of its own, and where the fine
+    /// polish ended it stays if its knots are only split.
+    fn lay_out_anew(&mut self, track: &mut Track, polished: &mut Polished) {
+        let value = polished.value();
+        let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
+        // Behind a trailer so many knots cost more than they gain; and hardly more than straight through is little to gain.
+        let aside =
+            encounter.parts.iter().flat_map(|part| &part.corners).map(|p| p.y.abs()).fold(0.0, f64::max);
+        let straight_m = 2.0 * (aside + self.question.clearance_m);
+        if encounter.units.len() > 1 || value < straight_m + WORTH_ANEW_M {
+            return;
+        }
+        let path = track.path(self.question, &polished.x);
+        let max = self.question.vehicle.steering.max_curvature;
+        let (anew, x) = Track::fit_anew(
+            &path,
+            (polished.x[0], polished.x[1]),
+            max,
+            ANEW_SPACING_M * self.effort.spacing_m,
+        );
+        let mut polish =
+            Polish { question: self.question, encounter: &encounter, track: &anew, look: FINEST, work: 0 };
+        let again = polish.run(&x, self.effort.finest, 1.0);
+        self.work += polish.work;
+        if again.value() < value {
+            (*track, *polished) = (anew, again);
+        }
     }
 
     /// Inspects a course: the opening that certainly suffices for it, with the leaves that opening implies.

@@ -126,6 +126,10 @@ const COARSE: Look =
 const FINE: Look =
     Look { near_m: 0.3, far_m: 0.6, hot_m: 0.06, spare_m: 0.0006, worth_m: 5e-5, hitch_spare_rad: 1e-3 };
 
+/// For the last millimeter.
+const FINEST: Look =
+    Look { near_m: 0.3, far_m: 0.6, hot_m: 0.03, spare_m: 0.0001, worth_m: 2e-5, hitch_spare_rad: 1e-3 };
+
 /// How much work a search may do, counted in linear programs: the same on every machine.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Effort {
@@ -139,6 +143,8 @@ pub struct Effort {
     pub polished: usize,
     /// Programs solved in polishing each.
     pub fine: usize,
+    /// Programs solved in the end for the best, on knots laid out anew.
+    pub finest: usize,
     /// Meters between steering knots.
     pub spacing_m: f64,
 }
@@ -146,15 +152,15 @@ pub struct Effort {
 impl Effort {
     /// The usual effort.
     pub const USUAL: Self =
-        Self { lattice: 40_000, drawn: 0, coarse: 16, polished: 2, fine: 25, spacing_m: 1.0 };
+        Self { lattice: 40_000, drawn: 0, coarse: 16, polished: 2, fine: 25, finest: 6, spacing_m: 1.0 };
     /// More, for a second look.
     pub const THOROUGH: Self =
-        Self { lattice: 300_000, drawn: 200, coarse: 30, polished: 6, fine: 60, spacing_m: 0.7 };
+        Self { lattice: 300_000, drawn: 200, coarse: 30, polished: 6, fine: 60, finest: 30, spacing_m: 0.7 };
 
     /// For looking again near a path that is known: its neighborhood has been searched before.
     #[must_use]
     pub const fn nearby(self) -> Self {
-        Self { coarse: self.coarse.div_ceil(2), polished: 1, ..self }
+        Self { coarse: self.coarse.div_ceil(2), polished: 1, finest: 0, ..self }
     }
 }
 

@@ -37,6 +37,8 @@ const HOT_M: f64 = 0.08;
 
 /// More intervals between the knots of a leg make a search slow, not better.
 const MOST_INTERVALS: f64 = 60.0;
+/// In a last look at one course there may be more.
+const MOST_INTERVALS_ANEW: f64 = 100.0;
 
 /// A course as driven: what every pose showed, and for each leg and knot the index of its pose.
 pub type Driven = (Vec<Stand>, Vec<Vec<usize>>);
@@ -83,12 +85,27 @@ impl Track {
         max_curvature: f64,
         spacing_m: f64,
     ) -> (Self, Vec<f64>) {
+        Self::fit_within(path, (station, offset), max_curvature, (spacing_m, MOST_INTERVALS))
+    }
+
+    /// The course of a path, on knots nearer to each other than a search of many can do with.
+    #[must_use]
+    pub fn fit_anew(path: &Path, start: (f64, f64), max_curvature: f64, spacing_m: f64) -> (Self, Vec<f64>) {
+        Self::fit_within(path, start, max_curvature, (spacing_m, MOST_INTERVALS_ANEW))
+    }
+
+    fn fit_within(
+        path: &Path,
+        (station, offset): (f64, f64),
+        max_curvature: f64,
+        (spacing_m, most_intervals): (f64, f64),
+    ) -> (Self, Vec<f64>) {
         let mut legs = Vec::new();
         let mut x = vec![station, offset];
         for leg in &path.legs {
             let length: f64 = leg.segments.iter().map(|s| s.length_m).sum::<f64>().max(0.2);
             // A length of so many spacings to rounding has so many intervals.
-            let intervals = (length / spacing_m - 1e-6).ceil().clamp(2.0, MOST_INTERVALS);
+            let intervals = (length / spacing_m - 1e-6).ceil().clamp(2.0, most_intervals);
             x.push(length);
             let mut knots = 0;
             let mut i = 0.0;
