@@ -13,6 +13,7 @@ use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadUse, Side,
     Site, Swing,
 };
+use wideenough::sweep::Covered;
 use wideenough::sweep::{Cover, body_envelope_led_by_front_axle, envelope};
 use wideenough::vehicle::find;
 
@@ -191,6 +192,7 @@ fn study(units: Units) -> Study {
             drawn_gate,
             contacts: vec![],
             limits: Limits::default(),
+            covered: Covered::default(),
         };
     let pickup = driving_in("pickup", 0.145, 4.0, 12.0);
     let near = contact("left post", "pickup mirror", (-2.2, line), (-1.9, line), 0.305, 19.0);

@@ -26,7 +26,7 @@ const STEP_M: f64 = 0.05;
 /// changes are tried for each at most.
 const DRIVES: u32 = 2_000;
 const AT_ONCE: u32 = 500;
-const MOST_TRIES: u32 = 20_000;
+const MOST_TRIES: u32 = 30_000;
 /// Maneuvers drawn at random: few of them get through.
 const DRAWN: usize = 3_000;
 

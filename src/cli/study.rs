@@ -14,7 +14,6 @@ use std::process::ExitCode;
 use wideenough::geometry::length;
 use wideenough::opening::{self, Progress, Study, StudyOptions, Wanted};
 use wideenough::search::Effort;
-use wideenough::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
 use wideenough::{drawing, report};
 
 /// The whole job: the opening each vehicle needs, a table, drawings and results.json
@@ -196,7 +195,9 @@ fn case_files(study: &Study, index: usize, stem: &str) -> Result<Named, Faults> 
     let case = &study.cases[index];
     let mut files = vec![(format!("{stem}.svg"), drawing::case_svg(study, index).into_bytes())];
     if let Some((_, path)) = report::drawn_path(case) {
-        let swept = envelope(&study.vehicles[case.vehicle], path, Cover::Body, DRAWING_TOLERANCE_M)
+        let swept = case
+            .covered
+            .body(&study.vehicles[case.vehicle], path)
             .map_err(|e| Faults::one(format!("{stem}: its swept path: {e}")))?;
         files.push((format!("{stem}.envelope.json"), report::envelope_json(&swept).into_bytes()));
     }

@@ -8,8 +8,9 @@ use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, Path, Sample};
 use crate::opening::{Answer, Case, Contact, DrawnGate, Outcome, Study};
 use crate::site::{Ground, Maneuver, Obstacle, Site};
-use crate::sweep::{Cover, DRAWING_TOLERANCE_M, Envelope, envelope, union_in_order};
+use crate::sweep::{Envelope, union_in_order};
 use crate::vehicle::{PartKind, Unit, Vehicle};
+use std::sync::Arc;
 
 /// Printed on every sheet.
 pub(super) const CAUTION: &str = "Planning aid, not a survey. Local codes, the fire authority and licensed \
@@ -30,8 +31,8 @@ pub(super) struct Drawn<'a> {
     pub(super) answer: Option<(&'a Answer, &'static str)>,
     samples: Vec<Sample>,
     chain: Chain,
-    body: Option<Envelope>,
-    tracks: Option<Envelope>,
+    body: Option<Arc<Envelope>>,
+    tracks: Option<Arc<Envelope>>,
     fault: Option<String>,
 }
 
@@ -91,12 +92,12 @@ impl<'a> Drawn<'a> {
         };
         if let Some(path) = drawn.path() {
             drawn.samples = path.samples(&drawn.chain, SAMPLE_M);
-            match envelope(vehicle, path, Cover::Body, DRAWING_TOLERANCE_M) {
+            match case.covered.body(vehicle, path) {
                 Ok(body) => drawn.body = Some(body),
                 Err(fault) => drawn.fault = Some(format!("The swept path is missing: {fault}.")),
             }
             // A vehicle file may leave out its tires; then there are no tracks to draw.
-            drawn.tracks = envelope(vehicle, path, Cover::Tires, DRAWING_TOLERANCE_M).ok();
+            drawn.tracks = case.covered.tires(vehicle, path).ok();
         }
         drawn
     }

@@ -163,14 +163,20 @@ pub fn reach_in_band(outline: &[Point], grow_m: f64, low: f64, high: f64) -> Opt
         if edge.y == 0.0 {
             continue;
         }
-        // The edge moved out by `grow_m` meets each of the band's edges at most once.
+        // The edge moved out by `grow_m` meets each of the band's edges at most once, and only if it comes so far: most
+        // edges are seen not to without a root or a division.
+        let (lowest, highest) = (p.y.min(q.y) - grow_m, p.y.max(q.y) + grow_m);
+        let meets = |level: f64| lowest <= level && level <= highest;
+        if !meets(low) && !meets(high) {
+            continue;
+        }
         let shift = if grow_m > 0.0 {
             let length = edge.norm();
             Point::new(edge.y, -edge.x) * (grow_m / length)
         } else {
             Point::default()
         };
-        for level in [low, high] {
+        for level in [low, high].into_iter().filter(|level| meets(*level)) {
             let t = (level - p.y - shift.y) / edge.y;
             if (0.0..=1.0).contains(&t) {
                 let x = p.x + shift.x + edge.x * t;

@@ -27,6 +27,7 @@ pub use verdict::{every_vehicle_passes, travels, vehicle_gate};
 use crate::geometry::Point;
 use crate::motion::Path;
 use crate::site::{Maneuver, Site};
+use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
 /// Everything a study found out: what the drawings and reports show.
@@ -80,6 +81,8 @@ pub struct Case {
     pub contacts: Vec<Contact>,
     /// What keeps that path from needing less.
     pub limits: Limits,
+    /// The ground that path covers.
+    pub covered: Covered,
 }
 
 /// An opening and how it was come by.

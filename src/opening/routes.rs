@@ -6,6 +6,7 @@ use crate::clearance::{Encounter, Inspection, Surroundings, inspect, measure};
 use crate::motion::{Chain, Path, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
 use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
+use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
 /// The case of one drawn route, and what to note about it. `surroundings` are the site's as the route's travel sees it.
@@ -33,6 +34,7 @@ pub(super) fn case(
         drawn_gate: DrawnGate::No,
         contacts: Vec::new(),
         limits: Limits::default(),
+        covered: Covered::default(),
     };
     let path = match path {
         Ok(path) => in_gate(&path, &surroundings.frame),

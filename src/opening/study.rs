@@ -13,6 +13,7 @@ use crate::search::course::Lane;
 use crate::search::proof::{Proof, ProofBudget, WIDEST_M, at_least};
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, better, lead_outline};
 use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
+use crate::sweep::Covered;
 use crate::vehicle::{PartKind, Vehicle};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -386,6 +387,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         drawn_gate,
         contacts,
         limits,
+        covered: Covered::default(),
     }
 }
 

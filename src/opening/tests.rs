@@ -7,6 +7,7 @@ use crate::clearance::{Inspection, Touch};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Segment, State};
 use crate::search::Found;
+use crate::sweep::Covered;
 
 const CLEARANCE_M: f64 = 0.3;
 
@@ -122,6 +123,7 @@ fn case(vehicle: usize, travel: &str, maneuver: Maneuver, bare: Option<f64>, com
         drawn_gate: DrawnGate::No,
         contacts: Vec::new(),
         limits: Limits::default(),
+        covered: Covered::default(),
     }
 }
 

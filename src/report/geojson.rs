@@ -11,7 +11,7 @@ use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path};
 use crate::opening::{Case, Study};
 use crate::site::{Frame, Gate};
-use crate::sweep::{Cover, DRAWING_TOLERANCE_M, Envelope, envelope};
+use crate::sweep::Envelope;
 use geo::orient::Direction;
 use geo::{Coord, LineString, MultiPolygon, Orient, Polygon};
 use geojson::{Feature, FeatureCollection, Geometry, GeometryValue, JsonObject, Position};
@@ -65,9 +65,10 @@ fn case_features(study: &Study, case: &Case, stem: &str, features: &mut Vec<Feat
     put("maneuver", json!(case.maneuver.word()));
     put("clearance", json!(clearance_word(comfort)));
     put("opening_m", answer.opening_m.map_or(Value::Null, |m| number(up(m, LENGTH_PLACES))));
-    for (cover, kind) in [(Cover::Body, "body envelope"), (Cover::Tires, "wheel tracks")] {
+    let (body, tracks) = (case.covered.body(vehicle, path), case.covered.tires(vehicle, path));
+    for (swept, kind) in [(body, "body envelope"), (tracks, "wheel tracks")] {
         // A vehicle file may leave out its tires: then there is nothing to show of them.
-        if let Ok(swept) = envelope(vehicle, path, cover, DRAWING_TOLERANCE_M) {
+        if let Ok(swept) = swept {
             features.extend(ground(frame, &swept).map(|g| feature(stem, kind, g, &common, &[])));
         }
     }

@@ -6,6 +6,7 @@ use crate::opening::{Answer, Case, Contact, DrawnGate, Limits, Outcome, Study, V
 use crate::site::{
     Anchor, Arrangement, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
 };
+use crate::sweep::Covered;
 use crate::vehicle::{Hitch, Part, PartKind, Steering, Unit, Vehicle};
 
 fn rectangle(x0: f64, x1: f64, half: f64) -> Outline {
@@ -164,6 +165,7 @@ pub(crate) fn case(
         drawn_gate,
         contacts,
         limits: Limits::default(),
+        covered: Covered::default(),
     }
 }
 

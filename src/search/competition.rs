@@ -90,6 +90,8 @@ const FINE_TRUST: f64 = 0.3;
 const ANEW_SPACING_M: f64 = 0.22;
 /// Of an opening that is wider than straight through by less than this nothing is worth gaining.
 const WORTH_ANEW_M: f64 = 0.01;
+/// Nor is less than this: the wheels are turned more evenly on fewer knots.
+const GAIN_ANEW_M: f64 = 5e-4;
 /// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
 const LEAF_SPARE_M: f64 = 5e-4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
@@ -390,7 +392,7 @@ impl Search<'_> {
             Polish { question: self.question, encounter: &encounter, track: &anew, look: FINEST, work: 0 };
         let again = polish.run(&x, self.effort.finest, 1.0);
         self.work += polish.work;
-        if again.value() < value {
+        if again.value() < value - GAIN_ANEW_M {
             (*track, *polished) = (anew, again);
         }
     }

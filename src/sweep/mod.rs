@@ -20,9 +20,11 @@ use crate::motion::{Chain, Path};
 use crate::vehicle::{PartKind, Tire, Unit, Vehicle};
 use geo::{Area, MultiPolygon};
 
+mod covered;
 mod step;
 mod union;
 
+pub use covered::Covered;
 pub use union::union_in_order;
 
 /// Bound on the error of an envelope good enough to draw: half a centimeter.
