@@ -86,8 +86,11 @@ impl Outcome {
 const LATTICE_WAYS: usize = 6;
 /// How far the first fine step is trusted.
 const FINE_TRUST: f64 = 0.3;
-/// Knots laid out anew are this far apart: of 0.5 to 0.15 m what gained most, and no multiple of the fine polish's.
-const ANEW_SPACING_M: f64 = 0.22;
+/// Knots laid out anew are this far apart where wheels turn at once, and where they take their time: of 0.5 to 0.13 m what
+/// gained most, and no divisors of the fine polish's.
+const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
+/// So much of the way that the wheels take to full lock lies between two.
+const ANEW_SHARE: f64 = 0.15;
 /// Of an opening that is wider than straight through by less than this nothing is worth gaining.
 const WORTH_ANEW_M: f64 = 0.01;
 /// Nor is less than this: the wheels are turned more evenly on fewer knots.
@@ -382,12 +385,9 @@ impl Search<'_> {
         }
         let path = track.path(self.question, &polished.x);
         let max = self.question.vehicle.steering.max_curvature;
-        let (anew, x) = Track::fit_anew(
-            &path,
-            (polished.x[0], polished.x[1]),
-            max,
-            ANEW_SPACING_M * self.effort.spacing_m,
-        );
+        let apart_m = ANEW_SHARE * self.question.vehicle.steering.lock_distance_m;
+        let apart_m = apart_m.clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1) * self.effort.spacing_m;
+        let (anew, x) = Track::fit_anew(&path, (polished.x[0], polished.x[1]), max, apart_m);
         let mut polish =
             Polish { question: self.question, encounter: &encounter, track: &anew, look: FINEST, work: 0 };
         let again = polish.run(&x, self.effort.finest, 1.0);

@@ -149,13 +149,6 @@ impl Program {
 
     /// Minimizes with all rows.
     fn solve_all(&self, gap: f64) -> Option<Vec<f64>> {
-        pulp::Arch::new().dispatch(Solving { program: self, gap })
-    }
-
-    /// The iteration. It and all it calls are inlined where [`pulp`] tells the compiler what the machine can do. Nothing is
-    /// summed in another order for that, and no product fused with a sum, so every machine gives the same.
-    #[inline(always)]
-    fn iterate(&self, gap: f64) -> Option<Vec<f64>> {
         let (n, m) = (self.columns, self.limits.len() + self.few_limits.len());
         let table = Staircase::of(self);
         let costs: Vec<f64> = table.column_at.iter().map(|column| self.costs[*column]).collect();
@@ -223,21 +216,6 @@ impl Program {
     }
 }
 
-/// A program to be solved with all of its rows.
-struct Solving<'a> {
-    program: &'a Program,
-    gap: f64,
-}
-
-impl pulp::WithSimd for Solving<'_> {
-    type Output = Option<Vec<f64>>;
-
-    #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) -> Self::Output {
-        self.program.iterate(self.gap)
-    }
-}
-
 /// The rows of a program as the iteration reads them.
 ///
 /// Rows come in the order of the poses they speak of, and a number that acts later moves no earlier pose. With the columns
@@ -259,7 +237,6 @@ struct Staircase<'a> {
 const TOGETHER: usize = 8;
 
 impl<'a> Staircase<'a> {
-    #[inline(always)]
     fn of(program: &'a Program) -> Self {
         let (n, full) = (program.columns, program.limits.len());
         let padded = full.next_multiple_of(TOGETHER);
@@ -294,7 +271,6 @@ impl<'a> Staircase<'a> {
     }
 
     /// Eight rows at a time: their entries, and how many of them may be other than 0.
-    #[inline(always)]
     fn groups(&self) -> impl Iterator<Item = ([&[f64]; TOGETHER], usize)> {
         let n = self.program.columns;
         self.rows.chunks_exact(n * TOGETHER).zip(self.lengths.chunks_exact(TOGETHER)).map(
@@ -311,7 +287,6 @@ impl<'a> Staircase<'a> {
     }
 
     /// A x: the full rows, then the short ones.
-    #[inline(always)]
     fn times(&self, x: &[f64], into: &mut [f64]) {
         let n = self.program.columns;
         let (full, few) = into.split_at_mut(self.program.limits.len());
@@ -325,7 +300,6 @@ impl<'a> Staircase<'a> {
     }
 
     /// x − Aᵀ z, in place.
-    #[inline(always)]
     fn less_transposed(&self, z: &[f64], x: &mut [f64]) {
         let (full, few) = z.split_at(self.program.limits.len());
         for (index, (rows, length)) in self.groups().enumerate() {
@@ -339,7 +313,6 @@ impl<'a> Staircase<'a> {
     }
 
     /// Aᵀ diag(w) A, the upper triangle.
-    #[inline(always)]
     fn weighted(&self, w: &[f64], matrix: &mut [f64]) {
         let n = self.program.columns;
         let (full, few) = w.split_at(self.program.limits.len());
@@ -363,7 +336,6 @@ impl<'a> Staircase<'a> {
     }
 
     /// The step toward slack times multiplier = s z + `target`, from the factored matrix.
-    #[inline(always)]
     fn direction(
         &self,
         Iterate { s, z, rp, rd, factor }: Iterate<'_>,
@@ -395,13 +367,11 @@ struct Iterate<'a> {
     factor: &'a [f64],
 }
 
-#[inline(always)]
 fn count(m: usize) -> f64 {
     f64::from(u32::try_from(m.max(1)).unwrap_or(u32::MAX))
 }
 
 /// Adds eight rows, each times its factor, one after the other.
-#[inline(always)]
 fn add_rows(into: &mut [f64], rows: [&[f64]; TOGETHER], factor: impl Fn(usize) -> f64) {
     let length = into.len();
     let [r0, r1, r2, r3, r4, r5, r6, r7] = rows.map(|row| &row[..length]);
@@ -413,7 +383,6 @@ fn add_rows(into: &mut [f64], rows: [&[f64]; TOGETHER], factor: impl Fn(usize) -
 }
 
 /// Sum of products, in four strands that do not wait for each other; the order is fixed.
-#[inline(always)]
 fn dot(a: &[f64], b: &[f64]) -> f64 {
     let mut sums = [0.0; 4];
     let ((fours_a, rest_a), (fours_b, rest_b)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
@@ -427,7 +396,6 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// The longest step (at most 1 / 0.99) that keeps all of `v + step dv` from turning negative.
-#[inline(always)]
 fn step_to(v: &[f64], dv: &[f64]) -> f64 {
     // The largest share of itself that one loses in a step of 1.
     let mut most = [0.99; 4];
@@ -447,7 +415,6 @@ fn step_to(v: &[f64], dv: &[f64]) -> f64 {
 /// Upper Cholesky factor in place, Uᵀ U; `None` when the matrix is not positive definite.
 ///
 /// Four pivots are taken at a time: the rows below are read and written once for all of them.
-#[inline(always)]
 fn cholesky(a: &mut [f64], n: usize) -> Option<()> {
     let mut k = 0;
     while k < n {
@@ -487,7 +454,6 @@ fn cholesky(a: &mut [f64], n: usize) -> Option<()> {
 const PIVOTS: usize = 4;
 
 /// Takes four rows away, each times its first entry, one after the other.
-#[inline(always)]
 fn less_rows(from: &mut [f64], rows: [&[f64]; PIVOTS]) {
     let length = from.len();
     let [r0, r1, r2, r3] = rows.map(|row| &row[..length]);
@@ -498,7 +464,6 @@ fn less_rows(from: &mut [f64], rows: [&[f64]; PIVOTS]) {
 }
 
 /// Solves Uᵀ U x = b, in place.
-#[inline(always)]
 fn back_substitute(u: &[f64], n: usize, x: &mut [f64]) {
     for i in 0..n {
         x[i] /= u[i * n + i];
@@ -564,8 +529,6 @@ mod tests {
                 p.at_most_dense(&plane, 1.0, &[(n - 1, -1.0)], 1.5 * next().powi(2));
             }
             let (some, all) = (p.solve(1e-9).expect("solved"), p.solve_all(1e-9).expect("solved"));
-            // Whatever the machine can do, to the last bit what the compiler makes of it for any machine.
-            assert_eq!(Some(&all), p.iterate(1e-9).as_ref());
             assert!((p.cost(&some) - p.cost(&all)).abs() < 1e-6, "{} {}", p.cost(&some), p.cost(&all));
             for (row, limit) in p.rows.chunks_exact(n).zip(&p.limits) {
                 assert!(dot(row, &some) <= limit + 2.0 * BROKEN);

@@ -152,7 +152,7 @@ pub struct Effort {
 impl Effort {
     /// The usual effort.
     pub const USUAL: Self =
-        Self { lattice: 40_000, drawn: 0, coarse: 16, polished: 2, fine: 25, finest: 6, spacing_m: 1.0 };
+        Self { lattice: 40_000, drawn: 0, coarse: 16, polished: 2, fine: 25, finest: 10, spacing_m: 1.0 };
     /// More, for a second look.
     pub const THOROUGH: Self =
         Self { lattice: 300_000, drawn: 200, coarse: 30, polished: 6, fine: 60, finest: 30, spacing_m: 0.7 };
