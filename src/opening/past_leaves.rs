@@ -197,7 +197,7 @@ mod tests {
     use super::*;
     use crate::clearance::inspect;
     use crate::geometry::Pose;
-    use crate::motion::{Direction, Leg, Segment, State};
+    use crate::motion::{Direction, Leg, Segment, State, Towed};
     use crate::site::{Arrangement, Leaves, Side, Swing};
 
     const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
@@ -279,5 +279,39 @@ mod tests {
             }
         }
         assert!(clear > 100 && blocked > 100 && close * 10 < clear, "{clear} {blocked} {close}");
+    }
+
+    /// Bent any way, with hitches far behind axles, no point goes farther than it may; and some go nearly that far.
+    #[test]
+    fn no_point_is_faster_than_told() {
+        let unit = |hitch_behind_m: f64, wheelbase_m: f64| Towed { hitch_behind_m, wheelbase_m };
+        let chains: [(&[Towed], usize); 4] = [
+            (&[unit(3.0, 4.0)], 1),
+            (&[unit(6.0, 9.0), unit(0.0, 3.0)], 2),
+            (&[unit(4.0, 5.0), unit(5.0, 2.0)], 2),
+            (&[unit(3.0, 8.0), unit(3.0, 8.0), unit(0.5, 2.0)], 3),
+        ];
+        let (rolled_m, k) = (1e-6, 0.25);
+        let angles = || (-6..=6).map(|i| f64::from(i) * 0.25);
+        for (towed, last) in chains {
+            let chain = Chain::new(towed);
+            // Only the last unit has points away from its axle, one to each side, ahead and behind.
+            let mut reach = [0.0; MAX_UNITS];
+            reach[last] = 1.5;
+            let told = fastest(&chain, &reach, k);
+            let mut seen: f64 = 0.0;
+            let states = angles().flat_map(|a| angles().map(move |b| (a, b)));
+            for hitch in states.flat_map(|(a, b)| angles().map(move |c| [a, b, c])) {
+                let state = State { hitch, ..State::default() };
+                let before = chain.unit_poses(&state)[last];
+                let after = chain.unit_poses(&chain.advance(&state, rolled_m, k, k))[last];
+                for (x, y) in [(1.5, 0.0), (-1.5, 0.0), (0.0, 1.5), (0.0, -1.5)] {
+                    let p = Point::new(x, y);
+                    seen = seen.max(before.to_site(p).distance(after.to_site(p)) / rolled_m);
+                }
+            }
+            assert!(seen < told + 1e-6, "{towed:?}: {seen} of {told}");
+            assert!(seen > 0.5 * told, "{towed:?}: {seen} of {told}");
+        }
     }
 }
