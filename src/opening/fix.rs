@@ -388,7 +388,7 @@ fn opens(site: &Site, leaves: &Leaves) -> bool {
 
 /// Other leaves for a gate, those most like the drawn ones first: opened further, hung on the other side, in another
 /// number, swinging the other way, sliding, none.
-fn other_leaves(drawn: &Leaves) -> Vec<Leaves> {
+pub(super) fn other_leaves(drawn: &Leaves) -> Vec<Leaves> {
     let mut list = Vec::new();
     let swings = matches!(drawn.arrangement, Arrangement::Single(_) | Arrangement::Double);
     if swings {

@@ -1,5 +1,6 @@
 //! What a study makes of its answers, by hand: what binds a path, how much of it is at full lock, and what a vehicle needs
 //! of all its ways in.
+use super::ask::{Known, Place, Way, straight_need};
 use super::limits::limits;
 use super::tradeoff::need_of;
 use super::*;
@@ -176,4 +177,103 @@ fn a_vehicle_needs_the_hardest_side_by_its_easiest_way() {
 fn a_placement_says_where_its_faces_stand() {
     let placement = Placement { comfortable: true, opening_m: 3.0, center_u_m: 0.5 };
     assert_eq!(placement.faces_u_m(), (-1.0, 2.0));
+}
+
+/// A gate 8 m wide beside a road of two lanes 3 m wide each, and a pole inside it.
+const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+    { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+      "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
+    { "type": "Feature", "properties": { "role": "obstacle", "label": "pole", "radius": "0.2 m" },
+      "geometry": { "type": "Point", "coordinates": [-3, 5] } },
+    { "type": "Feature", "properties": { "role": "gate", "leaves": "none", "post": "0.2 m" },
+      "geometry": { "type": "LineString", "coordinates": [[-4, 0], [4, 0]] } } ] }"#;
+
+/// A path that is known is an answer where the body starts within its lane by a centimeter, not where it starts a centimeter
+/// over the lane's edge, on either side; backed in only if it did not enter the gate before.
+#[test]
+fn a_known_path_keeps_the_terms_of_its_way() {
+    let site = crate::site::read(PLAN, "plan").unwrap();
+    let vehicle = crate::vehicle::find("pickup").unwrap();
+    let k = 0.9 * vehicle.steering.max_curvature;
+    let ramp = vehicle.steering.lock_distance_m;
+    let to =
+        |from: f64, to: f64, length_m: f64| Segment { length_m, curvature_start: from, curvature_end: to };
+    // Round by a right angle, and straight on.
+    let round = (std::f64::consts::FRAC_PI_2 - k * ramp) / k;
+    let turn = |direction: Direction, on_m: f64| {
+        let segments = vec![to(0.0, k, ramp), to(k, k, round), to(k, 0.0, ramp), to(0.0, 0.0, on_m)];
+        Leg { direction, segments }
+    };
+    let straight = |direction: Direction, length_m: f64| {
+        let segments = vec![to(0.0, 0.0, length_m)];
+        Leg { direction, segments }
+    };
+    let path = |lead: Pose, legs: Vec<Leg>| Path { start: State { lead, ..State::default() }, legs };
+    let chain = crate::motion::Chain::of(&vehicle);
+    // Where a right angle leads from here.
+    let turned =
+        |direction: Direction| path(Pose::default(), vec![turn(direction, 1e-9)]).end(&chain).lead.position;
+    let travel = site.travels().iter().position(|t| t.word == "eastbound").unwrap();
+    let answers = |maneuver: Maneuver, path: Path| {
+        let way = Way { vehicle: &vehicle, travel, maneuver, shunts: 0, clearance_m: CLEARANCE_M };
+        let place = Place::new(&site, way).unwrap();
+        place.look(&Known { opening_m: 8.0, path, gate: site.gate.clone() }).is_some()
+    };
+    let in_by = turned(Direction::Forward);
+    let start = |aside: f64| Pose::new(-in_by.x, -10.5 + aside, 0.0);
+    let driven_in = |aside: f64| turn(Direction::Forward, 25.5 - aside - in_by.y);
+    let play = 0.5 * (3.0 - vehicle.units[0].width_m);
+    for (aside, within) in [(0.0, true), (play - 0.01, true), (play + 0.01, false)] {
+        for aside in [aside, -aside] {
+            let path = path(start(aside), vec![driven_in(aside)]);
+            assert_eq!(answers(Maneuver::DriveIn, path), within, "{aside} to the left");
+        }
+    }
+    // Past the gate and back round into it; and all the way in forward before a meter back.
+    let back_by = turned(Direction::Reverse);
+    let past = vec![straight(Direction::Forward, 10.0), turn(Direction::Reverse, 25.5 - back_by.y)];
+    assert!(answers(Maneuver::BackIn, path(Pose::new(-10.0 - back_by.x, -10.5, 0.0), past)));
+    let entered = vec![driven_in(0.0), straight(Direction::Reverse, 1.0)];
+    assert!(!answers(Maneuver::BackIn, path(start(0.0), entered)));
+}
+
+/// Going straight through takes the width over the mirrors and the clearance twice, whatever stands inside.
+#[test]
+fn straight_through_takes_the_widest_part() {
+    let site = crate::site::read(PLAN, "plan").unwrap();
+    let vehicle = crate::vehicle::find("pickup").unwrap();
+    let corners = vehicle.units[0].parts.iter().flat_map(|part| &part.outline.0);
+    let over_m = 2.0 * corners.map(|p| p.y.abs()).fold(0.0, f64::max);
+    let around = crate::clearance::Surroundings::new(&site, None, 0.0);
+    for clearance_m in [0.0, CLEARANCE_M] {
+        let need_m = straight_need(&vehicle, &around, clearance_m);
+        assert!((need_m - over_m - 2.0 * clearance_m).abs() < 1e-6, "{need_m}, {over_m} over the mirrors");
+    }
+}
+
+/// Other leaves than a single one that opens in by 165 degrees: further open in tens of degrees, hung on the other side, as
+/// two, all of those swinging out, sliding, none. Beside one that slides none is opened further.
+#[test]
+fn other_leaves_from_the_most_alike_to_none() {
+    use crate::site::{Arrangement::*, Side::*, Swing::*};
+    let mut leaves = crate::site::read(PLAN, "plan").unwrap().gate.leaves;
+    (leaves.arrangement, leaves.opens, leaves.open_angle_rad) = (Single(Left), In, f64::to_radians(165.0));
+    let told = |drawn: &crate::site::Leaves| -> Vec<_> {
+        let of = |l: &crate::site::Leaves| (l.arrangement, l.opens, l.open_angle_rad.to_degrees().round());
+        fix::other_leaves(drawn).iter().map(of).collect()
+    };
+    let rest = [(Slide(Left), In, 165.0), (Slide(Right), In, 165.0), (None, In, 165.0)];
+    let mut expected = vec![(Single(Left), In, 170.0), (Single(Left), In, 180.0)];
+    expected.extend([(Single(Right), In, 165.0), (Double, In, 165.0)]);
+    expected.extend([Single(Left), Single(Right), Double].map(|a| (a, Out, 165.0)));
+    expected.extend(rest);
+    assert_eq!(told(&leaves), expected);
+    leaves.arrangement = Slide(Left);
+    let mut expected: Vec<_> = [Single(Left), Single(Right), Double].map(|a| (a, In, 165.0)).to_vec();
+    expected.extend(&rest[1..]);
+    assert_eq!(told(&leaves), expected);
+    // Square is the first of nine.
+    (leaves.arrangement, leaves.open_angle_rad) = (Double, f64::to_radians(90.0));
+    let further: Vec<f64> = told(&leaves).iter().take_while(|l| l.2 > 90.0).map(|l| l.2).collect();
+    assert_eq!(further, [100.0, 110.0, 120.0, 130.0, 140.0, 150.0, 160.0, 170.0, 180.0]);
 }
