@@ -281,11 +281,13 @@ mod tests {
         assert!(clear > 100 && blocked > 100 && close * 10 < clear, "{clear} {blocked} {close}");
     }
 
-    /// Bent any way, with hitches far behind axles, no point goes farther than it may; and some go nearly that far.
+    /// Bent any way, with hitches far behind axles, no point goes farther than told; some go half as far, and of a vehicle
+    /// that tows nothing the outermost just as far.
     #[test]
     fn no_point_is_faster_than_told() {
         let unit = |hitch_behind_m: f64, wheelbase_m: f64| Towed { hitch_behind_m, wheelbase_m };
-        let chains: [(&[Towed], usize); 4] = [
+        let chains: [(&[Towed], usize); 5] = [
+            (&[], 0),
             (&[unit(3.0, 4.0)], 1),
             (&[unit(6.0, 9.0), unit(0.0, 3.0)], 2),
             (&[unit(4.0, 5.0), unit(5.0, 2.0)], 2),
@@ -311,7 +313,8 @@ mod tests {
                 }
             }
             assert!(seen < told + 1e-6, "{towed:?}: {seen} of {told}");
-            assert!(seen > 0.5 * told, "{towed:?}: {seen} of {told}");
+            let least = if towed.is_empty() { 1.0 - 1e-6 } else { 0.5 };
+            assert!(seen > least * told, "{towed:?}: {seen} of {told}");
         }
     }
 }

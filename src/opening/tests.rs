@@ -1,6 +1,6 @@
 //! What a study makes of its answers, by hand: what binds a path, how much of it is at full lock, and what a vehicle needs
 //! of all its ways in.
-use super::ask::{Known, Place, Way, straight_need};
+use super::ask::{Known, Place, Way, driven_on, straight_need};
 use super::limits::limits;
 use super::tradeoff::need_of;
 use super::*;
@@ -235,6 +235,30 @@ fn a_known_path_keeps_the_terms_of_its_way() {
     assert!(answers(Maneuver::BackIn, path(Pose::new(-10.0 - back_by.x, -10.5, 0.0), past)));
     let entered = vec![driven_in(0.0), straight(Direction::Reverse, 1.0)];
     assert!(!answers(Maneuver::BackIn, path(start(0.0), entered)));
+}
+
+/// A path runs on by as much as asked, its wheels turned straight on the way as fast as they can be and then kept so; by as
+/// much as that takes at least.
+#[test]
+fn a_path_runs_on_with_its_wheels_turned_straight() {
+    let steering = crate::vehicle::find("pickup").unwrap().steering;
+    let half = 0.5 * steering.max_curvature;
+    let start = State::default();
+    let bent = Segment { length_m: 5.0, curvature_start: 0.0, curvature_end: half };
+    let path = |last: Segment| Path {
+        start,
+        legs: vec![Leg { direction: Direction::Forward, segments: vec![last] }],
+    };
+    let takes_m = 0.5 * steering.lock_distance_m;
+    for (by, more) in [(3.0, 3.0), (0.1, takes_m + 0.01)] {
+        let on = driven_on(&path(bent), by, &steering);
+        assert!((on.length_m() - 5.0 - more).abs() < 1e-9, "{by}: {} more", on.length_m() - 5.0);
+        assert_eq!(on.legs[0].segments[1].curvature_start, half);
+        assert!((on.legs[0].segments[1].length_m - takes_m).abs() < 1e-9);
+        assert!(on.legs[0].segments[2..].iter().all(|s| s.curvature_start == 0.0 && s.curvature_end == 0.0));
+    }
+    let on = driven_on(&path(Segment::arc(5.0, 0.0)), 3.0, &steering);
+    assert_eq!(on.legs[0].segments, [Segment::arc(5.0, 0.0), Segment::arc(3.0, 0.0)]);
 }
 
 /// Going straight through takes the width over the mirrors and the clearance twice, whatever stands inside.

@@ -239,3 +239,35 @@ fn what_is_driven_is_passed_on() {
         assert!(handed > DRIVES / 10, "{handed} handed to another frame");
     });
 }
+
+/// What turns out of a frame ahead of the last line that is known, or behind the first, counts as getting away.
+#[test]
+fn beyond_the_window_is_away() {
+    let legs = Legs { directions: vec![Direction::Forward], first_keeps_out: false };
+    let far = Lane { line: vec![Point::new(-900.0, -900.0), Point::new(-800.0, -900.0)], play_m: (0.0, 0.0) };
+    each_unit(|encounter, body, grid| {
+        let terrain = Terrain::new((encounter, body), grid, &FACES, &Without::Nothing);
+        let mut reach = Reach::new(grid, terrain, &legs, (&far, 0.0), u64::MAX);
+        let exit =
+            |left: bool| (0..grid.bins).filter(move |bin| grid.exit(*bin) == if left { 1 } else { -1 });
+        let bins = [exit(false).max().expect("a bin"), exit(true).min().expect("a bin")];
+        for (bin, side) in bins.into_iter().zip([-1.0, 1.0]) {
+            for line in [grid.lines, grid.all_lines() - 1 - grid.lines / 4] {
+                // So far ahead in the neighboring frame: p' = (p ± q)/√2.
+                for (ahead_m, away) in [
+                    (WINDOW_M - 1.5 * STEP_M, false),
+                    (WINDOW_M - 0.5 * STEP_M, true),
+                    (WINDOW_M + 0.5 * STEP_M, true),
+                    (WINDOW_M + 1.5 * STEP_M, true),
+                    (0.1 - WINDOW_M, false),
+                    (-0.1 - WINDOW_M, true),
+                ] {
+                    let q = side * (ahead_m * 2.0_f64.sqrt() - grid.line_p(line));
+                    reach.open = false;
+                    reach.pass_on(0, 0, line, bin, (q, q));
+                    assert_eq!(reach.open, away, "{ahead_m} ahead, side {side}, line {line}");
+                }
+            }
+        }
+    });
+}
