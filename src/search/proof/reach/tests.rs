@@ -271,3 +271,48 @@ fn beyond_the_window_is_away() {
         }
     });
 }
+
+/// A vehicle that stands straight in its lane, anywhere along it and within its play, is met as a start on the next line
+/// behind it; two millimeters beside the play it is not, nor with the lead's axle inside a gate its lane runs through.
+#[test]
+fn every_start_is_met_and_nothing_beside() {
+    let legs = Legs { directions: vec![Direction::Forward], first_keeps_out: false };
+    let line = |points: &[(f64, f64)]| points.iter().map(|(x, y)| Point::new(*x, *y)).collect();
+    let bent = Lane { line: line(&[(-9.0, -9.0), (0.0, -9.0), (9.0, -5.5)]), play_m: (-0.4, 0.3) };
+    let through = Lane { line: line(&[(0.3, -9.0), (0.0, 9.0)]), play_m: (-0.2, 0.2) };
+    let mut dice = Dice(13);
+    each_unit(|encounter, body, grid| {
+        for (lane, runs_in) in [(&bent, false), (&through, true)] {
+            let terrain = Terrain::new((encounter, body), grid, &FACES, &Without::Nothing);
+            let reach = Reach::new(grid, terrain, &legs, (lane, body.lead_ahead_m), u64::MAX);
+            let (mut met, mut missed) = (0, 0);
+            for _ in 0..DRIVES {
+                let station = dice.between(-3.0, 21.0);
+                let (low, high) = lane.play_m;
+                let beside = if dice.heads() { low - 0.002 } else { high + 0.002 };
+                for (offset, within) in [(dice.between(low, high), true), (beside, false)] {
+                    let lead = lane.pose(station, offset);
+                    let axle = lead.to_site(Point::new(-body.lead_ahead_m, 0.0));
+                    let back = turned_round(Pose { position: axle, ..lead });
+                    let frame = count_down((back.heading / TURN_RAD).rem_euclid(8.0) + 0.5) % FRAMES;
+                    let axes = reach.terrain.axes[frame];
+                    let p = next_p(axle, axes.0);
+                    if p.abs() > WINDOW_M - STEP_M {
+                        continue;
+                    }
+                    let crosses = arc_to(&back, axes.0, p, 0.0);
+                    let (line, bin, q) = node_of(grid, (frame, axes), &crosses);
+                    // What is inside but within two lines of the front may count.
+                    let inside = runs_in && lead.position.y > reach.terrain.front_v;
+                    if inside && lead.position.y < reach.terrain.front_v + 4.0 * STEP_M {
+                        continue;
+                    }
+                    let is_met = reach.meets_start(frame, line, bin, &[(q, q)]);
+                    assert_eq!(is_met, within && !inside, "{station}, {offset} aside, lead at {lead:?}");
+                    if is_met { met += 1 } else { missed += 1 }
+                }
+            }
+            assert!(met > 200 && missed > 200, "{met} {missed}");
+        }
+    });
+}
