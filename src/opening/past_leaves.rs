@@ -317,4 +317,36 @@ mod tests {
             assert!(seen > least * told, "{towed:?}: {seen} of {told}");
         }
     }
+
+    /// Wheels turned from one side to the other within a step beside a leaf: both poses keep 3 mm more than the clearance,
+    /// and between them the nose swings out by a quarter of the step times the curvature at once, 4.5 mm and more.
+    #[test]
+    fn what_swings_out_between_two_poses_is_seen() {
+        let mut site = crate::site::read(PLAN, "plan").unwrap();
+        let mut car = crate::vehicle::find("pickup").unwrap();
+        car.units[0].parts.retain(|part| part.kind == crate::vehicle::PartKind::Body);
+        let corners = || car.units[0].parts.iter().flat_map(|part| &part.outline.0);
+        let half = corners().map(|p| p.y).fold(0.0, f64::max);
+        let nose = corners().filter(|p| p.y > half - 1e-9).map(|p| p.x).fold(0.0, f64::max);
+        let (k, step_m, clearance_m) = (0.2, STEP_M, 0.3);
+        let out_m = nose * k * step_m / 4.0;
+        assert!(out_m > 0.0035, "{out_m}");
+        let leaves =
+            Leaves { arrangement: Arrangement::Single(Side::Left), opens: Swing::In, ..site.gate.leaves };
+        site.gate.leaves = Leaves { open_angle_rad: std::f64::consts::FRAC_PI_2, ..leaves };
+        let around = Surroundings::new(&site, None, 4.0);
+        let seen = |k: f64, spare_m: f64| {
+            let lead = Pose::new(0.0, -2.0, std::f64::consts::FRAC_PI_2);
+            let segment = Segment { length_m: step_m, curvature_start: k, curvature_end: -k };
+            let legs = vec![Leg { direction: Direction::Forward, segments: vec![segment] }];
+            let path = Path { start: State { lead, ..State::default() }, legs };
+            let face = -half - 0.5 * site.gate.leaves.thickness_m - clearance_m - spare_m;
+            Driven::new(&car, &path).past(&car, &around, (face, 9.0), clearance_m)
+        };
+        assert_eq!(seen(0.0, 0.003), Past::Clear);
+        assert_eq!(seen(k, 0.003), Past::Close);
+        // Room for more than any point of it swings.
+        assert_eq!(seen(k, 0.02), Past::Clear);
+        assert_eq!(seen(0.0, -0.001), Past::Blocked);
+    }
 }

@@ -301,3 +301,37 @@ fn other_leaves_from_the_most_alike_to_none() {
     let further: Vec<f64> = told(&leaves).iter().take_while(|l| l.2 > 90.0).map(|l| l.2).collect();
     assert_eq!(further, [100.0, 110.0, 120.0, 130.0, 140.0, 150.0, 160.0, 170.0, 180.0]);
 }
+
+/// A sliding gate is compared with one that slides to the same side; another would run back to the side with more room, here
+/// away from the pole.
+#[test]
+fn what_slides_to_which_side() {
+    use crate::site::{Arrangement, Side, Swing};
+    let mut site = crate::site::read(&PLAN.replace("[-3, 5]", "[-9, 0.3]"), "plan").unwrap();
+    let last = |site: &crate::site::Site| {
+        let kinds = order::kinds(site, 8.0);
+        assert_eq!((kinds.len(), kinds.iter().filter(|kind| kind.1).count()), (7, usize::from(kinds[6].1)));
+        (kinds[6].0.arrangement, kinds[6].0.opens, kinds[6].1)
+    };
+    assert_eq!(last(&site), (Arrangement::Slide(Side::Right), Swing::In, false));
+    for side in [Side::Left, Side::Right] {
+        site.gate.leaves.arrangement = Arrangement::Slide(side);
+        assert_eq!(last(&site), (Arrangement::Slide(side), Swing::In, true));
+    }
+}
+
+/// Charts look every 5 ft to 40, every 1.5 m to 12, and every ten degrees to 30 either way.
+#[test]
+fn charts_look_at_round_values() {
+    use crate::geometry::Units::{Feet, Meters};
+    let near = |got: Vec<f64>, from: f64, step: f64, count: usize| {
+        assert_eq!(got.len(), count);
+        let off = got.iter().zip(0_u32..).map(|(x, i)| (x - from - step * f64::from(i)).abs());
+        assert!(off.fold(0.0, f64::max) < 1e-9, "{got:?}");
+    };
+    near(Axis::Setback.round_values(Feet), 0.0, 1.524, 9);
+    near(Axis::Setback.round_values(Meters), 0.0, 1.5, 9);
+    for units in [Feet, Meters] {
+        near(Axis::Skew.round_values(units), -f64::to_radians(30.0), f64::to_radians(10.0), 7);
+    }
+}

@@ -159,7 +159,7 @@ fn what_is_driven_is_passed_on() {
         let most = body.curvature;
         let terrain = Terrain::new((encounter, body), grid, &FACES, &Without::Nothing);
         let mut reach = Reach::new(grid, terrain, &legs, (&far, 0.0), u64::MAX);
-        let (mut drives, mut handed, mut wider) = (0, 0, [0.0_f64; 2]);
+        let (mut drives, mut handed, mut wider) = (0, 0, [0.0_f64; 3]);
         while drives < DRIVES {
             reach.index.fill(u32::MAX);
             reach.nodes.clear();
@@ -231,11 +231,19 @@ fn what_is_driven_is_passed_on() {
             let opposite = (frame + FRAMES / 2) % FRAMES;
             let (line, bin, _) = node_of(grid, (opposite, reach.terrain.axes[opposite]), &ends[0]);
             wider[1] = wider[1].max((told(1, opposite, line, bin) - 4.0 * SLACK_M) / seen);
+            // Out, back and on, turned to one side or the other all the way.
+            let ends = sides.map(|(pose, k)| {
+                let back = turned_round(arc_to(&pose, axes.0, next, k));
+                arc_to(&turned_round(arc_to(&back, -axes.0, -here, k)), axes.0, next, k)
+            });
+            let seen = (ends[0].position - ends[1].position).norm();
+            let (line, bin, _) = node_of(grid, (frame, axes), &ends[0]);
+            wider[2] = wider[2].max((told(0, frame, line, bin) - 4.0 * SLACK_M) / seen);
             drives += 1;
             handed += usize::from(side != 0);
         }
-        println!("handed over {:.2} times as wide as driven, out and back {:.2} times", wider[0], wider[1]);
-        assert!(wider[0] < 2.5 && wider[1] < 4.0, "{wider:?}");
+        println!("handed over, out and back, on again: {wider:.2?} times as wide as driven");
+        assert!(wider[0] < 2.5 && wider[1] < 4.0 && wider[2] < 10.0, "{wider:?}");
         assert!(handed > DRIVES / 10, "{handed} handed to another frame");
     });
 }
