@@ -308,7 +308,7 @@ fn other_leaves_from_the_most_alike_to_none() {
 fn what_slides_to_which_side() {
     use crate::site::{Arrangement, Side, Swing};
     let mut site = crate::site::read(&PLAN.replace("[-3, 5]", "[-9, 0.3]"), "plan").unwrap();
-    let last = |site: &crate::site::Site| {
+    let last = |site: &Site| {
         let kinds = order::kinds(site, 8.0);
         assert_eq!((kinds.len(), kinds.iter().filter(|kind| kind.1).count()), (7, usize::from(kinds[6].1)));
         (kinds[6].0.arrangement, kinds[6].0.opens, kinds[6].1)
