@@ -377,7 +377,7 @@ fn can_be_hung(site: &Site, leaves: &Leaves) -> bool {
 }
 
 /// Whether leaves open as far as they should.
-fn opens(site: &Site, leaves: &Leaves) -> bool {
+pub(super) fn opens(site: &Site, leaves: &Leaves) -> bool {
     let gate = crate::site::Gate { leaves: *leaves, ..site.gate.clone() };
     let (faces, leaf_m) = (faces(&gate, gate.opening_m()), drawn_leaf_m(&gate));
     let allowances = built_in();

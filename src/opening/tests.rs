@@ -335,3 +335,23 @@ fn charts_look_at_round_values() {
         near(Axis::Skew.round_values(units), -f64::to_radians(30.0), f64::to_radians(10.0), 7);
     }
 }
+
+/// Leaves as wide as the gate, 8 m: the left one swings in against a pole 5.1 m from its pin, the right one, 8.6 m from it, does
+/// not; both meet the road 6 m before the gate, where two of 4 m do not. A leaf that slides is stopped by what stands beside.
+#[test]
+fn leaves_that_open_and_that_do_not() {
+    use crate::site::{Arrangement, Side, Swing};
+    let site = crate::site::read(PLAN, "plan").unwrap();
+    let beside = crate::site::read(&PLAN.replace("[-3, 5]", "[-9, 0.3]"), "plan").unwrap();
+    let opens = |site: &Site, arrangement: Arrangement, opens: Swing| {
+        let leaves = site.gate.leaves;
+        let open_angle_rad = std::f64::consts::FRAC_PI_2;
+        fix::opens(site, &crate::site::Leaves { arrangement, opens, open_angle_rad, ..leaves })
+    };
+    let (left, right) = (Arrangement::Single(Side::Left), Arrangement::Single(Side::Right));
+    assert_eq!([left, right, Arrangement::Double].map(|a| opens(&site, a, Swing::In)), [false, true, true]);
+    assert_eq!([left, right, Arrangement::Double].map(|a| opens(&site, a, Swing::Out)), [false, false, true]);
+    let slides = [Side::Left, Side::Right].map(Arrangement::Slide);
+    assert_eq!(slides.map(|a| opens(&site, a, Swing::In)), [true, true]);
+    assert_eq!(slides.map(|a| opens(&beside, a, Swing::In)), [false, true]);
+}
