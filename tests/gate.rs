@@ -324,8 +324,9 @@ fn the_schedule_of_a_study() {
 /// passes in comfort.
 #[test]
 fn a_free_gate_needs_the_same_wherever_it_is_drawn() {
+    use Arrangement::{Double, Single, Slide};
     let drawn_at = |along: f64| {
-        let mut site = site_with(Arrangement::Double, Swing::Out, 90.0);
+        let mut site = site_with(Double, Swing::Out, 90.0);
         site.gate.leaves.thickness_m = 0.05;
         site.gate.anchor = Anchor::Free;
         site.gate.left.x += along;
@@ -343,7 +344,6 @@ fn a_free_gate_needs_the_same_wherever_it_is_drawn() {
         plan_gate(&study, (&[wanted], &options), &asked, &|_| ())
     };
     let (here, there) = (drawn_at(0.0), drawn_at(1.5));
-    use Arrangement::{Double, Single, Slide};
     let kinds: Vec<_> = here.arrangements.iter().map(|of| (of.arrangement, of.opens)).collect();
     let hinged = [Single(Side::Left), Single(Side::Right), Double];
     assert_eq!(kinds[..3], hinged.map(|a| (a, Swing::In)));
