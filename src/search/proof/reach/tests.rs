@@ -243,7 +243,9 @@ fn what_is_driven_is_passed_on() {
             handed += usize::from(side != 0);
         }
         println!("handed over, out and back, on again: {wider:.2?} times as wide as driven");
-        assert!(wider[0] < 2.5 && wider[1] < 4.0 && wider[2] < 10.0, "{wider:?}");
+        // What is given away for stops grows with the turn: most for a trailer that turns in two meters.
+        let most_wide = if body.curvature * STEP_M < 0.05 { 8.0 } else { 20.0 };
+        assert!(wider[0] < 2.5 && wider[1] < 4.0 && wider[2] < most_wide, "{wider:?}");
         assert!(handed > DRIVES / 10, "{handed} handed to another frame");
     });
 }
