@@ -271,6 +271,39 @@ fn two_needs_together() {
     assert_eq!(one.and(&PoseNeed::NOTHING), PoseNeed { margin_m: 0.2, ..one });
 }
 
+/// A fence 0.6 m thick between posts 0.2 m deep, drawn from 2 cm inside the gate line to 4 cm before it, fills the line from
+/// 0.34 m before it to 0.32 m inside. Between there and the posts a box 1 m aside asks for what it reaches, beyond for nothing.
+#[test]
+fn a_fence_thicker_than_the_posts() {
+    let mut site = standard_site(4.5);
+    site.gate.post.depth_m = 0.2;
+    for fence in &mut site.fences {
+        fence.thickness_m = 0.6;
+        (fence.line[0].y, fence.line[1].y) = (4.7 + 0.02, 4.7 - 0.04);
+    }
+    let around = Surroundings::new(&site, None, 0.0);
+    let near = |got: f64, expected: f64| assert!((got - expected).abs() < 1e-9, "{got}, not {expected}");
+    near(around.front_v(), -0.34);
+    near(around.beyond_v, 0.32);
+    // A box of 1 by 1 m and nothing else.
+    let mut part = pickup().units[0].parts[0].clone();
+    part.outline = rectangle(0.0, -0.5, 1.0, 0.5);
+    let mut body = unit("box", 2.0, 0.0, 1.0, 1.0, None);
+    body.parts = vec![part];
+    let encounter = Encounter::new(&vehicle("box", vec![body], 30.0, 1.0), around, 0.0, f64::INFINITY);
+    for side in [-1.0, 1.0] {
+        for (y, met) in [(-1.345, false), (-1.335, true), (-0.5, true), (0.315, true), (0.325, false)] {
+            let lead = Pose::new(side, y, std::f64::consts::FRAC_PI_2);
+            let state = State { lead, ..State::default() };
+            let need = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+            let (left, right) =
+                if met { (side - 0.5, side + 0.5) } else { (f64::INFINITY, f64::NEG_INFINITY) };
+            assert!((need.left_u == left || (need.left_u - left).abs() < 1e-9), "{side} {y}: {need:?}");
+            assert!((need.right_u == right || (need.right_u - right).abs() < 1e-9), "{side} {y}: {need:?}");
+        }
+    }
+}
+
 /// A leaf of a double gate that is cut for an opening is half as long, and hangs at its post; out, it stands before the
 /// gate. A drive straight in 0.2 m left of the middle meets its inner side where it stands farther than square.
 #[test]
@@ -302,6 +335,51 @@ fn leaves_by_hand() {
     near(need(Arrangement::Double, 60.0, 4.0, straight).right_u, -0.2 + 1.025 + 1.0);
     // At 120 it leans out of it.
     near(need(Arrangement::Double, 120.0, 4.0, straight).left_u, -0.2 - 1.025);
+}
+
+/// A leaf 10 cm thick that stands square takes half of that from each side, beside a body that the fence has met already.
+#[test]
+fn a_thick_leaf_takes_half_its_thickness() {
+    let mut site = standard_site(4.5);
+    (site.gate.leaves.arrangement, site.gate.leaves.thickness_m) = (Arrangement::Double, 0.1);
+    for clearance_m in [0.0, 0.3] {
+        let around = Surroundings::new(&site, None, 4.0);
+        let encounter = Encounter::new(&pickup(), around, clearance_m, f64::INFINITY);
+        for aside in [-0.2, 0.0, 0.2] {
+            let lead = Pose::new(aside, 0.0, std::f64::consts::FRAC_PI_2);
+            let state = State { lead, ..State::default() };
+            let need = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+            // The mirrors stand beyond the leaves, which are 2 m long; within the clearance of their ends, no farther.
+            let half = 1.025 + 0.05 + clearance_m;
+            assert!((need.left_u - (aside - half)).abs() < 1e-9, "{aside}: {need:?}");
+            assert!((need.right_u - (aside + half)).abs() < 1e-9, "{aside}: {need:?}");
+        }
+    }
+}
+
+/// A gate line without depth keeps its clearance too: a box whose front is short of it by less asks for what lies within the
+/// clearance of its corner on the line.
+#[test]
+fn a_thin_line_keeps_its_clearance() {
+    let mut site = standard_site(4.5);
+    site.fences.clear();
+    site.gate.post.depth_m = 0.0;
+    let mut body = unit("box", 2.0, 0.0, 1.0, 1.0, None);
+    body.parts.truncate(1);
+    let around = Surroundings::new(&site, None, 0.0);
+    let encounter = Encounter::new(&vehicle("box", vec![body], 30.0, 1.0), around, 0.3, f64::INFINITY);
+    for (short, more) in [(0.35, None), (0.2, Some(0.05_f64.sqrt())), (0.0, Some(0.3)), (-0.5, Some(0.3))] {
+        let lead = Pose::new(0.4, -1.0 - short, std::f64::consts::FRAC_PI_2);
+        let state = State { lead, ..State::default() };
+        let need = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+        let left = more.map_or(f64::INFINITY, |more| 0.4 - 0.5 - more);
+        let right = more.map_or(f64::NEG_INFINITY, |more| 0.4 + 0.5 + more);
+        assert!(need.left_u == left || (need.left_u - left).abs() < 1e-9, "{short}: {need:?}, not {left}");
+        assert!(
+            need.right_u == right || (need.right_u - right).abs() < 1e-9,
+            "{short}: {need:?}, not {right}"
+        );
+    }
 }
 
 /// A leaf is in the way only where its face can stand: no farther out than the widest opening of interest puts it, and not

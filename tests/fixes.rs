@@ -287,3 +287,34 @@ fn nothing_is_mended_that_is_whole() {
     let found = study(read(&text, "wide").unwrap(), &one_way(), &options(), &|_| ());
     assert_eq!(fixes(&found, &text, (&one_way(), &options()), &same, &|_| ()), Default::default());
 }
+
+/// A route drawn straight in, 0.3 m right of the middle, and nothing else asked: the opening must be wider by what it reaches
+/// to that side, twice; going further back or turning the gate line saves a straight way nothing.
+#[test]
+fn a_drawn_route_alone_is_mended_as_drawn() {
+    let at = |x: f64, y: f64| format!("[{}, {}]", 10.0 + x / 111_319.490_8, y / 110_574.275_8);
+    let route = format!(
+        r#", {{ "type": "Feature", "properties": {{ "role": "route", "vehicle": "pickup", "track": "rear-axle" }},
+        "geometry": {{ "type": "LineString", "coordinates": [{}, {}] }} }}"#,
+        at(0.3, -5.0),
+        at(0.3, 40.0)
+    );
+    let text = narrow(3.3, &route);
+    let vehicle = find("pickup").unwrap();
+    let corners = vehicle.units[0].parts.iter().flat_map(|part| &part.outline.0);
+    let reaches_m = corners.map(|p| p.y.abs()).fold(0.0, f64::max);
+    let need_m = 2.0 * (0.3 + reaches_m + options().clearance_m);
+    // From no side that there is.
+    let wanted = vec![Wanted { vehicle, maneuvers: vec![], travels: vec!["northbound".to_owned()] }];
+    let found = study(read(&text, "route").unwrap(), &wanted, &options(), &|_| ());
+    assert_eq!((found.cases.len(), vehicle_gate(&found, 0)), (1, DrawnGate::Tight), "{:?}", found.cases);
+    let fixes = fixes(&found, &text, (&wanted, &options()), &same, &|_| ());
+    let [wider] = fixes.found.as_slice() else { panic!("{:?}", fixes.found) };
+    let Change::Opening(by) = wider.change else { panic!("{wider:?}") };
+    let over = 3.3 + by - need_m;
+    assert!((0.0..0.05 + 1e-3).contains(&over), "{over} more than {need_m}");
+    let why = |kind: FixKind| fixes.none.iter().find(|none| none.kind == kind).map(|none| &none.why);
+    for kind in [FixKind::FurtherBack, FixKind::Turned] {
+        assert!(matches!(why(kind), Some(WhyNone::NotWithin(_))), "{kind:?}: {:?}", why(kind));
+    }
+}

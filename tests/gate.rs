@@ -5,9 +5,9 @@ use common::{pickup, rectangle, standard_site};
 use wideenough::gate::{self, Assembly, RuleOutcome, assembly};
 use wideenough::geometry::length::{FOOT_M, INCH_M};
 use wideenough::geometry::{Outline, Point, Shape};
-use wideenough::opening::{DrawnGate, GateOptions, StudyOptions, Wanted, plan_gate, study};
+use wideenough::opening::{DrawnGate, GateOptions, GatePlan, StudyOptions, Wanted, plan_gate, study};
 use wideenough::report::gate_schedule;
-use wideenough::site::{Arrangement, Leaves, Maneuver, Obstacle, Side, Site, Swing};
+use wideenough::site::{Anchor, Arrangement, Leaves, Maneuver, Obstacle, Side, Site, Swing};
 
 /// The committed schema is what the types say. `BLESS=1 cargo test` rewrites it.
 #[test]
@@ -317,4 +317,51 @@ fn the_schedule_of_a_study() {
     let value = wideenough::report::value(&study);
     assert_eq!(value["gate"]["schedule"].as_array().map(Vec::len), Some(21));
     assert!(value["gate"]["waiting"][0]["outside"]["missing_m"].as_f64().is_some_and(|m| m > 1.0));
+}
+
+/// A gate that may stand anywhere along its line needs the same wherever it is drawn, with each kind of leaves, but for the
+/// ten centimeters within which a known path is good enough and what two searches differ by; and half a meter more than that
+/// passes in comfort.
+#[test]
+fn a_free_gate_needs_the_same_wherever_it_is_drawn() {
+    use Arrangement::{Double, Single, Slide};
+    let drawn_at = |along: f64| {
+        let mut site = site_with(Double, Swing::Out, 90.0);
+        site.gate.leaves.thickness_m = 0.05;
+        site.gate.anchor = Anchor::Free;
+        site.gate.left.x += along;
+        site.gate.right.x += along;
+        site.fences.clear();
+        let wanted = Wanted {
+            vehicle: pickup(),
+            maneuvers: vec![Maneuver::DriveIn],
+            travels: vec!["eastbound".to_owned()],
+        };
+        let options = StudyOptions { changes: false, ..StudyOptions::default() };
+        let study = study(site, std::slice::from_ref(&wanted), &options, &|_| {});
+        let feet = [9.0, 12.0, 14.0, 18.0];
+        let asked = GateOptions { stock_m: feet.map(|f| f * FOOT_M).to_vec(), ..GateOptions::default() };
+        plan_gate(&study, (&[wanted], &options), &asked, &|_| ())
+    };
+    let (here, there) = (drawn_at(0.0), drawn_at(1.5));
+    let kinds: Vec<_> = here.arrangements.iter().map(|of| (of.arrangement, of.opens)).collect();
+    let hinged = [Single(Side::Left), Single(Side::Right), Double];
+    assert_eq!(kinds[..3], hinged.map(|a| (a, Swing::In)));
+    assert_eq!(kinds[3..6], hinged.map(|a| (a, Swing::Out)));
+    assert!(matches!(kinds[6..], [(Slide(_), Swing::In)]), "a leaf that slides swings to no side");
+    for (a, b) in here.arrangements.iter().zip(&there.arrangements) {
+        let (needs, others) = (a.needs[0], b.needs[0]);
+        println!("{:?} {:?}: {needs:?} {others:?}", a.arrangement, a.opens);
+        for (one, other) in [(needs.0, others.0), (needs.1, others.1)] {
+            let apart = one.expect("found") - other.expect("found");
+            assert!(apart.abs() < 0.13, "{:?} {:?}: {needs:?} {others:?}", a.arrangement, a.opens);
+        }
+        let wide = |plan: &GatePlan, of| {
+            let rows: Vec<_> = plan.rows(of).map(|r| (r.assembly.counted_m, r.passes[0])).collect();
+            rows.into_iter().filter(|row| row.0 > needs.1.unwrap_or(9.0) + 0.5).collect::<Vec<_>>()
+        };
+        for (m, gate) in wide(&here, a).into_iter().chain(wide(&there, b)) {
+            assert_eq!(gate, DrawnGate::Comfortable, "{:?} {:?} {m}", a.arrangement, a.opens);
+        }
+    }
 }

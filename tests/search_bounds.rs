@@ -9,8 +9,8 @@ use common::{car, gooseneck, narrow_road, pickup, rectangle, standard_lane, stan
 use rstest::rstest;
 use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose};
-use wideenough::motion::{Direction, Leg, Path, Segment, State};
-use wideenough::search::{EDGE_TOLERANCE_M, Effort, Question, narrowest};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
+use wideenough::search::{EDGE_TOLERANCE_M, Effort, Question, narrowest, near};
 use wideenough::site::{Frame, Maneuver, Site};
 
 /// Road of width b between a wall and a thin gate line: proven least, single full-lock turn.
@@ -197,4 +197,42 @@ fn what_is_found_keeps_every_limit(#[case] maneuver: Maneuver, #[case] setback: 
         let most = found.inspection.most_v[0];
         assert!(most <= surroundings.front_v(), "the first leg enters the gate: {most}");
     }
+}
+
+/// Round the end of the gate line is no way in: a road beside the gate leads past it, and a way along that road, which needs
+/// no opening at all, is no answer.
+#[test]
+fn round_the_end_of_the_gate_line_is_no_way_in() {
+    let mut site = standard_site(4.5);
+    site.fences.clear();
+    let mut beside = site.roads[0].clone();
+    beside.surface.outer = rectangle(6.0, -6.0, 16.0, 60.0);
+    site.roads.push(beside);
+    let (car, lane) = (pickup(), standard_lane(4.5, true, 2.05));
+    let surroundings = Surroundings::new(&site, None, 0.0);
+    assert!((surroundings.right.end_u - 6.0).abs() < 1e-9);
+    // Along the lane, round by a right angle, and up the middle of the other road.
+    let (k, ramp) = (0.9 * car.steering.max_curvature, car.steering.lock_distance_m);
+    let piece =
+        |from: f64, to: f64, length_m: f64| Segment { length_m, curvature_start: from, curvature_end: to };
+    let round = (std::f64::consts::FRAC_PI_2 - k * ramp) / k;
+    let segments = vec![piece(0.0, k, ramp), piece(k, k, round), piece(k, 0.0, ramp), piece(0.0, 0.0, 12.0)];
+    let legs = vec![Leg { direction: Direction::Forward, segments }];
+    let mut path = Path { start: State::default(), legs };
+    let turned = path.end(&Chain::of(&car)).lead.position;
+    path.start.lead = Pose::new(11.0 - turned.x, -4.5 - 4.7, 0.0);
+    let seen = inspect(&Encounter::new(&car, surroundings.clone(), 0.0, f64::INFINITY), &path);
+    assert!(seen.ends_beyond && seen.passes(EDGE_TOLERANCE_M) && seen.opening_m < 0.1, "{seen:?}");
+    let question = Question {
+        vehicle: &car,
+        surroundings: &surroundings,
+        lane: &lane,
+        maneuver: Maneuver::DriveIn,
+        shunts: 0,
+        clearance_m: 0.0,
+        spot: None,
+    };
+    let found = near(&question, Effort::USUAL, &[path], 4.0).found;
+    let opening_m = found.map(|found| found.inspection.opening_m);
+    assert!(opening_m.is_none_or(|m| m >= 2.05 - 1e-6), "{opening_m:?}");
 }

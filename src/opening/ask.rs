@@ -266,7 +266,7 @@ pub(super) fn narrower(a: Option<Known>, b: Option<Known>) -> Option<Known> {
 }
 
 /// A path that runs on, its wheels turned straight on the way as fast as the steering can.
-fn driven_on(path: &Path, by: f64, steering: &Steering) -> Path {
+pub(super) fn driven_on(path: &Path, by: f64, steering: &Steering) -> Path {
     let mut path = path.clone();
     if let Some(segments) = path.legs.last_mut().map(|leg| &mut leg.segments)
         && let Some(k) = segments.last().map(|s| s.curvature_end)

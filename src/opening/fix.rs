@@ -377,7 +377,7 @@ fn can_be_hung(site: &Site, leaves: &Leaves) -> bool {
 }
 
 /// Whether leaves open as far as they should.
-fn opens(site: &Site, leaves: &Leaves) -> bool {
+pub(super) fn opens(site: &Site, leaves: &Leaves) -> bool {
     let gate = crate::site::Gate { leaves: *leaves, ..site.gate.clone() };
     let (faces, leaf_m) = (faces(&gate, gate.opening_m()), drawn_leaf_m(&gate));
     let allowances = built_in();
@@ -388,7 +388,7 @@ fn opens(site: &Site, leaves: &Leaves) -> bool {
 
 /// Other leaves for a gate, those most like the drawn ones first: opened further, hung on the other side, in another
 /// number, swinging the other way, sliding, none.
-fn other_leaves(drawn: &Leaves) -> Vec<Leaves> {
+pub(super) fn other_leaves(drawn: &Leaves) -> Vec<Leaves> {
     let mut list = Vec::new();
     let swings = matches!(drawn.arrangement, Arrangement::Single(_) | Arrangement::Double);
     if swings {

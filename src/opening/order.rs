@@ -225,7 +225,7 @@ pub fn plan_gate(
 
 /// Every arrangement a gate here could have, and whether it is the drawn one. Leaves are as thick, as high and open as
 /// far as the drawn ones. A sliding leaf runs back to the side with more room.
-fn kinds(site: &Site, slide_m: f64) -> Vec<(Leaves, bool)> {
+pub(super) fn kinds(site: &Site, slide_m: f64) -> Vec<(Leaves, bool)> {
     let drawn = site.gate.leaves;
     let slide = match drawn.arrangement {
         Arrangement::Slide(side) => side,

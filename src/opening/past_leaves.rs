@@ -197,7 +197,7 @@ mod tests {
     use super::*;
     use crate::clearance::inspect;
     use crate::geometry::Pose;
-    use crate::motion::{Direction, Leg, Segment, State};
+    use crate::motion::{Direction, Leg, Segment, State, Towed};
     use crate::site::{Arrangement, Leaves, Side, Swing};
 
     const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
@@ -279,5 +279,74 @@ mod tests {
             }
         }
         assert!(clear > 100 && blocked > 100 && close * 10 < clear, "{clear} {blocked} {close}");
+    }
+
+    /// Bent any way, with hitches far behind axles, no point goes farther than told; some go half as far, and of a vehicle
+    /// that tows nothing the outermost just as far.
+    #[test]
+    fn no_point_is_faster_than_told() {
+        let unit = |hitch_behind_m: f64, wheelbase_m: f64| Towed { hitch_behind_m, wheelbase_m };
+        let chains: [(&[Towed], usize); 5] = [
+            (&[], 0),
+            (&[unit(3.0, 4.0)], 1),
+            (&[unit(6.0, 9.0), unit(0.0, 3.0)], 2),
+            (&[unit(4.0, 5.0), unit(5.0, 2.0)], 2),
+            (&[unit(3.0, 8.0), unit(3.0, 8.0), unit(0.5, 2.0)], 3),
+        ];
+        let (rolled_m, k) = (1e-6, 0.25);
+        let angles = || (-6..=6).map(|i| f64::from(i) * 0.25);
+        for (towed, last) in chains {
+            let chain = Chain::new(towed);
+            // Only the last unit has points away from its axle, one to each side, ahead and behind.
+            let mut reach = [0.0; MAX_UNITS];
+            reach[last] = 1.5;
+            let told = fastest(&chain, &reach, k);
+            let mut seen: f64 = 0.0;
+            let states = angles().flat_map(|a| angles().map(move |b| (a, b)));
+            for hitch in states.flat_map(|(a, b)| angles().map(move |c| [a, b, c])) {
+                let state = State { hitch, ..State::default() };
+                let before = chain.unit_poses(&state)[last];
+                let after = chain.unit_poses(&chain.advance(&state, rolled_m, k, k))[last];
+                for (x, y) in [(1.5, 0.0), (-1.5, 0.0), (0.0, 1.5), (0.0, -1.5)] {
+                    let p = Point::new(x, y);
+                    seen = seen.max(before.to_site(p).distance(after.to_site(p)) / rolled_m);
+                }
+            }
+            assert!(seen < told + 1e-6, "{towed:?}: {seen} of {told}");
+            let least = if towed.is_empty() { 1.0 - 1e-6 } else { 0.5 };
+            assert!(seen > least * told, "{towed:?}: {seen} of {told}");
+        }
+    }
+
+    /// Wheels turned from one side to the other within a step beside a leaf: both poses keep 3 mm more than the clearance,
+    /// and between them the nose swings out by a quarter of the step times the curvature at once, 4.5 mm and more.
+    #[test]
+    fn what_swings_out_between_two_poses_is_seen() {
+        let mut site = crate::site::read(PLAN, "plan").unwrap();
+        let mut car = crate::vehicle::find("pickup").unwrap();
+        car.units[0].parts.retain(|part| part.kind == crate::vehicle::PartKind::Body);
+        let corners = || car.units[0].parts.iter().flat_map(|part| &part.outline.0);
+        let half = corners().map(|p| p.y).fold(0.0, f64::max);
+        let nose = corners().filter(|p| p.y > half - 1e-9).map(|p| p.x).fold(0.0, f64::max);
+        let (k, step_m, clearance_m) = (0.2, STEP_M, 0.3);
+        let out_m = nose * k * step_m / 4.0;
+        assert!(out_m > 0.0035, "{out_m}");
+        let leaves =
+            Leaves { arrangement: Arrangement::Single(Side::Left), opens: Swing::In, ..site.gate.leaves };
+        site.gate.leaves = Leaves { open_angle_rad: std::f64::consts::FRAC_PI_2, ..leaves };
+        let around = Surroundings::new(&site, None, 4.0);
+        let seen = |k: f64, spare_m: f64| {
+            let lead = Pose::new(0.0, -2.0, std::f64::consts::FRAC_PI_2);
+            let segment = Segment { length_m: step_m, curvature_start: k, curvature_end: -k };
+            let legs = vec![Leg { direction: Direction::Forward, segments: vec![segment] }];
+            let path = Path { start: State { lead, ..State::default() }, legs };
+            let face = -half - 0.5 * site.gate.leaves.thickness_m - clearance_m - spare_m;
+            Driven::new(&car, &path).past(&car, &around, (face, 9.0), clearance_m)
+        };
+        assert_eq!(seen(0.0, 0.003), Past::Clear);
+        assert_eq!(seen(k, 0.003), Past::Close);
+        // Room for more than any point of it swings.
+        assert_eq!(seen(k, 0.02), Past::Clear);
+        assert_eq!(seen(0.0, -0.001), Past::Blocked);
     }
 }

@@ -1,5 +1,6 @@
 //! What a study makes of its answers, by hand: what binds a path, how much of it is at full lock, and what a vehicle needs
 //! of all its ways in.
+use super::ask::{Known, Place, Way, driven_on, straight_need};
 use super::limits::limits;
 use super::tradeoff::need_of;
 use super::*;
@@ -178,4 +179,181 @@ fn a_vehicle_needs_the_hardest_side_by_its_easiest_way() {
 fn a_placement_says_where_its_faces_stand() {
     let placement = Placement { comfortable: true, opening_m: 3.0, center_u_m: 0.5 };
     assert_eq!(placement.faces_u_m(), (-1.0, 2.0));
+}
+
+/// A gate 8 m wide beside a road of two lanes 3 m wide each, and a pole inside it.
+const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+    { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+      "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
+    { "type": "Feature", "properties": { "role": "obstacle", "label": "pole", "radius": "0.2 m" },
+      "geometry": { "type": "Point", "coordinates": [-3, 5] } },
+    { "type": "Feature", "properties": { "role": "gate", "leaves": "none", "post": "0.2 m" },
+      "geometry": { "type": "LineString", "coordinates": [[-4, 0], [4, 0]] } } ] }"#;
+
+/// A path that is known is an answer where the body starts within its lane by a centimeter, not where it starts a centimeter
+/// over the lane's edge, on either side; backed in only if it did not enter the gate before.
+#[test]
+fn a_known_path_keeps_the_terms_of_its_way() {
+    let site = crate::site::read(PLAN, "plan").unwrap();
+    let vehicle = crate::vehicle::find("pickup").unwrap();
+    let k = 0.9 * vehicle.steering.max_curvature;
+    let ramp = vehicle.steering.lock_distance_m;
+    let to =
+        |from: f64, to: f64, length_m: f64| Segment { length_m, curvature_start: from, curvature_end: to };
+    // Round by a right angle, and straight on.
+    let round = (std::f64::consts::FRAC_PI_2 - k * ramp) / k;
+    let turn = |direction: Direction, on_m: f64| {
+        let segments = vec![to(0.0, k, ramp), to(k, k, round), to(k, 0.0, ramp), to(0.0, 0.0, on_m)];
+        Leg { direction, segments }
+    };
+    let straight = |direction: Direction, length_m: f64| {
+        let segments = vec![to(0.0, 0.0, length_m)];
+        Leg { direction, segments }
+    };
+    let path = |lead: Pose, legs: Vec<Leg>| Path { start: State { lead, ..State::default() }, legs };
+    let chain = crate::motion::Chain::of(&vehicle);
+    // Where a right angle leads from here.
+    let turned =
+        |direction: Direction| path(Pose::default(), vec![turn(direction, 1e-9)]).end(&chain).lead.position;
+    let travel = site.travels().iter().position(|t| t.word == "eastbound").unwrap();
+    let answers = |maneuver: Maneuver, path: Path| {
+        let way = Way { vehicle: &vehicle, travel, maneuver, shunts: 0, clearance_m: CLEARANCE_M };
+        let place = Place::new(&site, way).unwrap();
+        place.look(&Known { opening_m: 8.0, path, gate: site.gate.clone() }).is_some()
+    };
+    let in_by = turned(Direction::Forward);
+    let start = |aside: f64| Pose::new(-in_by.x, -10.5 + aside, 0.0);
+    let driven_in = |aside: f64| turn(Direction::Forward, 25.5 - aside - in_by.y);
+    let play = 0.5 * (3.0 - vehicle.units[0].width_m);
+    for (aside, within) in [(0.0, true), (play - 0.01, true), (play + 0.01, false)] {
+        for aside in [aside, -aside] {
+            let path = path(start(aside), vec![driven_in(aside)]);
+            assert_eq!(answers(Maneuver::DriveIn, path), within, "{aside} to the left");
+        }
+    }
+    // Past the gate and back round into it; and all the way in forward before a meter back.
+    let back_by = turned(Direction::Reverse);
+    let past = vec![straight(Direction::Forward, 10.0), turn(Direction::Reverse, 25.5 - back_by.y)];
+    assert!(answers(Maneuver::BackIn, path(Pose::new(-10.0 - back_by.x, -10.5, 0.0), past)));
+    let entered = vec![driven_in(0.0), straight(Direction::Reverse, 1.0)];
+    assert!(!answers(Maneuver::BackIn, path(start(0.0), entered)));
+}
+
+/// A path runs on by as much as asked, its wheels turned straight on the way as fast as they can be and then kept so; by as
+/// much as that takes at least.
+#[test]
+fn a_path_runs_on_with_its_wheels_turned_straight() {
+    let steering = crate::vehicle::find("pickup").unwrap().steering;
+    let half = 0.5 * steering.max_curvature;
+    let start = State::default();
+    let bent = Segment { length_m: 5.0, curvature_start: 0.0, curvature_end: half };
+    let path = |last: Segment| Path {
+        start,
+        legs: vec![Leg { direction: Direction::Forward, segments: vec![last] }],
+    };
+    let takes_m = 0.5 * steering.lock_distance_m;
+    for (by, more) in [(3.0, 3.0), (0.1, takes_m + 0.01)] {
+        let on = driven_on(&path(bent), by, &steering);
+        assert!((on.length_m() - 5.0 - more).abs() < 1e-9, "{by}: {} more", on.length_m() - 5.0);
+        assert_eq!(on.legs[0].segments[1].curvature_start, half);
+        assert!((on.legs[0].segments[1].length_m - takes_m).abs() < 1e-9);
+        assert!(on.legs[0].segments[2..].iter().all(|s| s.curvature_start == 0.0 && s.curvature_end == 0.0));
+    }
+    let on = driven_on(&path(Segment::arc(5.0, 0.0)), 3.0, &steering);
+    assert_eq!(on.legs[0].segments, [Segment::arc(5.0, 0.0), Segment::arc(3.0, 0.0)]);
+}
+
+/// Going straight through takes the width over the mirrors and the clearance twice, whatever stands inside.
+#[test]
+fn straight_through_takes_the_widest_part() {
+    let site = crate::site::read(PLAN, "plan").unwrap();
+    let vehicle = crate::vehicle::find("pickup").unwrap();
+    let corners = vehicle.units[0].parts.iter().flat_map(|part| &part.outline.0);
+    let over_m = 2.0 * corners.map(|p| p.y.abs()).fold(0.0, f64::max);
+    let around = crate::clearance::Surroundings::new(&site, None, 0.0);
+    for clearance_m in [0.0, CLEARANCE_M] {
+        let need_m = straight_need(&vehicle, &around, clearance_m);
+        assert!((need_m - over_m - 2.0 * clearance_m).abs() < 1e-6, "{need_m}, {over_m} over the mirrors");
+    }
+}
+
+/// Other leaves than a single one that opens in by 165 degrees: further open in tens of degrees, hung on the other side, as
+/// two, all of those swinging out, sliding, none. Beside one that slides none is opened further.
+#[test]
+fn other_leaves_from_the_most_alike_to_none() {
+    use crate::site::{Arrangement::*, Side::*, Swing::*};
+    let mut leaves = crate::site::read(PLAN, "plan").unwrap().gate.leaves;
+    (leaves.arrangement, leaves.opens, leaves.open_angle_rad) = (Single(Left), In, f64::to_radians(165.0));
+    let told = |drawn: &crate::site::Leaves| -> Vec<_> {
+        let of = |l: &crate::site::Leaves| (l.arrangement, l.opens, l.open_angle_rad.to_degrees().round());
+        fix::other_leaves(drawn).iter().map(of).collect()
+    };
+    let rest = [(Slide(Left), In, 165.0), (Slide(Right), In, 165.0), (None, In, 165.0)];
+    let mut expected = vec![(Single(Left), In, 170.0), (Single(Left), In, 180.0)];
+    expected.extend([(Single(Right), In, 165.0), (Double, In, 165.0)]);
+    expected.extend([Single(Left), Single(Right), Double].map(|a| (a, Out, 165.0)));
+    expected.extend(rest);
+    assert_eq!(told(&leaves), expected);
+    leaves.arrangement = Slide(Left);
+    let mut expected: Vec<_> = [Single(Left), Single(Right), Double].map(|a| (a, In, 165.0)).to_vec();
+    expected.extend(&rest[1..]);
+    assert_eq!(told(&leaves), expected);
+    // Square is the first of nine.
+    (leaves.arrangement, leaves.open_angle_rad) = (Double, f64::to_radians(90.0));
+    let further: Vec<f64> = told(&leaves).iter().take_while(|l| l.2 > 90.0).map(|l| l.2).collect();
+    assert_eq!(further, [100.0, 110.0, 120.0, 130.0, 140.0, 150.0, 160.0, 170.0, 180.0]);
+}
+
+/// A sliding gate is compared with one that slides to the same side; another would run back to the side with more room, here
+/// away from the pole.
+#[test]
+fn what_slides_to_which_side() {
+    use crate::site::{Arrangement, Side, Swing};
+    let mut site = crate::site::read(&PLAN.replace("[-3, 5]", "[-9, 0.3]"), "plan").unwrap();
+    let last = |site: &Site| {
+        let kinds = order::kinds(site, 8.0);
+        assert_eq!((kinds.len(), kinds.iter().filter(|kind| kind.1).count()), (7, usize::from(kinds[6].1)));
+        (kinds[6].0.arrangement, kinds[6].0.opens, kinds[6].1)
+    };
+    assert_eq!(last(&site), (Arrangement::Slide(Side::Right), Swing::In, false));
+    for side in [Side::Left, Side::Right] {
+        site.gate.leaves.arrangement = Arrangement::Slide(side);
+        assert_eq!(last(&site), (Arrangement::Slide(side), Swing::In, true));
+    }
+}
+
+/// Charts look every 5 ft to 40, every 1.5 m to 12, and every ten degrees to 30 either way.
+#[test]
+fn charts_look_at_round_values() {
+    use crate::geometry::Units::{Feet, Meters};
+    let near = |got: Vec<f64>, from: f64, step: f64, count: usize| {
+        assert_eq!(got.len(), count);
+        let off = got.iter().zip(0_u32..).map(|(x, i)| (x - from - step * f64::from(i)).abs());
+        assert!(off.fold(0.0, f64::max) < 1e-9, "{got:?}");
+    };
+    near(Axis::Setback.round_values(Feet), 0.0, 1.524, 9);
+    near(Axis::Setback.round_values(Meters), 0.0, 1.5, 9);
+    for units in [Feet, Meters] {
+        near(Axis::Skew.round_values(units), -f64::to_radians(30.0), f64::to_radians(10.0), 7);
+    }
+}
+
+/// Leaves as wide as the gate, 8 m: the left one swings in against a pole 5.1 m from its pin, the right one, 8.6 m from it, does
+/// not; both meet the road 6 m before the gate, where two of 4 m do not. A leaf that slides is stopped by what stands beside.
+#[test]
+fn leaves_that_open_and_that_do_not() {
+    use crate::site::{Arrangement, Side, Swing};
+    let site = crate::site::read(PLAN, "plan").unwrap();
+    let beside = crate::site::read(&PLAN.replace("[-3, 5]", "[-9, 0.3]"), "plan").unwrap();
+    let opens = |site: &Site, arrangement: Arrangement, opens: Swing| {
+        let leaves = site.gate.leaves;
+        let open_angle_rad = std::f64::consts::FRAC_PI_2;
+        fix::opens(site, &crate::site::Leaves { arrangement, opens, open_angle_rad, ..leaves })
+    };
+    let (left, right) = (Arrangement::Single(Side::Left), Arrangement::Single(Side::Right));
+    assert_eq!([left, right, Arrangement::Double].map(|a| opens(&site, a, Swing::In)), [false, true, true]);
+    assert_eq!([left, right, Arrangement::Double].map(|a| opens(&site, a, Swing::Out)), [false, false, true]);
+    let slides = [Side::Left, Side::Right].map(Arrangement::Slide);
+    assert_eq!(slides.map(|a| opens(&site, a, Swing::In)), [true, true]);
+    assert_eq!(slides.map(|a| opens(&beside, a, Swing::In)), [false, true]);
 }

@@ -55,7 +55,7 @@ pub(super) const STEPS: usize = 2 * (SETBACKS + SKEWS) as usize;
 
 impl Axis {
     /// The round values looked at: 0 to 40 ft, or 0 to 12 m, of setback; 30 degrees of skew either way.
-    fn round_values(self, units: Units) -> Vec<f64> {
+    pub(super) fn round_values(self, units: Units) -> Vec<f64> {
         match (self, units) {
             (Self::Setback, Units::Feet) => (0..SETBACKS).map(|i| 5.0 * FOOT_M * f64::from(i)).collect(),
             (Self::Setback, Units::Meters) => (0..SETBACKS).map(|i| 1.5 * f64::from(i)).collect(),

@@ -206,3 +206,29 @@ pub fn drawn(question: &Question, plan: &Plan, count: usize) -> Vec<Vec<f64>> {
     }
     list
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The first three numbers of SplitMix64 from a seed of 0 (from memory).
+    #[test]
+    fn mixed_as_published() {
+        let golden = 0x9E37_79B9_7F4A_7C15_u64;
+        let drawn = [0, golden, golden.wrapping_mul(2)].map(mixed);
+        assert_eq!(drawn, [0xE220_A839_7B1D_CDAF, 0x6E78_9E6A_A1B9_65F4, 0x06C4_5D18_8009_454F]);
+    }
+
+    /// On a lane with two bends the station of a pose beside it is its own.
+    #[test]
+    fn stations_of_a_bent_lane() {
+        let line = [(0.0, 0.0), (10.0, 0.0), (10.0, 5.0), (30.0, 20.0)].map(|(x, y)| Point::new(x, y));
+        let lane = Lane { line: line.to_vec(), play_m: (-1.0, 1.0) };
+        for station in [0.0, 4.0, 8.5, 12.5, 13.0, 16.5, 25.0, 40.0] {
+            for offset in [-0.5, 0.0, 0.5] {
+                let near = lane.station_near(lane.pose(station, offset).position);
+                assert!((near - station).abs() < 1e-9, "{near}, not {station}, {offset} aside");
+            }
+        }
+    }
+}

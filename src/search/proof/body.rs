@@ -140,4 +140,13 @@ mod tests {
             prop_assert!(farthest(&part, (from, from + wide), toward) >= reach - 1e-12);
         }
     }
+
+    /// A triangle at one heading alone is kept whole.
+    #[test]
+    fn a_triangle_is_kept() {
+        let part = [(1.0, 0.0), (3.0, 0.5), (1.5, 2.0)].map(|(x, y)| Point::new(x, y));
+        let kept = covered(&part, (0.0, 0.0));
+        let near = |p: &Point| kept.iter().any(|q| p.distance(*q) < 1e-9);
+        assert!(kept.len() == 3 && part.iter().all(near), "{kept:?}");
+    }
 }

@@ -430,3 +430,6 @@ fn starts(grid: &Grid, (ahead, left): (Point, Point), lane: &Lane, lead_ahead_m:
     }
     list
 }
+
+#[cfg(test)]
+mod tests;

@@ -158,4 +158,27 @@ mod tests {
             }
         }
     }
+
+    /// A unit whose hitch may turn to a right angle or beyond is not followed, nor what it tows; one whose may not, is.
+    #[test]
+    fn beyond_a_right_angle_a_unit_is_not_followed() {
+        let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+            { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+              "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
+            { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
+              "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
+        let site = crate::site::read(plan, "plan").unwrap();
+        let followed = |most_deg: f64| {
+            let mut rig = crate::vehicle::find("gooseneck-horse-40").unwrap();
+            if let Some(hitch) = &mut rig.units[0].hitch {
+                hitch.max_angle_rad = most_deg.to_radians();
+            }
+            let around = crate::clearance::Surroundings::new(&site, None, 0.0);
+            let encounter = Encounter::new(&rig, around, 0.0, f64::INFINITY);
+            let list = bodies(&rig, &encounter, false);
+            assert!(list.iter().all(|body| body.curvature > 0.0));
+            list.len()
+        };
+        assert_eq!([60.0, 80.0, 90.0, 110.0, 180.0].map(followed), [2, 2, 1, 1, 1]);
+    }
 }
