@@ -9,7 +9,7 @@ use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
 use crate::clearance::{Encounter, Region, Surroundings, measure};
 use crate::gate::{Faces, faces};
 use crate::motion::Path;
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, narrowest_soon, near};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, narrowest_soon, near_below};
 use crate::site::{Anchor, Arrangement, Maneuver, Site};
 use crate::vehicle::Vehicle;
 use std::sync::Arc;
@@ -182,6 +182,8 @@ pub(super) fn ways(
             worst = worst.max(need);
             open &= need.is_finite();
         }
+        // Where bare takes more than any size asked about nobody asks what comfort takes.
+        open &= sizes.iter().any(|m| *m >= worst);
         // Rounded up to 0.1 mm, as a study's own answers.
         (!asked.is_empty() && worst.is_finite()).then(|| (worst * 1e4 - 1e-6).ceil() / 1e4)
     });
@@ -250,9 +252,9 @@ impl Asked<'_> {
             let about_m = least_m + ENOUGH_M;
             let found = self.search(maneuver, clearance_m, |question| {
                 if everywhere {
-                    narrowest_soon(question, EFFORT, about_m)
+                    narrowest_soon(question, EFFORT, about_m, best)
                 } else {
-                    near(question, EFFORT, &seeds(maneuver), about_m)
+                    near_below(question, EFFORT, &seeds(maneuver), about_m, best)
                 }
             });
             if let Some(found) = found {

@@ -25,15 +25,16 @@ pub(super) enum Where {
     Everywhere,
 }
 
-/// Searches from `seeds`, and from more where `place` says so; leaves are cut for `guess_m` at first.
+/// Searches from `seeds`, and from more where `place` says so; leaves are cut for `guess_m` at first. What will hardly need
+/// less than `below_m` is given up.
 pub(super) fn search(
     question: &Question,
     effort: Effort,
     seeds: &[Path],
-    guess_m: f64,
+    (guess_m, below_m): (f64, f64),
     place: Where,
 ) -> Finding {
-    let mut search = Search { question, effort, work: 0 };
+    let mut search = Search { question, effort, below_m, work: 0 };
     let at_least_m = at_least(question);
     let encounter = search.encounter(guess_m, 3.0 * at_least_m + 3.0);
     // What answered a kindred question is the way here too, unless it leads nowhere.
@@ -95,6 +96,9 @@ const ANEW_SHARE: f64 = 0.15;
 const WORTH_ANEW_M: f64 = 0.01;
 /// Nor is less than this: the wheels are turned more evenly on fewer knots.
 const GAIN_ANEW_M: f64 = 5e-4;
+/// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
+/// not polished finely.
+const HOPELESS: f64 = 1.1;
 /// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
 const LEAF_SPARE_M: f64 = 5e-4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
@@ -115,6 +119,8 @@ const LAST_RESORT: usize = 40;
 struct Search<'a> {
     question: &'a Question<'a>,
     effort: Effort,
+    /// What needs no less is of no use.
+    below_m: f64,
     work: u64,
 }
 
@@ -188,6 +194,7 @@ impl Search<'_> {
             field = self.polish_all(encounter, numbers(field), COARSE, total - total / 3 - first);
         }
         field.truncate(self.effort.polished);
+        field.retain(|(_, polished)| polished.value() <= HOPELESS * self.below_m);
         let mut fine =
             self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, FINE));
         fine.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
@@ -214,11 +221,11 @@ impl Search<'_> {
         things: Vec<T>,
         work: impl Fn(&mut Search, T) -> R + Sync,
     ) -> Vec<R> {
-        let (question, effort) = (self.question, self.effort);
+        let (question, effort, below_m) = (self.question, self.effort, self.below_m);
         let done: Vec<(R, u64)> = things
             .into_par_iter()
             .map(|thing| {
-                let mut search = Search { question, effort, work: 0 };
+                let mut search = Search { question, effort, below_m, work: 0 };
                 let result = work(&mut search, thing);
                 (result, search.work)
             })

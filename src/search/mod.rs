@@ -196,21 +196,33 @@ pub struct Found {
 pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding {
     // Leaves are cut longer than any opening that will be needed, then for the opening found.
     let guess_m = (question.surroundings.drawn_faces_u.1 * 2.0).max(1.5 * at_least(question));
-    search(question, effort, seeds, guess_m, Where::Everywhere)
+    search(question, effort, seeds, (guess_m, f64::INFINITY), Where::Everywhere)
 }
 
 /// The narrowest opening that a search without a last resort finds, where it is known about how wide it will be: leaves are
-/// cut for `about_m` until the opening found says better.
+/// cut for `about_m` until the opening found says better. What will hardly need less than `below_m` is given up soon.
 #[must_use]
-pub fn narrowest_soon(question: &Question, effort: Effort, about_m: f64) -> Finding {
-    search(question, effort, &[], about_m, Where::Starts)
+pub fn narrowest_soon(question: &Question, effort: Effort, about_m: f64, below_m: f64) -> Finding {
+    search(question, effort, &[], (about_m, below_m), Where::Starts)
 }
 
 /// The narrowest opening near paths (gate frame) that answered a kindred question, and nowhere else; `about_m` is about how
 /// wide it will be, for leaves to be cut for.
 #[must_use]
 pub fn near(question: &Question, effort: Effort, seeds: &[Path], about_m: f64) -> Finding {
-    search(question, effort, seeds, about_m, Where::Near)
+    near_below(question, effort, seeds, about_m, f64::INFINITY)
+}
+
+/// The same, but what will hardly need less than `below_m` is given up soon.
+#[must_use]
+pub fn near_below(
+    question: &Question,
+    effort: Effort,
+    seeds: &[Path],
+    about_m: f64,
+    below_m: f64,
+) -> Finding {
+    search(question, effort, seeds, (about_m, below_m), Where::Near)
 }
 
 /// What no maneuver passes less than: the least width of the body, and the clearance on both sides.
