@@ -429,8 +429,9 @@ impl Encounter {
         of_side(&self.surroundings.left, &part.left) || of_side(&self.surroundings.right, &part.right)
     }
 
-    /// The least v of any part where the units stand so.
-    pub(super) fn least_v(&self, frames: &[Frame; MAX_UNITS]) -> f64 {
+    /// The least v of any part where the units stand so: [`PoseNeed::least_v`] alone.
+    #[must_use]
+    pub fn least_v(&self, frames: &[Frame; MAX_UNITS]) -> f64 {
         let of_part = |part: &EncounterPart| {
             let corners = part.corners.iter().map(|p| frames[part.unit].place(*p).y);
             corners.fold(f64::INFINITY, f64::min)

@@ -5,13 +5,13 @@
 //! them, as [`crate::clearance::inspect()`] does.
 use crate::clearance::{Encounter, STEP_M, Surroundings, second_derivative_bounds, slabs};
 use crate::gate::Faces;
-use crate::geometry::{Point, Pose, distance};
+use crate::geometry::{Frame, Point, distance};
 use crate::motion::{Chain, Path};
 use crate::vehicle::{MAX_UNITS, Vehicle};
 
-/// A path driven once: its poses, and how its points move between them.
+/// A path driven once: where its units stand, and how its points move between them.
 pub(super) struct Driven {
-    poses: Vec<[Pose; MAX_UNITS]>,
+    frames: Vec<[Frame; MAX_UNITS]>,
     stations_m: Vec<f64>,
     /// No point of the vehicle moves farther than this for each meter rolled.
     speed: f64,
@@ -45,7 +45,7 @@ impl Driven {
         let bends = second_derivative_bounds(&chain, &reach, k, dk.fold(0.0, f64::max));
         let samples = path.samples(&chain, STEP_M);
         Self {
-            poses: samples.iter().map(|s| chain.unit_poses(&s.state)).collect(),
+            frames: samples.iter().map(|s| chain.unit_frames(&s.state)).collect(),
             stations_m: samples.iter().map(|s| s.station_m).collect(),
             speed: fastest(&chain, &reach, k),
             bends,
@@ -66,11 +66,11 @@ impl Driven {
         if near.pairs.is_empty() {
             return Past::Clear;
         }
-        let (mut at, last) = (0, self.poses.len().saturating_sub(1));
+        let (mut at, last) = (0, self.frames.len().saturating_sub(1));
         let mut buffers = (Vec::new(), Vec::new());
         let mut past = Past::Clear;
         while at <= last {
-            let spare_m = near.gap(&encounter, &self.poses[at]) - clearance_m;
+            let spare_m = near.gap(&encounter, &self.frames[at]) - clearance_m;
             if spare_m < -1e-9 {
                 return Past::Blocked;
             }
@@ -107,8 +107,8 @@ impl Driven {
             let bow_m = h * h / 8.0 * self.bends[part.unit];
             let mut clear = |corners: &[Point]| {
                 points.clear();
-                for poses in &self.poses[at..=at + 1] {
-                    points.extend(corners.iter().map(|p| poses[part.unit].to_site(*p)));
+                for frames in &self.frames[at..=at + 1] {
+                    points.extend(corners.iter().map(|p| frames[part.unit].place(*p)));
                 }
                 distance::convex_hull(points, hull);
                 let gap_m = distance::nearest_convex(hull, leaf).distance_m;
@@ -151,18 +151,18 @@ impl Near {
     }
 
     /// The least gap between any part and the leaf it can touch; less than nothing where they overlap.
-    fn gap(&self, encounter: &Encounter, poses: &[Pose; MAX_UNITS]) -> f64 {
+    fn gap(&self, encounter: &Encounter, frames: &[Frame; MAX_UNITS]) -> f64 {
         let mut least = f64::INFINITY;
         let mut corners: Vec<Point> = Vec::new();
         for (index, leaf) in &self.pairs {
             let part = &encounter.parts[*index];
-            let pose = &poses[part.unit];
-            let center = pose.to_site(part.center);
+            let frame = &frames[part.unit];
+            let center = frame.place(part.center);
             if distance::nearest_convex(&[center], &self.leaves[*leaf]).distance_m - part.reach_m >= least {
                 continue;
             }
             corners.clear();
-            corners.extend(part.corners.iter().map(|p| pose.to_site(*p)));
+            corners.extend(part.corners.iter().map(|p| frame.place(*p)));
             let apart = distance::nearest_convex(&corners, &self.leaves[*leaf]).distance_m;
             let within = apart <= 0.0 || overlap(&corners, &self.leaves[*leaf]);
             least = least.min(if within { -WITHIN_M } else { apart });

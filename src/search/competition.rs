@@ -9,7 +9,7 @@ use super::{
     COARSE, EDGE_TOLERANCE_M, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice,
     least_width, proof, pull_out, shunts,
 };
-use crate::clearance::{Drive, Encounter, Scratch, measure_drive};
+use crate::clearance::{Drive, Encounter, measure_drive};
 use crate::geometry::{Point, wrap_angle};
 use crate::motion::{Leg, Path, Segment, State};
 use rayon::prelude::*;
@@ -493,12 +493,11 @@ fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Optio
     let last = path.legs.pop()?;
     let before = path.end(&encounter.chain);
     let mut state = if path.legs.is_empty() { path.start } else { before };
-    let mut scratch = Scratch::default();
     let surroundings = &encounter.surroundings;
     let goal_v = surroundings.beyond_v + encounter.clearance_m + 0.0005;
-    let mut arrived = |state: &State| {
-        let need = encounter.need(&encounter.chain.unit_poses(state), &mut scratch);
-        need.least_v >= goal_v && question.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
+    let arrived = |state: &State| {
+        encounter.least_v(&encounter.chain.unit_frames(state)) >= goal_v
+            && question.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
     };
     let mut segments = last.segments.clone();
     let end = last.segments.last()?.curvature_end;

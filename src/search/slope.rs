@@ -9,6 +9,7 @@ use super::track::{Stand, Steps, Track, intervals};
 use crate::clearance::{Encounter, PoseNeed, Scratch};
 use crate::geometry::{Frame, Point, Pose, trig};
 use crate::motion::{Chain, MAX_TOWED, State};
+use crate::vehicle::MAX_UNITS;
 
 /// Coordinates of a state: x, y, heading, hitch angles.
 pub const COORDINATES: usize = 3 + MAX_TOWED;
@@ -154,9 +155,9 @@ impl Slope {
             let d = Point::new(d.x * cos - d.y * sin, d.x * sin + d.y * cos);
             Frame::of(&Pose { position: pivot + d, heading: pose.heading + DIFFERENCE })
         };
-        let moved = |state: &State, coordinate: usize| match coordinate {
-            0 => chain.unit_frames(state).map(|f| f.moved(Point::new(DIFFERENCE, 0.0))),
-            1 => chain.unit_frames(state).map(|f| f.moved(Point::new(0.0, DIFFERENCE))),
+        let moved = |(state, frames): (&State, &[Frame; MAX_UNITS]), coordinate: usize| match coordinate {
+            0 => frames.map(|f| f.moved(Point::new(DIFFERENCE, 0.0))),
+            1 => frames.map(|f| f.moved(Point::new(0.0, DIFFERENCE))),
             2 => chain.unit_poses(state).map(turned),
             _ => {
                 let mut bent = *state;
@@ -164,9 +165,12 @@ impl Slope {
                 chain.unit_frames(&bent)
             }
         };
+        let now = (state, &chain.unit_frames(state));
+        let frames_before = before.map(|state| chain.unit_frames(state));
+        let earlier = before.zip(frames_before.as_ref());
         for (coordinate, need) in changed.iter_mut().enumerate().take(coordinates) {
-            let earlier = before.map(|state| moved(state, coordinate));
-            *need = encounter.need_since(earlier.as_ref(), &moved(state, coordinate), scratch);
+            let earlier = earlier.map(|earlier| moved(earlier, coordinate));
+            *need = encounter.need_since(earlier.as_ref(), &moved(now, coordinate), scratch);
         }
         Self { changed, here, coordinates }
     }

@@ -6,9 +6,10 @@
 //! [`super::polish`]).
 use super::{Look, Question};
 use crate::clearance::{Encounter, PoseNeed, Scratch};
-use crate::geometry::wrap_angle;
+use crate::geometry::{Frame, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::site::Maneuver;
+use crate::vehicle::MAX_UNITS;
 
 /// One leg of a course.
 #[derive(Clone, Debug, PartialEq)]
@@ -295,7 +296,8 @@ impl Track {
             let shares = &x[at + 1..at + 1 + leg.knots];
             let length = x[at] / intervals(leg);
             state.curvature = shares[0] * max;
-            stands.push(stand(encounter, None, &state, index, &mut scratch));
+            let mut frames = chain.unit_frames(&state);
+            stands.push(stand(encounter, (None, &frames), &state, index, &mut scratch));
             let mut of_leg = vec![stands.len() - 1];
             for interval in 0..leg.knots - 1 {
                 let parts = steps.parts[index][interval];
@@ -303,9 +305,10 @@ impl Track {
                 let piece = leg.direction.sign() * length / f64::from(parts);
                 for part in 0..parts {
                     let k = |i: u32| k0 + (k1 - k0) * (f64::from(i) / f64::from(parts));
-                    let before = state;
+                    let before = frames;
                     state = chain.advance(&state, piece, k(part), k(part + 1));
-                    stands.push(stand(encounter, Some(&before), &state, index, &mut scratch));
+                    frames = chain.unit_frames(&state);
+                    stands.push(stand(encounter, (Some(&before), &frames), &state, index, &mut scratch));
                 }
                 of_leg.push(stands.len() - 1);
             }
@@ -323,14 +326,12 @@ impl Track {
 
 fn stand(
     encounter: &Encounter,
-    before: Option<&State>,
+    (before, frames): (Option<&[Frame; MAX_UNITS]>, &[Frame; MAX_UNITS]),
     state: &State,
     leg: usize,
     scratch: &mut Scratch,
 ) -> Stand {
-    let chain = &encounter.chain;
-    let before = before.map(|state| chain.unit_frames(state));
-    let need = encounter.need_since(before.as_ref(), &chain.unit_frames(state), scratch);
+    let need = encounter.need_since(before, frames, scratch);
     let mut hitch_over = f64::NEG_INFINITY;
     for (phi, limit) in state.hitch.iter().zip(encounter.hitch_limits) {
         hitch_over = hitch_over.max(phi.abs() - limit);
