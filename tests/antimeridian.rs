@@ -39,7 +39,7 @@ fn made(lon_deg: f64) -> Study {
         ..Wanted::from(find("pickup").expect("in the library"))
     };
     let effort =
-        Effort { lattice: 5_000, drawn: 0, coarse: 4, polished: 1, fine: 4, finest: 0, spacing_m: 1.0 };
+        Effort { lattice: 5_000, drawn: 0, coarse: 4, polished: 1, fine: 4, finest: 0, ..Effort::USUAL };
     study(site, &[wanted], &StudyOptions { changes: false, effort, ..StudyOptions::default() }, &|_| ())
 }
 

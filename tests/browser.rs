@@ -294,7 +294,7 @@ fn savings_charts_and_the_gate_to_order_fit_a_phone_and_paper() {
     };
     let wanted = [Wanted { travels: vec!["westbound".to_owned()], ..Wanted::from(find("car").unwrap()) }];
     let effort =
-        Effort { lattice: 5_000, drawn: 4, coarse: 4, polished: 1, fine: 4, finest: 0, spacing_m: 1.0 };
+        Effort { lattice: 5_000, drawn: 4, coarse: 4, polished: 1, fine: 4, finest: 0, ..Effort::USUAL };
     let options = StudyOptions { effort, tradeoff: true, ..StudyOptions::default() };
     let mut study = study(site::read(PLAN, "yard.geojson").unwrap(), &wanted, &options, &|_| ());
     study.gate = Some(plan_gate(&study, (&wanted, &options), &GateOptions::default(), &|_| ()));

@@ -3,9 +3,10 @@
 mod common;
 use common::{box_truck, pickup, rectangle, standard_site, unit, vehicle};
 use wideenough::clearance::{
-    Encounter, PoseNeed, Region, Scratch, Surroundings, inspect, opening_for, second_derivative_bounds, slabs,
+    Asked, Encounter, PoseNeed, Region, Scratch, Surroundings, inspect, opening_for,
+    second_derivative_bounds, slabs,
 };
-use wideenough::geometry::{Outline, Point, Pose, Shape, trig};
+use wideenough::geometry::{Frame, Outline, Point, Pose, Shape, trig};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Towed};
 use wideenough::site::{Anchor, Arrangement, Obstacle, Side, Site, Swing};
 use wideenough::vehicle::MAX_UNITS;
@@ -516,4 +517,49 @@ fn what_is_passed_over_asks_for_nothing() {
         }
     }
     assert!(asks > 1000 && gate > 1000, "{asks} {gate}");
+}
+
+/// The outlines that a need is said to come from need just what the whole vehicle does, in the pose and on the way there; and
+/// what is not asked for is told as of a pose that asks for nothing.
+#[test]
+fn the_outlines_a_need_comes_from_need_as_much() {
+    let mut dice = Dice(7);
+    let rig = common::gooseneck();
+    let mut site = standard_site(4.5);
+    let tree = Shape { outer: Outline(vec![Point::new(-3.0, -2.5)]), holes: vec![], radius_m: 0.4 };
+    site.obstacles.push(Obstacle { shapes: vec![tree], label: "tree".to_owned(), bottom_m: 0.0, top_m: 5.0 });
+    let (mut lefts, mut rights, mut margins, mut ways) = (0, 0, 0, 0);
+    for clearance_m in [0.0, 0.3] {
+        let surroundings = Surroundings::new(&site, None, 4.0);
+        let encounter = Encounter::new(&rig, surroundings, clearance_m, 12.0);
+        for _ in 0..3000 {
+            let heading = dice.between(0.0, std::f64::consts::PI);
+            let lead = Pose::new(dice.between(-5.0, 5.0), dice.between(-6.0, 6.0), heading);
+            let state = State { lead, hitch: [dice.between(-0.6, 0.6), 0.0, 0.0], ..State::default() };
+            let before = encounter.chain.unit_frames(&state);
+            let k = dice.between(-0.15, 0.15);
+            let frames: [Frame; MAX_UNITS] =
+                encounter.chain.unit_frames(&encounter.chain.advance(&state, 0.3, k, k));
+            let mut scratch = Scratch::default();
+            for before in [None, Some(&before)] {
+                let need = encounter.need_since(before, &frames, &mut scratch);
+                let binding = scratch.binding;
+                let again = encounter.need_of(binding, before, &frames, &mut scratch);
+                assert_eq!(again, need, "{state:?}");
+                lefts += usize::from(need.left_u.is_finite());
+                rights += usize::from(need.right_u.is_finite());
+                margins += usize::from(need.margin_m < 0.25);
+                let alone = encounter.need_since(None, &frames, &mut scratch);
+                ways += usize::from(alone.left_u > need.left_u || alone.right_u < need.right_u);
+                let left = binding.of(Asked { left: true, ..Asked::default() });
+                let left = encounter.need_of(left, before, &frames, &mut scratch);
+                assert_eq!(left, PoseNeed { left_u: need.left_u, ..PoseNeed::NOTHING });
+                assert_eq!(binding.of(Asked::ALL), binding);
+            }
+        }
+    }
+    assert!(
+        lefts > 1000 && rights > 1000 && margins > 1000 && ways > 50,
+        "{lefts} {rights} {margins} {ways}"
+    );
 }

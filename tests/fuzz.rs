@@ -503,7 +503,7 @@ fn whole_studies_of_random_places_end_with_sound_answers() {
             polished: 1,
             fine: 2,
             finest: 0,
-            spacing_m: 1.0,
+            ..Effort::USUAL
         };
         let changes = dice.chance(12);
         let options = StudyOptions { effort, changes, ..StudyOptions::default() };

@@ -172,7 +172,23 @@ fn what_binds_is_what_the_path_runs_up_against() {
     assert!(contacts.iter().any(|w| w.contains("left post")), "{contacts:?}");
     assert!(contacts.iter().any(|w| w.contains("right post")), "{contacts:?}");
     assert_eq!(names(&truck, BindKind::Lock), ["full lock"]);
-    assert!(truck.limits.full_lock_share > 0.3);
+    // The share told is that of the path, looked at every millimeter, and no small one.
+    let witness = truck.comfortable.witness.as_ref().expect("a path");
+    let lock = 0.995 * box_truck().steering.max_curvature;
+    let (mut locked_m, mut driven_m) = (0.0, 0.0);
+    for segment in witness.legs.iter().flat_map(|leg| &leg.segments) {
+        let pieces = (segment.length_m / 0.001).ceil();
+        let mut i = 0.5;
+        while i < pieces {
+            let turned =
+                segment.curvature_start + (segment.curvature_end - segment.curvature_start) * (i / pieces);
+            locked_m += if turned.abs() >= lock { segment.length_m / pieces } else { 0.0 };
+            driven_m += segment.length_m / pieces;
+            i += 1.0;
+        }
+    }
+    let share = locked_m / driven_m;
+    assert!((truck.limits.full_lock_share - share).abs() < 0.005 && share > 0.15, "{share}");
     // Every contact told of is one that the path keeps no more than a centimeter beyond the clearance.
     let clearance_m = 0.30;
     for bind in truck.limits.binds.iter().filter(|b| b.kind == BindKind::Contact) {

@@ -1,6 +1,6 @@
 //! The linear programs that the search steps by, against answers known beforehand: a best corner is planted, or every
 //! corner is looked at.
-use wideenough::search::lp::Program;
+use wideenough::search::lp::{Accuracy, Program};
 
 /// Numbers that look random and are always the same (an LCG of Knuth's), between -1 and 1.
 struct Dice(u64);
@@ -73,7 +73,9 @@ fn a_planted_answer_is_found() {
                     program.at_most(&entries, limit);
                 }
             }
-            let x = program.solve(1e-7).unwrap_or_else(|| panic!("{n} numbers, {full} full rows: no answer"));
+            let x = program
+                .solve(Accuracy::exact(1e-7), None)
+                .unwrap_or_else(|| panic!("{n} numbers, {full} full rows: no answer"));
             let worth = dot(&costs, &best);
             assert!((program.cost(&x) - dot(&costs, &x)).abs() < 1e-12);
             let over = rows.iter().map(|(row, room, _)| dot(row, &x) - dot(row, &best) - room);
@@ -116,7 +118,7 @@ fn no_corner_is_better() {
                 }
             }
         }
-        let x = program.solve(1e-7).expect("it has a best corner");
+        let x = program.solve(Accuracy::exact(1e-7), None).expect("it has a best corner");
         assert!((program.cost(&x) - best).abs() < 1e-5, "{} against {best}", program.cost(&x));
     }
 }
@@ -126,11 +128,11 @@ fn no_corner_is_better() {
 fn what_cannot_be_has_no_answer() {
     let mut program = Program::new(vec![1.0]);
     program.between(0, 1.0, 0.0);
-    if let Some(x) = program.solve(1e-7) {
+    if let Some(x) = program.solve(Accuracy::exact(1e-7), None) {
         assert!(x[0] < 1.0 - 1e-6 || x[0] > 1e-6);
     }
     // Costs that are not numbers break down.
     let mut program = Program::new(vec![f64::NAN]);
     program.between(0, -1.0, 1.0);
-    assert!(program.solve(1e-7).is_none());
+    assert!(program.solve(Accuracy::exact(1e-7), None).is_none());
 }

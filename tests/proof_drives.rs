@@ -164,7 +164,7 @@ fn need(place: &Place, encounter: &Encounter, path: &Path) -> Option<f64> {
 #[test]
 fn no_drive_needs_less_than_is_proven() {
     let quick =
-        Effort { lattice: 5_000, drawn: 4, coarse: 6, polished: 1, fine: 8, finest: 0, spacing_m: 1.0 };
+        Effort { lattice: 5_000, drawn: 4, coarse: 6, polished: 1, fine: 8, finest: 0, ..Effort::USUAL };
     let looked = |seed: u64| {
         let (place, what) = drawn(seed);
         let question = place.question();

@@ -68,7 +68,13 @@ fn derivatives_agree(loose: usize, x: &[f64]) {
                 worst = worst.max((slope - seen).abs());
             }
         }
-        let here = Slope::at(&encounter, before, &stands[j].state, stands[j].need, &mut Default::default());
+        let here = Slope::at(
+            &encounter,
+            before,
+            &stands[j].state,
+            (stands[j].need, stands[j].binding),
+            &mut Default::default(),
+        );
         moves.gradient(&here.rates(|need| need.least_v), &mut gradient);
         for (slope, changed) in gradient.iter().zip(&again) {
             let seen = (changed[j].need.least_v - stands[j].need.least_v) / h;

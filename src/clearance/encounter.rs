@@ -1,5 +1,7 @@
 //! One vehicle made ready against its surroundings at one clearance: which of its parts can touch what.
+use super::binding::Binding;
 use super::near::{Nearby, Probe, box_around};
+use super::need::About;
 use super::surroundings::{SideOfGate, Surroundings};
 use crate::geometry::{Point, distance};
 use crate::motion::Chain;
@@ -50,13 +52,20 @@ pub struct EncounterPart {
     pub reach_m: f64,
     /// Indices of the standing pieces it can touch.
     pub standing: Vec<usize>,
-    /// Indices of the bands and blocks behind the left face it can touch.
-    pub left: (Vec<usize>, Vec<usize>),
+    /// What it can touch behind the left face.
+    pub left: Touchable,
     /// The same behind the right face.
-    pub right: (Vec<usize>, Vec<usize>),
+    pub right: Touchable,
+    /// The same as bits, where there are no more pieces than those; else all or none.
+    pub standing_bits: u64,
+    /// Whether it can touch anything that moves with the faces.
+    pub meets_faces: bool,
     /// Which of `standing` are near a place, where there are many.
     pub tree: Option<Arc<Nearby>>,
 }
+
+/// Indices of the bands and of the blocks behind a face that a part can touch.
+pub type Touchable = (Vec<usize>, Vec<usize>);
 
 /// The parts of one unit together.
 #[derive(Clone, Debug)]
@@ -99,6 +108,8 @@ pub struct Placed<'a> {
 #[derive(Clone, Debug, Default)]
 pub struct Scratch {
     pub(super) corners: Vec<Point>,
+    /// What the need measured last comes from.
+    pub binding: Binding,
 }
 
 impl Encounter {
@@ -240,15 +251,18 @@ fn ready(
     };
     let standing: Vec<usize> =
         (0..surroundings.standing.len()).filter(|i| meets(&surroundings.standing[*i].material)).collect();
+    let (left, right): (Touchable, Touchable) = (side(&surroundings.left), side(&surroundings.right));
     EncounterPart {
         unit,
         name: format!("{unit_name} {kind}"),
         center,
         reach_m,
         tree: surroundings.standing.tree(&standing),
+        standing_bits: About::of(&standing, surroundings.standing.len()),
         standing,
-        left: side(&surroundings.left),
-        right: side(&surroundings.right),
+        meets_faces: [&left, &right].iter().any(|(bands, blocks)| !bands.is_empty() || !blocks.is_empty()),
+        left,
+        right,
         corners,
     }
 }

@@ -76,9 +76,11 @@ pub fn inspect(encounter: &Encounter, path: &Path) -> Inspection {
     inspection
 }
 
-/// What a path needs at these poses alone, `step_m` apart: less than it needs between them, and soon told.
+/// What a path needs at these poses alone, `step_m` apart, less than it needs between them and soon told; infinite where
+/// one of them stands too near to something that does not move with the faces, or its tires more than `tolerance_m` off
+/// where they may go.
 #[must_use]
-pub fn glance(encounter: &Encounter, path: &Path, step_m: f64) -> f64 {
+pub fn glance(encounter: &Encounter, path: &Path, step_m: f64, tolerance_m: f64) -> f64 {
     let mut scratch = Scratch::default();
     let need_of = |sample: &Sample| {
         encounter.need_since(None, &encounter.chain.unit_frames(&sample.state), &mut scratch)
@@ -88,8 +90,14 @@ pub fn glance(encounter: &Encounter, path: &Path, step_m: f64) -> f64 {
         .iter()
         .map(need_of)
         .fold(PoseNeed::NOTHING, |all, need| all.and(&need));
+    if seen.margin_m < -ROUNDING_M || seen.ground_m < -tolerance_m - ROUNDING_M {
+        return f64::INFINITY;
+    }
     opening_for(&encounter.surroundings, seen.left_u, seen.right_u).0
 }
+
+/// Farther than any rounding of places on a site.
+const ROUNDING_M: f64 = 1e-6;
 
 /// The nearest approach to each named thing over these samples, nearest first, with the faces standing where given;
 /// what is farther than a meter from all of them is left out.

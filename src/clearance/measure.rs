@@ -4,9 +4,11 @@
 //! and a body point is a mean of corners; so the moving part stays inside the hull of its two outlines grown by e.
 //! What the hull so grown clears, the motion clears.
 //!
-//! Most of a way is far from everything. So it is gone through in stretches: a part that all along a stretch stays beyond
-//! [`AMPLE_M`] of every piece and beside all that moves with the faces asks for nothing there, and is looked at no closer.
-use super::encounter::{Encounter, EncounterPart, EncounterTire, Placed};
+//! Most of a way is far from everything, and most of what is near needs less than the worst pose. So it is gone through in
+//! stretches: a part that all along a stretch stays beyond [`AMPLE_M`] of every piece and beside all that moves with the
+//! faces asks for nothing there, and one whose hull over the whole stretch needs no more than some pose is known to asks
+//! for nothing more; neither is looked at closer.
+use super::encounter::{Encounter, EncounterPart, EncounterTire, Placed, Scratch};
 use super::ground::Region;
 use super::inspect::Inspection;
 use super::need::{AMPLE_M, About, PoseNeed, opening_for};
@@ -110,6 +112,12 @@ pub fn measure_drive(encounter: &Encounter, drive: &Drive) -> Inspection {
     let mut most_v = vec![f64::NEG_INFINITY; drive.path.legs.len()];
     let mut buffers = Buffers::new(encounter);
     let mut close = Vec::new();
+    // A few poses first: what needs no more than they do is passed over.
+    let mut scratch = Scratch::default();
+    for stretch in &drive.stretches {
+        let middle = &drive.frames[stretch.start().midpoint(*stretch.end())];
+        seen = seen.and(&PoseNeed { ground_m: AMPLE_M, ..encounter.need_since(None, middle, &mut scratch) });
+    }
     for stretch in &drive.stretches {
         let here = looking.poses(stretch, &mut buffers, &mut seen);
         let leg = drive.samples[*stretch.start()].leg;
@@ -188,7 +196,13 @@ impl Looking<'_> {
             }
             let middle = &frames[frames.len() / 2][part.unit];
             let bow = self.most_bow(stretch, part.unit);
-            if !encounter.stays_clear(part, points, middle, grow + bow) {
+            if encounter.stays_clear(part, points, middle, grow + bow) {
+                continue;
+            }
+            let mut whole = PoseNeed::NOTHING;
+            let unit_middle = middle.place(encounter.middles[part.unit]);
+            buffers.hull_need(encounter, part, unit_middle, bow, &mut whole);
+            if !harmless(&whole, seen) {
                 close.push(index);
             }
         }
@@ -235,10 +249,7 @@ impl Looking<'_> {
                 let way = (&self.drive.frames[at - 1][part.unit], &self.drive.frames[at][part.unit]);
                 let mut whole = PoseNeed::NOTHING;
                 buffers.outline_need(encounter, part, &part.corners, way, bow[part.unit], &mut whole);
-                let harmless = whole.left_u >= seen.left_u
-                    && whole.right_u <= seen.right_u
-                    && whole.margin_m >= seen.margin_m.min(AMPLE_M);
-                if !harmless {
+                if !harmless(&whole, seen) {
                     whole = PoseNeed::NOTHING;
                     let slabs = std::mem::take(&mut buffers.slabs[*index]);
                     for slab in &slabs {
@@ -283,6 +294,11 @@ impl Looking<'_> {
         }
         least_of_all
     }
+}
+
+/// Whether a need asks for no more than another of the faces and of what stands.
+fn harmless(need: &PoseNeed, seen: &PoseNeed) -> bool {
+    need.left_u >= seen.left_u && need.right_u <= seen.right_u && need.margin_m >= seen.margin_m.min(AMPLE_M)
 }
 
 /// Per leg, the second-derivative bound of each unit.
@@ -341,11 +357,23 @@ impl Buffers {
             }
             return;
         }
+        self.hull_need(encounter, part, from.place(encounter.middles[part.unit]), bow, need);
+    }
+
+    /// What the hull of the points at hand needs, corners of a part in several poses, of which the unit's middle in one is
+    /// `unit_middle`.
+    fn hull_need(
+        &mut self,
+        encounter: &Encounter,
+        part: &EncounterPart,
+        unit_middle: Point,
+        bow: f64,
+        need: &mut PoseNeed,
+    ) {
         distance::convex_hull(&mut self.points, &mut self.hull);
         let count = f64::from(u32::try_from(self.hull.len().max(1)).unwrap_or(1));
         let center = self.hull.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count);
         let reach_m = self.hull.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
-        let unit_middle = from.place(encounter.middles[part.unit]);
         let placed = Placed { center, reach_m, corners: &self.hull, unit_middle };
         encounter.part_need(part, placed, encounter.clearance_m + bow, About::ALL, need);
     }

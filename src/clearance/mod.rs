@@ -7,6 +7,7 @@
 //! - [`Surroundings`]: what stands on the site, in that frame, cut into convex pieces;
 //! - [`Encounter`]: one vehicle against it, at one clearance: what a pose needs;
 //! - [`inspect()`]: a whole path, with a bound that holds between its samples ([`measure()`]).
+mod binding;
 mod encounter;
 mod ground;
 mod inspect;
@@ -15,6 +16,7 @@ mod near;
 mod need;
 mod surroundings;
 
+pub use binding::{Asked, Binding};
 pub use encounter::{Encounter, EncounterPart, EncounterTire, EncounterUnit, Placed, Scratch};
 pub use ground::Region;
 pub use inspect::{Inspection, Touch, glance, inspect, touches};

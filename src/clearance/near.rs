@@ -5,6 +5,7 @@
 //! it is measured to the last bit as without it.
 use super::surroundings::Standing;
 use crate::geometry::Point;
+use crate::geometry::distance::{greater, lesser};
 use std::ops::Deref;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -283,8 +284,8 @@ pub(super) fn box_around(points: &[Point]) -> (Point, Point) {
     let mut low = Point::new(f64::INFINITY, f64::INFINITY);
     let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
     for p in points {
-        low = Point::new(low.x.min(p.x), low.y.min(p.y));
-        high = Point::new(high.x.max(p.x), high.y.max(p.y));
+        low = Point::new(lesser(low.x, p.x), lesser(low.y, p.y));
+        high = Point::new(greater(high.x, p.x), greater(high.y, p.y));
     }
     (low, high)
 }

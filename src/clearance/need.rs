@@ -1,8 +1,10 @@
 //! What a pose of a vehicle needs of the opening, and how far it is from everything else.
+use super::binding::Binding;
 use super::encounter::{Encounter, EncounterPart, EncounterUnit, Placed, Scratch};
 use super::near::{Probe, box_around};
 use super::surroundings::{SideOfGate, Standing, Surroundings};
-use crate::geometry::{Frame, Point, Pose, distance};
+use crate::geometry::distance::{self, greater, lesser};
+use crate::geometry::{Frame, Point, Pose};
 use crate::site::{Anchor, Side};
 use crate::vehicle::MAX_UNITS;
 
@@ -75,13 +77,17 @@ impl About {
     /// Everything.
     pub(super) const ALL: Self = Self { gate: true, near_gate: true, standing: u64::MAX };
 
-    /// Whether there is nothing at all.
-    const fn nothing(self) -> bool {
-        !self.near_gate && self.standing == 0
+    /// Some of so many pieces as bits.
+    pub(super) fn of(indices: &[usize], pieces: usize) -> u64 {
+        if pieces > Self::MOST {
+            return if indices.is_empty() { 0 } else { u64::MAX };
+        }
+        indices.iter().fold(0, |bits, index| bits | 1 << index)
     }
 
-    fn has(self, index: usize) -> bool {
-        index >= Self::MOST || self.standing >> index & 1 == 1
+    /// Whether a part may touch any of it.
+    const fn concerns(self, part: &EncounterPart) -> bool {
+        self.near_gate && part.meets_faces || self.standing & part.standing_bits != 0
     }
 }
 
@@ -142,7 +148,8 @@ impl Encounter {
     }
 
     /// What the vehicle needs where its units stand so and on the short way there from `before`: a corner that entered
-    /// the gate's depth in between is met where its chord did. What is left out is of second order in the way.
+    /// the gate's depth in between is met where its chord did. What is left out is of second order in the way. Leaves in
+    /// `scratch` where that comes from: [`Scratch::binding`].
     pub fn need_since(
         &self,
         before: Option<&[Frame; MAX_UNITS]>,
@@ -150,54 +157,66 @@ impl Encounter {
         scratch: &mut Scratch,
     ) -> PoseNeed {
         let mut need = PoseNeed::NOTHING;
+        let mut binding = Binding::default();
         let grow = self.clearance_m;
-        for unit in &self.units {
+        for (index, unit) in self.units.iter().enumerate() {
             let frame = &frames[unit.unit];
+            let without = need;
             let about = self.about(unit, frame, grow);
-            if about.nothing() {
-                // Only how far in and out it reaches is told.
-                for corner in &unit.hull {
-                    let v = frame.place(*corner).y;
-                    need.least_v = need.least_v.min(v);
-                    need.most_v = need.most_v.max(v);
-                }
-                continue;
+            for corner in &unit.hull {
+                let v = frame.place(*corner).y;
+                need.least_v = lesser(need.least_v, v);
+                need.most_v = greater(need.most_v, v);
             }
+            binding.unit(&without, &need, index);
             let unit_middle = frame.place(self.middles[unit.unit]);
-            for part in &self.parts[unit.parts.clone()] {
+            for at in unit.parts.clone() {
+                let (part, before_part) = (&self.parts[at], need);
+                if !about.concerns(part) {
+                    continue;
+                }
                 scratch.corners.clear();
                 scratch.corners.extend(part.corners.iter().map(|p| frame.place(*p)));
                 let corners = &scratch.corners;
                 let placed =
                     Placed { center: frame.place(part.center), reach_m: part.reach_m, corners, unit_middle };
                 let (low_v, high_v) = self.part_need(part, placed, grow, about, &mut need);
+                binding.part(&before_part, &need, at, None);
                 if let Some(before) = before
                     && high_v + grow > self.front_v - NEAR_GATE_M
                     && low_v - grow < self.surroundings.beyond_v + NEAR_GATE_M
                 {
-                    for (local, now) in part.corners.iter().zip(&scratch.corners) {
+                    for (corner, (local, now)) in part.corners.iter().zip(&scratch.corners).enumerate() {
+                        let before_corner = need;
                         self.chord_need(part, before[part.unit].place(*local), *now, grow, &mut need);
+                        binding.part(&before_corner, &need, at, Some(corner));
                     }
                 }
             }
         }
         if let Some(ground) = &self.surroundings.ground {
-            for tire in &self.tires {
-                for end in &tire.ends {
-                    let p = frames[tire.unit].place(*end);
-                    if !ground.clearly_inside(p, need.ground_m) {
-                        need.ground_m = need.ground_m.min(ground.signed_distance(p));
+            for (index, tire) in self.tires.iter().enumerate() {
+                for (end, local) in tire.ends.iter().enumerate() {
+                    let p = frames[tire.unit].place(*local);
+                    if ground.clearly_inside(p, need.ground_m) {
+                        continue;
+                    }
+                    let inside_m = ground.signed_distance(p);
+                    if inside_m < need.ground_m {
+                        need.ground_m = inside_m;
+                        binding.tire(index, end);
                     }
                 }
             }
         }
+        scratch.binding = binding;
         need
     }
 
     /// Adds what the way of one corner needs, where it crosses into or out of the gate's depth.
     fn chord_need(&self, part: &EncounterPart, from: Point, to: Point, grow: f64, need: &mut PoseNeed) {
         let surroundings = &self.surroundings;
-        let (low, high) = (from.y.min(to.y) - grow, from.y.max(to.y) + grow);
+        let (low, high) = (lesser(from.y, to.y) - grow, greater(from.y, to.y) + grow);
         let crosses = |level: f64| low < level && level < high;
         if !crosses(self.front_v) && !crosses(surroundings.beyond_v) && !crosses(0.0) {
             return;
@@ -225,12 +244,7 @@ impl Encounter {
         need: &mut PoseNeed,
     ) -> (f64, f64) {
         let corners = placed.corners;
-        let mut low = Point::new(f64::INFINITY, f64::INFINITY);
-        let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
-        for p in corners {
-            low = Point::new(low.x.min(p.x), low.y.min(p.y));
-            high = Point::new(high.x.max(p.x), high.y.max(p.y));
-        }
+        let (low, high) = box_around(corners);
         need.least_v = need.least_v.min(low.y);
         need.most_v = need.most_v.max(high.y);
         let surroundings = &self.surroundings;
@@ -249,7 +263,7 @@ impl Encounter {
 
     /// The least `sign`-mirrored u the face on one side may have: for the left face (sign -1) the largest u it may
     /// stand at; for the right face the same with u mirrored.
-    fn reach(
+    pub(super) fn reach(
         &self,
         side: &SideOfGate,
         (bands, blocks): &(Vec<usize>, Vec<usize>),
@@ -321,7 +335,7 @@ impl Encounter {
     ///
     /// Where there are many, the nearest is looked for first; then only what may be as near is measured, in the order of
     /// the site, so that the answer is the same to the last bit as if each had been.
-    fn margin(
+    pub(super) fn margin(
         &self,
         part: &EncounterPart,
         placed: &Placed<'_>,
@@ -332,8 +346,14 @@ impl Encounter {
     ) -> f64 {
         let standing = &self.surroundings.standing;
         let Some(nearby) = &part.tree else {
-            for &index in part.standing.iter().filter(|index| about.has(**index)) {
+            if standing.len() > About::MOST {
+                let all = part.standing.iter();
+                return all.fold(margin_m, |least_m, i| margin_to(&standing[*i], placed, grow, least_m));
+            }
+            let mut bits = part.standing_bits & about.standing;
+            while let Some(index) = usize::try_from(bits.trailing_zeros()).ok().filter(|_| bits != 0) {
                 margin_m = margin_to(&standing[index], placed, grow, margin_m);
+                bits &= bits - 1;
             }
             return margin_m;
         };

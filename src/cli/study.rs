@@ -158,6 +158,14 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
 
 /// Everything a study writes, by file name.
 fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
+    // Several ask for the ground a case covers: worked out first, so that none waits for another.
+    study.cases.par_iter().for_each(|case| {
+        if let Some((_, path)) = report::drawn_path(case) {
+            let vehicle = &study.vehicles[case.vehicle];
+            // Whoever draws it tells what went wrong.
+            let _ = rayon::join(|| case.covered.body(vehicle, path), || case.covered.tires(vehicle, path));
+        }
+    });
     // What takes longest, side by side; each is the same whoever does it.
     let drawn = || -> Result<Vec<Named>, Faults> {
         let stems = report::file_stems(study);

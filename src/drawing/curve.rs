@@ -1,5 +1,5 @@
 //! Outlines with many corners as curves: fitted, measured, and taken only if they are as good as the corners.
-use crate::geometry::Point;
+use crate::geometry::{Point, trig};
 use kurbo::simplify::{SimplifyOptLevel, SimplifyOptions, simplify_bezpath};
 use kurbo::{BezPath, ParamCurve, PathEl, PathSeg};
 use std::fmt::Write as _;
@@ -14,6 +14,10 @@ const CORNER_RAD: f64 = 0.4;
 /// Fewer corners than this are not worth a curve.
 const FEW: usize = 12;
 
+/// An outline with more than one corner to keep among so many is not smooth: hardly any fit of one is shorter, and they
+/// take longest.
+const SOFT: usize = 12;
+
 /// SVG path data of a polyline or ring in page units, as curves where they are shorter and true to it.
 ///
 /// A fit is experimental in the library used, and wrong now and then: so every curve is measured against the
@@ -22,7 +26,7 @@ const FEW: usize = 12;
 #[must_use]
 pub fn path_data(points: &[Point], closed: bool, smooth: bool) -> String {
     let polyline = polyline(points, closed);
-    if !smooth || points.len() < FEW {
+    if !smooth || points.len() < FEW || !bends_softly(points) {
         return write(&polyline);
     }
     let options = SimplifyOptions::default().angle_thresh(CORNER_RAD).opt_level(SimplifyOptLevel::Subdivide);
@@ -30,6 +34,15 @@ pub fn path_data(points: &[Point], closed: bool, smooth: bool) -> String {
     let plain = write(&polyline);
     let curved = write(&fitted);
     if curved.len() < plain.len() && deviation(&polyline, &fitted) <= LIMIT { curved } else { plain }
+}
+
+/// Whether few of a line's corners are to be kept.
+fn bends_softly(points: &[Point]) -> bool {
+    let sharp = points.windows(3).filter(|p| {
+        let (before, after) = (p[1] - p[0], p[2] - p[1]);
+        before.dot(after) < trig::cos(CORNER_RAD) * before.norm() * after.norm()
+    });
+    sharp.count() * SOFT <= points.len()
 }
 
 fn polyline(points: &[Point], closed: bool) -> BezPath {
@@ -112,7 +125,6 @@ pub fn number(x: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::trig;
 
     #[test]
     fn numbers_are_short() {
@@ -131,6 +143,17 @@ mod tests {
         for p in fitted.segments().flat_map(|s| (0..=20).map(move |i| s.eval(f64::from(i) / 20.0))) {
             assert!((trig::hypot(p.x, p.y) - 200.0).abs() < 0.2, "{p:?}");
         }
+    }
+
+    /// A ring with a corner to keep among every eight is drawn as it is.
+    #[test]
+    fn a_jagged_outline_is_not_fitted() {
+        let teeth = |every: u32| -> Vec<Point> {
+            let radius = |i: u32| if i.is_multiple_of(every) { 190.0 } else { 200.0 };
+            (0..200).map(|i| Point::at_angle(f64::from(i) * 0.01) * radius(i)).collect()
+        };
+        assert!(bends_softly(&teeth(201)) && !bends_softly(&teeth(8)));
+        assert!(!path_data(&teeth(8), false, true).contains('C'));
     }
 
     #[test]

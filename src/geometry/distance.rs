@@ -103,10 +103,25 @@ pub fn nearest_convex(a: &[Point], b: &[Point]) -> Nearest {
     best
 }
 
+/// The place after one of `n` in a round.
+const fn next(i: usize, n: usize) -> usize {
+    if i + 1 < n { i + 1 } else { 0 }
+}
+
+/// The lesser of two numbers, neither of them none: one instruction, where [`f64::min`] asks about that, too.
+pub(crate) const fn lesser(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
+}
+
+/// The greater of two, likewise.
+pub(crate) const fn greater(a: f64, b: f64) -> f64 {
+    if b > a { b } else { a }
+}
+
 fn for_edges(outline: &[Point], mut each: impl FnMut(Point, Point)) {
     let n = outline.len();
     for i in 0..n {
-        each(outline[i], outline[(i + 1) % n]);
+        each(outline[i], outline[next(i, n)]);
     }
 }
 
@@ -148,24 +163,24 @@ pub fn reach_in_band(outline: &[Point], grow_m: f64, low: f64, high: f64) -> Opt
         let p = outline[i];
         // The corner's own level, if the band holds it, else the band's edges its disc reaches.
         if p.y >= low && p.y <= high {
-            least = least.min(p.x - grow_m);
-            most = most.max(p.x + grow_m);
+            least = lesser(least, p.x - grow_m);
+            most = greater(most, p.x + grow_m);
         } else if grow_m > 0.0 {
             let off = if p.y < low { low - p.y } else { p.y - high };
             if off < grow_m {
                 let half = (grow_m * grow_m - off * off).sqrt();
-                least = least.min(p.x - half);
-                most = most.max(p.x + half);
+                least = lesser(least, p.x - half);
+                most = greater(most, p.x + half);
             }
         }
-        let q = outline[(i + 1) % n];
+        let q = outline[next(i, n)];
         let edge = q - p;
         if edge.y == 0.0 {
             continue;
         }
         // The edge moved out by `grow_m` meets each of the band's edges at most once, and only if it comes so far: most
         // edges are seen not to without a root or a division.
-        let (lowest, highest) = (p.y.min(q.y) - grow_m, p.y.max(q.y) + grow_m);
+        let (lowest, highest) = (lesser(p.y, q.y) - grow_m, greater(p.y, q.y) + grow_m);
         let meets = |level: f64| lowest <= level && level <= highest;
         if !meets(low) && !meets(high) {
             continue;
@@ -180,8 +195,8 @@ pub fn reach_in_band(outline: &[Point], grow_m: f64, low: f64, high: f64) -> Opt
             let t = (level - p.y - shift.y) / edge.y;
             if (0.0..=1.0).contains(&t) {
                 let x = p.x + shift.x + edge.x * t;
-                least = least.min(x);
-                most = most.max(x);
+                least = lesser(least, x);
+                most = greater(most, x);
             }
         }
     }
@@ -230,14 +245,14 @@ pub fn touching_shifts(body: &[Point], piece: &[Point], grow_m: f64) -> Option<(
     let (mut used_i, mut used_j) = (0, 0);
     for corner in difference.iter_mut() {
         *corner = body[i] - piece[j];
-        let along_body = body[(i + 1) % n] - body[i];
-        let along_piece = piece[j] - piece[(j + 1) % m];
+        let along_body = body[next(i, n)] - body[i];
+        let along_piece = piece[j] - piece[next(j, m)];
         let body_next = used_j == m || (used_i < n && along_body.cross(along_piece) >= 0.0);
         if body_next {
-            i = (i + 1) % n;
+            i = next(i, n);
             used_i += 1;
         } else {
-            j = (j + 1) % m;
+            j = next(j, m);
             used_j += 1;
         }
     }

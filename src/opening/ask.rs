@@ -1,11 +1,12 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
-use super::study::{Scene, goals, in_gate, in_site, lane, look_again, scene};
+use super::look::{look_again, look_below};
+use super::study::{Scene, goals, in_gate, in_site, lane, scene};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::search::course::Lane;
 use crate::search::track::Track;
-use crate::search::{Effort, Finding, Found, Goal, Question, narrowest, near};
+use crate::search::{Effort, Finding, Found, Goal, Question, narrowest, narrowest_within, near};
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
 use std::f64::consts::FRAC_PI_2;
@@ -57,6 +58,19 @@ impl<'a> Ask<'a> {
         self.easiest(surroundings, clearance_m, |question| narrowest(question, effort, seeds))
     }
 
+    /// The same, looked for elsewhere, too, where the seeds lead to more than `enough_m`.
+    pub(super) fn narrowest_within(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        effort: Effort,
+        (seeds, enough_m): (&[Path], f64),
+    ) -> Finding {
+        self.easiest(surroundings, clearance_m, |question| {
+            narrowest_within(question, effort, seeds, enough_m)
+        })
+    }
+
     /// The same, looked for near the seeds alone, with leaves for an opening of about `about_m`.
     pub(super) fn near(
         &self,
@@ -87,8 +101,15 @@ impl<'a> Ask<'a> {
     }
 
     /// A path in the gate's frame as an answer to this question, if it is one: it starts in the lane, keeps out of the
-    /// gate before it stops to back in, ends where it must and clears everything.
-    fn look(&self, surroundings: &Surroundings, clearance_m: f64, path: &Path) -> Option<Found> {
+    /// gate before it stops to back in, ends where it must and clears everything. One that needs no less than `below_m` may
+    /// be passed over.
+    fn look(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        path: &Path,
+        below_m: f64,
+    ) -> Option<Found> {
         let question = self.question(surroundings, clearance_m, None);
         let start = path.start.lead.position;
         let offset = question.lane.pose(question.lane.station_near(start), 0.0).to_body(start).y;
@@ -99,7 +120,7 @@ impl<'a> Ask<'a> {
         if !path.limit_faults(self.vehicle).is_empty() {
             return None;
         }
-        let found = look_again(self.vehicle, surroundings, clearance_m, path)?;
+        let found = look_below(self.vehicle, surroundings, clearance_m, path, below_m)?;
         let front = surroundings.front_v();
         let entered = |leg: usize| found.inspection.most_v[leg] > front;
         if (0..path.legs.len()).any(|leg| Track::keeps_out(&question, leg) && entered(leg)) {
@@ -189,25 +210,32 @@ impl<'a> Place<'a> {
     /// What a path found elsewhere needs here, if it is an answer here: driven as it was on the ground, a little further
     /// if need be, or moved along with the gate. The better of the two.
     pub(super) fn look(&self, known: &Known) -> Option<Known> {
-        self.look_in(&self.scene.surroundings, known)
+        self.look_below(known, f64::INFINITY)
+    }
+
+    /// The same, but what is soon seen not to need less than `below_m` may be passed over.
+    pub(super) fn look_below(&self, known: &Known, below_m: f64) -> Option<Known> {
+        self.look_in(&self.scene.surroundings, known, below_m)
     }
 
     /// As [`Self::look`], with leaves as long as an opening of `opening_m` implies, whatever the path needs.
     pub(super) fn look_with_leaves(&self, opening_m: f64, known: &Known) -> Option<Known> {
-        self.look_in(&self.with_leaves(opening_m), known)
+        self.look_in(&self.with_leaves(opening_m), known, f64::INFINITY)
     }
 
     fn with_leaves(&self, opening_m: f64) -> Surroundings {
         self.scene.surroundings.with_leaves_for(opening_m).with_fixed_leaves()
     }
 
-    fn look_in(&self, surroundings: &Surroundings, known: &Known) -> Option<Known> {
+    fn look_in(&self, surroundings: &Surroundings, known: &Known, below_m: f64) -> Option<Known> {
         let mut best: Option<Known> = None;
         for path in self.seeds(known) {
             // The gate may have moved inward by as much as the two middles are apart.
             let further = self.site.gate.center().distance(known.gate.center());
             let ways = [path.clone(), driven_on(&path, further + DRIVES_ON_M, &self.way.vehicle.steering)];
-            let found = ways.iter().find_map(|p| self.ask.look(surroundings, self.way.clearance_m, p));
+            let below_m = best.as_ref().map_or(below_m, |best| best.opening_m.min(below_m));
+            let look = |path| self.ask.look(surroundings, self.way.clearance_m, path, below_m);
+            let found = ways.iter().find_map(look);
             best = narrower(best, found.map(|f| self.known(f)));
         }
         best
@@ -239,7 +267,10 @@ impl<'a> Place<'a> {
     }
 
     fn narrowest_in(&self, surroundings: &Surroundings, effort: Effort, known: &[&Known]) -> Option<Known> {
-        let seen = known.iter().fold(None, |best, k| narrower(best, self.look_in(surroundings, k)));
+        let seen = known.iter().fold(None, |best: Option<Known>, k| {
+            let below_m = best.as_ref().map_or(f64::INFINITY, |best| best.opening_m);
+            narrower(best, self.look_in(surroundings, k, below_m))
+        });
         // Less than going straight through takes is had only by slim mirrors passing a post one after the other; a path
         // that has not found that at one site will not at a kindred one.
         let straight = straight_need(self.way.vehicle, surroundings, self.way.clearance_m);

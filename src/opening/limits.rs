@@ -204,9 +204,12 @@ impl Kind {
     }
 }
 
+/// Polishing ends where less than this is to be had: half a millimeter, a quarter of what counts as a difference.
+const WORTH_M: f64 = 5e-4;
+
 /// The effort of asking again from a path that is known, many times.
 pub(super) fn lighter(effort: Effort) -> Effort {
-    Effort { fine: effort.fine.div_ceil(2), ..effort.nearby() }
+    Effort { fine: effort.fine.div_ceil(2), worth_m: WORTH_M, ..effort.nearby() }
 }
 
 /// A case followed through the changes.
@@ -269,7 +272,7 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
         .map(|(i, kind, sign)| ask(*i, *kind, *sign, like(*i, *sign)))
         .collect();
     answers.extend(roads);
-    let of_each = followed.iter().zip(&bases).enumerate().map(|(i, (followed, base))| {
+    let of_each = followed.par_iter().zip(&bases).enumerate().map(|(i, (followed, base))| {
         let mine = answers.iter().filter(|(of, ..)| *of == i);
         let mine = mine.map(|(_, kind, sign, known)| (*kind, *sign, known.clone())).collect();
         (followed.case, compared(site, followed, base, mine))
@@ -309,17 +312,18 @@ fn compared(
 ) -> Changes {
     let mut best = base.clone();
     if let Some(place) = Place::new(site, followed.way) {
-        for known in mine.iter().filter_map(|(_, _, known)| known.as_ref()) {
-            best = narrower(Some(best.clone()), place.look(known)).unwrap_or(best);
-        }
+        let seen: Vec<Option<Known>> =
+            mine.par_iter().map(|(_, _, known)| place.look_below(known.as_ref()?, base.opening_m)).collect();
+        best = seen.into_iter().fold(Some(best.clone()), narrower).unwrap_or(best);
     }
     // A better path for the site as drawn may be a better one for the changed sites.
     if best.opening_m < base.opening_m - 0.5 * NO_CHANGE_M {
-        for (kind, sign, known) in &mut mine {
-            let Ok(changed) = kind.step(*sign).apply(site) else { continue };
-            let seen = Place::new(&changed, followed.way).and_then(|place| place.look(&best));
+        mine.par_iter_mut().for_each(|(kind, sign, known)| {
+            let below_m = known.as_ref().map_or(f64::INFINITY, |known| known.opening_m);
+            let changed = kind.step(*sign).apply(site).ok();
+            let seen = changed.and_then(|site| Place::new(&site, followed.way)?.look_below(&best, below_m));
             *known = narrower(known.take(), seen);
-        }
+        });
     }
     let difference = |kind: Kind, sign: f64| {
         let found = mine.iter().find(|(k, s, _)| *k == kind && *s == sign)?;

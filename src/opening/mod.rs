@@ -3,8 +3,10 @@
 mod ask;
 mod demand;
 mod fix;
+mod largest_first;
 mod least;
 mod limits;
+mod look;
 mod order;
 mod past_leaves;
 mod placement;

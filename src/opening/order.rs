@@ -1,6 +1,7 @@
 //! What to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
 //! which vehicles pass.
-use super::ways::{Known, Ways, known, ways};
+use super::largest_first::largest_first;
+use super::ways::{Known, known, ways};
 use super::{DrawnGate, Progress, Study, StudyOptions, Wanted};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
@@ -160,28 +161,32 @@ pub fn plan_gate(
         (0..wanted.len()).into_par_iter().map(|vehicle| known(study, vehicle, &wanted[vehicle])).collect();
     let (done, total) = (AtomicUsize::new(0), kinds.len() * wanted.len());
     let step = || progress(Progress { done: done.fetch_add(1, Ordering::Relaxed) + 1, total });
-    let solved: Vec<Vec<Ways>> = kinds
-        .par_iter()
-        .map(|(other, is_drawn)| {
+    let sites: Vec<(Site, Vec<f64>)> = kinds
+        .iter()
+        .map(|(other, _)| {
             let mut changed = site.clone();
             changed.gate.leaves = *other;
             let size =
                 |stock_m: &f64| assembly(allowances, other.arrangement, other.opens, *stock_m).counted_m;
-            let sizes: Vec<f64> = asked.stock_m.iter().map(size).collect();
-            (0..wanted.len())
-                .into_par_iter()
-                .map(|vehicle| {
-                    let of = (&wanted[vehicle], known[vehicle].as_slice());
-                    let ways = ways(study, &changed, of, options, *is_drawn, &sizes);
-                    step();
-                    ways
-                })
-                .collect()
+            (changed, asked.stock_m.iter().map(size).collect())
         })
         .collect();
+    let pairs = (0..kinds.len()).flat_map(|kind| (0..wanted.len()).map(move |vehicle| (kind, vehicle)));
+    let solved = largest_first(
+        pairs.collect(),
+        |(kind, vehicle)| (wanted[*vehicle].vehicle.units.len(), kinds[*kind].0.opens == Swing::Out),
+        |(kind, vehicle)| {
+            let (changed, sizes) = &sites[*kind];
+            let of = (&wanted[*vehicle], known[*vehicle].as_slice());
+            let ways = ways(study, changed, of, options, kinds[*kind].1, sizes);
+            step();
+            ways
+        },
+    );
     let mut arrangements = Vec::new();
     let mut rows: Vec<(Assembly, &Leaves, Vec<DrawnGate>)> = Vec::new();
-    for ((other, is_drawn), ways) in kinds.iter().zip(&solved) {
+    for (kind, (other, is_drawn)) in kinds.iter().enumerate() {
+        let ways = &solved[kind * wanted.len()..][..wanted.len()];
         let needs = ways.iter().map(|w| (w.bare_m, w.comfortable_m)).collect();
         let (arrangement, opens) = (other.arrangement, other.opens);
         arrangements.push(ArrangementNeeds { arrangement, opens, drawn: *is_drawn, needs });

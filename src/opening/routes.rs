@@ -1,6 +1,7 @@
 //! Paths the user drew, checked as drawn: no search, only what that very path needs.
 use super::limits::{Limits, limits};
-use super::study::{answer, contacts, in_gate, look_again, told};
+use super::look::{look_again, told};
+use super::study::{answer, contacts, in_gate};
 use super::{Answer, Case, DrawnGate, Outcome};
 use crate::clearance::{Encounter, Inspection, Surroundings, inspect, measure};
 use crate::motion::{Chain, Path, route};

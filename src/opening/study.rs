@@ -1,21 +1,21 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
+use super::largest_first::largest_first;
 use super::limits::{self, Limits};
+use super::look::{look_below, told};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
-use crate::clearance::{
-    Drive, Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, glance, measure,
-    measure_drive,
-};
+use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, measure};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Path, State};
 use crate::search::course::Lane;
-use crate::search::proof::{Proof, ProofBudget, WIDEST_M, at_least};
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, better, lead_outline};
+use crate::search::proof::{Proof, ProofBudget, at_least};
+use crate::search::{
+    EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, alike, better, enough_in_comfort, lead_outline,
+};
 use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
 use crate::sweep::Covered;
 use crate::vehicle::{PartKind, Vehicle};
-use rayon::prelude::*;
 use std::sync::Arc;
 
 /// A vehicle a study is asked about, and how it must be able to come.
@@ -142,14 +142,15 @@ pub fn study(
         let done = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
         progress(Progress { done, total });
     };
-    let mut cases: Vec<Case> = jobs
-        .par_iter()
-        .map(|job| {
+    let mut cases = largest_first(
+        jobs,
+        |job| job.wanted.vehicle.units.len(),
+        |job| {
             let case = run(&site, job, options);
             step();
             case
-        })
-        .collect();
+        },
+    );
     cases.extend(route_cases(&site, wanted, &scenes, options.clearance_m, &mut notes));
     // Both directions of travel have lanes of one width.
     let lane_width = scenes.first().map_or(f64::INFINITY, |s| s.travel.lane.width_m);
@@ -318,20 +319,24 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         asked.narrowest(surroundings, clearance_m, effort, seeds)
     };
     let mut bare = ask(surroundings, 0.0, options.effort, &[]);
-    let mut comfortable = ask(surroundings, options.clearance_m, options.effort, &bare.starts);
+    let enough_m = enough_in_comfort(finding_opening(&bare), options.clearance_m);
+    let seeds = (bare.starts.as_slice(), enough_m);
+    let mut comfortable = asked.narrowest_within(surroundings, options.clearance_m, options.effort, seeds);
     // Each may have found its way to a better place than the other.
     let about_m = finding_opening(&bare).or(finding_opening(&comfortable));
     let about_m = about_m.unwrap_or_else(|| site.gate.opening_m());
-    let again = asked.near(surroundings, 0.0, options.effort.nearby(), (&comfortable.starts, about_m));
-    bare.work += again.work;
-    bare.found = better(bare.found, again.found);
+    let alike_ways = bare.found.as_ref().zip(comfortable.found.as_ref());
+    if alike_ways.is_none_or(|(bare, comfortable)| !alike(vehicle, &bare.path, &comfortable.path)) {
+        let again = asked.near(surroundings, 0.0, options.effort.nearby(), (&comfortable.starts, about_m));
+        bare.work += again.work;
+        bare.found = better(bare.found, again.found);
+    }
     let seeds: Vec<Path> = bare.starts.iter().chain(&comfortable.starts).cloned().collect();
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {
-        let again = look_again(vehicle, surroundings, 0.0, &found.path);
-        let narrower = |now: &Found| {
-            bare.found.as_ref().is_none_or(|b| now.inspection.opening_m < b.inspection.opening_m)
-        };
+        let known_m = bare.found.as_ref().map_or(f64::INFINITY, |bare| bare.inspection.opening_m);
+        let again = look_below(vehicle, surroundings, 0.0, &found.path, known_m);
+        let narrower = |now: &Found| now.inspection.opening_m < known_m;
         if let Some(again) = again.filter(narrower) {
             bare.found = Some(again);
         }
@@ -389,53 +394,6 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         limits,
         covered: Covered::default(),
     }
-}
-
-/// Poses of a glance at a path, and what is taken on top of what it shows: between poses so far apart a little more is
-/// needed, and leaves are cut for that.
-const GLANCE_STEP_M: f64 = 0.1;
-const GLANCE_SPARE_M: f64 = 0.002;
-
-/// Inspects a path found for one clearance at another; the tight places are left untold.
-pub(super) fn look_again(
-    vehicle: &Vehicle,
-    surroundings: &Surroundings,
-    clearance_m: f64,
-    path: &Path,
-) -> Option<Found> {
-    let leaves_for = |opening: f64| {
-        Encounter::new(vehicle, surroundings.with_leaves_for(opening), clearance_m, opening.max(0.1))
-    };
-    // A glance tells about how much it will be.
-    let without = leaves_for(0.0);
-    let mut opening = glance(&without, path, GLANCE_STEP_M) + GLANCE_SPARE_M;
-    if opening > WIDEST_M {
-        return None;
-    }
-    let drive = Drive::new(&without.chain, path);
-    for _ in 0..12 {
-        let inspection = measure_drive(&leaves_for(opening), &drive);
-        // Past leaves that grow with the opening a path may get by one that nobody builds.
-        if inspection.opening_m > WIDEST_M {
-            return None;
-        }
-        if inspection.opening_m <= opening + 1e-9 {
-            let found = Found { path: path.clone(), inspection };
-            return found.inspection.passes(EDGE_TOLERANCE_M).then_some(found);
-        }
-        opening = inspection.opening_m;
-    }
-    None
-}
-
-/// A path found with its tight places told, where the leaves are as long as its opening implies.
-pub(super) fn told(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64, found: Found) -> Found {
-    let opening_m = found.inspection.opening_m;
-    let leaves = surroundings.with_leaves_for(opening_m);
-    let encounter = Encounter::new(vehicle, leaves, clearance_m, opening_m.max(0.1));
-    let Found { path, mut inspection } = found;
-    inspection.tell_touches(&encounter, &path);
-    Found { path, inspection }
 }
 
 pub(super) fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goal> {

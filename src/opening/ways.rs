@@ -3,8 +3,9 @@
 //! A path of the study keeps clear of everything but the leaves, whatever leaves there are: so for each arrangement and
 //! size only the leaves are looked at. A short search follows where they are in the way.
 use super::ask::straight_need;
+use super::look::look_again;
 use super::past_leaves::{Driven, Past};
-use super::study::{Scene, goals, in_gate, lane, look_again, scene, scene_on};
+use super::study::{Scene, goals, in_gate, lane, scene, scene_on};
 use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
 use crate::clearance::{Encounter, Region, Surroundings, measure};
 use crate::gate::{Faces, faces};
@@ -16,7 +17,10 @@ use std::sync::Arc;
 
 /// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one, and
 /// there are many arrangements to ask about.
-const EFFORT: Effort = Effort { coarse: 8, polished: 1, fine: 15, finest: 0, ..Effort::USUAL };
+const EFFORT: Effort =
+    Effort { coarse: 8, polished: 1, fine: 15, finest: 0, worth_m: WORTH_M, ..Effort::USUAL };
+/// Polishing ends where less than this is to be had: two millimeters, where words are told by the inch.
+const WORTH_M: f64 = 2e-3;
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;
@@ -244,10 +248,17 @@ impl Asked<'_> {
             .chain(widely)
             .map(|(way, everywhere)| (way.maneuver, way.need_m, everywhere))
             .collect();
+        // Maneuvers by which nothing near what is known gets past these leaves.
+        let mut closed: Vec<Maneuver> = Vec::new();
         for (maneuver, least_m, everywhere) in attempts {
             // The next is for where the one before does not do.
             if !worth(best, if everywhere { drawn_m } else { hoped_m }) {
                 break;
+            }
+            // Nothing else does either, as far as was seen; unless that is so of all.
+            let is_closed = |way: &Candidate| closed.contains(&way.maneuver);
+            if everywhere && closed.contains(&maneuver) && !known.iter().all(is_closed) {
+                continue;
             }
             let about_m = least_m + ENOUGH_M;
             let found = self.search(maneuver, clearance_m, |question| {
@@ -257,6 +268,9 @@ impl Asked<'_> {
                     near_below(question, EFFORT, &seeds(maneuver), about_m, best)
                 }
             });
+            if found.as_ref().is_none_or(|found| found.inspection.opening_m > least_m + WIDEN_MOST_M) {
+                closed.push(maneuver);
+            }
             if let Some(found) = found {
                 let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
                 best = best.min(need_m);

@@ -3,10 +3,11 @@
 //! Each round of a competition has fewer courses, for longer. A course that breaks a hair between the poses its polish
 //! looked at is asked for that much more room and polished again.
 use super::course::{self, Plan};
-use super::polish::{Polish, Polished};
+use super::crossing::Crossing;
+use super::polish::{Polish, Polished, Start};
 use super::track::Track;
 use super::{
-    COARSE, EDGE_TOLERANCE_M, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice,
+    ALIKE, COARSE, EDGE_TOLERANCE_M, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice,
     least_width, proof, pull_out, shunts,
 };
 use crate::clearance::{Drive, Encounter, measure_drive};
@@ -15,14 +16,15 @@ use crate::motion::{Leg, Path, Segment, State};
 use rayon::prelude::*;
 
 /// Where a search begins.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Where {
     /// From what answered a kindred question.
     Near,
     /// From the ways that grids and drivers show, too.
     Starts,
-    /// And from maneuvers drawn at random, where those lead nowhere.
-    Everywhere,
+    /// The same where what answered a kindred question leads to more than this; and from maneuvers drawn at random, where
+    /// all those lead nowhere.
+    Everywhere { enough_m: f64 },
 }
 
 /// Searches from `seeds`, and from more where `place` says so; leaves are cut for `guess_m` at first. What will hardly need
@@ -42,13 +44,14 @@ pub(super) fn search(
     let mut best = search.compete(&encounter, kindred, usize::MAX, 1);
     // Where it takes much more than the vehicle's width, something stands in the way, and there may be other ways.
     let sane = |best: &Outcome| best.opening_m() <= 1.8 * at_least_m + 0.5;
-    if place != Where::Near && !sane(&best) {
+    let enough_m = if let Where::Everywhere { enough_m } = place { enough_m } else { f64::INFINITY };
+    if place != Where::Near && (!sane(&best) || best.opening_m() > enough_m) {
         let courses = search.starts(&encounter);
         // A trailer pushed back shows late whether it gets anywhere, and so does a way back and forth.
         let patient = question.pushes_trailer() || question.shunts > 1;
         let kept = (courses.len() / 2).clamp(KEPT, if question.shunts > 1 { 20 } else { 9 });
         best = best.or(search.compete(&encounter, courses.clone(), kept, if patient { 2 } else { 1 }));
-        if place == Where::Everywhere && !sane(&best) {
+        if matches!(place, Where::Everywhere { .. }) && !sane(&best) {
             let mut courses = courses;
             courses.extend(search.last_resort(&encounter));
             best = best.or(search.compete(&encounter, courses, usize::MAX, 3));
@@ -90,12 +93,15 @@ const FINE_TRUST: f64 = 0.3;
 /// Knots laid out anew are this far apart where wheels turn at once, and where they take their time: of 0.5 to 0.13 m what
 /// gained most, and no divisors of the fine polish's.
 const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
+/// They are laid out twice, so many times that far apart: nearer to each other and then farther, of ten pairs tried the one
+/// that took least and brought the standard problems nearest to what is known.
+const ANEW: [f64; 2] = [0.9, 1.1];
 /// So much of the way that the wheels take to full lock lies between two.
 const ANEW_SHARE: f64 = 0.15;
 /// Of an opening that is wider than straight through by less than this nothing is worth gaining.
 const WORTH_ANEW_M: f64 = 0.01;
 /// Nor is less than this: the wheels are turned more evenly on fewer knots.
-const GAIN_ANEW_M: f64 = 5e-4;
+const GAIN_ANEW_M: f64 = 1e-4;
 /// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
 /// not polished finely.
 const HOPELESS: f64 = 1.1;
@@ -138,13 +144,13 @@ impl Search<'_> {
     fn polish_all(
         &mut self,
         encounter: &Encounter,
-        field: Vec<(Track, Vec<f64>, f64)>,
+        field: Vec<(Track, Start)>,
         look: Look,
         rounds: usize,
     ) -> Vec<(Track, Polished)> {
-        let mut field = self.side_by_side(field, |search, (track, x, trust)| {
+        let mut field = self.side_by_side(field, |search, (track, start)| {
             let mut polish = Polish { question: search.question, encounter, track: &track, look, work: 0 };
-            let polished = polish.run(&x, rounds, trust);
+            let polished = polish.run(&start, rounds);
             search.work += polish.work;
             (track, polished)
         });
@@ -154,8 +160,9 @@ impl Search<'_> {
 
     /// Courses in the order of what they are worth as they stand.
     fn ranked(&mut self, encounter: &Encounter, courses: Vec<(Track, Vec<f64>)>) -> Vec<(Track, Vec<f64>)> {
-        let courses = courses.into_iter().map(|(track, x)| (track, x, 1.0)).collect();
-        let field = self.polish_all(encounter, courses, COARSE, 0);
+        let start = |(track, x)| (track, Start { x, trust: 1.0, steps: None });
+        let courses = courses.into_iter().map(start).collect();
+        let field = self.polish_all(encounter, courses, self.coarse(), 0);
         field.into_iter().map(|(track, polished)| (track, polished.x)).collect()
     }
 
@@ -169,10 +176,9 @@ impl Search<'_> {
         patience: usize,
     ) -> Outcome {
         // A step that was not trusted far is trusted a little farther after a look at the others.
-        let numbers = |field: Vec<(Track, Polished)>| -> Vec<(Track, Vec<f64>, f64)> {
-            let go_on = |(track, polished): (Track, Polished)| {
-                let trust = polished.trust.max(0.1);
-                (track, polished.x, trust)
+        let numbers = |field: Vec<(Track, Polished)>| -> Vec<(Track, Start)> {
+            let go_on = |(track, Polished { x, trust, steps, .. }): (Track, Polished)| {
+                (track, Start { x, trust: trust.max(0.1), steps: Some(steps) })
             };
             field.into_iter().map(go_on).collect()
         };
@@ -183,27 +189,33 @@ impl Search<'_> {
             .into_iter()
             .map(|(track, x)| {
                 let trust = if track.loose > 0 { LOOSE_TRUST } else { 1.0 };
-                (track, x, trust)
+                (track, Start { x, trust, steps: None })
             })
             .collect();
-        let mut field = self.polish_all(encounter, courses, COARSE, first);
+        let mut field = self.polish_all(encounter, courses, self.coarse(), first);
         if first < total {
             field.truncate(kept);
-            field = self.polish_all(encounter, numbers(field), COARSE, total / 3);
+            field = self.polish_all(encounter, numbers(field), self.coarse(), total / 3);
             field.truncate(self.effort.polished + 2);
-            field = self.polish_all(encounter, numbers(field), COARSE, total - total / 3 - first);
+            field = self.polish_all(encounter, numbers(field), self.coarse(), total - total / 3 - first);
         }
-        field.truncate(self.effort.polished);
+        field = self.different(encounter, field);
         field.retain(|(_, polished)| polished.value() <= HOPELESS * self.below_m);
+        let look = self.fine();
         let mut fine =
-            self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, FINE));
+            self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, look));
         fine.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        // A kindred question is asked from there, on fewer knots.
+        let starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
         if self.effort.finest > 0
             && let Some((track, polished)) = fine.first_mut()
         {
-            self.lay_out_anew(track, polished);
+            // With a clearance a hair of opening matters less.
+            let layouts = if self.question.clearance_m > 0.0 { 1 } else { ANEW.len() };
+            for times in ANEW.into_iter().take(layouts) {
+                self.lay_out_anew(track, polished, times);
+            }
         }
-        let starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
         let mut stopped_by = None;
         for (track, polished) in fine {
             match self.settled(track, polished) {
@@ -234,15 +246,18 @@ impl Search<'_> {
         done.into_iter().map(|(result, _)| result).collect()
     }
 
-    /// Paths that begin in the lane as courses: with their own knots where those are even, else with new ones.
+    /// Paths that begin in the lane as courses: with their own knots where those are even and not too many, else with new
+    /// ones.
     fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
         let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
         let course = |path: &Path| {
             let lead = path.start.lead.position;
             let station = lane.station_near(lead);
             let offset = lane.pose(station, 0.0).to_body(lead).y;
-            Track::retrace(path, station, offset, max)
-                .unwrap_or_else(|| Track::fit(path, station, offset, max, self.effort.spacing_m))
+            let own = Track::retrace(path, station, offset, max);
+            let spacing_m = if own.is_some() { self.finer_m() } else { self.effort.spacing_m };
+            own.filter(|(track, _)| track.has_few_knots())
+                .unwrap_or_else(|| Track::fit(path, station, offset, max, spacing_m))
         };
         seeds.iter().map(course).collect()
     }
@@ -344,7 +359,7 @@ impl Search<'_> {
     /// Inspects a polished course. What is missing of a hair between the poses that the polish looked at is asked for on
     /// top, and the course polished again.
     fn settled(&mut self, mut track: Track, mut polished: Polished) -> Result<Found, String> {
-        let mut look = FINE;
+        let mut look = self.fine();
         let mut settled = self.settle(&track, &polished.x, polished.value());
         for _ in 0..TRIES {
             let Err(short) = &settled else { break };
@@ -358,12 +373,43 @@ impl Search<'_> {
         settled.map_err(|short| short.why)
     }
 
+    /// How closely the coarse polish looks.
+    fn coarse(&self) -> Look {
+        Look { binding_m: self.effort.binding_m, ..COARSE }
+    }
+
+    /// How closely the fine polish looks.
+    fn fine(&self) -> Look {
+        Look { worth_m: self.effort.worth_m, binding_m: self.effort.binding_m, ..FINE }
+    }
+
+    /// The best courses of a field, no two of them the same way in: those end alike.
+    fn different(&self, encounter: &Encounter, field: Vec<(Track, Polished)>) -> Vec<(Track, Polished)> {
+        let mut kept: Vec<(Track, Polished)> = Vec::new();
+        let mut crossings: Vec<Crossing> = Vec::new();
+        for (track, polished) in field {
+            if kept.len() == self.effort.polished {
+                break;
+            }
+            let crossing = Crossing::of(&encounter.chain, &track.path(self.question, &polished.x));
+            if crossings.iter().all(|other| crossing.differs(other, ALIKE)) {
+                crossings.push(crossing);
+                kept.push((track, polished));
+            }
+        }
+        kept
+    }
+
+    /// How far apart the fine polish's knots are: where the wheels turn slowly, knots nearer to each other than half the way
+    /// to full lock gain nothing.
+    fn finer_m(&self) -> f64 {
+        (0.5 * self.question.vehicle.steering.lock_distance_m).clamp(0.15, 0.5) * self.effort.spacing_m
+    }
+
     /// Polishes a start finely on knots nearer to each other, with the leaves its opening implies.
     fn refine(&mut self, track: &Track, start: &Polished, look: Look) -> (Track, Polished) {
-        // Where the wheels turn slowly, knots nearer to each other than half the way to full lock gain nothing.
-        let finer = (0.5 * self.question.vehicle.steering.lock_distance_m).clamp(0.15, 0.5);
-        let (track, x) = track.split(&start.x, finer * self.effort.spacing_m);
-        let mut polished = Polished { x, ..*start };
+        let (track, x) = track.split(&start.x, self.finer_m());
+        let mut polished = Polished { x, ..start.clone() };
         // Leaves are as long as the opening found asks, which the first polish changes.
         let looks = if self.question.surroundings.has_leaves() { 2 } else { 1 };
         for again in 0..looks {
@@ -372,7 +418,9 @@ impl Search<'_> {
             let mut polish =
                 Polish { question: self.question, encounter: &encounter, track: &track, look, work: 0 };
             let trust = if again == 0 { FINE_TRUST } else { 0.3 * FINE_TRUST };
-            polished = polish.run(&polished.x, self.effort.fine, trust);
+            let Polished { x, steps, .. } = polished;
+            let start = Start { x, trust, steps: (again > 0).then_some(steps) };
+            polished = polish.run(&start, self.effort.fine);
             self.work += polish.work;
         }
         (track, polished)
@@ -380,7 +428,7 @@ impl Search<'_> {
 
     /// Goes on with a course on other knots, nearer to each other: each layout has minima of its own, and where the fine
     /// polish ended it stays if its knots are only split.
-    fn lay_out_anew(&mut self, track: &mut Track, polished: &mut Polished) {
+    fn lay_out_anew(&mut self, track: &mut Track, polished: &mut Polished, times: f64) {
         let value = polished.value();
         let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
         // Behind a trailer so many knots cost more than they gain; and hardly more than straight through is little to gain.
@@ -393,11 +441,11 @@ impl Search<'_> {
         let path = track.path(self.question, &polished.x);
         let max = self.question.vehicle.steering.max_curvature;
         let apart_m = ANEW_SHARE * self.question.vehicle.steering.lock_distance_m;
-        let apart_m = apart_m.clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1) * self.effort.spacing_m;
+        let apart_m = apart_m.clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1) * self.effort.spacing_m * times;
         let (anew, x) = Track::fit_anew(&path, (polished.x[0], polished.x[1]), max, apart_m);
         let mut polish =
             Polish { question: self.question, encounter: &encounter, track: &anew, look: FINEST, work: 0 };
-        let again = polish.run(&x, self.effort.finest, 1.0);
+        let again = polish.run(&Start { x, trust: 1.0, steps: None }, self.effort.finest);
         self.work += polish.work;
         if again.value() < value - GAIN_ANEW_M {
             (*track, *polished) = (anew, again);
@@ -406,7 +454,9 @@ impl Search<'_> {
 
     /// Inspects a course: the opening that certainly suffices for it, with the leaves that opening implies.
     fn settle(&mut self, track: &Track, x: &[f64], value: f64) -> Result<Found, Short> {
-        let mut opening = value.clamp(0.1, 60.0);
+        // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
+        let spare_m = if self.question.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
+        let mut opening = (value + spare_m).clamp(0.1, 60.0);
         let mut encounter = self.encounter(opening, opening);
         let path = track.path(self.question, x);
         let path = cut_at_goal(self.question, &encounter, &path)

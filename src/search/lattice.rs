@@ -13,6 +13,7 @@
 //! driven forward dies away on the way.
 use super::Question;
 use super::course::Plan;
+use super::crossing::Crossing;
 use crate::clearance::{Encounter, PoseNeed, Scratch};
 use crate::geometry::{Point, Pose, wrap_angle};
 use crate::motion::{Leg, MAX_TOWED, Path, Segment, State};
@@ -63,10 +64,8 @@ const BEYOND_RAD: f64 = 70.0 * DEGREE;
 const WORTH_M: f64 = 0.5;
 /// After the first way, as many poses again are looked at, and this many: for other ways nearly as good.
 const AFTER: usize = 5_000;
-/// Two ways are different when they cross the gate line this far apart, ...
-const APART_M: f64 = 0.35;
-/// ... or at angles this different.
-const APART_RAD: f64 = 9.0 * DEGREE;
+/// Two ways are different when they cross the gate line this far apart, meters, or at angles this different, radians.
+const APART: (f64, f64) = (0.35, 9.0 * DEGREE);
 
 /// Where a way stands, going back from its end.
 struct Node {
@@ -105,6 +104,12 @@ pub struct Way {
     pub path: Path,
     /// Its steering changes evenly over pieces of this length.
     pub step_m: f64,
+}
+
+/// A price in steps of [`PRICE_M`].
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few thousand")]
+fn rounded(price_m: f64) -> u32 {
+    (price_m / PRICE_M) as u32
 }
 
 /// Up to `wanted` different ways in, the one that needs least first, found by looking at no more than `poses` poses; and
@@ -174,7 +179,7 @@ fn ways_on(
                 best = price_m;
                 until = until.min(lattice.looked * 2 + AFTER);
             }
-            if found.iter().all(|(_, other)| crossing.differs(other)) {
+            if found.iter().all(|(_, other)| crossing.differs(other, APART)) {
                 found.push((index, crossing));
             }
             if found.len() >= wanted {
@@ -195,18 +200,6 @@ fn ways_on(
 /// The heading straight through the gate of a vehicle that enters as the last leg does, gate frame.
 fn entering_heading(plan: &Plan) -> f64 {
     plan.legs.last().map_or(1.0, |(direction, _)| direction.sign()) * std::f64::consts::FRAC_PI_2
-}
-
-/// Where and how a way crosses the gate line.
-struct Crossing {
-    u: f64,
-    heading: f64,
-}
-
-impl Crossing {
-    fn differs(&self, other: &Self) -> bool {
-        (self.u - other.u).abs() > APART_M || wrap_angle(self.heading - other.heading).abs() > APART_RAD
-    }
 }
 
 type Key = (u32, u32, usize);
@@ -280,16 +273,30 @@ impl Lattice<'_> {
         }
     }
 
-    /// Takes a node up, unless it breaks something badly or its cell is known for no more.
-    fn add(&mut self, node: Node, need: &PoseNeed) {
-        let encounter = self.encounter;
+    /// How far a node is turned from the lane's direction.
+    fn turned(&self, node: &Node) -> f64 {
+        wrap_angle(node.state.lead.heading - self.lane_heading)
+    }
+
+    /// Whether a node is of no use whatever it needs: it bends or turns too far, or its cell is known for what the way to
+    /// it needs.
+    fn useless(&self, node: &Node) -> bool {
         let over = |(phi, limit): (&f64, &f64)| phi.abs() > *limit;
-        if node.state.hitch.iter().zip(&encounter.hitch_limits).any(over) {
-            return;
+        if node.state.hitch.iter().zip(&self.encounter.hitch_limits).any(over) {
+            return true;
         }
-        let turned = wrap_angle(node.state.lead.heading - self.lane_heading);
+        let turned = self.turned(node);
         let most = if node.leg < self.straight_first() { 0.0 } else { self.gate_turn };
         if turned < most.min(0.0) - BEYOND_RAD || turned > most.max(0.0) + BEYOND_RAD {
+            return true;
+        }
+        self.known.get(&self.cell(node)).is_some_and(|known| rounded(node.price) >= *known)
+    }
+
+    /// Takes a node up that is of use, unless it breaks something badly or its cell is known for no more.
+    fn add(&mut self, node: Node, need: &PoseNeed) {
+        let encounter = self.encounter;
+        if self.useless(&node) {
             return;
         }
         if self.question.maneuver == Maneuver::BackIn && node.leg == 0 && need.most_v > encounter.front_v {
@@ -299,8 +306,7 @@ impl Lattice<'_> {
         if price > encounter.widest_m {
             return;
         }
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few thousand")]
-        let rounded = (price / PRICE_M) as u32;
+        let rounded = rounded(price);
         let cell = self.cell(&node);
         let known = self.known.entry(cell).or_insert(u32::MAX);
         if rounded >= *known {
@@ -309,7 +315,7 @@ impl Lattice<'_> {
         *known = rounded;
         let radius = 1.0 / self.question.vehicle.steering.max_curvature;
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few hundred")]
-        let left = (turned.abs() * radius / self.step_m) as u32;
+        let left = (self.turned(&node).abs() * radius / self.step_m) as u32;
         let left = left + if node.leg > self.straight_first() { 6 } else { 0 };
         self.queue.push(Reverse((rounded, node.steps + 3 * left, self.nodes.len())));
         self.nodes.push(Node { price, ..node });
@@ -336,13 +342,15 @@ impl Lattice<'_> {
             if came.lead.position.distance(Point::default()) > farthest {
                 continue;
             }
+            self.looked += 1;
+            let node = Node { state: came, share: before, leg, parent: Some(index), price, steps: steps + 1 };
+            // What it needs is asked last: that is the most work.
+            if self.useless(&node) {
+                continue;
+            }
             let now = encounter.chain.unit_frames(&came);
             let need = encounter.need_since(Some(&frames), &now, &mut self.scratch);
-            self.looked += 1;
-            self.add(
-                Node { state: came, share: before, leg, parent: Some(index), price, steps: steps + 1 },
-                &need,
-            );
+            self.add(node, &need);
         }
         // The leg before ends here, its wheels turned any way: they are turned again while standing.
         let kept = self.nodes[index].parent.is_some_and(|p| self.nodes[p].leg == leg);
@@ -412,13 +420,12 @@ impl Lattice<'_> {
         let mut next = Some(index);
         while let Some(i) = next {
             let node = &self.nodes[i];
-            let Pose { position, heading } = node.state.lead;
-            if position.y >= 0.0 {
-                return Crossing { u: position.x, heading };
+            if node.state.lead.position.y >= 0.0 {
+                return Crossing::at(&node.state.lead);
             }
             next = node.parent;
         }
-        Crossing { u: 0.0, heading: 0.0 }
+        Crossing::at(&Pose::new(0.0, 0.0, 0.0))
     }
 
     /// The way that begins at a node.

@@ -8,6 +8,7 @@
 //! alone, so the search may be wrong only by missing something narrower.
 mod competition;
 pub mod course;
+mod crossing;
 pub mod lattice;
 pub mod lp;
 pub mod polish;
@@ -24,6 +25,7 @@ use crate::site::Maneuver;
 use crate::vehicle::{PartKind, Vehicle};
 use competition::{Where, search};
 use course::Lane;
+use crossing::Crossing;
 
 /// How far a tire may stand over the edge of a road or drive and still count as on it: what a drawing cannot settle.
 pub const EDGE_TOLERANCE_M: f64 = 0.001;
@@ -115,20 +117,48 @@ pub struct Look {
     pub spare_m: f64,
     /// A program that promises less than this ends a polish, meters of opening.
     pub worth_m: f64,
+    /// Every pose that is within this of the worst is in a program, its neighbors or not; infinitely negative: only those
+    /// that lead. At the best course many poses need the same, and where one of them is left out the step is too hopeful,
+    /// fails, and the polish ends too soon.
+    pub binding_m: f64,
     /// Spare asked for below a hitch limit, radians, so that what a polish leaves unmet still keeps the limit itself.
     pub hitch_spare_rad: f64,
 }
 
-/// For finding the way.
-const COARSE: Look =
-    Look { near_m: 0.35, far_m: 0.8, hot_m: 0.2, spare_m: 0.004, worth_m: 1e-3, hitch_spare_rad: 2e-4 };
-/// For the last centimeters. A hitch is kept 0.06 degrees within its limit, far below what anyone can see.
-const FINE: Look =
-    Look { near_m: 0.3, far_m: 0.6, hot_m: 0.06, spare_m: 0.0006, worth_m: 5e-5, hitch_spare_rad: 1e-3 };
+/// Of 0.5 to 30 mm what found most.
+const BINDING_M: f64 = 0.003;
 
-/// For the last millimeter.
-const FINEST: Look =
-    Look { near_m: 0.3, far_m: 0.6, hot_m: 0.03, spare_m: 0.0001, worth_m: 2e-5, hitch_spare_rad: 1e-3 };
+/// For finding the way.
+const COARSE: Look = Look {
+    near_m: 0.35,
+    far_m: 0.8,
+    hot_m: 0.2,
+    spare_m: 0.004,
+    worth_m: 1e-3,
+    binding_m: BINDING_M,
+    hitch_spare_rad: 2e-4,
+};
+/// For the last centimeters. A hitch is kept 0.06 degrees within its limit, far below what anyone can see.
+const FINE: Look = Look {
+    near_m: 0.3,
+    far_m: 0.6,
+    hot_m: 0.06,
+    spare_m: 0.0006,
+    worth_m: 5e-5,
+    binding_m: BINDING_M,
+    hitch_spare_rad: 1e-3,
+};
+
+/// For the last millimeter, on so many knots that every binding pose would make its programs slow.
+const FINEST: Look = Look {
+    near_m: 0.3,
+    far_m: 0.6,
+    hot_m: 0.02,
+    spare_m: 0.0001,
+    worth_m: 2e-5,
+    binding_m: f64::NEG_INFINITY,
+    hitch_spare_rad: 1e-3,
+};
 
 /// How much work a search may do, counted in linear programs: the same on every machine.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -147,15 +177,37 @@ pub struct Effort {
     pub finest: usize,
     /// Meters between steering knots.
     pub spacing_m: f64,
+    /// A program that promises less than this ends a fine polish, meters of opening.
+    pub worth_m: f64,
+    /// See [`Look::binding_m`].
+    pub binding_m: f64,
 }
 
 impl Effort {
     /// The usual effort.
-    pub const USUAL: Self =
-        Self { lattice: 40_000, drawn: 0, coarse: 16, polished: 2, fine: 25, finest: 10, spacing_m: 1.0 };
+    pub const USUAL: Self = Self {
+        lattice: 40_000,
+        drawn: 0,
+        coarse: 16,
+        polished: 2,
+        fine: 25,
+        finest: 10,
+        spacing_m: 1.0,
+        worth_m: FINE.worth_m,
+        binding_m: BINDING_M,
+    };
     /// More, for a second look.
-    pub const THOROUGH: Self =
-        Self { lattice: 300_000, drawn: 200, coarse: 30, polished: 6, fine: 60, finest: 30, spacing_m: 0.7 };
+    pub const THOROUGH: Self = Self {
+        lattice: 300_000,
+        drawn: 200,
+        coarse: 30,
+        polished: 6,
+        fine: 60,
+        finest: 30,
+        spacing_m: 0.7,
+        worth_m: FINE.worth_m,
+        binding_m: BINDING_M,
+    };
 
     /// For looking again near a path that is known: its neighborhood has been searched before.
     #[must_use]
@@ -194,9 +246,25 @@ pub struct Found {
 /// The same question gives the same finding on every machine.
 #[must_use]
 pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding {
+    narrowest_within(question, effort, seeds, f64::INFINITY)
+}
+
+/// The same, but it is looked for elsewhere, too, where the seeds lead to more than `enough_m`.
+#[must_use]
+pub fn narrowest_within(question: &Question, effort: Effort, seeds: &[Path], enough_m: f64) -> Finding {
     // Leaves are cut longer than any opening that will be needed, then for the opening found.
     let guess_m = (question.surroundings.drawn_faces_u.1 * 2.0).max(1.5 * at_least(question));
-    search(question, effort, seeds, (guess_m, f64::INFINITY), Where::Everywhere)
+    search(question, effort, seeds, (guess_m, f64::INFINITY), Where::Everywhere { enough_m })
+}
+
+/// In comfort a way takes this many times the clearance on both sides more than bare, at most: of 39 problems three take
+/// more.
+const MUCH_MORE: f64 = 2.0;
+
+/// What a way found bare may take in comfort, with this clearance: where it takes more, another way in may take less.
+#[must_use]
+pub fn enough_in_comfort(bare_m: Option<f64>, clearance_m: f64) -> f64 {
+    bare_m.map_or(f64::INFINITY, |bare_m| bare_m + MUCH_MORE * 2.0 * clearance_m)
 }
 
 /// The narrowest opening that a search without a last resort finds, where it is known about how wide it will be: leaves are
@@ -228,6 +296,18 @@ pub fn near_below(
 /// What no maneuver passes less than: the least width of the body, and the clearance on both sides.
 fn at_least(question: &Question) -> f64 {
     least_width(question.vehicle) + 2.0 * question.clearance_m
+}
+
+/// Two ways in are alike that cross the gate line within this of each other, meters, at angles within this, radians: of 100
+/// pairs of courses the second ended lower by a millimeter or more six times, once of them nearer than that.
+const ALIKE: (f64, f64) = (0.05, 3.0 * std::f64::consts::PI / 180.0);
+
+/// Whether two paths (gate frame) are the same way in but for what a polish changes: they cross the gate line at about the
+/// same place and angle.
+#[must_use]
+pub fn alike(vehicle: &Vehicle, a: &Path, b: &Path) -> bool {
+    let chain = Chain::of(vehicle);
+    !Crossing::of(&chain, a).differs(&Crossing::of(&chain, b), ALIKE)
 }
 
 /// The narrower of two.

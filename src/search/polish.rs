@@ -6,10 +6,10 @@
 //! one elastic variable for courses that start out breaking something.
 use super::Look;
 use super::Question;
-use super::lp::Program;
+use super::lp::{Accuracy, Program};
 use super::slope::{self, Rates, Slope};
 use super::track::{Driven, Stand, Steps, Track, intervals};
-use crate::clearance::{AMPLE_M, Encounter, Scratch, opening_for};
+use crate::clearance::{AMPLE_M, Asked, Encounter, Scratch, opening_for};
 use crate::motion::State;
 use crate::site::{Anchor, Side};
 
@@ -19,6 +19,12 @@ const BROKEN_WEIGHT: f64 = 20.0;
 const HITCH_METERS_PER_RAD: f64 = 5.0;
 /// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
 const NEAR_WORST_M: f64 = 1.0;
+/// Where a polish goes on for less than this its programs are solved exactly.
+const ROUGH_M: f64 = 2e-4;
+/// A program starts from faces so much farther out than they must be.
+const CLEAR_M: f64 = 0.005;
+/// And so only where less than this is broken, with what it is clear by.
+const NEARLY_WHOLE_M: f64 = 0.01;
 /// A course and what it is worth.
 #[derive(Clone, Debug)]
 pub struct Polished {
@@ -30,6 +36,19 @@ pub struct Polished {
     pub broken_m: f64,
     /// How far a step from it is trusted, as a share of the first one.
     pub trust: f64,
+    /// The steps it was looked at in.
+    pub steps: Steps,
+}
+
+/// Where a polish begins.
+#[derive(Clone, Debug)]
+pub struct Start {
+    /// The course's numbers.
+    pub x: Vec<f64>,
+    /// How far the first step is trusted.
+    pub trust: f64,
+    /// The steps it was looked at in last, if it was on these knots.
+    pub steps: Option<Steps>,
 }
 
 impl Polished {
@@ -67,18 +86,27 @@ const TRUST_LOOSE_PUSHED: f64 = 0.02;
 /// by a shorter one.
 const KEPT: (f64, f64) = (0.25, 0.05);
 /// A step that failed is followed by one of a share between these.
-const SHRINK: (f64, f64) = (0.2, 0.5);
+const SHRINK: (f64, f64) = (0.1, 0.5);
 
 impl Polish<'_> {
-    /// Improves a course by at most `rounds` linear programs, the first step as far as `trust` allows.
-    pub fn run(&mut self, start: &[f64], rounds: usize, trust: f64) -> Polished {
-        let mut x = self.tidied(start);
-        let (mut steps, (mut stands, _)) = self.look_closer(&x, &self.track.single_steps(), 3);
+    /// Improves a course by at most `rounds` linear programs.
+    pub fn run(&mut self, start: &Start, rounds: usize) -> Polished {
+        let mut x = self.tidied(&start.x);
+        let (mut steps, (mut stands, _)) = match &start.steps {
+            Some(steps) => self.look_closer(&x, steps, 1),
+            None => self.look_closer(&x, &self.track.single_steps(), 3),
+        };
         let mut best = self.judge(&x, &stands);
-        let mut trust = trust;
+        let mut trust = start.trust;
         let mut since_steps = 0;
+        // After a step that failed the planes are the same.
+        let mut planes: Option<Program> = None;
         for _ in 0..rounds {
-            let Some((dx, promised)) = self.program(&x, &stands, &steps, trust) else { break };
+            let mut program = match planes.take() {
+                Some(program) => program,
+                None => self.linearized(&x, &stands, &steps, trust),
+            };
+            let Some((dx, promised)) = self.step(&mut program, &x, trust, best.value()) else { break };
             // What the program promises is about the most that is to be had so near.
             if best.value() - promised < self.look.worth_m {
                 break;
@@ -112,9 +140,10 @@ impl Polish<'_> {
                 if trust < 1e-4 {
                     break;
                 }
+                planes = Some(program);
             }
         }
-        Polished { trust, ..best }
+        Polished { trust, steps, ..best }
     }
 
     /// How far the first step goes in what the start is off by.
@@ -210,7 +239,7 @@ impl Polish<'_> {
         if let Some(last) = stands.last() {
             broken = broken.max(short_of_goal(self.question, self.encounter, last));
         }
-        Polished { x: x.to_vec(), opening_m, broken_m: broken, trust: 1.0 }
+        Polished { x: x.to_vec(), opening_m, broken_m: broken, trust: 1.0, steps: Steps::default() }
     }
 
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
@@ -234,8 +263,8 @@ impl Polish<'_> {
             .map_or(f64::NEG_INFINITY, |(short, _)| *short)
     }
 
-    /// The step that the linearized problem likes best within the trusted distance, and the value it promises.
-    fn program(&mut self, x: &[f64], stands: &[Stand], steps: &Steps, trust: f64) -> Option<(Vec<f64>, f64)> {
+    /// The problem linearized about a course: a row for what each pose asks and a step within `trust` could make matter.
+    fn linearized(&mut self, x: &[f64], stands: &[Stand], steps: &Steps, trust: f64) -> Program {
         let n = x.len();
         let surroundings = &self.encounter.surroundings;
         // Variables: the changes, then the faces (left moved out, right moved out), then the elastic one.
@@ -271,7 +300,7 @@ impl Polish<'_> {
         let rows = self.rows(stands, trust);
         let mut wanted: Vec<usize> = rows.iter().map(|(j, _)| *j).collect();
         wanted.dedup();
-        let mut rows = rows.into_iter().peekable();
+        let mut of_poses = rows.chunk_by(|(a, _), (b, _)| a == b);
         let mut gradient = vec![0.0; n];
         let mut scratch = Scratch::default();
         let (question, encounter, track, look) = (self.question, self.encounter, self.track, self.look);
@@ -279,9 +308,11 @@ impl Polish<'_> {
         slope::along(question, encounter, track, (x, stands, steps), &wanted, |j, before, moves| {
             let stand = &stands[j];
             let need = &stand.need;
-            let slope = Slope::at(encounter, before, &stand.state, *need, &mut scratch);
+            let rows = of_poses.next().unwrap_or_default();
+            let binding = stand.binding.of(asked(rows));
+            let slope = Slope::at(encounter, before, &stand.state, (*need, binding), &mut scratch);
             work += 3 + encounter.chain.towed_count();
-            while let Some((_, row)) = rows.next_if(|(at, _)| *at == j) {
+            for (_, row) in rows {
                 match row {
                     Row::Left => {
                         moves.gradient(&slope.rates(|need| need.left_u), &mut gradient);
@@ -301,6 +332,7 @@ impl Polish<'_> {
                         program.at_most_dense(&gradient, 1.0, &[face], base.1 - need.right_u - spare);
                     }
                     Row::Broken(breach, short) => {
+                        let (breach, short) = (*breach, *short);
                         let rates = match breach {
                             Breach::Margin => slope.rates(|n| -n.margin_m),
                             Breach::Ground => slope.rates(|n| -n.ground_m),
@@ -319,13 +351,28 @@ impl Polish<'_> {
             }
         });
         self.work += u64::try_from(work).unwrap_or(0);
-        self.own_limits(&mut program, x, trust);
+        program
+    }
+
+    /// The step that a linearized problem likes best within the trusted distance, and the value it promises.
+    fn step(&self, program: &mut Program, x: &[f64], trust: f64, now: f64) -> Option<(Vec<f64>, f64)> {
+        let n = x.len();
+        let (left, right, elastic) = (n, n + 1, n + 2);
+        program.forget_short_rows();
+        self.own_limits(program, x, trust);
         program.at_most(&[(elastic, -1.0)], 0.0);
         for face in [left, right] {
             program.between(face, -60.0, 60.0);
         }
         program.at_most(&[(elastic, 1.0)], 1e4);
-        program.solve(self.look.worth_m / 300.0).map(|mut step| {
+        // From where nothing is broken the answer is near standing still.
+        let start = program.point_within(left..elastic + 1, CLEAR_M);
+        let start = (start[elastic] < NEARLY_WHOLE_M).then_some(&start[..]);
+        // In the end wheels are turned as far as they go where that gains next to nothing, too.
+        let gap = self.look.worth_m / 300.0;
+        let accuracy =
+            if self.look.worth_m < ROUGH_M { Accuracy::exact(gap) } else { Accuracy::rough(gap, now) };
+        program.solve(accuracy, start).map(|mut step| {
             let promised = program.cost(&step);
             step.truncate(n);
             (step, promised)
@@ -342,12 +389,14 @@ impl Polish<'_> {
         for (j, stand) in stands.iter().enumerate() {
             let need = &stand.need;
             let third = j % 3 == 0;
+            let most_left = need.left_u < worst_left + self.look.binding_m;
+            let most_right = need.right_u > worst_right - self.look.binding_m;
             let left_leads = left_of(j + 1) >= need.left_u && (j == 0 || left_of(j - 1) >= need.left_u);
             let right_leads = right_of(j + 1) <= need.right_u && (j == 0 || right_of(j - 1) <= need.right_u);
-            if need.left_u < worst_left + NEAR_WORST_M && (third || left_leads) {
+            if need.left_u < worst_left + NEAR_WORST_M && (third || left_leads || most_left) {
                 rows.push((j, Row::Left));
             }
-            if need.right_u > worst_right - NEAR_WORST_M && (third || right_leads) {
+            if need.right_u > worst_right - NEAR_WORST_M && (third || right_leads || most_right) {
                 rows.push((j, Row::Right));
             }
             for (short, breach) in self.breaches(stand) {
@@ -355,9 +404,10 @@ impl Polish<'_> {
                     Breach::Margin | Breach::Ground => short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust),
                     Breach::Hitch | Breach::Entered => short > -0.1 - 0.7 * trust,
                 };
-                // Neighboring poses say nearly the same: the worst of a run, and every third.
+                // Neighboring poses say nearly the same: the worst of a run, every third, and what binds.
                 let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
-                let spoken_for = !third && (worse(j + 1) || (j > 0 && worse(j - 1)));
+                let spoken_for =
+                    short < -self.look.binding_m && !third && (worse(j + 1) || (j > 0 && worse(j - 1)));
                 if reach && !spoken_for {
                     rows.push((j, Row::Broken(breach, short)));
                 }
@@ -430,6 +480,22 @@ enum Row {
     Right,
     Broken(Breach, f64),
     Goal,
+}
+
+/// What of a pose's need rows speak of.
+fn asked(rows: &[(usize, Row)]) -> Asked {
+    let mut asked = Asked::default();
+    for (_, row) in rows {
+        match row {
+            Row::Left => asked.left = true,
+            Row::Right => asked.right = true,
+            Row::Broken(Breach::Margin, _) => asked.margin = true,
+            Row::Broken(Breach::Ground, _) => asked.ground = true,
+            Row::Broken(Breach::Entered, _) | Row::Goal => asked.v = true,
+            Row::Broken(Breach::Hitch, _) => {}
+        }
+    }
+    asked
 }
 
 /// Rates of the excess of the hitch angle that comes nearest to its limit.

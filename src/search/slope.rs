@@ -6,7 +6,7 @@
 //! a handful of measurements where each number would take one.
 use super::Question;
 use super::track::{Stand, Steps, Track, intervals};
-use crate::clearance::{Encounter, PoseNeed, Scratch};
+use crate::clearance::{Binding, Encounter, PoseNeed, Scratch};
 use crate::geometry::{Frame, Point, Pose, trig};
 use crate::motion::{Chain, MAX_TOWED, State};
 use crate::vehicle::MAX_UNITS;
@@ -134,7 +134,7 @@ pub struct Slope {
 }
 
 impl Slope {
-    /// The slope at `state`, reached from `before` (if it was).
+    /// The slope at `state`, reached from `before` (if it was), of the outlines that what is needed `here` comes from.
     ///
     /// The short way between the two is taken to move along as one: how it changes its own shape is of second order.
     #[must_use]
@@ -142,7 +142,7 @@ impl Slope {
         encounter: &Encounter,
         before: Option<&State>,
         state: &State,
-        here: PoseNeed,
+        (here, binding): (PoseNeed, Binding),
         scratch: &mut Scratch,
     ) -> Self {
         let chain = &encounter.chain;
@@ -170,7 +170,7 @@ impl Slope {
         let earlier = before.zip(frames_before.as_ref());
         for (coordinate, need) in changed.iter_mut().enumerate().take(coordinates) {
             let earlier = earlier.map(|earlier| moved(earlier, coordinate));
-            *need = encounter.need_since(earlier.as_ref(), &moved(now, coordinate), scratch);
+            *need = encounter.need_of(binding, earlier.as_ref(), &moved(now, coordinate), scratch);
         }
         Self { changed, here, coordinates }
     }

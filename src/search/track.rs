@@ -5,7 +5,7 @@
 //! linearized in these numbers by differences, and each step solves a linear program for the least opening (see
 //! [`super::polish`]).
 use super::{Look, Question};
-use crate::clearance::{Encounter, PoseNeed, Scratch};
+use crate::clearance::{Binding, Encounter, PoseNeed, Scratch};
 use crate::geometry::{Frame, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::site::Maneuver;
@@ -49,6 +49,8 @@ pub type Driven = (Vec<Stand>, Vec<Vec<usize>>);
 pub struct Stand {
     /// What it needs.
     pub need: PoseNeed,
+    /// Which outlines that comes from.
+    pub binding: Binding,
     /// Its leg.
     pub leg: usize,
     /// Largest excess of a hitch angle over its limit, radians (negative within).
@@ -65,6 +67,12 @@ pub struct Steps {
 }
 
 impl Track {
+    /// Whether no leg has more knots than a search of many can do with.
+    #[must_use]
+    pub fn has_few_knots(&self) -> bool {
+        self.legs.iter().all(|leg| intervals(leg) <= MOST_INTERVALS)
+    }
+
     /// How many numbers describe a course.
     #[must_use]
     pub fn parameters(&self) -> usize {
@@ -336,7 +344,7 @@ fn stand(
     for (phi, limit) in state.hitch.iter().zip(encounter.hitch_limits) {
         hitch_over = hitch_over.max(phi.abs() - limit);
     }
-    Stand { need, leg, hitch_over, state: *state }
+    Stand { need, binding: scratch.binding, leg, hitch_over, state: *state }
 }
 
 /// Intervals between the knots of a leg.

@@ -9,7 +9,9 @@ use common::{
 };
 use std::time::Instant;
 use wideenough::search::course::Lane;
-use wideenough::search::{Effort, Question, better, narrowest, near};
+use wideenough::search::{
+    Effort, Question, alike, better, enough_in_comfort, narrowest, narrowest_within, near,
+};
 use wideenough::site::Maneuver::{BackIn, DriveIn};
 
 fn main() {
@@ -39,14 +41,14 @@ fn main() {
         let (low, high) = problem.lane.play_m;
         let wider = Lane { play_m: (low, high + 0.6), ..problem.lane.clone() };
         let comfortable = Question { clearance_m: 0.30, lane: &wider, ..question.clone() };
-        let comfortable = narrowest(&comfortable, Effort::USUAL, &seeds);
-        let again = near(
-            &question,
-            Effort::USUAL.nearby(),
-            &comfortable.starts,
-            2.0 * problem.surroundings.drawn_faces_u.1,
-        );
-        bare.found = better(bare.found, again.found);
+        let enough_m = enough_in_comfort(bare.found.as_ref().map(|found| found.inspection.opening_m), 0.30);
+        let comfortable = narrowest_within(&comfortable, Effort::USUAL, &seeds, enough_m);
+        let ways = bare.found.as_ref().zip(comfortable.found.as_ref());
+        if ways.is_none_or(|(bare, comfortable)| !alike(&problem.vehicle, &bare.path, &comfortable.path)) {
+            let about_m = 2.0 * problem.surroundings.drawn_faces_u.1;
+            let again = near(&question, Effort::USUAL.nearby(), &comfortable.starts, about_m);
+            bare.found = better(bare.found, again.found);
+        }
         let ms = started.elapsed().as_secs_f64() * 1e3;
         let opening =
             |f: &wideenough::search::Finding| f.found.as_ref().map_or(f64::NAN, |f| f.inspection.opening_m);

@@ -189,7 +189,7 @@ fn answers_of_quick_studies_hold() {
             })
             .collect();
         let effort =
-            Effort { lattice: 2_000, drawn: 0, coarse: 3, polished: 1, fine: 3, finest: 0, spacing_m: 1.0 };
+            Effort { lattice: 2_000, drawn: 0, coarse: 3, polished: 1, fine: 3, finest: 0, ..Effort::USUAL };
         let options = StudyOptions { effort, changes: false, ..StudyOptions::default() };
         let done = study(site.clone(), &wanted, &options, &|_| ());
         for case in &done.cases {

@@ -1,0 +1,160 @@
+//! Which of a vehicle's outlines the need of a pose comes from: a small move changes what those need, and no other.
+use super::encounter::{Encounter, EncounterPart, Placed, Scratch};
+use super::near::box_around;
+use super::need::{About, PoseNeed};
+use crate::geometry::{Frame, Point};
+use crate::vehicle::MAX_UNITS;
+
+/// The outlines that the parts of a need come from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Binding {
+    left: Option<Reaching>,
+    right: Option<Reaching>,
+    /// The part with the least margin.
+    margin: Option<usize>,
+    /// The tire that is nearest to the edge of where it may go, and which of its ends.
+    ground: Option<(usize, usize)>,
+    /// The units that are farthest out and farthest in, by their place in [`Encounter::units`].
+    least_v: Option<usize>,
+    most_v: Option<usize>,
+}
+
+/// What reaches a face: a part, or the way of one of its corners.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Reaching {
+    part: usize,
+    corner: Option<usize>,
+}
+
+/// Which parts of a need are asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[allow(clippy::struct_excessive_bools, reason = "a set of the fields of a need")]
+pub struct Asked {
+    /// [`PoseNeed::left_u`].
+    pub left: bool,
+    /// [`PoseNeed::right_u`].
+    pub right: bool,
+    /// [`PoseNeed::margin_m`].
+    pub margin: bool,
+    /// [`PoseNeed::ground_m`].
+    pub ground: bool,
+    /// [`PoseNeed::least_v`] and [`PoseNeed::most_v`].
+    pub v: bool,
+}
+
+impl Asked {
+    /// All of them.
+    pub const ALL: Self = Self { left: true, right: true, margin: true, ground: true, v: true };
+}
+
+impl Binding {
+    /// Without what is not asked for.
+    #[must_use]
+    pub fn of(self, asked: Asked) -> Self {
+        Self {
+            left: self.left.filter(|_| asked.left),
+            right: self.right.filter(|_| asked.right),
+            margin: self.margin.filter(|_| asked.margin),
+            ground: self.ground.filter(|_| asked.ground),
+            least_v: self.least_v.filter(|_| asked.v),
+            most_v: self.most_v.filter(|_| asked.v),
+        }
+    }
+
+    /// Notes that a part, or the way of one of its corners, made `now` of the need there was.
+    pub(super) fn part(&mut self, before: &PoseNeed, now: &PoseNeed, part: usize, corner: Option<usize>) {
+        let reaching = Some(Reaching { part, corner });
+        if now.left_u < before.left_u {
+            self.left = reaching;
+        }
+        if now.right_u > before.right_u {
+            self.right = reaching;
+        }
+        if now.margin_m < before.margin_m {
+            self.margin = Some(part);
+        }
+    }
+
+    /// Notes that a unit did.
+    pub(super) fn unit(&mut self, before: &PoseNeed, now: &PoseNeed, unit: usize) {
+        if now.least_v < before.least_v {
+            self.least_v = Some(unit);
+        }
+        if now.most_v > before.most_v {
+            self.most_v = Some(unit);
+        }
+    }
+
+    /// Notes that one end of a tire did.
+    pub(super) fn tire(&mut self, tire: usize, end: usize) {
+        self.ground = Some((tire, end));
+    }
+}
+
+impl Encounter {
+    /// What the outlines of `binding` alone need where the units stand so and on the way there from `before`: where the
+    /// binding is that of this pose, just what [`Self::need_since`] tells. What it does not name is as if nothing were asked.
+    pub fn need_of(
+        &self,
+        binding: Binding,
+        before: Option<&[Frame; MAX_UNITS]>,
+        frames: &[Frame; MAX_UNITS],
+        scratch: &mut Scratch,
+    ) -> PoseNeed {
+        let mut need = PoseNeed::NOTHING;
+        let (grow, surroundings, corners) = (self.clearance_m, &self.surroundings, &mut scratch.corners);
+        if let Some(Reaching { part, corner }) = binding.left {
+            let part = &self.parts[part];
+            place(part, corner.zip(before), frames, corners);
+            need.left_u =
+                self.reach(&surroundings.left, &part.left, corners, grow, box_around(corners), -1.0);
+        }
+        if let Some(Reaching { part, corner }) = binding.right {
+            let part = &self.parts[part];
+            place(part, corner.zip(before), frames, corners);
+            let right = self.reach(&surroundings.right, &part.right, corners, grow, box_around(corners), 1.0);
+            need.right_u = -right;
+        }
+        if let Some(part) = binding.margin {
+            let part = &self.parts[part];
+            let frame = &frames[part.unit];
+            place(part, None, frames, corners);
+            let (center, unit_middle) = (frame.place(part.center), frame.place(self.middles[part.unit]));
+            let placed = Placed { center, reach_m: part.reach_m, corners, unit_middle };
+            let extent = box_around(corners);
+            need.margin_m = self.margin(part, &placed, grow, extent, About::ALL, need.margin_m);
+        }
+        if let (Some((tire, end)), Some(ground)) = (binding.ground, &surroundings.ground) {
+            let tire = &self.tires[tire];
+            let inside_m = ground.signed_distance(frames[tire.unit].place(tire.ends[end]));
+            need.ground_m = need.ground_m.min(inside_m);
+        }
+        let levels = |unit: usize| {
+            let unit = &self.units[unit];
+            unit.hull.iter().map(|corner| frames[unit.unit].place(*corner).y)
+        };
+        if let Some(unit) = binding.least_v {
+            need.least_v = levels(unit).fold(need.least_v, f64::min);
+        }
+        if let Some(unit) = binding.most_v {
+            need.most_v = levels(unit).fold(need.most_v, f64::max);
+        }
+        need
+    }
+}
+
+/// The corners of a part where its unit stands so, or the way of one of them there.
+fn place(
+    part: &EncounterPart,
+    way: Option<(usize, &[Frame; MAX_UNITS])>,
+    frames: &[Frame; MAX_UNITS],
+    corners: &mut Vec<Point>,
+) {
+    corners.clear();
+    match way {
+        Some((corner, before)) => {
+            corners.extend([before, frames].map(|f| f[part.unit].place(part.corners[corner])));
+        }
+        None => corners.extend(part.corners.iter().map(|p| frames[part.unit].place(*p))),
+    }
+}

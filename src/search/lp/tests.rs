@@ -1,0 +1,111 @@
+//! Programs with known answers, rows left out at first, and answers that are only as near as a step is worth.
+use super::*;
+
+#[test]
+fn a_textbook_program() {
+    // max 3x + 5y, x ≤ 4, 2y ≤ 12, 3x + 2y ≤ 18, x, y ≥ 0: (2, 6), worth 36.
+    let mut p = Program::new(vec![-3.0, -5.0]);
+    p.between(0, 0.0, 4.0);
+    p.at_most(&[(1, 2.0)], 12.0);
+    p.at_most(&[(1, -1.0)], 0.0);
+    p.at_most(&[(0, 3.0), (1, 2.0)], 18.0);
+    let x = p.solve(Accuracy::exact(1e-7), None).expect("it has a solution");
+    assert!((x[0] - 2.0).abs() < 1e-6 && (x[1] - 6.0).abs() < 1e-6, "{x:?}");
+}
+
+#[test]
+fn a_minimax_with_a_known_answer() {
+    // Least t with t ≥ ±(x - 1) + 2 and t ≥ 3 - x, |x| ≤ 10: t = 2 at x = 1.
+    let mut p = Program::new(vec![0.0, 1.0]);
+    p.at_most(&[(0, 1.0), (1, -1.0)], -1.0);
+    p.at_most(&[(0, -1.0), (1, -1.0)], -3.0);
+    p.between(0, -10.0, 10.0);
+    let x = p.solve(Accuracy::exact(1e-7), None).expect("it has a solution");
+    assert!((x[1] - 2.0).abs() < 1e-6, "{x:?}");
+}
+
+/// Rows left out at first are taken in where the answer asks for them: the same least cost as with all rows.
+#[test]
+fn rows_left_out_change_nothing() {
+    let mut state = 7_u64;
+    let mut next = move || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        f64::from(u32::try_from(state >> 40).unwrap_or(0)) / f64::from(1_u32 << 24)
+    };
+    let mut late = 0;
+    for _ in 0..60 {
+        let n = 9;
+        let mut costs = vec![0.0; n];
+        costs[n - 1] = 1.0;
+        let mut p = Program::new(costs);
+        for column in 0..n - 1 {
+            p.between(column, -0.1, 0.1);
+        }
+        p.between(n - 1, -60.0, 60.0);
+        // The last variable stands above many planes, most of them low.
+        for _ in 0..80 {
+            let plane: Vec<f64> = (0..n - 1).map(|_| 2.0 * next() - 1.0).collect();
+            p.at_most_dense(&plane, 1.0, &[(n - 1, -1.0)], 1.5 * next().powi(2));
+        }
+        let accuracy = Accuracy::exact(1e-9);
+        let (some, all) =
+            (p.solve(accuracy, None).expect("solved"), p.solve_all(accuracy, None).expect("solved"));
+        assert!((p.cost(&some) - p.cost(&all)).abs() < 1e-6, "{} {}", p.cost(&some), p.cost(&all));
+        for (row, limit) in p.rows.chunks_exact(n).zip(&p.limits) {
+            assert!(dot(row, &some) <= limit + 2.0 * BROKEN);
+        }
+        let kept: Vec<bool> = p.nearness().iter().map(|ratio| *ratio < NEAR).collect();
+        assert!(kept.iter().filter(|kept| **kept).count() < 60);
+        let first = p.part(&kept).solve_all(accuracy, None).expect("solved");
+        late += usize::from(p.cost(&first) < p.cost(&all) - 1e-6);
+    }
+    assert!(late > 5, "rows left out mattered in {late} programs");
+}
+
+/// From a point within the rows, and only as near to the least cost as a step is worth: about a twentieth of what it
+/// gains may be missing, and no row is broken by more than a few micrometers.
+#[test]
+fn roughly_is_near_enough() {
+    let mut state = 3_u64;
+    let mut next = move || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        f64::from(u32::try_from(state >> 40).unwrap_or(0)) / f64::from(1_u32 << 24)
+    };
+    let mut missing: f64 = 0.0;
+    for _ in 0..60 {
+        let n = 12;
+        let mut costs = vec![0.0; n];
+        costs[n - 1] = 2.0;
+        let mut p = Program::new(costs);
+        for _ in 0..40 {
+            let plane: Vec<f64> = (0..n - 1).map(|_| 2.0 * next() - 1.0).collect();
+            p.at_most_dense(&plane, 1.0, &[(n - 1, -1.0)], -1.0 - 0.1 * next());
+        }
+        let start = p.point_within(n - 1..n, 0.005);
+        let now = p.cost(&start);
+        // What a point within is: the plane that stands highest over the middle, and a hair.
+        assert!(
+            (start[n - 1] - 0.005 - p.limits.iter().fold(0.0, |most: f64, b| most.max(-b))).abs() < 1e-12
+        );
+        for column in 0..n - 1 {
+            p.between(column, -0.1, 0.1);
+        }
+        p.between(n - 1, -60.0, 60.0);
+        let best = p.solve(Accuracy::exact(1e-9), None).expect("solved");
+        let rough = p.solve(Accuracy::rough(1e-6, now), Some(&start)).expect("solved");
+        let (most, had) = (now - p.cost(&best), now - p.cost(&rough));
+        assert!(had > 0.93 * most, "{had} of {most}");
+        missing = missing.max(1.0 - had / most);
+        for (row, limit) in p.rows.chunks_exact(n).zip(&p.limits) {
+            assert!(dot(row, &rough) <= limit + 5e-6);
+        }
+    }
+    assert!(missing > 1e-4, "never rough: {missing}");
+    let mut p = Program::new(vec![1.0]);
+    p.at_most(&[(0, -1.0)], 0.0);
+    p.forget_short_rows();
+    p.at_most(&[(0, -1.0)], 2.0);
+    p.at_most(&[(0, 1.0)], 5.0);
+    let x = p.solve(Accuracy::exact(1e-9), None).expect("solved");
+    assert!((x[0] + 2.0).abs() < 1e-6, "{x:?}");
+}
