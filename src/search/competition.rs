@@ -162,7 +162,7 @@ impl Search<'_> {
     fn ranked(&mut self, encounter: &Encounter, courses: Vec<(Track, Vec<f64>)>) -> Vec<(Track, Vec<f64>)> {
         let start = |(track, x)| (track, Start { x, trust: 1.0, steps: None });
         let courses = courses.into_iter().map(start).collect();
-        let field = self.polish_all(encounter, courses, self.coarse(), 0);
+        let field = self.polish_all(encounter, courses, COARSE, 0);
         field.into_iter().map(|(track, polished)| (track, polished.x)).collect()
     }
 
@@ -192,12 +192,12 @@ impl Search<'_> {
                 (track, Start { x, trust, steps: None })
             })
             .collect();
-        let mut field = self.polish_all(encounter, courses, self.coarse(), first);
+        let mut field = self.polish_all(encounter, courses, COARSE, first);
         if first < total {
             field.truncate(kept);
-            field = self.polish_all(encounter, numbers(field), self.coarse(), total / 3);
+            field = self.polish_all(encounter, numbers(field), COARSE, total / 3);
             field.truncate(self.effort.polished + 2);
-            field = self.polish_all(encounter, numbers(field), self.coarse(), total - total / 3 - first);
+            field = self.polish_all(encounter, numbers(field), COARSE, total - total / 3 - first);
         }
         field = self.different(encounter, field);
         field.retain(|(_, polished)| polished.value() <= HOPELESS * self.below_m);
@@ -373,14 +373,9 @@ impl Search<'_> {
         settled.map_err(|short| short.why)
     }
 
-    /// How closely the coarse polish looks.
-    fn coarse(&self) -> Look {
-        Look { binding_m: self.effort.binding_m, ..COARSE }
-    }
-
     /// How closely the fine polish looks.
     fn fine(&self) -> Look {
-        Look { worth_m: self.effort.worth_m, binding_m: self.effort.binding_m, ..FINE }
+        Look { worth_m: self.effort.worth_m, ..FINE }
     }
 
     /// The best courses of a field, no two of them the same way in: those end alike.

@@ -179,8 +179,6 @@ pub struct Effort {
     pub spacing_m: f64,
     /// A program that promises less than this ends a fine polish, meters of opening.
     pub worth_m: f64,
-    /// See [`Look::binding_m`].
-    pub binding_m: f64,
 }
 
 impl Effort {
@@ -194,7 +192,6 @@ impl Effort {
         finest: 10,
         spacing_m: 1.0,
         worth_m: FINE.worth_m,
-        binding_m: BINDING_M,
     };
     /// More, for a second look.
     pub const THOROUGH: Self = Self {
@@ -206,7 +203,6 @@ impl Effort {
         finest: 30,
         spacing_m: 0.7,
         worth_m: FINE.worth_m,
-        binding_m: BINDING_M,
     };
 
     /// For looking again near a path that is known: its neighborhood has been searched before.
