@@ -52,12 +52,12 @@ pub struct EncounterPart {
     pub reach_m: f64,
     /// Indices of the standing pieces it can touch.
     pub standing: Vec<usize>,
+    /// The same as bits, where the site has no more pieces than there are bits; else all or none.
+    pub standing_bits: u64,
     /// What it can touch behind the left face.
     pub left: Touchable,
     /// The same behind the right face.
     pub right: Touchable,
-    /// The same as bits, where there are no more pieces than those; else all or none.
-    pub standing_bits: u64,
     /// Whether it can touch anything that moves with the faces.
     pub meets_faces: bool,
     /// Which of `standing` are near a place, where there are many.

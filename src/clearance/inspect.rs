@@ -1,7 +1,7 @@
 //! What is told of a whole path against its surroundings: what it needs, by [`measure()`], and its tight places.
 use super::encounter::{Encounter, Scratch};
 use super::measure::{STEP_M, measure};
-use super::need::{PoseNeed, opening_for};
+use super::need::{PoseNeed, ROUNDING_M, opening_for};
 use super::surroundings::{SideOfGate, Surroundings};
 use crate::geometry::{Point, distance};
 use crate::motion::{Path, Sample};
@@ -95,9 +95,6 @@ pub fn glance(encounter: &Encounter, path: &Path, step_m: f64, tolerance_m: f64)
     }
     opening_for(&encounter.surroundings, seen.left_u, seen.right_u).0
 }
-
-/// Farther than any rounding of places on a site.
-const ROUNDING_M: f64 = 1e-6;
 
 /// The nearest approach to each named thing over these samples, nearest first, with the faces standing where given;
 /// what is farther than a meter from all of them is left out.

@@ -12,7 +12,7 @@ use crate::vehicle::MAX_UNITS;
 pub const AMPLE_M: f64 = 0.25;
 
 /// Farther than any rounding of places on a site.
-const ROUNDING_M: f64 = 1e-6;
+pub(super) const ROUNDING_M: f64 = 1e-6;
 
 /// How near a part must be to the gate's depth for its corners' ways to be followed: more than a step of the search.
 const NEAR_GATE_M: f64 = 1.0;
