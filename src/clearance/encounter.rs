@@ -35,6 +35,8 @@ pub struct Encounter {
     pub front_v: f64,
     /// Least and largest v of all that moves with the faces.
     pub(super) moving_v: (f64, f64),
+    /// Least and largest v of the closed gate line and the fences in it.
+    pub(super) closed_v: (f64, f64),
 }
 
 /// A convex part and the things its heights let it touch.
@@ -144,7 +146,9 @@ impl Encounter {
         let bands = sides.iter().flat_map(|side| &side.bands).map(|band| (band.low, band.high));
         let blocks = sides.iter().flat_map(|side| &side.blocks).map(|block| (block.low.y, block.high.y));
         let nothing = (f64::INFINITY, f64::NEG_INFINITY);
-        let moving_v = bands.chain(blocks).fold(nothing, |all, v| (all.0.min(v.0), all.1.max(v.1)));
+        let both = |all: (f64, f64), v: (f64, f64)| (all.0.min(v.0), all.1.max(v.1));
+        let closed_v = bands.clone().fold(nothing, both);
+        let moving_v = blocks.fold(closed_v, both);
         Self {
             chain,
             surroundings,
@@ -157,6 +161,7 @@ impl Encounter {
             widest_m,
             front_v,
             moving_v,
+            closed_v,
         }
     }
 

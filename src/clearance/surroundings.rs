@@ -211,6 +211,12 @@ impl Surroundings {
         other
     }
 
+    /// A place along the gate line is between the two ends of the closed line, not past them out on a road.
+    #[must_use]
+    pub fn between_ends(&self, u: f64) -> bool {
+        self.left.end_u < u && u < self.right.end_u
+    }
+
     /// Whether the needed opening depends on [`Self::leaf_opening_m`].
     #[must_use]
     pub fn has_leaves(&self) -> bool {
@@ -365,18 +371,25 @@ fn push_convex(standing: &mut Vec<Standing>, material: &Material, corners: Vec<P
     standing.push(Standing { material, corners, radius_m, center, reach_m: reach + radius_m, faces });
 }
 
-/// How far the gate line runs to the left and to the right of its middle before it meets a road.
+/// A vehicle on a road reaches over its edge by this at most, mirrors and overhang: so far before the road the gate line
+/// no longer counts as closed. Half a meter is twice what mirrors stand out.
+const OVER_ROAD_EDGE_M: f64 = 0.5;
+
+/// How far the gate line runs to the left and to the right of its middle before it comes to a road.
 fn road_ends(site: &Site) -> (f64, f64) {
+    let outside = 0.5 * site.gate.opening_m() + site.gate.post.width_m;
     let mut ends = (CLOSED_LINE_M, CLOSED_LINE_M);
     for road in &site.roads {
         for (a, b) in road.surface.outer.edges() {
             let (a, b) = (site.gate.to_gate(a), site.gate.to_gate(b));
             if (a.y > 0.0) != (b.y > 0.0) {
                 let u = a.x + (b.x - a.x) * (a.y / (a.y - b.y));
+                let slant = (b.y - a.y).abs() / a.distance(b);
+                let before = (u.abs() - OVER_ROAD_EDGE_M / slant).max(u.abs().min(outside));
                 if u < 0.0 {
-                    ends.0 = ends.0.min(-u);
+                    ends.0 = ends.0.min(before);
                 } else {
-                    ends.1 = ends.1.min(u);
+                    ends.1 = ends.1.min(before);
                 }
             }
         }

@@ -1,11 +1,12 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
-use super::look::{look_again, look_below};
-use super::study::{Scene, goals, in_gate, in_site, lane, scene};
+use super::look::{glanced, look_again};
+use super::starts::lane;
+use super::study::{Scene, goals, in_gate, in_site, scene};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
-use crate::search::course::Lane;
-use crate::search::track::Track;
+use crate::search::lane::Lane;
+use crate::search::certify::certify;
 use crate::search::{Effort, Finding, Found, Goal, Question, narrowest, narrowest_within, near};
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
@@ -110,26 +111,14 @@ impl<'a> Ask<'a> {
         path: &Path,
         below_m: f64,
     ) -> Option<Found> {
-        let question = self.question(surroundings, clearance_m, None);
-        let start = path.start.lead.position;
-        let offset = question.lane.pose(question.lane.station_near(start), 0.0).to_body(start).y;
-        let (least, most) = question.lane.play_m;
-        if offset < least - 1e-6 || offset > most + 1e-6 {
-            return None;
+        let about_m = glanced(self.vehicle, surroundings, clearance_m, path, below_m)?;
+        let answers = |spot: Option<Goal>| {
+            certify(&self.question(surroundings, clearance_m, spot), path, about_m).ok()
+        };
+        if self.goals.is_empty() {
+            return answers(None);
         }
-        if !path.limit_faults(self.vehicle).is_empty() {
-            return None;
-        }
-        let found = look_below(self.vehicle, surroundings, clearance_m, path, below_m)?;
-        let front = surroundings.front_v();
-        let entered = |leg: usize| found.inspection.most_v[leg] > front;
-        if (0..path.legs.len()).any(|leg| Track::keeps_out(&question, leg) && entered(leg)) {
-            return None;
-        }
-        let chain = crate::motion::Chain::of(self.vehicle);
-        let end = path.end(&chain);
-        let there = self.goals.is_empty() || self.goals.iter().any(|goal| goal.reached(&chain, &end));
-        there.then_some(found)
+        self.goals.iter().find_map(|goal| answers(Some(goal.clone())))
     }
 }
 

@@ -3,6 +3,7 @@
 mod ask;
 mod demand;
 mod fix;
+mod ground;
 mod largest_first;
 mod least;
 mod limits;
@@ -11,6 +12,7 @@ mod order;
 mod past_leaves;
 mod placement;
 mod routes;
+mod starts;
 mod study;
 #[cfg(test)]
 mod tests;

@@ -5,7 +5,8 @@
 use super::ask::straight_need;
 use super::look::look_again;
 use super::past_leaves::{Driven, Past};
-use super::study::{Scene, goals, in_gate, lane, scene, scene_on};
+use super::starts::lane;
+use super::study::{Scene, goals, in_gate, scene, scene_on};
 use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
 use crate::clearance::{Encounter, Region, Surroundings, measure};
 use crate::gate::{Faces, faces};

@@ -2,15 +2,15 @@
 //!
 //! Each round of a competition has fewer courses, for longer. A course that breaks a hair between the poses its polish
 //! looked at is asked for that much more room and polished again.
+use super::certify::{Reason, Rejection, certify, led_in};
 use super::course::{self, Plan};
 use super::crossing::Crossing;
 use super::polish::{Polish, Polished, Start};
 use super::track::Track;
 use super::{
-    ALIKE, COARSE, EDGE_TOLERANCE_M, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice,
-    least_width, proof, pull_out, shunts,
+    ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice, pull_out, shunts,
 };
-use crate::clearance::{Drive, Encounter, measure_drive};
+use crate::clearance::Encounter;
 use crate::geometry::{Point, wrap_angle};
 use crate::motion::{Leg, Path, Segment, State};
 use rayon::prelude::*;
@@ -256,8 +256,10 @@ impl Search<'_> {
             let offset = lane.pose(station, 0.0).to_body(lead).y;
             let own = Track::retrace(path, station, offset, max);
             let spacing_m = if own.is_some() { self.finer_m() } else { self.effort.spacing_m };
-            own.filter(|(track, _)| track.has_few_knots())
-                .unwrap_or_else(|| Track::fit(path, station, offset, max, spacing_m))
+            let (track, x) = own
+                .filter(|(track, _)| track.has_few_knots())
+                .unwrap_or_else(|| Track::fit(path, station, offset, max, spacing_m));
+            track.in_lane(lane, max, x)
         };
         seeds.iter().map(course).collect()
     }
@@ -333,7 +335,8 @@ impl Search<'_> {
             self.slide_to_gate(&plan, encounter, &mut x);
             let path = plan.path(question, &x);
             let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
-            courses.push(Track::fit(&path, x[0], x[1], max, self.effort.spacing_m));
+            let (track, x) = Track::fit(&path, x[0], x[1], max, self.effort.spacing_m);
+            courses.push(track.in_lane(lane, max, x));
         }
         courses
     }
@@ -370,7 +373,7 @@ impl Search<'_> {
             (track, polished) = self.refine(&track, &polished, look);
             settled = self.settle(&track, &polished.x, polished.value());
         }
-        settled.map_err(|short| short.why)
+        settled.map_err(|short| short.reason.to_string())
     }
 
     /// How closely the fine polish looks.
@@ -438,6 +441,7 @@ impl Search<'_> {
         let apart_m = ANEW_SHARE * self.question.vehicle.steering.lock_distance_m;
         let apart_m = apart_m.clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1) * self.effort.spacing_m * times;
         let (anew, x) = Track::fit_anew(&path, (polished.x[0], polished.x[1]), max, apart_m);
+        let (anew, x) = Track { zone: track.zone, ..anew }.in_zone_of(max, x);
         let mut polish =
             Polish { question: self.question, encounter: &encounter, track: &anew, look: FINEST, work: 0 };
         let again = polish.run(&Start { x, trust: 1.0, steps: None }, self.effort.finest);
@@ -447,83 +451,14 @@ impl Search<'_> {
         }
     }
 
-    /// Inspects a course: the opening that certainly suffices for it, with the leaves that opening implies.
-    fn settle(&mut self, track: &Track, x: &[f64], value: f64) -> Result<Found, Short> {
+    /// Certifies a course, put back along its lane to start upstream of the gate and cut off where it has arrived.
+    fn settle(&self, track: &Track, x: &[f64], value: f64) -> Result<Found, Rejection> {
         // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
         let spare_m = if self.question.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
-        let mut opening = (value + spare_m).clamp(0.1, 60.0);
-        let mut encounter = self.encounter(opening, opening);
+        let encounter = self.encounter(value + spare_m, value + spare_m);
         let path = track.path(self.question, x);
-        let path = cut_at_goal(self.question, &encounter, &path)
-            .ok_or_else(|| Short::of("no course tried gets wholly inside"))?;
-        let drive = Drive::new(&encounter.chain, &path);
-        let mut inspection = measure_drive(&encounter, &drive);
-        // Shorter leaves need less; widen until the leaves of the opening itself let the path through.
-        for _ in 0..12 {
-            if inspection.opening_m <= opening + 1e-9 {
-                break;
-            }
-            opening = inspection.opening_m;
-            encounter = self.encounter(opening, opening);
-            inspection = measure_drive(&encounter, &drive);
-        }
-        // Where the first guess was wide, leaves as long as the opening that was found lets them be may need less still.
-        for _ in 0..4 {
-            let shorter = inspection.opening_m + LEAF_SPARE_M;
-            if !self.question.surroundings.has_leaves()
-                || !inspection.opening_m.is_finite()
-                || shorter > opening - LEAF_SPARE_M
-            {
-                break;
-            }
-            let again = self.encounter(shorter, shorter);
-            let seen = measure_drive(&again, &drive);
-            if seen.opening_m > shorter || seen.margin_m < inspection.margin_m.min(0.0) {
-                break;
-            }
-            (opening, encounter, inspection) = (shorter, again, seen);
-        }
-        // The inspection sees gaps; what the vehicle can do and what the maneuver allows is asked here.
-        if let Some(fault) = path.limit_faults(self.question.vehicle).first() {
-            return Err(Short::of(&fault.what));
-        }
-        let entered = |leg: usize| inspection.most_v[leg] > encounter.surroundings.front_v();
-        if (0..path.legs.len()).any(|leg| Track::keeps_out(self.question, leg) && entered(leg)) {
-            return Err(Short::of("it would have to enter the gate before it stops to back in"));
-        }
-        // A leaf that stands in the way and grows with the opening can be passed by an opening nobody builds.
-        if inspection.opening_m > proof::WIDEST_M {
-            return Err(Short::of("no opening up to 30 m lets it through"));
-        }
-        // Whatever passes between the posts needs its own width there.
-        if inspection.opening_m < least_width(self.question.vehicle) - 1e-6 {
-            return Err(Short::of("it would have to go round the end of the gate line"));
-        }
-        if inspection.passes(EDGE_TOLERANCE_M) && inspection.opening_m <= opening + 1e-9 {
-            return Ok(Found { path, inspection });
-        }
-        inspection.tell_touches(&encounter, &path);
-        let what = inspection.touches.first().map_or("the site", |t| t.what.as_str());
-        let (why, by_m) = if inspection.ground_m < -EDGE_TOLERANCE_M {
-            ("the tires leave the road or the drive", -2.0 * inspection.ground_m)
-        } else {
-            (what, -inspection.margin_m)
-        };
-        // Nothing is missing there: it is the leaves, or it does not arrive.
-        let by_m = if by_m > 0.0 { by_m } else { f64::INFINITY };
-        Err(Short { why: why.to_owned(), by_m })
-    }
-}
-
-/// Why a course does not pass, and by how much: infinite where asking for more room does not help.
-struct Short {
-    why: String,
-    by_m: f64,
-}
-
-impl Short {
-    fn of(why: &str) -> Self {
-        Self { why: why.to_owned(), by_m: f64::INFINITY }
+        let path = cut_at_goal(self.question, &encounter, &path).ok_or(Reason::NotInside)?;
+        certify(self.question, &led_in(self.question.lane, &path), value + spare_m)
     }
 }
 
@@ -538,10 +473,8 @@ fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Optio
     let last = path.legs.pop()?;
     let before = path.end(&encounter.chain);
     let mut state = if path.legs.is_empty() { path.start } else { before };
-    let surroundings = &encounter.surroundings;
-    let goal_v = surroundings.beyond_v + encounter.clearance_m + 0.0005;
     let arrived = |state: &State| {
-        encounter.least_v(&encounter.chain.unit_frames(state)) >= goal_v
+        encounter.is_inside(state, 0.0005)
             && question.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
     };
     let mut segments = last.segments.clone();

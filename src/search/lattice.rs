@@ -56,6 +56,8 @@ const ALIGNED_RAD: f64 = 2.5 * DEGREE;
 const STRAIGHT_RAD: f64 = 4.0 * DEGREE;
 /// ... and this near to where it may start.
 const BESIDE_M: f64 = 0.2;
+/// ... or along it.
+const ZONE_M: f64 = 0.3;
 /// Straight forward before the vehicle stops to back in.
 const FIRST_LEG_M: f64 = 2.0;
 /// No way turns farther than this past the lane's direction or the gate's.
@@ -385,11 +387,14 @@ impl Lattice<'_> {
             (ALIGNED_RAD, STRAIGHT_RAD)
         };
         let lane = self.question.lane;
-        let at = lane.pose(lane.station_near(node.state.lead.position), 0.0);
-        let offset = at.to_body(node.state.lead.position).y;
-        let (low, high) = lane.play_m;
-        wrap_angle(node.state.lead.heading - at.heading).abs() < aligned
-            && node.state.hitch.iter().all(|phi| phi.abs() < straight)
+        let station = lane.station_near(node.state.lead.position);
+        let Some(zone) = lane.zone_within(station, ZONE_M) else { return false };
+        let at = lane.start(zone, station, 0.0);
+        let offset = at.lead.to_body(node.state.lead.position).y;
+        let (low, high) = zone.play_m;
+        let bent = |(phi, usual): (&f64, &f64)| (phi - usual).abs() < straight;
+        wrap_angle(node.state.lead.heading - at.lead.heading).abs() < aligned
+            && node.state.hitch.iter().zip(&at.hitch).all(bent)
             && offset > low - BESIDE_M
             && offset < high + BESIDE_M
     }
@@ -417,15 +422,20 @@ impl Lattice<'_> {
 
     /// Where the way that begins at a node crosses the gate line.
     fn crossing(&self, index: usize) -> Crossing {
+        let mut crossing = Pose::default();
+        let mut outside = false;
         let mut next = Some(index);
         while let Some(i) = next {
             let node = &self.nodes[i];
-            if node.state.lead.position.y >= 0.0 {
-                return Crossing::at(&node.state.lead);
+            let inside = node.state.lead.position.y >= 0.0;
+            // A way may begin on a road that lies past the gate line's end: the last crossing is that of the gate.
+            if inside && outside {
+                crossing = node.state.lead;
             }
+            outside = !inside;
             next = node.parent;
         }
-        Crossing::at(&Pose::new(0.0, 0.0, 0.0))
+        Crossing::at(&crossing)
     }
 
     /// The way that begins at a node.

@@ -190,8 +190,8 @@ impl Polish<'_> {
     /// The numbers brought within their own limits, which linear programs meet only to rounding.
     fn tidied(&self, x: &[f64]) -> Vec<f64> {
         let mut x = x.to_vec();
-        let (low, high) = self.question.lane.play_m;
-        x[1] = x[1].clamp(low, high);
+        self.track.put_in_zone(self.question.vehicle.steering.max_curvature, &mut x);
+        let straight = x[3 + self.track.loose];
         let lock = self.question.vehicle.steering.lock_distance_m;
         for (index, leg) in self.track.legs.iter().enumerate() {
             let at = self.track.leg_at(index);
@@ -199,7 +199,7 @@ impl Polish<'_> {
             let most = if lock > 0.0 { x[at] / intervals(leg) / lock } else { 2.0 };
             let shares = &mut x[at + 1..at + 1 + leg.knots];
             if index == 0 {
-                shares[0] = 0.0;
+                shares[0] = straight;
             }
             shares[0] = shares[0].clamp(-1.0, 1.0);
             for i in 1..shares.len() {
@@ -419,9 +419,14 @@ impl Polish<'_> {
 
     /// Rows for the limits that are linear in the numbers themselves, and for the trusted distance.
     fn own_limits(&self, program: &mut Program, x: &[f64], trust: f64) {
-        let (low, high) = self.question.lane.play_m;
+        let (low, high) = self.track.zone.play_m;
+        let (first, last) = self.track.zone.stations_m;
         let length = TRUST_LENGTH_M * trust;
-        program.between(0, -length, length);
+        program.between(
+            0,
+            (first - x[0]).max(-length).min(0.0) - 1e-6,
+            (last - x[0]).min(length).max(0.0) + 1e-6,
+        );
         // A hair of room even where the lane leaves none: the method needs an inside.
         program.between(
             1,

@@ -194,14 +194,14 @@ impl Settler<'_, '_> {
     fn settle_road(&mut self, road: DrawnRoad, center: Point) -> Option<Road> {
         let DrawnRoad { who, surface, centerline, usage } = road;
         if let Some((centerline, width_m)) = centerline {
-            return Some(Road { surface, centerline, width_m, usage });
+            return Some(Road { surface, centerline, width_m, usage, continues: super::RoadEnds::default() });
         }
         let Some((centerline, width_m)) = middle_line(&surface, center) else {
             let message = "no way to tell where this road runs; draw it as a line with a \"width\"";
             self.notes.fault(&who, "/geometry", "geometry", message);
             return None;
         };
-        Some(Road { surface, centerline, width_m, usage })
+        Some(Road { surface, centerline, width_m, usage, continues: super::RoadEnds::default() })
     }
 }
 

@@ -122,7 +122,7 @@ pub(super) fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
 }
 
 /// The strip of a width about a line, with square ends; bends over 45 degrees are rounded on the outside.
-pub(super) fn strip(line: &[Point], width_m: f64) -> Ground {
+pub(crate) fn strip(line: &[Point], width_m: f64) -> Ground {
     let half = width_m / 2.0;
     let mut ring = edge_of_strip(line, half);
     let backward: Vec<Point> = line.iter().rev().copied().collect();

@@ -17,6 +17,7 @@ mod shapes;
 pub mod sketch;
 mod travel;
 
+pub(crate) use lines::strip;
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
 pub use read::read;
 pub use rewrite::{RewriteError, rewrite};
@@ -124,6 +125,17 @@ pub struct Road {
     pub width_m: f64,
     /// Which part of the road a vehicle may use once it has started to turn in.
     pub usage: RoadUse,
+    /// Which of its drawn ends go on.
+    pub continues: RoadEnds,
+}
+
+/// The ends of a road that go on beyond what is drawn; at the others it ends.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct RoadEnds {
+    /// The first point of its center line.
+    pub start: bool,
+    /// The last point.
+    pub end: bool,
 }
 
 /// Which part of the road a vehicle may use.
