@@ -8,6 +8,7 @@
 //! - [`Encounter`]: one vehicle against it, at one clearance: what a pose needs;
 //! - [`inspect()`]: a whole path, with a bound that holds between its samples ([`measure()`]).
 mod binding;
+pub mod canonical;
 mod encounter;
 mod ground;
 mod inspect;

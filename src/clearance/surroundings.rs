@@ -3,6 +3,7 @@
 //! Behind each face stand the post, the fence in the gate line and the open leaf. They are kept in a frame that
 //! moves with the face, so that widening the opening is one shift. Beyond the last in-line fence post the gate line
 //! counts as closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
+use super::canonical::mirrored_arrangement;
 use super::ground::Region;
 use super::near::Pieces;
 use crate::geometry::{Outline, Point, Pose, Shape};
@@ -101,7 +102,7 @@ pub struct Block {
 }
 
 impl Block {
-    fn new(material: Material, corners: Vec<Point>) -> Self {
+    pub(super) fn new(material: Material, corners: Vec<Point>) -> Self {
         let mut low = Point::new(f64::INFINITY, f64::INFINITY);
         let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
         for p in &corners {
@@ -221,6 +222,11 @@ impl Surroundings {
     #[must_use]
     pub fn has_leaves(&self) -> bool {
         self.gate.leaves.arrangement != Arrangement::None
+    }
+
+    /// Leaves hang on the other side from now on: those that are cut later, too.
+    pub(super) fn mirror_leaves(&mut self) {
+        self.gate.leaves.arrangement = mirrored_arrangement(self.gate.leaves.arrangement);
     }
 
     /// A fence in the gate line becomes a band behind its face; its other stretches stand where they are.
@@ -350,25 +356,30 @@ fn push_shape(standing: &mut Vec<Standing>, material: &Material, shape: &Shape) 
 }
 
 fn push_convex(standing: &mut Vec<Standing>, material: &Material, corners: Vec<Point>, radius_m: f64) {
-    if corners.is_empty() {
-        return;
+    if !corners.is_empty() {
+        standing.push(Standing::new(material.clone(), corners, radius_m));
     }
-    let mut low = corners[0];
-    let mut high = corners[0];
-    for p in &corners {
-        low = Point::new(low.x.min(p.x), low.y.min(p.y));
-        high = Point::new(high.x.max(p.x), high.y.max(p.y));
+}
+
+impl Standing {
+    /// A piece from the corners of its core, one at least.
+    pub(super) fn new(material: Material, corners: Vec<Point>, radius_m: f64) -> Self {
+        let mut low = corners[0];
+        let mut high = corners[0];
+        for p in &corners {
+            low = Point::new(low.x.min(p.x), low.y.min(p.y));
+            high = Point::new(high.x.max(p.x), high.y.max(p.y));
+        }
+        let center = (low + high) * 0.5;
+        let reach = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
+        let n = corners.len();
+        let face = |i: usize| {
+            let outward = -(corners[(i + 1) % n] - corners[i]).unit()?.left();
+            Some((outward, corners[i].dot(outward)))
+        };
+        let faces = (0..n).filter_map(face).collect();
+        Self { material, corners, radius_m, center, reach_m: reach + radius_m, faces }
     }
-    let center = (low + high) * 0.5;
-    let reach = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
-    let n = corners.len();
-    let face = |i: usize| {
-        let outward = -(corners[(i + 1) % n] - corners[i]).unit()?.left();
-        Some((outward, corners[i].dot(outward)))
-    };
-    let faces = (0..n).filter_map(face).collect();
-    let material = material.clone();
-    standing.push(Standing { material, corners, radius_m, center, reach_m: reach + radius_m, faces });
 }
 
 /// A vehicle on a road reaches over its edge by this at most, mirrors and overhang: so far before the road the gate line

@@ -36,12 +36,21 @@ pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
     let frame = surroundings.frame.origin;
     let line: Vec<Point> = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
     let width_m = scene.travel.lane.width_m;
-    let play = (0.5 * (width_m - body_width(vehicle))).max(0.0);
-    let lane = Lane::new(line, (-play, play));
+    let play = 0.5 * (width_m - body_width(vehicle));
+    // What is wider than its lane drives with its outer side at the edge of the road at least, in the middle at most.
+    let over = (-play).min(scene.toward_middle_m.abs()).copysign(scene.toward_middle_m);
+    let play_m = match play {
+        play if play >= 0.0 => (-play, play),
+        _ => (over.min(scene.toward_middle_m), over.max(scene.toward_middle_m)),
+    };
+    let lane = Lane::new(line, play_m);
     let lane = Lane { play_m: moved_over(&lane, surroundings, vehicle, clearance_m, width_m), ..lane };
     let fit = Fit::new(&lane, surroundings, vehicle, width_m, scene.roads.as_deref());
-    let (zones, upstream_m) = fit.zones();
-    Lane { zones, upstream_m, ..lane }
+    let upstream_m = lane.station_near(Point::default()) - fit.ahead_m;
+    let stands = fit.zones(f64::INFINITY);
+    // On a straight lane a start beside the gate is put back along it.
+    let zones = if fit.is_straight() && upstream_m >= fit.behind_m { stands.clone() } else { fit.zones(upstream_m) };
+    Lane { zones, stands, upstream_m, ..lane }
 }
 
 /// The play in the lane, moved over where what stands beside it leaves less than the clearance.
@@ -52,7 +61,7 @@ fn moved_over(
     clearance_m: f64,
     width_m: f64,
 ) -> (f64, f64) {
-    let play = lane.play_m.1;
+    let (low, high) = lane.play_m;
     let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY);
     let station = lane.station_near(Point::default()) - LOOK_BACK_M;
     let mut scratch = Scratch::default();
@@ -61,13 +70,13 @@ fn moved_over(
         encounter.need(&encounter.chain.unit_poses(&state), &mut scratch).margin_m >= 0.005
     };
     let steps = |from: f64, to: f64| (0..=40).map(move |i| from + (to - from) * f64::from(i) / 40.0);
-    if steps(-play, play).any(&mut clears) {
+    if steps(low, high).any(&mut clears) {
         return lane.play_m;
     }
     let over = steps(0.0, width_m).find_map(|extra| {
-        let (left, right) = (clears(play + extra), clears(-play - extra));
+        let (left, right) = (clears(high + extra), clears(low - extra));
         (left || right)
-            .then_some((if right { -play - extra } else { -play }, if left { play + extra } else { play }))
+            .then_some((if right { low - extra } else { low }, if left { high + extra } else { high }))
     });
     over.unwrap_or(lane.play_m)
 }
@@ -98,7 +107,7 @@ impl<'a> Fit<'a> {
         roads: Option<&'a Region>,
     ) -> Self {
         let chain = Chain::of(vehicle);
-        let half = 0.5 * width_m.max(body_width(vehicle));
+        let half = 0.5 * width_m;
         let (low, high) = lane.play_m;
         let body = 0.5 * body_width(vehicle);
         let (mut bodies, mut corners) = (Vec::new(), Vec::new());
@@ -119,15 +128,20 @@ impl<'a> Fit<'a> {
         Self { lane, surroundings, roads, chain, reach_m, bodies, corners, ahead_m, behind_m }
     }
 
-    /// The zones in which the vehicle may start, and the last station that is upstream of the gate.
-    fn zones(&self) -> (Vec<StartZone>, f64) {
-        let upstream_m = self.lane.station_near(Point::default()) - self.ahead_m;
+    /// The lane has no bend.
+    fn is_straight(&self) -> bool {
+        let line = &self.lane.line;
+        line.windows(3).all(|p| (p[1] - p[0]).unit().zip((p[2] - p[1]).unit()).is_some_and(|(a, b)| a.cross(b).abs() < 1e-6))
+    }
+
+    /// The zones in which the vehicle may start, no farther along than `upstream_m` unless a straight lane leads back there.
+    fn zones(&self, upstream_m: f64) -> Vec<StartZone> {
         let mut zones = self.fitting(upstream_m, |_| (0.0, 0.0, [0.0; MAX_TOWED]));
         if zones.is_empty() {
             // Nowhere straight: as it would stand while it drives along the bend.
             zones = self.fitting(upstream_m, |station| self.bent(station));
         }
-        (zones, upstream_m)
+        zones
     }
 
     /// The zones in which it fits standing as `stance` says: (turned, curvature, hitch angles).

@@ -13,7 +13,7 @@ use crate::search::proof::{Proof, ProofBudget, at_least};
 use crate::search::{
     EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, alike, better, enough_in_comfort, lead_outline,
 };
-use crate::site::{Anchor, Maneuver, Site, Travel};
+use crate::site::{Anchor, Maneuver, Side, Site, Travel};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 use std::sync::Arc;
@@ -94,6 +94,8 @@ pub(super) struct Scene {
     pub(super) surroundings: Surroundings,
     /// The roads as drawn: where a vehicle may stand before it sets out.
     pub(super) roads: Option<Arc<Region>>,
+    /// How far the middle of the road is to the left of the lane's line; 0 where the lane is the whole road.
+    pub(super) toward_middle_m: f64,
 }
 
 /// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
@@ -223,14 +225,20 @@ pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
     let ground = ground(site, &travel);
     let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
     surroundings.ground = ground.map(Arc::new);
-    Scene { travel, surroundings, roads: road_surface(site).map(Arc::new) }
+    scene_of(site, travel, surroundings)
+}
+
+fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
+    let middle = site.roads.first().map_or(0.0, |road| 0.5 * (road.width_m - travel.lane.width_m).max(0.0));
+    let toward_middle_m = if site.drives_on == Side::Right { middle } else { -middle };
+    Scene { travel, surroundings, roads: road_surface(site).map(Arc::new), toward_middle_m }
 }
 
 /// The same on ground that is known already.
 pub(super) fn scene_on(site: &Site, travel: Travel, ground: Option<Arc<Region>>) -> Scene {
     let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
     surroundings.ground = ground;
-    Scene { travel, surroundings, roads: road_surface(site).map(Arc::new) }
+    scene_of(site, travel, surroundings)
 }
 
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {

@@ -2,6 +2,8 @@
 //!
 //! Each round of a competition has fewer courses, for longer. A course that breaks a hair between the poses its polish
 //! looked at is asked for that much more room and polished again.
+use super::approach::approached;
+use super::canonical::{Canonical, mirrored_course};
 use super::certify::{Reason, Rejection, certify, led_in};
 use super::course::{self, Plan};
 use super::crossing::Crossing;
@@ -36,15 +38,31 @@ pub(super) fn search(
     (guess_m, below_m): (f64, f64),
     place: Where,
 ) -> Finding {
-    let mut search = Search { question, effort, below_m, work: 0 };
     let at_least_m = at_least(question);
+    if question.lane.zones.is_empty() {
+        let stopped_by = Some(NOWHERE_TO_START.to_owned());
+        return Finding { found: None, at_least_m, stopped_by, starts: Vec::new(), work: 0 };
+    }
+    let form = Canonical::of(question);
+    let drawn = question;
+    let question = &form.question(drawn);
+    let mut search = Search { question, drawn, mirrored: form.mirrored, effort, below_m, work: 0 };
+    // More effort begins with all that the usual effort finds.
+    let usual = (effort.lattice > Effort::USUAL.lattice && matches!(place, Where::Everywhere { .. }))
+        .then(|| self::search(drawn, Effort::USUAL, seeds, (guess_m, below_m), place));
+    let known = usual.iter().flat_map(|finding| &finding.starts);
+    let seeds: Vec<Path> = seeds.iter().chain(known).map(|path| form.path(path)).collect();
     let encounter = search.encounter(guess_m, 3.0 * at_least_m + 3.0);
     // What answered a kindred question is the way here too, unless it leads nowhere.
-    let kindred = search.seeded(seeds);
+    let kindred = search.seeded(&seeds);
     let mut best = search.compete(&encounter, kindred, usize::MAX, 1);
     // Where it takes much more than the vehicle's width, something stands in the way, and there may be other ways.
     let sane = |best: &Outcome| best.opening_m() <= 1.8 * at_least_m + 0.5;
-    let enough_m = if let Where::Everywhere { enough_m } = place { enough_m } else { f64::INFINITY };
+    let enough_m = match place {
+        Where::Everywhere { .. } if usual.is_some() => 0.0,
+        Where::Everywhere { enough_m } => enough_m,
+        Where::Near | Where::Starts => f64::INFINITY,
+    };
     if place != Where::Near && (!sane(&best) || best.opening_m() > enough_m) {
         let courses = search.starts(&encounter);
         // A trailer pushed back shows late whether it gets anywhere, and so does a way back and forth.
@@ -57,8 +75,18 @@ pub(super) fn search(
             best = best.or(search.compete(&encounter, courses, usize::MAX, 3));
         }
     }
+    if let Some(usual) = usual {
+        search.work += usual.work;
+        let usual = Outcome {
+            found: usual.found,
+            stopped_by: usual.stopped_by,
+            starts: usual.starts.iter().map(|path| form.path(path)).collect(),
+        };
+        best = usual.or(best);
+    }
     let stopped_by = if best.found.is_some() { None } else { best.stopped_by };
-    Finding { found: best.found, at_least_m, stopped_by, starts: best.starts, work: search.work }
+    let starts = best.starts.iter().map(|path| form.path(path)).collect();
+    Finding { found: best.found, at_least_m, stopped_by, starts, work: search.work }
 }
 
 /// What comes of a competition of courses.
@@ -86,6 +114,8 @@ impl Outcome {
     }
 }
 
+/// What stops a vehicle that fits nowhere on the road before the gate.
+const NOWHERE_TO_START: &str = "the road as drawn leaves it no room to stand in its lane before the gate";
 /// Ways in that the grids are asked for: most lead to the same one.
 const LATTICE_WAYS: usize = 6;
 /// How far the first fine step is trusted.
@@ -123,7 +153,12 @@ const KEPT: usize = 6;
 const LAST_RESORT: usize = 40;
 
 struct Search<'a> {
+    /// The question in canonical form.
     question: &'a Question<'a>,
+    /// The question as asked, which an answer is certified for.
+    drawn: &'a Question<'a>,
+    /// The canonical form is the mirror image of the question as asked.
+    mirrored: bool,
     effort: Effort,
     /// What needs no less is of no use.
     below_m: f64,
@@ -233,11 +268,11 @@ impl Search<'_> {
         things: Vec<T>,
         work: impl Fn(&mut Search, T) -> R + Sync,
     ) -> Vec<R> {
-        let (question, effort, below_m) = (self.question, self.effort, self.below_m);
+        let Self { question, drawn, mirrored, effort, below_m, .. } = *self;
         let done: Vec<(R, u64)> = things
             .into_par_iter()
             .map(|thing| {
-                let mut search = Search { question, effort, below_m, work: 0 };
+                let mut search = Search { question, drawn, mirrored, effort, below_m, work: 0 };
                 let result = work(&mut search, thing);
                 (result, search.work)
             })
@@ -303,7 +338,11 @@ impl Search<'_> {
         self.work += u64::try_from(looked).unwrap_or(0);
         // Knots where the steps end, or evenly between.
         let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
-        ways.iter().map(|way| Track::fit_loose(question, &way.path, spacing_m(way.step_m))).collect()
+        let course = |way: &lattice::Way| {
+            let path = approached(question, &encounter.chain, &way.path)?;
+            Some(Track::fit_loose(question, &path, spacing_m(way.step_m)))
+        };
+        ways.iter().filter_map(course).collect()
     }
 
     /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
@@ -323,7 +362,8 @@ impl Search<'_> {
         ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
         if pushed && plan.legs.len() == 2 {
             for path in pull_out::ways(question, &encounter.chain) {
-                courses.push(Track::fit_loose(question, &path, self.effort.spacing_m));
+                let path = approached(question, &encounter.chain, &path);
+                courses.extend(path.map(|path| Track::fit_loose(question, &path, self.effort.spacing_m)));
             }
             // The list of pushes is for where no way out shows one in.
             if drawn == 0 && !courses.is_empty() {
@@ -335,7 +375,11 @@ impl Search<'_> {
             self.slide_to_gate(&plan, encounter, &mut x);
             let path = plan.path(question, &x);
             let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
-            let (track, x) = Track::fit(&path, x[0], x[1], max, self.effort.spacing_m);
+            let Some(path) = approached(question, &encounter.chain, &path) else { continue };
+            let lead = path.start.lead.position;
+            let station = lane.station_near(lead);
+            let offset = lane.pose(station, 0.0).to_body(lead).y;
+            let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
             courses.push(track.in_lane(lane, max, x));
         }
         courses
@@ -455,10 +499,14 @@ impl Search<'_> {
     fn settle(&self, track: &Track, x: &[f64], value: f64) -> Result<Found, Rejection> {
         // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
         let spare_m = if self.question.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
-        let encounter = self.encounter(value + spare_m, value + spare_m);
-        let path = track.path(self.question, x);
-        let path = cut_at_goal(self.question, &encounter, &path).ok_or(Reason::NotInside)?;
-        certify(self.question, &led_in(self.question.lane, &path), value + spare_m)
+        let drawn = self.drawn;
+        let (track, x) =
+            if self.mirrored { mirrored_course(track, x) } else { (track.clone(), x.to_vec()) };
+        let around = drawn.surroundings.with_leaves_for(value + spare_m);
+        let encounter = Encounter::new(drawn.vehicle, around, drawn.clearance_m, value + spare_m);
+        let path = track.path(drawn, &x);
+        let path = cut_at_goal(drawn, &encounter, &path).ok_or(Reason::NotInside)?;
+        certify(drawn, &led_in(drawn.lane, &path), value + spare_m)
     }
 }
 

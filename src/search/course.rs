@@ -41,13 +41,9 @@ impl Plan {
     #[must_use]
     pub fn path(&self, question: &Question, x: &[f64]) -> Path {
         let steering = question.vehicle.steering;
-        let zone = question.lane.zone_at(x[0]).copied();
+        let zone = question.lane.zone_within(x[0], 0.0).copied();
         let zone = zone.unwrap_or(StartZone::anywhere(question.lane.play_m));
-        let start = question.lane.start(
-            &zone,
-            x[0].clamp(zone.stations_m.0, zone.stations_m.1),
-            x[1].clamp(zone.play_m.0, zone.play_m.1),
-        );
+        let start = question.lane.start(&zone, x[0], x[1].clamp(zone.play_m.0, zone.play_m.1));
         let max = steering.max_curvature.max(1e-9);
         let mut at = 2;
         let mut legs = Vec::with_capacity(self.legs.len());

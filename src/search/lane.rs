@@ -11,6 +11,9 @@ pub struct Lane {
     pub play_m: (f64, f64),
     /// Stretches in which the vehicle may start, in order; none: it fits nowhere on the road as drawn.
     pub zones: Vec<StartZone>,
+    /// Stretches in which it stands in its lane, upstream of the gate or not: where ways in may begin that are then put back
+    /// along the lane ([`super::approach`]).
+    pub stands: Vec<StartZone>,
     /// A start farther along the lane than this is not upstream of the gate: the certified path leads in from here.
     pub upstream_m: f64,
 }
@@ -67,7 +70,8 @@ impl Lane {
     /// ```
     #[must_use]
     pub fn new(line: Vec<Point>, play_m: (f64, f64)) -> Self {
-        Self { line, play_m, zones: vec![StartZone::anywhere(play_m)], upstream_m: f64::INFINITY }
+        let anywhere = vec![StartZone::anywhere(play_m)];
+        Self { line, play_m, zones: anywhere.clone(), stands: anywhere, upstream_m: f64::INFINITY }
     }
 
     /// The pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.
@@ -112,7 +116,13 @@ impl Lane {
     /// The zone that a station lies in, or the nearest one; the first of equals.
     #[must_use]
     pub fn zone_at(&self, station_m: f64) -> Option<&StartZone> {
-        self.zones.iter().min_by(|a, b| a.away_m(station_m).total_cmp(&b.away_m(station_m)))
+        nearest(&self.zones, station_m)
+    }
+
+    /// The stretch in which it stands in its lane that a station lies in, to within `tolerance_m`.
+    #[must_use]
+    pub fn stand_within(&self, station_m: f64, tolerance_m: f64) -> Option<&StartZone> {
+        nearest(&self.stands, station_m).filter(|zone| zone.away_m(station_m) <= tolerance_m)
     }
 
     /// The zone that a station lies in to within `tolerance_m`.
@@ -128,6 +138,10 @@ impl Lane {
         lead.heading += zone.turned_rad;
         State { lead, curvature: zone.curvature, hitch: zone.hitch_rad }
     }
+}
+
+fn nearest(zones: &[StartZone], station_m: f64) -> Option<&StartZone> {
+    zones.iter().min_by(|a, b| a.away_m(station_m).total_cmp(&b.away_m(station_m)))
 }
 
 #[cfg(test)]

@@ -388,7 +388,7 @@ impl Lattice<'_> {
         };
         let lane = self.question.lane;
         let station = lane.station_near(node.state.lead.position);
-        let Some(zone) = lane.zone_within(station, ZONE_M) else { return false };
+        let Some(zone) = lane.stand_within(station, ZONE_M) else { return false };
         let at = lane.start(zone, station, 0.0);
         let offset = at.lead.to_body(node.state.lead.position).y;
         let (low, high) = zone.play_m;

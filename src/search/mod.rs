@@ -6,6 +6,8 @@
 //! sequence of linear programs ([`polish`]), coarsely for all and finely for the best; the winners are inspected by
 //! [`crate::clearance::inspect()`], whose bound holds between poses. What is reported comes from that inspection
 //! alone, so the search may be wrong only by missing something narrower.
+pub mod approach;
+mod canonical;
 pub mod certify;
 mod competition;
 pub mod course;

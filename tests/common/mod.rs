@@ -110,6 +110,7 @@ pub fn standard_site(setback: f64) -> Site {
             centerline: vec![Point::new(-200.0, -3.0), Point::new(200.0, -3.0)],
             width_m: 6.0,
             usage: RoadUse::Full,
+            continues: wideenough::site::RoadEnds { start: true, end: true },
         }],
         drives: vec![],
         gate: Gate {
