@@ -1,4 +1,4 @@
-//! One form for all plans of one place: seen from the gate, mirrored if that is asked for, on a grid of a tenth of a
+//! One form for all plans of one place: seen from the gate, mirrored if that is asked for, on a grid of a
 //! millimeter.
 //!
 //! Turned, shifted, mirrored and in other coordinates a place has other last digits, and a search that branches on them finds
@@ -8,22 +8,23 @@ use super::surroundings::{Block, SideOfGate, Standing, Surroundings};
 use crate::geometry::Point;
 use crate::site::{Anchor, Arrangement, Side};
 
-/// The grid's step: far below what anyone draws, and above the rounding of coordinates in degrees with ten decimals.
-pub const GRID_M: f64 = 1e-4;
-/// Where a step of the grid is rounded up, as a share of it: not at a half, where lengths in inches and millimeters fall.
-const ROUND_UP_FROM: f64 = 0.363;
+/// The grid's step: below what anyone draws, and above what the rounding of degrees to ten decimals moves a place 100 m away
+/// by, seen along the gate line (0.2 mm).
+pub const GRID_M: f64 = 1e-3;
+/// Where a step of the grid is rounded up, as a share of it: not at a tenth, where lengths in inches fall.
+const ROUND_UP_FROM: f64 = 0.35;
 
 /// A length on the grid.
 ///
 /// ```
 /// use wideenough::clearance::canonical::on_grid;
 /// assert_eq!(on_grid(1.524), 1.524);
-/// assert_eq!(on_grid(1.524 + 3e-5), 1.524);
-/// assert_eq!(on_grid(-0.3048 - 3e-5), -0.3048);
+/// assert_eq!(on_grid(1.524 + 3e-4), 1.524);
+/// assert_eq!(on_grid(-0.3048), -0.305);
 /// ```
 #[must_use]
 pub fn on_grid(length_m: f64) -> f64 {
-    (length_m / GRID_M + 1.0 - ROUND_UP_FROM).floor() / 1e4
+    (length_m / GRID_M + 1.0 - ROUND_UP_FROM).floor() / 1e3
 }
 
 /// A point on the grid, its x turned over first where the form is mirrored.

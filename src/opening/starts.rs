@@ -136,6 +136,9 @@ impl<'a> Fit<'a> {
 
     /// The zones in which the vehicle may start, no farther along than `upstream_m` unless a straight lane leads back there.
     fn zones(&self, upstream_m: f64) -> Vec<StartZone> {
+        let straight = StartZone::UNBOUNDED;
+        let leads_in = upstream_m.is_finite() && self.play(&straight, upstream_m, (upstream_m, false)).is_some();
+        let upstream_m = (upstream_m, leads_in);
         let mut zones = self.fitting(upstream_m, |_| (0.0, 0.0, [0.0; MAX_TOWED]));
         if zones.is_empty() {
             // Nowhere straight: as it would stand while it drives along the bend.
@@ -147,7 +150,7 @@ impl<'a> Fit<'a> {
     /// The zones in which it fits standing as `stance` says: (turned, curvature, hitch angles).
     fn fitting(
         &self,
-        upstream_m: f64,
+        upstream_m: (f64, bool),
         stance: impl Fn(f64) -> (f64, f64, [f64; MAX_TOWED]),
     ) -> Vec<StartZone> {
         let length = self.lane.length_m();
@@ -187,7 +190,7 @@ impl<'a> Fit<'a> {
     }
 
     /// How far it fits on the way from a station where it does to one where it does not.
-    fn edge(&self, zone: &impl Fn(f64) -> StartZone, fits: f64, not: f64, upstream_m: f64) -> f64 {
+    fn edge(&self, zone: &impl Fn(f64) -> StartZone, fits: f64, not: f64, upstream_m: (f64, bool)) -> f64 {
         let (mut good, mut bad) = (fits, not);
         for _ in 0..12 {
             let middle = 0.5 * (good + bad);
@@ -201,10 +204,12 @@ impl<'a> Fit<'a> {
     }
 
     /// The offsets at which it may start at a station.
-    fn play(&self, zone: &StartZone, station: f64, upstream_m: f64) -> Option<(f64, f64)> {
+    ///
+    /// Farther along than upstream of the gate only where a straight lane leads back to a start there, if there is one.
+    fn play(&self, zone: &StartZone, station: f64, (upstream_m, leads_in): (f64, bool)) -> Option<(f64, f64)> {
         let (low, high) = self.lane.play_m;
         let fits = |offset: f64| self.fits(&self.lane.start(zone, station, offset), station);
-        if station > upstream_m && !self.leads_back(station, upstream_m) {
+        if station > upstream_m && !(leads_in && self.leads_back(station, upstream_m)) {
             return None;
         }
         if fits(low) && fits(high) && fits(0.5 * (low + high)) {
@@ -227,9 +232,6 @@ impl<'a> Fit<'a> {
 
     /// A straight lane leads back from a station to one upstream of the gate.
     fn leads_back(&self, station: f64, upstream_m: f64) -> bool {
-        if upstream_m < self.behind_m - OVER_EDGE_M {
-            return false;
-        }
         let (here, there) = (self.lane.pose(station, 0.0), self.lane.pose(upstream_m, 0.0));
         (there.position.distance(here.position) - (station - upstream_m)).abs() < 1e-6
     }

@@ -22,7 +22,7 @@ const SAME_PLACE_M: f64 = 0.3;
 #[must_use]
 pub fn approached(question: &Question, chain: &Chain, path: &Path) -> Option<Path> {
     let lane = question.lane;
-    let station = lane.station_near(path.start.lead.position);
+    let station = lane.station_of(&path.start.lead);
     if lane.zone_within(station, SAME_PLACE_M).is_some() {
         return Some(path.clone());
     }
@@ -39,7 +39,7 @@ pub fn approached(question: &Question, chain: &Chain, path: &Path) -> Option<Pat
     let mut segments: Vec<Segment> = Vec::new();
     let mut rolled = 0.0;
     loop {
-        let here = lane.station_near(state.lead.position);
+        let here = lane.station_of(&state.lead);
         let turned = wrap_angle(state.lead.heading - lane.pose(here, 0.0).heading).abs();
         if here >= station - 0.5 * STEP_M && turned < 0.3 {
             break;

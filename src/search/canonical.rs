@@ -14,6 +14,8 @@ use std::f64::consts::PI;
 
 /// Nearer to straight ahead than this a lane comes from neither side.
 const ASIDE: f64 = 1e-6;
+/// Ends of zones are on a coarser grid: they are found by halving, to a tenth of a millimeter.
+const STATION_GRID_M: f64 = 0.01;
 /// A length this near to a step of the grid, as a share of the step, is on it.
 const ON_STEP: f64 = 1e-3;
 
@@ -132,12 +134,16 @@ fn zone(zone: &StartZone, mirrored: bool) -> StartZone {
 
 /// A zone within itself on the grid.
 fn on_grid_inside(zone: &StartZone) -> StartZone {
-    StartZone { stations_m: inside(zone.stations_m), play_m: inside(zone.play_m), ..*zone }
+    let (low, high) = zone.stations_m;
+    let steps = |m: f64| if m.is_finite() { (m / STATION_GRID_M - ON_STEP).ceil() * STATION_GRID_M } else { m };
+    let stations_m = (steps(low), -steps(-high));
+    let stations_m = if stations_m.0 <= stations_m.1 { stations_m } else { zone.stations_m };
+    StartZone { stations_m, play_m: inside(zone.play_m), ..*zone }
 }
 
 /// The largest length on the grid that is no more than this, but for rounding.
 fn down(length_m: f64) -> f64 {
-    if length_m.is_finite() { (length_m / GRID_M + ON_STEP).floor() / 1e4 } else { length_m }
+    if length_m.is_finite() { (length_m / GRID_M + ON_STEP).floor() / 1e3 } else { length_m }
 }
 
 /// A range within itself on the grid; one of nothing stays what it is.

@@ -102,10 +102,8 @@ pub fn certify(question: &Question, path: &Path, about_m: f64) -> Result<Found, 
 /// Holds the start of a path to the zones of its lane.
 fn starts(lane: &Lane, path: &Path) -> Result<(), &'static str> {
     let State { lead, curvature, hitch } = path.start;
-    let station = lane.station_near(lead.position);
+    let station = lane.station_of(&lead);
     let straight = lane.pose(station, 0.0);
-    // Past the end of its line a lane runs on straight.
-    let station = station + straight.to_body(lead.position).x;
     if station > lane.upstream_m + START_TOLERANCE {
         return Err("it would start beside the gate or past it");
     }
@@ -129,7 +127,7 @@ fn starts(lane: &Lane, path: &Path) -> Result<(), &'static str> {
 /// A path put back along its lane, straight, so that it starts upstream of the gate; as it is where it does already.
 #[must_use]
 pub fn led_in(lane: &Lane, path: &Path) -> Path {
-    let station = lane.station_near(path.start.lead.position);
+    let station = lane.station_of(&path.start.lead);
     let back = station - lane.upstream_m;
     let mut path = path.clone();
     let Some(leg) = path.legs.first_mut().filter(|_| back > 0.0) else { return path };

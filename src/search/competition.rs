@@ -286,9 +286,8 @@ impl Search<'_> {
     fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
         let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
         let course = |path: &Path| {
-            let lead = path.start.lead.position;
-            let station = lane.station_near(lead);
-            let offset = lane.pose(station, 0.0).to_body(lead).y;
+            let station = lane.station_of(&path.start.lead);
+            let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
             let own = Track::retrace(path, station, offset, max);
             let spacing_m = if own.is_some() { self.finer_m() } else { self.effort.spacing_m };
             let (track, x) = own
@@ -376,9 +375,8 @@ impl Search<'_> {
             let path = plan.path(question, &x);
             let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
             let Some(path) = approached(question, &encounter.chain, &path) else { continue };
-            let lead = path.start.lead.position;
-            let station = lane.station_near(lead);
-            let offset = lane.pose(station, 0.0).to_body(lead).y;
+            let station = lane.station_of(&path.start.lead);
+            let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
             let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
             courses.push(track.in_lane(lane, max, x));
         }

@@ -1,5 +1,5 @@
 //! The lane a vehicle comes in, and where along it a maneuver may start.
-use crate::geometry::{Point, Pose, distance};
+use crate::geometry::{Point, Pose, distance, wrap_angle};
 use crate::motion::{MAX_TOWED, State};
 
 /// A lane in the gate's frame, with the places where one vehicle may start in it.
@@ -103,6 +103,30 @@ impl Lane {
                 best = (away, start + pair[0].distance(q));
             }
             start += pair[0].distance(pair[1]);
+        }
+        best.1
+    }
+
+    /// The station of a vehicle that stands in the lane: of the segment that is nearest, counting each radian that it is
+    /// turned from a segment as two meters. Before the first and past the last the line runs on straight.
+    #[must_use]
+    pub fn station_of(&self, pose: &Pose) -> f64 {
+        const METERS_PER_RAD: f64 = 2.0;
+        let mut best = (f64::INFINITY, 0.0);
+        let mut start = 0.0;
+        let last = self.line.len().saturating_sub(2);
+        for (i, pair) in self.line.windows(2).enumerate() {
+            let length = pair[0].distance(pair[1]);
+            let along = (pair[1] - pair[0]).unit().unwrap_or(Point::new(1.0, 0.0));
+            let least = if i == 0 { f64::NEG_INFINITY } else { 0.0 };
+            let most = if i == last { f64::INFINITY } else { length };
+            let t = (pose.position - pair[0]).dot(along).max(least).min(most);
+            let away = pose.position.distance(pair[0] + along * t);
+            let turned = wrap_angle(pose.heading - along.angle()).abs();
+            if away + METERS_PER_RAD * turned < best.0 {
+                best = (away + METERS_PER_RAD * turned, start + t);
+            }
+            start += length;
         }
         best.1
     }

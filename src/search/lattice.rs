@@ -387,7 +387,7 @@ impl Lattice<'_> {
             (ALIGNED_RAD, STRAIGHT_RAD)
         };
         let lane = self.question.lane;
-        let station = lane.station_near(node.state.lead.position);
+        let station = lane.station_of(&node.state.lead);
         let Some(zone) = lane.stand_within(station, ZONE_M) else { return false };
         let at = lane.start(zone, station, 0.0);
         let offset = at.lead.to_body(node.state.lead.position).y;
