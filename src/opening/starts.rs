@@ -43,7 +43,8 @@ pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
         play if play >= 0.0 => (-play, play),
         _ => (over.min(scene.toward_middle_m), over.max(scene.toward_middle_m)),
     };
-    let lane = Lane::new(line, play_m);
+    let other_half_m = 2.0 * scene.toward_middle_m;
+    let lane = Lane { other_half_m, ..Lane::new(line, play_m) };
     let lane = Lane { play_m: moved_over(&lane, surroundings, vehicle, clearance_m, width_m), ..lane };
     let fit = Fit::new(&lane, surroundings, vehicle, width_m, scene.roads.as_deref());
     let upstream_m = lane.station_near(Point::default()) - fit.ahead_m;

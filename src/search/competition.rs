@@ -2,7 +2,7 @@
 //!
 //! Each round of a competition has fewer courses, for longer. A course that breaks a hair between the poses its polish
 //! looked at is asked for that much more room and polished again.
-use super::approach::approached;
+use super::approach::{approached, moved_over};
 use super::canonical::{Canonical, mirrored_course};
 use super::certify::{Reason, Rejection, certify, led_in};
 use super::course::{self, Plan};
@@ -14,7 +14,7 @@ use super::{
 };
 use crate::clearance::Encounter;
 use crate::geometry::{Point, wrap_angle};
-use crate::motion::{Leg, Path, Segment, State};
+use crate::motion::{Direction, Leg, Path, Segment, State};
 use rayon::prelude::*;
 
 /// Where a search begins.
@@ -69,6 +69,10 @@ pub(super) fn search(
         let patient = question.pushes_trailer() || question.shunts > 1;
         let kept = (courses.len() / 2).clamp(KEPT, if question.shunts > 1 { 20 } else { 9 });
         best = best.or(search.compete(&encounter, courses.clone(), kept, if patient { 2 } else { 1 }));
+        let courses_over = search.moved_over(&encounter, best.opening_m(), guess_m);
+        if !courses_over.is_empty() {
+            best = best.or(search.compete(&encounter, courses_over, usize::MAX, 1));
+        }
         if matches!(place, Where::Everywhere { .. }) && !sane(&best) {
             let mut courses = courses;
             courses.extend(search.last_resort(&encounter));
@@ -135,6 +139,10 @@ const GAIN_ANEW_M: f64 = 1e-4;
 /// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
 /// not polished finely.
 const HOPELESS: f64 = 1.1;
+/// Whether to move over first is asked where an opening is this many times the vehicle's width.
+const WORTH_MOVING_OVER: f64 = 1.12;
+/// Ways to pull a trailer out that need more than this many times the least are not followed.
+const PULLED_OUT_WORTH: f64 = 1.5;
 /// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
 const LEAF_SPARE_M: f64 = 5e-4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
@@ -319,6 +327,29 @@ impl Search<'_> {
         courses
     }
 
+    /// Courses that first move over to the other half of the road: ways in from there, where a way in takes more than hardly
+    /// anything so far. Whoever starts in the nearer lane gets in where one from the farther lane does.
+    fn moved_over(&mut self, encounter: &Encounter, so_far_m: f64, guess_m: f64) -> Vec<(Track, Vec<f64>)> {
+        let question = self.question;
+        let Some(lane) = question.lane.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(question))
+        else {
+            return Vec::new();
+        };
+        let other = Question { lane: &lane, ..question.clone() };
+        let effort = Effort { finest: 0, ..self.effort };
+        let finding = search(&other, effort, &[], (guess_m, so_far_m), Where::Starts);
+        self.work += finding.work;
+        let max = question.vehicle.steering.max_curvature;
+        let course = |path: &Path| {
+            let path = moved_over(question, &encounter.chain, path)?;
+            let station = question.lane.station_of(&path.start.lead);
+            let offset = question.lane.pose(station, 0.0).to_body(path.start.lead.position).y;
+            let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
+            Some(track.in_lane(question.lane, max, x))
+        };
+        finding.starts.iter().filter_map(course).collect()
+    }
+
     /// Where else to begin: maneuvers drawn at random, and what the grids show of a trailer pushed back.
     fn last_resort(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
         let mut courses = if self.question.pushes_trailer() { self.grid_ways(encounter) } else { Vec::new() };
@@ -360,7 +391,7 @@ impl Search<'_> {
         let pushed = question.pushes_trailer();
         ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
         if pushed && plan.legs.len() == 2 {
-            for path in pull_out::ways(question, &encounter.chain) {
+            for path in self.pulled_out(encounter, &plan) {
                 let path = approached(question, &encounter.chain, &path);
                 courses.extend(path.map(|path| Track::fit_loose(question, &path, self.effort.spacing_m)));
             }
@@ -381,6 +412,35 @@ impl Search<'_> {
             courses.push(track.in_lane(lane, max, x));
         }
         courses
+    }
+
+    /// Ways to push a trailer back in, improved as ways to pull it out.
+    fn pulled_out(&mut self, encounter: &Encounter, plan: &Plan) -> Vec<Path> {
+        let (question, effort) = (self.question, self.effort);
+        let mut ways = pull_out::ways(question, &encounter.chain);
+        let (grid, looked) = lattice::ways(question, encounter, plan, LATTICE_WAYS, effort.lattice);
+        self.work += u64::try_from(looked).unwrap_or(0);
+        ways.extend(grid.into_iter().map(|way| way.path));
+        let courses = ways.iter().filter_map(|path| {
+            let mut out = path.reversed(&encounter.chain);
+            out.legs.truncate(1);
+            let (track, x) = Track::fit_outward(question, &out, effort.spacing_m);
+            Some((track, Start { x, trust: 1.0, steps: None }))
+        });
+        let field = self.polish_all(encounter, courses.collect(), COARSE, effort.coarse);
+        let best = field.first().map_or(f64::INFINITY, |(_, polished)| polished.value());
+        let near = field.into_iter().filter(|(_, polished)| polished.value() <= PULLED_OUT_WORTH * best);
+        near.take(KEPT)
+            .map(|(track, polished)| {
+                let mut back = track.path(question, &polished.x).reversed(&encounter.chain);
+                let first_m = pull_out::FIRST_LEG_M;
+                back.start =
+                    State { curvature: 0.0, ..encounter.chain.advance(&back.start, -first_m, 0.0, 0.0) };
+                let segments = vec![Segment::arc(first_m, 0.0)];
+                back.legs.insert(0, Leg { direction: Direction::Forward, segments });
+                back
+            })
+            .collect()
     }
 
     /// Moves the start along the lane until the course crosses the gate line near the gate.

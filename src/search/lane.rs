@@ -16,6 +16,8 @@ pub struct Lane {
     pub stands: Vec<StartZone>,
     /// A start farther along the lane than this is not upstream of the gate: the certified path leads in from here.
     pub upstream_m: f64,
+    /// Offset of the other half of the road, which the vehicle may move over to once it has started; 0: none.
+    pub other_half_m: f64,
 }
 
 /// A stretch of lane in which a vehicle may start.
@@ -71,7 +73,7 @@ impl Lane {
     #[must_use]
     pub fn new(line: Vec<Point>, play_m: (f64, f64)) -> Self {
         let anywhere = vec![StartZone::anywhere(play_m)];
-        Self { line, play_m, zones: anywhere.clone(), stands: anywhere, upstream_m: f64::INFINITY }
+        Self { line, play_m, zones: anywhere.clone(), stands: anywhere, upstream_m: f64::INFINITY, other_half_m: 0.0 }
     }
 
     /// The pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.
@@ -129,6 +131,20 @@ impl Lane {
             start += length;
         }
         best.1
+    }
+
+    /// The other half of the road as a lane that a vehicle starts in; `None` where there is none, or where it is no farther
+    /// from the gate.
+    #[must_use]
+    pub fn moved_over(&self) -> Option<Self> {
+        let here = self.pose(self.station_near(Point::default()), 0.0);
+        let there = here.to_site(Point::new(0.0, self.other_half_m));
+        if self.other_half_m == 0.0 || there.norm() <= here.position.norm() {
+            return None;
+        }
+        let line = crate::site::beside(&self.line, self.other_half_m);
+        let (zones, stands) = (self.stands.clone(), self.stands.clone());
+        Some(Self { line, zones, stands, upstream_m: f64::INFINITY, other_half_m: 0.0, ..self.clone() })
     }
 
     /// Length of the line.

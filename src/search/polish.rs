@@ -6,10 +6,12 @@
 //! one elastic variable for courses that start out breaking something.
 use super::Look;
 use super::Question;
+use super::lane::StartZone;
 use super::lp::{Accuracy, Program};
 use super::slope::{self, Rates, Slope};
 use super::track::{Driven, Stand, Steps, Track, intervals};
 use crate::clearance::{AMPLE_M, Asked, Encounter, Scratch, opening_for};
+use crate::geometry::{Point, wrap_angle};
 use crate::motion::State;
 use crate::site::{Anchor, Side};
 
@@ -21,6 +23,8 @@ const HITCH_METERS_PER_RAD: f64 = 5.0;
 const NEAR_WORST_M: f64 = 1.0;
 /// Where a polish goes on for less than this its programs are solved exactly.
 const ROUGH_M: f64 = 2e-4;
+/// A course driven outward starts no nearer than this to the end of the gate line.
+const FROM_END_M: f64 = 1.0;
 /// A program starts from faces so much farther out than they must be.
 const CLEAR_M: f64 = 0.005;
 /// And so only where less than this is broken, with what it is clear by.
@@ -198,7 +202,7 @@ impl Polish<'_> {
             x[at] = x[at].max(0.2);
             let most = if lock > 0.0 { x[at] / intervals(leg) / lock } else { 2.0 };
             let shares = &mut x[at + 1..at + 1 + leg.knots];
-            if index == 0 {
+            if index == 0 && !self.track.outward {
                 shares[0] = straight;
             }
             shares[0] = shares[0].clamp(-1.0, 1.0);
@@ -233,20 +237,58 @@ impl Polish<'_> {
             }
             _ => opening_for(surroundings, left, right).0,
         };
-        for off in &x[2..2 + self.track.loose] {
-            broken = broken.max(LOOSE_METERS * off.abs());
+        if !self.track.outward {
+            for off in &x[2..2 + self.track.loose] {
+                broken = broken.max(LOOSE_METERS * off.abs());
+            }
         }
-        if let Some(last) = stands.last() {
-            broken = broken.max(short_of_goal(self.question, self.encounter, last));
+        if let Some(end) = self.goal_stand(stands.len()).and_then(|at| stands.get(at)) {
+            broken = broken.max(short_of_goal(self.question, self.encounter, end));
+        }
+        if let Some(last) = stands.last().filter(|_| self.track.outward) {
+            for (short, _) in self.out_of_lane(&last.state) {
+                broken = broken.max(short);
+            }
         }
         Polished { x: x.to_vec(), opening_m, broken_m: broken, trust: 1.0, steps: Steps::default() }
+    }
+
+    /// Which of so many poses must be inside the gate: the last, or of a course driven outward the first.
+    fn goal_stand(&self, stands: usize) -> Option<usize> {
+        if self.track.outward { (stands > 0).then_some(0) } else { stands.checked_sub(1) }
+    }
+
+    /// How far a vehicle is from standing straight in its lane, as meters, with the rates of each: aside of its play, turned,
+    /// and bent at each hitch.
+    fn out_of_lane(&self, state: &State) -> Vec<(f64, Rates)> {
+        let lane = self.question.lane;
+        let station = lane.station_of(&state.lead);
+        let zone = lane.stand_within(station, f64::INFINITY).copied().unwrap_or(StartZone::UNBOUNDED);
+        let straight = lane.start(&zone, station, 0.0).lead;
+        let aside = straight.to_body(state.lead.position).y;
+        let left = Point::at_angle(straight.heading).left();
+        let (low, high) = zone.play_m;
+        let mut list = vec![
+            (aside - high, [left.x, left.y, 0.0, 0.0, 0.0, 0.0]),
+            (low - aside, [-left.x, -left.y, 0.0, 0.0, 0.0, 0.0]),
+        ];
+        let turned = wrap_angle(state.lead.heading - straight.heading);
+        let bent = (0..self.encounter.chain.towed_count()).map(|i| (3 + i, state.hitch[i] - zone.hitch_rad[i]));
+        for (coordinate, angle) in std::iter::once((2, turned)).chain(bent) {
+            for sign in [1.0, -1.0] {
+                let mut rates = Rates::default();
+                rates[coordinate] = sign * LOOSE_METERS;
+                list.push((sign * LOOSE_METERS * angle, rates));
+            }
+        }
+        list
     }
 
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
     fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
         let front = self.encounter.front_v;
         let entered =
-            if Track::keeps_out(self.question, stand.leg) { stand.need.most_v - front + 0.005 } else { -1.0 };
+            if !self.track.outward && Track::keeps_out(self.question, stand.leg) { stand.need.most_v - front + 0.005 } else { -1.0 };
         [
             (self.look.spare_m - stand.need.margin_m, Breach::Margin),
             (0.5 * self.look.spare_m - stand.need.ground_m, Breach::Ground),
@@ -347,6 +389,12 @@ impl Polish<'_> {
                         let short = short_of_goal(question, encounter, stand);
                         program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
                     }
+                    Row::Lane => {
+                        for (short, rates) in self.out_of_lane(&stand.state) {
+                            moves.gradient(&rates, &mut gradient);
+                            program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                        }
+                    }
                 }
             }
         });
@@ -413,7 +461,12 @@ impl Polish<'_> {
                 }
             }
         }
-        rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Goal)));
+        if self.track.outward {
+            rows.insert(0, (0, Row::Goal));
+            rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Lane)));
+        } else {
+            rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Goal)));
+        }
         rows
     }
 
@@ -422,6 +475,18 @@ impl Polish<'_> {
         let (low, high) = self.track.zone.play_m;
         let (first, last) = self.track.zone.stations_m;
         let length = TRUST_LENGTH_M * trust;
+        if self.track.outward {
+            // It starts inside the gate, not out on a road past the end of the gate line.
+            let around = &self.encounter.surroundings;
+            let (least, most) = (around.left.end_u + FROM_END_M, around.right.end_u - FROM_END_M);
+            program.between(0, (least - x[0]).max(-length).min(0.0) - 1e-6, (most - x[0]).min(length).max(0.0) + 1e-6);
+            program.between(1, -length, length);
+            for column in 2..2 + self.track.loose {
+                program.between(column, -TRUST_LOOSE * trust, TRUST_LOOSE * trust);
+            }
+            self.steering_limits(program, x, trust);
+            return;
+        }
         program.between(
             0,
             (first - x[0]).max(-length).min(0.0) - 1e-6,
@@ -442,6 +507,12 @@ impl Polish<'_> {
                 program.at_most(&[(column, off), (elastic, -1.0)], -off * x[column]);
             }
         }
+        self.steering_limits(program, x, trust);
+    }
+
+    /// Rows for the lengths of the legs and how far and fast the wheels turn.
+    fn steering_limits(&self, program: &mut Program, x: &[f64], trust: f64) {
+        let length = TRUST_LENGTH_M * trust;
         let lock = self.question.vehicle.steering.lock_distance_m;
         let share = TRUST_SHARE * trust;
         for (index, leg) in self.track.legs.iter().enumerate() {
@@ -450,7 +521,7 @@ impl Polish<'_> {
             let per_knot = if lock > 0.0 { 1.0 / (intervals(leg) * lock) } else { 0.0 };
             for i in 0..leg.knots {
                 let column = at + 1 + i;
-                if index == 0 && i == 0 {
+                if index == 0 && i == 0 && !self.track.outward {
                     program.between(column, -1e-6, 1e-6);
                     continue;
                 }
@@ -485,6 +556,8 @@ enum Row {
     Right,
     Broken(Breach, f64),
     Goal,
+    /// The course driven outward ends straight in the lane.
+    Lane,
 }
 
 /// What of a pose's need rows speak of.
@@ -497,7 +570,7 @@ fn asked(rows: &[(usize, Row)]) -> Asked {
             Row::Broken(Breach::Margin, _) => asked.margin = true,
             Row::Broken(Breach::Ground, _) => asked.ground = true,
             Row::Broken(Breach::Entered, _) | Row::Goal => asked.v = true,
-            Row::Broken(Breach::Hitch, _) => {}
+            Row::Broken(Breach::Hitch, _) | Row::Lane => {}
         }
     }
     asked

@@ -22,7 +22,7 @@ const STEP_M: f64 = 1.0;
 /// Nobody drives farther than this to stand straight in the lane.
 const FARTHEST_M: f64 = 90.0;
 /// Straight forward before the vehicle stops to back in: the first leg, for the search to lengthen and bend.
-const FIRST_LEG_M: f64 = 2.0;
+pub(super) const FIRST_LEG_M: f64 = 2.0;
 
 /// Maneuvers of a forward leg and a reverse one that end inside the gate.
 #[must_use]

@@ -7,7 +7,7 @@
 use super::lane::{Lane, StartZone};
 use super::{Look, Question};
 use crate::clearance::{Binding, Encounter, PoseNeed, Scratch};
-use crate::geometry::{Frame, wrap_angle};
+use crate::geometry::{Frame, Pose, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::site::Maneuver;
 use crate::vehicle::MAX_UNITS;
@@ -34,6 +34,10 @@ pub struct Track {
     pub loose: usize,
     /// Where in the lane it may start.
     pub zone: StartZone,
+    /// The course is driven from inside the gate out to the lane, from a start that is free: its first numbers are the lead's
+    /// place, then (counted in `loose`) its heading and the hitch angles. A trailer that is pushed back strays more with each
+    /// meter; pulled out along the same ground it comes into line by itself.
+    pub outward: bool,
 }
 
 /// A pose whose need or margin is within this of the worst may become the worst after the next step.
@@ -130,7 +134,7 @@ impl Track {
             }
             legs.push(TrackLeg { direction: leg.direction, knots });
         }
-        (Self { legs, loose: 0, zone: StartZone::UNBOUNDED }, x)
+        (Self { legs, loose: 0, zone: StartZone::UNBOUNDED, outward: false }, x)
     }
 
     /// The same course held to the zone of its start's station: its station and offset brought within it, its wheels
@@ -150,6 +154,9 @@ impl Track {
 
     /// Brings the numbers of a start within the zone.
     pub fn put_in_zone(&self, max_curvature: f64, x: &mut [f64]) {
+        if self.outward {
+            return;
+        }
         let zone = &self.zone;
         x[0] = x[0].clamp(zone.stations_m.0, zone.stations_m.1);
         x[1] = x[1].clamp(zone.play_m.0, zone.play_m.1);
@@ -178,9 +185,26 @@ impl Track {
         Self { loose: 2 + towed, ..track }.in_lane(lane, max, x)
     }
 
+    /// The course of a path of one forward leg from inside the gate out to the lane.
+    #[must_use]
+    pub fn fit_outward(question: &Question, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
+        let State { lead, hitch, .. } = path.start;
+        let max = question.vehicle.steering.max_curvature;
+        let (track, mut x) = Self::fit(path, lead.position.x, lead.position.y, max, spacing_m);
+        let towed = question.vehicle.units.len() - 1;
+        x.splice(2..2, std::iter::once(lead.heading).chain(hitch[..towed].iter().copied()));
+        (Self { loose: 1 + towed, outward: true, ..track }, x)
+    }
+
     /// Where a course begins.
     #[must_use]
     pub fn start(&self, question: &Question, x: &[f64]) -> State {
+        if self.outward {
+            let mut state = State { lead: Pose::new(x[0], x[1], x[2]), ..State::default() };
+            let bent = &x[3..2 + self.loose];
+            state.hitch[..bent.len()].copy_from_slice(bent);
+            return state;
+        }
         let mut state = question.lane.start(&self.zone, x[0], x[1]);
         if let [aside, turned, hitch @ ..] = &x[2..2 + self.loose] {
             state = question.lane.start(&self.zone, x[0], x[1] + aside);
@@ -212,7 +236,7 @@ impl Track {
             x.push(share(last.curvature_start + change));
             legs.push(TrackLeg { direction: leg.direction, knots: leg.segments.len() + 1 });
         }
-        Some((Self { legs, loose: 0, zone: StartZone::UNBOUNDED }, x))
+        Some((Self { legs, loose: 0, zone: StartZone::UNBOUNDED, outward: false }, x))
     }
 
     /// The same course, put straight at its start, on knots nearer to each other: at most `spacing_m` apart, if a leg gets
@@ -242,7 +266,7 @@ impl Track {
             finer.extend(shares.last());
             legs.push(TrackLeg { direction: leg.direction, knots: knots + 1 });
         }
-        (Self { legs, loose: 0, zone: self.zone }, finer)
+        (Self { legs, loose: 0, zone: self.zone, outward: false }, finer)
     }
 
     /// The path of a course.

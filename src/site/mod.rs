@@ -17,7 +17,7 @@ mod shapes;
 pub mod sketch;
 mod travel;
 
-pub(crate) use lines::strip;
+pub(crate) use lines::{beside, strip};
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
 pub use read::read;
 pub use rewrite::{RewriteError, rewrite};

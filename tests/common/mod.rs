@@ -149,7 +149,7 @@ pub fn standard_lane(setback: f64, eastbound: bool, width: f64) -> Lane {
     let (a, b) = (Point::new(-200.0, y), Point::new(200.0, y));
     let line = if eastbound { vec![a, b] } else { vec![b, a] };
     let play = ((3.0 - width) / 2.0).max(0.0);
-    Lane::new(line, (-play, play))
+    Lane { other_half_m: 3.0, ..Lane::new(line, (-play, play)) }
 }
 
 /// The car of the narrow-road problems: no limit on how fast it is steered.
@@ -203,7 +203,7 @@ pub fn skewed_site(setback: f64, skew_deg: f64, eastbound: bool, width: f64) -> 
     let (a, b) = (frame.to_body(Point::new(-200.0, y)), frame.to_body(Point::new(200.0, y)));
     let line = if eastbound { vec![a, b] } else { vec![b, a] };
     let play = ((3.0 - width) / 2.0).max(0.0);
-    (site, Lane::new(line, (-play, play)))
+    (site, Lane { other_half_m: 3.0, ..Lane::new(line, (-play, play)) })
 }
 
 /// Adds a pole 0.3 m thick.
