@@ -5,8 +5,8 @@ use super::study::{Scene, goals, in_gate, in_site, scene};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
-use crate::search::lane::Lane;
 use crate::search::certify::certify;
+use crate::search::lane::Lane;
 use crate::search::{Effort, Finding, Found, Goal, Question, narrowest, narrowest_within, near};
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
@@ -112,9 +112,8 @@ impl<'a> Ask<'a> {
         below_m: f64,
     ) -> Option<Found> {
         let about_m = glanced(self.vehicle, surroundings, clearance_m, path, below_m)?;
-        let answers = |spot: Option<Goal>| {
-            certify(&self.question(surroundings, clearance_m, spot), path, about_m).ok()
-        };
+        let answers =
+            |spot: Option<Goal>| certify(&self.question(surroundings, clearance_m, spot), path, about_m).ok();
         if self.goals.is_empty() {
             return answers(None);
         }

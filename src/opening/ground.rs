@@ -50,7 +50,8 @@ fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
         pieces.push((road.surface.outer.clone(), road.surface.holes.clone()));
         for (end, goes_on) in ends(road) {
             // A little back over the end, so that the two overlap.
-            let run = goes_on.then(|| quad(end.at - end.along * 0.5, end.along, ROAD_RUNS_ON_M, road.width_m));
+            let run =
+                goes_on.then(|| quad(end.at - end.along * 0.5, end.along, ROAD_RUNS_ON_M, road.width_m));
             pieces.extend(run.map(|outline| (outline, Vec::new())));
         }
     }
@@ -70,10 +71,7 @@ fn ends(road: &Road) -> Vec<(End, bool)> {
     let [first, second, ..] = line.as_slice() else { return Vec::new() };
     let [.., before, last] = line.as_slice() else { return Vec::new() };
     let end = |from: Point, at: Point| (at - from).unit().map(|along| End { at, along });
-    let list = [
-        (end(*second, *first), road.continues.start),
-        (end(*before, *last), road.continues.end),
-    ];
+    let list = [(end(*second, *first), road.continues.start), (end(*before, *last), road.continues.end)];
     list.into_iter().filter_map(|(end, goes_on)| Some((end?, goes_on))).collect()
 }
 

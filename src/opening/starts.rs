@@ -50,7 +50,8 @@ pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
     let upstream_m = lane.station_near(Point::default()) - fit.ahead_m;
     let stands = fit.zones(f64::INFINITY);
     // On a straight lane a start beside the gate is put back along it.
-    let zones = if fit.is_straight() && upstream_m >= fit.behind_m { stands.clone() } else { fit.zones(upstream_m) };
+    let zones =
+        if fit.is_straight() && upstream_m >= fit.behind_m { stands.clone() } else { fit.zones(upstream_m) };
     Lane { zones, stands, upstream_m, ..lane }
 }
 
@@ -122,8 +123,7 @@ impl<'a> Fit<'a> {
         }
         let frames = chain.unit_frames(&State { lead: Pose::default(), ..State::default() });
         let reach = corners.iter().map(|(unit, p)| frames[*unit].place(*p).x);
-        let (ahead_m, behind_m) =
-            reach.fold((0.0_f64, 0.0_f64), |(a, b), x| (a.max(x), b.max(-x)));
+        let (ahead_m, behind_m) = reach.fold((0.0_f64, 0.0_f64), |(a, b), x| (a.max(x), b.max(-x)));
         // Where the start has moved over for something beside the lane, the body reaches over the line by as much.
         let reach_m = ((low - body).min(-half), (high + body).max(half));
         Self { lane, surroundings, roads, chain, reach_m, bodies, corners, ahead_m, behind_m }
@@ -132,13 +132,16 @@ impl<'a> Fit<'a> {
     /// The lane has no bend.
     fn is_straight(&self) -> bool {
         let line = &self.lane.line;
-        line.windows(3).all(|p| (p[1] - p[0]).unit().zip((p[2] - p[1]).unit()).is_some_and(|(a, b)| a.cross(b).abs() < 1e-6))
+        line.windows(3).all(|p| {
+            (p[1] - p[0]).unit().zip((p[2] - p[1]).unit()).is_some_and(|(a, b)| a.cross(b).abs() < 1e-6)
+        })
     }
 
     /// The zones in which the vehicle may start, no farther along than `upstream_m` unless a straight lane leads back there.
     fn zones(&self, upstream_m: f64) -> Vec<StartZone> {
         let straight = StartZone::UNBOUNDED;
-        let leads_in = upstream_m.is_finite() && self.play(&straight, upstream_m, (upstream_m, false)).is_some();
+        let leads_in =
+            upstream_m.is_finite() && self.play(&straight, upstream_m, (upstream_m, false)).is_some();
         let upstream_m = (upstream_m, leads_in);
         let mut zones = self.fitting(upstream_m, |_| (0.0, 0.0, [0.0; MAX_TOWED]));
         if zones.is_empty() {
@@ -207,7 +210,12 @@ impl<'a> Fit<'a> {
     /// The offsets at which it may start at a station.
     ///
     /// Farther along than upstream of the gate only where a straight lane leads back to a start there, if there is one.
-    fn play(&self, zone: &StartZone, station: f64, (upstream_m, leads_in): (f64, bool)) -> Option<(f64, f64)> {
+    fn play(
+        &self,
+        zone: &StartZone,
+        station: f64,
+        (upstream_m, leads_in): (f64, bool),
+    ) -> Option<(f64, f64)> {
         let (low, high) = self.lane.play_m;
         let fits = |offset: f64| self.fits(&self.lane.start(zone, station, offset), station);
         if station > upstream_m && !(leads_in && self.leads_back(station, upstream_m)) {
@@ -274,8 +282,8 @@ impl<'a> Fit<'a> {
                 if away < nearest.0 {
                     let Some(along) = (b - a).unit() else { continue };
                     let t = (p - a).dot(along);
-                    let out = (i == 0 && t < -OVER_EDGE_M)
-                        || (i + 2 == line.len() && t > length + OVER_EDGE_M);
+                    let out =
+                        (i == 0 && t < -OVER_EDGE_M) || (i + 2 == line.len() && t > length + OVER_EDGE_M);
                     let side = along.cross(p - a).signum();
                     nearest = (away, if out { f64::INFINITY } else { side * away });
                 }

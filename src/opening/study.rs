@@ -1,11 +1,11 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
+use super::ground::{ground, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
 use super::look::{look_below, told};
-use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
-use super::ground::{ground, road_surface};
 use super::starts::body_width;
+use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, measure};
 use crate::motion::{Path, State};

@@ -92,17 +92,11 @@ fn over(p: Point) -> Point {
 fn turned_over(path: &Path) -> Path {
     let State { lead, hitch, curvature } = path.start;
     let lead = Pose { position: over(lead.position), heading: PI - lead.heading };
-    let segment = |s: &Segment| Segment {
-        curvature_start: -s.curvature_start,
-        curvature_end: -s.curvature_end,
-        ..*s
-    };
+    let segment =
+        |s: &Segment| Segment { curvature_start: -s.curvature_start, curvature_end: -s.curvature_end, ..*s };
     let legs = path.legs.iter();
     let legs = legs.map(|leg| Leg { segments: leg.segments.iter().map(segment).collect(), ..leg.clone() });
-    Path {
-        start: State { lead, hitch: hitch.map(|phi| -phi), curvature: -curvature },
-        legs: legs.collect(),
-    }
+    Path { start: State { lead, hitch: hitch.map(|phi| -phi), curvature: -curvature }, legs: legs.collect() }
 }
 
 fn lane(lane: &Lane, mirrored: bool) -> Lane {
@@ -136,7 +130,8 @@ fn zone(zone: &StartZone, mirrored: bool) -> StartZone {
 /// A zone within itself on the grid.
 fn on_grid_inside(zone: &StartZone) -> StartZone {
     let (low, high) = zone.stations_m;
-    let steps = |m: f64| if m.is_finite() { (m / STATION_GRID_M - ON_STEP).ceil() * STATION_GRID_M } else { m };
+    let steps =
+        |m: f64| if m.is_finite() { (m / STATION_GRID_M - ON_STEP).ceil() * STATION_GRID_M } else { m };
     let stations_m = (steps(low), -steps(-high));
     let stations_m = if stations_m.0 <= stations_m.1 { stations_m } else { zone.stations_m };
     StartZone { stations_m, play_m: inside(zone.play_m), ..*zone }
@@ -168,7 +163,10 @@ fn mirrored_vehicle(vehicle: &Vehicle) -> Option<Vehicle> {
     let same = vehicle.units.iter().zip(&units).all(|(unit, other)| {
         let twin = |part: &Part| other.parts.iter().any(|p| alike(part, p));
         unit.parts.iter().all(twin)
-            && unit.tires.iter().all(|tire| other.tires.iter().any(|t| t.center == tire.center && t.width_m == tire.width_m))
+            && unit
+                .tires
+                .iter()
+                .all(|tire| other.tires.iter().any(|t| t.center == tire.center && t.width_m == tire.width_m))
     });
     (!same).then(|| Vehicle { units, ..vehicle.clone() })
 }

@@ -151,8 +151,7 @@ pub fn passage(
 ) -> Result<Found, Rejection> {
     let has_leaves = surroundings.has_leaves();
     let with_leaves = |opening_m: f64| {
-        let around =
-            if has_leaves { surroundings.with_leaves_for(opening_m) } else { surroundings.clone() };
+        let around = if has_leaves { surroundings.with_leaves_for(opening_m) } else { surroundings.clone() };
         Encounter::new(vehicle, around, clearance_m, opening_m.max(0.1))
     };
     // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
@@ -199,7 +198,10 @@ fn rejection(encounter: &Encounter, path: &Path, mut inspection: Inspection) -> 
         return Reason::NotInside.into();
     }
     // A leaf that stands in the way and grows with the opening can be passed by an opening nobody builds.
-    if inspection.opening_m > WIDEST_M && inspection.margin_m >= 0.0 && inspection.ground_m >= -EDGE_TOLERANCE_M {
+    if inspection.opening_m > WIDEST_M
+        && inspection.margin_m >= 0.0
+        && inspection.ground_m >= -EDGE_TOLERANCE_M
+    {
         return Reason::NoOpening.into();
     }
     if inspection.ground_m < -EDGE_TOLERANCE_M {

@@ -10,10 +10,11 @@ use super::crossing::Crossing;
 use super::polish::{Polish, Polished, Start};
 use super::track::Track;
 use super::{
-    ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice, pull_out, shunts,
+    ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice, least_width,
+    pull_out, shunts,
 };
 use crate::clearance::Encounter;
-use crate::geometry::{Point, wrap_angle};
+use crate::geometry::{Point, trig, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use rayon::prelude::*;
 
@@ -139,6 +140,14 @@ const GAIN_ANEW_M: f64 = 1e-4;
 /// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
 /// not polished finely.
 const HOPELESS: f64 = 1.1;
+/// A lane that is nearer to square to the gate line than this, as a cosine, leads to the gate.
+const LEAST_SLIDE: f64 = 0.5;
+/// A way round the end of the gate line needs less than this share of the body's width, ...
+const ROUND_THE_END: f64 = 0.8;
+/// ... and breaks less than this, meters, once it is improved.
+const NEARLY_WHOLE_M: f64 = 0.2;
+/// Finer grids may look at so many times as many poses.
+const FINE_POSES: usize = 6;
 /// Whether to move over first is asked where an opening is this many times the vehicle's width.
 const WORTH_MOVING_OVER: f64 = 1.12;
 /// Ways to pull a trailer out that need more than this many times the least are not followed.
@@ -197,8 +206,16 @@ impl Search<'_> {
             search.work += polish.work;
             (track, polished)
         });
-        field.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        field.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
         field
+    }
+
+    /// What a course is worth: one that hardly breaks anything and yet needs less than the body's width goes round the end of
+    /// the gate line, and comes after all others.
+    fn worth(&self, polished: &Polished) -> f64 {
+        let round_the_end = polished.opening_m < ROUND_THE_END * least_width(self.question.vehicle)
+            && polished.broken_m < NEARLY_WHOLE_M;
+        polished.value() + if round_the_end { 1e6 } else { 0.0 }
     }
 
     /// Courses in the order of what they are worth as they stand.
@@ -247,7 +264,7 @@ impl Search<'_> {
         let look = self.fine();
         let mut fine =
             self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, look));
-        fine.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        fine.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
         // A kindred question is asked from there, on fewer knots.
         let starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
         if self.effort.finest > 0
@@ -318,7 +335,8 @@ impl Search<'_> {
             return courses;
         }
         // Behind a trailer pushed back the ways out are better starts than the grids', and cost nothing.
-        let mut courses = if question.pushes_trailer() { Vec::new() } else { self.grid_ways(encounter) };
+        let mut courses =
+            if question.pushes_trailer() { Vec::new() } else { self.grid_ways(encounter, false) };
         courses.extend(self.drivers_ways(encounter, self.effort.drawn));
         if courses.len() > STARTS {
             courses = self.ranked(encounter, courses);
@@ -331,7 +349,8 @@ impl Search<'_> {
     /// anything so far. Whoever starts in the nearer lane gets in where one from the farther lane does.
     fn moved_over(&mut self, encounter: &Encounter, so_far_m: f64, guess_m: f64) -> Vec<(Track, Vec<f64>)> {
         let question = self.question;
-        let Some(lane) = question.lane.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(question))
+        let Some(lane) =
+            question.lane.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(question))
         else {
             return Vec::new();
         };
@@ -352,19 +371,20 @@ impl Search<'_> {
 
     /// Where else to begin: maneuvers drawn at random, and what the grids show of a trailer pushed back.
     fn last_resort(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
-        let mut courses = if self.question.pushes_trailer() { self.grid_ways(encounter) } else { Vec::new() };
+        let mut courses = self.grid_ways(encounter, true);
         courses.extend(self.drivers_ways(encounter, LAST_RESORT));
         courses
     }
 
     /// The ways that grids of poses show, as courses.
-    fn grid_ways(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
+    fn grid_ways(&mut self, encounter: &Encounter, fine: bool) -> Vec<(Track, Vec<f64>)> {
         let question = self.question;
+        let poses = self.effort.lattice * if fine { FINE_POSES } else { 1 };
         if self.effort.lattice == 0 {
             return Vec::new();
         }
         let plan = Plan::of(question.maneuver, question.shunts);
-        let (ways, looked) = lattice::ways(question, encounter, &plan, LATTICE_WAYS, self.effort.lattice);
+        let (ways, looked) = lattice::ways(question, encounter, &plan, LATTICE_WAYS, poses, fine);
         self.work += u64::try_from(looked).unwrap_or(0);
         // Knots where the steps end, or evenly between.
         let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
@@ -382,11 +402,10 @@ impl Search<'_> {
         let lane = question.lane;
         let opposite = lane.station_near(Point::default());
         let heading = lane.pose(opposite, 0.0).heading;
-        // The gate lies up the v axis; heading along +u it is on the left.
-        let side = if wrap_angle(heading).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
+        let turn_rad = wrap_angle(lattice::entering_heading(&plan) - heading);
         let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
         let max = question.vehicle.steering.max_curvature;
-        let mut ways = course::templates(question, &plan, side);
+        let mut ways = course::templates(question, &plan, turn_rad);
         // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
         let pushed = question.pushes_trailer();
         ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
@@ -418,7 +437,7 @@ impl Search<'_> {
     fn pulled_out(&mut self, encounter: &Encounter, plan: &Plan) -> Vec<Path> {
         let (question, effort) = (self.question, self.effort);
         let mut ways = pull_out::ways(question, &encounter.chain);
-        let (grid, looked) = lattice::ways(question, encounter, plan, LATTICE_WAYS, effort.lattice);
+        let (grid, looked) = lattice::ways(question, encounter, plan, LATTICE_WAYS, effort.lattice, false);
         self.work += u64::try_from(looked).unwrap_or(0);
         ways.extend(grid.into_iter().map(|way| way.path));
         let courses = ways.iter().filter_map(|path| {
@@ -445,6 +464,11 @@ impl Search<'_> {
 
     /// Moves the start along the lane until the course crosses the gate line near the gate.
     fn slide_to_gate(&mut self, plan: &Plan, encounter: &Encounter, x: &mut [f64]) {
+        let heading = self.question.lane.pose(x[0], 0.0).heading;
+        // Along a lane that leads straight to the gate there is nothing to slide.
+        if trig::cos(heading).abs() < LEAST_SLIDE {
+            return;
+        }
         for _ in 0..3 {
             let path = plan.path(self.question, x);
             let samples = path.samples(&encounter.chain, 0.5);
@@ -558,8 +582,7 @@ impl Search<'_> {
         // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
         let spare_m = if self.question.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
         let drawn = self.drawn;
-        let (track, x) =
-            if self.mirrored { mirrored_course(track, x) } else { (track.clone(), x.to_vec()) };
+        let (track, x) = if self.mirrored { mirrored_course(track, x) } else { (track.clone(), x.to_vec()) };
         let around = drawn.surroundings.with_leaves_for(value + spare_m);
         let encounter = Encounter::new(drawn.vehicle, around, drawn.clearance_m, value + spare_m);
         let path = track.path(drawn, &x);

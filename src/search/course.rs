@@ -68,15 +68,19 @@ impl Plan {
     }
 }
 
-/// Courses to start from: how drivers get round such a corner, for a gate on the left (`side` = 1) or the right (-1)
-/// of the direction of travel.
+/// Courses to start from: how drivers get round such a corner, straight through where there is none. `turn_rad` is the turn
+/// from the lane's heading to that of a vehicle that stands square in the gate, positive to the left.
 #[must_use]
-pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
+pub fn templates(question: &Question, plan: &Plan, turn_rad: f64) -> Vec<Vec<f64>> {
     let radius = 1.0 / question.vehicle.steering.max_curvature.max(1e-3);
-    let quarter = radius * std::f64::consts::FRAC_PI_2;
+    let reverses = plan.legs.last().is_some_and(|leg| leg.0 == Direction::Reverse);
+    // Steering that turns a vehicle to the left going forward turns it to the right in reverse.
+    let side = if (turn_rad < 0.0) == reverses { 1.0 } else { -1.0 };
+    let quarter = radius * turn_rad.abs();
     let towed = question.vehicle.units.len() > 1;
     // Each entering leg: five pairs of (steering share toward the gate, distance).
-    let forward: [[f64; 10]; 5] = [
+    let forward: [[f64; 10]; 6] = [
+        [0.0, 1.0, 0.0, 2.0, 0.0, 2.0, 0.0, 2.0, 0.0, 6.0],
         [0.0, 1.0, 0.5, 1.0, 1.0, quarter * 0.9, 0.0, 2.0, 0.0, 6.0],
         [-0.6, 2.0, -0.2, 1.0, 1.0, quarter * 1.1, 0.3, 1.5, 0.0, 6.0],
         [0.0, 1.0, 0.4, 3.0, 1.0, quarter * 0.6, -0.3, 2.0, 0.0, 6.0],
@@ -107,8 +111,7 @@ pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
     let longest = question.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
     let stretches: &[f64] = if longest > 6.0 { &[1.0, longest / 5.0] } else { &[1.0] };
     let mut list = Vec::new();
-    let entering: &[[f64; 10]] =
-        if plan.legs.last().is_some_and(|l| l.0 == Direction::Reverse) { &reverse } else { &forward };
+    let entering: &[[f64; 10]] = if reverses { &reverse } else { &forward };
     let setup_choices = if plan.legs.len() > 1 { setups.len() } else { 1 };
     for (enter, stretch) in entering.iter().flat_map(|e| stretches.iter().map(move |s| (e, s))) {
         for setup in &setups[..setup_choices] {

@@ -73,7 +73,14 @@ impl Lane {
     #[must_use]
     pub fn new(line: Vec<Point>, play_m: (f64, f64)) -> Self {
         let anywhere = vec![StartZone::anywhere(play_m)];
-        Self { line, play_m, zones: anywhere.clone(), stands: anywhere, upstream_m: f64::INFINITY, other_half_m: 0.0 }
+        Self {
+            line,
+            play_m,
+            zones: anywhere.clone(),
+            stands: anywhere,
+            upstream_m: f64::INFINITY,
+            other_half_m: 0.0,
+        }
     }
 
     /// The pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.

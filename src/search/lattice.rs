@@ -36,17 +36,82 @@ struct Grid {
     /// How much a meter of breaking something counts against a meter of opening: a little is mended by the continuous
     /// search, and how much is luck, too.
     broken_weight: f64,
+    /// Width of a cell's hitch angles.
+    cell_hitch_rad: f64,
 }
 
 /// Which pose is kept of a cell is luck: grids that lie otherwise keep others.
 const GRIDS: [Grid; 4] = [
-    Grid { step_rad: 0.14, cell_rad: 6.0 * DEGREE, cell_share: 0.6, shift: 0.25, broken_weight: 6.0 },
-    Grid { step_rad: 0.15, cell_rad: 6.5 * DEGREE, cell_share: 0.6, shift: 0.75, broken_weight: 20.0 },
-    Grid { step_rad: 0.16, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.0, broken_weight: 6.0 },
-    Grid { step_rad: 0.18, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.5, broken_weight: 20.0 },
+    Grid {
+        step_rad: 0.14,
+        cell_rad: 6.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.25,
+        broken_weight: 6.0,
+        cell_hitch_rad: HITCH,
+    },
+    Grid {
+        step_rad: 0.15,
+        cell_rad: 6.5 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.75,
+        broken_weight: 20.0,
+        cell_hitch_rad: HITCH,
+    },
+    Grid {
+        step_rad: 0.16,
+        cell_rad: 7.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.0,
+        broken_weight: 6.0,
+        cell_hitch_rad: HITCH,
+    },
+    Grid {
+        step_rad: 0.18,
+        cell_rad: 7.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.5,
+        broken_weight: 20.0,
+        cell_hitch_rad: HITCH,
+    },
 ];
-/// Width of a cell's hitch angles.
-const CELL_HITCH_RAD: f64 = 8.0 * DEGREE;
+const HITCH: f64 = 8.0 * DEGREE;
+/// Finer grids, where the others show nothing that leads through an opening anyone would build.
+const FINE_GRIDS: [Grid; 4] = [
+    Grid {
+        step_rad: 0.10,
+        cell_rad: 4.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.25,
+        broken_weight: 6.0,
+        cell_hitch_rad: FINE_HITCH,
+    },
+    Grid {
+        step_rad: 0.11,
+        cell_rad: 4.5 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.75,
+        broken_weight: 20.0,
+        cell_hitch_rad: FINE_HITCH,
+    },
+    Grid {
+        step_rad: 0.12,
+        cell_rad: 5.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.0,
+        broken_weight: 6.0,
+        cell_hitch_rad: FINE_HITCH,
+    },
+    Grid {
+        step_rad: 0.13,
+        cell_rad: 5.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.5,
+        broken_weight: 20.0,
+        cell_hitch_rad: FINE_HITCH,
+    },
+];
+const FINE_HITCH: f64 = 4.0 * DEGREE;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// Openings are compared in steps of 2 cm: finer differences are noise of the cells.
 const PRICE_M: f64 = 0.02;
@@ -123,9 +188,11 @@ pub fn ways(
     plan: &Plan,
     wanted: usize,
     poses: usize,
+    fine: bool,
 ) -> (Vec<Way>, usize) {
+    let grids = if fine { &FINE_GRIDS } else { &GRIDS };
     let all: Vec<(Vec<Way>, usize)> =
-        GRIDS.par_iter().map(|grid| ways_on(question, encounter, plan, *grid, (wanted, poses))).collect();
+        grids.par_iter().map(|grid| ways_on(question, encounter, plan, *grid, (wanted, poses))).collect();
     let looked = all.iter().map(|(_, looked)| looked).sum();
     let mut list: Vec<Way> = all.into_iter().flat_map(|(ways, _)| ways).collect();
     list.sort_by(|a, b| a.price_m.total_cmp(&b.price_m));
@@ -200,7 +267,7 @@ fn ways_on(
 }
 
 /// The heading straight through the gate of a vehicle that enters as the last leg does, gate frame.
-fn entering_heading(plan: &Plan) -> f64 {
+pub(super) fn entering_heading(plan: &Plan) -> f64 {
     plan.legs.last().map_or(1.0, |(direction, _)| direction.sign()) * std::f64::consts::FRAC_PI_2
 }
 
@@ -413,7 +480,7 @@ impl Lattice<'_> {
         let mut cell = part(position.x / side + shift);
         cell = cell << 12 | part(position.y / side + shift);
         cell = cell << 12 | part(wrap_angle(heading) / cell_rad + shift);
-        cell = cell << 12 | part(node.state.hitch[0] / CELL_HITCH_RAD + 0.5);
+        cell = cell << 12 | part(node.state.hitch[0] / self.grid.cell_hitch_rad + 0.5);
         // Left, straight, right; behind a trailer there would be too many cells.
         let steered = if self.encounter.chain.towed_count() > 0 { 0.0 } else { 1.5 * node.share };
         cell = cell << 4 | part(steered + 0.5) & 0xF;

@@ -273,7 +273,8 @@ impl Polish<'_> {
             (low - aside, [-left.x, -left.y, 0.0, 0.0, 0.0, 0.0]),
         ];
         let turned = wrap_angle(state.lead.heading - straight.heading);
-        let bent = (0..self.encounter.chain.towed_count()).map(|i| (3 + i, state.hitch[i] - zone.hitch_rad[i]));
+        let bent =
+            (0..self.encounter.chain.towed_count()).map(|i| (3 + i, state.hitch[i] - zone.hitch_rad[i]));
         for (coordinate, angle) in std::iter::once((2, turned)).chain(bent) {
             for sign in [1.0, -1.0] {
                 let mut rates = Rates::default();
@@ -287,8 +288,11 @@ impl Polish<'_> {
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
     fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
         let front = self.encounter.front_v;
-        let entered =
-            if !self.track.outward && Track::keeps_out(self.question, stand.leg) { stand.need.most_v - front + 0.005 } else { -1.0 };
+        let entered = if !self.track.outward && Track::keeps_out(self.question, stand.leg) {
+            stand.need.most_v - front + 0.005
+        } else {
+            -1.0
+        };
         [
             (self.look.spare_m - stand.need.margin_m, Breach::Margin),
             (0.5 * self.look.spare_m - stand.need.ground_m, Breach::Ground),
@@ -479,7 +483,11 @@ impl Polish<'_> {
             // It starts inside the gate, not out on a road past the end of the gate line.
             let around = &self.encounter.surroundings;
             let (least, most) = (around.left.end_u + FROM_END_M, around.right.end_u - FROM_END_M);
-            program.between(0, (least - x[0]).max(-length).min(0.0) - 1e-6, (most - x[0]).min(length).max(0.0) + 1e-6);
+            program.between(
+                0,
+                (least - x[0]).max(-length).min(0.0) - 1e-6,
+                (most - x[0]).min(length).max(0.0) + 1e-6,
+            );
             program.between(1, -length, length);
             for column in 2..2 + self.track.loose {
                 program.between(column, -TRUST_LOOSE * trust, TRUST_LOOSE * trust);

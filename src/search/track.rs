@@ -170,8 +170,7 @@ impl Track {
     pub fn fit_loose(question: &Question, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
         let (lane, lead) = (question.lane, path.start.lead);
         let station = lane.station_of(&lead);
-        let zone =
-            lane.zone_at(station).copied().unwrap_or(StartZone::UNBOUNDED);
+        let zone = lane.zone_at(station).copied().unwrap_or(StartZone::UNBOUNDED);
         let straight = lane.start(&zone, station, 0.0).lead;
         let (low, high) = zone.play_m;
         let aside = straight.to_body(lead.position).y;

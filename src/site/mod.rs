@@ -17,8 +17,8 @@ mod shapes;
 pub mod sketch;
 mod travel;
 
-pub(crate) use lines::{beside, strip};
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
+pub(crate) use lines::{beside, strip};
 pub use read::read;
 pub use rewrite::{RewriteError, rewrite};
 pub use schema::plan_schema;
