@@ -1,0 +1,571 @@
+//! Judge of the paths that answers list as their proof, by code of its own: the drive integrated by small steps
+//! (`common::plain`), polygons by `geo`, and what the plan's text says of roads. It reads no verdict of the program.
+use super::common::plain::{Form, Moment, Thing, contact, drive, look, polygon, ring_to_gate, standing};
+use super::generator::{drives_on, is_left_of, points, role};
+use geo::{Contains, Distance, Euclidean};
+use geo_types::{Coord, Line, Point as Dot, Polygon};
+use serde_json::Value;
+use wideenough::geometry::{Outline, Point, Pose};
+use wideenough::motion::{Path, State};
+use wideenough::opening::{Answer, Case, Outcome, Study};
+use wideenough::site::{Maneuver, RoadUse, Side, Site};
+use wideenough::vehicle::{PartKind, Vehicle};
+
+/// A start may be over an edge by this.
+const START_M: f64 = 0.005;
+/// Tires may be over the edge of what they may use by this: the seam by which polygons are joined, twice at a corner, and
+/// the tolerance of a verdict.
+const TIRE_M: f64 = 0.0215;
+/// Rounding of what is written, and of two ways to integrate.
+const TINY_M: f64 = 3e-6;
+/// A road that goes on does so at least this far.
+const RUNS_ON_M: f64 = 100.0;
+/// Roads from this width on have a lane for each direction.
+const TWO_LANES_M: f64 = 16.0 * 0.3048;
+/// Parts are looked at every so far along their outlines and along the gate line.
+const OUTLINE_STEP_M: f64 = 0.05;
+
+/// A fault of an answer.
+#[derive(Clone, Debug)]
+pub struct Fault {
+    /// The place: its seed or file.
+    pub place: String,
+    pub case: String,
+    pub kind: &'static str,
+    pub amount_m: f64,
+    pub note: String,
+}
+
+impl std::fmt::Display for Fault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Self { place, case, kind, amount_m, note } = self;
+        write!(f, "{kind}: {place}: {case}: {amount_m:.4} m {note}")
+    }
+}
+
+/// A road that goes on beyond its drawn end.
+struct RunOn {
+    surface: Polygon,
+    /// Whether it reaches the gate line only beyond its drawn end; what lies behind that line does not count.
+    crosses_line: bool,
+}
+
+/// A place in the gate's frame: u along the gate line, v inward.
+pub struct Judge<'a> {
+    site: &'a Site,
+    plan: &'a Value,
+    roads: Vec<Polygon>,
+    run_on: Vec<RunOn>,
+    drives: Vec<Polygon>,
+}
+
+fn dot(p: Point) -> Dot {
+    Dot::new(p.x, p.y)
+}
+
+/// How far a point is outside of a polygon.
+fn outside(polygon: &Polygon, p: Point) -> f64 {
+    if polygon.contains(&dot(p)) { 0.0 } else { Euclidean.distance(&dot(p), polygon) }
+}
+
+fn outside_all<'p>(polygons: impl Iterator<Item = &'p Polygon>, p: Point) -> f64 {
+    polygons.map(|one| outside(one, p)).fold(f64::INFINITY, f64::min)
+}
+
+/// Points along a closed outline.
+fn along_outline(corners: &[Point]) -> Vec<Point> {
+    let next = |i: usize| corners[(i + 1) % corners.len()];
+    (0..corners.len()).flat_map(|i| along(corners[i], next(i))).collect()
+}
+
+fn along(a: Point, b: Point) -> Vec<Point> {
+    let count = (a.distance(b) / OUTLINE_STEP_M).ceil().max(1.0);
+    let mut list = Vec::new();
+    let mut i = 0.0;
+    while i <= count {
+        list.push(a + (b - a) * (i / count));
+        i += 1.0;
+    }
+    list
+}
+
+/// A line of travel: where beside it a point lies.
+struct LaneLine(Vec<Point>);
+
+impl LaneLine {
+    /// Station along the line, and how far to its left; before its first point and beyond its last it runs on straight.
+    fn beside(&self, p: Point) -> (f64, f64, Point) {
+        let (mut best, mut start) = ((f64::INFINITY, 0.0, 0.0, at0()), 0.0);
+        let last = self.0.len() - 2;
+        for (i, pair) in self.0.windows(2).enumerate() {
+            let (a, b) = (pair[0], pair[1]);
+            let (length, along) = (a.distance(b), (b - a).unit().expect("a piece"));
+            let mut station = (p - a).dot(along);
+            if i > 0 {
+                station = station.max(0.0);
+            }
+            if i < last {
+                station = station.min(length);
+            }
+            let foot = a + along * station;
+            let away = p.distance(foot);
+            if away < best.0 {
+                // At a bend the distance to the corner counts.
+                let left = if along.cross(p - foot) < 0.0 { -away } else { away };
+                best = (away, start + station, left, along);
+            }
+            start += length;
+        }
+        (best.1, best.2, best.3)
+    }
+}
+
+fn at0() -> Point {
+    Point::new(0.0, 0.0)
+}
+
+/// The ends of the roads that go on, as the plan's text says: the end, and the point of the line before it.
+fn going_on(site: &Site, plan: &Value) -> Vec<(Point, Point, f64)> {
+    let mut list = Vec::new();
+    for road in role(plan, "road").filter(|r| r["geometry"]["type"] == "LineString") {
+        let word = road["properties"]["continues"].as_str().unwrap_or("none");
+        let line = points(&road["geometry"]["coordinates"]);
+        let line: Vec<Point> = line.iter().map(|p| site.frame.to_site([p.x, p.y])).collect();
+        let n = line.len();
+        let near = |p: Point, q: Point| p.distance(q) < 1e-3;
+        let same = site.roads.iter().find(|r| {
+            let ends = [r.centerline[0], r.centerline[r.centerline.len() - 1]];
+            (near(ends[0], line[0]) && near(ends[1], line[n - 1]))
+                || (near(ends[1], line[0]) && near(ends[0], line[n - 1]))
+        });
+        let width = same.expect("a road of the plan").width_m;
+        if matches!(word, "start" | "both") {
+            list.push((line[0], line[1], width));
+        }
+        if matches!(word, "end" | "both") {
+            list.push((line[n - 1], line[n - 2], width));
+        }
+    }
+    list
+}
+
+impl<'a> Judge<'a> {
+    pub fn new(site: &'a Site, plan: &'a Value) -> Self {
+        let gate = &site.gate;
+        let ground = |g: &wideenough::site::Ground| {
+            let holes: Vec<Vec<Point>> = g.holes.iter().map(|h| ring_to_gate(gate, h)).collect();
+            polygon(&ring_to_gate(gate, &g.outer), &holes)
+        };
+        let run_on = going_on(site, plan).into_iter().map(|(end, before, width)| {
+            let ends = ring_to_gate(gate, &Outline(vec![before, end]));
+            let along = (ends[1] - ends[0]).unit().expect("a piece");
+            let off = along.left() * (0.5 * width);
+            let (near, far) = (ends[1] - along * 0.01, ends[1] + along * RUNS_ON_M);
+            let surface = polygon(&[near - off, far - off, far + off, near + off], &[]);
+            RunOn { surface, crosses_line: near.y < 0.0 && far.y > 0.0 }
+        });
+        let run_on = run_on.collect();
+        let roads = site.roads.iter().map(|r| ground(&r.surface)).collect();
+        Self { site, plan, roads, run_on, drives: site.drives.iter().map(ground).collect() }
+    }
+
+    /// How far a point is off every road: as drawn, and beyond the ends that go on.
+    fn off_roads(&self, p: Point) -> f64 {
+        let drawn = outside_all(self.roads.iter(), p);
+        let counts = self.run_on.iter().filter(|r| !(r.crosses_line && p.y > 0.0));
+        drawn.min(outside_all(counts.map(|r| &r.surface), p))
+    }
+
+    /// The line of the road in front of the gate, in the direction of travel, gate frame.
+    fn line(&self, travel: &str) -> Option<LaneLine> {
+        let travel = self.site.travels().into_iter().find(|t| t.word == travel)?;
+        let road = &self.site.roads[0];
+        let mut line = ring_to_gate(&self.site.gate, &Outline(road.centerline.clone()));
+        // The word's direction beside the gate says which way the line is driven.
+        let gate = at0();
+        let forward = LaneLine(line.clone()).beside(gate).2;
+        let ahead =
+            ring_to_gate(&self.site.gate, &Outline(vec![self.site.gate.center() + travel.direction]))[0];
+        if forward.dot(ahead) < 0.0 {
+            line.reverse();
+        }
+        Some(LaneLine(line))
+    }
+
+    /// What of the road a vehicle drives in, to the left of its line: (least, largest).
+    fn lane(&self) -> (f64, f64) {
+        let width = self.site.roads[0].width_m;
+        let half = 0.5 * width;
+        match drives_on(self.plan) {
+            _ if width < TWO_LANES_M => (-half, half),
+            Side::Left => (0.0, half),
+            Side::Right => (-half, 0.0),
+        }
+    }
+
+    /// Every fault of a study's answers.
+    pub fn faults(&self, study: &Study, place: &str) -> Vec<Fault> {
+        let mut list = Vec::new();
+        for case in &study.cases {
+            for (word, answer, clearance_m) in
+                [("bare", &case.bare, 0.0), ("comfortable", &case.comfortable, study.clearance_m)]
+            {
+                let vehicle = &study.vehicles[case.vehicle];
+                let name = format!("{} {} {} {word}", vehicle.name, case.travel, case.maneuver.word());
+                if answer.outcome == Outcome::Found {
+                    let mut notes = Notes { list: &mut list, place, case: &name };
+                    self.answer(vehicle, case, answer, clearance_m, &mut notes);
+                }
+            }
+        }
+        list
+    }
+
+    fn answer(&self, vehicle: &Vehicle, case: &Case, answer: &Answer, clearance_m: f64, notes: &mut Notes) {
+        let (Some(witness), Some(faces), Some(opening_m)) =
+            (&answer.witness, answer.faces_u_m, answer.opening_m)
+        else {
+            notes.fault("no proof", f64::INFINITY, "found, but without path, faces or opening");
+            return;
+        };
+        let body = widest(vehicle);
+        notes.over("opening narrower than the body", body + 2.0 * clearance_m - opening_m, TINY_M, "");
+        notes.over("faces wider than the opening", faces.1 - faces.0 - opening_m, TINY_M, "");
+        let path = in_gate(self.site, witness);
+        self.limits(vehicle, &path, notes);
+        let moments = drive(vehicle, &path);
+        let poses: Vec<&Moment> = moments.iter().filter(|m| m.coarse).collect();
+        self.start(vehicle, case, poses[0], (faces, opening_m, clearance_m), notes);
+        self.end(vehicle, poses[poses.len() - 1], notes);
+        self.crossing(vehicle, case, &poses, faces, notes);
+        self.tires(vehicle, &poses, notes);
+        self.touches(vehicle, &moments, (faces, opening_m, clearance_m), notes);
+    }
+
+    /// Steering and hitches within the vehicle's limits; hitches by the moments driven.
+    fn limits(&self, vehicle: &Vehicle, path: &Path, notes: &mut Notes) {
+        let steering = vehicle.steering;
+        for s in path.legs.iter().flat_map(|l| &l.segments) {
+            let sharpest = s.curvature_start.abs().max(s.curvature_end.abs());
+            notes.over("steered beyond lock", sharpest / steering.max_curvature - 1.0, 1e-6, "of lock");
+            let change = (s.curvature_end - s.curvature_start).abs() / steering.max_curvature;
+            notes.over("steered too fast", change * steering.lock_distance_m - s.length_m, 1e-5, "");
+        }
+        let moments = drive(vehicle, path);
+        for (i, hitch) in vehicle.units.iter().filter_map(|u| u.hitch).enumerate() {
+            let most = moments.iter().map(|m| m.hitches[i].abs()).fold(0.0, f64::max);
+            notes.over("hitch beyond its limit", most - hitch.max_angle_rad, 1e-6, "rad");
+        }
+    }
+
+    /// Where it sets out: on the road, in its lane, outside the gate and upstream of it, headed along the lane.
+    fn start(
+        &self,
+        vehicle: &Vehicle,
+        case: &Case,
+        start: &Moment,
+        (faces, opening_m, clearance_m): ((f64, f64), f64, f64),
+        notes: &mut Notes,
+    ) {
+        let Some(line) = self.line(&case.travel) else {
+            notes.fault("no such travel", f64::INFINITY, &case.travel);
+            return;
+        };
+        let lane = self.lane();
+        let lane_width = lane.1 - lane.0;
+        let (mut off_road, mut off_lane, mut in_gate, mut past) =
+            (0.0_f64, 0.0_f64, 0.0_f64, f64::NEG_INFINITY);
+        let (gate_station, ..) = line.beside(at0());
+        let depth = 0.5 * self.site.gate.post.depth_m;
+        let mut stations = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut leading = f64::NEG_INFINITY;
+        for (index, (unit, stand)) in vehicle.units.iter().zip(&start.units).enumerate() {
+            for part in &unit.parts {
+                let corners: Vec<Point> = part.outline.0.iter().map(|p| stand.place(*p)).collect();
+                for p in along_outline(&corners) {
+                    let off = self.off_roads(p);
+                    if p.y > -depth && off > 0.0 {
+                        in_gate = in_gate.max((p.y + depth).min(off));
+                    }
+                    if part.kind != PartKind::Body {
+                        continue;
+                    }
+                    let (station, left, _) = line.beside(p);
+                    stations = (stations.0.min(station), stations.1.max(station));
+                    off_road = off_road.max(off);
+                    off_lane = off_lane.max(lane.0 - left).max(left - lane.1);
+                    if index == 0 {
+                        leading = leading.max(station);
+                    }
+                }
+            }
+        }
+        past = past.max(leading - gate_station);
+        notes.over("starts off the road", off_road, START_M, "");
+        if widest(vehicle) <= lane_width && off_lane > START_M {
+            let things = &standing(self.site, faces, opening_m)[0];
+            if !beside_lane(things, &line, lane, stations, clearance_m) {
+                notes.over("starts out of its lane", off_lane, START_M, "");
+            }
+        }
+        notes.over("starts in the gate", in_gate, TINY_M, "");
+        notes.over("starts past the gate", past, TINY_M, "");
+        let lead = start.units[0];
+        let (_, _, ahead) = line.beside(lead.at);
+        let turned = libm::acos(ahead.dot(lead.along).clamp(-1.0, 1.0));
+        // Rounded at a bend, a lane's direction differs from that of its line by half of the bend at most.
+        notes.over("starts askew or against the travel", turned, 0.55, "rad");
+    }
+
+    fn end(&self, vehicle: &Vehicle, end: &Moment, notes: &mut Notes) {
+        notes.over("ends not wholly inside", -extent(vehicle, end).0, -TINY_M, "");
+    }
+
+    /// The gate line is passed between the faces, once, and is not touched elsewhere but on a road.
+    fn crossing(
+        &self,
+        vehicle: &Vehicle,
+        case: &Case,
+        poses: &[&Moment],
+        faces: (f64, f64),
+        notes: &mut Notes,
+    ) {
+        let (mut aside, mut whereabouts) = (0.0_f64, String::new());
+        let mut inside_before: Option<usize> = None;
+        let (mut entered_early, last_leg) = (0.0_f64, poses[poses.len() - 1].leg);
+        for (number, m) in poses.iter().enumerate() {
+            let mut through = false;
+            for (unit, stand) in vehicle.units.iter().zip(&m.units) {
+                for part in &unit.parts {
+                    let corners: Vec<Point> = part.outline.0.iter().map(|p| stand.place(*p)).collect();
+                    let Some((low, high)) = on_line(&corners) else { continue };
+                    through |= high > faces.0 && low < faces.1;
+                    if low >= faces.0 - TINY_M && high <= faces.1 + TINY_M {
+                        continue;
+                    }
+                    for p in along(Point::new(low, 0.0), Point::new(high, 0.0)) {
+                        let beyond = (faces.0 - p.x).max(p.x - faces.1);
+                        if beyond > TINY_M && self.closed_at(p.x, faces) {
+                            let off = self.off_roads(p).min(beyond);
+                            if off > aside {
+                                (aside, whereabouts) = (off, format!("at u {:.2}", p.x));
+                            }
+                        }
+                    }
+                    if case.maneuver == Maneuver::BackIn && m.leg < last_leg && m.leg == 0 && through {
+                        let most = corners.iter().map(|p| p.y).fold(0.0, f64::max);
+                        entered_early = entered_early.max(most);
+                    }
+                }
+            }
+            // Wholly inside is so only behind the gate line and off the road.
+            if !through && extent(vehicle, m).0 > 0.0 && self.middle_off_roads(vehicle, m) {
+                inside_before.get_or_insert(number);
+            } else if let Some(before) = inside_before.filter(|_| through) {
+                let rolled = 0.025 * f64::from(u32::try_from(number - before).unwrap_or(u32::MAX));
+                notes.fault("comes out again", rolled, "after being inside");
+                inside_before = None;
+            }
+        }
+        // Between two looks the outline moves on by less than this past a corner of the line.
+        notes.over("touches the gate line aside", aside, 0.012, &whereabouts);
+        notes.over("enters before it backs in", entered_early, TINY_M, "");
+    }
+
+    /// Whether the gate line is closed at a place along it: on each side from the opening to the first road.
+    fn closed_at(&self, u: f64, faces: (f64, f64)) -> bool {
+        let near = if u < faces.0 { faces.0 } else { faces.1 };
+        let way = Line::new(Coord { x: near, y: 0.0 }, Coord { x: u, y: 0.0 });
+        !self.roads.iter().any(|r| Euclidean.distance(&way, r) == 0.0)
+            || u.abs() < 0.5 * (faces.1 - faces.0) + 1.0
+    }
+
+    fn middle_off_roads(&self, vehicle: &Vehicle, m: &Moment) -> bool {
+        let count = vehicle.units.len();
+        m.units.iter().take(count).all(|stand| self.off_roads(stand.at) > 0.0)
+    }
+
+    /// Tires on roads and drives; where no drive is drawn, never beyond the far edge of the road in front.
+    fn tires(&self, vehicle: &Vehicle, poses: &[&Moment], notes: &mut Notes) {
+        let road = &self.site.roads[0];
+        let line = ring_to_gate(&self.site.gate, &Outline(road.centerline.clone()));
+        let line_of = LaneLine(line.clone());
+        let gate_left = is_left_of(&line, at0());
+        let (gate_station, ..) = line_of.beside(at0());
+        let length: f64 = line.windows(2).map(|w| w[0].distance(w[1])).sum();
+        let runs_past = (0.0..=length).contains(&gate_station);
+        let (mut worst, mut place) = (0.0_f64, String::new());
+        for m in poses {
+            for (unit, stand) in vehicle.units.iter().zip(&m.units) {
+                for p in unit.tires.iter().flat_map(|t| contact(stand, t)) {
+                    let mut off = self.off_roads(p);
+                    if off <= worst {
+                        continue;
+                    }
+                    if self.drives.is_empty() {
+                        let (station, left, _) = line_of.beside(p);
+                        let drawn = (0.0..=length).contains(&station);
+                        if !(runs_past && drawn && (left > 0.0) != gate_left) {
+                            continue;
+                        }
+                    } else {
+                        off = off.min(outside_all(self.drives.iter(), p));
+                    }
+                    if off > worst {
+                        (worst, place) = (off, format!("at ({:.2}, {:.2}) of the gate's frame", p.x, p.y));
+                    }
+                }
+            }
+        }
+        let kind =
+            if self.drives.is_empty() { "tires across the road's far edge" } else { "tires off the ground" };
+        notes.over(kind, worst, TIRE_M, &place);
+        if road.usage == RoadUse::OwnLane && road.width_m >= TWO_LANES_M && !self.drives.is_empty() {
+            self.own_lane(vehicle, poses, &line_of, notes);
+        }
+    }
+
+    /// On a road whose vehicles keep to their own lane, tires on the other half.
+    fn own_lane(&self, vehicle: &Vehicle, poses: &[&Moment], line: &LaneLine, notes: &mut Notes) {
+        let lead = &poses[0].units[0];
+        let ahead = line.beside(lead.at).2;
+        let with_line = ahead.dot(lead.along) > 0.0;
+        let mut worst = 0.0_f64;
+        for m in poses {
+            for (unit, stand) in vehicle.units.iter().zip(&m.units) {
+                for p in unit.tires.iter().flat_map(|t| contact(stand, t)) {
+                    let (_, left, _) = line.beside(p);
+                    let left = if with_line { left } else { -left };
+                    let lane = self.lane();
+                    let over = (lane.0 - left).max(left - lane.1);
+                    if over > worst && outside_all(self.drives.iter(), p) > TIRE_M {
+                        worst = worst.max(over);
+                    }
+                }
+            }
+        }
+        notes.over("tires out of their own lane", worst, TIRE_M, "");
+    }
+
+    /// Nothing that stands comes nearer than the clearance; without clearance, nothing overlaps.
+    fn touches(
+        &self,
+        vehicle: &Vehicle,
+        moments: &[Moment],
+        (faces, opening_m, clearance_m): ((f64, f64), f64, f64),
+        notes: &mut Notes,
+    ) {
+        let hair = (faces.0 - TINY_M, faces.1 + TINY_M);
+        for things in standing(self.site, hair, opening_m) {
+            // The gate line itself is looked at with the crossing.
+            let things: Vec<Thing> = things.into_iter().filter(|t| t.what != "gate line").collect();
+            let seen = look(vehicle, moments, &things, 0.0);
+            let short = clearance_m - seen.least_m;
+            notes.over("comes too near to something", short, TINY_M, &seen.to);
+            if seen.least_m <= 0.0 && clearance_m == 0.0 {
+                notes.fault("touches something", 0.0, &seen.to);
+            }
+        }
+    }
+}
+
+/// Collects faults.
+struct Notes<'n> {
+    list: &'n mut Vec<Fault>,
+    place: &'n str,
+    case: &'n str,
+}
+
+impl Notes<'_> {
+    fn fault(&mut self, kind: &'static str, amount_m: f64, note: &str) {
+        let (place, case) = (self.place.to_owned(), self.case.to_owned());
+        self.list.push(Fault { place, case, kind, amount_m, note: note.to_owned() });
+    }
+
+    /// A fault where an amount is more than it may be.
+    fn over(&mut self, kind: &'static str, amount: f64, most: f64, note: &str) {
+        if amount.is_nan() || amount > most {
+            self.fault(kind, amount, note);
+        }
+    }
+}
+
+/// Width of the widest body, mirrors left out.
+pub fn widest(vehicle: &Vehicle) -> f64 {
+    let bodies = vehicle.units.iter().flat_map(|u| &u.parts).filter(|p| p.kind == PartKind::Body);
+    2.0 * bodies.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
+}
+
+/// A path in the gate's frame.
+fn in_gate(site: &Site, path: &Path) -> Path {
+    let lead = path.start.lead;
+    let place = ring_to_gate(&site.gate, &Outline(vec![lead.position]))[0];
+    let line = site.gate.right - site.gate.left;
+    let heading = lead.heading - libm::atan2(line.y, line.x);
+    Path { start: State { lead: Pose { position: place, heading }, ..path.start }, legs: path.legs.clone() }
+}
+
+/// Least and largest v of everything.
+fn extent(vehicle: &Vehicle, m: &Moment) -> (f64, f64) {
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for (unit, stand) in vehicle.units.iter().zip(&m.units) {
+        for p in unit.parts.iter().flat_map(|part| &part.outline.0) {
+            let v = stand.place(*p).y;
+            (low, high) = (low.min(v), high.max(v));
+        }
+    }
+    (low, high)
+}
+
+/// From where to where an outline lies across the gate line.
+fn on_line(corners: &[Point]) -> Option<(f64, f64)> {
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for (i, a) in corners.iter().enumerate() {
+        let b = corners[(i + 1) % corners.len()];
+        if (a.y > 0.0) != (b.y > 0.0) {
+            let u = a.x + (b.x - a.x) * a.y / (a.y - b.y);
+            (low, high) = (low.min(u), high.max(u));
+        }
+    }
+    (low <= high).then_some((low, high))
+}
+
+/// Whether something fixed stands in the lane or within the clearance of it, near where a vehicle sets out.
+fn beside_lane(
+    things: &[Thing],
+    line: &LaneLine,
+    lane: (f64, f64),
+    stations: (f64, f64),
+    clearance_m: f64,
+) -> bool {
+    const NEAR_M: f64 = 25.0;
+    let (middle, half) = (0.5 * (lane.0 + lane.1), 0.5 * (lane.1 - lane.0));
+    // Places along the middle of the lane.
+    let mut places = Vec::new();
+    let mut start = 0.0;
+    let last = line.0.len() - 2;
+    for (i, pair) in line.0.windows(2).enumerate() {
+        let (length, along) = (pair[0].distance(pair[1]), (pair[1] - pair[0]).unit().expect("a piece"));
+        let from = if i == 0 { (stations.0 - NEAR_M).min(0.0) } else { 0.0 };
+        let to = if i == last { length.max(stations.1 + NEAR_M - start) } else { length };
+        let mut s = from;
+        while s <= to {
+            if start + s >= stations.0 - NEAR_M && start + s <= stations.1 + NEAR_M {
+                places.push(pair[0] + along * s + along.left() * middle);
+            }
+            s += 0.25;
+        }
+        start += length;
+    }
+    let near = half + clearance_m + 0.15;
+    places.iter().any(|p| {
+        things.iter().any(|t| {
+            let away = match &t.form {
+                Form::Dot(d) => Euclidean.distance(&dot(*p), d),
+                Form::Line(l) => Euclidean.distance(&dot(*p), l),
+                Form::Polygon(g) => Euclidean.distance(&dot(*p), g),
+            };
+            away - t.radius_m <= near
+        })
+    })
+}
