@@ -50,6 +50,7 @@ fn site(units: Units) -> Site {
             centerline: vec![Point::new(-60.0, 0.0), Point::new(60.0, 0.0)],
             width_m: 2.0 * half,
             usage: RoadUse::Full,
+            continues: wideenough::site::RoadEnds { start: true, end: true },
         }],
         drives: vec![
             ground("culvert apron", &[(-9.0, half - 0.1), (9.0, half - 0.1), (5.0, line), (-5.0, line)]),

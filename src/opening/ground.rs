@@ -2,10 +2,8 @@
 //! between the road and the gate.
 use crate::clearance::{GateFrame, Region};
 use crate::geometry::{Outline, Point};
-use crate::site::{Road, RoadUse, Site, Travel};
+use crate::site::{RUNS_ON_M, Road, RoadUse, Site, Travel};
 
-/// A road that the plan says goes on is taken to run on straight this far: longer than any vehicle that starts on it.
-pub(super) const ROAD_RUNS_ON_M: f64 = 60.0;
 /// Land is looked at this far from the gate: farther than a vehicle is followed.
 const LAND_REACH_M: f64 = 130.0;
 /// Beyond its drawn ends a road still parts the land on its two sides, as far as this.
@@ -50,8 +48,7 @@ fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
         pieces.push((road.surface.outer.clone(), road.surface.holes.clone()));
         for (end, goes_on) in ends(road) {
             // A little back over the end, so that the two overlap.
-            let run =
-                goes_on.then(|| quad(end.at - end.along * 0.5, end.along, ROAD_RUNS_ON_M, road.width_m));
+            let run = goes_on.then(|| quad(end.at - end.along * 0.5, end.along, RUNS_ON_M, road.width_m));
             pieces.extend(run.map(|outline| (outline, Vec::new())));
         }
     }

@@ -4,7 +4,7 @@ use super::ground::{ground, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
 use super::look::{look_below, told};
-use super::starts::body_width;
+use super::starts::{body_width, lane};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, measure};
@@ -111,6 +111,16 @@ pub fn study(
 ) -> Study {
     let mut notes = site.warnings.clone();
     let scenes: Vec<Scene> = site.travels().into_iter().map(|travel| scene(&site, travel)).collect();
+    for other in site.not_asked() {
+        notes.push(format!("{} is not asked about: {}.", other.word, other.why));
+    }
+    if site.drives.is_empty() {
+        notes.push(
+            "No drive is drawn: tires are kept to the road as drawn and to the land between it and the gate and behind \
+             the gate. Draw the drive to hold them to it."
+                .to_owned(),
+        );
+    }
     let mut jobs = Vec::new();
     for (vehicle, wanted) in wanted.iter().enumerate() {
         for word in &wanted.travels {
@@ -123,8 +133,19 @@ pub fn study(
                 ));
             }
         }
-        for scene in &scenes {
+        // From a piece of road that is shorter than the vehicle it cannot come, unless the plan says that it does.
+        let stands = |scene: &&Scene| !lane(scene, &wanted.vehicle, 0.0).zones.is_empty();
+        let comes: Vec<bool> = scenes.iter().map(|scene| stands(&scene)).collect();
+        for (scene, comes_from_there) in scenes.iter().zip(&comes) {
             if !wanted.travels.is_empty() && !wanted.travels.contains(&scene.travel.word) {
+                continue;
+            }
+            if wanted.travels.is_empty() && !comes_from_there && comes.contains(&true) {
+                notes.push(format!(
+                    "{}, {}, is not asked about: the road as drawn leaves it no room to stand in its lane before the \
+                     gate. Draw more of the road, or say \"continues\" if it goes on.",
+                    wanted.vehicle.title, scene.travel.word
+                ));
                 continue;
             }
             for maneuver in [Maneuver::DriveIn, Maneuver::BackIn] {

@@ -28,6 +28,7 @@ fn site() -> Site {
             centerline: vec![Point::new(-40.0, 0.0), Point::new(40.0, 0.0)],
             width_m: 6.0,
             usage: RoadUse::Full,
+            continues: crate::site::RoadEnds { start: true, end: true },
         }],
         drives: vec![],
         gate: Gate {

@@ -379,12 +379,15 @@ impl Search<'_> {
     /// The ways that grids of poses show, as courses.
     fn grid_ways(&mut self, encounter: &Encounter, fine: bool) -> Vec<(Track, Vec<f64>)> {
         let question = self.question;
-        let poses = self.effort.lattice * if fine { FINE_POSES } else { 1 };
         if self.effort.lattice == 0 {
             return Vec::new();
         }
         let plan = Plan::of(question.maneuver, question.shunts);
-        let (ways, looked) = lattice::ways(question, encounter, &plan, LATTICE_WAYS, poses, fine);
+        let (ways, looked) = if fine {
+            lattice::fine_ways(question, encounter, &plan, LATTICE_WAYS, FINE_POSES * self.effort.lattice)
+        } else {
+            lattice::ways(question, encounter, &plan, LATTICE_WAYS, self.effort.lattice)
+        };
         self.work += u64::try_from(looked).unwrap_or(0);
         // Knots where the steps end, or evenly between.
         let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
@@ -437,7 +440,7 @@ impl Search<'_> {
     fn pulled_out(&mut self, encounter: &Encounter, plan: &Plan) -> Vec<Path> {
         let (question, effort) = (self.question, self.effort);
         let mut ways = pull_out::ways(question, &encounter.chain);
-        let (grid, looked) = lattice::ways(question, encounter, plan, LATTICE_WAYS, effort.lattice, false);
+        let (grid, looked) = lattice::ways(question, encounter, plan, LATTICE_WAYS, effort.lattice);
         self.work += u64::try_from(looked).unwrap_or(0);
         ways.extend(grid.into_iter().map(|way| way.path));
         let courses = ways.iter().filter_map(|path| {

@@ -179,8 +179,8 @@ fn rounded(price_m: f64) -> u32 {
     (price_m / PRICE_M) as u32
 }
 
-/// Up to `wanted` different ways in, the one that needs least first, found by looking at no more than `poses` poses; and
-/// how many poses were looked at.
+/// Up to `wanted` different ways in, the one that needs least first, found by looking at no more than `poses` poses on each of
+/// four grids; and how many poses were looked at.
 #[must_use]
 pub fn ways(
     question: &Question,
@@ -188,11 +188,30 @@ pub fn ways(
     plan: &Plan,
     wanted: usize,
     poses: usize,
-    fine: bool,
 ) -> (Vec<Way>, usize) {
-    let grids = if fine { &FINE_GRIDS } else { &GRIDS };
-    let all: Vec<(Vec<Way>, usize)> =
-        grids.par_iter().map(|grid| ways_on(question, encounter, plan, *grid, (wanted, poses))).collect();
+    ways_on_all(question, encounter, plan, &GRIDS, (wanted, poses))
+}
+
+/// The same on finer grids.
+pub(super) fn fine_ways(
+    question: &Question,
+    encounter: &Encounter,
+    plan: &Plan,
+    wanted: usize,
+    poses: usize,
+) -> (Vec<Way>, usize) {
+    ways_on_all(question, encounter, plan, &FINE_GRIDS, (wanted, poses))
+}
+
+fn ways_on_all(
+    question: &Question,
+    encounter: &Encounter,
+    plan: &Plan,
+    grids: &[Grid],
+    (wanted, poses): (usize, usize),
+) -> (Vec<Way>, usize) {
+    let on = |grid: &Grid| ways_on(question, encounter, plan, *grid, (wanted, poses));
+    let all: Vec<(Vec<Way>, usize)> = grids.par_iter().map(on).collect();
     let looked = all.iter().map(|(_, looked)| looked).sum();
     let mut list: Vec<Way> = all.into_iter().flat_map(|(ways, _)| ways).collect();
     list.sort_by(|a, b| a.price_m.total_cmp(&b.price_m));

@@ -22,7 +22,8 @@ pub(crate) use lines::{beside, strip};
 pub use read::read;
 pub use rewrite::{RewriteError, rewrite};
 pub use schema::plan_schema;
-pub use travel::{Lane, Travel};
+pub(crate) use travel::RUNS_ON_M;
+pub use travel::{Lane, NotAsked, Travel};
 
 use crate::geometry::{Outline, Point, Shape, Units};
 
