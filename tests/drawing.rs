@@ -169,6 +169,7 @@ fn answer(opening_m: f64, witness: Option<Path>, tightest: Option<Contact>) -> A
 
 fn contact(what: &str, part: &str, at: (f64, f64), from: (f64, f64), gap_m: f64, station_m: f64) -> Contact {
     Contact {
+        thing: wideenough::clearance::Thing::Obstacle,
         what: what.into(),
         part: part.into(),
         at: Point::new(at.0, at.1),

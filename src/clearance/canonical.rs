@@ -68,6 +68,7 @@ impl SideOfGate {
             bands: bands.collect(),
             blocks: blocks.collect(),
             end_u: on_grid(if mirrored { -self.end_u } else { self.end_u }),
+            fenced_u: on_grid(if mirrored { -self.fenced_u } else { self.fenced_u }),
             post_width_m: self.post_width_m,
         }
     }

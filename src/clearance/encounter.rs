@@ -2,7 +2,7 @@
 use super::binding::Binding;
 use super::near::{Nearby, Probe, box_around};
 use super::need::About;
-use super::surroundings::{SideOfGate, Surroundings};
+use super::surroundings::{Material, SideOfGate, Surroundings};
 use crate::geometry::{Point, distance};
 use crate::motion::Chain;
 use crate::vehicle::{MAX_UNITS, Part, PartKind, Vehicle};
@@ -177,14 +177,14 @@ impl Encounter {
         &self,
         part: &'a EncounterPart,
         corners: &[Point],
-        matters_m: impl Fn(&str) -> Option<f64>,
+        matters_m: impl Fn(&Material) -> Option<f64>,
         at_most_m: f64,
     ) -> Cow<'a, [usize]> {
         let Some(nearby) = &part.tree else {
             return Cow::Borrowed(&part.standing);
         };
         let mut found = Vec::new();
-        let called = |index: usize| matters_m(&self.surroundings.standing[index].material.what);
+        let called = |index: usize| matters_m(&self.surroundings.standing[index].material);
         let matters_m = |one: Option<usize>| one.and_then(called).unwrap_or(at_most_m);
         nearby.within(&mut Probe::new(corners, box_around(corners)), matters_m, &mut found);
         Cow::Owned(found)
@@ -224,7 +224,7 @@ fn ready(
     covering: &[&Part],
     surroundings: &Surroundings,
 ) -> EncounterPart {
-    let meets = |material: &super::Material| {
+    let meets = |material: &Material| {
         material.meets(part.bottom_m, part.top_m)
             && !covering.iter().any(|body| material.meets(body.bottom_m, body.top_m))
     };

@@ -24,4 +24,4 @@ pub use inspect::{Inspection, Touch, glance, inspect, touches};
 pub use measure::{Drive, STEP_M, measure, measure_drive, second_derivative_bounds, slabs};
 pub use near::{Nearby, Pieces};
 pub use need::{AMPLE_M, PoseNeed, opening_for};
-pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings};
+pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings, Thing};

@@ -132,7 +132,7 @@ impl Nearby {
     fn grow(&mut self, standing: &[Standing], boxes: &mut [Boxed]) -> usize {
         let corners: Vec<Point> = boxes.iter().flat_map(|b| [b.low, b.high]).collect();
         let (low, high) = box_around(&corners);
-        let alike = |a: usize, b: usize| standing[a].material.what == standing[b].material.what;
+        let alike = |a: usize, b: usize| standing[a].material == standing[b].material;
         let at = self.nodes.len();
         let from = self.pieces.len();
         let below = Below::Pieces(from, from + boxes.len());
@@ -305,7 +305,12 @@ mod tests {
     use crate::geometry::{Pose, distance};
 
     fn piece(corners: Vec<Point>, radius_m: f64) -> Standing {
-        let material = Material { what: "tree".to_owned(), bottom_m: 0.0, top_m: 3.0 };
+        let material = Material {
+            thing: super::super::surroundings::Thing::Obstacle,
+            what: "tree".to_owned(),
+            bottom_m: 0.0,
+            top_m: 3.0,
+        };
         let center = corners[0];
         Standing { material, corners, radius_m, center, reach_m: radius_m, faces: Vec::new() }
     }

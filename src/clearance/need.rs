@@ -122,6 +122,10 @@ pub fn opening_for(surroundings: &Surroundings, left_u: f64, right_u: f64) -> (f
             };
             (0.0, at, at)
         }
+        // A gate stands in its fence.
+        Anchor::Free if left_u < surroundings.left.fenced_u || right_u > surroundings.right.fenced_u => {
+            (f64::INFINITY, left_u, right_u)
+        }
         // Faces that would overlap leave an opening of nothing.
         Anchor::Free => ((right_u - left_u).max(0.0), left_u, right_u.max(left_u)),
     }

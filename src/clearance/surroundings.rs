@@ -14,6 +14,9 @@ use std::sync::Arc;
 /// vehicle is long.
 const CLOSED_LINE_M: f64 = 60.0;
 
+/// A gap in a fence no wider than this is none: a post that nobody drew.
+const FENCE_GAP_M: f64 = 0.5;
+
 /// From site coordinates to the gate's frame and back.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GateFrame {
@@ -39,9 +42,26 @@ impl GateFrame {
     }
 }
 
+/// A kind of thing that stands, apart from what a plan calls it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Thing {
+    /// The post on one side.
+    Post(Side),
+    /// The leaf hung on one side.
+    Leaf(Side),
+    /// A fence.
+    Fence,
+    /// The gate line, closed without thickness.
+    GateLine,
+    /// Anything else.
+    Obstacle,
+}
+
 /// What something is made of, for heights and for saying what was touched.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Material {
+    /// What kind of thing it is.
+    pub thing: Thing,
     /// What to call it: "left post", "fence", an obstacle's label.
     pub what: String,
     /// Height of its underside.
@@ -51,6 +71,12 @@ pub struct Material {
 }
 
 impl Material {
+    /// It is a leaf of the gate.
+    #[must_use]
+    pub const fn is_leaf(&self) -> bool {
+        matches!(self.thing, Thing::Leaf(_))
+    }
+
     /// Whether a part between these heights can touch it: the closed ranges share a height.
     #[must_use]
     pub fn meets(&self, bottom_m: f64, top_m: f64) -> bool {
@@ -124,6 +150,9 @@ pub struct SideOfGate {
     pub blocks: Vec<Block>,
     /// Where the closed line ends (u; negative on the left).
     pub end_u: f64,
+    /// How far out from the middle a fence stands in the gate line, on from the post (u; negative on the left): no farther
+    /// may a gate be put that is free to move.
+    pub fenced_u: f64,
     /// Width of the post at the face: what is touched so near the face is the post.
     pub post_width_m: f64,
 }
@@ -163,8 +192,12 @@ impl Surroundings {
         let half = 0.5 * gate.opening_m();
         let mut standing = Vec::new();
         for obstacle in &site.obstacles {
-            let material =
-                Material { what: obstacle.label.clone(), bottom_m: obstacle.bottom_m, top_m: obstacle.top_m };
+            let material = Material {
+                thing: Thing::Obstacle,
+                what: obstacle.label.clone(),
+                bottom_m: obstacle.bottom_m,
+                top_m: obstacle.top_m,
+            };
             for shape in &obstacle.shapes {
                 push_shape(&mut standing, &material, &moved(shape, &frame));
             }
@@ -183,9 +216,11 @@ impl Surroundings {
             leaves_fixed: false,
             gate: gate.clone(),
         };
+        let mut in_line = Vec::new();
         for fence in &site.fences {
-            surroundings.add_fence(fence, half, &mut standing);
+            surroundings.add_fence(fence, half, &mut standing, &mut in_line);
         }
+        surroundings.add_fenced(half + gate.post.width_m, &mut in_line);
         surroundings.standing = Pieces::from(standing);
         surroundings.add_posts();
         surroundings.add_leaves();
@@ -206,8 +241,8 @@ impl Surroundings {
             return other;
         }
         other.leaf_opening_m = opening_m;
-        other.left.blocks.retain(|b| !b.material.what.ends_with("leaf"));
-        other.right.blocks.retain(|b| !b.material.what.ends_with("leaf"));
+        other.left.blocks.retain(|b| !b.material.is_leaf());
+        other.right.blocks.retain(|b| !b.material.is_leaf());
         other.add_leaves();
         other
     }
@@ -230,8 +265,15 @@ impl Surroundings {
     }
 
     /// A fence in the gate line becomes a band behind its face; its other stretches stand where they are.
-    fn add_fence(&mut self, fence: &Fence, half_opening: f64, standing: &mut Vec<Standing>) {
-        let material = Material { what: fence.label.clone(), bottom_m: 0.0, top_m: fence.top_m };
+    fn add_fence(
+        &mut self,
+        fence: &Fence,
+        half_opening: f64,
+        standing: &mut Vec<Standing>,
+        lengths: &mut Vec<(f64, f64)>,
+    ) {
+        let material =
+            Material { thing: Thing::Fence, what: fence.label.clone(), bottom_m: 0.0, top_m: fence.top_m };
         let half = 0.5 * fence.thickness_m;
         let line: Vec<Point> = fence.line.iter().map(|p| self.frame.origin.to_body(*p)).collect();
         // In line: both ends near enough to the gate line.
@@ -251,6 +293,7 @@ impl Surroundings {
                     side.bands.push(Band { material: material.clone(), low, high });
                 }
                 let far = a.x.abs().max(b.x.abs());
+                lengths.push(if a.x < b.x { (a.x, b.x) } else { (b.x, a.x) });
                 if far > side.end_u.abs() {
                     side.end_u = far.copysign(side.end_u);
                 }
@@ -270,15 +313,39 @@ impl Surroundings {
         }
     }
 
+    /// How far lengths of fence in the gate line reach out from posts whose outer faces stand at `post_u`, without a gap wider
+    /// than [`FENCE_GAP_M`]. A gate that is free to move stays where it is drawn if there is no such fence.
+    fn add_fenced(&mut self, post_u: f64, lengths: &mut [(f64, f64)]) {
+        lengths.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let right = lengths.iter().filter(|(near, _)| *near > 0.0);
+        self.right.fenced_u =
+            right.fold(post_u, |u, (near, far)| if *near <= u + FENCE_GAP_M { u.max(*far) } else { u });
+        let left = lengths.iter().rev().filter(|(_, near)| *near < 0.0);
+        self.left.fenced_u =
+            left.fold(-post_u, |u, (far, near)| if *near >= u - FENCE_GAP_M { u.min(*far) } else { u });
+        let fenced = self.right.fenced_u > post_u || self.left.fenced_u < -post_u;
+        if self.anchor == Anchor::Free && !fenced {
+            self.anchor = Anchor::Center;
+        }
+    }
+
     fn add_posts(&mut self) {
         let post = self.gate.post;
         let half = 0.5 * post.depth_m;
-        for (side, sign, name) in [(&mut self.left, -1.0, "left post"), (&mut self.right, 1.0, "right post")]
-        {
-            let closed = Material { what: "gate line".to_owned(), bottom_m: 0.0, top_m: f64::INFINITY };
+        for (side, sign, of, name) in [
+            (&mut self.left, -1.0, Side::Left, "left post"),
+            (&mut self.right, 1.0, Side::Right, "right post"),
+        ] {
+            let closed = Material {
+                thing: Thing::GateLine,
+                what: "gate line".to_owned(),
+                bottom_m: 0.0,
+                top_m: f64::INFINITY,
+            };
             side.post_width_m = post.width_m;
             side.bands.push(Band { material: closed, low: 0.0, high: 0.0 });
-            let material = Material { what: name.to_owned(), bottom_m: 0.0, top_m: post.top_m };
+            let material =
+                Material { thing: Thing::Post(of), what: name.to_owned(), bottom_m: 0.0, top_m: post.top_m };
             let (from, to) = if sign < 0.0 { (-post.width_m, 0.0) } else { (0.0, post.width_m) };
             side.blocks.push(Block::new(material, rectangle(from, to, -half, half)));
         }
@@ -299,8 +366,12 @@ impl Surroundings {
             }
         };
         let sign = if leaves.opens == Swing::In { 1.0 } else { -1.0 };
-        let material =
-            |what: &str| Material { what: what.to_owned(), bottom_m: leaves.bottom_m, top_m: leaves.top_m };
+        let material = |side: Side, what: &str| Material {
+            thing: Thing::Leaf(side),
+            what: what.to_owned(),
+            bottom_m: leaves.bottom_m,
+            top_m: leaves.top_m,
+        };
         let half = 0.5 * leaves.thickness_m;
         let leaf = |mirror: f64| {
             let corners = if matches!(leaves.arrangement, Arrangement::Slide(_)) {
@@ -320,10 +391,10 @@ impl Surroundings {
         };
         let (left, right) = (leaf(1.0), leaf(-1.0));
         if on_left {
-            self.left.blocks.push(Block::new(material("left leaf"), left));
+            self.left.blocks.push(Block::new(material(Side::Left, "left leaf"), left));
         }
         if on_right {
-            self.right.blocks.push(Block::new(material("right leaf"), right));
+            self.right.blocks.push(Block::new(material(Side::Right, "right leaf"), right));
         }
     }
 }

@@ -5,7 +5,7 @@ use super::study::{Scene, goals, in_gate, in_site, scene};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
-use crate::search::certify::certify;
+use crate::search::certify::{certify, led_in};
 use crate::search::lane::Lane;
 use crate::search::{Effort, Finding, Found, Goal, Question, narrowest, narrowest_within, near};
 use crate::site::{Anchor, Gate, Maneuver, Site};
@@ -104,13 +104,15 @@ impl<'a> Ask<'a> {
     /// A path in the gate's frame as an answer to this question, if it is one: it starts in the lane, keeps out of the
     /// gate before it stops to back in, ends where it must and clears everything. One that needs no less than `below_m` may
     /// be passed over.
-    fn look(
+    pub(super) fn look(
         &self,
         surroundings: &Surroundings,
         clearance_m: f64,
         path: &Path,
         below_m: f64,
     ) -> Option<Found> {
+        let lane = &self.lanes[usize::from(clearance_m > 0.0)];
+        let path = &led_in(lane, path);
         let about_m = glanced(self.vehicle, surroundings, clearance_m, path, below_m)?;
         let answers =
             |spot: Option<Goal>| certify(&self.question(surroundings, clearance_m, spot), path, about_m).ok();
@@ -252,6 +254,14 @@ impl<'a> Place<'a> {
         known: &[&Known],
     ) -> Option<Known> {
         self.narrowest_in(&self.with_leaves(opening_m), effort, known)
+    }
+
+    /// The narrowest opening here by the whole search, or what a known path needs, if that is less.
+    pub(super) fn searched(&self, effort: Effort, known: &Known) -> Option<Known> {
+        let seeds = self.seeds(known);
+        let finding =
+            self.ask.narrowest_within(&self.scene.surroundings, self.way.clearance_m, effort, (&seeds, 0.0));
+        narrower(finding.found.map(|f| self.known(f)), self.look(known))
     }
 
     fn narrowest_in(&self, surroundings: &Surroundings, effort: Effort, known: &[&Known]) -> Option<Known> {

@@ -28,6 +28,7 @@ pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
 pub use verdict::{every_vehicle_passes, travels, vehicle_gate};
 
+use crate::clearance::Thing;
 use crate::geometry::Point;
 use crate::motion::Path;
 use crate::site::{Maneuver, Site};
@@ -122,6 +123,8 @@ pub enum Outcome {
 /// Where a path comes close to something.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Contact {
+    /// What kind of thing it comes close to.
+    pub thing: Thing,
     /// What it comes close to: "left post", "fence", the label of an obstacle, "edge of the drive".
     pub what: String,
     /// Which part of the vehicle: "pickup body", "trailer mirror".

@@ -3,7 +3,7 @@ use super::ask::Ask;
 use super::ground::{ground, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
-use super::look::{look_below, told};
+use super::look::told;
 use super::starts::{body_width, lane};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
@@ -286,7 +286,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {
         let known_m = bare.found.as_ref().map_or(f64::INFINITY, |bare| bare.inspection.opening_m);
-        let again = look_below(vehicle, surroundings, 0.0, &found.path, known_m);
+        let again = asked.look(surroundings, 0.0, &found.path, known_m);
         let narrower = |now: &Found| now.inspection.opening_m < known_m;
         if let Some(again) = again.filter(narrower) {
             bare.found = Some(again);
@@ -429,6 +429,7 @@ pub(super) fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contac
 
 fn contact(touch: &Touch, frame: &GateFrame) -> Contact {
     Contact {
+        thing: touch.thing,
         what: touch.what.clone(),
         part: touch.part.clone(),
         at: frame.origin.to_site(touch.at),

@@ -4,7 +4,7 @@ use super::ask::{Known, Place, Way, driven_on, straight_need};
 use super::limits::limits;
 use super::tradeoff::need_of;
 use super::*;
-use crate::clearance::{Inspection, Touch};
+use crate::clearance::{Inspection, Touch, Thing};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Segment, State};
 use crate::search::Found;
@@ -14,7 +14,15 @@ const CLEARANCE_M: f64 = 0.3;
 
 fn touch(what: &str, gap_m: f64) -> Touch {
     let (what, part) = (what.to_owned(), "pickup body".to_owned());
-    Touch { what, part, at: Point::default(), from: Point::default(), gap_m, station_m: 1.0 }
+    Touch {
+        thing: Thing::Obstacle,
+        what,
+        part,
+        at: Point::default(),
+        from: Point::default(),
+        gap_m,
+        station_m: 1.0,
+    }
 }
 
 /// A path of these segments, driven forward, and an inspection that saw these things.

@@ -114,6 +114,7 @@ pub(crate) fn path() -> Path {
 
 pub(crate) fn contact(what: &str) -> Contact {
     Contact {
+        thing: crate::clearance::Thing::Obstacle,
         what: what.to_owned(),
         part: "box truck body".to_owned(),
         at: Point::new(-2.1336, 7.422),

@@ -2,20 +2,14 @@
 //!
 //! Each round of a competition has fewer courses, for longer. A course that breaks a hair between the poses its polish
 //! looked at is asked for that much more room and polished again.
-use super::approach::{approached, moved_over};
 use super::canonical::{Canonical, mirrored_course};
 use super::certify::{Reason, Rejection, certify, led_in};
-use super::course::{self, Plan};
 use super::crossing::Crossing;
 use super::polish::{Polish, Polished, Start};
 use super::track::Track;
-use super::{
-    ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice, least_width,
-    pull_out, shunts,
-};
+use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, least_width};
 use crate::clearance::Encounter;
-use crate::geometry::{Point, trig, wrap_angle};
-use crate::motion::{Direction, Leg, Path, Segment, State};
+use crate::motion::{Leg, Path, Segment, State};
 use rayon::prelude::*;
 
 /// Where a search begins.
@@ -121,8 +115,6 @@ impl Outcome {
 
 /// What stops a vehicle that fits nowhere on the road before the gate.
 const NOWHERE_TO_START: &str = "the road as drawn leaves it no room to stand in its lane before the gate";
-/// Ways in that the grids are asked for: most lead to the same one.
-const LATTICE_WAYS: usize = 6;
 /// How far the first fine step is trusted.
 const FINE_TRUST: f64 = 0.3;
 /// Knots laid out anew are this far apart where wheels turn at once, and where they take their time: of 0.5 to 0.13 m what
@@ -140,18 +132,10 @@ const GAIN_ANEW_M: f64 = 1e-4;
 /// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
 /// not polished finely.
 const HOPELESS: f64 = 1.1;
-/// A lane that is nearer to square to the gate line than this, as a cosine, leads to the gate.
-const LEAST_SLIDE: f64 = 0.5;
 /// A way round the end of the gate line needs less than this share of the body's width, ...
 const ROUND_THE_END: f64 = 0.8;
 /// ... and breaks less than this, meters, once it is improved.
 const NEARLY_WHOLE_M: f64 = 0.2;
-/// Finer grids may look at so many times as many poses.
-const FINE_POSES: usize = 6;
-/// Whether to move over first is asked where an opening is this many times the vehicle's width.
-const WORTH_MOVING_OVER: f64 = 1.12;
-/// Ways to pull a trailer out that need more than this many times the least are not followed.
-const PULLED_OUT_WORTH: f64 = 1.5;
 /// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
 const LEAF_SPARE_M: f64 = 5e-4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
@@ -162,24 +146,21 @@ const MOST_SPARE_M: f64 = 0.1;
 const LOOSE_TRUST: f64 = 0.3;
 /// Paths that are handed on to a kindred question.
 const MOST_STARTS: usize = 3;
-/// Starts that are improved at all: the better ones as they stand.
-const STARTS: usize = 12;
 /// Starts that are improved longer, at least.
-const KEPT: usize = 6;
-/// Maneuvers drawn at random where nothing else leads through an opening anyone would build.
-const LAST_RESORT: usize = 40;
+pub(super) const KEPT: usize = 6;
 
-struct Search<'a> {
+pub(super) struct Search<'a> {
     /// The question in canonical form.
-    question: &'a Question<'a>,
+    pub(super) question: &'a Question<'a>,
     /// The question as asked, which an answer is certified for.
     drawn: &'a Question<'a>,
     /// The canonical form is the mirror image of the question as asked.
     mirrored: bool,
-    effort: Effort,
+    pub(super) effort: Effort,
     /// What needs no less is of no use.
     below_m: f64,
-    work: u64,
+    /// Poses looked at.
+    pub(super) work: u64,
 }
 
 impl Search<'_> {
@@ -193,7 +174,7 @@ impl Search<'_> {
     }
 
     /// Polishes several courses side by side; the order and the answers do not depend on the threads.
-    fn polish_all(
+    pub(super) fn polish_all(
         &mut self,
         encounter: &Encounter,
         field: Vec<(Track, Start)>,
@@ -219,7 +200,11 @@ impl Search<'_> {
     }
 
     /// Courses in the order of what they are worth as they stand.
-    fn ranked(&mut self, encounter: &Encounter, courses: Vec<(Track, Vec<f64>)>) -> Vec<(Track, Vec<f64>)> {
+    pub(super) fn ranked(
+        &mut self,
+        encounter: &Encounter,
+        courses: Vec<(Track, Vec<f64>)>,
+    ) -> Vec<(Track, Vec<f64>)> {
         let start = |(track, x)| (track, Start { x, trust: 1.0, steps: None });
         let courses = courses.into_iter().map(start).collect();
         let field = self.polish_all(encounter, courses, COARSE, 0);
@@ -308,7 +293,7 @@ impl Search<'_> {
 
     /// Paths that begin in the lane as courses: with their own knots where those are even and not too many, else with new
     /// ones.
-    fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
+    pub(super) fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
         let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
         let course = |path: &Path| {
             let station = lane.station_of(&path.start.lead);
@@ -321,171 +306,6 @@ impl Search<'_> {
             track.in_lane(lane, max, x)
         };
         seeds.iter().map(course).collect()
-    }
-
-    /// Where the search begins: the ways that grids show, those of drivers, and with shunts those without.
-    fn starts(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        if question.shunts > 1 {
-            // Few of the ways that go back and forth are on the list, and how they begin says little of them.
-            let mut courses = self.drivers_ways(encounter, self.effort.drawn.max(LAST_RESORT));
-            let (paths, work) = shunts::starts(question, self.effort);
-            self.work += work;
-            courses.extend(self.seeded(&paths));
-            return courses;
-        }
-        // Behind a trailer pushed back the ways out are better starts than the grids', and cost nothing.
-        let mut courses =
-            if question.pushes_trailer() { Vec::new() } else { self.grid_ways(encounter, false) };
-        courses.extend(self.drivers_ways(encounter, self.effort.drawn));
-        if courses.len() > STARTS {
-            courses = self.ranked(encounter, courses);
-            courses.truncate(STARTS);
-        }
-        courses
-    }
-
-    /// Courses that first move over to the other half of the road: ways in from there, where a way in takes more than hardly
-    /// anything so far. Whoever starts in the nearer lane gets in where one from the farther lane does.
-    fn moved_over(&mut self, encounter: &Encounter, so_far_m: f64, guess_m: f64) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        let Some(lane) =
-            question.lane.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(question))
-        else {
-            return Vec::new();
-        };
-        let other = Question { lane: &lane, ..question.clone() };
-        let effort = Effort { finest: 0, ..self.effort };
-        let finding = search(&other, effort, &[], (guess_m, so_far_m), Where::Starts);
-        self.work += finding.work;
-        let max = question.vehicle.steering.max_curvature;
-        let course = |path: &Path| {
-            let path = moved_over(question, &encounter.chain, path)?;
-            let station = question.lane.station_of(&path.start.lead);
-            let offset = question.lane.pose(station, 0.0).to_body(path.start.lead.position).y;
-            let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
-            Some(track.in_lane(question.lane, max, x))
-        };
-        finding.starts.iter().filter_map(course).collect()
-    }
-
-    /// Where else to begin: maneuvers drawn at random, and what the grids show of a trailer pushed back.
-    fn last_resort(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
-        let mut courses = self.grid_ways(encounter, true);
-        courses.extend(self.drivers_ways(encounter, LAST_RESORT));
-        courses
-    }
-
-    /// The ways that grids of poses show, as courses.
-    fn grid_ways(&mut self, encounter: &Encounter, fine: bool) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        if self.effort.lattice == 0 {
-            return Vec::new();
-        }
-        let plan = Plan::of(question.maneuver, question.shunts);
-        let (ways, looked) = if fine {
-            lattice::fine_ways(question, encounter, &plan, LATTICE_WAYS, FINE_POSES * self.effort.lattice)
-        } else {
-            lattice::ways(question, encounter, &plan, LATTICE_WAYS, self.effort.lattice)
-        };
-        self.work += u64::try_from(looked).unwrap_or(0);
-        // Knots where the steps end, or evenly between.
-        let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
-        let course = |way: &lattice::Way| {
-            let path = approached(question, &encounter.chain, &way.path)?;
-            Some(Track::fit_loose(question, &path, spacing_m(way.step_m)))
-        };
-        ways.iter().filter_map(course).collect()
-    }
-
-    /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
-    fn drivers_ways(&mut self, encounter: &Encounter, drawn: usize) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        let plan = Plan::of(question.maneuver, question.shunts);
-        let lane = question.lane;
-        let opposite = lane.station_near(Point::default());
-        let heading = lane.pose(opposite, 0.0).heading;
-        let turn_rad = wrap_angle(lattice::entering_heading(&plan) - heading);
-        let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
-        let max = question.vehicle.steering.max_curvature;
-        let mut ways = course::templates(question, &plan, turn_rad);
-        // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
-        let pushed = question.pushes_trailer();
-        ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
-        if pushed && plan.legs.len() == 2 {
-            for path in self.pulled_out(encounter, &plan) {
-                let path = approached(question, &encounter.chain, &path);
-                courses.extend(path.map(|path| Track::fit_loose(question, &path, self.effort.spacing_m)));
-            }
-            // The list of pushes is for where no way out shows one in.
-            if drawn == 0 && !courses.is_empty() {
-                return courses;
-            }
-        }
-        for mut x in ways {
-            x[0] = opposite - 8.0;
-            self.slide_to_gate(&plan, encounter, &mut x);
-            let path = plan.path(question, &x);
-            let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
-            let Some(path) = approached(question, &encounter.chain, &path) else { continue };
-            let station = lane.station_of(&path.start.lead);
-            let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
-            let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
-            courses.push(track.in_lane(lane, max, x));
-        }
-        courses
-    }
-
-    /// Ways to push a trailer back in, improved as ways to pull it out.
-    fn pulled_out(&mut self, encounter: &Encounter, plan: &Plan) -> Vec<Path> {
-        let (question, effort) = (self.question, self.effort);
-        let mut ways = pull_out::ways(question, &encounter.chain);
-        let (grid, looked) = lattice::ways(question, encounter, plan, LATTICE_WAYS, effort.lattice);
-        self.work += u64::try_from(looked).unwrap_or(0);
-        ways.extend(grid.into_iter().map(|way| way.path));
-        let courses = ways.iter().filter_map(|path| {
-            let mut out = path.reversed(&encounter.chain);
-            out.legs.truncate(1);
-            let (track, x) = Track::fit_outward(question, &out, effort.spacing_m);
-            Some((track, Start { x, trust: 1.0, steps: None }))
-        });
-        let field = self.polish_all(encounter, courses.collect(), COARSE, effort.coarse);
-        let best = field.first().map_or(f64::INFINITY, |(_, polished)| polished.value());
-        let near = field.into_iter().filter(|(_, polished)| polished.value() <= PULLED_OUT_WORTH * best);
-        near.take(KEPT)
-            .map(|(track, polished)| {
-                let mut back = track.path(question, &polished.x).reversed(&encounter.chain);
-                let first_m = pull_out::FIRST_LEG_M;
-                back.start =
-                    State { curvature: 0.0, ..encounter.chain.advance(&back.start, -first_m, 0.0, 0.0) };
-                let segments = vec![Segment::arc(first_m, 0.0)];
-                back.legs.insert(0, Leg { direction: Direction::Forward, segments });
-                back
-            })
-            .collect()
-    }
-
-    /// Moves the start along the lane until the course crosses the gate line near the gate.
-    fn slide_to_gate(&mut self, plan: &Plan, encounter: &Encounter, x: &mut [f64]) {
-        let heading = self.question.lane.pose(x[0], 0.0).heading;
-        // Along a lane that leads straight to the gate there is nothing to slide.
-        if trig::cos(heading).abs() < LEAST_SLIDE {
-            return;
-        }
-        for _ in 0..3 {
-            let path = plan.path(self.question, x);
-            let samples = path.samples(&encounter.chain, 0.5);
-            self.work += u64::try_from(samples.len()).unwrap_or(0);
-            let last = encounter.chain.towed_count();
-            let crossing = samples.windows(2).find_map(|pair| {
-                let a = encounter.chain.unit_poses(&pair[0].state)[last].position;
-                let b = encounter.chain.unit_poses(&pair[1].state)[last].position;
-                (a.y < 0.0 && b.y >= 0.0).then_some(b.x)
-            });
-            let Some(u) = crossing else { return };
-            let along = self.question.lane.pose(x[0], 0.0).heading;
-            x[0] -= u * if wrap_angle(along).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
-        }
     }
 
     /// Inspects a polished course. What is missing of a hair between the poses that the polish looked at is asked for on
@@ -600,7 +420,7 @@ const ARRIVAL_STEP_M: f64 = 0.05;
 const RUN_OUT_M: f64 = 12.0;
 
 /// A path cut off where the vehicle has arrived (running on at its last curvature if it must); `None` if it does not.
-fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Option<Path> {
+pub(super) fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Option<Path> {
     let mut path = path.clone();
     let last = path.legs.pop()?;
     let before = path.end(&encounter.chain);

@@ -23,8 +23,6 @@ const HITCH_METERS_PER_RAD: f64 = 5.0;
 const NEAR_WORST_M: f64 = 1.0;
 /// Where a polish goes on for less than this its programs are solved exactly.
 const ROUGH_M: f64 = 2e-4;
-/// A course driven outward starts no nearer than this to the end of the gate line.
-const FROM_END_M: f64 = 1.0;
 /// A program starts from faces so much farther out than they must be.
 const CLEAR_M: f64 = 0.005;
 /// And so only where less than this is broken, with what it is clear by.
@@ -78,12 +76,12 @@ pub struct Polish<'a> {
 }
 
 /// What a start is off by counts as so many meters broken, each meter and each radian: a trailer's end moves about so.
-const LOOSE_METERS: f64 = 5.0;
+pub(super) const LOOSE_METERS: f64 = 5.0;
 /// Sizes of a trusted step: a share of full lock at each knot, meters of length, station and offset; radians and meters of
 /// what the start is off by.
-const TRUST_SHARE: f64 = 0.25;
-const TRUST_LENGTH_M: f64 = 1.0;
-const TRUST_LOOSE: f64 = 0.15;
+pub(super) const TRUST_SHARE: f64 = 0.25;
+pub(super) const TRUST_LENGTH_M: f64 = 1.0;
+pub(super) const TRUST_LOOSE: f64 = 0.15;
 /// The same behind a trailer pushed back, where every deviation grows.
 const TRUST_LOOSE_PUSHED: f64 = 0.02;
 /// A step that kept at least this share of what it promised is followed by a longer one, one that kept less than the second
@@ -151,7 +149,7 @@ impl Polish<'_> {
     }
 
     /// How far the first step goes in what the start is off by.
-    fn trust_loose(&self) -> f64 {
+    pub(super) fn trust_loose(&self) -> f64 {
         if self.question.pushes_trailer() { TRUST_LOOSE_PUSHED } else { TRUST_LOOSE }
     }
 
@@ -234,6 +232,12 @@ impl Polish<'_> {
             Anchor::Side(Side::Right) => {
                 broken = broken.max(right - drawn_right + self.look.spare_m);
                 (drawn_right - left).max(0.0)
+            }
+            Anchor::Free if left.is_finite() && right.is_finite() => {
+                let (fenced_left, fenced_right) = (surroundings.left.fenced_u, surroundings.right.fenced_u);
+                broken = broken.max(fenced_left + self.look.spare_m - left);
+                broken = broken.max(right - fenced_right + self.look.spare_m);
+                (right - left).max(0.0)
             }
             _ => opening_for(surroundings, left, right).0,
         };
@@ -416,6 +420,12 @@ impl Polish<'_> {
         for face in [left, right] {
             program.between(face, -60.0, 60.0);
         }
+        let around = &self.encounter.surroundings;
+        if around.anchor == Anchor::Free {
+            // The faces stand where a fence is drawn.
+            program.at_most(&[(left, 1.0), (elastic, -1.0)], -around.left.fenced_u - self.look.spare_m);
+            program.at_most(&[(right, 1.0), (elastic, -1.0)], around.right.fenced_u - self.look.spare_m);
+        }
         program.at_most(&[(elastic, 1.0)], 1e4);
         // From where nothing is broken the answer is near standing still.
         let start = program.point_within(left..elastic + 1, CLEAR_M);
@@ -472,79 +482,6 @@ impl Polish<'_> {
             rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Goal)));
         }
         rows
-    }
-
-    /// Rows for the limits that are linear in the numbers themselves, and for the trusted distance.
-    fn own_limits(&self, program: &mut Program, x: &[f64], trust: f64) {
-        let (low, high) = self.track.zone.play_m;
-        let (first, last) = self.track.zone.stations_m;
-        let length = TRUST_LENGTH_M * trust;
-        if self.track.outward {
-            // It starts inside the gate, not out on a road past the end of the gate line.
-            let around = &self.encounter.surroundings;
-            let (least, most) = (around.left.end_u + FROM_END_M, around.right.end_u - FROM_END_M);
-            program.between(
-                0,
-                (least - x[0]).max(-length).min(0.0) - 1e-6,
-                (most - x[0]).min(length).max(0.0) + 1e-6,
-            );
-            program.between(1, -length, length);
-            for column in 2..2 + self.track.loose {
-                program.between(column, -TRUST_LOOSE * trust, TRUST_LOOSE * trust);
-            }
-            self.steering_limits(program, x, trust);
-            return;
-        }
-        program.between(
-            0,
-            (first - x[0]).max(-length).min(0.0) - 1e-6,
-            (last - x[0]).min(length).max(0.0) + 1e-6,
-        );
-        // A hair of room even where the lane leaves none: the method needs an inside.
-        program.between(
-            1,
-            (low - x[1]).max(-length).min(0.0) - 1e-6,
-            (high - x[1]).min(length).max(0.0) + 1e-6,
-        );
-        let loose = self.trust_loose() * trust;
-        for column in 2..2 + self.track.loose {
-            program.between(column, -loose, loose);
-            let elastic = x.len() + 2;
-            for sign in [1.0, -1.0] {
-                let off = sign * LOOSE_METERS;
-                program.at_most(&[(column, off), (elastic, -1.0)], -off * x[column]);
-            }
-        }
-        self.steering_limits(program, x, trust);
-    }
-
-    /// Rows for the lengths of the legs and how far and fast the wheels turn.
-    fn steering_limits(&self, program: &mut Program, x: &[f64], trust: f64) {
-        let length = TRUST_LENGTH_M * trust;
-        let lock = self.question.vehicle.steering.lock_distance_m;
-        let share = TRUST_SHARE * trust;
-        for (index, leg) in self.track.legs.iter().enumerate() {
-            let at = self.track.leg_at(index);
-            program.between(at, (0.2 - x[at]).max(-length).min(0.0) - 1e-6, length);
-            let per_knot = if lock > 0.0 { 1.0 / (intervals(leg) * lock) } else { 0.0 };
-            for i in 0..leg.knots {
-                let column = at + 1 + i;
-                if index == 0 && i == 0 && !self.track.outward {
-                    program.between(column, -1e-6, 1e-6);
-                    continue;
-                }
-                program.between(
-                    column,
-                    (-1.0 - x[column]).max(-share) - 1e-7,
-                    (1.0 - x[column]).min(share) + 1e-7,
-                );
-                if i > 0 && lock > 0.0 {
-                    let (now, slack) = (x[column] - x[column - 1], x[at] * per_knot);
-                    program.at_most(&[(column, 1.0), (column - 1, -1.0), (at, -per_knot)], slack - now);
-                    program.at_most(&[(column, -1.0), (column - 1, 1.0), (at, -per_knot)], slack + now);
-                }
-            }
-        }
     }
 }
 
