@@ -120,9 +120,9 @@ const FINE_TRUST: f64 = 0.3;
 /// Knots laid out anew are this far apart where wheels turn at once, and where they take their time: of 0.5 to 0.13 m what
 /// gained most, and no divisors of the fine polish's.
 const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
-/// They are laid out twice, so many times that far apart: nearer to each other and then farther, of ten pairs tried the one
-/// that took least and brought the standard problems nearest to what is known.
-const ANEW: [f64; 2] = [0.9, 1.1];
+/// They are laid out again and again, so many times that far apart: each layout has minima of its own, and which of them gains
+/// something differs from case to case.
+const ANEW: [f64; 4] = [1.1, 0.9, 0.75, 1.3];
 /// So much of the way that the wheels take to full lock lies between two.
 const ANEW_SHARE: f64 = 0.15;
 /// Of an opening that is wider than straight through by less than this nothing is worth gaining.
