@@ -408,7 +408,7 @@ pub fn points(coordinates: &Value) -> Vec<Point> {
 }
 
 /// With the edge of the road far from the gate moved away; `None` where the road in front does not run past the gate on
-/// one line, or has lanes of its own that would move with it.
+/// one line. On a road of two lanes the half beside the gate still holds the old half; the other half moves away.
 pub fn wider_road(place: &Place, by: f64) -> Option<Value> {
     if !["across", "dead end", "bend", "curve"].contains(&place.kind) {
         return None;
@@ -420,15 +420,16 @@ pub fn wider_road(place: &Place, by: f64) -> Option<Value> {
     let road = features.iter_mut().find(|f| f["properties"]["role"] == "road")?;
     let line = points(&road["geometry"]["coordinates"]);
     let width = road["properties"]["width"].as_f64()?;
+    // A road of one lane stays one.
+    let two_lanes = 16.0 * 0.3048;
+    let by = if width < two_lanes { by.min(two_lanes - 0.001 - width) } else { by };
     // The line moves away from the gate by half of what the road gains.
     let gate_is_left = is_left_of(&line, center);
     let sign = if gate_is_left { -1.0 } else { 1.0 };
     let line = beside(&line, sign * 0.5 * by);
     road["geometry"]["coordinates"] = coordinates(&line);
     road["properties"]["width"] = json!(width + by);
-    // One lane stays one, and the half a vehicle drives in still holds the old one only where it is the near half.
-    let lanes = |w: f64| w >= 16.0 * 0.3048;
-    (lanes(width) == lanes(width + by)).then_some(plan)
+    Some(plan)
 }
 
 /// Whether a point lies to the left of a line, at its nearest piece.

@@ -32,14 +32,15 @@ pub struct Fault {
     pub place: String,
     pub case: String,
     pub kind: &'static str,
-    pub amount_m: f64,
+    pub amount: f64,
+    pub unit: &'static str,
     pub note: String,
 }
 
 impl std::fmt::Display for Fault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let Self { place, case, kind, amount_m, note } = self;
-        write!(f, "{kind}: {place}: {case}: {amount_m:.4} m {note}")
+        let Self { place, case, kind, amount, unit, note } = self;
+        write!(f, "{kind}: {place}: {case}: {amount:.4} {unit} {note}")
     }
 }
 
@@ -247,14 +248,14 @@ impl<'a> Judge<'a> {
         let steering = vehicle.steering;
         for s in path.legs.iter().flat_map(|l| &l.segments) {
             let sharpest = s.curvature_start.abs().max(s.curvature_end.abs());
-            notes.over("steered beyond lock", sharpest / steering.max_curvature - 1.0, 1e-6, "of lock");
+            notes.over("steered beyond lock", sharpest / steering.max_curvature - 1.0, 1e-6, "");
             let change = (s.curvature_end - s.curvature_start).abs() / steering.max_curvature;
             notes.over("steered too fast", change * steering.lock_distance_m - s.length_m, 1e-5, "");
         }
         let moments = drive(vehicle, path);
         for (i, hitch) in vehicle.units.iter().filter_map(|u| u.hitch).enumerate() {
             let most = moments.iter().map(|m| m.hitches[i].abs()).fold(0.0, f64::max);
-            notes.over("hitch beyond its limit", most - hitch.max_angle_rad, 1e-6, "rad");
+            notes.over("hitch beyond its limit", most - hitch.max_angle_rad, 1e-6, "");
         }
     }
 
@@ -314,7 +315,7 @@ impl<'a> Judge<'a> {
         let (_, _, ahead) = line.beside(lead.at);
         let turned = libm::acos(ahead.dot(lead.along).clamp(-1.0, 1.0));
         // Rounded at a bend, a lane's direction differs from that of its line by half of the bend at most.
-        notes.over("starts askew or against the travel", turned, 0.55, "rad");
+        notes.over("starts askew or against the travel", turned, 0.55, "");
     }
 
     fn end(&self, vehicle: &Vehicle, end: &Moment, notes: &mut Notes) {
@@ -332,14 +333,19 @@ impl<'a> Judge<'a> {
     ) {
         let (mut aside, mut whereabouts) = (0.0_f64, String::new());
         let mut inside_before: Option<usize> = None;
-        let (mut entered_early, last_leg) = (0.0_f64, poses[poses.len() - 1].leg);
+        let mut entered_early = 0.0_f64;
         for (number, m) in poses.iter().enumerate() {
             let mut through = false;
             for (unit, stand) in vehicle.units.iter().zip(&m.units) {
                 for part in &unit.parts {
                     let corners: Vec<Point> = part.outline.0.iter().map(|p| stand.place(*p)).collect();
                     let Some((low, high)) = on_line(&corners) else { continue };
-                    through |= high > faces.0 && low < faces.1;
+                    let in_opening = high > faces.0 && low < faces.1;
+                    through |= in_opening;
+                    if in_opening && case.maneuver == Maneuver::BackIn && m.leg == 0 {
+                        let most = corners.iter().map(|p| p.y).fold(0.0, f64::max);
+                        entered_early = entered_early.max(most);
+                    }
                     if low >= faces.0 - TINY_M && high <= faces.1 + TINY_M {
                         continue;
                     }
@@ -351,10 +357,6 @@ impl<'a> Judge<'a> {
                                 (aside, whereabouts) = (off, format!("at u {:.2}", p.x));
                             }
                         }
-                    }
-                    if case.maneuver == Maneuver::BackIn && m.leg < last_leg && m.leg == 0 && through {
-                        let most = corners.iter().map(|p| p.y).fold(0.0, f64::max);
-                        entered_early = entered_early.max(most);
                     }
                 }
             }
@@ -455,17 +457,41 @@ impl<'a> Judge<'a> {
         (faces, opening_m, clearance_m): ((f64, f64), f64, f64),
         notes: &mut Notes,
     ) {
-        let hair = (faces.0 - TINY_M, faces.1 + TINY_M);
-        for things in standing(self.site, hair, opening_m) {
-            // The gate line itself is looked at with the crossing.
-            let things: Vec<Thing> = things.into_iter().filter(|t| t.what != "gate line").collect();
-            let seen = look(vehicle, moments, &things, 0.0);
-            let short = clearance_m - seen.least_m;
-            notes.over("comes too near to something", short, TINY_M, &seen.to);
-            if seen.least_m <= 0.0 && clearance_m == 0.0 {
-                notes.fault("touches something", 0.0, &seen.to);
+        let seen = |hair_m: f64| {
+            let lists = standing(self.site, (faces.0 - hair_m, faces.1 + hair_m), opening_m);
+            lists.map(|things| {
+                // The gate line itself is looked at with the crossing.
+                let things: Vec<Thing> = things.into_iter().filter(|t| t.what != "gate line").collect();
+                look(vehicle, moments, &things, 0.0)
+            })
+        };
+        for seen in seen(TINY_M) {
+            notes.over("comes too near to something", clearance_m - seen.least_m, TINY_M, &seen.to);
+            if seen.least_m > 0.0 || clearance_m > 0.0 {
+                continue;
             }
+            // An overlap has no gap to measure: by how much the faces would have to move out.
+            let ends = |hair_m: f64| self.seen_apart(vehicle, moments, faces, opening_m, hair_m);
+            let hairs = [1e-5, 3e-5, 1e-4, 3e-4, 1e-3, 3e-3, 0.01, 0.1];
+            let by = hairs.into_iter().find(|hair| ends(*hair)).unwrap_or(f64::INFINITY);
+            notes.fault("touches something", by, &seen.to);
         }
+    }
+
+    /// Whether nothing is touched with both faces farther out.
+    fn seen_apart(
+        &self,
+        vehicle: &Vehicle,
+        moments: &[Moment],
+        faces: (f64, f64),
+        opening_m: f64,
+        hair_m: f64,
+    ) -> bool {
+        let lists = standing(self.site, (faces.0 - hair_m, faces.1 + hair_m), opening_m);
+        lists.iter().all(|things| {
+            let things: Vec<Thing> = things.iter().filter(|t| t.what != "gate line").cloned().collect();
+            look(vehicle, moments, &things, 0.0).least_m > 0.0
+        })
     }
 }
 
@@ -477,9 +503,14 @@ struct Notes<'n> {
 }
 
 impl Notes<'_> {
-    fn fault(&mut self, kind: &'static str, amount_m: f64, note: &str) {
+    fn fault(&mut self, kind: &'static str, amount: f64, note: &str) {
+        let unit = match kind {
+            "hitch beyond its limit" | "starts askew or against the travel" => "rad",
+            "steered beyond lock" => "of lock",
+            _ => "m",
+        };
         let (place, case) = (self.place.to_owned(), self.case.to_owned());
-        self.list.push(Fault { place, case, kind, amount_m, note: note.to_owned() });
+        self.list.push(Fault { place, case, kind, amount, unit, note: note.to_owned() });
     }
 
     /// A fault where an amount is more than it may be.

@@ -1,0 +1,314 @@
+//! Laws between the answers of kindred places: the same place in other coordinates is the same problem, and more room,
+//! more stops or a longer search never give a wider opening.
+use super::generator::{self, AS_DRAWN, Axes, Place, drives_on};
+use super::judge::{Fault, Judge, widest};
+use super::{answers, maneuvers, options, places, settle};
+use geo::{Distance, Euclidean};
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+use wideenough::geometry::Point;
+use wideenough::opening::{Answer, Case, Outcome, Study, StudyOptions};
+use wideenough::search::Effort;
+use wideenough::site::{Maneuver, Side, Site};
+
+/// Two answers to one problem differ by no more than this share, and an answer is worse by no more.
+const SHARE: f64 = 0.001;
+
+/// Places looked at unless the environment says otherwise: one of each kind of road.
+const USUAL: u64 = 9;
+
+/// Laws that compare with another study; comfort is compared with bare in all.
+const LAWS: [&str; 8] = [
+    "mirrored",
+    "turned",
+    "shifted",
+    "in degrees",
+    "wider road",
+    "obstacle removed",
+    "more shunts",
+    "thorough",
+];
+
+/// What was compared, and the worst of each law.
+#[derive(Default)]
+struct Book {
+    faults: Vec<Fault>,
+    seen: BTreeMap<&'static str, (usize, f64, String)>,
+}
+
+impl Book {
+    fn note(&mut self, law: &'static str, place: &Place, case: &str, amount: f64, most: f64, values: &str) {
+        let name = format!("seed {} ({})", place.seed, place.kind);
+        let worst = self.seen.entry(law).or_insert((0, f64::NEG_INFINITY, String::new()));
+        worst.0 += 1;
+        if amount > worst.1 {
+            (worst.1, worst.2) = (amount, format!("{name}, {case}: {values}"));
+        }
+        if amount.is_nan() || amount > most {
+            let (case, note) = (case.to_owned(), values.to_owned());
+            self.faults.push(Fault { place: name, case, kind: law, amount, unit: "of the opening", note });
+        }
+    }
+
+    fn print(&self) {
+        for (law, (count, worst, of)) in &self.seen {
+            println!("laws: {law}: {count} compared, the worst {:.3} %: {of}", worst * 100.0);
+        }
+    }
+}
+
+fn shown(answer: &Answer) -> String {
+    match (&answer.outcome, answer.opening_m) {
+        (Outcome::Found, Some(m)) => format!("{m:.4} m"),
+        (outcome, _) => format!("{outcome:?}"),
+    }
+}
+
+/// How much wider the second answer is, as a share of the first; infinite where only the first is found.
+fn wider_by(first: &Answer, second: &Answer) -> f64 {
+    match (first.opening_m, second.opening_m) {
+        (Some(a), Some(b)) => b / a - 1.0,
+        (Some(_), None) => f64::INFINITY,
+        (None, Some(_)) => f64::NEG_INFINITY,
+        (None, None) => 0.0,
+    }
+}
+
+/// The case of another study that asks the same: its travel points where this one's does in the other's axes.
+fn twin<'s>(case: &Case, site: &Site, other: &'s Study, axes: Axes) -> Option<&'s Case> {
+    let direction =
+        |site: &Site, word: &str| site.travels().into_iter().find(|t| t.word == word).map(|t| t.direction);
+    let wanted = axes.turned(direction(site, &case.travel)?);
+    other.cases.iter().find(|c| {
+        let same = c.vehicle == case.vehicle && c.maneuver == case.maneuver;
+        same && direction(&other.site, &c.travel).is_some_and(|d| d.dot(wanted) > 0.9)
+    })
+}
+
+/// What is done to a place, and how its answers may change.
+struct Change {
+    law: &'static str,
+    plan: Value,
+    axes: Axes,
+    options: StudyOptions,
+    maneuvers: Vec<Maneuver>,
+    /// Whether the answers must be the same; else they must not be wider.
+    same: bool,
+    /// Only vehicles that come in the half of the road beside the gate.
+    near_half: bool,
+}
+
+/// The changes of a place that a law speaks about.
+fn changes(law: &'static str, place: &Place, site: &Site) -> Vec<Change> {
+    let change = |plan: Value, axes: Axes| Change {
+        law,
+        plan,
+        axes,
+        options: options(),
+        maneuvers: maneuvers(place),
+        same: true,
+        near_half: false,
+    };
+    let plan = &place.plan;
+    let same = |(plan, axes): (Value, Axes)| vec![change(plan, axes)];
+    let more = |plan: Value| Change { same: false, ..change(plan, AS_DRAWN) };
+    // An angle of its own for every place.
+    let angle = 0.3 + 0.7 * f64::from(u32::try_from(place.seed % 1000).expect("small"));
+    match law {
+        "mirrored" => same(generator::mirrored(plan)),
+        "turned" => same(generator::turned(plan, angle)),
+        "shifted" => same(generator::shifted(plan, Point::new(123.4, -567.8))),
+        "in degrees" => same(generator::in_degrees(plan, 5.3, 51.2)),
+        "wider road" => {
+            let near_half = site.roads[0].width_m >= 16.0 * 0.3048;
+            let wider = generator::wider_road(place, 1.0).filter(|wider| covers(wider, site));
+            wider.map(|plan| Change { near_half, ..more(plan) }).into_iter().collect()
+        }
+        "obstacle removed" => {
+            let alone =
+                generator::without_obstacle(plan).into_iter().find(|less| !stood_beside_road(site, less));
+            alone.map(more).into_iter().collect()
+        }
+        "more shunts" => {
+            vec![Change { options: StudyOptions { shunts: 2, ..options() }, ..more(plan.clone()) }]
+        }
+        _ => {
+            let options = StudyOptions { effort: Effort::THOROUGH, ..options() };
+            vec![Change { options, maneuvers: vec![Maneuver::DriveIn], ..more(plan.clone()) }]
+        }
+    }
+}
+
+/// Whether the road of a changed plan covers all of the old one: at a sharp bend that is rounded it may not.
+fn covers(wider: &Value, site: &Site) -> bool {
+    let Ok(wider) = generator::read(wider) else { return false };
+    let ring = |s: &Site| {
+        let points = s.roads[0].surface.outer.0.iter();
+        points.map(|p| geo_types::Coord { x: p.x, y: p.y }).collect::<Vec<_>>()
+    };
+    let surface = geo_types::Polygon::new(geo_types::LineString::new(ring(&wider)), vec![]);
+    let off = |c: &geo_types::Coord| Euclidean.distance(&geo_types::Point::from(*c), &surface);
+    ring(site).iter().all(|c| off(c) < 1e-3)
+}
+
+/// Whether the obstacle that is missing stood so near the road that vehicles set out farther from the edge because of it.
+fn stood_beside_road(site: &Site, without: &Value) -> bool {
+    const NEAR_M: f64 = 0.5;
+    let Ok(less) = generator::read(without) else { return true };
+    let gone = site.obstacles.iter().filter(|o| !less.obstacles.contains(o));
+    let shapes = gone.flat_map(|o| &o.shapes);
+    let near = |p: &Point, radius_m: f64| {
+        site.roads.iter().any(|road| {
+            let ring = road.surface.outer.0.iter().map(|p| geo_types::Coord { x: p.x, y: p.y }).collect();
+            let surface = geo_types::Polygon::new(ring, vec![]);
+            Euclidean.distance(&geo_types::Point::new(p.x, p.y), &surface) < radius_m + NEAR_M
+        })
+    };
+    shapes.into_iter().any(|s| s.outer.0.iter().any(|p| near(p, s.radius_m)))
+}
+
+/// Whether a travel comes in the half of the road beside the gate.
+fn comes_beside_gate(site: &Site, plan: &Value, word: &str) -> bool {
+    let travel = site.travels().into_iter().find(|t| t.word == word).expect("a travel of the case");
+    let gate_is_left = travel.direction.cross(site.gate.inward) > 0.0;
+    gate_is_left == (drives_on(plan) == Side::Left)
+}
+
+/// Comfort never takes less than bare, and nothing less than the body is wide.
+fn of_one_study(study: &Study, place: &Place, book: &mut Book) {
+    for case in &study.cases {
+        let vehicle = &study.vehicles[case.vehicle];
+        let name = format!("{} {} {}", vehicle.name, case.travel, case.maneuver.word());
+        let (bare, comfort) = (&case.bare, &case.comfortable);
+        let values = format!("bare {}, comfortable {}", shown(bare), shown(comfort));
+        if comfort.opening_m.is_some() {
+            book.note("comfortable not below bare", place, &name, wider_by(comfort, bare), 0.0, &values);
+        }
+        for (answer, clearance_m) in [(bare, 0.0), (comfort, study.clearance_m)] {
+            if let Some(opening_m) = answer.opening_m {
+                let short = (widest(vehicle) + 2.0 * clearance_m) / opening_m - 1.0;
+                book.note("not below the body's width", place, &name, short, 1e-6, &values);
+            }
+        }
+    }
+}
+
+/// What all places gave: studied once, and looked at by two tests.
+struct Seen {
+    book: Book,
+    judged: Judged,
+}
+
+/// What the judge looked at, and the faults it found.
+#[derive(Default)]
+struct Judged {
+    faults: Vec<Fault>,
+    /// By kind of road: answers found, and asked for.
+    kinds: BTreeMap<&'static str, [u32; 2]>,
+}
+
+impl Judged {
+    fn look(&mut self, place: &Place, (plan, site): (&Value, &Site), study: &Study, changed: &str) {
+        for case in &study.cases {
+            for answer in [&case.bare, &case.comfortable] {
+                let kind = self.kinds.entry(place.kind).or_default();
+                kind[0] += u32::from(answer.outcome == Outcome::Found);
+                kind[1] += 1;
+            }
+        }
+        let name = format!("seed {} ({}{changed})", place.seed, place.kind);
+        self.faults.extend(Judge::new(site, plan).faults(study, &name));
+    }
+}
+
+/// Each place is held to two or three of the laws, by turns; with `PLACES` to all of them, or as `PLACES_LAWS` says: "all",
+/// "turns" or "none".
+fn seen() -> &'static Seen {
+    static SEEN: OnceLock<Seen> = OnceLock::new();
+    SEEN.get_or_init(|| {
+        let usual = if std::env::var_os("PLACES").is_some() { "all" } else { "turns" };
+        let which = std::env::var("PLACES_LAWS").unwrap_or_else(|_| usual.to_owned());
+        let (mut book, mut judged) = (Book::default(), Judged::default());
+        for place in places(USUAL) {
+            let site = generator::read(&place.plan).expect("a sound plan");
+            let base = answers(&site, &maneuvers(&place), &options());
+            of_one_study(&base, &place, &mut book);
+            judged.look(&place, (&place.plan, &site), &base, "");
+            for (index, law) in LAWS.iter().enumerate() {
+                let turn = u64::try_from(index).expect("few");
+                let due = match *law {
+                    // The thorough search is slow; few kinds of road can be widened.
+                    "thorough" => place.seed == 3,
+                    "wider road" => true,
+                    _ => place.seed % 4 == turn % 4,
+                };
+                if !(which == "all" || (which == "turns" && due)) {
+                    continue;
+                }
+                for change in changes(law, &place, &site) {
+                    hold(&place, &site, &base, &change, &mut book, &mut judged);
+                }
+            }
+        }
+        Seen { book, judged }
+    })
+}
+
+/// The same place in other coordinates has the same answers; more room, more stops and more work never worse ones.
+#[test]
+fn kindred_places_have_kindred_answers() {
+    let book = &seen().book;
+    book.print();
+    assert!(
+        std::env::var_os("PLACES").is_some() || book.seen.len() == LAWS.len() + 2,
+        "a law was never looked at"
+    );
+    settle("laws", &book.faults);
+}
+
+/// Every path that an answer lists as its proof keeps the rules of a way in.
+#[test]
+fn witnesses_pass_the_judge() {
+    let judged = &seen().judged;
+    let [found, asked] = judged.kinds.values().fold([0, 0], |[a, b], [c, d]| [a + c, b + d]);
+    println!("judge: {found} of {asked} answers found; by kind of road [found, asked]: {:?}", judged.kinds);
+    assert!(2 * found > asked, "only {found} of {asked} answers found");
+    settle("judge", &judged.faults);
+}
+
+/// Holds the answers of a changed place to those of the place.
+fn hold(place: &Place, site: &Site, base: &Study, change: &Change, book: &mut Book, judged: &mut Judged) {
+    let other = match generator::read(&change.plan) {
+        Ok(other) => other,
+        Err(fault) => {
+            book.note(change.law, place, "the changed plan", f64::NAN, SHARE, &fault);
+            return;
+        }
+    };
+    let done = answers(&other, &change.maneuvers, &change.options);
+    judged.look(place, (&change.plan, &other), &done, &format!(", {}", change.law));
+    if change.same && done.cases.len() != base.cases.len() {
+        let values = format!("{} cases, then {}", base.cases.len(), done.cases.len());
+        book.note(change.law, place, "all", f64::INFINITY, SHARE, &values);
+    }
+    for case in base.cases.iter().filter(|c| change.maneuvers.contains(&c.maneuver)) {
+        if change.near_half && !comes_beside_gate(site, &place.plan, &case.travel) {
+            continue;
+        }
+        let vehicle = &base.vehicles[case.vehicle];
+        let name = format!("{} {} {}", vehicle.name, case.travel, case.maneuver.word());
+        let Some(twin) = twin(case, site, &done, change.axes) else {
+            book.note(change.law, place, &name, f64::INFINITY, SHARE, "the case is missing");
+            continue;
+        };
+        for (word, a, b) in
+            [("bare", &case.bare, &twin.bare), ("comfortable", &case.comfortable, &twin.comfortable)]
+        {
+            let by = wider_by(a, b);
+            let by = if change.same { by.abs() } else { by };
+            let values = format!("{}, then {}", shown(a), shown(b));
+            book.note(change.law, place, &format!("{name} {word}"), by, SHARE, &values);
+        }
+    }
+}
