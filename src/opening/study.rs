@@ -71,6 +71,15 @@ impl Default for StudyOptions {
     }
 }
 
+/// Bare and comfortable are asked again from each other's ways where one needs this many times what straight through takes.
+const WORTH_ASKING_AGAIN: f64 = 1.4;
+/// So often at most, ...
+const ROUNDS: usize = 4;
+/// ... as long as one of them comes down by this share ...
+const WORTH_A_ROUND: f64 = 3e-4;
+/// ... from so many ways.
+const MOST_KINDRED: usize = 4;
+
 /// How far a study has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Progress {
@@ -277,10 +286,40 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let about_m = finding_opening(&bare).or(finding_opening(&comfortable));
     let about_m = about_m.unwrap_or_else(|| site.gate.opening_m());
     let alike_ways = bare.found.as_ref().zip(comfortable.found.as_ref());
-    if alike_ways.is_none_or(|(bare, comfortable)| !alike(vehicle, &bare.path, &comfortable.path)) {
+    let alike = alike_ways.is_some_and(|(bare, comfortable)| alike(vehicle, &bare.path, &comfortable.path));
+    // Hardly more than straight through is little to gain.
+    let tight = |finding: &Finding, clearance_m: f64| {
+        let straight_m = body_width(vehicle) + 2.0 * clearance_m;
+        finding_opening(finding).is_none_or(|opening_m| opening_m > WORTH_ASKING_AGAIN * straight_m)
+    };
+    for round in 0..ROUNDS {
+        let (was, wide) = (finding_opening(&bare), finding_opening(&comfortable));
+        if !(round == 0 && !alike) && !tight(&bare, 0.0) && !tight(&comfortable, options.clearance_m) {
+            break;
+        }
         let again = asked.near(surroundings, 0.0, options.effort.nearby(), (&comfortable.starts, about_m));
         bare.work += again.work;
         bare.found = better(bare.found, again.found);
+        bare.starts.splice(0..0, again.starts);
+        if tight(&comfortable, options.clearance_m) {
+            let about_m = about_m + 2.0 * options.clearance_m;
+            let effort = options.effort.nearby();
+            let again = asked.near(surroundings, options.clearance_m, effort, (&bare.starts, about_m));
+            comfortable.work += again.work;
+            comfortable.found = better(comfortable.found, again.found);
+            comfortable.starts.splice(0..0, again.starts);
+        }
+        for starts in [&mut bare.starts, &mut comfortable.starts] {
+            starts.truncate(MOST_KINDRED);
+        }
+        let gained = |before: Option<f64>, now: &Finding| match (before, finding_opening(now)) {
+            (Some(before), Some(now)) => now < before * (1.0 - WORTH_A_ROUND),
+            (None, now) => now.is_some(),
+            _ => false,
+        };
+        if !gained(was, &bare) && !gained(wide, &comfortable) {
+            break;
+        }
     }
     let seeds: Vec<Path> = bare.starts.iter().chain(&comfortable.starts).cloned().collect();
     // A path that keeps a clearance also passes without: it may be the better bare one.

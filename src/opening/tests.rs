@@ -4,7 +4,7 @@ use super::ask::{Known, Place, Way, driven_on, straight_need};
 use super::limits::limits;
 use super::tradeoff::need_of;
 use super::*;
-use crate::clearance::{Inspection, Touch, Thing};
+use crate::clearance::{Inspection, Thing, Touch};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Segment, State};
 use crate::search::Found;

@@ -42,11 +42,17 @@ pub(super) fn search(
     let drawn = question;
     let question = &form.question(drawn);
     let mut search = Search { question, drawn, mirrored: form.mirrored, effort, below_m, work: 0 };
-    // More effort begins with all that the usual effort finds.
-    let usual = (effort.lattice > Effort::USUAL.lattice && matches!(place, Where::Everywhere { .. }))
-        .then(|| self::search(drawn, Effort::USUAL, seeds, (guess_m, below_m), place));
+    // More effort begins with all that the usual effort finds, and more stops with all that fewer find.
+    let everywhere = matches!(place, Where::Everywhere { .. });
+    let with_less = |question: &Question, effort: Effort| {
+        self::search(question, effort, seeds, (guess_m, below_m), place)
+    };
+    let usual =
+        (everywhere && effort.lattice > Effort::USUAL.lattice).then(|| with_less(drawn, Effort::USUAL));
     let known = usual.iter().flat_map(|finding| &finding.starts);
     let seeds: Vec<Path> = seeds.iter().chain(known).map(|path| form.path(path)).collect();
+    let fewer_stops = (everywhere && drawn.shunts > 1)
+        .then(|| with_less(&Question { shunts: drawn.shunts - 2, ..drawn.clone() }, effort));
     let encounter = search.encounter(guess_m, 3.0 * at_least_m + 3.0);
     // What answered a kindred question is the way here too, unless it leads nowhere.
     let kindred = search.seeded(&seeds);
@@ -74,14 +80,10 @@ pub(super) fn search(
             best = best.or(search.compete(&encounter, courses, usize::MAX, 3));
         }
     }
-    if let Some(usual) = usual {
-        search.work += usual.work;
-        let usual = Outcome {
-            found: usual.found,
-            stopped_by: usual.stopped_by,
-            starts: usual.starts.iter().map(|path| form.path(path)).collect(),
-        };
-        best = usual.or(best);
+    for less in [usual, fewer_stops].into_iter().flatten() {
+        search.work += less.work;
+        let starts = less.starts.iter().map(|path| form.path(path)).collect();
+        best = Outcome { found: less.found, stopped_by: less.stopped_by, starts }.or(best);
     }
     let stopped_by = if best.found.is_some() { None } else { best.stopped_by };
     let starts = best.starts.iter().map(|path| form.path(path)).collect();

@@ -195,7 +195,7 @@ impl Effort {
         coarse: 16,
         polished: 2,
         fine: 25,
-        finest: 10,
+        finest: 16,
         spacing_m: 1.0,
         worth_m: FINE.worth_m,
     };
