@@ -91,7 +91,7 @@ fn a_wider_road_moves_its_far_edge_and_what_stands_beyond() {
 #[test]
 fn a_bent_road_keeps_its_near_edge() {
     let text = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
-        { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+        { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
           "geometry": { "type": "LineString", "coordinates": [[-50, 5], [-10, 0], [10, 0], [50, 8]] } },
         { "type": "Feature", "properties": { "role": "gate" },
           "geometry": { "type": "LineString", "coordinates": [[-2, 8], [2, 8]] } } ] }"#;

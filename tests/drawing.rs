@@ -50,6 +50,7 @@ fn site(units: Units) -> Site {
             centerline: vec![Point::new(-60.0, 0.0), Point::new(60.0, 0.0)],
             width_m: 2.0 * half,
             usage: RoadUse::Full,
+            continues: wideenough::site::RoadEnds { start: true, end: true },
         }],
         drives: vec![
             ground("culvert apron", &[(-9.0, half - 0.1), (9.0, half - 0.1), (5.0, line), (-5.0, line)]),
@@ -168,6 +169,7 @@ fn answer(opening_m: f64, witness: Option<Path>, tightest: Option<Contact>) -> A
 
 fn contact(what: &str, part: &str, at: (f64, f64), from: (f64, f64), gap_m: f64, station_m: f64) -> Contact {
     Contact {
+        thing: wideenough::clearance::Thing::Obstacle,
         what: what.into(),
         part: part.into(),
         at: Point::new(at.0, at.1),

@@ -27,7 +27,11 @@ fn good(text: &str) -> Site {
 /// A sketch in meters with a 6 m road along y = -8 and a 4 m gate at the origin, and more.
 fn sketch(more: &[Value]) -> Site {
     let mut features = vec![
-        feature(&json!({ "role": "road", "width": 6 }), "LineString", &json!([[-60, -8], [60, -8]])),
+        feature(
+            &json!({ "role": "road", "width": 6, "continues": "both" }),
+            "LineString",
+            &json!([[-60, -8], [60, -8]]),
+        ),
         feature(&json!({ "role": "gate" }), "LineString", &json!([[-2, 0], [2, 0]])),
     ];
     features.extend_from_slice(more);

@@ -6,7 +6,7 @@ use common::{
 use rstest::rstest;
 use wideenough::clearance::{GateFrame, Region, Surroundings};
 use wideenough::geometry::{Outline, Point, Shape};
-use wideenough::search::course::Lane;
+use wideenough::search::lane::Lane;
 use wideenough::search::proof::{ProofBudget, at_least};
 use wideenough::search::{Question, least_width};
 use wideenough::site::{Anchor, Fence, Maneuver, Obstacle, Side};
@@ -188,7 +188,7 @@ fn posts_close_what_a_fence_does() {
         }
         let down = |p: &Point| Point::new(p.x, p.y - line.y);
         let play = 0.5 * (8.0 - 2.5);
-        let lane = Lane { line: lane.line.iter().map(down).collect(), play_m: (-play, play) };
+        let lane = Lane::new(lane.line.iter().map(down).collect(), (-play, play));
         let surroundings = Surroundings::new(&site, None, 0.0);
         let question = question(&truck, &surroundings, &lane, Maneuver::BackIn);
         at_least(&question, None, ProofBudget { transfers: 3_000_000 }).at_least_m

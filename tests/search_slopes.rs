@@ -6,6 +6,7 @@ use wideenough::clearance::{Encounter, Surroundings};
 use wideenough::motion::{Chain, Direction};
 use wideenough::search::Question;
 use wideenough::search::course::{Plan, drawn};
+use wideenough::search::lane::StartZone;
 use wideenough::search::pull_out;
 use wideenough::search::slope::{self, COORDINATES, Slope};
 use wideenough::search::track::{Track, TrackLeg};
@@ -40,7 +41,7 @@ fn derivatives_agree(loose: usize, x: &[f64]) {
         TrackLeg { direction: Direction::Forward, knots: 4 },
         TrackLeg { direction: Direction::Reverse, knots: 5 },
     ];
-    let track = Track { legs, loose };
+    let track = Track { legs, loose, zone: StartZone::UNBOUNDED, outward: false };
     let mut steps = track.single_steps();
     steps.parts.iter_mut().flatten().for_each(|parts| *parts = 3);
     let (stands, _) = track.drive(&question, &encounter, x, &steps);
@@ -109,7 +110,7 @@ fn a_course_split_or_taken_up_again_is_the_same() {
         TrackLeg { direction: Direction::Forward, knots: 4 },
         TrackLeg { direction: Direction::Reverse, knots: 5 },
     ];
-    let track = Track { legs, loose: 0 };
+    let track = Track { legs, loose: 0, zone: StartZone::UNBOUNDED, outward: false };
     let x = [190.0, 0.1, 9.0, 0.0, 0.3, -0.2, 0.1, 14.0, -0.4, 0.2, 0.6, 0.3, -0.1];
     let path = track.path(&question, &x);
     let (finer, y) = track.split(&x, 0.8);

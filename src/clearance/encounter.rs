@@ -2,7 +2,7 @@
 use super::binding::Binding;
 use super::near::{Nearby, Probe, box_around};
 use super::need::About;
-use super::surroundings::{SideOfGate, Surroundings};
+use super::surroundings::{Material, SideOfGate, Surroundings};
 use crate::geometry::{Point, distance};
 use crate::motion::Chain;
 use crate::vehicle::{MAX_UNITS, Part, PartKind, Vehicle};
@@ -35,6 +35,8 @@ pub struct Encounter {
     pub front_v: f64,
     /// Least and largest v of all that moves with the faces.
     pub(super) moving_v: (f64, f64),
+    /// Least and largest v of the closed gate line and the fences in it.
+    pub(super) closed_v: (f64, f64),
 }
 
 /// A convex part and the things its heights let it touch.
@@ -144,7 +146,9 @@ impl Encounter {
         let bands = sides.iter().flat_map(|side| &side.bands).map(|band| (band.low, band.high));
         let blocks = sides.iter().flat_map(|side| &side.blocks).map(|block| (block.low.y, block.high.y));
         let nothing = (f64::INFINITY, f64::NEG_INFINITY);
-        let moving_v = bands.chain(blocks).fold(nothing, |all, v| (all.0.min(v.0), all.1.max(v.1)));
+        let both = |all: (f64, f64), v: (f64, f64)| (all.0.min(v.0), all.1.max(v.1));
+        let closed_v = bands.clone().fold(nothing, both);
+        let moving_v = blocks.fold(closed_v, both);
         Self {
             chain,
             surroundings,
@@ -157,6 +161,7 @@ impl Encounter {
             widest_m,
             front_v,
             moving_v,
+            closed_v,
         }
     }
 
@@ -172,14 +177,14 @@ impl Encounter {
         &self,
         part: &'a EncounterPart,
         corners: &[Point],
-        matters_m: impl Fn(&str) -> Option<f64>,
+        matters_m: impl Fn(&Material) -> Option<f64>,
         at_most_m: f64,
     ) -> Cow<'a, [usize]> {
         let Some(nearby) = &part.tree else {
             return Cow::Borrowed(&part.standing);
         };
         let mut found = Vec::new();
-        let called = |index: usize| matters_m(&self.surroundings.standing[index].material.what);
+        let called = |index: usize| matters_m(&self.surroundings.standing[index].material);
         let matters_m = |one: Option<usize>| one.and_then(called).unwrap_or(at_most_m);
         nearby.within(&mut Probe::new(corners, box_around(corners)), matters_m, &mut found);
         Cow::Owned(found)
@@ -219,7 +224,7 @@ fn ready(
     covering: &[&Part],
     surroundings: &Surroundings,
 ) -> EncounterPart {
-    let meets = |material: &super::Material| {
+    let meets = |material: &Material| {
         material.meets(part.bottom_m, part.top_m)
             && !covering.iter().any(|body| material.meets(body.bottom_m, body.top_m))
     };

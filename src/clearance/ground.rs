@@ -2,9 +2,10 @@
 //!
 //! Drawn polygons seldom share edges to the millimeter, so each is grown by [`SEAM_M`] before they are united:
 //! a crack of twice that between a road and an apron closes, and every edge is generous by as much.
+use super::canonical::place;
 use crate::geometry::{Outline, Point, Pose, distance, trig};
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// How far each polygon is grown before the union: a centimeter is below what anyone measures a drive to, and above
 /// the cracks that drawing and projecting leave.
@@ -25,6 +26,8 @@ pub struct Region {
     rows: usize,
     /// Least and largest coordinates of all edges.
     bounds: (Point, Point),
+    /// The region in canonical form, as it is and mirrored, once it has been asked for.
+    canonical: [OnceLock<Arc<Region>>; 2],
 }
 
 #[derive(Clone, Debug, Default)]
@@ -65,6 +68,26 @@ impl Region {
         Some(Self::from_edges(edges))
     }
 
+    /// The region in canonical form (see [`mod@super::canonical`]): its edges from their lesser end on, in order.
+    #[must_use]
+    pub fn canonical(&self, mirrored: bool) -> Arc<Self> {
+        let made = || {
+            let mut edges: Vec<(Point, Point)> = Vec::with_capacity(self.edges.len());
+            let order = |a: &Point, b: &Point| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y));
+            for (a, b) in &self.edges {
+                let (a, b) = (place(*a, mirrored), place(*b, mirrored));
+                match order(&a, &b) {
+                    std::cmp::Ordering::Less => edges.push((a, b)),
+                    std::cmp::Ordering::Greater => edges.push((b, a)),
+                    std::cmp::Ordering::Equal => {}
+                }
+            }
+            edges.sort_by(|p, q| order(&p.0, &q.0).then(order(&p.1, &q.1)));
+            Arc::new(Self::from_edges(edges))
+        };
+        Arc::clone(self.canonical[usize::from(mirrored)].get_or_init(made))
+    }
+
     fn from_edges(edges: Vec<(Point, Point)>) -> Self {
         let mut low = Point::new(f64::INFINITY, f64::INFINITY);
         let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
@@ -79,7 +102,15 @@ impl Region {
         let high = Point::new(high.x.min(window) + 2.0, high.y.min(window) + 2.0);
         let columns = cells_across(high.x - low.x);
         let rows = cells_across(high.y - low.y);
-        Self { edges, cells: vec![OnceLock::new(); rows * columns], origin: low, columns, rows, bounds }
+        Self {
+            edges,
+            cells: vec![OnceLock::new(); rows * columns],
+            origin: low,
+            columns,
+            rows,
+            bounds,
+            canonical: [const { OnceLock::new() }; 2],
+        }
     }
 
     fn center(&self, column: usize, row: usize) -> Point {

@@ -2,9 +2,10 @@
 use super::encounter::{Encounter, Scratch};
 use super::measure::{STEP_M, measure};
 use super::need::{PoseNeed, ROUNDING_M, opening_for};
-use super::surroundings::{SideOfGate, Surroundings};
+use super::surroundings::{Material, SideOfGate, Surroundings, Thing};
 use crate::geometry::{Point, distance};
 use crate::motion::{Path, Sample};
+use crate::site::Side;
 
 /// Contacts farther than this are not worth a reader's while.
 const WORTH_TELLING_M: f64 = 1.0;
@@ -36,7 +37,9 @@ pub struct Inspection {
 /// The nearest approach to one thing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Touch {
-    /// What it is.
+    /// What kind of thing it is.
+    pub thing: Thing,
+    /// What it is called.
     pub what: String,
     /// Which part of the vehicle.
     pub part: String,
@@ -114,9 +117,11 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
             let center = frame.place(part.center);
             let corners: Vec<Point> = part.corners.iter().map(|p| frame.place(*p)).collect();
             // Of what has a name only what is nearer than that was seen to be.
-            let known = |what: &str| found.iter().find(|t| t.what == what).map(|t| t.gap_m);
+            let known = |of: &Material| {
+                found.iter().find(|t| t.thing == of.thing && t.what == of.what).map(|t| t.gap_m)
+            };
             let near_enough = encounter.standing_near(part, &corners, known, WORTH_TELLING_M);
-            let mut note = |what: &str, outline: &[Point], radius: f64| {
+            let mut note = |(thing, what): (Thing, &str), outline: &[Point], radius: f64| {
                 let nearest = distance::nearest_convex(&corners, outline);
                 let gap_m = nearest.distance_m - radius;
                 if gap_m > WORTH_TELLING_M {
@@ -124,6 +129,7 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
                 }
                 let toward = (nearest.on_first - nearest.on_second).unit().unwrap_or_default();
                 let touch = Touch {
+                    thing,
                     what: what.to_owned(),
                     part: part.name.clone(),
                     at: nearest.on_second + toward * radius,
@@ -131,15 +137,15 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
                     gap_m: gap_m.max(0.0),
                     station_m: sample.station_m,
                 };
-                match found.iter_mut().find(|t| t.what == what) {
+                match found.iter_mut().find(|t| t.thing == thing && t.what == what) {
                     Some(known) if known.gap_m <= touch.gap_m => {}
                     Some(known) => *known = touch,
                     None => found.push(touch),
                 }
             };
             for (side, list, wanted, post) in [
-                (&surroundings.left, &left, &part.left, ("left post", faces.0)),
-                (&surroundings.right, &right, &part.right, ("right post", faces.1)),
+                (&surroundings.left, &left, &part.left, (Thing::Post(Side::Left), "left post", faces.0)),
+                (&surroundings.right, &right, &part.right, (Thing::Post(Side::Right), "right post", faces.1)),
             ] {
                 for (i, outline) in list.iter().enumerate() {
                     let bands = side.bands.len();
@@ -149,10 +155,10 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
                         let what = if i < bands {
                             let at = distance::nearest_convex(&corners, outline).on_second;
                             // The fence ends in the post, and the post is what is seen.
-                            let post_there = (at.x - post.1).abs() <= side.post_width_m + 1e-9;
-                            if post_there { post.0 } else { side.bands[i].material.what.as_str() }
+                            let post_there = (at.x - post.2).abs() <= side.post_width_m + 1e-9;
+                            if post_there { (post.0, post.1) } else { called(&side.bands[i].material) }
                         } else {
-                            side.blocks[i - bands].material.what.as_str()
+                            called(&side.blocks[i - bands].material)
                         };
                         note(what, outline, 0.0);
                     }
@@ -161,15 +167,19 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
             for &i in near_enough.iter() {
                 let piece = &surroundings.standing[i];
                 if center.distance(piece.center) - part.reach_m - piece.reach_m <= WORTH_TELLING_M {
-                    note(&piece.material.what, &piece.corners, piece.radius_m);
+                    note(called(&piece.material), &piece.corners, piece.radius_m);
                 }
             }
         }
     }
     // The closed line is not a thing one sees; the post at its end is.
-    found.retain(|t| t.what != "gate line");
+    found.retain(|t| t.thing != Thing::GateLine);
     found.sort_by(|a, b| a.gap_m.total_cmp(&b.gap_m).then_with(|| a.what.cmp(&b.what)));
     found
+}
+
+fn called(material: &Material) -> (Thing, &str) {
+    (material.thing, material.what.as_str())
 }
 
 fn near(center: Point, reach: f64, outline: &[Point]) -> bool {
@@ -209,7 +219,7 @@ impl Surroundings {
             .blocks
             .iter()
             .chain(&self.right.blocks)
-            .filter(|b| b.material.what.ends_with("post"))
+            .filter(|b| matches!(b.material.thing, Thing::Post(_)))
             .flat_map(|b| b.corners.iter().map(|p| p.y));
         bands.chain(posts).fold(0.0, f64::min)
     }

@@ -137,14 +137,13 @@ pub fn measure_drive(encounter: &Encounter, drive: &Drive) -> Inspection {
     }
     let (opening_m, left, right) = opening_for(&encounter.surroundings, sure.left_u, sure.right_u);
     let (needs_at_least_m, ..) = opening_for(&encounter.surroundings, seen.left_u, seen.right_u);
-    let end = drive.frames.last().map_or(f64::NEG_INFINITY, |frames| encounter.least_v(frames));
     Inspection {
         opening_m,
         needs_at_least_m,
         faces_u: (left, right),
         margin_m: sure.margin_m,
         ground_m: sure.ground_m,
-        ends_beyond: end >= encounter.surroundings.beyond_v + encounter.clearance_m,
+        ends_beyond: drive.samples.last().is_some_and(|last| encounter.is_inside(&last.state, 0.0)),
         most_v,
         touches: Vec::new(),
     }
@@ -192,7 +191,10 @@ impl Looking<'_> {
             for (frames, most_v) in frames.iter().zip(&mut most_v) {
                 points.extend(part.corners.iter().map(|p| frames[part.unit].place(*p)));
                 let here = &points[points.len() - part.corners.len()..];
-                *most_v = here.iter().map(|p| p.y).fold(*most_v, f64::max);
+                let inside = here.iter().any(|p| encounter.surroundings.between_ends(p.x));
+                if inside {
+                    *most_v = here.iter().map(|p| p.y).fold(*most_v, f64::max);
+                }
             }
             let middle = &frames[frames.len() / 2][part.unit];
             let bow = self.most_bow(stretch, part.unit);

@@ -8,6 +8,7 @@
 //! - [`Encounter`]: one vehicle against it, at one clearance: what a pose needs;
 //! - [`inspect()`]: a whole path, with a bound that holds between its samples ([`measure()`]).
 mod binding;
+pub mod canonical;
 mod encounter;
 mod ground;
 mod inspect;
@@ -18,9 +19,9 @@ mod surroundings;
 
 pub use binding::{Asked, Binding};
 pub use encounter::{Encounter, EncounterPart, EncounterTire, EncounterUnit, Placed, Scratch};
-pub use ground::Region;
+pub use ground::{Region, SEAM_M};
 pub use inspect::{Inspection, Touch, glance, inspect, touches};
 pub use measure::{Drive, STEP_M, measure, measure_drive, second_derivative_bounds, slabs};
 pub use near::{Nearby, Pieces};
 pub use need::{AMPLE_M, PoseNeed, opening_for};
-pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings};
+pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings, Thing};

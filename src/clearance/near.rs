@@ -7,7 +7,7 @@ use super::surroundings::Standing;
 use crate::geometry::Point;
 use crate::geometry::distance::{greater, lesser};
 use std::ops::Deref;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// With fewer pieces than this a look at each of them is faster.
 const WORTH_A_TREE: usize = 48;
@@ -29,12 +29,14 @@ struct Shared {
     circles: Vec<(Point, f64)>,
     /// By the pieces they are over: those that a part's heights let it touch.
     trees: Mutex<Vec<(Vec<usize>, Arc<Nearby>)>>,
+    /// The pieces in canonical form, as they are and mirrored, once they have been asked for.
+    canonical: [OnceLock<Pieces>; 2],
 }
 
 impl From<Vec<Standing>> for Pieces {
     fn from(pieces: Vec<Standing>) -> Self {
         let circles = pieces.iter().map(|piece| (piece.center, piece.reach_m)).collect();
-        Self(Arc::new(Shared { pieces, circles, trees: Mutex::default() }))
+        Self(Arc::new(Shared { pieces, circles, ..Shared::default() }))
     }
 }
 
@@ -50,6 +52,12 @@ impl Pieces {
     /// The circles about the pieces, in their order: center, and within what distance of it all of a piece lies.
     pub(super) fn circles(&self) -> &[(Point, f64)] {
         &self.0.circles
+    }
+
+    /// The pieces in canonical form, by `form` of each.
+    pub(super) fn canonical(&self, mirrored: bool, form: impl Fn(&Standing) -> Standing) -> Self {
+        let made = || self.iter().map(form).collect::<Vec<_>>().into();
+        self.0.canonical[usize::from(mirrored)].get_or_init(made).clone()
     }
 
     /// The tree over those that are listed; none where it would not pay.
@@ -124,7 +132,7 @@ impl Nearby {
     fn grow(&mut self, standing: &[Standing], boxes: &mut [Boxed]) -> usize {
         let corners: Vec<Point> = boxes.iter().flat_map(|b| [b.low, b.high]).collect();
         let (low, high) = box_around(&corners);
-        let alike = |a: usize, b: usize| standing[a].material.what == standing[b].material.what;
+        let alike = |a: usize, b: usize| standing[a].material == standing[b].material;
         let at = self.nodes.len();
         let from = self.pieces.len();
         let below = Below::Pieces(from, from + boxes.len());
@@ -297,7 +305,12 @@ mod tests {
     use crate::geometry::{Pose, distance};
 
     fn piece(corners: Vec<Point>, radius_m: f64) -> Standing {
-        let material = Material { what: "tree".to_owned(), bottom_m: 0.0, top_m: 3.0 };
+        let material = Material {
+            thing: super::super::surroundings::Thing::Obstacle,
+            what: "tree".to_owned(),
+            bottom_m: 0.0,
+            top_m: 3.0,
+        };
         let center = corners[0];
         Standing { material, corners, radius_m, center, reach_m: radius_m, faces: Vec::new() }
     }

@@ -5,6 +5,7 @@ use super::near::{Probe, box_around};
 use super::surroundings::{SideOfGate, Standing, Surroundings};
 use crate::geometry::distance::{self, greater, lesser};
 use crate::geometry::{Frame, Point, Pose};
+use crate::motion::State;
 use crate::site::{Anchor, Side};
 use crate::vehicle::MAX_UNITS;
 
@@ -31,7 +32,7 @@ pub struct PoseNeed {
     pub ground_m: f64,
     /// Least v of any part: the vehicle is beyond the gate when it exceeds the gate's depth.
     pub least_v: f64,
-    /// Largest v of any part.
+    /// Largest v of any part that is not out on the road past the end of the closed line.
     pub most_v: f64,
 }
 
@@ -121,6 +122,10 @@ pub fn opening_for(surroundings: &Surroundings, left_u: f64, right_u: f64) -> (f
             };
             (0.0, at, at)
         }
+        // A gate stands in its fence.
+        Anchor::Free if left_u < surroundings.left.fenced_u || right_u > surroundings.right.fenced_u => {
+            (f64::INFINITY, left_u, right_u)
+        }
         // Faces that would overlap leave an opening of nothing.
         Anchor::Free => ((right_u - left_u).max(0.0), left_u, right_u.max(left_u)),
     }
@@ -164,9 +169,11 @@ impl Encounter {
             let without = need;
             let about = self.about(unit, frame, grow);
             for corner in &unit.hull {
-                let v = frame.place(*corner).y;
-                need.least_v = lesser(need.least_v, v);
-                need.most_v = greater(need.most_v, v);
+                let at = frame.place(*corner);
+                need.least_v = lesser(need.least_v, at.y);
+                if self.surroundings.between_ends(at.x) {
+                    need.most_v = greater(need.most_v, at.y);
+                }
             }
             binding.unit(&without, &need, index);
             let unit_middle = frame.place(self.middles[unit.unit]);
@@ -224,14 +231,10 @@ impl Encounter {
         let corners = [from, to];
         let least = Point::new(from.x.min(to.x), low + grow);
         let most = Point::new(from.x.max(to.x), high - grow);
-        if most.x >= surroundings.left.end_u {
-            let left = self.reach(&surroundings.left, &part.left, &corners, grow, (least, most), -1.0);
-            need.left_u = need.left_u.min(left);
-        }
-        if least.x <= surroundings.right.end_u {
-            let right = self.reach(&surroundings.right, &part.right, &corners, grow, (least, most), 1.0);
-            need.right_u = need.right_u.max(-right);
-        }
+        let left = self.reach(&surroundings.left, &part.left, &corners, grow, (least, most), -1.0);
+        need.left_u = need.left_u.min(left);
+        let right = self.reach(&surroundings.right, &part.right, &corners, grow, (least, most), 1.0);
+        need.right_u = need.right_u.max(-right);
     }
 
     /// Adds what one convex outline of a part, grown by `grow`, needs; gives its least and largest v.
@@ -246,19 +249,33 @@ impl Encounter {
         let corners = placed.corners;
         let (low, high) = box_around(corners);
         need.least_v = need.least_v.min(low.y);
-        need.most_v = need.most_v.max(high.y);
+        if high.x > self.surroundings.left.end_u && low.x < self.surroundings.right.end_u {
+            need.most_v = need.most_v.max(high.y);
+        }
         let surroundings = &self.surroundings;
-        // A part beyond the end of the closed line is out on the road.
-        if about.gate && high.x >= surroundings.left.end_u {
+        if about.gate {
             let left = self.reach(&surroundings.left, &part.left, corners, grow, (low, high), -1.0);
             need.left_u = need.left_u.min(left);
-        }
-        if about.gate && low.x <= surroundings.right.end_u {
             let right = self.reach(&surroundings.right, &part.right, corners, grow, (low, high), 1.0);
             need.right_u = need.right_u.max(-right);
         }
         need.margin_m = self.margin(part, &placed, grow, (low, high), about, need.margin_m);
         (low.y, high.y)
+    }
+
+    /// What of an outline lies in the gate's depth lies past the end of the closed line, on the left (sign -1) or on the
+    /// right: it is out on the road. No clearance is kept from the end of a line that nobody sees.
+    fn past_end(&self, corners: &[Point], (low, high): (Point, Point), sign: f64) -> bool {
+        let surroundings = &self.surroundings;
+        let (least, end) =
+            if sign < 0.0 { (-high.x, -surroundings.left.end_u) } else { (low.x, surroundings.right.end_u) };
+        let most = if sign < 0.0 { -low.x } else { high.x };
+        if least > end || most <= end {
+            return least > end;
+        }
+        let (front, back) = self.closed_v;
+        distance::reach_in_band(corners, 0.0, front, back)
+            .is_none_or(|(left, right)| if sign < 0.0 { -right >= end } else { left >= end })
     }
 
     /// The least `sign`-mirrored u the face on one side may have: for the left face (sign -1) the largest u it may
@@ -274,6 +291,8 @@ impl Encounter {
     ) -> f64 {
         let mut face = f64::INFINITY;
         let widest = self.widest_face(sign);
+        // A part past the end of the closed line is out on the road.
+        let bands = if self.past_end(corners, (low, high), sign) { &[][..] } else { bands.as_slice() };
         for &index in bands {
             let band = &side.bands[index];
             // What reaches no farther out than what is known already changes nothing.
@@ -447,6 +466,18 @@ impl Encounter {
                 || blocks.iter().any(|i| meets(side.blocks[*i].low.y, side.blocks[*i].high.y))
         };
         of_side(&self.surroundings.left, &part.left) || of_side(&self.surroundings.right, &part.right)
+    }
+
+    /// All of the vehicle is beyond the gate and the clearance, by `spare_m` at least, and no unit is out on the road past
+    /// the end of the closed line.
+    #[must_use]
+    pub fn is_inside(&self, state: &State, spare_m: f64) -> bool {
+        let frames = self.chain.unit_frames(state);
+        let on_site = |unit: &EncounterUnit| {
+            self.surroundings.between_ends(frames[unit.unit].place(self.middles[unit.unit]).x)
+        };
+        self.least_v(&frames) >= self.surroundings.beyond_v + self.clearance_m + spare_m
+            && self.units.iter().all(on_site)
     }
 
     /// The least v of any part where the units stand so: [`PoseNeed::least_v`] alone.

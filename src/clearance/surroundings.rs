@@ -3,6 +3,7 @@
 //! Behind each face stand the post, the fence in the gate line and the open leaf. They are kept in a frame that
 //! moves with the face, so that widening the opening is one shift. Beyond the last in-line fence post the gate line
 //! counts as closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
+use super::canonical::mirrored_arrangement;
 use super::ground::Region;
 use super::near::Pieces;
 use crate::geometry::{Outline, Point, Pose, Shape};
@@ -12,6 +13,9 @@ use std::sync::Arc;
 /// How far the gate line counts as closed beyond its posts when no road or fence ends it first: farther than any
 /// vehicle is long.
 const CLOSED_LINE_M: f64 = 60.0;
+
+/// A gap in a fence no wider than this is none: a post that nobody drew.
+const FENCE_GAP_M: f64 = 0.5;
 
 /// From site coordinates to the gate's frame and back.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,9 +42,26 @@ impl GateFrame {
     }
 }
 
+/// A kind of thing that stands, apart from what a plan calls it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Thing {
+    /// The post on one side.
+    Post(Side),
+    /// The leaf hung on one side.
+    Leaf(Side),
+    /// A fence.
+    Fence,
+    /// The gate line, closed without thickness.
+    GateLine,
+    /// Anything else.
+    Obstacle,
+}
+
 /// What something is made of, for heights and for saying what was touched.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Material {
+    /// What kind of thing it is.
+    pub thing: Thing,
     /// What to call it: "left post", "fence", an obstacle's label.
     pub what: String,
     /// Height of its underside.
@@ -50,6 +71,12 @@ pub struct Material {
 }
 
 impl Material {
+    /// It is a leaf of the gate.
+    #[must_use]
+    pub const fn is_leaf(&self) -> bool {
+        matches!(self.thing, Thing::Leaf(_))
+    }
+
     /// Whether a part between these heights can touch it: the closed ranges share a height.
     #[must_use]
     pub fn meets(&self, bottom_m: f64, top_m: f64) -> bool {
@@ -101,7 +128,7 @@ pub struct Block {
 }
 
 impl Block {
-    fn new(material: Material, corners: Vec<Point>) -> Self {
+    pub(super) fn new(material: Material, corners: Vec<Point>) -> Self {
         let mut low = Point::new(f64::INFINITY, f64::INFINITY);
         let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
         for p in &corners {
@@ -123,6 +150,9 @@ pub struct SideOfGate {
     pub blocks: Vec<Block>,
     /// Where the closed line ends (u; negative on the left).
     pub end_u: f64,
+    /// How far out from the middle a fence stands in the gate line, on from the post (u; negative on the left): no farther
+    /// may a gate be put that is free to move.
+    pub fenced_u: f64,
     /// Width of the post at the face: what is touched so near the face is the post.
     pub post_width_m: f64,
 }
@@ -162,8 +192,12 @@ impl Surroundings {
         let half = 0.5 * gate.opening_m();
         let mut standing = Vec::new();
         for obstacle in &site.obstacles {
-            let material =
-                Material { what: obstacle.label.clone(), bottom_m: obstacle.bottom_m, top_m: obstacle.top_m };
+            let material = Material {
+                thing: Thing::Obstacle,
+                what: obstacle.label.clone(),
+                bottom_m: obstacle.bottom_m,
+                top_m: obstacle.top_m,
+            };
             for shape in &obstacle.shapes {
                 push_shape(&mut standing, &material, &moved(shape, &frame));
             }
@@ -182,9 +216,11 @@ impl Surroundings {
             leaves_fixed: false,
             gate: gate.clone(),
         };
+        let mut in_line = Vec::new();
         for fence in &site.fences {
-            surroundings.add_fence(fence, half, &mut standing);
+            surroundings.add_fence(fence, half, &mut standing, &mut in_line);
         }
+        surroundings.add_fenced(half + gate.post.width_m, &mut in_line);
         surroundings.standing = Pieces::from(standing);
         surroundings.add_posts();
         surroundings.add_leaves();
@@ -205,10 +241,16 @@ impl Surroundings {
             return other;
         }
         other.leaf_opening_m = opening_m;
-        other.left.blocks.retain(|b| !b.material.what.ends_with("leaf"));
-        other.right.blocks.retain(|b| !b.material.what.ends_with("leaf"));
+        other.left.blocks.retain(|b| !b.material.is_leaf());
+        other.right.blocks.retain(|b| !b.material.is_leaf());
         other.add_leaves();
         other
+    }
+
+    /// A place along the gate line is between the two ends of the closed line, not past them out on a road.
+    #[must_use]
+    pub fn between_ends(&self, u: f64) -> bool {
+        self.left.end_u < u && u < self.right.end_u
     }
 
     /// Whether the needed opening depends on [`Self::leaf_opening_m`].
@@ -217,9 +259,21 @@ impl Surroundings {
         self.gate.leaves.arrangement != Arrangement::None
     }
 
+    /// Leaves hang on the other side from now on: those that are cut later, too.
+    pub(super) fn mirror_leaves(&mut self) {
+        self.gate.leaves.arrangement = mirrored_arrangement(self.gate.leaves.arrangement);
+    }
+
     /// A fence in the gate line becomes a band behind its face; its other stretches stand where they are.
-    fn add_fence(&mut self, fence: &Fence, half_opening: f64, standing: &mut Vec<Standing>) {
-        let material = Material { what: fence.label.clone(), bottom_m: 0.0, top_m: fence.top_m };
+    fn add_fence(
+        &mut self,
+        fence: &Fence,
+        half_opening: f64,
+        standing: &mut Vec<Standing>,
+        lengths: &mut Vec<(f64, f64)>,
+    ) {
+        let material =
+            Material { thing: Thing::Fence, what: fence.label.clone(), bottom_m: 0.0, top_m: fence.top_m };
         let half = 0.5 * fence.thickness_m;
         let line: Vec<Point> = fence.line.iter().map(|p| self.frame.origin.to_body(*p)).collect();
         // In line: both ends near enough to the gate line.
@@ -239,6 +293,7 @@ impl Surroundings {
                     side.bands.push(Band { material: material.clone(), low, high });
                 }
                 let far = a.x.abs().max(b.x.abs());
+                lengths.push(if a.x < b.x { (a.x, b.x) } else { (b.x, a.x) });
                 if far > side.end_u.abs() {
                     side.end_u = far.copysign(side.end_u);
                 }
@@ -258,15 +313,39 @@ impl Surroundings {
         }
     }
 
+    /// How far lengths of fence in the gate line reach out from posts whose outer faces stand at `post_u`, without a gap wider
+    /// than [`FENCE_GAP_M`]. A gate that is free to move stays where it is drawn if there is no such fence.
+    fn add_fenced(&mut self, post_u: f64, lengths: &mut [(f64, f64)]) {
+        lengths.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let right = lengths.iter().filter(|(near, _)| *near > 0.0);
+        self.right.fenced_u =
+            right.fold(post_u, |u, (near, far)| if *near <= u + FENCE_GAP_M { u.max(*far) } else { u });
+        let left = lengths.iter().rev().filter(|(_, near)| *near < 0.0);
+        self.left.fenced_u =
+            left.fold(-post_u, |u, (far, near)| if *near >= u - FENCE_GAP_M { u.min(*far) } else { u });
+        let fenced = self.right.fenced_u > post_u || self.left.fenced_u < -post_u;
+        if self.anchor == Anchor::Free && !fenced {
+            self.anchor = Anchor::Center;
+        }
+    }
+
     fn add_posts(&mut self) {
         let post = self.gate.post;
         let half = 0.5 * post.depth_m;
-        for (side, sign, name) in [(&mut self.left, -1.0, "left post"), (&mut self.right, 1.0, "right post")]
-        {
-            let closed = Material { what: "gate line".to_owned(), bottom_m: 0.0, top_m: f64::INFINITY };
+        for (side, sign, of, name) in [
+            (&mut self.left, -1.0, Side::Left, "left post"),
+            (&mut self.right, 1.0, Side::Right, "right post"),
+        ] {
+            let closed = Material {
+                thing: Thing::GateLine,
+                what: "gate line".to_owned(),
+                bottom_m: 0.0,
+                top_m: f64::INFINITY,
+            };
             side.post_width_m = post.width_m;
             side.bands.push(Band { material: closed, low: 0.0, high: 0.0 });
-            let material = Material { what: name.to_owned(), bottom_m: 0.0, top_m: post.top_m };
+            let material =
+                Material { thing: Thing::Post(of), what: name.to_owned(), bottom_m: 0.0, top_m: post.top_m };
             let (from, to) = if sign < 0.0 { (-post.width_m, 0.0) } else { (0.0, post.width_m) };
             side.blocks.push(Block::new(material, rectangle(from, to, -half, half)));
         }
@@ -287,8 +366,12 @@ impl Surroundings {
             }
         };
         let sign = if leaves.opens == Swing::In { 1.0 } else { -1.0 };
-        let material =
-            |what: &str| Material { what: what.to_owned(), bottom_m: leaves.bottom_m, top_m: leaves.top_m };
+        let material = |side: Side, what: &str| Material {
+            thing: Thing::Leaf(side),
+            what: what.to_owned(),
+            bottom_m: leaves.bottom_m,
+            top_m: leaves.top_m,
+        };
         let half = 0.5 * leaves.thickness_m;
         let leaf = |mirror: f64| {
             let corners = if matches!(leaves.arrangement, Arrangement::Slide(_)) {
@@ -308,10 +391,10 @@ impl Surroundings {
         };
         let (left, right) = (leaf(1.0), leaf(-1.0));
         if on_left {
-            self.left.blocks.push(Block::new(material("left leaf"), left));
+            self.left.blocks.push(Block::new(material(Side::Left, "left leaf"), left));
         }
         if on_right {
-            self.right.blocks.push(Block::new(material("right leaf"), right));
+            self.right.blocks.push(Block::new(material(Side::Right, "right leaf"), right));
         }
     }
 }
@@ -344,39 +427,51 @@ fn push_shape(standing: &mut Vec<Standing>, material: &Material, shape: &Shape) 
 }
 
 fn push_convex(standing: &mut Vec<Standing>, material: &Material, corners: Vec<Point>, radius_m: f64) {
-    if corners.is_empty() {
-        return;
+    if !corners.is_empty() {
+        standing.push(Standing::new(material.clone(), corners, radius_m));
     }
-    let mut low = corners[0];
-    let mut high = corners[0];
-    for p in &corners {
-        low = Point::new(low.x.min(p.x), low.y.min(p.y));
-        high = Point::new(high.x.max(p.x), high.y.max(p.y));
-    }
-    let center = (low + high) * 0.5;
-    let reach = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
-    let n = corners.len();
-    let face = |i: usize| {
-        let outward = -(corners[(i + 1) % n] - corners[i]).unit()?.left();
-        Some((outward, corners[i].dot(outward)))
-    };
-    let faces = (0..n).filter_map(face).collect();
-    let material = material.clone();
-    standing.push(Standing { material, corners, radius_m, center, reach_m: reach + radius_m, faces });
 }
 
-/// How far the gate line runs to the left and to the right of its middle before it meets a road.
+impl Standing {
+    /// A piece from the corners of its core, one at least.
+    pub(super) fn new(material: Material, corners: Vec<Point>, radius_m: f64) -> Self {
+        let mut low = corners[0];
+        let mut high = corners[0];
+        for p in &corners {
+            low = Point::new(low.x.min(p.x), low.y.min(p.y));
+            high = Point::new(high.x.max(p.x), high.y.max(p.y));
+        }
+        let center = (low + high) * 0.5;
+        let reach = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
+        let n = corners.len();
+        let face = |i: usize| {
+            let outward = -(corners[(i + 1) % n] - corners[i]).unit()?.left();
+            Some((outward, corners[i].dot(outward)))
+        };
+        let faces = (0..n).filter_map(face).collect();
+        Self { material, corners, radius_m, center, reach_m: reach + radius_m, faces }
+    }
+}
+
+/// A vehicle on a road reaches over its edge by this at most, mirrors and overhang: so far before the road the gate line
+/// no longer counts as closed. Half a meter is twice what mirrors stand out.
+const OVER_ROAD_EDGE_M: f64 = 0.5;
+
+/// How far the gate line runs to the left and to the right of its middle before it comes to a road.
 fn road_ends(site: &Site) -> (f64, f64) {
+    let outside = 0.5 * site.gate.opening_m() + site.gate.post.width_m;
     let mut ends = (CLOSED_LINE_M, CLOSED_LINE_M);
     for road in &site.roads {
         for (a, b) in road.surface.outer.edges() {
             let (a, b) = (site.gate.to_gate(a), site.gate.to_gate(b));
             if (a.y > 0.0) != (b.y > 0.0) {
                 let u = a.x + (b.x - a.x) * (a.y / (a.y - b.y));
+                let slant = (b.y - a.y).abs() / a.distance(b);
+                let before = (u.abs() - OVER_ROAD_EDGE_M / slant).max(u.abs().min(outside));
                 if u < 0.0 {
-                    ends.0 = ends.0.min(-u);
+                    ends.0 = ends.0.min(before);
                 } else {
-                    ends.1 = ends.1.min(u);
+                    ends.1 = ends.1.min(before);
                 }
             }
         }

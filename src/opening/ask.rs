@@ -1,11 +1,12 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
-use super::look::{look_again, look_below};
-use super::study::{Scene, goals, in_gate, in_site, lane, scene};
+use super::look::{glanced, look_again};
+use super::starts::lane;
+use super::study::{Scene, goals, in_gate, in_site, scene};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
-use crate::search::course::Lane;
-use crate::search::track::Track;
+use crate::search::certify::{certify, led_in};
+use crate::search::lane::Lane;
 use crate::search::{Effort, Finding, Found, Goal, Question, narrowest, narrowest_within, near};
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
@@ -103,33 +104,22 @@ impl<'a> Ask<'a> {
     /// A path in the gate's frame as an answer to this question, if it is one: it starts in the lane, keeps out of the
     /// gate before it stops to back in, ends where it must and clears everything. One that needs no less than `below_m` may
     /// be passed over.
-    fn look(
+    pub(super) fn look(
         &self,
         surroundings: &Surroundings,
         clearance_m: f64,
         path: &Path,
         below_m: f64,
     ) -> Option<Found> {
-        let question = self.question(surroundings, clearance_m, None);
-        let start = path.start.lead.position;
-        let offset = question.lane.pose(question.lane.station_near(start), 0.0).to_body(start).y;
-        let (least, most) = question.lane.play_m;
-        if offset < least - 1e-6 || offset > most + 1e-6 {
-            return None;
+        let lane = &self.lanes[usize::from(clearance_m > 0.0)];
+        let path = &led_in(lane, path);
+        let about_m = glanced(self.vehicle, surroundings, clearance_m, path, below_m)?;
+        let answers =
+            |spot: Option<Goal>| certify(&self.question(surroundings, clearance_m, spot), path, about_m).ok();
+        if self.goals.is_empty() {
+            return answers(None);
         }
-        if !path.limit_faults(self.vehicle).is_empty() {
-            return None;
-        }
-        let found = look_below(self.vehicle, surroundings, clearance_m, path, below_m)?;
-        let front = surroundings.front_v();
-        let entered = |leg: usize| found.inspection.most_v[leg] > front;
-        if (0..path.legs.len()).any(|leg| Track::keeps_out(&question, leg) && entered(leg)) {
-            return None;
-        }
-        let chain = crate::motion::Chain::of(self.vehicle);
-        let end = path.end(&chain);
-        let there = self.goals.is_empty() || self.goals.iter().any(|goal| goal.reached(&chain, &end));
-        there.then_some(found)
+        self.goals.iter().find_map(|goal| answers(Some(goal.clone())))
     }
 }
 
@@ -264,6 +254,14 @@ impl<'a> Place<'a> {
         known: &[&Known],
     ) -> Option<Known> {
         self.narrowest_in(&self.with_leaves(opening_m), effort, known)
+    }
+
+    /// The narrowest opening here by the whole search, or what a known path needs, if that is less.
+    pub(super) fn searched(&self, effort: Effort, known: &Known) -> Option<Known> {
+        let seeds = self.seeds(known);
+        let finding =
+            self.ask.narrowest_within(&self.scene.surroundings, self.way.clearance_m, effort, (&seeds, 0.0));
+        narrower(finding.found.map(|f| self.known(f)), self.look(known))
     }
 
     fn narrowest_in(&self, surroundings: &Surroundings, effort: Effort, known: &[&Known]) -> Option<Known> {

@@ -1,6 +1,7 @@
 //! A path found for one question looked at for another: at another clearance, at a changed site, past other leaves.
-use crate::clearance::{Drive, Encounter, Surroundings, glance, measure_drive};
+use crate::clearance::{Encounter, Surroundings, glance};
 use crate::motion::Path;
+use crate::search::certify::passage;
 use crate::search::proof::WIDEST_M;
 use crate::search::{EDGE_TOLERANCE_M, Found};
 use crate::vehicle::Vehicle;
@@ -28,30 +29,22 @@ pub(super) fn look_below(
     path: &Path,
     below_m: f64,
 ) -> Option<Found> {
-    let leaves_for = |opening: f64| {
-        Encounter::new(vehicle, surroundings.with_leaves_for(opening), clearance_m, opening.max(0.1))
-    };
-    // A glance tells about how much it will be.
-    let without = leaves_for(0.0);
+    let about_m = glanced(vehicle, surroundings, clearance_m, path, below_m)?;
+    passage(vehicle, surroundings, clearance_m, path, about_m).ok()
+}
+
+/// About how wide an opening a path needs by a look at some of its poses; `None` where that is seen to be more than
+/// `below_m`, or more than anybody builds.
+pub(super) fn glanced(
+    vehicle: &Vehicle,
+    surroundings: &Surroundings,
+    clearance_m: f64,
+    path: &Path,
+    below_m: f64,
+) -> Option<f64> {
+    let without = Encounter::new(vehicle, surroundings.with_leaves_for(0.0), clearance_m, 0.1);
     let least_m = glance(&without, path, GLANCE_STEP_M, EDGE_TOLERANCE_M);
-    if least_m > WIDEST_M.min(below_m) {
-        return None;
-    }
-    let mut opening = least_m + GLANCE_SPARE_M;
-    let drive = Drive::new(&without.chain, path);
-    for _ in 0..12 {
-        let inspection = measure_drive(&leaves_for(opening), &drive);
-        // Past leaves that grow with the opening a path may get by one that nobody builds.
-        if inspection.opening_m > WIDEST_M {
-            return None;
-        }
-        if inspection.opening_m <= opening + 1e-9 {
-            let found = Found { path: path.clone(), inspection };
-            return found.inspection.passes(EDGE_TOLERANCE_M).then_some(found);
-        }
-        opening = inspection.opening_m;
-    }
-    None
+    (least_m <= WIDEST_M.min(below_m)).then_some(least_m + GLANCE_SPARE_M)
 }
 
 /// A path found with its tight places told, where the leaves are as long as its opening implies.

@@ -3,6 +3,7 @@
 mod ask;
 mod demand;
 mod fix;
+mod ground;
 mod largest_first;
 mod least;
 mod limits;
@@ -11,6 +12,7 @@ mod order;
 mod past_leaves;
 mod placement;
 mod routes;
+mod starts;
 mod study;
 #[cfg(test)]
 mod tests;
@@ -26,6 +28,7 @@ pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
 pub use verdict::{every_vehicle_passes, travels, vehicle_gate};
 
+use crate::clearance::Thing;
 use crate::geometry::Point;
 use crate::motion::Path;
 use crate::site::{Maneuver, Site};
@@ -120,6 +123,8 @@ pub enum Outcome {
 /// Where a path comes close to something.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Contact {
+    /// What kind of thing it comes close to.
+    pub thing: Thing,
     /// What it comes close to: "left post", "fence", the label of an obstacle, "edge of the drive".
     pub what: String,
     /// Which part of the vehicle: "pickup body", "trailer mirror".

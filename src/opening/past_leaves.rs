@@ -135,7 +135,7 @@ impl Near {
         let (mut leaves, mut pairs) = (Vec::new(), Vec::new());
         for (is_left, side, face_u) in [(true, &around.left, faces.0), (false, &around.right, faces.1)] {
             for (block, piece) in side.blocks.iter().enumerate() {
-                if !piece.material.what.ends_with("leaf") {
+                if !piece.material.is_leaf() {
                     continue;
                 }
                 for (index, part) in encounter.parts.iter().enumerate() {
@@ -201,7 +201,7 @@ mod tests {
     use crate::site::{Arrangement, Leaves, Side, Swing};
 
     const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
-        { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+        { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
           "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
         { "type": "Feature", "properties": { "role": "gate", "post": "0.2 m" },
           "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
@@ -250,7 +250,7 @@ mod tests {
                             // Only the leaves, so that the inspection looks at what is looked at here.
                             let mut around = all.with_leaves_for(opening_m).with_fixed_leaves();
                             for side in [&mut around.left, &mut around.right] {
-                                side.blocks.retain(|b| b.material.what.ends_with("leaf"));
+                                side.blocks.retain(|b| b.material.is_leaf());
                                 side.bands.clear();
                             }
                             let faces = crate::gate::faces(&site.gate, opening_m);

@@ -8,6 +8,7 @@
 use super::Study;
 use super::ask::{Known, Place, Way, narrower};
 use super::limits::{follow, lighter};
+use crate::clearance::Surroundings;
 use crate::search::Effort;
 use crate::site::changes::Change;
 use crate::site::{Anchor, Site};
@@ -41,6 +42,8 @@ const AS_GOOD_M: f64 = 0.004;
 const FIRST_LOOKS: u32 = 5;
 /// The share of a bracket kept by each step of a golden section: (√5 - 1)/2.
 const GOLDEN: f64 = 0.618_033_988_749_894_9;
+/// A face may stand past the end of its fence by this: rounding.
+const FENCED_M: f64 = 1e-4;
 /// How often the opening is widened for the longer leaves it implies before it counts as not found.
 const MOST_WIDENINGS: usize = 6;
 
@@ -60,10 +63,10 @@ struct Seen {
 
 /// The opening that serves all vehicles of a study best; `None` if one of them has no way in from some travel.
 pub(super) fn placement(study: &Study, effort: Effort) -> Option<Placement> {
-    [true, false].into_iter().find_map(|comfortable| placed(study, comfortable, lighter(effort)))
+    [true, false].into_iter().find_map(|comfortable| placed(study, comfortable, (lighter(effort), effort)))
 }
 
-fn placed(study: &Study, comfortable: bool, effort: Effort) -> Option<Placement> {
+fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -> Option<Placement> {
     let mut groups = groups(study, comfortable)?;
     // Where the answers of the cases stand, when each may choose.
     let stands = study.cases.iter().filter(|c| c.route.is_none()).filter_map(|c| {
@@ -113,6 +116,7 @@ fn placed(study: &Study, comfortable: bool, effort: Effort) -> Option<Placement>
     }
     let best = least(&seen)?;
     let chosen = seen.iter().find(|s| s.center_u_m == best)?;
+    let chosen = &searched(&study.site, &groups, chosen, whole)?;
     let opening_m = checked(&study.site, &groups, chosen, effort)?;
     Some(Placement { comfortable, opening_m, center_u_m: best })
 }
@@ -174,7 +178,7 @@ fn needs(paths: &[Option<Known>]) -> f64 {
 /// What all vehicles need about one middle. First every known path is tried there; then, from the vehicle that needs
 /// most, each is asked anew until the most needed is one that has been.
 fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Option<Seen> {
-    let site = &moved(site, center_u_m)?;
+    let (drawn, site) = (site, &moved(site, center_u_m)?);
     let mut paths: Vec<Vec<Option<Known>>> = groups
         .par_iter()
         .map(|group| {
@@ -190,7 +194,8 @@ fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Optio
         let most = (0..groups.len()).max_by(|a, b| needs(&paths[*a]).total_cmp(&needs(&paths[*b])))?;
         if asked[most] {
             let opening_m = needs(&paths[most]);
-            return opening_m.is_finite().then_some(Seen { center_u_m, opening_m, paths });
+            let stands = opening_m.is_finite() && is_fenced(drawn, center_u_m, opening_m);
+            return stands.then_some(Seen { center_u_m, opening_m, paths });
         }
         asked[most] = true;
         let anew: Vec<Option<Known>> = groups[most]
@@ -213,6 +218,31 @@ fn remember(groups: &mut [Group], seen: &Seen) {
             known.extend(path.iter().map(|k| (seen.center_u_m, k.clone())));
         }
     }
+}
+
+/// The chosen place searched as a gate drawn there would be: the short searches that chose it miss a few millimeters.
+fn searched(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<Seen> {
+    let moved = &moved(site, chosen.center_u_m)?;
+    let paths: Vec<Vec<Option<Known>>> = groups
+        .par_iter()
+        .zip(&chosen.paths)
+        .map(|(group, paths)| {
+            let again = |((way, _), path): (&(Way, _), &Option<Known>)| {
+                let known = path.as_ref()?;
+                narrower(Place::new(moved, *way)?.searched(effort, known), Some(known.clone()))
+            };
+            group.ways.iter().zip(paths).map(again).collect()
+        })
+        .collect();
+    let opening_m = paths.iter().map(|paths| needs(paths)).fold(0.0, f64::max);
+    Some(Seen { center_u_m: chosen.center_u_m, opening_m, paths })
+}
+
+/// Whether an opening about a middle stands where a fence is drawn.
+fn is_fenced(site: &Site, center_u_m: f64, opening_m: f64) -> bool {
+    let around = Surroundings::new(site, None, site.gate.opening_m());
+    let (left, right) = (around.left.fenced_u, around.right.fenced_u);
+    center_u_m - 0.5 * opening_m >= left - FENCED_M && center_u_m + 0.5 * opening_m <= right + FENCED_M
 }
 
 /// One opening about the chosen middle that all pass, with the leaves it implies; a longer leaf may want a wider one.

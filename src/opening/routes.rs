@@ -3,7 +3,7 @@ use super::limits::{Limits, limits};
 use super::look::{look_again, told};
 use super::study::{answer, contacts, in_gate};
 use super::{Answer, Case, DrawnGate, Outcome};
-use crate::clearance::{Encounter, Inspection, Surroundings, inspect, measure};
+use crate::clearance::{Encounter, Inspection, Standing, Surroundings, Touch, inspect, measure};
 use crate::motion::{Chain, Path, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
 use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
@@ -141,9 +141,13 @@ fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> 
     if seen.ground_m < -EDGE_TOLERANCE_M {
         return format!("as drawn the tires leave the road or the drive, by {:.2} m", -seen.ground_m);
     }
-    // Whether it stands on its own is what matters, whatever the plan calls it.
-    let fixed = |what: &str| surroundings.standing.iter().any(|piece| piece.material.what == what);
-    let thing = seen.touches.iter().find(|t| fixed(&t.what));
+    // What moves with the opening is no reason why none lets it through.
+    let fixed = |touch: &&Touch| {
+        let is_it =
+            |piece: &Standing| piece.material.thing == touch.thing && piece.material.what == touch.what;
+        surroundings.standing.iter().any(is_it)
+    };
+    let thing = seen.touches.iter().find(fixed);
     // What is near need not be too near.
     match thing.filter(|_| seen.margin_m < 0.0) {
         Some(t) if t.gap_m <= 0.0 => {

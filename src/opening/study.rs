@@ -1,21 +1,21 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
+use super::ground::{ground, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
-use super::look::{look_below, told};
+use super::look::told;
+use super::starts::{body_width, lane};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
-use crate::clearance::{Encounter, GateFrame, Inspection, Region, Scratch, Surroundings, Touch, measure};
-use crate::geometry::{Outline, Point};
+use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, measure};
 use crate::motion::{Path, State};
-use crate::search::course::Lane;
 use crate::search::proof::{Proof, ProofBudget, at_least};
 use crate::search::{
     EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, alike, better, enough_in_comfort, lead_outline,
 };
-use crate::site::{Anchor, Maneuver, RoadUse, Site, Travel};
+use crate::site::{Anchor, Maneuver, Side, Site, Travel};
 use crate::sweep::Covered;
-use crate::vehicle::{PartKind, Vehicle};
+use crate::vehicle::Vehicle;
 use std::sync::Arc;
 
 /// A vehicle a study is asked about, and how it must be able to come.
@@ -80,10 +80,6 @@ pub struct Progress {
     pub total: usize,
 }
 
-/// Roads are taken to run on straight this far beyond where the plan stops drawing them: people draw the piece in front
-/// of the gate, and a vehicle with a trailer is longer than that.
-const ROAD_RUNS_ON_M: f64 = 60.0;
-
 /// One search to be made.
 struct Job<'a> {
     vehicle: usize,
@@ -96,6 +92,10 @@ struct Job<'a> {
 pub(super) struct Scene {
     pub(super) travel: Travel,
     pub(super) surroundings: Surroundings,
+    /// The roads as drawn: where a vehicle may stand before it sets out.
+    pub(super) roads: Option<Arc<Region>>,
+    /// How far the middle of the road is to the left of the lane's line; 0 where the lane is the whole road.
+    pub(super) toward_middle_m: f64,
 }
 
 /// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
@@ -111,6 +111,16 @@ pub fn study(
 ) -> Study {
     let mut notes = site.warnings.clone();
     let scenes: Vec<Scene> = site.travels().into_iter().map(|travel| scene(&site, travel)).collect();
+    for other in site.not_asked() {
+        notes.push(format!("{} is not asked about: {}.", other.word, other.why));
+    }
+    if site.drives.is_empty() {
+        notes.push(
+            "No drive is drawn: tires are kept to the road as drawn and to the land between it and the gate and behind \
+             the gate. Draw the drive to hold them to it."
+                .to_owned(),
+        );
+    }
     let mut jobs = Vec::new();
     for (vehicle, wanted) in wanted.iter().enumerate() {
         for word in &wanted.travels {
@@ -123,8 +133,19 @@ pub fn study(
                 ));
             }
         }
-        for scene in &scenes {
+        // From a piece of road that is shorter than the vehicle it cannot come, unless the plan says that it does.
+        let stands = |scene: &&Scene| !lane(scene, &wanted.vehicle, 0.0).zones.is_empty();
+        let comes: Vec<bool> = scenes.iter().map(|scene| stands(&scene)).collect();
+        for (scene, comes_from_there) in scenes.iter().zip(&comes) {
             if !wanted.travels.is_empty() && !wanted.travels.contains(&scene.travel.word) {
+                continue;
+            }
+            if wanted.travels.is_empty() && !comes_from_there && comes.contains(&true) {
+                notes.push(format!(
+                    "{}, {}, is not asked about: the road as drawn leaves it no room to stand in its lane before the \
+                     gate. Draw more of the road, or say \"continues\" if it goes on.",
+                    wanted.vehicle.title, scene.travel.word
+                ));
                 continue;
             }
             for maneuver in [Maneuver::DriveIn, Maneuver::BackIn] {
@@ -223,92 +244,22 @@ fn route_cases(
 
 pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
     let ground = ground(site, &travel);
-    let surroundings = Surroundings::new(site, ground.as_ref(), site.gate.opening_m());
-    Scene { travel, surroundings }
+    let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
+    surroundings.ground = ground.map(Arc::new);
+    scene_of(site, travel, surroundings)
+}
+
+fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
+    let middle = site.roads.first().map_or(0.0, |road| 0.5 * (road.width_m - travel.lane.width_m).max(0.0));
+    let toward_middle_m = if site.drives_on == Side::Right { middle } else { -middle };
+    Scene { travel, surroundings, roads: road_surface(site).map(Arc::new), toward_middle_m }
 }
 
 /// The same on ground that is known already.
 pub(super) fn scene_on(site: &Site, travel: Travel, ground: Option<Arc<Region>>) -> Scene {
     let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
     surroundings.ground = ground;
-    Scene { travel, surroundings }
-}
-
-/// Where tires may go for one travel; `None` when the plan draws no drive.
-fn ground(site: &Site, travel: &Travel) -> Option<Region> {
-    if site.drives.is_empty() {
-        return None;
-    }
-    let mut polygons: Vec<(Outline, Vec<Outline>)> = Vec::new();
-    for (index, road) in site.roads.iter().enumerate() {
-        let (line, width) = if index == 0 && road.usage == RoadUse::OwnLane {
-            (&travel.lane.centerline, travel.lane.width_m)
-        } else {
-            polygons.push((road.surface.outer.clone(), road.surface.holes.clone()));
-            (&road.centerline, road.width_m)
-        };
-        if index == 0 && road.usage == RoadUse::OwnLane {
-            polygons.extend(line.windows(2).filter_map(|p| strip(p[0], p[1], width)).map(|o| (o, vec![])));
-        }
-        if let [first, second, ..] = line.as_slice()
-            && let [.., before, last] = line.as_slice()
-        {
-            for (from, to) in [(*second, *first), (*before, *last)] {
-                if let Some(along) = (to - from).unit() {
-                    // A little back over the end, so that the two overlap.
-                    let quad = strip(to - along * 0.5, to + along * ROAD_RUNS_ON_M, width);
-                    polygons.extend(quad.map(|o| (o, vec![])));
-                }
-            }
-        }
-    }
-    polygons.extend(site.drives.iter().map(|d| (d.outer.clone(), d.holes.clone())));
-    let views: Vec<(&Outline, &[Outline])> = polygons.iter().map(|(o, h)| (o, h.as_slice())).collect();
-    Region::new(&views, &GateFrame::of(&site.gate).origin)
-}
-
-fn strip(a: Point, b: Point, width: f64) -> Option<Outline> {
-    let off = (b - a).unit()?.left() * (0.5 * width);
-    Some(Outline(vec![a - off, b - off, b + off, a + off]))
-}
-
-/// Full width of the widest body, without mirrors.
-fn body_width(vehicle: &Vehicle) -> f64 {
-    let bodies = vehicle.units.iter().flat_map(|u| &u.parts).filter(|p| p.kind == PartKind::Body);
-    2.0 * bodies.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
-}
-
-/// Where along the lane, before the gate, the room beside it is looked at.
-const LOOK_BACK_M: f64 = 20.0;
-
-/// The lane of a travel in the gate's frame, with the play this vehicle has in it: wholly inside the lane but for its
-/// mirrors, which reach over a painted line as they do on any road.
-///
-/// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
-/// of the road just far enough, as a driver would.
-pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
-    let surroundings = &scene.surroundings;
-    let frame = surroundings.frame.origin;
-    let line = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
-    let play = (0.5 * (scene.travel.lane.width_m - body_width(vehicle))).max(0.0);
-    let lane = Lane { line, play_m: (-play, play) };
-    let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY);
-    let station = lane.station_near(Point::default()) - LOOK_BACK_M;
-    let mut scratch = Scratch::default();
-    let mut clears = |offset: f64| {
-        let state = State { lead: lane.pose(station, offset), ..State::default() };
-        encounter.need(&encounter.chain.unit_poses(&state), &mut scratch).margin_m >= 0.005
-    };
-    let steps = |from: f64, to: f64| (0..=40).map(move |i| from + (to - from) * f64::from(i) / 40.0);
-    if steps(-play, play).any(&mut clears) {
-        return lane;
-    }
-    let over = steps(0.0, scene.travel.lane.width_m).find_map(|extra| {
-        let (left, right) = (clears(play + extra), clears(-play - extra));
-        (left || right)
-            .then_some((if right { -play - extra } else { -play }, if left { play + extra } else { play }))
-    });
-    Lane { play_m: over.unwrap_or(lane.play_m), ..lane }
+    scene_of(site, travel, surroundings)
 }
 
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
@@ -335,7 +286,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {
         let known_m = bare.found.as_ref().map_or(f64::INFINITY, |bare| bare.inspection.opening_m);
-        let again = look_below(vehicle, surroundings, 0.0, &found.path, known_m);
+        let again = asked.look(surroundings, 0.0, &found.path, known_m);
         let narrower = |now: &Found| now.inspection.opening_m < known_m;
         if let Some(again) = again.filter(narrower) {
             bare.found = Some(again);
@@ -478,6 +429,7 @@ pub(super) fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contac
 
 fn contact(touch: &Touch, frame: &GateFrame) -> Contact {
     Contact {
+        thing: touch.thing,
         what: touch.what.clone(),
         part: touch.part.clone(),
         at: frame.origin.to_site(touch.at),

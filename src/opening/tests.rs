@@ -4,7 +4,7 @@ use super::ask::{Known, Place, Way, driven_on, straight_need};
 use super::limits::limits;
 use super::tradeoff::need_of;
 use super::*;
-use crate::clearance::{Inspection, Touch};
+use crate::clearance::{Inspection, Touch, Thing};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Segment, State};
 use crate::search::Found;
@@ -14,7 +14,15 @@ const CLEARANCE_M: f64 = 0.3;
 
 fn touch(what: &str, gap_m: f64) -> Touch {
     let (what, part) = (what.to_owned(), "pickup body".to_owned());
-    Touch { what, part, at: Point::default(), from: Point::default(), gap_m, station_m: 1.0 }
+    Touch {
+        thing: Thing::Obstacle,
+        what,
+        part,
+        at: Point::default(),
+        from: Point::default(),
+        gap_m,
+        station_m: 1.0,
+    }
 }
 
 /// A path of these segments, driven forward, and an inspection that saw these things.
@@ -183,7 +191,7 @@ fn a_placement_says_where_its_faces_stand() {
 
 /// A gate 8 m wide beside a road of two lanes 3 m wide each, and a pole inside it.
 const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+    { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
     { "type": "Feature", "properties": { "role": "obstacle", "label": "pole", "radius": "0.2 m" },
       "geometry": { "type": "Point", "coordinates": [-3, 5] } },

@@ -5,9 +5,10 @@
 use super::ask::straight_need;
 use super::look::look_again;
 use super::past_leaves::{Driven, Past};
-use super::study::{Scene, goals, in_gate, lane, scene, scene_on};
+use super::starts::lane;
+use super::study::{Scene, goals, in_gate, scene, scene_on};
 use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
-use crate::clearance::{Encounter, Region, Surroundings, measure};
+use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
 use crate::gate::{Faces, faces};
 use crate::motion::Path;
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, narrowest_soon, near_below};
@@ -104,7 +105,7 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted) -> Vec<Known> 
         let drawn_m = [least(false), least(true)];
         let hoped_m = [false, true].map(|comfortable| {
             let by_leaf = |case: &&Case| {
-                pick(case, comfortable).tightest.as_ref().is_some_and(|t| t.what.ends_with("leaf"))
+                pick(case, comfortable).tightest.as_ref().is_some_and(|t| matches!(t.thing, Thing::Leaf(_)))
             };
             let drawn_m = drawn_m[usize::from(comfortable)];
             if !cases.iter().any(by_leaf) {
@@ -129,7 +130,7 @@ fn candidate(
     let path = in_gate(answer.witness.as_ref()?, &scene.surroundings.frame);
     let (mut need_m, mut faces) = (answer.opening_m?, answer.faces_u_m?);
     // Where the drawn leaf is what is tightest, without it the path needs less.
-    if answer.tightest.as_ref().is_some_and(|t| t.what.ends_with("leaf"))
+    if answer.tightest.as_ref().is_some_and(|t| matches!(t.thing, Thing::Leaf(_)))
         && let Some(found) = look_again(vehicle, &scene.surroundings, clearance_m, &path)
         && found.inspection.opening_m < need_m
     {

@@ -67,6 +67,7 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
         let steer_deg = trig::atan2(wheelbase * sample.state.curvature, 1.0).to_degrees();
         let hitch_deg = sample.state.hitch[..towed.len()].iter().map(|h| h.to_degrees());
         let contact = touch.map(|touch| Contact {
+            thing: touch.thing,
             at: frame.origin.to_site(touch.at),
             from: frame.origin.to_site(touch.from),
             what: touch.what,

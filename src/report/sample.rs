@@ -28,6 +28,7 @@ fn site() -> Site {
             centerline: vec![Point::new(-40.0, 0.0), Point::new(40.0, 0.0)],
             width_m: 6.0,
             usage: RoadUse::Full,
+            continues: crate::site::RoadEnds { start: true, end: true },
         }],
         drives: vec![],
         gate: Gate {
@@ -113,6 +114,7 @@ pub(crate) fn path() -> Path {
 
 pub(crate) fn contact(what: &str) -> Contact {
     Contact {
+        thing: crate::clearance::Thing::Obstacle,
         what: what.to_owned(),
         part: "box truck body".to_owned(),
         at: Point::new(-2.1336, 7.422),

@@ -2,16 +2,13 @@
 //!
 //! Each round of a competition has fewer courses, for longer. A course that breaks a hair between the poses its polish
 //! looked at is asked for that much more room and polished again.
-use super::course::{self, Plan};
+use super::canonical::{Canonical, mirrored_course};
+use super::certify::{Reason, Rejection, certify, led_in};
 use super::crossing::Crossing;
 use super::polish::{Polish, Polished, Start};
 use super::track::Track;
-use super::{
-    ALIKE, COARSE, EDGE_TOLERANCE_M, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, lattice,
-    least_width, proof, pull_out, shunts,
-};
-use crate::clearance::{Drive, Encounter, measure_drive};
-use crate::geometry::{Point, wrap_angle};
+use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, least_width};
+use crate::clearance::Encounter;
 use crate::motion::{Leg, Path, Segment, State};
 use rayon::prelude::*;
 
@@ -36,29 +33,59 @@ pub(super) fn search(
     (guess_m, below_m): (f64, f64),
     place: Where,
 ) -> Finding {
-    let mut search = Search { question, effort, below_m, work: 0 };
     let at_least_m = at_least(question);
+    if question.lane.zones.is_empty() {
+        let stopped_by = Some(NOWHERE_TO_START.to_owned());
+        return Finding { found: None, at_least_m, stopped_by, starts: Vec::new(), work: 0 };
+    }
+    let form = Canonical::of(question);
+    let drawn = question;
+    let question = &form.question(drawn);
+    let mut search = Search { question, drawn, mirrored: form.mirrored, effort, below_m, work: 0 };
+    // More effort begins with all that the usual effort finds.
+    let usual = (effort.lattice > Effort::USUAL.lattice && matches!(place, Where::Everywhere { .. }))
+        .then(|| self::search(drawn, Effort::USUAL, seeds, (guess_m, below_m), place));
+    let known = usual.iter().flat_map(|finding| &finding.starts);
+    let seeds: Vec<Path> = seeds.iter().chain(known).map(|path| form.path(path)).collect();
     let encounter = search.encounter(guess_m, 3.0 * at_least_m + 3.0);
     // What answered a kindred question is the way here too, unless it leads nowhere.
-    let kindred = search.seeded(seeds);
+    let kindred = search.seeded(&seeds);
     let mut best = search.compete(&encounter, kindred, usize::MAX, 1);
     // Where it takes much more than the vehicle's width, something stands in the way, and there may be other ways.
     let sane = |best: &Outcome| best.opening_m() <= 1.8 * at_least_m + 0.5;
-    let enough_m = if let Where::Everywhere { enough_m } = place { enough_m } else { f64::INFINITY };
+    let enough_m = match place {
+        Where::Everywhere { .. } if usual.is_some() => 0.0,
+        Where::Everywhere { enough_m } => enough_m,
+        Where::Near | Where::Starts => f64::INFINITY,
+    };
     if place != Where::Near && (!sane(&best) || best.opening_m() > enough_m) {
         let courses = search.starts(&encounter);
         // A trailer pushed back shows late whether it gets anywhere, and so does a way back and forth.
         let patient = question.pushes_trailer() || question.shunts > 1;
         let kept = (courses.len() / 2).clamp(KEPT, if question.shunts > 1 { 20 } else { 9 });
         best = best.or(search.compete(&encounter, courses.clone(), kept, if patient { 2 } else { 1 }));
+        let courses_over = search.moved_over(&encounter, best.opening_m(), guess_m);
+        if !courses_over.is_empty() {
+            best = best.or(search.compete(&encounter, courses_over, usize::MAX, 1));
+        }
         if matches!(place, Where::Everywhere { .. }) && !sane(&best) {
             let mut courses = courses;
             courses.extend(search.last_resort(&encounter));
             best = best.or(search.compete(&encounter, courses, usize::MAX, 3));
         }
     }
+    if let Some(usual) = usual {
+        search.work += usual.work;
+        let usual = Outcome {
+            found: usual.found,
+            stopped_by: usual.stopped_by,
+            starts: usual.starts.iter().map(|path| form.path(path)).collect(),
+        };
+        best = usual.or(best);
+    }
     let stopped_by = if best.found.is_some() { None } else { best.stopped_by };
-    Finding { found: best.found, at_least_m, stopped_by, starts: best.starts, work: search.work }
+    let starts = best.starts.iter().map(|path| form.path(path)).collect();
+    Finding { found: best.found, at_least_m, stopped_by, starts, work: search.work }
 }
 
 /// What comes of a competition of courses.
@@ -86,16 +113,16 @@ impl Outcome {
     }
 }
 
-/// Ways in that the grids are asked for: most lead to the same one.
-const LATTICE_WAYS: usize = 6;
+/// What stops a vehicle that fits nowhere on the road before the gate.
+const NOWHERE_TO_START: &str = "the road as drawn leaves it no room to stand in its lane before the gate";
 /// How far the first fine step is trusted.
 const FINE_TRUST: f64 = 0.3;
 /// Knots laid out anew are this far apart where wheels turn at once, and where they take their time: of 0.5 to 0.13 m what
 /// gained most, and no divisors of the fine polish's.
 const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
-/// They are laid out twice, so many times that far apart: nearer to each other and then farther, of ten pairs tried the one
-/// that took least and brought the standard problems nearest to what is known.
-const ANEW: [f64; 2] = [0.9, 1.1];
+/// They are laid out again and again, so many times that far apart: each layout has minima of its own, and which of them gains
+/// something differs from case to case.
+const ANEW: [f64; 4] = [1.1, 0.9, 0.75, 1.3];
 /// So much of the way that the wheels take to full lock lies between two.
 const ANEW_SHARE: f64 = 0.15;
 /// Of an opening that is wider than straight through by less than this nothing is worth gaining.
@@ -105,6 +132,10 @@ const GAIN_ANEW_M: f64 = 1e-4;
 /// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
 /// not polished finely.
 const HOPELESS: f64 = 1.1;
+/// A way round the end of the gate line needs less than this share of the body's width, ...
+const ROUND_THE_END: f64 = 0.8;
+/// ... and breaks less than this, meters, once it is improved.
+const NEARLY_WHOLE_M: f64 = 0.2;
 /// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
 const LEAF_SPARE_M: f64 = 5e-4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
@@ -115,19 +146,21 @@ const MOST_SPARE_M: f64 = 0.1;
 const LOOSE_TRUST: f64 = 0.3;
 /// Paths that are handed on to a kindred question.
 const MOST_STARTS: usize = 3;
-/// Starts that are improved at all: the better ones as they stand.
-const STARTS: usize = 12;
 /// Starts that are improved longer, at least.
-const KEPT: usize = 6;
-/// Maneuvers drawn at random where nothing else leads through an opening anyone would build.
-const LAST_RESORT: usize = 40;
+pub(super) const KEPT: usize = 6;
 
-struct Search<'a> {
-    question: &'a Question<'a>,
-    effort: Effort,
+pub(super) struct Search<'a> {
+    /// The question in canonical form.
+    pub(super) question: &'a Question<'a>,
+    /// The question as asked, which an answer is certified for.
+    drawn: &'a Question<'a>,
+    /// The canonical form is the mirror image of the question as asked.
+    mirrored: bool,
+    pub(super) effort: Effort,
     /// What needs no less is of no use.
     below_m: f64,
-    work: u64,
+    /// Poses looked at.
+    pub(super) work: u64,
 }
 
 impl Search<'_> {
@@ -141,7 +174,7 @@ impl Search<'_> {
     }
 
     /// Polishes several courses side by side; the order and the answers do not depend on the threads.
-    fn polish_all(
+    pub(super) fn polish_all(
         &mut self,
         encounter: &Encounter,
         field: Vec<(Track, Start)>,
@@ -154,12 +187,24 @@ impl Search<'_> {
             search.work += polish.work;
             (track, polished)
         });
-        field.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        field.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
         field
     }
 
+    /// What a course is worth: one that hardly breaks anything and yet needs less than the body's width goes round the end of
+    /// the gate line, and comes after all others.
+    fn worth(&self, polished: &Polished) -> f64 {
+        let round_the_end = polished.opening_m < ROUND_THE_END * least_width(self.question.vehicle)
+            && polished.broken_m < NEARLY_WHOLE_M;
+        polished.value() + if round_the_end { 1e6 } else { 0.0 }
+    }
+
     /// Courses in the order of what they are worth as they stand.
-    fn ranked(&mut self, encounter: &Encounter, courses: Vec<(Track, Vec<f64>)>) -> Vec<(Track, Vec<f64>)> {
+    pub(super) fn ranked(
+        &mut self,
+        encounter: &Encounter,
+        courses: Vec<(Track, Vec<f64>)>,
+    ) -> Vec<(Track, Vec<f64>)> {
         let start = |(track, x)| (track, Start { x, trust: 1.0, steps: None });
         let courses = courses.into_iter().map(start).collect();
         let field = self.polish_all(encounter, courses, COARSE, 0);
@@ -204,7 +249,7 @@ impl Search<'_> {
         let look = self.fine();
         let mut fine =
             self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, look));
-        fine.sort_by(|a, b| a.1.value().total_cmp(&b.1.value()));
+        fine.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
         // A kindred question is asked from there, on fewer knots.
         let starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
         if self.effort.finest > 0
@@ -233,11 +278,11 @@ impl Search<'_> {
         things: Vec<T>,
         work: impl Fn(&mut Search, T) -> R + Sync,
     ) -> Vec<R> {
-        let (question, effort, below_m) = (self.question, self.effort, self.below_m);
+        let Self { question, drawn, mirrored, effort, below_m, .. } = *self;
         let done: Vec<(R, u64)> = things
             .into_par_iter()
             .map(|thing| {
-                let mut search = Search { question, effort, below_m, work: 0 };
+                let mut search = Search { question, drawn, mirrored, effort, below_m, work: 0 };
                 let result = work(&mut search, thing);
                 (result, search.work)
             })
@@ -248,112 +293,19 @@ impl Search<'_> {
 
     /// Paths that begin in the lane as courses: with their own knots where those are even and not too many, else with new
     /// ones.
-    fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
+    pub(super) fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
         let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
         let course = |path: &Path| {
-            let lead = path.start.lead.position;
-            let station = lane.station_near(lead);
-            let offset = lane.pose(station, 0.0).to_body(lead).y;
+            let station = lane.station_of(&path.start.lead);
+            let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
             let own = Track::retrace(path, station, offset, max);
             let spacing_m = if own.is_some() { self.finer_m() } else { self.effort.spacing_m };
-            own.filter(|(track, _)| track.has_few_knots())
-                .unwrap_or_else(|| Track::fit(path, station, offset, max, spacing_m))
+            let (track, x) = own
+                .filter(|(track, _)| track.has_few_knots())
+                .unwrap_or_else(|| Track::fit(path, station, offset, max, spacing_m));
+            track.in_lane(lane, max, x)
         };
         seeds.iter().map(course).collect()
-    }
-
-    /// Where the search begins: the ways that grids show, those of drivers, and with shunts those without.
-    fn starts(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        if question.shunts > 1 {
-            // Few of the ways that go back and forth are on the list, and how they begin says little of them.
-            let mut courses = self.drivers_ways(encounter, self.effort.drawn.max(LAST_RESORT));
-            let (paths, work) = shunts::starts(question, self.effort);
-            self.work += work;
-            courses.extend(self.seeded(&paths));
-            return courses;
-        }
-        // Behind a trailer pushed back the ways out are better starts than the grids', and cost nothing.
-        let mut courses = if question.pushes_trailer() { Vec::new() } else { self.grid_ways(encounter) };
-        courses.extend(self.drivers_ways(encounter, self.effort.drawn));
-        if courses.len() > STARTS {
-            courses = self.ranked(encounter, courses);
-            courses.truncate(STARTS);
-        }
-        courses
-    }
-
-    /// Where else to begin: maneuvers drawn at random, and what the grids show of a trailer pushed back.
-    fn last_resort(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
-        let mut courses = if self.question.pushes_trailer() { self.grid_ways(encounter) } else { Vec::new() };
-        courses.extend(self.drivers_ways(encounter, LAST_RESORT));
-        courses
-    }
-
-    /// The ways that grids of poses show, as courses.
-    fn grid_ways(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        if self.effort.lattice == 0 {
-            return Vec::new();
-        }
-        let plan = Plan::of(question.maneuver, question.shunts);
-        let (ways, looked) = lattice::ways(question, encounter, &plan, LATTICE_WAYS, self.effort.lattice);
-        self.work += u64::try_from(looked).unwrap_or(0);
-        // Knots where the steps end, or evenly between.
-        let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
-        ways.iter().map(|way| Track::fit_loose(question, &way.path, spacing_m(way.step_m))).collect()
-    }
-
-    /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
-    fn drivers_ways(&mut self, encounter: &Encounter, drawn: usize) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        let plan = Plan::of(question.maneuver, question.shunts);
-        let lane = question.lane;
-        let opposite = lane.station_near(Point::default());
-        let heading = lane.pose(opposite, 0.0).heading;
-        // The gate lies up the v axis; heading along +u it is on the left.
-        let side = if wrap_angle(heading).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
-        let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
-        let max = question.vehicle.steering.max_curvature;
-        let mut ways = course::templates(question, &plan, side);
-        // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
-        let pushed = question.pushes_trailer();
-        ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
-        if pushed && plan.legs.len() == 2 {
-            for path in pull_out::ways(question, &encounter.chain) {
-                courses.push(Track::fit_loose(question, &path, self.effort.spacing_m));
-            }
-            // The list of pushes is for where no way out shows one in.
-            if drawn == 0 && !courses.is_empty() {
-                return courses;
-            }
-        }
-        for mut x in ways {
-            x[0] = opposite - 8.0;
-            self.slide_to_gate(&plan, encounter, &mut x);
-            let path = plan.path(question, &x);
-            let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
-            courses.push(Track::fit(&path, x[0], x[1], max, self.effort.spacing_m));
-        }
-        courses
-    }
-
-    /// Moves the start along the lane until the course crosses the gate line near the gate.
-    fn slide_to_gate(&mut self, plan: &Plan, encounter: &Encounter, x: &mut [f64]) {
-        for _ in 0..3 {
-            let path = plan.path(self.question, x);
-            let samples = path.samples(&encounter.chain, 0.5);
-            self.work += u64::try_from(samples.len()).unwrap_or(0);
-            let last = encounter.chain.towed_count();
-            let crossing = samples.windows(2).find_map(|pair| {
-                let a = encounter.chain.unit_poses(&pair[0].state)[last].position;
-                let b = encounter.chain.unit_poses(&pair[1].state)[last].position;
-                (a.y < 0.0 && b.y >= 0.0).then_some(b.x)
-            });
-            let Some(u) = crossing else { return };
-            let along = self.question.lane.pose(x[0], 0.0).heading;
-            x[0] -= u * if wrap_angle(along).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
-        }
     }
 
     /// Inspects a polished course. What is missing of a hair between the poses that the polish looked at is asked for on
@@ -370,7 +322,7 @@ impl Search<'_> {
             (track, polished) = self.refine(&track, &polished, look);
             settled = self.settle(&track, &polished.x, polished.value());
         }
-        settled.map_err(|short| short.why)
+        settled.map_err(|short| short.reason.to_string())
     }
 
     /// How closely the fine polish looks.
@@ -438,6 +390,7 @@ impl Search<'_> {
         let apart_m = ANEW_SHARE * self.question.vehicle.steering.lock_distance_m;
         let apart_m = apart_m.clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1) * self.effort.spacing_m * times;
         let (anew, x) = Track::fit_anew(&path, (polished.x[0], polished.x[1]), max, apart_m);
+        let (anew, x) = Track { zone: track.zone, ..anew }.in_zone_of(max, x);
         let mut polish =
             Polish { question: self.question, encounter: &encounter, track: &anew, look: FINEST, work: 0 };
         let again = polish.run(&Start { x, trust: 1.0, steps: None }, self.effort.finest);
@@ -447,83 +400,17 @@ impl Search<'_> {
         }
     }
 
-    /// Inspects a course: the opening that certainly suffices for it, with the leaves that opening implies.
-    fn settle(&mut self, track: &Track, x: &[f64], value: f64) -> Result<Found, Short> {
+    /// Certifies a course, put back along its lane to start upstream of the gate and cut off where it has arrived.
+    fn settle(&self, track: &Track, x: &[f64], value: f64) -> Result<Found, Rejection> {
         // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
         let spare_m = if self.question.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
-        let mut opening = (value + spare_m).clamp(0.1, 60.0);
-        let mut encounter = self.encounter(opening, opening);
-        let path = track.path(self.question, x);
-        let path = cut_at_goal(self.question, &encounter, &path)
-            .ok_or_else(|| Short::of("no course tried gets wholly inside"))?;
-        let drive = Drive::new(&encounter.chain, &path);
-        let mut inspection = measure_drive(&encounter, &drive);
-        // Shorter leaves need less; widen until the leaves of the opening itself let the path through.
-        for _ in 0..12 {
-            if inspection.opening_m <= opening + 1e-9 {
-                break;
-            }
-            opening = inspection.opening_m;
-            encounter = self.encounter(opening, opening);
-            inspection = measure_drive(&encounter, &drive);
-        }
-        // Where the first guess was wide, leaves as long as the opening that was found lets them be may need less still.
-        for _ in 0..4 {
-            let shorter = inspection.opening_m + LEAF_SPARE_M;
-            if !self.question.surroundings.has_leaves()
-                || !inspection.opening_m.is_finite()
-                || shorter > opening - LEAF_SPARE_M
-            {
-                break;
-            }
-            let again = self.encounter(shorter, shorter);
-            let seen = measure_drive(&again, &drive);
-            if seen.opening_m > shorter || seen.margin_m < inspection.margin_m.min(0.0) {
-                break;
-            }
-            (opening, encounter, inspection) = (shorter, again, seen);
-        }
-        // The inspection sees gaps; what the vehicle can do and what the maneuver allows is asked here.
-        if let Some(fault) = path.limit_faults(self.question.vehicle).first() {
-            return Err(Short::of(&fault.what));
-        }
-        let entered = |leg: usize| inspection.most_v[leg] > encounter.surroundings.front_v();
-        if (0..path.legs.len()).any(|leg| Track::keeps_out(self.question, leg) && entered(leg)) {
-            return Err(Short::of("it would have to enter the gate before it stops to back in"));
-        }
-        // A leaf that stands in the way and grows with the opening can be passed by an opening nobody builds.
-        if inspection.opening_m > proof::WIDEST_M {
-            return Err(Short::of("no opening up to 30 m lets it through"));
-        }
-        // Whatever passes between the posts needs its own width there.
-        if inspection.opening_m < least_width(self.question.vehicle) - 1e-6 {
-            return Err(Short::of("it would have to go round the end of the gate line"));
-        }
-        if inspection.passes(EDGE_TOLERANCE_M) && inspection.opening_m <= opening + 1e-9 {
-            return Ok(Found { path, inspection });
-        }
-        inspection.tell_touches(&encounter, &path);
-        let what = inspection.touches.first().map_or("the site", |t| t.what.as_str());
-        let (why, by_m) = if inspection.ground_m < -EDGE_TOLERANCE_M {
-            ("the tires leave the road or the drive", -2.0 * inspection.ground_m)
-        } else {
-            (what, -inspection.margin_m)
-        };
-        // Nothing is missing there: it is the leaves, or it does not arrive.
-        let by_m = if by_m > 0.0 { by_m } else { f64::INFINITY };
-        Err(Short { why: why.to_owned(), by_m })
-    }
-}
-
-/// Why a course does not pass, and by how much: infinite where asking for more room does not help.
-struct Short {
-    why: String,
-    by_m: f64,
-}
-
-impl Short {
-    fn of(why: &str) -> Self {
-        Self { why: why.to_owned(), by_m: f64::INFINITY }
+        let drawn = self.drawn;
+        let (track, x) = if self.mirrored { mirrored_course(track, x) } else { (track.clone(), x.to_vec()) };
+        let around = drawn.surroundings.with_leaves_for(value + spare_m);
+        let encounter = Encounter::new(drawn.vehicle, around, drawn.clearance_m, value + spare_m);
+        let path = track.path(drawn, &x);
+        let path = cut_at_goal(drawn, &encounter, &path).ok_or(Reason::NotInside)?;
+        certify(drawn, &led_in(drawn.lane, &path), value + spare_m)
     }
 }
 
@@ -533,15 +420,13 @@ const ARRIVAL_STEP_M: f64 = 0.05;
 const RUN_OUT_M: f64 = 12.0;
 
 /// A path cut off where the vehicle has arrived (running on at its last curvature if it must); `None` if it does not.
-fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Option<Path> {
+pub(super) fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Option<Path> {
     let mut path = path.clone();
     let last = path.legs.pop()?;
     let before = path.end(&encounter.chain);
     let mut state = if path.legs.is_empty() { path.start } else { before };
-    let surroundings = &encounter.surroundings;
-    let goal_v = surroundings.beyond_v + encounter.clearance_m + 0.0005;
     let arrived = |state: &State| {
-        encounter.least_v(&encounter.chain.unit_frames(state)) >= goal_v
+        encounter.is_inside(state, 0.0005)
             && question.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
     };
     let mut segments = last.segments.clone();

@@ -1,53 +1,9 @@
 //! A maneuver as a handful of numbers: where it starts in the lane, and for each leg a few pairs of steering and
 //! distance, joined by the fastest change of steering the vehicle can make.
 use super::Question;
-use crate::geometry::{Point, Pose};
-use crate::motion::{Direction, Leg, Path, Segment, State};
+use super::lane::StartZone;
+use crate::motion::{Direction, Leg, Path, Segment};
 use crate::site::Maneuver;
-
-/// Where a vehicle may start: a line of travel through the middle of its lane, in the gate's frame.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Lane {
-    /// The line, in the direction of travel; two points or more.
-    pub line: Vec<Point>,
-    /// How far to the left of the line the vehicle's middle may start: (least, largest).
-    pub play_m: (f64, f64),
-}
-
-impl Lane {
-    /// The pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.
-    #[must_use]
-    pub fn pose(&self, station_m: f64, offset_m: f64) -> Pose {
-        let mut left = station_m;
-        let last = self.line.len() - 1;
-        for i in 0..last {
-            let (a, b) = (self.line[i], self.line[i + 1]);
-            let length = a.distance(b);
-            if left <= length || i + 1 == last {
-                let along = (b - a).unit().unwrap_or(Point::new(1.0, 0.0));
-                return Pose { position: a + along * left + along.left() * offset_m, heading: along.angle() };
-            }
-            left -= length;
-        }
-        Pose { position: self.line[last], heading: 0.0 }
-    }
-
-    /// The station of the point of the line nearest to `p`.
-    #[must_use]
-    pub fn station_near(&self, p: Point) -> f64 {
-        let mut best = (f64::INFINITY, 0.0);
-        let mut start = 0.0;
-        for pair in self.line.windows(2) {
-            let q = crate::geometry::distance::nearest_on_segment(p, pair[0], pair[1]);
-            let away = p.distance(q);
-            if away < best.0 {
-                best = (away, start + pair[0].distance(q));
-            }
-            start += pair[0].distance(pair[1]);
-        }
-        best.1
-    }
-}
 
 /// The directions and numbers of steering pairs of a maneuver's legs.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -85,13 +41,15 @@ impl Plan {
     #[must_use]
     pub fn path(&self, question: &Question, x: &[f64]) -> Path {
         let steering = question.vehicle.steering;
-        let offset = x[1].clamp(question.lane.play_m.0, question.lane.play_m.1);
-        let lead = question.lane.pose(x[0], offset);
+        let zone = question.lane.zone_within(x[0], 0.0).copied();
+        let zone = zone.unwrap_or(StartZone::anywhere(question.lane.play_m));
+        let start = question.lane.start(&zone, x[0], x[1].clamp(zone.play_m.0, zone.play_m.1));
+        let max = steering.max_curvature.max(1e-9);
         let mut at = 2;
         let mut legs = Vec::with_capacity(self.legs.len());
         for (index, (direction, pairs)) in self.legs.iter().enumerate() {
             let mut segments = Vec::with_capacity(2 * pairs);
-            let mut now = if index == 0 { 0.0 } else { x[at].clamp(-1.0, 1.0) };
+            let mut now = if index == 0 { start.curvature / max } else { x[at].clamp(-1.0, 1.0) };
             for pair in 0..*pairs {
                 let share = x[at + 2 * pair].clamp(-1.0, 1.0);
                 let hold = x[at + 2 * pair + 1].abs();
@@ -106,19 +64,23 @@ impl Plan {
             at += 2 * pairs;
             legs.push(Leg { direction: *direction, segments });
         }
-        Path { start: State { lead, ..State::default() }, legs }
+        Path { start, legs }
     }
 }
 
-/// Courses to start from: how drivers get round such a corner, for a gate on the left (`side` = 1) or the right (-1)
-/// of the direction of travel.
+/// Courses to start from: how drivers get round such a corner, straight through where there is none. `turn_rad` is the turn
+/// from the lane's heading to that of a vehicle that stands square in the gate, positive to the left.
 #[must_use]
-pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
+pub fn templates(question: &Question, plan: &Plan, turn_rad: f64) -> Vec<Vec<f64>> {
     let radius = 1.0 / question.vehicle.steering.max_curvature.max(1e-3);
-    let quarter = radius * std::f64::consts::FRAC_PI_2;
+    let reverses = plan.legs.last().is_some_and(|leg| leg.0 == Direction::Reverse);
+    // Steering that turns a vehicle to the left going forward turns it to the right in reverse.
+    let side = if (turn_rad < 0.0) == reverses { 1.0 } else { -1.0 };
+    let quarter = radius * turn_rad.abs();
     let towed = question.vehicle.units.len() > 1;
     // Each entering leg: five pairs of (steering share toward the gate, distance).
-    let forward: [[f64; 10]; 5] = [
+    let forward: [[f64; 10]; 6] = [
+        [0.0, 1.0, 0.0, 2.0, 0.0, 2.0, 0.0, 2.0, 0.0, 6.0],
         [0.0, 1.0, 0.5, 1.0, 1.0, quarter * 0.9, 0.0, 2.0, 0.0, 6.0],
         [-0.6, 2.0, -0.2, 1.0, 1.0, quarter * 1.1, 0.3, 1.5, 0.0, 6.0],
         [0.0, 1.0, 0.4, 3.0, 1.0, quarter * 0.6, -0.3, 2.0, 0.0, 6.0],
@@ -149,8 +111,7 @@ pub fn templates(question: &Question, plan: &Plan, side: f64) -> Vec<Vec<f64>> {
     let longest = question.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
     let stretches: &[f64] = if longest > 6.0 { &[1.0, longest / 5.0] } else { &[1.0] };
     let mut list = Vec::new();
-    let entering: &[[f64; 10]] =
-        if plan.legs.last().is_some_and(|l| l.0 == Direction::Reverse) { &reverse } else { &forward };
+    let entering: &[[f64; 10]] = if reverses { &reverse } else { &forward };
     let setup_choices = if plan.legs.len() > 1 { setups.len() } else { 1 };
     for (enter, stretch) in entering.iter().flat_map(|e| stretches.iter().map(move |s| (e, s))) {
         for setup in &setups[..setup_choices] {
@@ -217,18 +178,5 @@ mod tests {
         let golden = 0x9E37_79B9_7F4A_7C15_u64;
         let drawn = [0, golden, golden.wrapping_mul(2)].map(mixed);
         assert_eq!(drawn, [0xE220_A839_7B1D_CDAF, 0x6E78_9E6A_A1B9_65F4, 0x06C4_5D18_8009_454F]);
-    }
-
-    /// On a lane with two bends the station of a pose beside it is its own.
-    #[test]
-    fn stations_of_a_bent_lane() {
-        let line = [(0.0, 0.0), (10.0, 0.0), (10.0, 5.0), (30.0, 20.0)].map(|(x, y)| Point::new(x, y));
-        let lane = Lane { line: line.to_vec(), play_m: (-1.0, 1.0) };
-        for station in [0.0, 4.0, 8.5, 12.5, 13.0, 16.5, 25.0, 40.0] {
-            for offset in [-0.5, 0.0, 0.5] {
-                let near = lane.station_near(lane.pose(station, offset).position);
-                assert!((near - station).abs() < 1e-9, "{near}, not {station}, {offset} aside");
-            }
-        }
     }
 }

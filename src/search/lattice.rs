@@ -36,17 +36,82 @@ struct Grid {
     /// How much a meter of breaking something counts against a meter of opening: a little is mended by the continuous
     /// search, and how much is luck, too.
     broken_weight: f64,
+    /// Width of a cell's hitch angles.
+    cell_hitch_rad: f64,
 }
 
 /// Which pose is kept of a cell is luck: grids that lie otherwise keep others.
 const GRIDS: [Grid; 4] = [
-    Grid { step_rad: 0.14, cell_rad: 6.0 * DEGREE, cell_share: 0.6, shift: 0.25, broken_weight: 6.0 },
-    Grid { step_rad: 0.15, cell_rad: 6.5 * DEGREE, cell_share: 0.6, shift: 0.75, broken_weight: 20.0 },
-    Grid { step_rad: 0.16, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.0, broken_weight: 6.0 },
-    Grid { step_rad: 0.18, cell_rad: 7.0 * DEGREE, cell_share: 0.6, shift: 0.5, broken_weight: 20.0 },
+    Grid {
+        step_rad: 0.14,
+        cell_rad: 6.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.25,
+        broken_weight: 6.0,
+        cell_hitch_rad: HITCH,
+    },
+    Grid {
+        step_rad: 0.15,
+        cell_rad: 6.5 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.75,
+        broken_weight: 20.0,
+        cell_hitch_rad: HITCH,
+    },
+    Grid {
+        step_rad: 0.16,
+        cell_rad: 7.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.0,
+        broken_weight: 6.0,
+        cell_hitch_rad: HITCH,
+    },
+    Grid {
+        step_rad: 0.18,
+        cell_rad: 7.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.5,
+        broken_weight: 20.0,
+        cell_hitch_rad: HITCH,
+    },
 ];
-/// Width of a cell's hitch angles.
-const CELL_HITCH_RAD: f64 = 8.0 * DEGREE;
+const HITCH: f64 = 8.0 * DEGREE;
+/// Finer grids, where the others show nothing that leads through an opening anyone would build.
+const FINE_GRIDS: [Grid; 4] = [
+    Grid {
+        step_rad: 0.10,
+        cell_rad: 4.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.25,
+        broken_weight: 6.0,
+        cell_hitch_rad: FINE_HITCH,
+    },
+    Grid {
+        step_rad: 0.11,
+        cell_rad: 4.5 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.75,
+        broken_weight: 20.0,
+        cell_hitch_rad: FINE_HITCH,
+    },
+    Grid {
+        step_rad: 0.12,
+        cell_rad: 5.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.0,
+        broken_weight: 6.0,
+        cell_hitch_rad: FINE_HITCH,
+    },
+    Grid {
+        step_rad: 0.13,
+        cell_rad: 5.0 * DEGREE,
+        cell_share: 0.6,
+        shift: 0.5,
+        broken_weight: 20.0,
+        cell_hitch_rad: FINE_HITCH,
+    },
+];
+const FINE_HITCH: f64 = 4.0 * DEGREE;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// Openings are compared in steps of 2 cm: finer differences are noise of the cells.
 const PRICE_M: f64 = 0.02;
@@ -56,6 +121,8 @@ const ALIGNED_RAD: f64 = 2.5 * DEGREE;
 const STRAIGHT_RAD: f64 = 4.0 * DEGREE;
 /// ... and this near to where it may start.
 const BESIDE_M: f64 = 0.2;
+/// ... or along it.
+const ZONE_M: f64 = 0.3;
 /// Straight forward before the vehicle stops to back in.
 const FIRST_LEG_M: f64 = 2.0;
 /// No way turns farther than this past the lane's direction or the gate's.
@@ -112,8 +179,8 @@ fn rounded(price_m: f64) -> u32 {
     (price_m / PRICE_M) as u32
 }
 
-/// Up to `wanted` different ways in, the one that needs least first, found by looking at no more than `poses` poses; and
-/// how many poses were looked at.
+/// Up to `wanted` different ways in, the one that needs least first, found by looking at no more than `poses` poses on each of
+/// four grids; and how many poses were looked at.
 #[must_use]
 pub fn ways(
     question: &Question,
@@ -122,8 +189,29 @@ pub fn ways(
     wanted: usize,
     poses: usize,
 ) -> (Vec<Way>, usize) {
-    let all: Vec<(Vec<Way>, usize)> =
-        GRIDS.par_iter().map(|grid| ways_on(question, encounter, plan, *grid, (wanted, poses))).collect();
+    ways_on_all(question, encounter, plan, &GRIDS, (wanted, poses))
+}
+
+/// The same on finer grids.
+pub(super) fn fine_ways(
+    question: &Question,
+    encounter: &Encounter,
+    plan: &Plan,
+    wanted: usize,
+    poses: usize,
+) -> (Vec<Way>, usize) {
+    ways_on_all(question, encounter, plan, &FINE_GRIDS, (wanted, poses))
+}
+
+fn ways_on_all(
+    question: &Question,
+    encounter: &Encounter,
+    plan: &Plan,
+    grids: &[Grid],
+    (wanted, poses): (usize, usize),
+) -> (Vec<Way>, usize) {
+    let on = |grid: &Grid| ways_on(question, encounter, plan, *grid, (wanted, poses));
+    let all: Vec<(Vec<Way>, usize)> = grids.par_iter().map(on).collect();
     let looked = all.iter().map(|(_, looked)| looked).sum();
     let mut list: Vec<Way> = all.into_iter().flat_map(|(ways, _)| ways).collect();
     list.sort_by(|a, b| a.price_m.total_cmp(&b.price_m));
@@ -198,7 +286,7 @@ fn ways_on(
 }
 
 /// The heading straight through the gate of a vehicle that enters as the last leg does, gate frame.
-fn entering_heading(plan: &Plan) -> f64 {
+pub(super) fn entering_heading(plan: &Plan) -> f64 {
     plan.legs.last().map_or(1.0, |(direction, _)| direction.sign()) * std::f64::consts::FRAC_PI_2
 }
 
@@ -385,11 +473,14 @@ impl Lattice<'_> {
             (ALIGNED_RAD, STRAIGHT_RAD)
         };
         let lane = self.question.lane;
-        let at = lane.pose(lane.station_near(node.state.lead.position), 0.0);
-        let offset = at.to_body(node.state.lead.position).y;
-        let (low, high) = lane.play_m;
-        wrap_angle(node.state.lead.heading - at.heading).abs() < aligned
-            && node.state.hitch.iter().all(|phi| phi.abs() < straight)
+        let station = lane.station_of(&node.state.lead);
+        let Some(zone) = lane.stand_within(station, ZONE_M) else { return false };
+        let at = lane.start(zone, station, 0.0);
+        let offset = at.lead.to_body(node.state.lead.position).y;
+        let (low, high) = zone.play_m;
+        let bent = |(phi, usual): (&f64, &f64)| (phi - usual).abs() < straight;
+        wrap_angle(node.state.lead.heading - at.lead.heading).abs() < aligned
+            && node.state.hitch.iter().zip(&at.hitch).all(bent)
             && offset > low - BESIDE_M
             && offset < high + BESIDE_M
     }
@@ -408,7 +499,7 @@ impl Lattice<'_> {
         let mut cell = part(position.x / side + shift);
         cell = cell << 12 | part(position.y / side + shift);
         cell = cell << 12 | part(wrap_angle(heading) / cell_rad + shift);
-        cell = cell << 12 | part(node.state.hitch[0] / CELL_HITCH_RAD + 0.5);
+        cell = cell << 12 | part(node.state.hitch[0] / self.grid.cell_hitch_rad + 0.5);
         // Left, straight, right; behind a trailer there would be too many cells.
         let steered = if self.encounter.chain.towed_count() > 0 { 0.0 } else { 1.5 * node.share };
         cell = cell << 4 | part(steered + 0.5) & 0xF;
@@ -417,15 +508,20 @@ impl Lattice<'_> {
 
     /// Where the way that begins at a node crosses the gate line.
     fn crossing(&self, index: usize) -> Crossing {
+        let mut crossing = Pose::default();
+        let mut outside = false;
         let mut next = Some(index);
         while let Some(i) = next {
             let node = &self.nodes[i];
-            if node.state.lead.position.y >= 0.0 {
-                return Crossing::at(&node.state.lead);
+            let inside = node.state.lead.position.y >= 0.0;
+            // A way may begin on a road that lies past the gate line's end: the last crossing is that of the gate.
+            if inside && outside {
+                crossing = node.state.lead;
             }
+            outside = !inside;
             next = node.parent;
         }
-        Crossing::at(&Pose::new(0.0, 0.0, 0.0))
+        Crossing::at(&crossing)
     }
 
     /// The way that begins at a node.

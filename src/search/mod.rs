@@ -6,12 +6,18 @@
 //! sequence of linear programs ([`polish`]), coarsely for all and finely for the best; the winners are inspected by
 //! [`crate::clearance::inspect()`], whose bound holds between poses. What is reported comes from that inspection
 //! alone, so the search may be wrong only by missing something narrower.
+pub mod approach;
+mod canonical;
+pub mod certify;
 mod competition;
 pub mod course;
 mod crossing;
+mod gather;
+pub mod lane;
 pub mod lattice;
 pub mod lp;
 pub mod polish;
+mod polish_limits;
 pub mod proof;
 pub mod pull_out;
 pub mod shunts;
@@ -24,8 +30,8 @@ use crate::motion::{Chain, Path, State};
 use crate::site::Maneuver;
 use crate::vehicle::{PartKind, Vehicle};
 use competition::{Where, search};
-use course::Lane;
 use crossing::Crossing;
+use lane::Lane;
 
 /// How far a tire may stand over the edge of a road or drive and still count as on it: what a drawing cannot settle.
 pub const EDGE_TOLERANCE_M: f64 = 0.001;

@@ -6,10 +6,12 @@
 //! one elastic variable for courses that start out breaking something.
 use super::Look;
 use super::Question;
+use super::lane::StartZone;
 use super::lp::{Accuracy, Program};
 use super::slope::{self, Rates, Slope};
 use super::track::{Driven, Stand, Steps, Track, intervals};
 use crate::clearance::{AMPLE_M, Asked, Encounter, Scratch, opening_for};
+use crate::geometry::{Point, wrap_angle};
 use crate::motion::State;
 use crate::site::{Anchor, Side};
 
@@ -74,12 +76,12 @@ pub struct Polish<'a> {
 }
 
 /// What a start is off by counts as so many meters broken, each meter and each radian: a trailer's end moves about so.
-const LOOSE_METERS: f64 = 5.0;
+pub(super) const LOOSE_METERS: f64 = 5.0;
 /// Sizes of a trusted step: a share of full lock at each knot, meters of length, station and offset; radians and meters of
 /// what the start is off by.
-const TRUST_SHARE: f64 = 0.25;
-const TRUST_LENGTH_M: f64 = 1.0;
-const TRUST_LOOSE: f64 = 0.15;
+pub(super) const TRUST_SHARE: f64 = 0.25;
+pub(super) const TRUST_LENGTH_M: f64 = 1.0;
+pub(super) const TRUST_LOOSE: f64 = 0.15;
 /// The same behind a trailer pushed back, where every deviation grows.
 const TRUST_LOOSE_PUSHED: f64 = 0.02;
 /// A step that kept at least this share of what it promised is followed by a longer one, one that kept less than the second
@@ -147,7 +149,7 @@ impl Polish<'_> {
     }
 
     /// How far the first step goes in what the start is off by.
-    fn trust_loose(&self) -> f64 {
+    pub(super) fn trust_loose(&self) -> f64 {
         if self.question.pushes_trailer() { TRUST_LOOSE_PUSHED } else { TRUST_LOOSE }
     }
 
@@ -190,16 +192,16 @@ impl Polish<'_> {
     /// The numbers brought within their own limits, which linear programs meet only to rounding.
     fn tidied(&self, x: &[f64]) -> Vec<f64> {
         let mut x = x.to_vec();
-        let (low, high) = self.question.lane.play_m;
-        x[1] = x[1].clamp(low, high);
+        self.track.put_in_zone(self.question.vehicle.steering.max_curvature, &mut x);
+        let straight = x[3 + self.track.loose];
         let lock = self.question.vehicle.steering.lock_distance_m;
         for (index, leg) in self.track.legs.iter().enumerate() {
             let at = self.track.leg_at(index);
             x[at] = x[at].max(0.2);
             let most = if lock > 0.0 { x[at] / intervals(leg) / lock } else { 2.0 };
             let shares = &mut x[at + 1..at + 1 + leg.knots];
-            if index == 0 {
-                shares[0] = 0.0;
+            if index == 0 && !self.track.outward {
+                shares[0] = straight;
             }
             shares[0] = shares[0].clamp(-1.0, 1.0);
             for i in 1..shares.len() {
@@ -231,22 +233,70 @@ impl Polish<'_> {
                 broken = broken.max(right - drawn_right + self.look.spare_m);
                 (drawn_right - left).max(0.0)
             }
+            Anchor::Free if left.is_finite() && right.is_finite() => {
+                let (fenced_left, fenced_right) = (surroundings.left.fenced_u, surroundings.right.fenced_u);
+                broken = broken.max(fenced_left + self.look.spare_m - left);
+                broken = broken.max(right - fenced_right + self.look.spare_m);
+                (right - left).max(0.0)
+            }
             _ => opening_for(surroundings, left, right).0,
         };
-        for off in &x[2..2 + self.track.loose] {
-            broken = broken.max(LOOSE_METERS * off.abs());
+        if !self.track.outward {
+            for off in &x[2..2 + self.track.loose] {
+                broken = broken.max(LOOSE_METERS * off.abs());
+            }
         }
-        if let Some(last) = stands.last() {
-            broken = broken.max(short_of_goal(self.question, self.encounter, last));
+        if let Some(end) = self.goal_stand(stands.len()).and_then(|at| stands.get(at)) {
+            broken = broken.max(short_of_goal(self.question, self.encounter, end));
+        }
+        if let Some(last) = stands.last().filter(|_| self.track.outward) {
+            for (short, _) in self.out_of_lane(&last.state) {
+                broken = broken.max(short);
+            }
         }
         Polished { x: x.to_vec(), opening_m, broken_m: broken, trust: 1.0, steps: Steps::default() }
+    }
+
+    /// Which of so many poses must be inside the gate: the last, or of a course driven outward the first.
+    fn goal_stand(&self, stands: usize) -> Option<usize> {
+        if self.track.outward { (stands > 0).then_some(0) } else { stands.checked_sub(1) }
+    }
+
+    /// How far a vehicle is from standing straight in its lane, as meters, with the rates of each: aside of its play, turned,
+    /// and bent at each hitch.
+    fn out_of_lane(&self, state: &State) -> Vec<(f64, Rates)> {
+        let lane = self.question.lane;
+        let station = lane.station_of(&state.lead);
+        let zone = lane.stand_within(station, f64::INFINITY).copied().unwrap_or(StartZone::UNBOUNDED);
+        let straight = lane.start(&zone, station, 0.0).lead;
+        let aside = straight.to_body(state.lead.position).y;
+        let left = Point::at_angle(straight.heading).left();
+        let (low, high) = zone.play_m;
+        let mut list = vec![
+            (aside - high, [left.x, left.y, 0.0, 0.0, 0.0, 0.0]),
+            (low - aside, [-left.x, -left.y, 0.0, 0.0, 0.0, 0.0]),
+        ];
+        let turned = wrap_angle(state.lead.heading - straight.heading);
+        let bent =
+            (0..self.encounter.chain.towed_count()).map(|i| (3 + i, state.hitch[i] - zone.hitch_rad[i]));
+        for (coordinate, angle) in std::iter::once((2, turned)).chain(bent) {
+            for sign in [1.0, -1.0] {
+                let mut rates = Rates::default();
+                rates[coordinate] = sign * LOOSE_METERS;
+                list.push((sign * LOOSE_METERS * angle, rates));
+            }
+        }
+        list
     }
 
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
     fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
         let front = self.encounter.front_v;
-        let entered =
-            if Track::keeps_out(self.question, stand.leg) { stand.need.most_v - front + 0.005 } else { -1.0 };
+        let entered = if !self.track.outward && Track::keeps_out(self.question, stand.leg) {
+            stand.need.most_v - front + 0.005
+        } else {
+            -1.0
+        };
         [
             (self.look.spare_m - stand.need.margin_m, Breach::Margin),
             (0.5 * self.look.spare_m - stand.need.ground_m, Breach::Ground),
@@ -347,6 +397,12 @@ impl Polish<'_> {
                         let short = short_of_goal(question, encounter, stand);
                         program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
                     }
+                    Row::Lane => {
+                        for (short, rates) in self.out_of_lane(&stand.state) {
+                            moves.gradient(&rates, &mut gradient);
+                            program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                        }
+                    }
                 }
             }
         });
@@ -363,6 +419,12 @@ impl Polish<'_> {
         program.at_most(&[(elastic, -1.0)], 0.0);
         for face in [left, right] {
             program.between(face, -60.0, 60.0);
+        }
+        let around = &self.encounter.surroundings;
+        if around.anchor == Anchor::Free {
+            // The faces stand where a fence is drawn.
+            program.at_most(&[(left, 1.0), (elastic, -1.0)], -around.left.fenced_u - self.look.spare_m);
+            program.at_most(&[(right, 1.0), (elastic, -1.0)], around.right.fenced_u - self.look.spare_m);
         }
         program.at_most(&[(elastic, 1.0)], 1e4);
         // From where nothing is broken the answer is near standing still.
@@ -413,54 +475,13 @@ impl Polish<'_> {
                 }
             }
         }
-        rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Goal)));
+        if self.track.outward {
+            rows.insert(0, (0, Row::Goal));
+            rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Lane)));
+        } else {
+            rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Goal)));
+        }
         rows
-    }
-
-    /// Rows for the limits that are linear in the numbers themselves, and for the trusted distance.
-    fn own_limits(&self, program: &mut Program, x: &[f64], trust: f64) {
-        let (low, high) = self.question.lane.play_m;
-        let length = TRUST_LENGTH_M * trust;
-        program.between(0, -length, length);
-        // A hair of room even where the lane leaves none: the method needs an inside.
-        program.between(
-            1,
-            (low - x[1]).max(-length).min(0.0) - 1e-6,
-            (high - x[1]).min(length).max(0.0) + 1e-6,
-        );
-        let loose = self.trust_loose() * trust;
-        for column in 2..2 + self.track.loose {
-            program.between(column, -loose, loose);
-            let elastic = x.len() + 2;
-            for sign in [1.0, -1.0] {
-                let off = sign * LOOSE_METERS;
-                program.at_most(&[(column, off), (elastic, -1.0)], -off * x[column]);
-            }
-        }
-        let lock = self.question.vehicle.steering.lock_distance_m;
-        let share = TRUST_SHARE * trust;
-        for (index, leg) in self.track.legs.iter().enumerate() {
-            let at = self.track.leg_at(index);
-            program.between(at, (0.2 - x[at]).max(-length).min(0.0) - 1e-6, length);
-            let per_knot = if lock > 0.0 { 1.0 / (intervals(leg) * lock) } else { 0.0 };
-            for i in 0..leg.knots {
-                let column = at + 1 + i;
-                if index == 0 && i == 0 {
-                    program.between(column, -1e-6, 1e-6);
-                    continue;
-                }
-                program.between(
-                    column,
-                    (-1.0 - x[column]).max(-share) - 1e-7,
-                    (1.0 - x[column]).min(share) + 1e-7,
-                );
-                if i > 0 && lock > 0.0 {
-                    let (now, slack) = (x[column] - x[column - 1], x[at] * per_knot);
-                    program.at_most(&[(column, 1.0), (column - 1, -1.0), (at, -per_knot)], slack - now);
-                    program.at_most(&[(column, -1.0), (column - 1, 1.0), (at, -per_knot)], slack + now);
-                }
-            }
-        }
     }
 }
 
@@ -480,6 +501,8 @@ enum Row {
     Right,
     Broken(Breach, f64),
     Goal,
+    /// The course driven outward ends straight in the lane.
+    Lane,
 }
 
 /// What of a pose's need rows speak of.
@@ -492,7 +515,7 @@ fn asked(rows: &[(usize, Row)]) -> Asked {
             Row::Broken(Breach::Margin, _) => asked.margin = true,
             Row::Broken(Breach::Ground, _) => asked.ground = true,
             Row::Broken(Breach::Entered, _) | Row::Goal => asked.v = true,
-            Row::Broken(Breach::Hitch, _) => {}
+            Row::Broken(Breach::Hitch, _) | Row::Lane => {}
         }
     }
     asked

@@ -17,28 +17,38 @@ const ANGLES: [f64; 3] = [-0.35, 0.0, 0.35];
 const EARLY: [f64; 3] = [0.7, 1.0, 1.5];
 /// How far ahead the driver looks along the lane, in least turning radii.
 const AHEAD: [f64; 2] = [0.6, 1.2];
+/// Nearer to the lane's direction than this a vehicle is in line with the road.
+const IN_LINE_RAD: f64 = 0.1;
 /// Step of the drive, meters: that of the search's knots, so that the way found is the way followed.
 const STEP_M: f64 = 1.0;
 /// Nobody drives farther than this to stand straight in the lane.
 const FARTHEST_M: f64 = 90.0;
 /// Straight forward before the vehicle stops to back in: the first leg, for the search to lengthen and bend.
-const FIRST_LEG_M: f64 = 2.0;
+pub(super) const FIRST_LEG_M: f64 = 2.0;
 
 /// Maneuvers of a forward leg and a reverse one that end inside the gate.
 #[must_use]
 pub fn ways(question: &Question, chain: &Chain) -> Vec<Path> {
     let mut list = Vec::new();
-    for ahead in AHEAD {
-        for early in EARLY {
-            for angle in ANGLES {
-                list.extend(way(question, chain, (angle, early, ahead)));
+    // Out over the other half of the road first, where the road has two and that is farther away.
+    let halves = [0.0, question.lane.moved_over().map_or(0.0, |_| question.lane.other_half_m)];
+    for aside_m in halves.into_iter().take(if halves[1] == 0.0 { 1 } else { 2 }) {
+        for ahead in AHEAD {
+            for early in EARLY {
+                for angle in ANGLES {
+                    list.extend(way(question, chain, (angle, early, ahead, aside_m)));
+                }
             }
         }
     }
     list
 }
 
-fn way(question: &Question, chain: &Chain, (angle, early, ahead): (f64, f64, f64)) -> Option<Path> {
+fn way(
+    question: &Question,
+    chain: &Chain,
+    (angle, early, ahead, mut aside_m): (f64, f64, f64, f64),
+) -> Option<Path> {
     let lane = question.lane;
     let steering = question.vehicle.steering;
     let max = steering.max_curvature.max(1e-3);
@@ -59,10 +69,10 @@ fn way(question: &Question, chain: &Chain, (angle, early, ahead): (f64, f64, f64
     let mut rolled = 0.0;
     let mut turning = false;
     while rolled < FARTHEST_M {
-        turning = turning || away(state.lead.position) * inside < early * radius;
+        turning = turning || (away(state.lead.position) - aside_m) * inside < early * radius;
         let wanted = if turning {
             let station = lane.station_near(state.lead.position);
-            let target = state.lead.to_body(lane.pose(station + ahead * radius, 0.0).position);
+            let target = state.lead.to_body(lane.pose(station + ahead * radius, aside_m).position);
             (2.0 * target.y / target.dot(target).max(1.0)).clamp(-max, max)
         } else {
             0.0
@@ -71,6 +81,10 @@ fn way(question: &Question, chain: &Chain, (angle, early, ahead): (f64, f64, f64
         state = chain.advance(&state, STEP_M, k0, k1);
         segments.push(Segment { length_m: STEP_M, curvature_start: k0, curvature_end: k1 });
         rolled += STEP_M;
+        // In line with the road it moves over to its own half.
+        if turning && wrap_angle(state.lead.heading - opposite.heading).abs() < IN_LINE_RAD {
+            aside_m = 0.0;
+        }
         let straight = wrap_angle(state.lead.heading - opposite.heading).abs() < 0.01
             && state.hitch.iter().all(|phi| phi.abs() < 0.02)
             && state.curvature.abs() < 0.05 * max;

@@ -34,6 +34,12 @@ impl Moves {
     #[must_use]
     pub fn at_start(question: &Question, chain: &Chain, track: &Track, x: &[f64]) -> Self {
         let mut columns = vec![[0.0; COORDINATES]; x.len()];
+        if track.outward {
+            for (coordinate, column) in columns.iter_mut().enumerate().take(2 + track.loose) {
+                column[coordinate] = 1.0;
+            }
+            return Self { columns, active: 2 + track.loose, coordinates: 3 + chain.towed_count() };
+        }
         let here = question.lane.pose(x[0], x[1]);
         for (slot, moved) in columns
             .iter_mut()

@@ -4,9 +4,10 @@
 //! changing evenly between them: every drivable steering profile to within the knots' spacing. What a pose needs is
 //! linearized in these numbers by differences, and each step solves a linear program for the least opening (see
 //! [`super::polish`]).
+use super::lane::{Lane, StartZone};
 use super::{Look, Question};
 use crate::clearance::{Binding, Encounter, PoseNeed, Scratch};
-use crate::geometry::{Frame, wrap_angle};
+use crate::geometry::{Frame, Pose, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::site::Maneuver;
 use crate::vehicle::MAX_UNITS;
@@ -31,6 +32,12 @@ pub struct Track {
     /// A way that leads in from nearly straight in the lane is mended from there little by little. Put straight at once it
     /// would be lost: a trailer that is pushed back strays e-fold on each of its lengths.
     pub loose: usize,
+    /// Where in the lane it may start.
+    pub zone: StartZone,
+    /// The course is driven from inside the gate out to the lane, from a start that is free: its first numbers are the lead's
+    /// place, then (counted in `loose`) its heading and the hitch angles. A trailer that is pushed back strays more with each
+    /// meter; pulled out along the same ground it comes into line by itself.
+    pub outward: bool,
 }
 
 /// A pose whose need or margin is within this of the worst may become the worst after the next step.
@@ -127,38 +134,83 @@ impl Track {
             }
             legs.push(TrackLeg { direction: leg.direction, knots });
         }
-        // The first leg starts with the wheels straight.
-        if let Some(first) = x.get_mut(3) {
-            *first = 0.0;
+        (Self { legs, loose: 0, zone: StartZone::UNBOUNDED, outward: false }, x)
+    }
+
+    /// The same course held to the zone of its start's station: its station and offset brought within it, its wheels
+    /// turned there as the zone says.
+    #[must_use]
+    pub fn in_lane(self, lane: &Lane, max_curvature: f64, x: Vec<f64>) -> (Self, Vec<f64>) {
+        let zone = lane.zone_at(x[0]).copied().unwrap_or(StartZone::UNBOUNDED);
+        Self { zone, ..self }.in_zone_of(max_curvature, x)
+    }
+
+    /// The same course with its numbers brought within its zone.
+    #[must_use]
+    pub fn in_zone_of(self, max_curvature: f64, mut x: Vec<f64>) -> (Self, Vec<f64>) {
+        self.put_in_zone(max_curvature, &mut x);
+        (self, x)
+    }
+
+    /// Brings the numbers of a start within the zone.
+    pub fn put_in_zone(&self, max_curvature: f64, x: &mut [f64]) {
+        if self.outward {
+            return;
         }
-        (Self { legs, loose: 0 }, x)
+        let zone = &self.zone;
+        x[0] = x[0].clamp(zone.stations_m.0, zone.stations_m.1);
+        x[1] = x[1].clamp(zone.play_m.0, zone.play_m.1);
+        if let Some(first) = x.get_mut(3 + self.loose) {
+            *first = (zone.curvature / max_curvature.max(1e-9)).clamp(-1.0, 1.0);
+        }
     }
 
     /// The course of a path that begins nearly straight in the lane, with what it is off by.
     #[must_use]
     pub fn fit_loose(question: &Question, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
         let (lane, lead) = (question.lane, path.start.lead);
-        let station = lane.station_near(lead.position);
-        let straight = lane.pose(station, 0.0);
-        let (low, high) = lane.play_m;
+        let station = lane.station_of(&lead);
+        let zone = lane.zone_at(station).copied().unwrap_or(StartZone::UNBOUNDED);
+        let straight = lane.start(&zone, station, 0.0).lead;
+        let (low, high) = zone.play_m;
         let aside = straight.to_body(lead.position).y;
         let offset = aside.clamp(low, high);
         let max = question.vehicle.steering.max_curvature;
         let (track, mut x) = Self::fit(path, station, offset, max, spacing_m);
         let towed = question.vehicle.units.len() - 1;
         let off = [aside - offset, wrap_angle(lead.heading - straight.heading)];
-        x.splice(2..2, off.into_iter().chain(path.start.hitch[..towed].iter().copied()));
-        (Self { loose: 2 + towed, ..track }, x)
+        let bent = path.start.hitch[..towed].iter().zip(zone.hitch_rad).map(|(phi, usual)| phi - usual);
+        x.splice(2..2, off.into_iter().chain(bent));
+        Self { loose: 2 + towed, ..track }.in_lane(lane, max, x)
+    }
+
+    /// The course of a path of one forward leg from inside the gate out to the lane.
+    #[must_use]
+    pub fn fit_outward(question: &Question, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
+        let State { lead, hitch, .. } = path.start;
+        let max = question.vehicle.steering.max_curvature;
+        let (track, mut x) = Self::fit(path, lead.position.x, lead.position.y, max, spacing_m);
+        let towed = question.vehicle.units.len() - 1;
+        x.splice(2..2, std::iter::once(lead.heading).chain(hitch[..towed].iter().copied()));
+        (Self { loose: 1 + towed, outward: true, ..track }, x)
     }
 
     /// Where a course begins.
     #[must_use]
     pub fn start(&self, question: &Question, x: &[f64]) -> State {
-        let mut state = State { lead: question.lane.pose(x[0], x[1]), ..State::default() };
+        if self.outward {
+            let mut state = State { lead: Pose::new(x[0], x[1], x[2]), ..State::default() };
+            let bent = &x[3..2 + self.loose];
+            state.hitch[..bent.len()].copy_from_slice(bent);
+            return state;
+        }
+        let mut state = question.lane.start(&self.zone, x[0], x[1]);
         if let [aside, turned, hitch @ ..] = &x[2..2 + self.loose] {
-            state.lead = question.lane.pose(x[0], x[1] + aside);
+            state = question.lane.start(&self.zone, x[0], x[1] + aside);
             state.lead.heading += turned;
-            state.hitch[..hitch.len()].copy_from_slice(hitch);
+            for (bent, by) in state.hitch.iter_mut().zip(hitch) {
+                *bent += by;
+            }
         }
         state
     }
@@ -183,7 +235,7 @@ impl Track {
             x.push(share(last.curvature_start + change));
             legs.push(TrackLeg { direction: leg.direction, knots: leg.segments.len() + 1 });
         }
-        Some((Self { legs, loose: 0 }, x))
+        Some((Self { legs, loose: 0, zone: StartZone::UNBOUNDED, outward: false }, x))
     }
 
     /// The same course, put straight at its start, on knots nearer to each other: at most `spacing_m` apart, if a leg gets
@@ -213,7 +265,7 @@ impl Track {
             finer.extend(shares.last());
             legs.push(TrackLeg { direction: leg.direction, knots: knots + 1 });
         }
-        (Self { legs, loose: 0 }, finer)
+        (Self { legs, loose: 0, zone: self.zone, outward: false }, finer)
     }
 
     /// The path of a course.

@@ -5,7 +5,7 @@ use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord}
 use super::settle::{POST_M, Settler, plain_meters, side};
 use super::shapes::plain;
 use super::travel::{End, ends_at, tangent_beside};
-use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadUse, Side, Swing};
+use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadEnds, RoadUse, Side, Swing};
 use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show};
 use crate::geometry::{Point, wrap_angle};
 use geojson::GeometryValue;
@@ -32,6 +32,7 @@ pub(super) struct DrawnRoad {
     pub(super) surface: Ground,
     pub(super) centerline: Option<(Vec<Point>, f64)>,
     pub(super) usage: RoadUse,
+    pub(super) continues: RoadEnds,
 }
 
 /// A gate before it is put in relation to its road.
@@ -114,7 +115,8 @@ impl Settler<'_, '_> {
             near.push((edge.distance(center), edge, road));
         }
         near.sort_by(|p, q| p.0.total_cmp(&q.0));
-        let (setback_m, edge, nearest) = near.first()?;
+        along_the_line_first(&mut near, center);
+        let (setback_m, edge, nearest) = near.iter().min_by(|p, q| p.0.total_cmp(&q.0))?;
         if *setback_m > ROAD_WITHIN_M {
             let message = format!(
                 "the nearest road, \"{}\", is {setback_m:.0} m away; a gate has one within {ROAD_WITHIN_M} m",
@@ -192,18 +194,44 @@ impl Settler<'_, '_> {
 
     /// A road with its center line; one drawn as a polygon gets it from its edge nearest to the gate.
     fn settle_road(&mut self, road: DrawnRoad, center: Point) -> Option<Road> {
-        let DrawnRoad { who, surface, centerline, usage } = road;
+        let DrawnRoad { who, surface, centerline, usage, continues } = road;
         if let Some((centerline, width_m)) = centerline {
-            return Some(Road { surface, centerline, width_m, usage });
+            return Some(Road { surface, centerline, width_m, usage, continues });
         }
         let Some((centerline, width_m)) = middle_line(&surface, center) else {
             let message = "no way to tell where this road runs; draw it as a line with a \"width\"";
             self.notes.fault(&who, "/geometry", "geometry", message);
             return None;
         };
-        Some(Road { surface, centerline, width_m, usage })
+        Some(Road { surface, centerline, width_m, usage, continues })
     }
 }
+
+/// Where the nearest road is a polygon that runs nowhere, like the bulb of a cul-de-sac, and another road drawn as a line
+/// ends in it: puts that one first, for vehicles come along it.
+fn along_the_line_first(near: &mut [(f64, Point, DrawnRoad)], gate: Point) {
+    let Some((_, _, first)) = near.first().filter(|(_, _, road)| road.centerline.is_none()) else { return };
+    let runs_nowhere = middle_line(&first.surface, gate)
+        .is_none_or(|(line, width_m)| line[0].distance(line[1]) < LEAST_LENGTH_IN_WIDTHS * width_m);
+    let ends_in = |road: &DrawnRoad| {
+        let ends = road.centerline.as_ref().map(|(line, _)| [line.first().copied(), line.last().copied()]);
+        ends.is_some_and(|ends| {
+            ends.into_iter().flatten().any(|end| {
+                covers(&first.surface, end)
+                    || nearest_on(first.surface.outer.edges(), end)
+                        .is_some_and(|(_, edge)| edge.distance(end) < ENDS_AT_M)
+            })
+        })
+    };
+    if let Some(line) = near.iter().position(|(_, _, road)| ends_in(road)).filter(|_| runs_nowhere) {
+        near[..=line].rotate_right(1);
+    }
+}
+
+/// A polygon shorter than this many times its width has no direction of its own.
+const LEAST_LENGTH_IN_WIDTHS: f64 = 2.0;
+/// A line ends in a polygon whose edge is this near to its end.
+const ENDS_AT_M: f64 = 0.5;
 
 /// The center line and width of a road drawn as a polygon: straight, along its edge nearest to the gate (of those
 /// at least 3 m long, if there are any), halfway to the far side, as far as the road reaches both ways.

@@ -106,7 +106,7 @@ pub(super) fn covers(ground: &Ground, p: Point) -> bool {
 /// A line at a constant distance to the left of another (to the right if negative): each segment is shifted and
 /// neighbors are joined where they meet. At bends over 120 degrees, where that place runs away, at the corner's
 /// own distance.
-pub(super) fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
+pub(crate) fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
     let directions: Vec<Point> = segments(line).map(|(a, b)| (b - a).unit().unwrap_or_default()).collect();
     let (Some(first), Some(last)) = (directions.first(), directions.last()) else { return line.to_vec() };
     line.iter()
@@ -122,7 +122,7 @@ pub(super) fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
 }
 
 /// The strip of a width about a line, with square ends; bends over 45 degrees are rounded on the outside.
-pub(super) fn strip(line: &[Point], width_m: f64) -> Ground {
+pub(crate) fn strip(line: &[Point], width_m: f64) -> Ground {
     let half = width_m / 2.0;
     let mut ring = edge_of_strip(line, half);
     let backward: Vec<Point> = line.iter().rev().copied().collect();

@@ -18,10 +18,12 @@ pub mod sketch;
 mod travel;
 
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
+pub(crate) use lines::{beside, strip};
 pub use read::read;
 pub use rewrite::{RewriteError, rewrite};
 pub use schema::plan_schema;
-pub use travel::{Lane, Travel};
+pub(crate) use travel::RUNS_ON_M;
+pub use travel::{Lane, NotAsked, Travel};
 
 use crate::geometry::{Outline, Point, Shape, Units};
 
@@ -124,6 +126,17 @@ pub struct Road {
     pub width_m: f64,
     /// Which part of the road a vehicle may use once it has started to turn in.
     pub usage: RoadUse,
+    /// Which of its drawn ends go on.
+    pub continues: RoadEnds,
+}
+
+/// The ends of a road that go on beyond what is drawn; at the others it ends.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct RoadEnds {
+    /// The first point of its center line.
+    pub start: bool,
+    /// The last point.
+    pub end: bool,
 }
 
 /// Which part of the road a vehicle may use.

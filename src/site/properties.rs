@@ -140,6 +140,22 @@ pub(super) struct RoadWords {
     /// Which part a vehicle may use once it has started to turn in; the full width by default.
     #[serde(rename = "use")]
     pub(super) usage: Option<UseWord>,
+    /// Which of its drawn ends go on beyond the plan: none by default, so that a road ends where it is drawn.
+    pub(super) continues: Option<ContinuesWord>,
+}
+
+/// Which ends of a road, as drawn, go on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum ContinuesWord {
+    /// Neither: the road ends where it is drawn.
+    None,
+    /// The first point of the line.
+    Start,
+    /// The last point of the line.
+    End,
+    /// Both.
+    Both,
 }
 
 /// Which part of a road vehicles may use.

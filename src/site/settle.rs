@@ -4,13 +4,13 @@ use super::fault::{Notes, Who};
 use super::gate::{DrawnGate, DrawnRoad};
 use super::lines::{strip, wall};
 use super::properties::{
-    CoordinatesWord, ManeuverWord, ObstacleWords, PlanWords, RoadWords, RouteWords, SideWord, SpotWords,
-    TrackWord, UnitsWord, UseWord,
+    ContinuesWord, CoordinatesWord, ManeuverWord, ObstacleWords, PlanWords, RoadWords, RouteWords, SideWord,
+    SpotWords, TrackWord, UnitsWord, UseWord,
 };
 use super::read::{Raw, Words, vehicle_entries};
 use super::shapes::{At, MAX_REACH_M, ground, line, plain};
 use super::{
-    Fence, Frame, Ground, Maneuver, Obstacle, Permit, RoadUse, Route, RouteTrack, Side, Site, Spot,
+    Fence, Frame, Ground, Maneuver, Obstacle, Permit, RoadEnds, RoadUse, Route, RouteTrack, Side, Site, Spot,
     VehicleRequest,
 };
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Units};
@@ -113,17 +113,20 @@ fn check_travels(site: &Site, notes: &mut Notes) {
     if notes.faults.iter().any(|fault| fault.feature.is_none()) {
         return;
     }
+    let not_asked = site.not_asked();
     let words: Vec<String> = site.travels().into_iter().map(|travel| travel.word).collect();
     for (i, request) in site.vehicles.iter().enumerate() {
         for (j, travel) in request.travels.iter().enumerate().filter(|(_, travel)| !words.contains(travel)) {
+            let why = not_asked.iter().find(|other| other.word == *travel);
+            let why = why.map_or_else(
+                || "is not a way along the road at the gate".to_owned(),
+                |other| format!("does not lead to the gate: {}", other.why),
+            );
             notes.fault(
                 &Who::default(),
                 &format!("/plan/vehicles/{i}/travels/{j}"),
                 "\"travels\"",
-                format!(
-                    "\"{travel}\" is not a way along the road at the gate; it runs {}",
-                    words.join(" and ")
-                ),
+                format!("\"{travel}\" {why}; it runs {}", words.join(" and ")),
             );
         }
     }
@@ -259,11 +262,18 @@ impl Settler<'_, '_> {
     fn road(&mut self, who: &Who, words: &RoadWords, shape: &GeometryValue) -> Vec<DrawnRoad> {
         let label = words.label.clone().unwrap_or_else(|| "road".to_owned());
         let usage = if words.usage == Some(UseWord::OwnLane) { RoadUse::OwnLane } else { RoadUse::Full };
+        let (start, end) = match words.continues {
+            None | Some(ContinuesWord::None) => (false, false),
+            Some(ContinuesWord::Start) => (true, false),
+            Some(ContinuesWord::End) => (false, true),
+            Some(ContinuesWord::Both) => (true, true),
+        };
         let drawn = |surface: Ground, centerline| DrawnRoad {
             who: who.clone(),
             surface: Ground { label: label.clone(), ..surface },
             centerline,
             usage,
+            continues: RoadEnds { start, end },
         };
         if matches!(shape, GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. }) {
             let grounds = self.grounds(who, shape, "a road").unwrap_or_default();

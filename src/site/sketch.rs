@@ -142,7 +142,12 @@ pub fn to_plan_text(tape: &TapeMeasurements) -> Result<String, SketchError> {
     let middle = (near + far) / 2.0;
     let mut features = vec![
         feature(
-            json!({ "role": "road", "label": "road", "width": draw.length(tape.road_width_m) }),
+            json!({
+                "role": "road",
+                "label": "road",
+                "width": draw.length(tape.road_width_m),
+                "continues": "both"
+            }),
             "LineString",
             json!([draw.at(-ROAD_REACH_M, middle), draw.at(ROAD_REACH_M, middle)]),
         ),

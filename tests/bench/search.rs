@@ -8,7 +8,7 @@ use common::{
     Problem, box_truck, car, gooseneck, narrow_road, pickup, skewed_site, standard_lane, standard_site,
 };
 use std::time::Instant;
-use wideenough::search::course::Lane;
+use wideenough::search::lane::Lane;
 use wideenough::search::{
     Effort, Question, alike, better, enough_in_comfort, narrowest, narrowest_within, near,
 };
@@ -39,7 +39,7 @@ fn main() {
         let seeds = bare.starts.clone();
         // As in a study, the start moves over the middle where a wall beside the lane leaves less than the clearance.
         let (low, high) = problem.lane.play_m;
-        let wider = Lane { play_m: (low, high + 0.6), ..problem.lane.clone() };
+        let wider = Lane::new(problem.lane.line.clone(), (low, high + 0.6));
         let comfortable = Question { clearance_m: 0.30, lane: &wider, ..question.clone() };
         let enough_m = enough_in_comfort(bare.found.as_ref().map(|found| found.inspection.opening_m), 0.30);
         let comfortable = narrowest_within(&comfortable, Effort::USUAL, &seeds, enough_m);

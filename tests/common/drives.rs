@@ -4,7 +4,7 @@ use super::{rectangle, standard_site};
 use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape, distance, trig};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::search::course::Lane;
+use wideenough::search::lane::Lane;
 use wideenough::search::{EDGE_TOLERANCE_M, Question};
 use wideenough::site::{Anchor, Fence, Maneuver, Obstacle, Side};
 use wideenough::vehicle::{MAX_UNITS, Vehicle};
@@ -373,7 +373,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     }
     let start = path.start.lead;
     let along = Point::at_angle(start.heading);
-    let lane = Lane { line: vec![start.position, start.position + along * 0.5], play_m: (0.0, 0.0) };
+    let lane = Lane::new(vec![start.position, start.position + along * 0.5], (0.0, 0.0));
     if vehicle.units.len() > 1 {
         kinds.push("trailer");
     }

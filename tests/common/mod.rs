@@ -3,7 +3,7 @@
 pub mod drives;
 pub mod plain;
 use wideenough::geometry::{Outline, Point, Shape, Units};
-use wideenough::search::course::Lane;
+use wideenough::search::lane::Lane;
 use wideenough::site::{
     Anchor, Arrangement, Frame, Gate, Ground, Leaves, Obstacle, Post, Road, RoadUse, Side, Site, Swing,
 };
@@ -110,6 +110,7 @@ pub fn standard_site(setback: f64) -> Site {
             centerline: vec![Point::new(-200.0, -3.0), Point::new(200.0, -3.0)],
             width_m: 6.0,
             usage: RoadUse::Full,
+            continues: wideenough::site::RoadEnds { start: true, end: true },
         }],
         drives: vec![],
         gate: Gate {
@@ -148,7 +149,7 @@ pub fn standard_lane(setback: f64, eastbound: bool, width: f64) -> Lane {
     let (a, b) = (Point::new(-200.0, y), Point::new(200.0, y));
     let line = if eastbound { vec![a, b] } else { vec![b, a] };
     let play = ((3.0 - width) / 2.0).max(0.0);
-    Lane { line, play_m: (-play, play) }
+    Lane { other_half_m: 3.0, ..Lane::new(line, (-play, play)) }
 }
 
 /// The car of the narrow-road problems: no limit on how fast it is steered.
@@ -170,7 +171,7 @@ pub fn narrow_road(width: f64) -> (Site, Lane) {
     site.obstacles[0].shapes[0].outer = rectangle(-200.0, -width - 0.3, 200.0, -width);
     let play = (width - 1.85) / 2.0;
     let line = vec![Point::new(-200.0, -width / 2.0), Point::new(200.0, -width / 2.0)];
-    (site, Lane { line, play_m: (-play, play) })
+    (site, Lane::new(line, (-play, play)))
 }
 
 /// The standard site with its gate line turned by `skew_deg` (counterclockwise) about the middle of the gate, and the
@@ -202,7 +203,7 @@ pub fn skewed_site(setback: f64, skew_deg: f64, eastbound: bool, width: f64) -> 
     let (a, b) = (frame.to_body(Point::new(-200.0, y)), frame.to_body(Point::new(200.0, y)));
     let line = if eastbound { vec![a, b] } else { vec![b, a] };
     let play = ((3.0 - width) / 2.0).max(0.0);
-    (site, Lane { line, play_m: (-play, play) })
+    (site, Lane { other_half_m: 3.0, ..Lane::new(line, (-play, play)) })
 }
 
 /// Adds a pole 0.3 m thick.

@@ -24,7 +24,7 @@ use super::interval::{Interval, intersect, join, subtract};
 use super::terrain::{MARGIN_M, SLACK_M, Terrain};
 use crate::geometry::{Point, trig};
 use crate::motion::Direction;
-use crate::search::course::Lane;
+use crate::search::lane::Lane;
 
 /// How following back ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -483,7 +483,8 @@ fn side_pieces(
     let lists = |part: &EncounterPart| if sign < 0.0 { part.left.clone() } else { part.right.clone() };
     let mut pieces = Vec::new();
     for (index, band) in side.bands.iter().enumerate() {
-        let (from, to) = if sign < 0.0 { (side.end_u, face) } else { (face, side.end_u) };
+        // No clearance is kept from the end of the closed line: grown, a band ends where the line does.
+        let (from, to) = if sign < 0.0 { (side.end_u + grow_m, face) } else { (face, side.end_u - grow_m) };
         if from >= to {
             continue;
         }
@@ -496,7 +497,7 @@ fn side_pieces(
         pieces.push(Piece { corners, grow_m, parts });
     }
     for (index, block) in side.blocks.iter().enumerate() {
-        if !block.is_rectangle || block.material.what.ends_with("leaf") {
+        if !block.is_rectangle || block.material.is_leaf() {
             continue;
         }
         // What the post covers wherever the face stands between the proven opening and the one tried: a way that is closed

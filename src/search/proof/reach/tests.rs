@@ -11,7 +11,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 /// A road, and a gate whose line alone is closed: what is beyond it has arrived.
 const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+    { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
     { "type": "Feature", "properties": { "role": "gate", "leaves": "none", "post": "0.2 m" },
       "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
@@ -153,7 +153,7 @@ fn what_is_driven_is_passed_on() {
         directions: vec![Direction::Forward, Direction::Reverse, Direction::Forward],
         first_keeps_out: false,
     };
-    let far = Lane { line: vec![Point::new(-900.0, -900.0), Point::new(-800.0, -900.0)], play_m: (0.0, 0.0) };
+    let far = Lane::new(vec![Point::new(-900.0, -900.0), Point::new(-800.0, -900.0)], (0.0, 0.0));
     let mut dice = Dice(12);
     each_unit(|encounter, body, grid| {
         let most = body.curvature;
@@ -254,7 +254,7 @@ fn what_is_driven_is_passed_on() {
 #[test]
 fn beyond_the_window_is_away() {
     let legs = Legs { directions: vec![Direction::Forward], first_keeps_out: false };
-    let far = Lane { line: vec![Point::new(-900.0, -900.0), Point::new(-800.0, -900.0)], play_m: (0.0, 0.0) };
+    let far = Lane::new(vec![Point::new(-900.0, -900.0), Point::new(-800.0, -900.0)], (0.0, 0.0));
     each_unit(|encounter, body, grid| {
         let terrain = Terrain::new((encounter, body), grid, &FACES, &Without::Nothing);
         let mut reach = Reach::new(grid, terrain, &legs, (&far, 0.0), u64::MAX);
@@ -288,8 +288,8 @@ fn beyond_the_window_is_away() {
 fn every_start_is_met_and_nothing_beside() {
     let legs = Legs { directions: vec![Direction::Forward], first_keeps_out: false };
     let line = |points: &[(f64, f64)]| points.iter().map(|(x, y)| Point::new(*x, *y)).collect();
-    let bent = Lane { line: line(&[(-9.0, -9.0), (0.0, -9.0), (9.0, -5.5)]), play_m: (-0.4, 0.3) };
-    let through = Lane { line: line(&[(0.3, -9.0), (0.0, 9.0)]), play_m: (-0.2, 0.2) };
+    let bent = Lane::new(line(&[(-9.0, -9.0), (0.0, -9.0), (9.0, -5.5)]), (-0.4, 0.3));
+    let through = Lane::new(line(&[(0.3, -9.0), (0.0, 9.0)]), (-0.2, 0.2));
     let mut dice = Dice(13);
     each_unit(|encounter, body, grid| {
         for (lane, runs_in) in [(&bent, false), (&through, true)] {

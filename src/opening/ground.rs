@@ -1,0 +1,186 @@
+//! The ground tires may use for one direction of travel: roads as drawn, drives, and, where no drive is drawn, the land
+//! between the road and the gate.
+use crate::clearance::{GateFrame, Region};
+use crate::geometry::{Outline, Point};
+use crate::site::{RUNS_ON_M, Road, RoadUse, Site, Travel};
+
+/// Land is looked at this far from the gate: farther than a vehicle is followed.
+const LAND_REACH_M: f64 = 130.0;
+/// Beyond its drawn ends a road still parts the land on its two sides, as far as this.
+const PARTS_LAND_M: f64 = 400.0;
+/// Two rays about a corner, this far apart in radians, see past it on both sides: 0.01 mm at the edge of the land.
+const BESIDE_RAD: f64 = 1e-7;
+
+/// One polygon of ground, with its holes.
+type Piece = (Outline, Vec<Outline>);
+
+/// Where tires may go for one travel, in the gate's frame.
+pub(super) fn ground(site: &Site, travel: &Travel) -> Option<Region> {
+    let mut pieces = roads(site, Some(travel));
+    if site.drives.is_empty() {
+        pieces.extend(land(site).map(|outline| (outline, Vec::new())));
+    }
+    pieces.extend(site.drives.iter().map(|drive| (drive.outer.clone(), drive.holes.clone())));
+    region(site, &pieces)
+}
+
+/// All roads as drawn, in the gate's frame: where a vehicle may stand before it sets out.
+pub(super) fn road_surface(site: &Site) -> Option<Region> {
+    region(site, &roads(site, None))
+}
+
+fn region(site: &Site, pieces: &[Piece]) -> Option<Region> {
+    let views: Vec<(&Outline, &[Outline])> = pieces.iter().map(|(o, h)| (o, h.as_slice())).collect();
+    Region::new(&views, &GateFrame::of(&site.gate).origin)
+}
+
+/// The roads: as drawn, with what the plan says goes on beyond their ends; of a road where vehicles keep to their own lane,
+/// that lane alone, if a travel is given.
+fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
+    let mut pieces = Vec::new();
+    for (index, road) in site.roads.iter().enumerate() {
+        let lane = travel.filter(|_| index == 0 && road.usage == RoadUse::OwnLane).map(|t| &t.lane);
+        if let Some(lane) = lane {
+            let surface = crate::site::strip(&lane.centerline, lane.width_m);
+            pieces.push((surface.outer, surface.holes));
+            continue;
+        }
+        pieces.push((road.surface.outer.clone(), road.surface.holes.clone()));
+        for (end, goes_on) in ends(road) {
+            // A little back over the end, so that the two overlap.
+            let run = goes_on.then(|| quad(end.at - end.along * 0.5, end.along, RUNS_ON_M, road.width_m));
+            pieces.extend(run.map(|outline| (outline, Vec::new())));
+        }
+    }
+    pieces
+}
+
+/// An end of a road's center line, and the direction out of it.
+#[derive(Clone, Copy)]
+struct End {
+    at: Point,
+    along: Point,
+}
+
+/// The two ends of a road, each with its answer to whether the road goes on there.
+fn ends(road: &Road) -> Vec<(End, bool)> {
+    let line = &road.centerline;
+    let [first, second, ..] = line.as_slice() else { return Vec::new() };
+    let [.., before, last] = line.as_slice() else { return Vec::new() };
+    let end = |from: Point, at: Point| (at - from).unit().map(|along| End { at, along });
+    let list = [(end(*second, *first), road.continues.start), (end(*before, *last), road.continues.end)];
+    list.into_iter().filter_map(|(end, goes_on)| Some((end?, goes_on))).collect()
+}
+
+fn quad(from: Point, along: Point, length_m: f64, width_m: f64) -> Outline {
+    let (off, to) = (along.left() * (0.5 * width_m), from + along * length_m);
+    Outline(vec![from - off, to - off, to + off, from + off])
+}
+
+/// The land seen from the middle of the gate without looking across a road: what lies between road and gate and behind the
+/// gate. A road that ends short of the gate, within 45 degrees of ahead, is seen across its end; another road parts the
+/// land beyond its drawn ends too.
+fn land(site: &Site) -> Option<Outline> {
+    let eye = site.gate.center();
+    let mut walls: Vec<(Point, Point)> = Vec::new();
+    for (index, road) in site.roads.iter().enumerate() {
+        walls.extend(road.surface.outer.edges());
+        for (end, _) in ends(road) {
+            let joins = site.roads.iter().enumerate().any(|(other, road)| {
+                other != index && crate::geometry::distance::ring_contains(&road.surface.outer.0, end.at)
+            });
+            if joins {
+                continue;
+            }
+            let gap = eye - end.at;
+            if end.along.dot(gap) > gap.norm() * std::f64::consts::FRAC_1_SQRT_2 {
+                // The land beside a road that leads to the gate is not between it and the gate.
+                let across = end.along.left();
+                let edge = across * (0.5 * road.width_m);
+                walls.push((end.at + edge, end.at + across * PARTS_LAND_M));
+                walls.push((end.at - edge, end.at - across * PARTS_LAND_M));
+            } else {
+                walls.extend(quad(end.at, end.along, PARTS_LAND_M, road.width_m).edges());
+            }
+        }
+    }
+    let far = |x: f64, y: f64| eye + Point::new(x, y) * LAND_REACH_M;
+    let window = [far(-1.0, -1.0), far(1.0, -1.0), far(1.0, 1.0), far(-1.0, 1.0)];
+    walls.extend((0..4).map(|i| (window[i], window[(i + 1) % 4])));
+    let seen = seen_from(eye, &walls);
+    (seen.len() >= 3).then(|| Outline(seen).counterclockwise())
+}
+
+/// The polygon seen from a point among opaque walls that close it in.
+fn seen_from(eye: Point, walls: &[(Point, Point)]) -> Vec<Point> {
+    let mut angles: Vec<f64> = Vec::with_capacity(6 * walls.len());
+    for corner in walls.iter().flat_map(|(a, b)| [*a, *b]) {
+        let toward = corner - eye;
+        if toward.norm() > 1e-6 {
+            angles.extend([-BESIDE_RAD, 0.0, BESIDE_RAD].map(|by| toward.angle() + by));
+        }
+    }
+    // Walls may cross between their ends.
+    for (i, (a, b)) in walls.iter().enumerate() {
+        for (c, d) in &walls[i + 1..] {
+            let (along, other, gap) = (*b - *a, *d - *c, *c - *a);
+            let turn = along.cross(other);
+            if turn.abs() > 1e-12 {
+                let (s, t) = (gap.cross(other) / turn, gap.cross(along) / turn);
+                if (0.0..=1.0).contains(&s) && (0.0..=1.0).contains(&t) {
+                    angles.push((*a + along * s - eye).angle());
+                }
+            }
+        }
+    }
+    angles.sort_by(f64::total_cmp);
+    angles.dedup_by(|a, b| (*a - *b).abs() < 1e-12);
+    let hit = |angle: f64| {
+        let ray = Point::at_angle(angle);
+        let nearest = walls.iter().filter_map(|(a, b)| {
+            let (along, gap) = (*b - *a, *a - eye);
+            let turn = ray.cross(along);
+            if turn.abs() < 1e-12 {
+                return None;
+            }
+            let (far, part) = (gap.cross(along) / turn, gap.cross(ray) / turn);
+            (far > 1e-9 && (-1e-9..=1.0 + 1e-9).contains(&part)).then_some(far)
+        });
+        nearest.min_by(f64::total_cmp).map(|far| eye + ray * far)
+    };
+    let mut seen: Vec<Point> = angles.into_iter().filter_map(hit).collect();
+    seen.dedup_by(|a, b| a.distance(*b) < 1e-4);
+    // Corners along one wall say nothing.
+    let mut kept: Vec<Point> = Vec::with_capacity(seen.len());
+    for i in 0..seen.len() {
+        let before = kept.last().copied().unwrap_or(seen[seen.len() - 1]);
+        let (here, after) = (seen[i], seen[(i + 1) % seen.len()]);
+        let bend = (here - before).cross(after - here).abs();
+        if bend > 1e-7 * (here - before).norm() * (after - here).norm() + 1e-9 {
+            kept.push(here);
+        }
+    }
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn area(ring: &[Point]) -> f64 {
+        Outline(ring.to_vec()).signed_area().abs()
+    }
+
+    /// A wall across half of a square room hides a triangle-cornered half behind it.
+    #[test]
+    fn a_wall_hides_what_is_behind_it() {
+        let p = Point::new;
+        let room = [p(-10.0, -10.0), p(10.0, -10.0), p(10.0, 10.0), p(-10.0, 10.0)];
+        let mut walls: Vec<(Point, Point)> = (0..4).map(|i| (room[i], room[(i + 1) % 4])).collect();
+        assert!((area(&seen_from(p(0.0, 0.0), &walls)) - 400.0).abs() < 1e-3);
+        // From (-5, 5) to (5, 5): hides the trapezoid from there to the far wall, 10 to 20 m wide and 5 m deep.
+        walls.push((p(-5.0, 5.0), p(5.0, 5.0)));
+        let seen = area(&seen_from(p(0.0, 0.0), &walls));
+        assert!((seen - (400.0 - 75.0)).abs() < 1e-3, "{seen}");
+    }
+}

@@ -1,0 +1,336 @@
+//! Where along its lane one vehicle may start: standing wholly on the road as drawn, in its lane, outside the gate and
+//! upstream of it.
+use super::study::Scene;
+use crate::clearance::{Encounter, Region, SEAM_M, Scratch, Surroundings};
+use crate::geometry::{Frame, Point, Pose, distance};
+use crate::motion::{Chain, MAX_TOWED, State};
+use crate::search::lane::{Lane, StartZone};
+use crate::vehicle::{MAX_UNITS, PartKind, Vehicle};
+
+/// Where along the lane, before the gate, the room beside it is looked at.
+const LOOK_BACK_M: f64 = 20.0;
+/// Stations are looked at so far apart; between two that fit, what the certificate finds decides.
+const STATION_STEP_M: f64 = 0.5;
+/// Points of a body's outline are looked at so far apart: a curve of 20 m radius bows 2 mm between them.
+const OUTLINE_STEP_M: f64 = 0.5;
+/// A body may stand over the edge of its lane or road by this: half a millimeter, below what a plan is drawn to.
+const OVER_EDGE_M: f64 = 5e-4;
+/// Offsets tried across the lane where the vehicle does not fit at both ends of its play.
+const OFFSETS: u32 = 20;
+/// A start in the gate's depth is refused from this far before it.
+const BEFORE_GATE_M: f64 = 0.005;
+
+/// Full width of the widest body, without mirrors.
+pub(super) fn body_width(vehicle: &Vehicle) -> f64 {
+    let bodies = vehicle.units.iter().flat_map(|u| &u.parts).filter(|p| p.kind == PartKind::Body);
+    2.0 * bodies.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
+}
+
+/// The lane of a travel in the gate's frame, with the play this vehicle has in it: wholly inside the lane but for its
+/// mirrors, which reach over a painted line as they do on any road.
+///
+/// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
+/// of the road just far enough, as a driver would.
+pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
+    let surroundings = &scene.surroundings;
+    let frame = surroundings.frame.origin;
+    let line: Vec<Point> = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
+    let width_m = scene.travel.lane.width_m;
+    let play = 0.5 * (width_m - body_width(vehicle));
+    // What is wider than its lane drives with its outer side at the edge of the road at least, in the middle at most.
+    let over = (-play).min(scene.toward_middle_m.abs()).copysign(scene.toward_middle_m);
+    let play_m = match play {
+        play if play >= 0.0 => (-play, play),
+        _ => (over.min(scene.toward_middle_m), over.max(scene.toward_middle_m)),
+    };
+    let other_half_m = 2.0 * scene.toward_middle_m;
+    let lane = Lane { other_half_m, ..Lane::new(line, play_m) };
+    let lane = Lane { play_m: moved_over(&lane, surroundings, vehicle, clearance_m, width_m), ..lane };
+    let fit = Fit::new(&lane, surroundings, vehicle, width_m, scene.roads.as_deref());
+    let upstream_m = lane.station_near(Point::default()) - fit.ahead_m;
+    let stands = fit.zones(f64::INFINITY);
+    // On a straight lane a start beside the gate is put back along it.
+    let zones =
+        if fit.is_straight() && upstream_m >= fit.behind_m { stands.clone() } else { fit.zones(upstream_m) };
+    Lane { zones, stands, upstream_m, ..lane }
+}
+
+/// The play in the lane, moved over where what stands beside it leaves less than the clearance.
+fn moved_over(
+    lane: &Lane,
+    surroundings: &Surroundings,
+    vehicle: &Vehicle,
+    clearance_m: f64,
+    width_m: f64,
+) -> (f64, f64) {
+    let (low, high) = lane.play_m;
+    let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY);
+    let station = lane.station_near(Point::default()) - LOOK_BACK_M;
+    let mut scratch = Scratch::default();
+    let mut clears = |offset: f64| {
+        let state = State { lead: lane.pose(station, offset), ..State::default() };
+        encounter.need(&encounter.chain.unit_poses(&state), &mut scratch).margin_m >= 0.005
+    };
+    let steps = |from: f64, to: f64| (0..=40).map(move |i| from + (to - from) * f64::from(i) / 40.0);
+    if steps(low, high).any(&mut clears) {
+        return lane.play_m;
+    }
+    let over = steps(0.0, width_m).find_map(|extra| {
+        let (left, right) = (clears(high + extra), clears(low - extra));
+        (left || right)
+            .then_some((if right { low - extra } else { low }, if left { high + extra } else { high }))
+    });
+    over.unwrap_or(lane.play_m)
+}
+
+/// One vehicle held against its lane, the road and the gate.
+struct Fit<'a> {
+    lane: &'a Lane,
+    surroundings: &'a Surroundings,
+    roads: Option<&'a Region>,
+    chain: Chain,
+    /// How far its bodies may reach to the right (negative) and to the left of the lane's line.
+    reach_m: (f64, f64),
+    /// Points of the bodies' outlines, with their units.
+    bodies: Vec<(usize, Point)>,
+    /// Corners of all parts, mirrors too, with their units.
+    corners: Vec<(usize, Point)>,
+    /// How far the vehicle standing straight reaches ahead of the lead unit's rear axle, and behind it.
+    ahead_m: f64,
+    behind_m: f64,
+}
+
+impl<'a> Fit<'a> {
+    fn new(
+        lane: &'a Lane,
+        surroundings: &'a Surroundings,
+        vehicle: &Vehicle,
+        width_m: f64,
+        roads: Option<&'a Region>,
+    ) -> Self {
+        let chain = Chain::of(vehicle);
+        let half = 0.5 * width_m;
+        let (low, high) = lane.play_m;
+        let body = 0.5 * body_width(vehicle);
+        let (mut bodies, mut corners) = (Vec::new(), Vec::new());
+        for (index, unit) in vehicle.units.iter().enumerate().take(MAX_UNITS) {
+            for part in &unit.parts {
+                corners.extend(part.outline.0.iter().map(|p| (index, *p)));
+                if part.kind == PartKind::Body {
+                    bodies.extend(part.outline.edges().flat_map(|(a, b)| along(a, b)).map(|p| (index, p)));
+                }
+            }
+        }
+        let frames = chain.unit_frames(&State { lead: Pose::default(), ..State::default() });
+        let reach = corners.iter().map(|(unit, p)| frames[*unit].place(*p).x);
+        let (ahead_m, behind_m) = reach.fold((0.0_f64, 0.0_f64), |(a, b), x| (a.max(x), b.max(-x)));
+        // Where the start has moved over for something beside the lane, the body reaches over the line by as much.
+        let reach_m = ((low - body).min(-half), (high + body).max(half));
+        Self { lane, surroundings, roads, chain, reach_m, bodies, corners, ahead_m, behind_m }
+    }
+
+    /// The lane has no bend.
+    fn is_straight(&self) -> bool {
+        let line = &self.lane.line;
+        line.windows(3).all(|p| {
+            (p[1] - p[0]).unit().zip((p[2] - p[1]).unit()).is_some_and(|(a, b)| a.cross(b).abs() < 1e-6)
+        })
+    }
+
+    /// The zones in which the vehicle may start, no farther along than `upstream_m` unless a straight lane leads back there.
+    fn zones(&self, upstream_m: f64) -> Vec<StartZone> {
+        let straight = StartZone::UNBOUNDED;
+        let leads_in =
+            upstream_m.is_finite() && self.play(&straight, upstream_m, (upstream_m, false)).is_some();
+        let upstream_m = (upstream_m, leads_in);
+        let mut zones = self.fitting(upstream_m, |_| (0.0, 0.0, [0.0; MAX_TOWED]));
+        if zones.is_empty() {
+            // Nowhere straight: as it would stand while it drives along the bend.
+            zones = self.fitting(upstream_m, |station| self.bent(station));
+        }
+        zones
+    }
+
+    /// The zones in which it fits standing as `stance` says: (turned, curvature, hitch angles).
+    fn fitting(
+        &self,
+        upstream_m: (f64, bool),
+        stance: impl Fn(f64) -> (f64, f64, [f64; MAX_TOWED]),
+    ) -> Vec<StartZone> {
+        let length = self.lane.length_m();
+        let zone = |station: f64| {
+            let (turned_rad, curvature, hitch_rad) = stance(station);
+            StartZone { turned_rad, curvature, hitch_rad, ..StartZone::UNBOUNDED }
+        };
+        let play = |station: f64| self.play(&zone(station), station, upstream_m);
+        let count = (length / STATION_STEP_M).floor();
+        let mut zones: Vec<StartZone> = Vec::new();
+        let mut before: Option<(f64, Option<(f64, f64)>)> = None;
+        let mut i = 0.0;
+        while i <= count + 1.0 {
+            let station = (i * STATION_STEP_M).min(length);
+            let here = play(station);
+            if let Some((last, there)) = before {
+                let found = match (there, here) {
+                    (Some(a), Some(b)) => shared(a, b).map(|play| ((last, station), play)),
+                    (Some(a), None) => Some(((last, self.edge(&zone, last, station, upstream_m)), a)),
+                    (None, Some(b)) => Some(((self.edge(&zone, station, last, upstream_m), station), b)),
+                    (None, None) => None,
+                };
+                if let Some((stations_m, play_m)) = found {
+                    let next = StartZone { stations_m, play_m, ..zone(0.5 * (last + station)) };
+                    match zones.last_mut() {
+                        Some(end) if end.stations_m.1 == stations_m.0 && alike(end, &next) => {
+                            end.stations_m.1 = stations_m.1;
+                        }
+                        _ => zones.push(next),
+                    }
+                }
+            }
+            before = Some((station, here));
+            i += 1.0;
+        }
+        zones
+    }
+
+    /// How far it fits on the way from a station where it does to one where it does not.
+    fn edge(&self, zone: &impl Fn(f64) -> StartZone, fits: f64, not: f64, upstream_m: (f64, bool)) -> f64 {
+        let (mut good, mut bad) = (fits, not);
+        for _ in 0..12 {
+            let middle = 0.5 * (good + bad);
+            if self.play(&zone(fits), middle, upstream_m).is_some() {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        good
+    }
+
+    /// The offsets at which it may start at a station.
+    ///
+    /// Farther along than upstream of the gate only where a straight lane leads back to a start there, if there is one.
+    fn play(
+        &self,
+        zone: &StartZone,
+        station: f64,
+        (upstream_m, leads_in): (f64, bool),
+    ) -> Option<(f64, f64)> {
+        let (low, high) = self.lane.play_m;
+        let fits = |offset: f64| self.fits(&self.lane.start(zone, station, offset), station);
+        if station > upstream_m && !(leads_in && self.leads_back(station, upstream_m)) {
+            return None;
+        }
+        if fits(low) && fits(high) && fits(0.5 * (low + high)) {
+            return Some((low, high));
+        }
+        // The longest run of offsets that fit.
+        let offset = |i: u32| low + (high - low) * f64::from(i) / f64::from(OFFSETS);
+        let mut best: Option<(u32, u32)> = None;
+        let mut run: Option<(u32, u32)> = None;
+        for i in 0..=OFFSETS {
+            run = fits(offset(i)).then(|| run.map_or((i, i), |(from, _)| (from, i)));
+            if let Some((from, to)) = run
+                && best.is_none_or(|(a, b)| to - from > b - a)
+            {
+                best = run;
+            }
+        }
+        best.map(|(a, b)| (offset(a), offset(b)))
+    }
+
+    /// A straight lane leads back from a station to one upstream of the gate.
+    fn leads_back(&self, station: f64, upstream_m: f64) -> bool {
+        let (here, there) = (self.lane.pose(station, 0.0), self.lane.pose(upstream_m, 0.0));
+        (there.position.distance(here.position) - (station - upstream_m)).abs() < 1e-6
+    }
+
+    /// A vehicle standing so is on the road, in its lane and outside the gate.
+    fn fits(&self, state: &State, station: f64) -> bool {
+        let frames = self.chain.unit_frames(state);
+        let place = |(unit, p): &(usize, Point)| frames[*unit].place(*p);
+        self.outside(&frames)
+            && self.bodies.iter().all(|body| {
+                let p = place(body);
+                self.in_lane(p, station)
+                    && self.roads.is_none_or(|roads| roads.signed_distance(p) >= SEAM_M - OVER_EDGE_M)
+            })
+    }
+
+    /// All of it is before the gate, or past the end of the closed gate line.
+    fn outside(&self, frames: &[Frame; MAX_UNITS]) -> bool {
+        let front = self.surroundings.front_v() - BEFORE_GATE_M;
+        let (left, right) = (self.surroundings.left.end_u, self.surroundings.right.end_u);
+        self.corners.iter().all(|(unit, p)| {
+            let at = frames[*unit].place(*p);
+            at.y <= front || at.x <= left || at.x >= right
+        })
+    }
+
+    /// A point of the body is within the lane and between its drawn ends.
+    fn in_lane(&self, p: Point, station: f64) -> bool {
+        let (right, left) = (self.reach_m.0 - OVER_EDGE_M, self.reach_m.1 + OVER_EDGE_M);
+        let window = self.ahead_m.max(self.behind_m) + left.max(-right) + 1.0;
+        let line = &self.lane.line;
+        let (mut start, mut nearest) = (0.0, (f64::INFINITY, 0.0));
+        for (i, pair) in line.windows(2).enumerate() {
+            let (a, b) = (pair[0], pair[1]);
+            let length = a.distance(b);
+            let end = start + length;
+            if end >= station - window && start <= station + window {
+                let away = p.distance(distance::nearest_on_segment(p, a, b));
+                if away < nearest.0 {
+                    let Some(along) = (b - a).unit() else { continue };
+                    let t = (p - a).dot(along);
+                    let out =
+                        (i == 0 && t < -OVER_EDGE_M) || (i + 2 == line.len() && t > length + OVER_EDGE_M);
+                    let side = along.cross(p - a).signum();
+                    nearest = (away, if out { f64::INFINITY } else { side * away });
+                }
+            }
+            start = end;
+        }
+        (right..=left).contains(&nearest.1)
+    }
+
+    /// How the vehicle stands at a station while it drives along the bend there: the circle through the lane a wheelbase
+    /// behind, at and ahead of the axle, with each trailer at its steady angle.
+    fn bent(&self, station: f64) -> (f64, f64, [f64; MAX_TOWED]) {
+        let reach = self.ahead_m.max(0.5 * self.behind_m).max(2.0);
+        let at = |by: f64| self.lane.pose(station + by, 0.0).position;
+        let (a, b, c) = (at(-reach), at(0.0), at(reach));
+        let (ab, bc, ac) = (a.distance(b), b.distance(c), a.distance(c));
+        let curvature = 2.0 * (b - a).cross(c - b) / (ab * bc * ac).max(1e-9);
+        let heading = (c - a).angle();
+        let turned = crate::geometry::wrap_angle(heading - self.lane.pose(station, 0.0).heading);
+        let mut hitch_rad = [0.0; MAX_TOWED];
+        // Long after the circle was entered: ten times the longest trailer.
+        let settle = 10.0 * self.behind_m.max(1.0);
+        let state = State { lead: Pose::default(), curvature, ..State::default() };
+        let settled = self.chain.advance(&state, settle, curvature, curvature);
+        hitch_rad.copy_from_slice(&settled.hitch[..MAX_TOWED]);
+        (turned, curvature, hitch_rad)
+    }
+}
+
+/// The offsets that two neighboring stations share.
+fn shared(a: (f64, f64), b: (f64, f64)) -> Option<(f64, f64)> {
+    let both = (a.0.max(b.0), a.1.min(b.1));
+    (both.0 <= both.1).then_some(both)
+}
+
+/// Two zones in which a vehicle stands and may move aside alike.
+fn alike(a: &StartZone, b: &StartZone) -> bool {
+    StartZone { stations_m: b.stations_m, ..*a } == *b
+}
+
+/// Points along a segment, its first end among them.
+fn along(a: Point, b: Point) -> impl Iterator<Item = Point> {
+    let parts = (a.distance(b) / OUTLINE_STEP_M).ceil().max(1.0);
+    let mut i = 0.0;
+    std::iter::from_fn(move || {
+        let point = (i < parts).then(|| a + (b - a) * (i / parts));
+        i += 1.0;
+        point
+    })
+}

@@ -1,0 +1,191 @@
+//! A question in canonical form: the vehicle comes along +u, and every length is on a fine grid.
+//!
+//! A place that is mirrored, turned, shifted or given in other coordinates is the same question in this form, so it gets the
+//! same answer. Vehicles are mirrored along with the place; one that is the same on both sides stays itself.
+use super::lane::{Lane, StartZone};
+use super::track::Track;
+use super::{Goal, Question};
+use crate::clearance::Surroundings;
+use crate::clearance::canonical::{GRID_M, on_grid, place};
+use crate::geometry::{Outline, Point, Pose};
+use crate::motion::{Leg, Path, Segment, State};
+use crate::vehicle::{Part, Tire, Unit, Vehicle};
+use std::f64::consts::PI;
+
+/// Nearer to straight ahead than this a lane comes from neither side.
+const ASIDE: f64 = 1e-6;
+/// Ends of zones are on a coarser grid: they are found by halving, to a tenth of a millimeter.
+const STATION_GRID_M: f64 = 0.01;
+/// A length this near to a step of the grid, as a share of the step, is on it.
+const ON_STEP: f64 = 1e-3;
+
+/// What a question is made of in canonical form.
+pub(super) struct Canonical {
+    vehicle: Option<Vehicle>,
+    surroundings: Surroundings,
+    lane: Lane,
+    spot: Option<Goal>,
+    /// Left and right have changed sides.
+    pub(super) mirrored: bool,
+}
+
+impl Canonical {
+    /// The canonical form of a question.
+    pub(super) fn of(question: &Question) -> Self {
+        let mirrored = comes_from_right(question);
+        Self {
+            vehicle: mirrored.then(|| mirrored_vehicle(question.vehicle)).flatten(),
+            surroundings: question.surroundings.canonical(mirrored),
+            lane: lane(question.lane, mirrored),
+            spot: question.spot.as_ref().map(|goal| spot(goal, mirrored)),
+            mirrored,
+        }
+    }
+
+    /// The question in this form.
+    pub(super) fn question<'a>(&'a self, question: &Question<'a>) -> Question<'a> {
+        Question {
+            vehicle: self.vehicle.as_ref().unwrap_or(question.vehicle),
+            surroundings: &self.surroundings,
+            lane: &self.lane,
+            spot: self.spot.clone(),
+            ..*question
+        }
+    }
+
+    /// A path of the question as one of this form, and the other way round.
+    pub(super) fn path(&self, path: &Path) -> Path {
+        if self.mirrored { turned_over(path) } else { path.clone() }
+    }
+}
+
+/// A course of one form of a question as one of its mirror image.
+pub(super) fn mirrored_course(track: &Track, x: &[f64]) -> (Track, Vec<f64>) {
+    let mut x = x.to_vec();
+    x[1..2 + track.loose].iter_mut().for_each(|number| *number = -*number);
+    for (index, leg) in track.legs.iter().enumerate() {
+        let at = track.leg_at(index);
+        x[at + 1..at + 1 + leg.knots].iter_mut().for_each(|share| *share = -*share);
+    }
+    (Track { zone: zone(&track.zone, true), ..track.clone() }, x)
+}
+
+/// The vehicle comes along -u; where it comes straight ahead, from the side the lane begins on, or else the heavier side of
+/// what stands.
+fn comes_from_right(question: &Question) -> bool {
+    let lane = question.lane;
+    let heading = lane.pose(lane.station_near(Point::default()), 0.0).heading;
+    let first = lane.line.first().copied().unwrap_or_default();
+    let standing: f64 = question.surroundings.standing.iter().map(|piece| piece.center.x).sum();
+    [Point::at_angle(heading).x, -first.x, standing]
+        .into_iter()
+        .find(|aside| aside.abs() > ASIDE)
+        .is_some_and(|aside| aside < 0.0)
+}
+
+/// A place turned over the v axis.
+fn over(p: Point) -> Point {
+    Point::new(-p.x, p.y)
+}
+
+/// A path turned over the v axis.
+fn turned_over(path: &Path) -> Path {
+    let State { lead, hitch, curvature } = path.start;
+    let lead = Pose { position: over(lead.position), heading: PI - lead.heading };
+    let segment =
+        |s: &Segment| Segment { curvature_start: -s.curvature_start, curvature_end: -s.curvature_end, ..*s };
+    let legs = path.legs.iter();
+    let legs = legs.map(|leg| Leg { segments: leg.segments.iter().map(segment).collect(), ..leg.clone() });
+    Path { start: State { lead, hitch: hitch.map(|phi| -phi), curvature: -curvature }, legs: legs.collect() }
+}
+
+fn lane(lane: &Lane, mirrored: bool) -> Lane {
+    let line: Vec<Point> = lane.line.iter().map(|p| place(*p, mirrored)).collect();
+    let zones = |zones: &[StartZone]| zones.iter().map(|z| on_grid_inside(&zone(z, mirrored))).collect();
+    Lane {
+        line,
+        play_m: inside(play(lane.play_m, mirrored)),
+        zones: zones(&lane.zones),
+        stands: zones(&lane.stands),
+        upstream_m: down(lane.upstream_m),
+        other_half_m: on_grid(if mirrored { -lane.other_half_m } else { lane.other_half_m }),
+    }
+}
+
+fn play((low, high): (f64, f64), mirrored: bool) -> (f64, f64) {
+    if mirrored { (-high, -low) } else { (low, high) }
+}
+
+fn zone(zone: &StartZone, mirrored: bool) -> StartZone {
+    let sign = if mirrored { -1.0 } else { 1.0 };
+    StartZone {
+        stations_m: zone.stations_m,
+        play_m: play(zone.play_m, mirrored),
+        turned_rad: sign * zone.turned_rad,
+        curvature: sign * zone.curvature,
+        hitch_rad: zone.hitch_rad.map(|phi| sign * phi),
+    }
+}
+
+/// A zone within itself on the grid.
+fn on_grid_inside(zone: &StartZone) -> StartZone {
+    let (low, high) = zone.stations_m;
+    let steps =
+        |m: f64| if m.is_finite() { (m / STATION_GRID_M - ON_STEP).ceil() * STATION_GRID_M } else { m };
+    let stations_m = (steps(low), -steps(-high));
+    let stations_m = if stations_m.0 <= stations_m.1 { stations_m } else { zone.stations_m };
+    StartZone { stations_m, play_m: inside(zone.play_m), ..*zone }
+}
+
+/// The largest length on the grid that is no more than this, but for rounding.
+fn down(length_m: f64) -> f64 {
+    if length_m.is_finite() { (length_m / GRID_M + ON_STEP).floor() / 1e3 } else { length_m }
+}
+
+/// A range within itself on the grid; one of nothing stays what it is.
+fn inside((low, high): (f64, f64)) -> (f64, f64) {
+    let (least, most) = (-down(-low), down(high));
+    if least <= most { (least, most) } else { (on_grid(low), on_grid(low)) }
+}
+
+fn spot(goal: &Goal, mirrored: bool) -> Goal {
+    let at = place(goal.at, mirrored);
+    if !mirrored {
+        return Goal { at, ..goal.clone() };
+    }
+    let outline = goal.outline.iter().rev().map(|p| Point::new(p.x, -p.y)).collect();
+    Goal { at, heading: goal.heading.map(|heading| PI - heading), outline }
+}
+
+/// The vehicle seen in a mirror; `None` where it is the same on both sides.
+fn mirrored_vehicle(vehicle: &Vehicle) -> Option<Vehicle> {
+    let units: Vec<Unit> = vehicle.units.iter().map(mirrored_unit).collect();
+    let same = vehicle.units.iter().zip(&units).all(|(unit, other)| {
+        let twin = |part: &Part| other.parts.iter().any(|p| alike(part, p));
+        unit.parts.iter().all(twin)
+            && unit
+                .tires
+                .iter()
+                .all(|tire| other.tires.iter().any(|t| t.center == tire.center && t.width_m == tire.width_m))
+    });
+    (!same).then(|| Vehicle { units, ..vehicle.clone() })
+}
+
+fn mirrored_unit(unit: &Unit) -> Unit {
+    let ring = |outline: &Outline| Outline(outline.0.iter().rev().map(|p| Point::new(p.x, -p.y)).collect());
+    let parts = unit.parts.iter().map(|part| Part { outline: ring(&part.outline), ..part.clone() });
+    let tires = unit.tires.iter();
+    let tires = tires.map(|t| Tire { center: Point::new(t.center.x, -t.center.y), ..*t });
+    Unit { parts: parts.collect(), tires: tires.collect(), ..unit.clone() }
+}
+
+/// Two parts are the same, whatever corner their outlines begin at.
+fn alike(a: &Part, b: &Part) -> bool {
+    let corners = |part: &Part| {
+        let mut list: Vec<(u64, u64)> =
+            part.outline.0.iter().map(|p| ((p.x + 0.0).to_bits(), (p.y + 0.0).to_bits())).collect();
+        list.sort_unstable();
+        list
+    };
+    (a.kind, a.bottom_m, a.top_m) == (b.kind, b.bottom_m, b.top_m) && corners(a) == corners(b)
+}

@@ -1,0 +1,215 @@
+//! The referee: the only code that says whether a path is an answer, and how wide an opening it needs.
+//!
+//! [`certify`] holds a path to everything a maneuver must keep: the vehicle's own limits, a start on the road in the lane and
+//! upstream of the gate, the gate kept clear before a stop to back in, one way through the opening, everything that stands,
+//! the ground, and the place to end at. [`passage`] is the part of it that a path drawn by hand is held to, too: what it
+//! needs of the opening, with the leaves that this opening implies.
+use super::lane::Lane;
+use super::proof::WIDEST_M;
+use super::track::Track;
+use super::{EDGE_TOLERANCE_M, Found, Question, least_width};
+use crate::clearance::{Drive, Encounter, Inspection, Surroundings, measure_drive};
+use crate::geometry::wrap_angle;
+use crate::motion::{Chain, Path, State};
+use crate::vehicle::Vehicle;
+
+/// A start may be off what its zone says by this, meters and radians: rounding of a path that was moved between frames.
+const START_TOLERANCE: f64 = 2e-6;
+/// Leaves are cut for an opening this much wider than the one needed: cutting them again for less changes nothing that is
+/// reported.
+const LEAF_SPARE_M: f64 = 5e-4;
+/// How often leaves are cut longer for what a path needs, and then shorter again.
+const CUTS: (usize, usize) = (12, 4);
+
+/// Why a path is no answer.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Reason {
+    /// It breaks a limit of the vehicle: which.
+    Limit(String),
+    /// It does not start where a vehicle may stand: what is wrong.
+    Start(&'static str),
+    /// It enters the gate before it stops to back in.
+    Enters,
+    /// It does not end wholly inside.
+    NotInside,
+    /// It does not end at the spot.
+    NotAtSpot,
+    /// No opening that anybody builds lets it through.
+    NoOpening,
+    /// It goes round the end of the gate line.
+    RoundTheEnd,
+    /// Its tires leave the ground they may use.
+    Ground,
+    /// It comes too near to something that does not move with the opening: what.
+    Touches(String),
+}
+
+impl std::fmt::Display for Reason {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Limit(what) | Self::Touches(what) => f.write_str(what),
+            Self::Start(what) => f.write_str(what),
+            Self::Enters => f.write_str("it would have to enter the gate before it stops to back in"),
+            Self::NotInside => f.write_str("no course tried gets wholly inside"),
+            Self::NotAtSpot => f.write_str("no course tried ends at the spot"),
+            Self::NoOpening => write!(f, "no opening up to {WIDEST_M:.0} m lets it through"),
+            Self::RoundTheEnd => f.write_str("it would have to go round the end of the gate line"),
+            Self::Ground => f.write_str("the tires leave the road or the drive"),
+        }
+    }
+}
+
+/// Why a path is no answer, and how much room it lacks: infinite where more room does not help.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rejection {
+    /// Why.
+    pub reason: Reason,
+    /// Room that is missing, meters.
+    pub by_m: f64,
+}
+
+impl From<Reason> for Rejection {
+    fn from(reason: Reason) -> Self {
+        Self { reason, by_m: f64::INFINITY }
+    }
+}
+
+/// The opening a path (gate frame) certainly passes as an answer to a question, or why it is none. `about_m` is about how
+/// wide that will be: leaves are cut for it at first.
+///
+/// # Errors
+/// The first rule that the path breaks.
+pub fn certify(question: &Question, path: &Path, about_m: f64) -> Result<Found, Rejection> {
+    if let Some(fault) = path.limit_faults(question.vehicle).first() {
+        return Err(Reason::Limit(fault.what.clone()).into());
+    }
+    starts(question.lane, path).map_err(Reason::Start)?;
+    let found = passage(question.vehicle, question.surroundings, question.clearance_m, path, about_m)?;
+    let front_v = question.surroundings.front_v();
+    let entered = |leg: usize| found.inspection.most_v[leg] > front_v;
+    if (0..path.legs.len()).any(|leg| Track::keeps_out(question, leg) && entered(leg)) {
+        return Err(Reason::Enters.into());
+    }
+    if let Some(spot) = &question.spot {
+        let chain = Chain::of(question.vehicle);
+        if !spot.reached(&chain, &path.end(&chain)) {
+            return Err(Reason::NotAtSpot.into());
+        }
+    }
+    Ok(found)
+}
+
+/// Holds the start of a path to the zones of its lane.
+fn starts(lane: &Lane, path: &Path) -> Result<(), &'static str> {
+    let State { lead, curvature, hitch } = path.start;
+    let station = lane.station_of(&lead);
+    let straight = lane.pose(station, 0.0);
+    if station > lane.upstream_m + START_TOLERANCE {
+        return Err("it would start beside the gate or past it");
+    }
+    let offset = straight.to_body(lead.position).y;
+    let fits = lane.zones.iter().any(|zone| {
+        let stands = lane.start(zone, station, offset);
+        let within = |value: f64, (low, high): (f64, f64)| {
+            value >= low - START_TOLERANCE && value <= high + START_TOLERANCE
+        };
+        let first = path.legs.first().and_then(|leg| leg.segments.first());
+        let steered = first.map_or(curvature, |segment| segment.curvature_start);
+        within(station, zone.stations_m)
+            && within(offset, zone.play_m)
+            && wrap_angle(lead.heading - stands.lead.heading).abs() <= START_TOLERANCE
+            && (steered - stands.curvature).abs() <= START_TOLERANCE
+            && hitch.iter().zip(stands.hitch).all(|(a, b)| (a - b).abs() <= START_TOLERANCE)
+    });
+    if fits { Ok(()) } else { Err("it would not start on the road as drawn, in its lane") }
+}
+
+/// A path put back along its lane, straight, so that it starts upstream of the gate; as it is where it does already.
+#[must_use]
+pub fn led_in(lane: &Lane, path: &Path) -> Path {
+    let station = lane.station_of(&path.start.lead);
+    let back = station - lane.upstream_m;
+    let mut path = path.clone();
+    let Some(leg) = path.legs.first_mut().filter(|_| back > 0.0) else { return path };
+    let at = path.start.lead;
+    path.start.lead.position = at.position - crate::geometry::Point::at_angle(at.heading) * back;
+    leg.segments.insert(0, crate::motion::Segment::arc(back, 0.0));
+    path
+}
+
+/// The opening that a path (gate frame) certainly passes, from whatever place it starts, with the leaves that this opening
+/// implies; or why none lets it through.
+///
+/// # Errors
+/// The first rule that the path breaks.
+pub fn passage(
+    vehicle: &Vehicle,
+    surroundings: &Surroundings,
+    clearance_m: f64,
+    path: &Path,
+    about_m: f64,
+) -> Result<Found, Rejection> {
+    let has_leaves = surroundings.has_leaves();
+    let with_leaves = |opening_m: f64| {
+        let around = if has_leaves { surroundings.with_leaves_for(opening_m) } else { surroundings.clone() };
+        Encounter::new(vehicle, around, clearance_m, opening_m.max(0.1))
+    };
+    // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
+    let mut opening_m = if about_m.is_finite() { about_m.clamp(0.1, 2.0 * WIDEST_M) } else { 2.0 * WIDEST_M };
+    let mut encounter = with_leaves(opening_m);
+    let drive = Drive::new(&encounter.chain, path);
+    let mut inspection = measure_drive(&encounter, &drive);
+    // Shorter leaves need less; widen until the leaves of the opening itself let the path through.
+    for _ in 0..CUTS.0 {
+        if inspection.opening_m <= opening_m + 1e-9 || inspection.opening_m > WIDEST_M {
+            break;
+        }
+        opening_m = inspection.opening_m;
+        encounter = with_leaves(opening_m);
+        inspection = measure_drive(&encounter, &drive);
+    }
+    // Where the first guess was wide, leaves as long as the opening that was found lets them be may need less still.
+    for _ in 0..CUTS.1 {
+        let shorter = inspection.opening_m + LEAF_SPARE_M;
+        if !has_leaves || !inspection.opening_m.is_finite() || shorter > opening_m - LEAF_SPARE_M {
+            break;
+        }
+        let again = with_leaves(shorter);
+        let seen = measure_drive(&again, &drive);
+        if seen.opening_m > shorter || seen.margin_m < inspection.margin_m.min(0.0) {
+            break;
+        }
+        (opening_m, encounter, inspection) = (shorter, again, seen);
+    }
+    let passes = inspection.passes(EDGE_TOLERANCE_M);
+    if passes && inspection.opening_m <= opening_m + 1e-9 && inspection.opening_m <= WIDEST_M {
+        // Whatever passes between the posts needs its own width there.
+        if inspection.opening_m < least_width(vehicle) - 1e-6 {
+            return Err(Reason::RoundTheEnd.into());
+        }
+        return Ok(Found { path: path.clone(), inspection });
+    }
+    Err(rejection(&encounter, path, inspection))
+}
+
+/// Why no opening lets a path through.
+fn rejection(encounter: &Encounter, path: &Path, mut inspection: Inspection) -> Rejection {
+    if !inspection.ends_beyond {
+        return Reason::NotInside.into();
+    }
+    // A leaf that stands in the way and grows with the opening can be passed by an opening nobody builds.
+    if inspection.opening_m > WIDEST_M
+        && inspection.margin_m >= 0.0
+        && inspection.ground_m >= -EDGE_TOLERANCE_M
+    {
+        return Reason::NoOpening.into();
+    }
+    if inspection.ground_m < -EDGE_TOLERANCE_M {
+        return Rejection { reason: Reason::Ground, by_m: -2.0 * inspection.ground_m };
+    }
+    inspection.tell_touches(encounter, path);
+    let what = inspection.touches.first().map_or("the site", |t| t.what.as_str());
+    // Nothing is missing there: it is the leaves.
+    let by_m = if inspection.margin_m < 0.0 { -inspection.margin_m } else { f64::INFINITY };
+    Rejection { reason: Reason::Touches(what.to_owned()), by_m }
+}

@@ -1,0 +1,222 @@
+//! The lane a vehicle comes in, and where along it a maneuver may start.
+use crate::geometry::{Point, Pose, distance, wrap_angle};
+use crate::motion::{MAX_TOWED, State};
+
+/// A lane in the gate's frame, with the places where one vehicle may start in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lane {
+    /// Middle of the lane, in the direction of travel; two points or more.
+    pub line: Vec<Point>,
+    /// How far to the left of the line the vehicle's middle may start: (least, largest).
+    pub play_m: (f64, f64),
+    /// Stretches in which the vehicle may start, in order; none: it fits nowhere on the road as drawn.
+    pub zones: Vec<StartZone>,
+    /// Stretches in which it stands in its lane, upstream of the gate or not: where ways in may begin that are then put back
+    /// along the lane ([`super::approach`]).
+    pub stands: Vec<StartZone>,
+    /// A start farther along the lane than this is not upstream of the gate: the certified path leads in from here.
+    pub upstream_m: f64,
+    /// Offset of the other half of the road, which the vehicle may move over to once it has started; 0: none.
+    pub other_half_m: f64,
+}
+
+/// A stretch of lane in which a vehicle may start.
+///
+/// On a straight lane it stands straight. On a bend it stands as it would while driving along: turned, steered and with
+/// its hitches bent by the fixed amounts given here.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StartZone {
+    /// Least and largest station of the lead unit's rear axle.
+    pub stations_m: (f64, f64),
+    /// Least and largest offset to the left of the lane's line.
+    pub play_m: (f64, f64),
+    /// Heading less that of the lane at the station, radians.
+    pub turned_rad: f64,
+    /// Curvature the lead unit is steered to.
+    pub curvature: f64,
+    /// Hitch angles.
+    pub hitch_rad: [f64; MAX_TOWED],
+}
+
+impl StartZone {
+    /// Straight, at any station and offset.
+    pub const UNBOUNDED: Self = Self::anywhere((f64::NEG_INFINITY, f64::INFINITY));
+
+    /// Anywhere along a straight lane, with this play.
+    #[must_use]
+    pub const fn anywhere(play_m: (f64, f64)) -> Self {
+        Self::straight((f64::NEG_INFINITY, f64::INFINITY), play_m)
+    }
+
+    /// Straight between two stations, with this play.
+    #[must_use]
+    pub const fn straight(stations_m: (f64, f64), play_m: (f64, f64)) -> Self {
+        Self { stations_m, play_m, turned_rad: 0.0, curvature: 0.0, hitch_rad: [0.0; MAX_TOWED] }
+    }
+
+    /// Distance along the lane from a station to the zone; 0 within it.
+    fn away_m(&self, station_m: f64) -> f64 {
+        (self.stations_m.0 - station_m).max(station_m - self.stations_m.1).max(0.0)
+    }
+}
+
+impl Lane {
+    /// A lane in which a vehicle may start straight at any station.
+    ///
+    /// ```
+    /// use wideenough::geometry::Point;
+    /// use wideenough::search::lane::Lane;
+    /// let lane = Lane::new(vec![Point::new(0.0, -5.0), Point::new(10.0, -5.0)], (-0.4, 0.4));
+    /// let pose = lane.pose(3.0, 0.25);
+    /// assert_eq!((pose.position.x, pose.position.y, pose.heading), (3.0, -4.75, 0.0));
+    /// ```
+    #[must_use]
+    pub fn new(line: Vec<Point>, play_m: (f64, f64)) -> Self {
+        let anywhere = vec![StartZone::anywhere(play_m)];
+        Self {
+            line,
+            play_m,
+            zones: anywhere.clone(),
+            stands: anywhere,
+            upstream_m: f64::INFINITY,
+            other_half_m: 0.0,
+        }
+    }
+
+    /// The pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.
+    #[must_use]
+    pub fn pose(&self, station_m: f64, offset_m: f64) -> Pose {
+        let mut left = station_m;
+        let last = self.line.len() - 1;
+        for i in 0..last {
+            let (a, b) = (self.line[i], self.line[i + 1]);
+            let length = a.distance(b);
+            if left <= length || i + 1 == last {
+                let along = (b - a).unit().unwrap_or(Point::new(1.0, 0.0));
+                return Pose { position: a + along * left + along.left() * offset_m, heading: along.angle() };
+            }
+            left -= length;
+        }
+        Pose { position: self.line[last], heading: 0.0 }
+    }
+
+    /// The station of the point of the line nearest to `p`.
+    #[must_use]
+    pub fn station_near(&self, p: Point) -> f64 {
+        let mut best = (f64::INFINITY, 0.0);
+        let mut start = 0.0;
+        for pair in self.line.windows(2) {
+            let q = distance::nearest_on_segment(p, pair[0], pair[1]);
+            let away = p.distance(q);
+            if away < best.0 {
+                best = (away, start + pair[0].distance(q));
+            }
+            start += pair[0].distance(pair[1]);
+        }
+        best.1
+    }
+
+    /// The station of a vehicle that stands in the lane: of the segment that is nearest, counting each radian that it is
+    /// turned from a segment as two meters. Before the first and past the last the line runs on straight.
+    #[must_use]
+    pub fn station_of(&self, pose: &Pose) -> f64 {
+        const METERS_PER_RAD: f64 = 2.0;
+        let mut best = (f64::INFINITY, 0.0);
+        let mut start = 0.0;
+        let last = self.line.len().saturating_sub(2);
+        for (i, pair) in self.line.windows(2).enumerate() {
+            let length = pair[0].distance(pair[1]);
+            let along = (pair[1] - pair[0]).unit().unwrap_or(Point::new(1.0, 0.0));
+            let least = if i == 0 { f64::NEG_INFINITY } else { 0.0 };
+            let most = if i == last { f64::INFINITY } else { length };
+            let t = (pose.position - pair[0]).dot(along).max(least).min(most);
+            let away = pose.position.distance(pair[0] + along * t);
+            let turned = wrap_angle(pose.heading - along.angle()).abs();
+            if away + METERS_PER_RAD * turned < best.0 {
+                best = (away + METERS_PER_RAD * turned, start + t);
+            }
+            start += length;
+        }
+        best.1
+    }
+
+    /// The other half of the road as a lane that a vehicle starts in; `None` where there is none, or where it is no farther
+    /// from the gate.
+    #[must_use]
+    pub fn moved_over(&self) -> Option<Self> {
+        let here = self.pose(self.station_near(Point::default()), 0.0);
+        let there = here.to_site(Point::new(0.0, self.other_half_m));
+        if self.other_half_m == 0.0 || there.norm() <= here.position.norm() {
+            return None;
+        }
+        let line = crate::site::beside(&self.line, self.other_half_m);
+        let (zones, stands) = (self.stands.clone(), self.stands.clone());
+        Some(Self { line, zones, stands, upstream_m: f64::INFINITY, other_half_m: 0.0, ..self.clone() })
+    }
+
+    /// Length of the line.
+    #[must_use]
+    pub fn length_m(&self) -> f64 {
+        self.line.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
+    }
+
+    /// The zone that a station lies in, or the nearest one; the first of equals.
+    #[must_use]
+    pub fn zone_at(&self, station_m: f64) -> Option<&StartZone> {
+        nearest(&self.zones, station_m)
+    }
+
+    /// The stretch in which it stands in its lane that a station lies in, to within `tolerance_m`.
+    #[must_use]
+    pub fn stand_within(&self, station_m: f64, tolerance_m: f64) -> Option<&StartZone> {
+        nearest(&self.stands, station_m).filter(|zone| zone.away_m(station_m) <= tolerance_m)
+    }
+
+    /// The zone that a station lies in to within `tolerance_m`.
+    #[must_use]
+    pub fn zone_within(&self, station_m: f64, tolerance_m: f64) -> Option<&StartZone> {
+        self.zone_at(station_m).filter(|zone| zone.away_m(station_m) <= tolerance_m)
+    }
+
+    /// A vehicle standing in a zone, `station_m` along the line and `offset_m` to its left.
+    #[must_use]
+    pub fn start(&self, zone: &StartZone, station_m: f64, offset_m: f64) -> State {
+        let mut lead = self.pose(station_m, offset_m);
+        lead.heading += zone.turned_rad;
+        State { lead, curvature: zone.curvature, hitch: zone.hitch_rad }
+    }
+}
+
+fn nearest(zones: &[StartZone], station_m: f64) -> Option<&StartZone> {
+    zones.iter().min_by(|a, b| a.away_m(station_m).total_cmp(&b.away_m(station_m)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// On a lane with two bends the station of a pose beside it is its own.
+    #[test]
+    fn stations_of_a_bent_lane() {
+        let line = [(0.0, 0.0), (10.0, 0.0), (10.0, 5.0), (30.0, 20.0)].map(|(x, y)| Point::new(x, y));
+        let lane = Lane::new(line.to_vec(), (-1.0, 1.0));
+        for station in [0.0, 4.0, 8.5, 12.5, 13.0, 16.5, 25.0, 40.0] {
+            for offset in [-0.5, 0.0, 0.5] {
+                let near = lane.station_near(lane.pose(station, offset).position);
+                assert!((near - station).abs() < 1e-9, "{near}, not {station}, {offset} aside");
+            }
+        }
+    }
+
+    #[test]
+    fn a_station_between_zones_belongs_to_the_nearer() {
+        let mut lane = Lane::new(vec![Point::new(0.0, 0.0), Point::new(50.0, 0.0)], (-1.0, 1.0));
+        lane.zones = vec![
+            StartZone::straight((0.0, 10.0), (-1.0, 1.0)),
+            StartZone::straight((20.0, 30.0), (-0.5, 0.5)),
+        ];
+        assert_eq!(lane.zone_at(14.0).map(|z| z.stations_m.0), Some(0.0));
+        assert_eq!(lane.zone_at(16.0).map(|z| z.stations_m.0), Some(20.0));
+        assert!(lane.zone_within(16.0, 1.0).is_none() && lane.zone_within(25.0, 0.0).is_some());
+    }
+}
