@@ -294,7 +294,9 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     };
     for round in 0..ROUNDS {
         let (was, wide) = (finding_opening(&bare), finding_opening(&comfortable));
-        if !(round == 0 && !alike) && !tight(&bare, 0.0) && !tight(&comfortable, options.clearance_m) {
+        let differ = round == 0 && !alike;
+        let worth_asking = differ || tight(&bare, 0.0) || tight(&comfortable, options.clearance_m);
+        if !worth_asking {
             break;
         }
         let again = asked.near(surroundings, 0.0, options.effort.nearby(), (&comfortable.starts, about_m));

@@ -2,6 +2,7 @@
 //! (`common::plain`), polygons by `geo`, and what the plan's text says of roads. It reads no verdict of the program.
 use super::common::plain::{Form, Moment, Thing, contact, drive, look, polygon, ring_to_gate, standing};
 use super::generator::{drives_on, is_left_of, points, role};
+use super::lane::LaneLine;
 use geo::{Contains, Distance, Euclidean};
 use geo_types::{Coord, Line, Point as Dot, Polygon};
 use serde_json::Value;
@@ -88,37 +89,6 @@ fn along(a: Point, b: Point) -> Vec<Point> {
         i += 1.0;
     }
     list
-}
-
-/// A line of travel: where beside it a point lies.
-struct LaneLine(Vec<Point>);
-
-impl LaneLine {
-    /// Station along the line, and how far to its left; before its first point and beyond its last it runs on straight.
-    fn beside(&self, p: Point) -> (f64, f64, Point) {
-        let (mut best, mut start) = ((f64::INFINITY, 0.0, 0.0, at0()), 0.0);
-        let last = self.0.len() - 2;
-        for (i, pair) in self.0.windows(2).enumerate() {
-            let (a, b) = (pair[0], pair[1]);
-            let (length, along) = (a.distance(b), (b - a).unit().expect("a piece"));
-            let mut station = (p - a).dot(along);
-            if i > 0 {
-                station = station.max(0.0);
-            }
-            if i < last {
-                station = station.min(length);
-            }
-            let foot = a + along * station;
-            let away = p.distance(foot);
-            if away < best.0 {
-                // At a bend the distance to the corner counts.
-                let left = if along.cross(p - foot) < 0.0 { -away } else { away };
-                best = (away, start + station, left, along);
-            }
-            start += length;
-        }
-        (best.1, best.2, best.3)
-    }
 }
 
 fn at0() -> Point {

@@ -6,6 +6,7 @@ mod common;
 mod fixed;
 mod generator;
 mod judge;
+mod lane;
 mod laws;
 use generator::{KINDS, Place, place};
 use judge::Fault;

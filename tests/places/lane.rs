@@ -1,0 +1,33 @@
+//! The line of a lane, and where places lie beside it.
+use wideenough::geometry::Point;
+
+/// A line of travel: where beside it a point lies.
+pub struct LaneLine(pub Vec<Point>);
+
+impl LaneLine {
+    /// Station along the line, and how far to its left; before its first point and beyond its last it runs on straight.
+    pub fn beside(&self, p: Point) -> (f64, f64, Point) {
+        let (mut best, mut start) = ((f64::INFINITY, 0.0, 0.0, at0()), 0.0);
+        let last = self.0.len() - 2;
+        for (i, pair) in self.0.windows(2).enumerate() {
+            let (a, b) = (pair[0], pair[1]);
+            let (length, along) = (a.distance(b), (b - a).unit().expect("a piece"));
+            let mut station = (p - a).dot(along);
+            if i > 0 {
+                station = station.max(0.0);
+            }
+            if i < last {
+                station = station.min(length);
+            }
+            let foot = a + along * station;
+            let away = p.distance(foot);
+            if away < best.0 {
+                // At a bend the distance to the corner counts.
+                let left = if along.cross(p - foot) < 0.0 { -away } else { away };
+                best = (away, start + station, left, along);
+            }
+            start += length;
+        }
+        (best.1, best.2, best.3)
+    }
+}
