@@ -7,7 +7,7 @@ pub struct LaneLine(pub Vec<Point>);
 impl LaneLine {
     /// Station along the line, and how far to its left; before its first point and beyond its last it runs on straight.
     pub fn beside(&self, p: Point) -> (f64, f64, Point) {
-        let (mut best, mut start) = ((f64::INFINITY, 0.0, 0.0, at0()), 0.0);
+        let (mut best, mut start) = ((f64::INFINITY, 0.0, 0.0, Point::default()), 0.0);
         let last = self.0.len() - 2;
         for (i, pair) in self.0.windows(2).enumerate() {
             let (a, b) = (pair[0], pair[1]);
