@@ -14,6 +14,8 @@ use std::sync::Arc;
 /// vehicle is long.
 const CLOSED_LINE_M: f64 = 60.0;
 
+/// A fence that ends this near to where a road crosses the gate line is passed by what drives there.
+const PASSED_M: f64 = 1.5;
 /// A gap in a fence no wider than this is none: a post that nobody drew.
 const FENCE_GAP_M: f64 = 0.5;
 
@@ -221,6 +223,7 @@ impl Surroundings {
             surroundings.add_fence(fence, half, &mut standing, &mut in_line);
         }
         surroundings.add_fenced(half + gate.post.width_m, &mut in_line);
+        surroundings.add_fence_ends(site, &mut standing);
         surroundings.standing = Pieces::from(standing);
         surroundings.add_posts();
         surroundings.add_leaves();
@@ -308,6 +311,25 @@ impl Surroundings {
                 // A turn at the gate line itself belongs to the post there, which moves.
                 if joint[1].y.abs() > near {
                     push_convex(standing, &material, vec![joint[1]], half);
+                }
+            }
+        }
+    }
+
+    /// The far end of a fence in the gate line, where a road passes it: a band has no end that a clearance is kept from, and
+    /// this end does not move with the opening.
+    fn add_fence_ends(&self, site: &Site, standing: &mut Vec<Standing>) {
+        let half_opening = 0.5 * self.gate.opening_m();
+        for fence in &site.fences {
+            let near = self.gate.in_line_within_m(fence.thickness_m);
+            for p in fence.line.iter().map(|p| self.frame.origin.to_body(*p)) {
+                let end_u = if p.x < 0.0 { self.left.end_u } else { self.right.end_u };
+                let passed = p.x.abs() >= end_u.abs() - PASSED_M && end_u.abs() < CLOSED_LINE_M;
+                if p.y.abs() <= near && passed && p.x.abs() > half_opening + PASSED_M {
+                    let (bottom_m, top_m) = (0.0, fence.top_m);
+                    let material =
+                        Material { thing: Thing::Fence, what: fence.label.clone(), bottom_m, top_m };
+                    push_convex(standing, &material, vec![p], 0.5 * fence.thickness_m);
                 }
             }
         }

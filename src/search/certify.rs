@@ -18,6 +18,8 @@ const START_TOLERANCE: f64 = 2e-6;
 /// Leaves are cut for an opening this much wider than the one needed: cutting them again for less changes nothing that is
 /// reported.
 const LEAF_SPARE_M: f64 = 5e-4;
+/// Poses at which a path is asked whether the vehicle is inside.
+const CROSSING_STEP_M: f64 = 0.1;
 /// How often leaves are cut longer for what a path needs, and then shorter again.
 const CUTS: (usize, usize) = (12, 4);
 
@@ -32,6 +34,8 @@ pub enum Reason {
     Enters,
     /// It does not end wholly inside.
     NotInside,
+    /// It is wholly inside and comes out again.
+    ComesOut,
     /// It does not end at the spot.
     NotAtSpot,
     /// No opening that anybody builds lets it through.
@@ -51,6 +55,7 @@ impl std::fmt::Display for Reason {
             Self::Start(what) => f.write_str(what),
             Self::Enters => f.write_str("it would have to enter the gate before it stops to back in"),
             Self::NotInside => f.write_str("no course tried gets wholly inside"),
+            Self::ComesOut => f.write_str("it would have to come out again once it is inside"),
             Self::NotAtSpot => f.write_str("no course tried ends at the spot"),
             Self::NoOpening => write!(f, "no opening up to {WIDEST_M:.0} m lets it through"),
             Self::RoundTheEnd => f.write_str("it would have to go round the end of the gate line"),
@@ -90,6 +95,9 @@ pub fn certify(question: &Question, path: &Path, about_m: f64) -> Result<Found, 
     if (0..path.legs.len()).any(|leg| Track::keeps_out(question, leg) && entered(leg)) {
         return Err(Reason::Enters.into());
     }
+    if comes_out(question, path) {
+        return Err(Reason::ComesOut.into());
+    }
     if let Some(spot) = &question.spot {
         let chain = Chain::of(question.vehicle);
         if !spot.reached(&chain, &path.end(&chain)) {
@@ -97,6 +105,16 @@ pub fn certify(question: &Question, path: &Path, about_m: f64) -> Result<Found, 
         }
     }
     Ok(found)
+}
+
+/// A path goes through the opening once: once the vehicle is wholly behind the gate it stays there.
+fn comes_out(question: &Question, path: &Path) -> bool {
+    let encounter = Encounter::new(question.vehicle, question.surroundings.clone(), 0.0, WIDEST_M);
+    let mut inside = false;
+    path.samples(&encounter.chain, CROSSING_STEP_M).iter().any(|sample| {
+        let before = std::mem::replace(&mut inside, encounter.is_inside(&sample.state, 0.0));
+        before && !inside
+    })
 }
 
 /// Holds the start of a path to the zones of its lane.

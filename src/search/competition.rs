@@ -421,37 +421,41 @@ const ARRIVAL_STEP_M: f64 = 0.05;
 /// How far beyond a described course its last leg is followed to get wholly inside.
 const RUN_OUT_M: f64 = 12.0;
 
-/// A path cut off where the vehicle has arrived (running on at its last curvature if it must); `None` if it does not.
+/// A path cut off where the vehicle has arrived, in whichever leg that enters as the last one does (running on at its last
+/// curvature if it must); `None` if it does not arrive.
 pub(super) fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Option<Path> {
-    let mut path = path.clone();
-    let last = path.legs.pop()?;
-    let before = path.end(&encounter.chain);
-    let mut state = if path.legs.is_empty() { path.start } else { before };
     let arrived = |state: &State| {
         encounter.is_inside(state, 0.0005)
             && question.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
     };
-    let mut segments = last.segments.clone();
-    let end = last.segments.last()?.curvature_end;
-    segments.push(Segment::arc(RUN_OUT_M, end));
-    let mut kept = Vec::with_capacity(segments.len());
-    for segment in segments.into_iter().filter(|s| s.length_m > 0.0) {
-        let steps = (segment.length_m / ARRIVAL_STEP_M).ceil();
-        let step = segment.length_m / steps;
-        let k = |i: f64| {
-            segment.curvature_start + (segment.curvature_end - segment.curvature_start) * (i / steps)
-        };
-        let mut i = 0.0;
-        while i < steps {
-            state = encounter.chain.advance(&state, last.direction.sign() * step, k(i), k(i + 1.0));
-            i += 1.0;
-            if arrived(&state) {
-                kept.push(Segment { length_m: step * i, curvature_end: k(i), ..segment });
-                path.legs.push(Leg { direction: last.direction, segments: kept });
-                return Some(path);
-            }
+    let entering = path.legs.last()?.direction;
+    let mut state = path.start;
+    let mut legs: Vec<Leg> = Vec::with_capacity(path.legs.len());
+    for (index, leg) in path.legs.iter().enumerate() {
+        let mut segments = leg.segments.clone();
+        if index + 1 == path.legs.len() {
+            segments.push(Segment::arc(RUN_OUT_M, leg.segments.last()?.curvature_end));
         }
-        kept.push(segment);
+        let mut kept = Vec::with_capacity(segments.len());
+        for segment in segments.into_iter().filter(|s| s.length_m > 0.0) {
+            let steps = (segment.length_m / ARRIVAL_STEP_M).ceil();
+            let step = segment.length_m / steps;
+            let k = |i: f64| {
+                segment.curvature_start + (segment.curvature_end - segment.curvature_start) * (i / steps)
+            };
+            let mut i = 0.0;
+            while i < steps {
+                state = encounter.chain.advance(&state, leg.direction.sign() * step, k(i), k(i + 1.0));
+                i += 1.0;
+                if leg.direction == entering && arrived(&state) {
+                    kept.push(Segment { length_m: step * i, curvature_end: k(i), ..segment });
+                    legs.push(Leg { direction: leg.direction, segments: kept });
+                    return Some(Path { start: path.start, legs });
+                }
+            }
+            kept.push(segment);
+        }
+        legs.push(Leg { direction: leg.direction, segments: kept });
     }
     None
 }
