@@ -189,10 +189,13 @@ fn a_placement_says_where_its_faces_stand() {
     assert_eq!(placement.faces_u_m(), (-1.0, 2.0));
 }
 
-/// A gate 8 m wide beside a road of two lanes 3 m wide each, and a pole inside it.
+/// A gate 8 m wide beside a road of two lanes 3 m wide each, a pole inside it, and firm ground all about: backing in, the
+/// front swings over the road's far edge.
 const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
     { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
+    { "type": "Feature", "properties": { "role": "drive" },
+      "geometry": { "type": "Polygon", "coordinates": [[[-70, -40], [70, -40], [70, 40], [-70, 40], [-70, -40]]] } },
     { "type": "Feature", "properties": { "role": "obstacle", "label": "pole", "radius": "0.2 m" },
       "geometry": { "type": "Point", "coordinates": [-3, 5] } },
     { "type": "Feature", "properties": { "role": "gate", "leaves": "none", "post": "0.2 m" },
