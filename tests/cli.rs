@@ -102,7 +102,8 @@ fn check_takes_other_vehicles_than_the_plans() {
 #[test]
 fn check_warns_of_a_road_too_short_for_the_longest_vehicle() {
     let folder = fresh();
-    fs::write(folder.path().join("short.geojson"), PLAN.replace("[150, 0]", "[30, 0]")).unwrap();
+    let short = PLAN.replace("[150, 0]", "[30, 0]").replace(r#", "continues": "both""#, "");
+    fs::write(folder.path().join("short.geojson"), short).unwrap();
     let sound = "short.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles:";
     let car = run(folder.path(), &["check", "short.geojson"]);
     assert_eq!((car.status, car.out), (0, format!("{sound} car.\n")));
@@ -111,6 +112,9 @@ fn check_warns_of_a_road_too_short_for_the_longest_vehicle() {
     let warning = "warning: short.geojson: the road \"road\" is drawn only 30' before the gate westbound, and the longest \
                    vehicle asked about is 38' long; draw more of it, or say \"continues\": \"end\" if it goes on";
     assert_eq!((truck.status, truck.out), (0, format!("{sound} car, school-bus.\n{warning}\n")));
+    let args = ["study", "short.geojson", "--vehicle", "school-bus", "--no-changes", "--units", "ft"];
+    let study = run(folder.path(), &args);
+    assert!(study.out.contains("is drawn only 30' before the gate westbound"), "{}{}", study.out, study.err);
 }
 
 #[test]

@@ -46,6 +46,14 @@ pub(super) struct DrawnGate {
     pub(super) line: Option<(Point, Point)>,
 }
 
+/// A gate in relation to its road, each with the feature it comes from.
+pub(super) struct GateAtRoad {
+    pub(super) gate: Gate,
+    pub(super) who: Who,
+    /// All roads, the one in front of the gate first.
+    pub(super) roads: Vec<(Road, Who)>,
+}
+
 impl Settler<'_, '_> {
     pub(super) fn gate_line(&mut self, who: &Who, shape: &GeometryValue) -> Option<(Point, Point)> {
         let GeometryValue::LineString { coordinates } = shape else {
@@ -85,12 +93,12 @@ impl Settler<'_, '_> {
         Some((a, b))
     }
 
-    /// The gate in relation to the roads, and the roads, the nearest first, each with its feature.
+    /// The gate in relation to the roads, and the roads, the nearest first.
     pub(super) fn gate_and_roads(
         &mut self,
         gates: Vec<DrawnGate>,
         roads: Vec<DrawnRoad>,
-    ) -> Option<(Gate, Who, Vec<(Road, Who)>)> {
+    ) -> Option<GateAtRoad> {
         let nothing = Who::default();
         if gates.is_empty() && self.whole {
             let message = "no gate: draw a LineString of two points with \"role\": \"gate\"";
@@ -149,7 +157,8 @@ impl Settler<'_, '_> {
             })
             .collect::<Option<Vec<(Road, Who)>>>()?;
         let skew_rad = skew(&roads[0].0, center, right - left);
-        Some((Gate { left, right, inward, post, leaves, anchor, setback_m, skew_rad }, who, roads))
+        let gate = Gate { left, right, inward, post, leaves, anchor, setback_m, skew_rad };
+        Some(GateAtRoad { gate, who, roads })
     }
 
     fn gate_words(&mut self, who: &Who, words: &GateWords) -> (Post, Leaves, Anchor) {

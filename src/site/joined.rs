@@ -135,9 +135,9 @@ impl Joints {
         reached[start] = true;
         let mut open = vec![start];
         while let Some(from) = open.pop() {
-            for to in 0..self.surfaces.len() {
-                if !reached[to] && self.joined(from, to)? {
-                    reached[to] = true;
+            for (to, reached) in reached.iter_mut().enumerate() {
+                if !*reached && self.joined(from, to)? {
+                    *reached = true;
                     open.push(to);
                 }
             }

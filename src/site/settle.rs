@@ -82,10 +82,10 @@ pub(super) fn site(
             Words::Route(words) => routes.extend(settler.route(&who, words, &shape)),
         }
     }
-    let (gate, gate_who, roads) = settler.gate_and_roads(gates, roads)?;
-    drawn.gate = gate_who;
-    let (roads, road_whos) = roads.into_iter().unzip();
-    drawn.roads = road_whos;
+    let at_road = settler.gate_and_roads(gates, roads)?;
+    let (gate, roads);
+    (gate, drawn.gate) = (at_road.gate, at_road.who);
+    (roads, drawn.roads) = at_road.roads.into_iter().unzip();
     let site = Site {
         title: plan.title.unwrap_or_default(),
         note: plan.note.unwrap_or_default(),
