@@ -1,6 +1,7 @@
 //! Plans that contradict themselves, one small plan for each kind, with the whole message; and beside each a plan that
 //! looks like it and means what it says.
 use rstest::rstest;
+use std::time::{Duration, Instant};
 use wideenough::geometry::length::FOOT_M;
 use wideenough::site::{read, short_roads};
 
@@ -90,6 +91,11 @@ fn a_contradiction_is_a_fault(#[case] text: String, #[case] expected: &[&str]) {
 #[case::tank_in_the_opening(
     with(&[(r#""role": "obstacle", "label": "tank", "radius": "9 ft""#, "Point", "[0, 27]")]),
     &["yard.geojson:5:141: feature 3 \"tank\": stands right across the opening: nothing gets in; move it or the gate, or \
+       draw them where they truly are"]
+)]
+#[case::shed_in_the_opening(
+    with(&[(HOUSE, "Polygon", "[[[-10, 20], [10, 20], [10, 60], [-10, 60], [-10, 20]]]")]),
+    &["yard.geojson:5:126: feature 3 \"house\": stands right across the opening: nothing gets in; move it or the gate, or \
        draw them where they truly are"]
 )]
 #[case::wall_across_the_road(
@@ -319,7 +325,22 @@ fn a_crowded_road_answers() {
     ];
     features.extend((0..500).map(|i| ring(50 + i % 100)));
     let features: Vec<&str> = features.iter().map(String::as_str).collect();
-    let start = std::time::Instant::now();
+    let start = Instant::now();
     assert!(read(&sketch(&features), "yard.geojson").is_ok());
-    assert!(start.elapsed() < std::time::Duration::from_secs(30), "{:?}", start.elapsed());
+    assert!(start.elapsed() < Duration::from_secs(30), "{:?}", start.elapsed());
+}
+
+/// Walls scribbled over the road, every length of them across nearly all others.
+#[test]
+fn a_scribbled_road_answers() {
+    let scribble: Vec<String> =
+        (0..700).map(|i| format!("[{}, {}]", 20 + i % 2 * 80, (i * 7919) % 61 - 30)).collect();
+    let scribble = feature(WALL, "LineString", &format!("[{}]", scribble.join(", ")));
+    let mut features = vec![ROAD, GATE];
+    features.extend(std::iter::repeat_n(scribble.as_str(), 20));
+    let start = Instant::now();
+    let site = read(&sketch(&features), "yard.geojson").expect("good");
+    assert!(start.elapsed() < Duration::from_secs(30), "{:?}", start.elapsed());
+    // The first are looked at, until there has been work enough.
+    assert!((1..20).contains(&site.warnings.len()), "{:?}", site.warnings);
 }

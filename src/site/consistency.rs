@@ -37,7 +37,7 @@ const LEAST_ROAD_LENGTH_M: f64 = 5.0;
 const LEAST_ROAD_AREA_M2: f64 = 20.0;
 /// Lines of sight across the opening, from post to post.
 const SIGHTS: u32 = 9;
-/// Corners compared before obstacles on roads are no longer looked for: a second's work, and more than any site has.
+/// Corners compared before further obstacles on roads are passed over: a second's work, and more than any site has.
 const MOST_CORNERS: usize = 50_000_000;
 
 /// The features that the parts of a site come from, in the order of the site's own lists.
@@ -286,16 +286,22 @@ fn on_the_roads(site: &Site, things: &[Thing], notes: &mut Notes) {
                 continue;
             }
             let own: usize = near.iter().map(|shape| shape.outer.0.len().max(DISC_CORNERS)).sum();
-            corners += (own + road.surface.outer.0.len()) * road.centerline.len();
-            if corners > MOST_CORNERS {
-                return;
+            // Pieces of a scribbled wall may all cross each other.
+            let crossings = near.len() * near.len() * CROSSING_COST;
+            let cost = crossings + (own + road.surface.outer.0.len()) * road.centerline.len();
+            if corners + cost > MOST_CORNERS {
+                continue;
             }
+            corners += cost;
             if let Some(message) = on.blocked(&near) {
                 notes.warn(thing.who, "/geometry/coordinates", "", message);
             }
         }
     }
 }
+
+/// A crossing of two pieces of a wall costs as much as comparing this many corners.
+const CROSSING_COST: usize = 5;
 
 /// Corners a disc is drawn with where only its rough place on the road counts.
 const DISC_CORNERS: usize = 16;
