@@ -13,10 +13,10 @@ use crate::geometry::{Outline, Point, Shape};
 use geo::BooleanOps;
 use std::f64::consts::TAU;
 
-/// What stands higher than this stops a bumper: those of passenger cars reach from 16 to 20 in above the ground
+/// Height above which an obstacle stops a bumper. Bumpers of passenger cars reach from 16 to 20 in above the ground
 /// (49 CFR 581.5).
 const BUMPER_M: f64 = 0.5;
-/// What hangs higher than this lets something that drives pass under it: a low car's roof (from memory).
+/// Height of the lowest roof that drives, a low car's (from memory): an obstacle that hangs higher can be passed under.
 const LOWEST_ROOF_M: f64 = 1.2;
 /// Any road vehicle is longer than this (from memory; a car of two seats is 2.7 m, and nobody builds a gate for it).
 const ANY_VEHICLE_M: f64 = 3.5;
@@ -27,7 +27,7 @@ const NARROWEST_M: f64 = 1.5;
 const LANE_LEFT_M: f64 = 0.3;
 /// A wall behind the gate is right across the opening if it leaves less than this at either post.
 const WALL_LEFT_M: f64 = 1.0;
-/// What reaches less than a hand's breadth past the face of a post is drawn by hand.
+/// Drawing error at the face of a post, a hand's breadth: a fence that reaches less far past it still ends there.
 const AT_THE_POST_M: f64 = 0.1;
 /// A fence that begins farther than this from a post is not the one the gate stands in.
 const FENCE_GAP_M: f64 = 0.5;
@@ -126,7 +126,7 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
     warnings
 }
 
-/// Whether a road was drawn as a line with a width rather than as an outline.
+/// True for a road drawn as a line with a width, false for an outline.
 fn drawn_as_line(road: &Road) -> bool {
     let strip = strip(&road.centerline, road.width_m).outer;
     strip.0.len() == road.surface.outer.0.len()
@@ -139,7 +139,7 @@ struct Thing<'s> {
     shapes: Vec<Shape>,
 }
 
-/// Whether an obstacle stops whatever drives into it: higher than a bumper, and no limb to pass under.
+/// True for an obstacle that stops any vehicle: higher than a bumper, and too low to pass under.
 fn stands(obstacle: &Obstacle) -> bool {
     obstacle.top_m > BUMPER_M && obstacle.bottom_m < LOWEST_ROOF_M
 }
@@ -153,7 +153,7 @@ fn things<'s>(site: &Site, drawn: &'s Drawn) -> Vec<Thing<'s>> {
         .collect()
 }
 
-/// What everything in these messages is measured in.
+/// A length in the plan's units, to the inch or centimeter.
 fn shown(meters: f64, units: Units) -> String {
     show(meters, units, Round::Nearest)
 }
@@ -275,7 +275,7 @@ fn first_met(shape: &Shape, u: f64) -> Option<f64> {
     if before % 2 == 1 { Some(0.0) } else { first }
 }
 
-/// What stands across a road, or across the lane that leads to the gate, so that nothing gets past.
+/// Warns of obstacles and fences that block a road, or a lane that leads to the gate, over its whole width.
 fn on_the_roads(site: &Site, things: &[Thing], notes: &mut Notes) {
     let mut corners = 0;
     for (index, road) in site.roads.iter().enumerate() {
@@ -380,7 +380,7 @@ impl<'s> OnRoad<'s> {
         if near.is_empty() || reach_m < needed_m { Vec::new() } else { near }
     }
 
-    /// What to say if the shapes of a thing that are near the road leave no way past.
+    /// The warning about a thing whose shapes `near` the road leave no way past, if they leave none.
     fn blocked(&self, near: &[&Shape]) -> Option<String> {
         let polygons: Vec<geo_types::Polygon<f64>> = near.iter().map(|shape| drawn_out(shape)).collect();
         let on_road = geo::algorithm::bool_ops::unary_union(&polygons)
@@ -420,7 +420,7 @@ impl<'s> OnRoad<'s> {
         }
     }
 
-    /// Whether there is road on both sides of a piece: what stands at the end of a road only ends it.
+    /// True if there is road on both sides of a piece: an obstacle at the end of a road only ends it.
     fn matters(&self, piece: &Under) -> bool {
         (self.ends.0 || piece.along.0 > ANY_VEHICLE_M)
             && (self.ends.1 || piece.along.1 < self.length_m - ANY_VEHICLE_M)
@@ -483,7 +483,7 @@ fn spots(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     }
 }
 
-/// Whether a point is inside a shape, its edge not counted.
+/// True for a point inside a shape, its edge not counted.
 fn holds(shape: &Shape, p: Point) -> bool {
     match shape.outer.0.as_slice() {
         [center] => center.distance(p) < shape.radius_m,

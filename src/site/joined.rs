@@ -1,5 +1,4 @@
-//! Surfaces that should lead from the road to the gate: whether the drives a plan draws join them, and how far they are
-//! off where they do not.
+//! Connectivity check of roads, drives and the gate's opening: finds the drives that leave a gap, and how wide it is.
 //!
 //! Tires keep to roads and drives, so a drive a foot short of the road keeps everything out.
 use super::consistency::{Drawn, bounds};
@@ -88,7 +87,7 @@ impl Joints {
         (self.work <= MOST_PAIRS).then_some(())
     }
 
-    /// What to say of which drive; `None` where it would take too long to tell.
+    /// The warnings, each with the index of its drive; `None` if the work limit is reached first.
     fn warnings(&mut self, site: &Site) -> Option<Vec<(usize, String)>> {
         let opening = self.surfaces.len() - 1;
         let from_road = self.group(0)?;
