@@ -46,6 +46,9 @@ enum Command {
 struct CheckArgs {
     /// The site plan: a GeoJSON file
     plan: PathBuf,
+    /// A vehicle to check instead of the plan's: a library name or a vehicle file; may be repeated
+    #[arg(long = "vehicle", value_name = "V")]
+    vehicles: Vec<String>,
 }
 
 /// List the vehicle library, or show one vehicle with its dimensions and where each comes from
@@ -100,7 +103,7 @@ pub fn main() -> ExitCode {
 }
 
 fn check(args: &CheckArgs) -> Result<ExitCode, Faults> {
-    let read = inputs::read(&args.plan, &[])?;
+    let read = inputs::read(&args.plan, &args.vehicles)?;
     let site = &read.site;
     let shown = |m: f64| length::show(m, site.units, length::Round::Nearest);
     let names: Vec<&str> = read.vehicles.iter().map(|v| v.name.as_str()).collect();

@@ -90,8 +90,8 @@ fn a_file_wrong_everywhere_names_forty_places() {
       "yard.geojson:5:84: feature 3, property \"color\": not known, passed over"]
 )]
 #[case::repeated_point(
-    with(r#""role": "drive", "label": "yard""#, "Polygon", "[[[0, 60], [9, 60], [9, 60], [9, 69], [0, 60]]]"),
-    &["yard.geojson:5:142: feature 3 \"yard\", point 3: repeats point 2; left out"]
+    with(r#""role": "obstacle", "label": "yard""#, "Polygon", "[[[0, 60], [9, 60], [9, 60], [9, 69], [0, 60]]]"),
+    &["yard.geojson:5:145: feature 3 \"yard\", point 3: repeats point 2; left out"]
 )]
 #[case::bare_number_in_feet(
     with(r#""role": "obstacle", "radius": 4"#, "Point", "[0, 60]"),

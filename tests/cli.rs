@@ -86,6 +86,38 @@ fn check_says_that_a_plan_is_sound() {
 }
 
 #[test]
+fn check_takes_other_vehicles_than_the_plans() {
+    let folder = fresh();
+    let ran =
+        run(folder.path(), &["check", "yard.geojson", "--vehicle", "pickup", "--vehicle", "dump-truck"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    let sound = "yard.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles:";
+    assert_eq!(ran.out, format!("{sound} pickup, dump-truck.\n"));
+    let none = run(folder.path(), &["check", "yard.geojson", "--vehicle", "pickpu"]);
+    assert_eq!((none.status, none.out.as_str()), (2, ""));
+    assert!(none.err.contains("did you mean \"pickup\"?"), "{}", none.err);
+}
+
+/// How long the road must be is a matter of the vehicles asked about.
+#[test]
+fn check_warns_of_a_road_too_short_for_the_longest_vehicle() {
+    let folder = fresh();
+    let short = PLAN.replace("[150, 0]", "[30, 0]").replace(r#", "continues": "both""#, "");
+    fs::write(folder.path().join("short.geojson"), short).unwrap();
+    let sound = "short.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles:";
+    let car = run(folder.path(), &["check", "short.geojson"]);
+    assert_eq!((car.status, car.out), (0, format!("{sound} car.\n")));
+    let truck =
+        run(folder.path(), &["check", "short.geojson", "--vehicle", "car", "--vehicle", "school-bus"]);
+    let warning = "warning: short.geojson: the road \"road\" is drawn only 30' before the gate westbound, and the longest \
+                   vehicle asked about is 38' long; draw more of it, or say \"continues\": \"end\" if it goes on";
+    assert_eq!((truck.status, truck.out), (0, format!("{sound} car, school-bus.\n{warning}\n")));
+    let args = ["study", "short.geojson", "--vehicle", "school-bus", "--no-changes", "--units", "ft"];
+    let study = run(folder.path(), &args);
+    assert!(study.out.contains("is drawn only 30' before the gate westbound"), "{}{}", study.out, study.err);
+}
+
+#[test]
 fn check_lists_the_faults_of_plan_and_vehicles_at_once() {
     let folder = fresh();
     let wrong = PLAN

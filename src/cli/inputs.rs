@@ -5,6 +5,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 use wideenough::gate::{self, Allowances};
+use wideenough::geometry::text::tidy;
 use wideenough::site::{self, Site, VehicleRequest};
 use wideenough::vehicle::{self, Vehicle};
 
@@ -72,6 +73,10 @@ pub fn read(plan: &Path, chosen: &[String]) -> Result<Inputs, Faults> {
     }
     let Some((text, mut site)) = site else { return Err(faults) };
     site.vehicles = requests;
+    let longest_m = vehicles.iter().map(Vehicle::length_m).fold(0.0, f64::max);
+    let short = site::short_roads(&site, longest_m);
+    site.warnings
+        .extend(short.iter().map(|warning| tidy(&format!("{}: {warning}", plan.display())).into_owned()));
     faults.or(Inputs { text, site, vehicles })
 }
 

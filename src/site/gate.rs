@@ -26,6 +26,9 @@ const ROAD_EDGE_M: f64 = 3.0;
 /// The smallest opening that can be meant for a vehicle, and the largest; outside, a warning.
 const USUAL_OPENING_M: std::ops::RangeInclusive<f64> = 1.0..=20.0;
 
+/// A gate nearer than this to the traveled way stands on its edge.
+pub(super) const ON_THE_EDGE_M: f64 = 1e-3;
+
 /// A road before it is known which edge faces the gate.
 pub(super) struct DrawnRoad {
     pub(super) who: Who,
@@ -41,6 +44,14 @@ pub(super) struct DrawnGate {
     pub(super) words: GateWords,
     /// The two faces, as drawn; `None` if they are at fault.
     pub(super) line: Option<(Point, Point)>,
+}
+
+/// A gate in relation to its road, each with the feature it comes from.
+pub(super) struct GateAtRoad {
+    pub(super) gate: Gate,
+    pub(super) who: Who,
+    /// All roads, the one in front of the gate first.
+    pub(super) roads: Vec<(Road, Who)>,
 }
 
 impl Settler<'_, '_> {
@@ -87,7 +98,7 @@ impl Settler<'_, '_> {
         &mut self,
         gates: Vec<DrawnGate>,
         roads: Vec<DrawnRoad>,
-    ) -> Option<(Gate, Vec<Road>)> {
+    ) -> Option<GateAtRoad> {
         let nothing = Who::default();
         if gates.is_empty() && self.whole {
             let message = "no gate: draw a LineString of two points with \"role\": \"gate\"";
@@ -125,7 +136,9 @@ impl Settler<'_, '_> {
             self.notes.fault(&who, "/geometry/coordinates", "", message);
             return None;
         }
-        let (setback_m, away) = (*setback_m, (center - *edge).unit().unwrap_or_default());
+        // On the road's very edge the way from it to the gate has no direction of its own: away from the road it is.
+        let (setback_m, away) = (*setback_m, (center - *edge).unit().filter(|_| *setback_m >= ON_THE_EDGE_M));
+        let away = away.or_else(|| outward(&nearest.surface, *edge)).unwrap_or_default();
         let across = (b - a).unit()?.left();
         let facing = across.dot(away);
         if facing.abs() < LEAST_FACING {
@@ -138,10 +151,14 @@ impl Settler<'_, '_> {
         let (left, right) = if facing > 0.0 { (a, b) } else { (b, a) };
         let roads = near
             .into_iter()
-            .map(|(_, _, road)| self.settle_road(road, center))
-            .collect::<Option<Vec<Road>>>()?;
-        let skew_rad = skew(&roads[0], center, right - left);
-        Some((Gate { left, right, inward, post, leaves, anchor, setback_m, skew_rad }, roads))
+            .map(|(_, _, road)| {
+                let who = road.who.clone();
+                Some((self.settle_road(road, center)?, who))
+            })
+            .collect::<Option<Vec<(Road, Who)>>>()?;
+        let skew_rad = skew(&roads[0].0, center, right - left);
+        let gate = Gate { left, right, inward, post, leaves, anchor, setback_m, skew_rad };
+        Some(GateAtRoad { gate, who, roads })
     }
 
     fn gate_words(&mut self, who: &Who, words: &GateWords) -> (Post, Leaves, Anchor) {
@@ -207,6 +224,14 @@ impl Settler<'_, '_> {
     }
 }
 
+/// The unit vector across a surface's edge at the place on it nearest to a point, out of the surface.
+fn outward(surface: &Ground, p: Point) -> Option<Point> {
+    let (i, _) = nearest_on(surface.outer.edges(), p)?;
+    let (a, b) = surface.outer.edges().nth(i)?;
+    // A counterclockwise ring has its inside on the left.
+    Some(-(b - a).unit()?.left())
+}
+
 /// Where the nearest road is a polygon that runs nowhere, like the bulb of a cul-de-sac, and another road drawn as a line
 /// ends in it: puts that one first, for vehicles come along it.
 fn along_the_line_first(near: &mut [(f64, Point, DrawnRoad)], gate: Point) {
@@ -259,7 +284,7 @@ fn middle_line(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
 }
 
 /// How far a ray goes before it meets an edge; edges through its start do not count.
-fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64> {
+pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64> {
     edges
         .iter()
         .filter_map(|(a, b)| {

@@ -4,9 +4,11 @@
 //! every number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road is
 //! in front of it, and heights are in order.
 pub mod changes;
+mod consistency;
 mod fault;
 mod frame;
 mod gate;
+mod joined;
 mod lines;
 mod properties;
 mod read;
@@ -17,6 +19,7 @@ mod shapes;
 pub mod sketch;
 mod travel;
 
+pub use consistency::short_roads;
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
 pub(crate) use lines::{beside, strip};
 pub use read::read;

@@ -1,5 +1,6 @@
 //! Features that are each well formed become a [`Site`]: defaults filled in, measures checked, the gate put in
 //! relation to its road.
+use super::consistency::{self, Drawn};
 use super::fault::{Notes, Who};
 use super::gate::{DrawnGate, DrawnRoad};
 use super::lines::{strip, wall};
@@ -46,6 +47,7 @@ pub(super) fn site(
     }
     let (mut roads, mut drives, mut gates) = (Vec::new(), Vec::new(), Vec::new());
     let (mut fences, mut obstacles, mut spots, mut routes) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let mut drawn = Drawn::default();
     for Raw { who, words, shape } in raw {
         match words {
             Words::Road(words) => roads.extend(settler.road(&who, &words, &shape)),
@@ -53,6 +55,7 @@ pub(super) fn site(
                 let label = words.label.unwrap_or_else(|| "drive".to_owned());
                 let grounds = settler.grounds(&who, &shape, "a drive").unwrap_or_default();
                 drives.extend(grounds.into_iter().map(|ground| Ground { label: label.clone(), ..ground }));
+                drawn.drives.resize(drives.len(), who);
             }
             Words::Gate(words) => gates.push(DrawnGate { line: settler.gate_line(&who, &shape), words, who }),
             Words::Fence(words) => {
@@ -66,13 +69,23 @@ pub(super) fn site(
                     thickness_m,
                     top_m,
                 }));
+                drawn.fences.resize(fences.len(), who);
             }
-            Words::Obstacle(words) => obstacles.extend(settler.obstacle(&who, words, &shape)),
-            Words::Spot(words) => spots.extend(settler.spot(&who, words, &shape)),
+            Words::Obstacle(words) => {
+                obstacles.extend(settler.obstacle(&who, words, &shape));
+                drawn.obstacles.resize(obstacles.len(), who);
+            }
+            Words::Spot(words) => {
+                spots.extend(settler.spot(&who, words, &shape));
+                drawn.spots.resize(spots.len(), who);
+            }
             Words::Route(words) => routes.extend(settler.route(&who, words, &shape)),
         }
     }
-    let (gate, roads) = settler.gate_and_roads(gates, roads)?;
+    let at_road = settler.gate_and_roads(gates, roads)?;
+    let (gate, roads);
+    (gate, drawn.gate) = (at_road.gate, at_road.who);
+    (roads, drawn.roads) = at_road.roads.into_iter().unzip();
     let site = Site {
         title: plan.title.unwrap_or_default(),
         note: plan.note.unwrap_or_default(),
@@ -104,6 +117,7 @@ pub(super) fn site(
         warnings: Vec::new(),
     };
     check_travels(&site, notes);
+    consistency::check(&site, &drawn, notes);
     Some(site)
 }
 

@@ -114,7 +114,7 @@ impl Site {
 }
 
 /// The length of a line up to the place on it that is nearest to a point.
-fn length_to(line: &[Point], p: Point) -> f64 {
+pub(super) fn length_to(line: &[Point], p: Point) -> f64 {
     let Some((i, foot)) = nearest_on(segments(line), p) else { return 0.0 };
     segments(line).take(i).map(|(a, b)| a.distance(b)).sum::<f64>() + line[i].distance(foot)
 }
