@@ -291,7 +291,12 @@ impl Encounter {
     ) -> f64 {
         let mut face = f64::INFINITY;
         let widest = self.widest_face(sign);
-        // A part past the end of the closed line is out on the road.
+        // What lies wholly past the end of the closed line is out on the road: the faces stand between it and the middle.
+        let outermost = if sign < 0.0 { -high.x + side.end_u } else { low.x - side.end_u };
+        if outermost >= 0.0 {
+            return face;
+        }
+        // What does so in the gate's depth passes the line; a leaf may still be in its way.
         let bands = if self.past_end(corners, (low, high), sign) { &[][..] } else { bands.as_slice() };
         for &index in bands {
             let band = &side.bands[index];

@@ -125,6 +125,7 @@ const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
 /// They are laid out again and again, so many times that far apart: each layout has minima of its own, and which of them gains
 /// something differs from case to case.
 const ANEW: [f64; 4] = [1.1, 0.9, 0.75, 1.3];
+const ANEW_IN_COMFORT: [f64; 1] = [0.9];
 /// So much of the way that the wheels take to full lock lies between two.
 const ANEW_SHARE: f64 = 0.15;
 /// Of an opening that is wider than straight through by less than this nothing is worth gaining.
@@ -258,9 +259,9 @@ impl Search<'_> {
             && let Some((track, polished)) = fine.first_mut()
         {
             // With a clearance a hair of opening matters less.
-            let layouts = if self.question.clearance_m > 0.0 { 1 } else { ANEW.len() };
-            for times in ANEW.into_iter().take(layouts) {
-                self.lay_out_anew(track, polished, times);
+            let layouts = if self.question.clearance_m > 0.0 { &ANEW_IN_COMFORT[..] } else { &ANEW[..] };
+            for times in layouts {
+                self.lay_out_anew(track, polished, *times);
             }
         }
         let mut stopped_by = None;

@@ -111,7 +111,10 @@ fn measured(
     // By how much each face could come in.
     let in_left = spare(&on_left, &left, clearance_m, 1.0, LOOKED_FOR_M);
     let in_right = spare(&on_right, &right, clearance_m, -1.0, LOOKED_FOR_M);
+    // A gate that is free to move stays in its fence; without one, where it is drawn.
+    let stays = site.gate.anchor == Anchor::Free && site.fences.is_empty();
     let over_m = match site.gate.anchor {
+        _ if stays => 2.0 * in_left.min(in_right),
         Anchor::Center => 2.0 * in_left.min(in_right),
         Anchor::Side(Side::Left) => in_right,
         Anchor::Side(Side::Right) => in_left,
