@@ -302,9 +302,10 @@ impl<'a> Judge<'a> {
         notes: &mut Notes,
     ) {
         let (mut aside, mut whereabouts) = (0.0_f64, String::new());
-        let mut inside_before: Option<usize> = None;
+        let mut inside_by: Option<f64> = None;
+        let depth = 0.5 * self.site.gate.post.depth_m;
         let mut entered_early = 0.0_f64;
-        for (number, m) in poses.iter().enumerate() {
+        for m in poses {
             let mut through = false;
             for (unit, stand) in vehicle.units.iter().zip(&m.units) {
                 for part in &unit.parts {
@@ -330,13 +331,13 @@ impl<'a> Judge<'a> {
                     }
                 }
             }
-            // Wholly inside is so only behind the gate line and off the road.
-            if !through && extent(vehicle, m).0 > 0.0 && self.middle_off_roads(vehicle, m) {
-                inside_before.get_or_insert(number);
-            } else if let Some(before) = inside_before.filter(|_| through) {
-                let rolled = 0.025 * f64::from(u32::try_from(number - before).unwrap_or(u32::MAX));
-                notes.fault("comes out again", rolled, "after being inside");
-                inside_before = None;
+            // Wholly inside is so only behind the depth of the gate and off the road.
+            let least = extent(vehicle, m).0;
+            if !through && least > depth && self.middle_off_roads(vehicle, m) {
+                inside_by = Some(inside_by.map_or(least, |by: f64| by.max(least)));
+            } else if let Some(by) = inside_by.filter(|_| through) {
+                notes.fault("comes out again", by, "behind the gate line before");
+                inside_by = None;
             }
         }
         // Between two looks the outline moves on by less than this past a corner of the line.
@@ -410,8 +411,10 @@ impl<'a> Judge<'a> {
                     let left = if with_line { left } else { -left };
                     let lane = self.lane();
                     let over = (lane.0 - left).max(left - lane.1);
-                    if over > worst && outside_all(self.drives.iter(), p) > TIRE_M {
-                        worst = worst.max(over);
+                    if over > worst {
+                        // Another road that meets this one may lie there.
+                        let others = self.drives.iter().chain(&self.roads[1..]);
+                        worst = worst.max(over.min(outside_all(others, p)));
                     }
                 }
             }
@@ -429,39 +432,22 @@ impl<'a> Judge<'a> {
     ) {
         let seen = |hair_m: f64| {
             let lists = standing(self.site, (faces.0 - hair_m, faces.1 + hair_m), opening_m);
-            lists.map(|things| {
+            lists.map(|mut things| {
                 // The gate line itself is looked at with the crossing.
-                let things: Vec<Thing> = things.into_iter().filter(|t| t.what != "gate line").collect();
+                things.retain(|t| t.what != "gate line");
                 look(vehicle, moments, &things, 0.0)
             })
         };
-        for seen in seen(TINY_M) {
-            notes.over("comes too near to something", clearance_m - seen.least_m, TINY_M, &seen.to);
-            if seen.least_m > 0.0 || clearance_m > 0.0 {
-                continue;
+        for one in seen(TINY_M) {
+            notes.over("comes too near to something", clearance_m - one.least_m, TINY_M, &one.to);
+            if one.least_m <= 0.0 && clearance_m == 0.0 {
+                // An overlap has no gap to measure: by how much the faces would have to move out.
+                let hairs = [1e-5, 3e-5, 1e-4, 3e-4, 1e-3, 3e-3, 0.01, 0.1];
+                let clears = |hair: &f64| seen(*hair).iter().all(|look| look.least_m > 0.0);
+                let by = hairs.into_iter().find(clears).unwrap_or(f64::INFINITY);
+                notes.fault("touches something", by, &one.to);
             }
-            // An overlap has no gap to measure: by how much the faces would have to move out.
-            let ends = |hair_m: f64| self.seen_apart(vehicle, moments, faces, opening_m, hair_m);
-            let hairs = [1e-5, 3e-5, 1e-4, 3e-4, 1e-3, 3e-3, 0.01, 0.1];
-            let by = hairs.into_iter().find(|hair| ends(*hair)).unwrap_or(f64::INFINITY);
-            notes.fault("touches something", by, &seen.to);
         }
-    }
-
-    /// Whether nothing is touched with both faces farther out.
-    fn seen_apart(
-        &self,
-        vehicle: &Vehicle,
-        moments: &[Moment],
-        faces: (f64, f64),
-        opening_m: f64,
-        hair_m: f64,
-    ) -> bool {
-        let lists = standing(self.site, (faces.0 - hair_m, faces.1 + hair_m), opening_m);
-        lists.iter().all(|things| {
-            let things: Vec<Thing> = things.iter().filter(|t| t.what != "gate line").cloned().collect();
-            look(vehicle, moments, &things, 0.0).least_m > 0.0
-        })
     }
 }
 

@@ -222,7 +222,7 @@ impl Judged {
     }
 }
 
-/// Each place is held to two or three of the laws, by turns; with `PLACES` to all of them, or as `PLACES_LAWS` says: "all",
+/// Each place is held to one or two of the laws, by turns; with `PLACES` to all of them, or as `PLACES_LAWS` says: "all",
 /// "turns" or "none".
 fn seen() -> &'static Seen {
     static SEEN: OnceLock<Seen> = OnceLock::new();
@@ -238,11 +238,11 @@ fn seen() -> &'static Seen {
             for (index, law) in LAWS.iter().enumerate() {
                 let turn = u64::try_from(index).expect("few");
                 let due = match *law {
-                    // These searches take longest; few kinds of road can be widened.
-                    "more shunts" => [3, 7].contains(&place.seed),
+                    // These searches take longest; not every road can be widened.
+                    "more shunts" => place.seed == 3,
                     "thorough" => place.seed == 1,
-                    "wider road" => true,
-                    _ => place.seed % 4 == turn % 4,
+                    "wider road" => [0, 3, 7].contains(&place.seed),
+                    _ => place.seed < 8 && place.seed % 4 == turn % 4,
                 };
                 if !(which == "all" || (which == "turns" && due)) {
                     continue;
