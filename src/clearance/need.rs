@@ -477,12 +477,17 @@ impl Encounter {
     /// the end of the closed line.
     #[must_use]
     pub fn is_inside(&self, state: &State, spare_m: f64) -> bool {
+        self.is_behind(state, self.surroundings.beyond_v + self.clearance_m + spare_m)
+    }
+
+    /// All of the vehicle has v of `least_v` or more, and no unit is out on the road past the end of the closed line.
+    #[must_use]
+    pub fn is_behind(&self, state: &State, least_v: f64) -> bool {
         let frames = self.chain.unit_frames(state);
         let on_site = |unit: &EncounterUnit| {
             self.surroundings.between_ends(frames[unit.unit].place(self.middles[unit.unit]).x)
         };
-        self.least_v(&frames) >= self.surroundings.beyond_v + self.clearance_m + spare_m
-            && self.units.iter().all(on_site)
+        self.least_v(&frames) >= least_v && self.units.iter().all(on_site)
     }
 
     /// The least v of any part where the units stand so: [`PoseNeed::least_v`] alone.

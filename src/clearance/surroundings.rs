@@ -256,6 +256,12 @@ impl Surroundings {
         self.left.end_u < u && u < self.right.end_u
     }
 
+    /// The back of the posts.
+    #[must_use]
+    pub fn behind_posts_v(&self) -> f64 {
+        0.5 * self.gate.post.depth_m
+    }
+
     /// Whether the needed opening depends on [`Self::leaf_opening_m`].
     #[must_use]
     pub fn has_leaves(&self) -> bool {

@@ -19,7 +19,7 @@ const START_TOLERANCE: f64 = 2e-6;
 /// reported.
 const LEAF_SPARE_M: f64 = 5e-4;
 /// Poses at which a path is asked whether the vehicle is inside.
-const CROSSING_STEP_M: f64 = 0.1;
+const CROSSING_STEP_M: f64 = 0.02;
 /// How often leaves are cut longer for what a path needs, and then shorter again.
 const CUTS: (usize, usize) = (12, 4);
 
@@ -107,12 +107,13 @@ pub fn certify(question: &Question, path: &Path, about_m: f64) -> Result<Found, 
     Ok(found)
 }
 
-/// A path goes through the opening once: once the vehicle is wholly behind the gate it stays there.
+/// A path goes through the opening once: once the vehicle is wholly behind the posts it stays there.
 fn comes_out(question: &Question, path: &Path) -> bool {
     let encounter = Encounter::new(question.vehicle, question.surroundings.clone(), 0.0, WIDEST_M);
+    let behind_v = question.surroundings.behind_posts_v();
     let mut inside = false;
     path.samples(&encounter.chain, CROSSING_STEP_M).iter().any(|sample| {
-        let before = std::mem::replace(&mut inside, encounter.is_inside(&sample.state, 0.0));
+        let before = std::mem::replace(&mut inside, encounter.is_behind(&sample.state, behind_v));
         before && !inside
     })
 }
