@@ -4,7 +4,8 @@ use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State};
 use crate::opening::{Answer, Case, Contact, DrawnGate, Limits, Outcome, Study, VehicleNeed};
 use crate::site::{
-    Anchor, Arrangement, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
+    Anchor, Arrangement, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadEnds, RoadUse, Side, Site,
+    Swing,
 };
 use crate::sweep::Covered;
 use crate::vehicle::{Hitch, Part, PartKind, Steering, Unit, Vehicle};
@@ -28,7 +29,9 @@ fn site() -> Site {
             centerline: vec![Point::new(-40.0, 0.0), Point::new(40.0, 0.0)],
             width_m: 6.0,
             usage: RoadUse::Full,
+            continues: RoadEnds { start: true, end: true },
         }],
+        beside_gate: 0,
         drives: vec![],
         gate: Gate {
             left: Point::new(-2.1336, 7.572),

@@ -140,6 +140,24 @@ pub(super) struct RoadWords {
     /// Which part a vehicle may use once it has started to turn in; the full width by default.
     #[serde(rename = "use")]
     pub(super) usage: Option<UseWord>,
+    /// Ends of the road, as drawn, where it goes on beyond what is drawn; none by default: it ends where it is drawn.
+    /// A road drawn as a Polygon starts at the right of someone entering the gate and ends at the left; if it ends at
+    /// the gate, it starts far from it.
+    pub(super) continues: Option<ContinuesWord>,
+}
+
+/// Ends of a road where it goes on beyond what is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub(super) enum ContinuesWord {
+    /// Neither end.
+    None,
+    /// The first point.
+    Start,
+    /// The last point.
+    End,
+    /// Both ends.
+    Both,
 }
 
 /// Which part of a road vehicles may use.

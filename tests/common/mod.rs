@@ -5,7 +5,8 @@ pub mod plain;
 use wideenough::geometry::{Outline, Point, Shape, Units};
 use wideenough::search::course::Lane;
 use wideenough::site::{
-    Anchor, Arrangement, Frame, Gate, Ground, Leaves, Obstacle, Post, Road, RoadUse, Side, Site, Swing,
+    Anchor, Arrangement, Frame, Gate, Ground, Leaves, Obstacle, Post, Road, RoadEnds, RoadUse, Side, Site,
+    Swing,
 };
 use wideenough::vehicle::{Hitch, Part, PartKind, Steering, Tire, Unit, Vehicle};
 
@@ -110,7 +111,9 @@ pub fn standard_site(setback: f64) -> Site {
             centerline: vec![Point::new(-200.0, -3.0), Point::new(200.0, -3.0)],
             width_m: 6.0,
             usage: RoadUse::Full,
+            continues: RoadEnds { start: true, end: true },
         }],
+        beside_gate: 0,
         drives: vec![],
         gate: Gate {
             left: Point::new(-2.0, line_y),
