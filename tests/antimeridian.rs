@@ -25,7 +25,7 @@ fn made(lon_deg: f64) -> Study {
         plan(lon_deg, &[(-60.0, -9.0), (60.0, -9.0), (-2.0, 0.0), (2.0, 0.0), (-30.0, -16.0), (30.0, -16.0)]);
     let text = format!(
         r#"{{ "type": "FeatureCollection", "features": [
-        {{ "type": "Feature", "properties": {{ "role": "road", "width": "6 m" }},
+        {{ "type": "Feature", "properties": {{ "role": "road", "width": "6 m", "continues": "both" }},
           "geometry": {{ "type": "LineString", "coordinates": [{}, {}] }} }},
         {{ "type": "Feature", "properties": {{ "role": "gate", "leaves": "double" }},
           "geometry": {{ "type": "LineString", "coordinates": [{}, {}] }} }},

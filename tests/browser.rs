@@ -16,7 +16,7 @@ use wideenough::vehicle::find;
 const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Test <b>yard</b> & </script>", "coordinates": "local-ft", "units": "ft" },
   "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "20 ft" },
+    { "type": "Feature", "properties": { "role": "road", "width": "20 ft", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } },
     { "type": "Feature", "properties": { "role": "obstacle", "label": "wall <i>", "thickness": 0.5, "top": 6 },
       "geometry": { "type": "LineString", "coordinates": [[-60, -14], [60, -14]] } },

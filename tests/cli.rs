@@ -8,7 +8,7 @@ use tempfile::TempDir;
 const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Test yard", "coordinates": "local-ft", "units": "ft", "vehicles": ["car"] },
   "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "20 ft" },
+    { "type": "Feature", "properties": { "role": "road", "width": "20 ft", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } },
     { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
       "geometry": { "type": "LineString", "coordinates": [[-7, 25], [7, 25]] } }

@@ -9,7 +9,7 @@ use std::process::Command;
 const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Same again", "units": "ft", "vehicles": [{ "vehicle": "car", "travels": ["eastbound"] }, { "vehicle": "pickup-bumper-pull-20", "maneuvers": ["drive-in"], "travels": ["eastbound"] }] },
   "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "20 ft" },
+    { "type": "Feature", "properties": { "role": "road", "width": "20 ft", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[179.9996, -16.5], [-179.9996, -16.5]] } },
     { "type": "Feature", "properties": { "role": "obstacle", "label": "wall", "thickness": "1 ft" },
       "geometry": { "type": "LineString", "coordinates": [[179.9998, -16.50005], [-179.9998, -16.50005]] } },

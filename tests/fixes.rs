@@ -167,7 +167,7 @@ fn narrow(opening_m: f64, more: &str) -> String {
     format!(
         r#"{{ "type": "FeatureCollection", "plan": {{ "title": "Narrow", "units": "m", "vehicles": ["pickup"] }},
         "surveyor": "kept", "features": [
-        {{ "type": "Feature", "id": 7, "properties": {{ "role": "road", "width": "5 m" }}, "geometry": {{ {} }} }},
+        {{ "type": "Feature", "id": 7, "properties": {{ "role": "road", "width": "5 m", "continues": "both" }}, "geometry": {{ {} }} }},
         {{ "type": "Feature", "properties": {{ "role": "gate", "leaves": "none", "post": "0.2 m" }}, "geometry": {{ {} }} }},
         {{ "type": "Feature", "properties": {{ "role": "fence", "label": "west" }}, "geometry": {{ {} }} }},
         {{ "type": "Feature", "properties": {{ "role": "fence", "label": "east" }}, "geometry": {{ {} }} }},

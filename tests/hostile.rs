@@ -27,7 +27,7 @@ fn run(folder: &Path, args: &[&str]) -> Ran {
 /// A 20-ft road and a 16-ft gate 15 ft back, with these features beside them.
 fn plan(more: &[Value]) -> Value {
     let mut features = vec![
-        json!({ "type": "Feature", "properties": { "role": "road", "width": "20 ft" },
+        json!({ "type": "Feature", "properties": { "role": "road", "width": "20 ft", "continues": "both" },
             "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } }),
         json!({ "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
             "geometry": { "type": "LineString", "coordinates": [[-8, 25], [8, 25]] } }),

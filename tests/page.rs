@@ -15,7 +15,7 @@ use wideenough::vehicle::find;
 const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Test yard", "coordinates": "local-m", "units": "ft", "vehicles": [] },
   "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": 6 },
+    { "type": "Feature", "properties": { "role": "road", "width": 6, "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-60, 0], [60, 0]] } },
     { "type": "Feature", "properties": { "role": "obstacle", "label": "LABEL", "thickness": 0.2, "top": 2 },
       "geometry": { "type": "LineString", "coordinates": [[-20, -4], [20, -4]] } },

@@ -16,7 +16,7 @@ const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Test yard <&>", "coordinates": "local-ft", "units": "ft",
     "permit": { "address": "12 Invented Lane", "parcel": "000-111" } },
   "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "22 ft" },
+    { "type": "Feature", "properties": { "role": "road", "width": "22 ft", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } },
     { "type": "Feature", "properties": { "role": "drive", "label": "yard" },
       "geometry": { "type": "Polygon", "coordinates": [[[-50, 11], [50, 11], [50, 60], [-50, 60], [-50, 11]]] } },

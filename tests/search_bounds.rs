@@ -134,7 +134,7 @@ fn the_opening_is_the_same_in_either_kind_of_coordinates() {
         let coordinates = if lonlat { "lonlat" } else { "local-m" };
         let features = [
             feature(
-                r#""role":"road","width":6"#,
+                r#""role":"road","width":6,"continues":"both""#,
                 "LineString",
                 format!("[{}]", line(&[(-60.0, -8.0), (60.0, -8.0)])),
             ),
