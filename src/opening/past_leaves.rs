@@ -201,7 +201,7 @@ mod tests {
     use crate::site::{Arrangement, Leaves, Side, Swing};
 
     const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
-        { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+        { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
           "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
         { "type": "Feature", "properties": { "role": "gate", "post": "0.2 m" },
           "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;

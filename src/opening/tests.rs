@@ -183,7 +183,7 @@ fn a_placement_says_where_its_faces_stand() {
 
 /// A gate 8 m wide beside a road of two lanes 3 m wide each, and a pole inside it.
 const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+    { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
     { "type": "Feature", "properties": { "role": "obstacle", "label": "pole", "radius": "0.2 m" },
       "geometry": { "type": "Point", "coordinates": [-3, 5] } },

@@ -163,7 +163,7 @@ mod tests {
     #[test]
     fn beyond_a_right_angle_a_unit_is_not_followed() {
         let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
-            { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+            { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
               "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
             { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
               "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;

@@ -11,7 +11,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 /// A road, and a gate whose line alone is closed: what is beyond it has arrived.
 const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "6 m" },
+    { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
     { "type": "Feature", "properties": { "role": "gate", "leaves": "none", "post": "0.2 m" },
       "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
