@@ -303,6 +303,18 @@ fn at_a_turnaround_vehicles_come_along_the_road_into_it(
     assert_eq!(Change::RoadWidth(0.3).apply(&site).unwrap_err(), ChangeError::NoFarEdge);
 }
 
+/// What a road is drawn on across a turnaround brings nothing to a gate beside it, however long it is.
+#[rstest]
+fn a_line_drawn_across_a_turnaround_has_one_way_in(#[values(-31.0, -20.0, -8.5)] end: f64) {
+    let east = feature(&json!({ "role": "gate" }), "LineString", &json!([[18, -22], [18, -18]]));
+    let site = good(&plan(&[east, bulb(64, 0.0), road(&[(0.0, -130.0), (0.0, end)], &json!({}))]));
+    assert_eq!(words(&site), ["northbound"]);
+    assert!((site.gate.setback_m - 6.0).abs() < 1e-9 && site.gate.skew_rad.abs() < 1e-9);
+    // As far as beside the gate.
+    let upstream = site.travels()[0].lane.upstream_m;
+    assert!((upstream - (end.min(-20.0) + 130.0)).abs() < 1e-9, "{upstream}");
+}
+
 /// A turnaround beside a road that passes it: both directions lead there. One that no line meets, or that another
 /// road meets too far away, is a road as it was drawn.
 #[test]
