@@ -164,8 +164,8 @@ fn a_contradiction_is_a_fault(#[case] text: String, #[case] expected: &[&str]) {
        ahead of it; end the road a little in front of it, and draw a drive between"]
 )]
 #[case::road_of_a_square_foot(
-    road("1 ft", "[[-0.5, 0], [0.5, 0]]"),
-    &["yard.geojson:3:124: feature 1: the road is 1' wide and 1' long, too small to drive on; are its width and the plan in \
+    road(r#"1 ft", "continues": "both"#, "[[-0.5, 0], [0.5, 0]]"),
+    &["yard.geojson:3:145: feature 1: the road is 1' wide and 1' long, too small to drive on; are its width and the plan in \
        the right units?"]
 )]
 #[case::road_as_wide_as_a_path(

@@ -10,8 +10,8 @@ use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::opening::{Answer, Axis, Case, Contact, DrawnGate, Limits, Outcome, Series, Study, Tradeoff};
 use wideenough::site::{
-    Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadUse, Side,
-    Site, Swing,
+    Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadEnds,
+    RoadUse, Side, Site, Swing,
 };
 use wideenough::sweep::Covered;
 use wideenough::sweep::{Cover, body_envelope_led_by_front_axle, envelope};
@@ -50,8 +50,9 @@ fn site(units: Units) -> Site {
             centerline: vec![Point::new(-60.0, 0.0), Point::new(60.0, 0.0)],
             width_m: 2.0 * half,
             usage: RoadUse::Full,
-            continues: wideenough::site::RoadEnds { start: true, end: true },
+            continues: RoadEnds { start: true, end: true },
         }],
+        beside_gate: 0,
         drives: vec![
             ground("culvert apron", &[(-9.0, half - 0.1), (9.0, half - 0.1), (5.0, line), (-5.0, line)]),
             ground("yard", &[(-12.0, line), (12.0, line), (12.0, line + 26.0), (-12.0, line + 26.0)]),

@@ -408,7 +408,7 @@ fn some_place(dice: &mut Dice, trees: usize) -> String {
     let dx = Point::at_angle(skew) * half;
     let mut features = vec![
         format!(
-            r#"{{ "type": "Feature", "properties": {{ "role": "road", "width": "{width:.3} m", "continues": "both", "use": "{}" }},
+            r#"{{ "type": "Feature", "properties": {{ "role": "road", "width": "{width:.3} m", "use": "{}", "continues": "both" }},
             "geometry": {{ "type": "LineString", "coordinates": [{}, {}] }} }}"#,
             dice.pick(&["full", "own-lane"]),
             at(-40.0, 0.0),

@@ -121,7 +121,7 @@ pub fn setback_dimension(site: &Site) -> Item {
     let gate = &site.gate;
     // Beside the gate it would have another length where the gate line is not parallel to the road.
     let to = gate.center();
-    let road = site.roads.first();
+    let road = site.roads.get(site.beside_gate);
     let edge = to - gate.inward * gate.setback_m;
     let edge = road.and_then(|r| nearest_on(&r.surface.outer.0, to)).unwrap_or(edge);
     let away = (to - edge).unit().unwrap_or(gate.inward).left();

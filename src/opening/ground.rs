@@ -2,7 +2,7 @@
 //! between the road and the gate.
 use crate::clearance::{GateFrame, Region};
 use crate::geometry::{Outline, Point};
-use crate::site::{RUNS_ON_M, Road, RoadUse, Site, Travel};
+use crate::site::{CONTINUES_M, Road, RoadUse, Site, Travel};
 
 /// Land is looked at this far from the gate: farther than a vehicle is followed.
 const LAND_REACH_M: f64 = 130.0;
@@ -48,7 +48,7 @@ fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
         pieces.push((road.surface.outer.clone(), road.surface.holes.clone()));
         for (end, goes_on) in ends(road) {
             // A little back over the end, so that the two overlap.
-            let run = goes_on.then(|| quad(end.at - end.along * 0.5, end.along, RUNS_ON_M, road.width_m));
+            let run = goes_on.then(|| quad(end.at - end.along * 0.5, end.along, CONTINUES_M, road.width_m));
             pieces.extend(run.map(|outline| (outline, Vec::new())));
         }
     }

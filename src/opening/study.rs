@@ -121,7 +121,7 @@ pub fn study(
     let mut notes = site.warnings.clone();
     let scenes: Vec<Scene> = site.travels().into_iter().map(|travel| scene(&site, travel)).collect();
     for other in site.not_asked() {
-        notes.push(format!("{} is not asked about: {}.", other.word, other.why));
+        notes.push(format!("{} is not asked about: {}.", other.word, other.reason));
     }
     if site.drives.is_empty() {
         notes.push(

@@ -30,6 +30,7 @@ fn site() -> Site {
             usage: RoadUse::Full,
             continues: crate::site::RoadEnds { start: true, end: true },
         }],
+        beside_gate: 0,
         drives: vec![],
         gate: Gate {
             left: Point::new(-2.1336, 7.572),

@@ -120,7 +120,7 @@ impl Gate {
 /// to there.
 fn beside_road(site: &Site) -> Option<(Point, Point)> {
     let center = site.gate.center();
-    let (_, edge) = nearest_on(site.roads.first()?.surface.outer.edges(), center)?;
+    let (_, edge) = nearest_on(site.roads.get(site.beside_gate)?.surface.outer.edges(), center)?;
     Some((edge, (center - edge).unit()?))
 }
 
@@ -138,7 +138,7 @@ fn measure_again(site: &mut Site, gate_moved: bool) -> Result<(), ChangeError> {
         return Err(ChangeError::PointsAtRoad);
     }
     let center = gate.center();
-    let skew_rad = skew(&site.roads[0], center, gate.right - gate.left);
+    let skew_rad = skew(&site.roads, site.beside_gate, center, gate.right - gate.left);
     site.gate.setback_m = center.distance(edge);
     site.gate.skew_rad = skew_rad;
     Ok(())
@@ -179,7 +179,7 @@ fn outward(road: &Road, far_is_left: bool, p: Point) -> Option<Point> {
 fn widen_road(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     let center = site.gate.center();
     let old = site.roads.first().ok_or(ChangeError::NoFarEdge)?.clone();
-    if ends_at(&old, center).is_some() {
+    if site.beside_gate > 0 || ends_at(&old, center).is_some() {
         return Err(ChangeError::NoFarEdge);
     }
     if old.width_m + by < LEAST_ROAD_M {

@@ -1,10 +1,10 @@
 //! The gate in relation to its road: which side is in, setback and skew; and where a road drawn as a polygon runs.
 use super::fault::Who;
-use super::lines::{covers, nearest_on};
+use super::lines::{covers, nearest_on, segments};
 use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
 use super::settle::{POST_M, Settler, plain_meters, side};
 use super::shapes::plain;
-use super::travel::{End, ends_at, tangent_beside};
+use super::travel::{End, approaches, continuation, ends_at, meeting, tangent_beside};
 use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadEnds, RoadUse, Side, Swing};
 use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show};
 use crate::geometry::{Point, wrap_angle};
@@ -52,6 +52,8 @@ pub(super) struct GateAtRoad {
     pub(super) who: Who,
     /// All roads, the one in front of the gate first.
     pub(super) roads: Vec<(Road, Who)>,
+    /// Which of them the setback is measured from: see [`super::Site::beside_gate`].
+    pub(super) beside_gate: usize,
 }
 
 impl Settler<'_, '_> {
@@ -93,11 +95,13 @@ impl Settler<'_, '_> {
         Some((a, b))
     }
 
-    /// The gate in relation to the roads, and the roads, the nearest first.
+    /// The gate in relation to the roads; the roads, the one that leads to the gate first, the others by their
+    /// distance; and which of them is beside the gate.
     pub(super) fn gate_and_roads(
         &mut self,
         gates: Vec<DrawnGate>,
         roads: Vec<DrawnRoad>,
+        units: Units,
     ) -> Option<GateAtRoad> {
         let nothing = Who::default();
         if gates.is_empty() && self.whole {
@@ -126,8 +130,7 @@ impl Settler<'_, '_> {
             near.push((edge.distance(center), edge, road));
         }
         near.sort_by(|p, q| p.0.total_cmp(&q.0));
-        along_the_line_first(&mut near, center);
-        let (setback_m, edge, nearest) = near.iter().min_by(|p, q| p.0.total_cmp(&q.0))?;
+        let (setback_m, edge, nearest) = near.first()?;
         if *setback_m > ROAD_WITHIN_M {
             let message = format!(
                 "the nearest road, \"{}\", is {setback_m:.0} m away; a gate has one within {ROAD_WITHIN_M} m",
@@ -149,16 +152,57 @@ impl Settler<'_, '_> {
         let inward = if facing > 0.0 { across } else { -across };
         // `across` points left of the line from a to b: with it inward, a is on the left.
         let (left, right) = if facing > 0.0 { (a, b) } else { (b, a) };
-        let roads = near
+        let drawn: Vec<(Who, bool)> =
+            near.iter().map(|(.., road)| (road.who.clone(), road.centerline.is_some())).collect();
+        let mut roads = near
             .into_iter()
-            .map(|(_, _, road)| {
-                let who = road.who.clone();
-                Some((self.settle_road(road, center)?, who))
-            })
-            .collect::<Option<Vec<(Road, Who)>>>()?;
-        let skew_rad = skew(&roads[0].0, center, right - left);
+            .map(|(_, _, road)| self.settle_road(road, center))
+            .collect::<Option<Vec<Road>>>()?;
+        let leading = leads_into_turnaround(&roads, &drawn).unwrap_or_default();
+        let beside_gate = usize::from(leading > 0);
+        roads[..=leading].rotate_right(1);
+        self.check_lead(&drawn[leading].0, &roads, beside_gate, (left, right), units)?;
+        let skew_rad = skew(&roads, beside_gate, center, right - left);
         let gate = Gate { left, right, inward, post, leaves, anchor, setback_m, skew_rad };
-        Some(GateAtRoad { gate, who, roads })
+        let mut whos: Vec<Who> = drawn.into_iter().map(|(who, _)| who).collect();
+        whos[..=leading].rotate_right(1);
+        let roads = roads.into_iter().zip(whos).collect();
+        Some(GateAtRoad { gate, who, roads, beside_gate })
+    }
+
+    /// The first road must lead to the gate, and must not run on through it.
+    fn check_lead(
+        &mut self,
+        who: &Who,
+        roads: &[Road],
+        beside_gate: usize,
+        (left, right): (Point, Point),
+        units: Units,
+    ) -> Option<()> {
+        let road = roads.first()?;
+        let center = (left + right) * 0.5;
+        for (end, word) in [(End::First, "start"), (End::Last, "end")] {
+            let stands_in = |ground: Ground| [left, center, right].iter().any(|p| covers(&ground, *p));
+            if continuation(road, end).is_some_and(stands_in) {
+                let message = format!(
+                    "the gate stands where this road goes on beyond its {word}; draw the road as far as it passes \
+                     the gate, or leave that end out of \"continues\""
+                );
+                self.notes.property(who, "continues", message);
+                return None;
+            }
+        }
+        if approaches(roads, beside_gate, center).iter().all(|approach| approach.no_way.is_some()) {
+            let long = segments(&road.centerline).map(|(a, b)| a.distance(b)).sum();
+            let message = format!(
+                "vehicles come to the gate along this road, and it is {} long as drawn, too short for one to come \
+                 from; draw more of it, or say which end goes on, like \"continues\": \"start\"",
+                show(long, units, Round::Nearest)
+            );
+            self.notes.fault(who, "/geometry/coordinates", "", message);
+            return None;
+        }
+        Some(())
     }
 
     fn gate_words(&mut self, who: &Who, words: &GateWords) -> (Post, Leaves, Anchor) {
@@ -232,34 +276,26 @@ fn outward(surface: &Ground, p: Point) -> Option<Point> {
     Some(-(b - a).unit()?.left())
 }
 
-/// Where the nearest road is a polygon that runs nowhere, like the bulb of a cul-de-sac, and another road drawn as a line
-/// ends in it: puts that one first, for vehicles come along it.
-fn along_the_line_first(near: &mut [(f64, Point, DrawnRoad)], gate: Point) {
-    let Some((_, _, first)) = near.first().filter(|(_, _, road)| road.centerline.is_none()) else { return };
-    let runs_nowhere = middle_line(&first.surface, gate)
-        .is_none_or(|(line, width_m)| line[0].distance(line[1]) < LEAST_LENGTH_IN_WIDTHS * width_m);
-    let ends_in = |road: &DrawnRoad| {
-        let ends = road.centerline.as_ref().map(|(line, _)| [line.first().copied(), line.last().copied()]);
-        ends.is_some_and(|ends| {
-            ends.into_iter().flatten().any(|end| {
-                covers(&first.surface, end)
-                    || nearest_on(first.surface.outer.edges(), end)
-                        .is_some_and(|(_, edge)| edge.distance(end) < ENDS_AT_M)
-            })
-        })
-    };
-    if let Some(line) = near.iter().position(|(_, _, road)| ends_in(road)).filter(|_| runs_nowhere) {
-        near[..=line].rotate_right(1);
+/// A road drawn as a polygon shorter than this many times its width has no clear direction: it is a turnaround.
+const TURNAROUND_RATIO: f64 = 2.0;
+
+/// The index of the road drawn as a line that leads into the turnaround the gate stands at, if it stands at one: the
+/// nearest of those that meet it.
+fn leads_into_turnaround(roads: &[Road], drawn: &[(Who, bool)]) -> Option<usize> {
+    let bulb = roads.first()?;
+    let long = segments(&bulb.centerline).map(|(a, b)| a.distance(b)).sum::<f64>();
+    if drawn.first()?.1 || long >= TURNAROUND_RATIO * bulb.width_m {
+        return None;
     }
+    let meets = |road: &Road| {
+        meeting(&road.centerline, &bulb.surface).is_some_and(|m| m.apart_m <= 0.5 * road.width_m)
+    };
+    (1..roads.len()).find(|i| drawn.get(*i).is_some_and(|(_, is_line)| *is_line) && meets(&roads[*i]))
 }
 
-/// A polygon shorter than this many times its width has no direction of its own.
-const LEAST_LENGTH_IN_WIDTHS: f64 = 2.0;
-/// A line ends in a polygon whose edge is this near to its end.
-const ENDS_AT_M: f64 = 0.5;
-
 /// The center line and width of a road drawn as a polygon: straight, along its edge nearest to the gate (of those
-/// at least 3 m long, if there are any), halfway to the far side, as far as the road reaches both ways.
+/// at least 3 m long, if there are any), halfway to the far side, as far as the road reaches both ways. A road that is
+/// more than twice as long across that edge as along it ends there: its center line runs toward the gate.
 fn middle_line(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
     let edges: Vec<(Point, Point)> = surface.outer.edges().collect();
     let long: Vec<(Point, Point)> =
@@ -280,6 +316,12 @@ fn middle_line(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
     let width_m = reach(&edges, start, along.left())?;
     let middle = start + along.left() * (width_m / 2.0);
     let (ahead, behind) = (reach(&edges, middle, along)?, reach(&edges, middle, -along)?);
+    if width_m > TURNAROUND_RATIO * (ahead + behind) {
+        let middle = middle + along * (0.5 * (ahead - behind));
+        let (away, toward) = (reach(&edges, middle, along.left())?, reach(&edges, middle, -along.left())?);
+        let line = vec![middle + along.left() * away, middle - along.left() * toward];
+        return Some((line, ahead + behind));
+    }
     Some((vec![middle - along * behind, middle + along * ahead], width_m))
 }
 
@@ -300,13 +342,20 @@ pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> 
 }
 
 /// The angle of the gate line against the road beside it, in (-π/2, π/2]. Where the road ends at the gate, against
-/// the road's end, which lies across it.
-pub(super) fn skew(road: &Road, center: Point, gate_line: Point) -> f64 {
-    let Some(tangent) = tangent_beside(road, center) else { return 0.0 };
-    let along = match ends_at(road, center) {
-        Some(End::First | End::Last) => tangent.left(),
-        None => tangent,
+/// the road's end, which lies across it; at a turnaround, against its edge.
+pub(super) fn skew(roads: &[Road], beside: usize, center: Point, gate_line: Point) -> f64 {
+    let along = if beside == 0 {
+        roads.first().and_then(|road| {
+            let tangent = tangent_beside(road, center)?;
+            Some(if ends_at(road, center).is_some() { tangent.left() } else { tangent })
+        })
+    } else {
+        roads.get(beside).and_then(|bulb| {
+            let (_, edge) = nearest_on(bulb.surface.outer.edges(), center)?;
+            Some((center - edge).unit()?.left())
+        })
     };
+    let Some(along) = along else { return 0.0 };
     let turned = wrap_angle(gate_line.angle() - along.angle());
     if turned > FRAC_PI_2 {
         turned - PI

@@ -1,8 +1,8 @@
 //! A site plan, settled: no units, no references, no defaults left to guess, everything in meters in one frame.
 //!
 //! [`Site`] is what the rest of the program reads. A `Site` that [`read()`] returned keeps these promises:
-//! every number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road is
-//! in front of it, and heights are in order.
+//! every number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road leads to
+//! it in one direction of travel at least, and heights are in order.
 pub mod changes;
 mod consistency;
 mod fault;
@@ -25,8 +25,7 @@ pub(crate) use lines::{beside, strip};
 pub use read::read;
 pub use rewrite::{RewriteError, rewrite};
 pub use schema::plan_schema;
-pub(crate) use travel::RUNS_ON_M;
-pub use travel::{Lane, NotAsked, Travel};
+pub use travel::{CONTINUES_M, Lane, NotAsked, Travel};
 
 use crate::geometry::{Outline, Point, Shape, Units};
 
@@ -45,8 +44,11 @@ pub struct Site {
     pub drives_on: Side,
     /// Between site meters and the plan's own coordinates.
     pub frame: Frame,
-    /// Where vehicles come from. At least one; the first is the one in front of the gate.
+    /// Where vehicles come from. At least one; the first is the one that leads to the gate.
     pub roads: Vec<Road>,
+    /// Index in `roads` of the road nearest to the gate, from whose edge the setback is measured: 0, or 1 where the
+    /// gate stands at a turnaround that the first road leads into.
+    pub beside_gate: usize,
     /// Surface the tires may use besides the roads. Empty: tires may go anywhere that is not an obstacle.
     pub drives: Vec<Ground>,
     /// The gate.
@@ -129,14 +131,15 @@ pub struct Road {
     pub width_m: f64,
     /// Which part of the road a vehicle may use once it has started to turn in.
     pub usage: RoadUse,
-    /// Which of its drawn ends go on.
+    /// The ends of the center line where the road goes on beyond what is drawn.
     pub continues: RoadEnds,
 }
 
-/// The ends of a road that go on beyond what is drawn; at the others it ends.
+/// Ends of a road's center line. A road ends where it is drawn, unless the plan says that it continues.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct RoadEnds {
-    /// The first point of its center line.
+    /// The first point. A road drawn as a polygon starts at the right of someone entering the gate; one that ends at
+    /// the gate starts far from it.
     pub start: bool,
     /// The last point.
     pub end: bool,

@@ -140,21 +140,23 @@ pub(super) struct RoadWords {
     /// Which part a vehicle may use once it has started to turn in; the full width by default.
     #[serde(rename = "use")]
     pub(super) usage: Option<UseWord>,
-    /// Which of its drawn ends go on beyond the plan: none by default, so that a road ends where it is drawn.
+    /// Ends of the road, as drawn, where it goes on beyond what is drawn; none by default: it ends where it is drawn.
+    /// A road drawn as a Polygon starts at the right of someone entering the gate and ends at the left; if it ends at
+    /// the gate, it starts far from it.
     pub(super) continues: Option<ContinuesWord>,
 }
 
-/// Which ends of a road, as drawn, go on.
+/// Ends of a road where it goes on beyond what is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
+#[serde(rename_all = "lowercase")]
 pub(super) enum ContinuesWord {
-    /// Neither: the road ends where it is drawn.
+    /// Neither end.
     None,
-    /// The first point of the line.
+    /// The first point.
     Start,
-    /// The last point of the line.
+    /// The last point.
     End,
-    /// Both.
+    /// Both ends.
     Both,
 }
 

@@ -10,6 +10,7 @@ use super::properties::{
 };
 use super::read::{Raw, Words, vehicle_entries};
 use super::shapes::{At, MAX_REACH_M, ground, line, plain};
+use super::travel::{Approach, End, NoWay, ends_at};
 use super::{
     Fence, Frame, Ground, Maneuver, Obstacle, Permit, RoadEnds, RoadUse, Route, RouteTrack, Side, Site, Spot,
     VehicleRequest,
@@ -82,8 +83,9 @@ pub(super) fn site(
             Words::Route(words) => routes.extend(settler.route(&who, words, &shape)),
         }
     }
-    let at_road = settler.gate_and_roads(gates, roads)?;
+    let at_road = settler.gate_and_roads(gates, roads, units)?;
     let (gate, roads);
+    let beside_gate = at_road.beside_gate;
     (gate, drawn.gate) = (at_road.gate, at_road.who);
     (roads, drawn.roads) = at_road.roads.into_iter().unzip();
     let site = Site {
@@ -100,6 +102,7 @@ pub(super) fn site(
         drives_on: plan.drives_on.map_or(Side::Right, side),
         frame,
         roads,
+        beside_gate,
         drives,
         gate,
         fences,
@@ -121,29 +124,49 @@ pub(super) fn site(
     Some(site)
 }
 
-/// Directions of travel must be ones this road has.
+/// Directions of travel must be ones that lead to the gate.
 fn check_travels(site: &Site, notes: &mut Notes) {
     // With an entry of the list at fault and left out, the places of the others are not known.
     if notes.faults.iter().any(|fault| fault.feature.is_none()) {
         return;
     }
-    let not_asked = site.not_asked();
-    let words: Vec<String> = site.travels().into_iter().map(|travel| travel.word).collect();
+    let approaches = site.approaches();
     for (i, request) in site.vehicles.iter().enumerate() {
-        for (j, travel) in request.travels.iter().enumerate().filter(|(_, travel)| !words.contains(travel)) {
-            let why = not_asked.iter().find(|other| other.word == *travel);
-            let why = why.map_or_else(
-                || "is not a way along the road at the gate".to_owned(),
-                |other| format!("does not lead to the gate: {}", other.why),
-            );
-            notes.fault(
-                &Who::default(),
-                &format!("/plan/vehicles/{i}/travels/{j}"),
-                "\"travels\"",
-                format!("\"{travel}\" {why}; it runs {}", words.join(" and ")),
-            );
+        for (j, travel) in request.travels.iter().enumerate() {
+            if approaches.iter().any(|a| a.word == travel && a.no_way.is_none()) {
+                continue;
+            }
+            let message = travel_fault(travel, site, &approaches);
+            notes.fault(&Who::default(), &format!("/plan/vehicles/{i}/travels/{j}"), "\"travels\"", message);
         }
     }
+}
+
+/// Why a direction of travel cannot be asked for, and what to do.
+fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
+    let blocked =
+        approaches.iter().find(|a| a.word == travel).and_then(|a| Some((a.from, a.no_way.as_ref()?)));
+    let Some((from, no_way)) = blocked else {
+        let leading: Vec<&str> = approaches.iter().filter(|a| a.no_way.is_none()).map(|a| a.word).collect();
+        return format!(
+            "\"{travel}\" is not a way along the road at the gate; it runs {}",
+            leading.join(" and ")
+        );
+    };
+    let road = site.roads.first();
+    // A road that goes on through the gate or the turnaround would be another mistake.
+    let may_go_on = !matches!(no_way, NoWay::Turnaround(_))
+        && road.is_some_and(|road| ends_at(road, site.gate.center()).is_none());
+    let word = match from {
+        _ if road.is_some_and(|road| road.continues != RoadEnds::default()) => "both",
+        End::First => "start",
+        End::Last => "end",
+    };
+    let mut advice = "leave it out".to_owned();
+    if may_go_on {
+        advice = format!("{advice}, or give the road \"continues\": \"{word}\" if it goes on");
+    }
+    format!("\"{travel}\" does not lead to the gate: {}; {advice}", no_way.reason(site.units))
 }
 
 pub(super) fn side(word: SideWord) -> Side {
@@ -282,16 +305,17 @@ impl Settler<'_, '_> {
             Some(ContinuesWord::End) => (false, true),
             Some(ContinuesWord::Both) => (true, true),
         };
-        let drawn = |surface: Ground, centerline| DrawnRoad {
+        let drawn = |surface: Ground, centerline, continues| DrawnRoad {
             who: who.clone(),
             surface: Ground { label: label.clone(), ..surface },
             centerline,
             usage,
-            continues: RoadEnds { start, end },
+            continues,
         };
         if matches!(shape, GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. }) {
             let grounds = self.grounds(who, shape, "a road").unwrap_or_default();
-            return grounds.into_iter().map(|ground| drawn(ground, None)).collect();
+            let ends = RoadEnds { start, end };
+            return grounds.into_iter().map(|ground| drawn(ground, None, ends)).collect();
         }
         let lines = self.line_parts(who, shape, "a road").unwrap_or_default();
         if words.width.is_none() && !lines.is_empty() {
@@ -307,7 +331,15 @@ impl Settler<'_, '_> {
             return Vec::new();
         }
         let width_m = self.positive(who, "width", words.width, 20.0 * FOOT_M);
-        lines.into_iter().map(|line| drawn(strip(&line, width_m), Some((line, width_m)))).collect()
+        let count = lines.len();
+        let parts = lines.into_iter().enumerate();
+        // Of a road in several lines, the first point of all and the last.
+        parts
+            .map(|(i, line)| {
+                let ends = RoadEnds { start: start && i == 0, end: end && i + 1 == count };
+                drawn(strip(&line, width_m), Some((line, width_m)), ends)
+            })
+            .collect()
     }
 
     fn obstacle(&mut self, who: &Who, words: ObstacleWords, shape: &GeometryValue) -> Option<Obstacle> {

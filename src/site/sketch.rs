@@ -6,7 +6,8 @@ use crate::geometry::length::{FOOT_M, Units};
 use crate::geometry::{Point, trig};
 use serde_json::{Value, json};
 
-/// How far the road is drawn to each side: a 62-foot semitrailer needs about twice its length to line up.
+/// How far the road is drawn to each side, where it continues: a 62-foot semitrailer needs about twice its length to
+/// line up.
 const ROAD_REACH_M: f64 = 60.0;
 /// How far a far-side ditch or wall reaches beyond the edge of the road: as far as a bumper swings out.
 const FAR_SIDE_M: f64 = 2.0;
@@ -142,12 +143,7 @@ pub fn to_plan_text(tape: &TapeMeasurements) -> Result<String, SketchError> {
     let middle = (near + far) / 2.0;
     let mut features = vec![
         feature(
-            json!({
-                "role": "road",
-                "label": "road",
-                "width": draw.length(tape.road_width_m),
-                "continues": "both"
-            }),
+            json!({ "role": "road", "label": "road", "width": draw.length(tape.road_width_m), "continues": "both" }),
             "LineString",
             json!([draw.at(-ROAD_REACH_M, middle), draw.at(ROAD_REACH_M, middle)]),
         ),

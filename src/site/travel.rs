@@ -1,13 +1,25 @@
 //! Directions of travel along the road before a vehicle turns in, and the lane it comes in.
-use super::lines::{beside, nearest_on, segments};
-use super::{Road, RoadEnds, Side, Site};
-use crate::geometry::Point;
-use crate::geometry::length::{Round, show};
+use super::lines::{beside, covers, nearest_on, segments};
+use super::{Ground, Road, RoadEnds, Side, Site};
+use crate::geometry::length::{Round, Units, show};
+use crate::geometry::{Outline, Point};
 use std::f64::consts::FRAC_PI_4;
+use std::fmt;
 
 /// A road narrower than this has one lane, used by both directions: two halves of less than 8 feet let no truck
 /// pass another (common practice, no source).
 const TWO_LANES_FROM_M: f64 = 16.0 * crate::geometry::length::FOOT_M;
+
+/// How far a road that continues runs on, straight, beyond its drawn end: room for the longest vehicle (a 74-foot
+/// combination, 22.5 m) to stand and line up, two to three times its length.
+pub const CONTINUES_M: f64 = 60.0;
+
+/// A road shorter than this upstream of the gate brings nothing there: the shortest vehicles are about as long.
+const LEAST_UPSTREAM_M: f64 = 5.0;
+
+/// A place this near to a drawn end is at the end: a millimeter, above the rounding of projected coordinates and
+/// below what anyone draws.
+const AT_END_M: f64 = 1e-3;
 
 const WORDS: [&str; 8] = [
     "eastbound",
@@ -34,105 +46,85 @@ pub struct Travel {
 /// The part of the road a vehicle drives in before it turns in.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lane {
-    /// Middle of the lane, in the direction of travel, with what the plan says goes on beyond its drawn ends.
+    /// Middle of the lane, in the direction of travel; [`CONTINUES_M`] longer than drawn at an end that continues.
     pub centerline: Vec<Point>,
     /// Its width: half the road, or all of a road too narrow for two lanes.
     pub width_m: f64,
+    /// Length of the road's center line upstream of the place on it nearest to the gate; infinite if the road
+    /// continues at that end.
+    pub upstream_m: f64,
 }
 
-/// A direction along the road that nothing comes to the gate in.
+/// A direction along the road that does not lead to the gate.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NotAsked {
     /// An eight-point compass word ending in "bound".
     pub word: String,
-    /// Why, in plain words.
-    pub why: String,
+    /// Why nothing comes from there, in plain words, lengths in the plan's units.
+    pub reason: String,
 }
 
-/// A road that goes on beyond what is drawn is followed straight this far: longer than any vehicle that starts on it.
-pub(crate) const RUNS_ON_M: f64 = 60.0;
-/// Nothing comes from a piece of road shorter than this: no road vehicle stands on it.
-const LEAST_UPSTREAM_M: f64 = 5.0;
-/// Places nearer to each other than this are one: a millimeter.
-const SAME_PLACE_M: f64 = 1e-3;
+impl fmt::Display for NotAsked {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.word, self.reason)
+    }
+}
 
 impl Site {
     /// The directions vehicles come from along the road in front of the gate, the first of `roads`; other roads are
     /// surface to maneuver on, no more.
     ///
     /// The words follow the road's direction beside the gate and are always opposite to each other, so they
-    /// never agree. Directions that do not lead to the gate are left out: see [`Site::not_asked`].
+    /// never agree. A direction leads to the gate if the road upstream of it continues, or is drawn for at least 5 m:
+    /// from a shorter piece no vehicle can have come. So a road that ends at the gate has only the direction toward
+    /// it. Where the road leads into a turnaround that the gate stands at, only the road outside the turnaround
+    /// counts.
+    ///
+    /// ```
+    /// let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-ft" }, "features": [
+    ///     { "type": "Feature", "properties": { "role": "road", "width": "20 ft" },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-200, 0], [10, 0]] } },
+    ///     { "type": "Feature", "properties": { "role": "gate" },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-8, 25], [8, 25]] } } ] }"#;
+    /// let site = wideenough::site::read(plan, "dead end").unwrap();
+    /// assert_eq!(site.travels().len(), 1);
+    /// assert_eq!(site.travels()[0].word, "eastbound");
+    /// assert_eq!(
+    ///     site.not_asked()[0].to_string(),
+    ///     "westbound: the road ends 10' beyond the gate, so nothing comes from there",
+    /// );
+    /// let through = plan.replace(r#""20 ft""#, r#""20 ft", "continues": "end""#);
+    /// let site = wideenough::site::read(&through, "through road").unwrap();
+    /// assert_eq!(site.travels().len(), 2);
+    /// assert!(site.travels()[1].lane.upstream_m.is_infinite());
+    /// ```
     #[must_use]
     pub fn travels(&self) -> Vec<Travel> {
-        self.directions().into_iter().filter_map(Result::ok).collect()
+        let Some(road) = self.roads.first() else { return Vec::new() };
+        let leading = self.approaches().into_iter().filter(|approach| approach.no_way.is_none());
+        leading
+            .map(|approach| Travel {
+                word: approach.word.to_owned(),
+                direction: approach.direction,
+                lane: lane(road, &approach, self.drives_on),
+            })
+            .collect()
     }
 
-    /// The directions along the road in front of the gate that do not lead to it, each with the reason.
-    ///
-    /// A road that ends at the gate, so that the gate lies ahead of its end, has only the direction that leads there. From
-    /// an end of the road that is no more than 5 m away nothing comes: no road vehicle stands on so short a piece.
+    /// The directions along the road that do not lead to the gate, each with the reason.
     #[must_use]
     pub fn not_asked(&self) -> Vec<NotAsked> {
-        self.directions().into_iter().filter_map(Result::err).collect()
+        let approaches = self.approaches().into_iter();
+        approaches
+            .filter_map(|approach| {
+                let no_way = approach.no_way?;
+                Some(NotAsked { word: approach.word.to_owned(), reason: no_way.reason(self.units) })
+            })
+            .collect()
     }
 
-    fn directions(&self) -> Vec<Result<Travel, NotAsked>> {
-        let Some(road) = self.roads.first() else { return Vec::new() };
-        let center = self.gate.center();
-        let Some(tangent) = tangent_beside(road, center) else { return Vec::new() };
-        let toward = ends_at(road, center);
-        let forward = eighth(tangent);
-        let mut backward_line = road.centerline.clone();
-        backward_line.reverse();
-        let RoadEnds { start, end } = road.continues;
-        let both = [
-            (WORDS[forward % 8], tangent, road.centerline.clone(), End::Last, (start, end)),
-            (WORDS[(forward + 4) % 8], -tangent, backward_line, End::First, (end, start)),
-        ];
-        type Way<'a> = (&'a str, Point, Vec<Point>, End, (bool, bool));
-        let direction = |(word, direction, mut line, end, (goes_on_behind, goes_on_ahead)): Way| {
-            let upstream_m = length_to(&line, center);
-            if toward.is_some_and(|only| only != end) {
-                let why = "the road ends at the gate, so nothing comes that way".to_owned();
-                return Err(NotAsked { word: String::from(word), why });
-            }
-            if upstream_m < LEAST_UPSTREAM_M && !goes_on_behind {
-                let why = if upstream_m < SAME_PLACE_M {
-                    "the road ends there, so nothing comes that way".to_owned()
-                } else {
-                    let beyond = show(upstream_m, self.units, Round::Nearest);
-                    format!("the road ends {beyond} beyond the gate, so nothing comes from there")
-                };
-                return Err(NotAsked { word: String::from(word), why });
-            }
-            run_on(&mut line, goes_on_behind, goes_on_ahead);
-            let lane = lane(&line, road.width_m, self.drives_on);
-            Ok(Travel { word: String::from(word), direction, lane })
-        };
-        both.into_iter().map(direction).collect()
-    }
-}
-
-/// The length of a line up to the place on it that is nearest to a point.
-pub(super) fn length_to(line: &[Point], p: Point) -> f64 {
-    let Some((i, foot)) = nearest_on(segments(line), p) else { return 0.0 };
-    segments(line).take(i).map(|(a, b)| a.distance(b)).sum::<f64>() + line[i].distance(foot)
-}
-
-/// Puts a line on straight beyond those of its ends that go on.
-fn run_on(line: &mut [Point], behind: bool, ahead: bool) {
-    let beyond = |from: Point, to: Point| (to - from).unit().map(|along| to + along * RUNS_ON_M);
-    let (first, last) = match &*line {
-        [a, b, ..] => (beyond(*b, *a), line.len().checked_sub(2).and_then(|i| beyond(line[i], line[i + 1]))),
-        _ => return,
-    };
-    // The end point itself stays only where the line bends there, which it does not.
-    if let Some(first) = first.filter(|_| behind) {
-        line[0] = first;
-    }
-    if let Some(last) = last.filter(|_| ahead) {
-        let end = line.len() - 1;
-        line[end] = last;
+    pub(super) fn approaches(&self) -> Vec<Approach> {
+        approaches(&self.roads, self.beside_gate, self.gate.center())
     }
 }
 
@@ -143,7 +135,155 @@ pub(super) enum End {
     Last,
 }
 
-/// The end of the road that a place lies ahead of, within 45 degrees, if there is one.
+impl RoadEnds {
+    pub(super) fn at(self, end: End) -> bool {
+        match end {
+            End::First => self.start,
+            End::Last => self.end,
+        }
+    }
+}
+
+/// One of the two directions along the road in front of the gate.
+#[derive(Clone, Debug)]
+pub(super) struct Approach {
+    pub(super) word: &'static str,
+    direction: Point,
+    /// The end vehicles come from.
+    pub(super) from: End,
+    upstream_m: f64,
+    /// Why it does not lead to the gate, if it does not.
+    pub(super) no_way: Option<NoWay>,
+}
+
+/// Why a direction does not lead to the gate.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum NoWay {
+    /// The road ends at the gate.
+    EndsAtGate,
+    /// The road ends this far beyond the gate.
+    EndsBeyond(f64),
+    /// The road leads into a turnaround of this name that the gate stands at, and does not leave it.
+    Turnaround(String),
+}
+
+impl NoWay {
+    pub(super) fn reason(&self, units: Units) -> String {
+        let ends = match self {
+            Self::EndsAtGate => "at the gate".to_owned(),
+            Self::EndsBeyond(m) => format!("{} beyond the gate", show(*m, units, Round::Nearest)),
+            Self::Turnaround(label) => format!("in \"{label}\" at the gate"),
+        };
+        format!("the road ends {ends}, so nothing comes from there")
+    }
+}
+
+/// Both directions along the first of `roads`, as drawn and against it. `beside` is the road the gate stands at: the
+/// same, or a turnaround it leads into.
+pub(super) fn approaches(roads: &[Road], beside: usize, gate: Point) -> Vec<Approach> {
+    let Some(road) = roads.first() else { return Vec::new() };
+    let Some((tangent, station)) =
+        tangent_beside(road, gate).zip(station_of(&road.centerline, gate).map(|(station, _)| station))
+    else {
+        return Vec::new();
+    };
+    let length = length(&road.centerline);
+    let turnaround = roads.get(beside).filter(|_| beside > 0);
+    let inside = turnaround.and_then(|bulb| meeting(&road.centerline, &bulb.surface));
+    let forward = eighth(tangent);
+    let both = [
+        (WORDS[forward % 8], tangent, End::First, station, inside.as_ref().map_or(station, |m| m.first_m)),
+        (
+            WORDS[(forward + 4) % 8],
+            -tangent,
+            End::Last,
+            length - station,
+            length - inside.as_ref().map_or(station, |m| m.last_m),
+        ),
+    ];
+    both.into_iter()
+        .map(|(word, direction, from, drawn_m, outside_m)| {
+            let continues = road.continues.at(from);
+            let upstream_m = if continues { f64::INFINITY } else { drawn_m };
+            let no_way = if continues || outside_m >= LEAST_UPSTREAM_M {
+                None
+            } else if let Some(bulb) = turnaround {
+                Some(NoWay::Turnaround(bulb.surface.label.clone()))
+            } else if drawn_m < 0.05 {
+                // Nobody speaks of less than two inches of road.
+                Some(NoWay::EndsAtGate)
+            } else {
+                Some(NoWay::EndsBeyond(drawn_m))
+            };
+            Approach { word, direction, from, upstream_m, no_way }
+        })
+        .collect()
+}
+
+fn length(line: &[Point]) -> f64 {
+    segments(line).map(|(a, b)| a.distance(b)).sum()
+}
+
+/// The length of a line up to the place on it that is nearest to a point.
+pub(super) fn length_to(line: &[Point], p: Point) -> f64 {
+    station_of(line, p).map_or(0.0, |(station, _)| station)
+}
+
+/// The place on a line nearest to a point: how far along the line, and the place.
+fn station_of(line: &[Point], p: Point) -> Option<(f64, Point)> {
+    let (i, foot) = nearest_on(segments(line), p)?;
+    Some((length(line.get(..=i)?) + line.get(i)?.distance(foot), foot))
+}
+
+/// Where a line and a ground meet, or come nearest to each other.
+pub(super) struct Meeting {
+    /// How far along the line they first meet, and last.
+    first_m: f64,
+    last_m: f64,
+    /// How far apart they are; 0 if they meet.
+    pub(super) apart_m: f64,
+}
+
+pub(super) fn meeting(line: &[Point], ground: &Ground) -> Option<Meeting> {
+    let Outline(corners) = &ground.outer;
+    let mut stations = Vec::new();
+    let mut start = 0.0;
+    for (a, b) in segments(line) {
+        let long = a.distance(b);
+        stations
+            .extend([(a, start), (b, start + long)].iter().filter(|(p, _)| covers(ground, *p)).map(|s| s.1));
+        for (c, d) in ground.outer.edges() {
+            let (along, edge, to) = (b - a, d - c, c - a);
+            let turn = along.cross(edge);
+            if turn != 0.0 {
+                let (t, u) = (to.cross(edge) / turn, to.cross(along) / turn);
+                if (0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u) {
+                    stations.push(start + t * long);
+                }
+            }
+        }
+        start += long;
+    }
+    let mut apart_m = 0.0;
+    if stations.is_empty() {
+        // Two lines that do not cross are nearest at a corner of one of them.
+        let from_corners = corners.iter().filter_map(|p| Some((station_of(line, *p)?, *p)));
+        let from_line = line.iter().filter_map(|p| {
+            let (_, edge) = nearest_on(ground.outer.edges(), *p)?;
+            Some((station_of(line, *p)?, edge))
+        });
+        let pairs = from_corners.chain(from_line).map(|((station, foot), p)| (foot.distance(p), station));
+        let (apart, station) = pairs.min_by(|a, b| a.0.total_cmp(&b.0))?;
+        apart_m = apart;
+        stations.push(station);
+    }
+    let (first_m, last_m) = stations
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), s| (low.min(*s), high.max(*s)));
+    Some(Meeting { first_m, last_m, apart_m })
+}
+
+/// The end of the road that a place lies ahead of, within 45 degrees, if there is one. An end that continues is none.
 pub(super) fn ends_at(road: &Road, p: Point) -> Option<End> {
     let line = &road.centerline;
     let [first, second, ..] = line.as_slice() else { return None };
@@ -153,9 +293,10 @@ pub(super) fn ends_at(road: &Road, p: Point) -> Option<End> {
         out.dot(gap) > out.norm() * gap.norm() * std::f64::consts::FRAC_1_SQRT_2
     };
     let (_, foot) = nearest_on(segments(line), p)?;
-    if foot.distance(*last) < SAME_PLACE_M && ahead(*before, *last) {
+    let is_end = |end: End, at: Point| foot.distance(at) <= AT_END_M && !road.continues.at(end);
+    if is_end(End::Last, *last) && ahead(*before, *last) {
         Some(End::Last)
-    } else if foot.distance(*first) < SAME_PLACE_M && ahead(*second, *first) {
+    } else if is_end(End::First, *first) && ahead(*second, *first) {
         Some(End::First)
     } else {
         None
@@ -177,14 +318,47 @@ fn eighth(direction: Point) -> usize {
 }
 
 /// The lane on the side people drive on.
-fn lane(line: &[Point], road_width_m: f64, drives_on: Side) -> Lane {
-    if road_width_m < TWO_LANES_FROM_M {
-        return Lane { centerline: line.to_vec(), width_m: road_width_m };
+fn lane(road: &Road, approach: &Approach, drives_on: Side) -> Lane {
+    let mut line = road.centerline.clone();
+    if road.continues.end {
+        run_on(&mut line);
     }
-    let quarter = road_width_m / 4.0;
+    line.reverse();
+    if road.continues.start {
+        run_on(&mut line);
+    }
+    if approach.from == End::First {
+        line.reverse();
+    }
+    let upstream_m = approach.upstream_m;
+    if road.width_m < TWO_LANES_FROM_M {
+        return Lane { centerline: line, width_m: road.width_m, upstream_m };
+    }
+    let quarter = road.width_m / 4.0;
     let left = match drives_on {
         Side::Left => quarter,
         Side::Right => -quarter,
     };
-    Lane { centerline: beside(line, left), width_m: road_width_m / 2.0 }
+    Lane { centerline: beside(&line, left), width_m: road.width_m / 2.0, upstream_m }
+}
+
+/// Moves the last point of a line on by [`CONTINUES_M`], straight.
+fn run_on(line: &mut [Point]) {
+    if let [.., before, last] = line
+        && let Some(along) = (*last - *before).unit()
+    {
+        *last = *last + along * CONTINUES_M;
+    }
+}
+
+/// Outline of the ground a road runs on over beyond an end that continues.
+pub(super) fn continuation(road: &Road, end: End) -> Option<Ground> {
+    let (before, last) = match (end, road.centerline.as_slice()) {
+        (End::Last, [.., before, last]) | (End::First, [last, before, ..]) => (*before, *last),
+        _ => return None,
+    };
+    let along = (last - before).unit().filter(|_| road.continues.at(end))?;
+    let (across, on) = (along.left() * (0.5 * road.width_m), last + along * CONTINUES_M);
+    let outer = Outline(vec![last - across, on - across, on + across, last + across]);
+    Some(Ground { outer, ..Ground::default() })
 }

@@ -112,6 +112,7 @@ pub fn standard_site(setback: f64) -> Site {
             usage: RoadUse::Full,
             continues: wideenough::site::RoadEnds { start: true, end: true },
         }],
+        beside_gate: 0,
         drives: vec![],
         gate: Gate {
             left: Point::new(-2.0, line_y),
