@@ -14,6 +14,10 @@ pub const SEAM_M: f64 = 0.01;
 /// Cell size of the look-up grid. Half a meter leaves few edges to a cell, and a site of 100 m has 40,000 cells.
 const CELL_M: f64 = 0.5;
 
+/// The cells' middles lie so far off whole millimeters: on the very line of an edge that is drawn to the millimeter a middle
+/// would lie on neither side.
+const OFF_GRID_M: f64 = 4.37e-4;
+
 /// A region of ground: inside is where tires may go.
 #[derive(Clone, Debug)]
 pub struct Region {
@@ -98,7 +102,8 @@ impl Region {
         let bounds = (low, high);
         // Roads run on for ever; only the part near the gate (the origin) matters, and the grid stays small.
         let window = 150.0;
-        let low = Point::new(low.x.max(-window) - 2.0, low.y.max(-window) - 2.0);
+        let around = 2.0 + OFF_GRID_M;
+        let low = Point::new(low.x.max(-window) - around, low.y.max(-window) - around);
         let high = Point::new(high.x.min(window) + 2.0, high.y.min(window) + 2.0);
         let columns = cells_across(high.x - low.x);
         let rows = cells_across(high.y - low.y);

@@ -183,4 +183,31 @@ mod tests {
         let seen = area(&seen_from(p(0.0, 0.0), &walls));
         assert!((seen - (400.0 - 75.0)).abs() < 1e-3, "{seen}");
     }
+
+    /// In canonical form ground reaches as far as it does, to the grid's step, mirrored too.
+    #[test]
+    fn ground_in_canonical_form_is_the_same_ground() {
+        let text = include_str!("../../tests/places/12-dead-end-road.geojson");
+        let site = crate::site::read(text, "plan").unwrap();
+        let travel = &site.travels()[0];
+        let region = ground(&site, travel).unwrap();
+        let (mut worst, mut inside) = (0.0_f64, 0);
+        for mirrored in [false, true] {
+            let form = region.canonical(mirrored);
+            for i in 0..600 {
+                for j in 0..400 {
+                    let p = Point::new(-30.0 + 0.0873 * f64::from(i), -15.0 + 0.0871 * f64::from(j));
+                    let there = Point::new(if mirrored { -p.x } else { p.x }, p.y);
+                    // Far outside neither says how far.
+                    let (a, b) = (region.signed_distance(p).max(-1.0), form.signed_distance(there).max(-1.0));
+                    inside += u32::from(a > 0.0);
+                    if (a - b).abs() > 0.003 && worst < 0.003 {
+                        println!("{p:?} {a} {b}");
+                    }
+                    worst = worst.max((a - b).abs());
+                }
+            }
+        }
+        assert!(inside > 10_000 && worst < 1.5 * crate::clearance::canonical::GRID_M, "{inside} {worst}");
+    }
 }

@@ -143,6 +143,8 @@ const NEARLY_WHOLE_M: f64 = 0.2;
 const LEAF_SPARE_M: f64 = 5e-4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
 const TRIES: usize = 3;
+/// Room asked for on top where tires leave the ground: twice what the canonical form may be off by.
+const MORE_GROUND_M: f64 = 0.003;
 /// What a course may be asked to spare on top, for what it breaks between the poses that are looked at.
 const MOST_SPARE_M: f64 = 0.1;
 /// How far the first step from a way that grids show.
@@ -318,7 +320,10 @@ impl Search<'_> {
         let mut settled = self.settle(&track, &polished.x, polished.value());
         for _ in 0..TRIES {
             let Err(short) = &settled else { break };
-            look.spare_m += short.by_m + FINE.spare_m;
+            // A corner of the ground that comes under a tire by a hair counts as under all of it: ask for a little more room.
+            let by_m =
+                if short.reason == Reason::Ground { short.by_m.min(MORE_GROUND_M) } else { short.by_m };
+            look.spare_m += by_m + FINE.spare_m;
             if look.spare_m > MOST_SPARE_M || polished.broken_m > MOST_SPARE_M {
                 break;
             }
