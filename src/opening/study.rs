@@ -299,13 +299,13 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         if !worth_asking {
             break;
         }
-        let again = asked.near(surroundings, 0.0, options.effort.nearby(), (&comfortable.starts, about_m));
+        let effort = Effort { finest: options.effort.finest, ..options.effort.nearby() };
+        let again = asked.near(surroundings, 0.0, effort, (&comfortable.starts, about_m));
         bare.work += again.work;
         bare.found = better(bare.found, again.found);
         bare.starts.splice(0..0, again.starts);
         if tight(&comfortable, options.clearance_m) {
             let about_m = about_m + 2.0 * options.clearance_m;
-            let effort = options.effort.nearby();
             let again = asked.near(surroundings, options.clearance_m, effort, (&bare.starts, about_m));
             comfortable.work += again.work;
             comfortable.found = better(comfortable.found, again.found);
