@@ -1,22 +1,32 @@
 //! Which of a vehicle's outlines the need of a pose comes from: a small move changes what those need, and no other.
 use super::encounter::{Encounter, EncounterPart, Placed, Scratch};
+use super::ground::room_beside;
 use super::near::box_around;
 use super::need::{About, PoseNeed};
 use crate::geometry::{Frame, Point};
 use crate::vehicle::MAX_UNITS;
 
 /// The outlines that the parts of a need come from.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Binding {
     left: Option<Reaching>,
     right: Option<Reaching>,
     /// The part with the least margin.
     margin: Option<usize>,
-    /// The tire that is nearest to the edge of where it may go, and which of its ends.
-    ground: Option<(usize, usize)>,
+    /// The tire that is nearest to the edge of where it may go, and what of it.
+    ground: Option<(usize, TireAt)>,
     /// The units that are farthest out and farthest in, by their place in [`Encounter::units`].
     least_v: Option<usize>,
     most_v: Option<usize>,
+}
+
+/// What of a tire is nearest to the edge of where it may go.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum TireAt {
+    /// One of its ends.
+    End(usize),
+    /// Its way to this pose, at this corner of the edge.
+    Way(Point),
 }
 
 /// What reaches a face: a part, or the way of one of its corners.
@@ -85,9 +95,9 @@ impl Binding {
         }
     }
 
-    /// Notes that one end of a tire did.
-    pub(super) fn tire(&mut self, tire: usize, end: usize) {
-        self.ground = Some((tire, end));
+    /// Notes that something of a tire did.
+    pub(super) fn tire(&mut self, tire: usize, at: TireAt) {
+        self.ground = Some((tire, at));
     }
 }
 
@@ -124,9 +134,17 @@ impl Encounter {
             let extent = box_around(corners);
             need.margin_m = self.margin(part, &placed, grow, extent, About::ALL, need.margin_m);
         }
-        if let (Some((tire, end)), Some(ground)) = (binding.ground, &surroundings.ground) {
+        if let (Some((tire, at)), Some(ground)) = (binding.ground, &surroundings.ground) {
             let tire = &self.tires[tire];
-            let inside_m = ground.signed_distance(frames[tire.unit].place(tire.ends[end]));
+            let place = |frames: &[Frame; MAX_UNITS], end: usize| frames[tire.unit].place(tire.ends[end]);
+            let inside_m = match (at, before) {
+                (TireAt::Way(corner), Some(before)) => {
+                    let quad = [place(before, 0), place(frames, 0), place(frames, 1), place(before, 1)];
+                    room_beside(corner, &quad)
+                }
+                (TireAt::Way(_), None) => need.ground_m,
+                (TireAt::End(end), _) => ground.signed_distance(place(frames, end)),
+            };
             need.ground_m = need.ground_m.min(inside_m);
         }
         let levels = |unit: usize| {

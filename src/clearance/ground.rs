@@ -3,6 +3,7 @@
 //! Drawn polygons seldom share edges to the millimeter, so each is grown by [`SEAM_M`] before they are united:
 //! a crack of twice that between a road and an apron closes, and every edge is generous by as much.
 use super::canonical::place;
+use super::near::box_around;
 use crate::geometry::{Outline, Point, Pose, distance, trig};
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
 use std::sync::{Arc, OnceLock};
@@ -22,6 +23,8 @@ const OFF_GRID_M: f64 = 4.37e-4;
 #[derive(Clone, Debug)]
 pub struct Region {
     edges: Vec<(Point, Point)>,
+    /// Where edges meet.
+    corners: Vec<Point>,
     /// For each grid cell, whether its center is inside and which edges can be the nearest to any of its points. Worked
     /// out when it is first asked about: a vehicle comes to a hundredth of them.
     cells: Vec<OnceLock<Cell>>,
@@ -107,8 +110,12 @@ impl Region {
         let high = Point::new(high.x.min(window) + 2.0, high.y.min(window) + 2.0);
         let columns = cells_across(high.x - low.x);
         let rows = cells_across(high.y - low.y);
+        let mut corners: Vec<Point> = edges.iter().flat_map(|(a, b)| [*a, *b]).collect();
+        corners.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+        corners.dedup();
         Self {
             edges,
+            corners,
             cells: vec![OnceLock::new(); rows * columns],
             origin: low,
             columns,
@@ -197,12 +204,7 @@ impl Region {
     /// Whether no edge comes within `margin_m` of a convex outline.
     #[must_use]
     pub fn keeps_from_convex(&self, outline: &[Point], margin_m: f64) -> bool {
-        let mut low = Point::new(f64::INFINITY, f64::INFINITY);
-        let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
-        for p in outline {
-            low = Point::new(low.x.min(p.x), low.y.min(p.y));
-            high = Point::new(high.x.max(p.x), high.y.max(p.y));
-        }
+        let (low, high) = box_around(outline);
         // Most edges lie wholly beside the box that the outline and the margin about it fill.
         let beside = |a: f64, b: f64, low: f64, high: f64| {
             let margin = margin_m.max(0.0);
@@ -214,11 +216,112 @@ impl Region {
         !near.any(|(a, b)| segment_near_convex(outline, *a, *b, margin_m))
     }
 
+    /// How far ground where tires may not go reaches into a convex quadrilateral from one of its sides, meters: 0 where it
+    /// does not. `room_m` are the signed distances of its corners. A quadrilateral that is not convex, and one that such
+    /// ground crosses from side to side, is told as reached into all across.
+    ///
+    /// All edges within the quadrilateral lie within this of one side; so what they part from the region does too, unless it
+    /// is all the rest, and then a corner of the rest would be outside.
+    #[must_use]
+    pub fn reaches_into(&self, quad: &[Point; 4], room_m: &[f64; 4]) -> f64 {
+        let across = quad[0].distance(quad[2]).max(quad[1].distance(quad[3]));
+        let side = |s: usize| (quad[s], quad[(s + 1) % 4]);
+        let turn = convex(quad);
+        if turn == 0.0 {
+            return if self.keeps_from_convex(quad, -1e-6) { 0.0 } else { across };
+        }
+        let (low, high) = box_around(quad);
+        let beside = |a: f64, b: f64, low: f64, high: f64| a.max(b) < low || a.min(b) > high;
+        let apart =
+            |(a, b): &&(Point, Point)| beside(a.x, b.x, low.x, high.x) || beside(a.y, b.y, low.y, high.y);
+        let mut far_m = [0.0_f64; 4];
+        for edge in self.edges.iter().filter(|edge| !apart(edge)) {
+            let Some(within) = clipped(*edge, quad, turn) else { continue };
+            for (s, far) in far_m.iter_mut().enumerate() {
+                for p in [within.0, within.1] {
+                    *far = far.max(line_distance(side(s), p));
+                }
+            }
+        }
+        let mut least = across;
+        for (s, far) in far_m.into_iter().enumerate() {
+            let rest = [(s + 2) % 4, (s + 3) % 4];
+            let all_off = |c: usize| room_m[c] < 0.0 && line_distance(side(s), quad[c]) > far;
+            if !rest.into_iter().any(all_off) {
+                least = least.min(far);
+            }
+        }
+        least
+    }
+
+    /// The least signed distance of the corners of the region's edge from the short way of a tire's end, where it lies
+    /// beside the way of the tire (`quad`: from one end there and on to the other end's way back); negative on the tire's way.
+    #[must_use]
+    pub fn corner_beside(&self, quad: &[Point; 4], within_m: f64) -> Option<(f64, Point)> {
+        let mut least: Option<(f64, Point)> = None;
+        for corner in &self.corners {
+            let near = least.map_or(within_m, |(least, _)| least).max(0.0) + quad[0].distance(quad[2]);
+            if corner.distance(quad[0]) > near + quad[1].distance(quad[3]) {
+                continue;
+            }
+            let room = room_beside(*corner, quad);
+            if room < least.map_or(within_m, |(least, _)| least) {
+                least = Some((room, *corner));
+            }
+        }
+        least
+    }
+
     /// The region's edges, in the gate's frame.
     #[must_use]
     pub fn edges(&self) -> &[(Point, Point)] {
         &self.edges
     }
+}
+
+/// How far a point lies from the ways of a tire's two ends over a short step: `quad` is one end there, the other end's way
+/// back. Negative where the tire's way covers it.
+#[must_use]
+pub fn room_beside(p: Point, quad: &[Point; 4]) -> f64 {
+    let away = edge_distance((quad[0], quad[1]), p).min(edge_distance((quad[3], quad[2]), p));
+    if distance::ring_contains(quad, p) { -away } else { away }
+}
+
+/// Which way round a quadrilateral goes, 1 or -1; 0 where it is not convex or has no area.
+fn convex(quad: &[Point; 4]) -> f64 {
+    let turn = |i: usize| (quad[(i + 1) % 4] - quad[i]).cross(quad[(i + 2) % 4] - quad[(i + 1) % 4]);
+    let turns = [turn(0), turn(1), turn(2), turn(3)];
+    if turns.iter().all(|t| *t > 0.0) {
+        1.0
+    } else if turns.iter().all(|t| *t < 0.0) {
+        -1.0
+    } else {
+        0.0
+    }
+}
+
+/// The part of a segment within a convex quadrilateral that goes round `turn` (1 or -1).
+fn clipped((a, b): (Point, Point), quad: &[Point; 4], turn: f64) -> Option<(Point, Point)> {
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    for s in 0..4 {
+        let along = quad[(s + 1) % 4] - quad[s];
+        let (at_a, at_b) = (turn * along.cross(a - quad[s]), turn * along.cross(b - quad[s]));
+        if at_a < 0.0 && at_b < 0.0 {
+            return None;
+        }
+        let cut = at_a / (at_a - at_b);
+        if at_a < 0.0 {
+            from = from.max(cut);
+        } else if at_b < 0.0 {
+            to = to.min(cut);
+        }
+    }
+    (from < to).then(|| (a + (b - a) * from, a + (b - a) * to))
+}
+
+/// The distance of a point from the line of a segment, or from its end where that has no length.
+fn line_distance((a, b): (Point, Point), p: Point) -> f64 {
+    (b - a).unit().map_or_else(|| p.distance(a), |along| along.cross(p - a).abs())
 }
 
 /// Whether a segment comes within `margin_m` of a convex outline (which may be as thin as a line).

@@ -276,22 +276,25 @@ impl Looking<'_> {
             return AMPLE_M - bow;
         }
         let mut least_of_all = AMPLE_M;
-        let mut before: Option<([Point; 2], f64)> = None;
+        let mut before: Option<([Point; 2], [f64; 2])> = None;
         for at in stretch.clone() {
             let ends = ends(at);
-            let room = ends.iter().map(|p| ground.signed_distance(*p)).fold(AMPLE_M, f64::min);
-            let Some((first, room_before)) = before.replace((ends, room)) else {
-                least_of_all = least_of_all.min(room);
+            let rooms = ends.map(|p| ground.signed_distance(p).min(AMPLE_M));
+            let Some((first, before)) = before.replace((ends, rooms)) else {
+                least_of_all = rooms.into_iter().fold(least_of_all, f64::min);
                 continue;
             };
-            let quad = [first[0], first[1], ends[1], ends[0]];
-            let least = room.min(room_before);
+            let quad = [first[0], ends[0], ends[1], first[1]];
+            let rooms = [before[0], rooms[0], rooms[1], before[1]];
+            let least = rooms.into_iter().fold(AMPLE_M, f64::min);
             // Ample room at the corners leaves none for an edge to poke in between them: they are less apart.
             let across = quad[0].distance(quad[2]).max(quad[1].distance(quad[3]));
-            let poked = least > -TOLD_AS_IS_M
-                && least < across
-                && !ground.keeps_from_convex(&quad, least.min(0.0) - 1e-6);
-            let sure = if poked { -across } else { least };
+            let between = if least > -TOLD_AS_IS_M && least < across {
+                -ground.reaches_into(&quad, &rooms)
+            } else {
+                0.0
+            };
+            let sure = if between < 0.0 { least.min(between) } else { least };
             least_of_all = least_of_all.min(sure - self.bow(at)[tire.unit]);
         }
         least_of_all

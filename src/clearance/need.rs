@@ -1,5 +1,5 @@
 //! What a pose of a vehicle needs of the opening, and how far it is from everything else.
-use super::binding::Binding;
+use super::binding::{Binding, TireAt};
 use super::encounter::{Encounter, EncounterPart, EncounterUnit, Placed, Scratch};
 use super::near::{Probe, box_around};
 use super::surroundings::{SideOfGate, Standing, Surroundings};
@@ -203,15 +203,28 @@ impl Encounter {
         }
         if let Some(ground) = &self.surroundings.ground {
             for (index, tire) in self.tires.iter().enumerate() {
-                for (end, local) in tire.ends.iter().enumerate() {
-                    let p = frames[tire.unit].place(*local);
+                let ends = tire.ends.map(|local| frames[tire.unit].place(local));
+                for (end, p) in ends.into_iter().enumerate() {
                     if ground.clearly_inside(p, need.ground_m) {
                         continue;
                     }
                     let inside_m = ground.signed_distance(p);
                     if inside_m < need.ground_m {
                         need.ground_m = inside_m;
-                        binding.tire(index, end);
+                        binding.tire(index, TireAt::End(end));
+                    }
+                }
+                if let Some(before) = before {
+                    // A corner of the ground that comes between two poses is beside the ways of the ends or between them.
+                    let was = tire.ends.map(|local| before[tire.unit].place(local));
+                    let apart = was[0].distance(ends[1]).max(was[1].distance(ends[0]));
+                    if ground.clearly_inside(ends[0], need.ground_m.max(0.0) + 2.0 * apart) {
+                        continue;
+                    }
+                    let quad = [was[0], ends[0], ends[1], was[1]];
+                    if let Some((room, corner)) = ground.corner_beside(&quad, need.ground_m) {
+                        need.ground_m = room;
+                        binding.tire(index, TireAt::Way(corner));
                     }
                 }
             }

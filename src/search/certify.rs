@@ -11,6 +11,7 @@ use super::{EDGE_TOLERANCE_M, Found, Question, least_width};
 use crate::clearance::{Drive, Encounter, Inspection, Surroundings, measure_drive};
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, State};
+use crate::site::{Anchor, Side};
 use crate::vehicle::Vehicle;
 
 /// A start may be off what its zone says by this, meters and radians: rounding of a path that was moved between frames.
@@ -211,6 +212,19 @@ pub fn passage(
     Err(rejection(&encounter, path, inspection))
 }
 
+/// How far what a vehicle needs reaches past a face that stays where it is, or past the end of the fence that a gate stands
+/// in; infinite where that is not what is wrong.
+fn short_of_face(surroundings: &Surroundings, (left, right): (f64, f64)) -> f64 {
+    let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
+    let short = match surroundings.anchor {
+        Anchor::Side(Side::Left) => drawn_left - left,
+        Anchor::Side(Side::Right) => right - drawn_right,
+        Anchor::Free => (surroundings.left.fenced_u - left).max(right - surroundings.right.fenced_u),
+        Anchor::Center => 0.0,
+    };
+    if short > 0.0 { short } else { f64::INFINITY }
+}
+
 /// Why no opening lets a path through.
 fn rejection(encounter: &Encounter, path: &Path, mut inspection: Inspection) -> Rejection {
     if !inspection.ends_beyond {
@@ -221,7 +235,8 @@ fn rejection(encounter: &Encounter, path: &Path, mut inspection: Inspection) -> 
         && inspection.margin_m >= 0.0
         && inspection.ground_m >= -EDGE_TOLERANCE_M
     {
-        return Reason::NoOpening.into();
+        let by_m = short_of_face(&encounter.surroundings, inspection.faces_u);
+        return Rejection { reason: Reason::NoOpening, by_m };
     }
     if inspection.ground_m < -EDGE_TOLERANCE_M {
         return Rejection { reason: Reason::Ground, by_m: -2.0 * inspection.ground_m };

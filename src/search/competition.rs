@@ -143,7 +143,7 @@ const NEARLY_WHOLE_M: f64 = 0.2;
 const LEAF_SPARE_M: f64 = 5e-4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
 const TRIES: usize = 3;
-/// Room asked for on top where tires leave the ground: twice what the canonical form may be off by.
+/// The most room asked for on top where tires leave the ground: twice what the canonical form may be off by.
 const MORE_GROUND_M: f64 = 0.003;
 /// What a course may be asked to spare on top, for what it breaks between the poses that are looked at.
 const MOST_SPARE_M: f64 = 0.1;
@@ -320,7 +320,7 @@ impl Search<'_> {
         let mut settled = self.settle(&track, &polished.x, polished.value());
         for _ in 0..TRIES {
             let Err(short) = &settled else { break };
-            // A corner of the ground that comes under a tire by a hair counts as under all of it: ask for a little more room.
+            // A strip of other ground across a tire's way counts as under all of it: ask for a little more room.
             let by_m =
                 if short.reason == Reason::Ground { short.by_m.min(MORE_GROUND_M) } else { short.by_m };
             look.spare_m += by_m + FINE.spare_m;
@@ -386,22 +386,26 @@ impl Search<'_> {
     fn lay_out_anew(&mut self, track: &mut Track, polished: &mut Polished, times: f64) {
         let value = polished.value();
         let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
-        // Behind a trailer so many knots cost more than they gain; and hardly more than straight through is little to gain.
+        // Hardly more than straight through is little to gain.
         let aside =
             encounter.parts.iter().flat_map(|part| &part.corners).map(|p| p.y.abs()).fold(0.0, f64::max);
         let straight_m = 2.0 * (aside + self.question.clearance_m);
-        if encounter.units.len() > 1 || value < straight_m + WORTH_ANEW_M {
+        if value < straight_m + WORTH_ANEW_M {
             return;
         }
         let path = track.path(self.question, &polished.x);
         let max = self.question.vehicle.steering.max_curvature;
         let apart_m = ANEW_SHARE * self.question.vehicle.steering.lock_distance_m;
         let apart_m = apart_m.clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1) * self.effort.spacing_m * times;
+        // Behind a trailer so many knots cost more than they gain.
+        let towed = encounter.units.len() > 1;
+        let (apart_m, look) = if towed { (self.finer_m() * times, self.fine()) } else { (apart_m, FINEST) };
         let (anew, x) = Track::fit_anew(&path, (polished.x[0], polished.x[1]), max, apart_m);
         let (anew, x) = Track { zone: track.zone, ..anew }.in_zone_of(max, x);
         let mut polish =
-            Polish { question: self.question, encounter: &encounter, track: &anew, look: FINEST, work: 0 };
-        let again = polish.run(&Start { x, trust: 1.0, steps: None }, self.effort.finest);
+            Polish { question: self.question, encounter: &encounter, track: &anew, look, work: 0 };
+        let again = polish
+            .run(&Start { x, trust: if towed { FINE_TRUST } else { 1.0 }, steps: None }, self.effort.finest);
         self.work += polish.work;
         if again.value() < value - GAIN_ANEW_M {
             (*track, *polished) = (anew, again);
