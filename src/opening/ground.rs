@@ -18,7 +18,7 @@ type Piece = (Outline, Vec<Outline>);
 pub(super) fn ground(site: &Site, travel: &Travel) -> Option<Region> {
     let mut pieces = roads(site, Some(travel));
     if site.drives.is_empty() {
-        pieces.extend(land(site).map(|outline| (outline, Vec::new())));
+        pieces.extend(land(site, travel).map(|outline| (outline, Vec::new())));
     }
     pieces.extend(site.drives.iter().map(|drive| (drive.outer.clone(), drive.holes.clone())));
     region(site, &pieces)
@@ -79,11 +79,19 @@ fn quad(from: Point, along: Point, length_m: f64, width_m: f64) -> Outline {
 
 /// The land seen from the middle of the gate without looking across a road: what lies between road and gate and behind the
 /// gate. A road that ends short of the gate, within 45 degrees of ahead, is seen across its end; another road parts the
-/// land beyond its drawn ends too.
-fn land(site: &Site) -> Option<Outline> {
+/// land beyond its drawn ends too. Of a road where vehicles keep to their own lane the other half lies before a gate on that
+/// side: it is crossed like the land there.
+fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     let eye = site.gate.center();
     let mut walls: Vec<(Point, Point)> = Vec::new();
-    for (index, road) in site.roads.iter().enumerate() {
+    let own_lane = site.roads.first().filter(|road| road.usage == RoadUse::OwnLane).map(|road| Road {
+        centerline: travel.lane.centerline.clone(),
+        width_m: travel.lane.width_m,
+        surface: crate::site::strip(&travel.lane.centerline, travel.lane.width_m),
+        ..road.clone()
+    });
+    let first = own_lane.as_ref().or(site.roads.first());
+    for (index, road) in first.into_iter().chain(site.roads.iter().skip(1)).enumerate() {
         walls.extend(road.surface.outer.edges());
         for (end, _) in ends(road) {
             let joins = site.roads.iter().enumerate().any(|(other, road)| {

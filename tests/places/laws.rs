@@ -210,11 +210,20 @@ struct Judged {
 
 impl Judged {
     fn look(&mut self, place: &Place, (plan, site): (&Value, &Site), study: &Study, changed: &str) {
+        // Of many places it is told what was not found, and why.
+        let told = std::env::var_os("PLACES").is_some();
         for case in &study.cases {
             for answer in [&case.bare, &case.comfortable] {
                 let kind = self.kinds.entry(place.kind).or_default();
                 kind[0] += u32::from(answer.outcome == Outcome::Found);
                 kind[1] += 1;
+                if let (true, Outcome::GaveUp(why) | Outcome::Impossible(why)) = (told, &answer.outcome) {
+                    let vehicle = &study.vehicles[case.vehicle].name;
+                    println!(
+                        "not found: seed {} ({}{changed}), {vehicle} {} {:?}: {why}",
+                        place.seed, place.kind, case.travel, case.maneuver
+                    );
+                }
             }
         }
         let name = format!("seed {} ({}{changed})", place.seed, place.kind);

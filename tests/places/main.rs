@@ -1,6 +1,6 @@
 //! Answers of the program over random places: laws between the answers of kindred places, and an independent judge of the
 //! paths that prove them. A handful of places by default; `PLACES=500 PLACES_SEED=1000 cargo test --test places` looks at
-//! more of them.
+//! more of them, and `PLACES_TO=target/places` writes their plans there.
 #[path = "../common/mod.rs"]
 mod common;
 mod fixed;
@@ -23,7 +23,14 @@ fn number(key: &str, usual: u64) -> u64 {
 /// The places looked at: `PLACES` of them, or `usual`, from the seed `PLACES_SEED` on.
 fn places(usual: u64) -> impl Iterator<Item = Place> {
     let (count, first) = (number("PLACES", usual), number("PLACES_SEED", 0));
-    (first..first + count).map(place)
+    let into = std::env::var_os("PLACES_TO").map(std::path::PathBuf::from);
+    (first..first + count).map(place).inspect(move |one| {
+        if let Some(folder) = &into {
+            std::fs::create_dir_all(folder).expect("a folder");
+            let file = folder.join(format!("{}.geojson", one.seed));
+            std::fs::write(file, serde_json::to_string_pretty(&one.plan).expect("a plan")).expect("a file");
+        }
+    })
 }
 
 fn options() -> StudyOptions {
