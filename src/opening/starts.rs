@@ -47,7 +47,9 @@ pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
     let lane = Lane { other_half_m, ..Lane::new(line, play_m) };
     let lane = Lane { play_m: moved_over(&lane, surroundings, vehicle, clearance_m, width_m), ..lane };
     let fit = Fit::new(&lane, surroundings, vehicle, width_m, scene.roads.as_deref());
-    let upstream_m = lane.station_near(Point::default()) - fit.ahead_m;
+    // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
+    let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
+    let upstream_m = gate_m - fit.ahead_m;
     let stands = fit.zones(f64::INFINITY);
     // On a straight lane a start beside the gate is put back along it.
     let zones =

@@ -8,6 +8,7 @@ use super::starts::{body_width, lane};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, measure};
+use crate::geometry::{Point, distance::nearest_on_segment};
 use crate::motion::{Path, State};
 use crate::search::proof::{Proof, ProofBudget, at_least};
 use crate::search::{
@@ -105,6 +106,8 @@ pub(super) struct Scene {
     pub(super) roads: Option<Arc<Region>>,
     /// How far the middle of the road is to the left of the lane's line; 0 where the lane is the whole road.
     pub(super) toward_middle_m: f64,
+    /// The place on the road's center line that is nearest to the gate, in the gate's frame.
+    pub(super) beside_gate: Point,
 }
 
 /// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
@@ -261,7 +264,13 @@ pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
 fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
     let middle = site.roads.first().map_or(0.0, |road| 0.5 * (road.width_m - travel.lane.width_m).max(0.0));
     let toward_middle_m = if site.drives_on == Side::Right { middle } else { -middle };
-    Scene { travel, surroundings, roads: road_surface(site).map(Arc::new), toward_middle_m }
+    let gate = site.gate.center();
+    let feet = site.roads.first().map(|road| road.centerline.windows(2)).into_iter().flatten();
+    let foot = feet
+        .map(|pair| nearest_on_segment(gate, pair[0], pair[1]))
+        .min_by(|a, b| a.distance(gate).total_cmp(&b.distance(gate)));
+    let beside_gate = surroundings.frame.origin.to_body(foot.unwrap_or(gate));
+    Scene { travel, surroundings, roads: road_surface(site).map(Arc::new), toward_middle_m, beside_gate }
 }
 
 /// The same on ground that is known already.

@@ -12,6 +12,8 @@ use wideenough::opening::{Answer, Case, Outcome, Study};
 use wideenough::site::{Maneuver, RoadUse, Side, Site};
 use wideenough::vehicle::{PartKind, Vehicle};
 
+/// A mirror this near to the opening is in the gate, not over the edge of a road beside it.
+const BESIDE_POSTS_M: f64 = 3.0;
 /// A start may be over an edge by this.
 const START_M: f64 = 0.005;
 /// Tires may be over the edge of what they may use by this: the seam by which polygons are joined, twice at a corner, and
@@ -255,7 +257,9 @@ impl<'a> Judge<'a> {
                 let corners: Vec<Point> = part.outline.0.iter().map(|p| stand.place(*p)).collect();
                 for p in along_outline(&corners) {
                     let off = self.off_roads(p);
-                    if p.y > -depth && off > 0.0 {
+                    // A mirror reaches over the edge of a road, and a road may run on beside the gate line.
+                    let here = part.kind == PartKind::Body || p.x.abs() < 0.5 * opening_m + BESIDE_POSTS_M;
+                    if here && p.y > -depth && off > 0.0 {
                         in_gate = in_gate.max((p.y + depth).min(off));
                     }
                     if part.kind != PartKind::Body {

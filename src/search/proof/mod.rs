@@ -11,6 +11,8 @@
 //!   beyond the gate line itself;
 //! - whoever comes from farther than [`WINDOW_M`] is taken to come from anywhere.
 //!
+//! Where a vehicle may start bent, as it would stand on a curve, nothing is proven beyond its plain width.
+//!
 //! What is spoken of: a maneuver starts in line in the lane, with the lead's axle in front of the gate or past the end of
 //! its line where a road meets that, and ends the first time all is beyond the gate, having come through the opening.
 //!
@@ -28,6 +30,7 @@ pub mod terrain;
 pub mod unit;
 
 use super::course::Plan;
+use super::lane::StartZone;
 use super::track::Track;
 use super::{Question, least_width};
 use crate::clearance::{Encounter, Surroundings};
@@ -89,7 +92,7 @@ const LEAST_CURVATURE: f64 = 1e-3;
 pub fn at_least(question: &Question, target_m: Option<f64>, budget: ProofBudget) -> Proof {
     let plain = least_width(question.vehicle) + 2.0 * question.clearance_m;
     let mut proof = Proof { at_least_m: plain, impossible: false, forbidden_by: None, work: 0 };
-    if faces_at(question.surroundings, plain).is_none() {
+    if faces_at(question.surroundings, plain).is_none() || starts_bent(question) {
         return proof;
     }
     let encounter = encounter(question);
@@ -120,6 +123,9 @@ pub fn at_least(question: &Question, target_m: Option<f64>, budget: ProofBudget)
 /// Whether one opening is proven too narrow with lines `step_m` apart: how [`at_least`] asks. False may mean anything.
 #[must_use]
 pub fn is_closed(question: &Question, opening_m: f64, step_m: f64, budget: ProofBudget) -> bool {
+    if starts_bent(question) {
+        return false;
+    }
     let encounter = encounter(question);
     let low = least_width(question.vehicle).min(opening_m);
     followed(question, &encounter).iter().any(|body| {
@@ -127,6 +133,12 @@ pub fn is_closed(question: &Question, opening_m: f64, step_m: f64, budget: Proof
             Prover { question, encounter: &encounter, body, low, budget: budget.transfers, work: 0 };
         prover.closed(opening_m, step_m, &Without::Nothing) == Ended::Closed
     })
+}
+
+/// Whether a start is spoken of that is not in line in the lane.
+fn starts_bent(question: &Question) -> bool {
+    let bent = |zone: &StartZone| zone.turned_rad != 0.0 || zone.hitch_rad.iter().any(|angle| *angle != 0.0);
+    question.lane.zones.iter().any(bent)
 }
 
 fn encounter(question: &Question) -> Encounter {
