@@ -11,6 +11,8 @@ use crate::vehicle::{MAX_UNITS, PartKind, Vehicle};
 const LOOK_BACK_M: f64 = 20.0;
 /// Stations are looked at so far apart; between two that fit, what the certificate finds decides.
 const STATION_STEP_M: f64 = 0.5;
+/// So near to a corner of the lane it is looked at on either side.
+const BESIDE_CORNER_M: f64 = 1e-6;
 /// Points of a body's outline are looked at so far apart: a curve of 20 m radius bows 2 mm between them.
 const OUTLINE_STEP_M: f64 = 0.5;
 /// A body may stand over the edge of its lane or road by this: half a millimeter, below what a plan is drawn to.
@@ -159,18 +161,15 @@ impl<'a> Fit<'a> {
         upstream_m: (f64, bool),
         stance: impl Fn(f64) -> (f64, f64, [f64; MAX_TOWED]),
     ) -> Vec<StartZone> {
-        let length = self.lane.length_m();
+        let stations = self.stations();
         let zone = |station: f64| {
             let (turned_rad, curvature, hitch_rad) = stance(station);
             StartZone { turned_rad, curvature, hitch_rad, ..StartZone::UNBOUNDED }
         };
         let play = |station: f64| self.play(&zone(station), station, upstream_m);
-        let count = (length / STATION_STEP_M).floor();
         let mut zones: Vec<StartZone> = Vec::new();
         let mut before: Option<(f64, Option<(f64, f64)>)> = None;
-        let mut i = 0.0;
-        while i <= count + 1.0 {
-            let station = (i * STATION_STEP_M).min(length);
+        for station in stations {
             let here = play(station);
             if let Some((last, there)) = before {
                 let found = match (there, here) {
@@ -179,20 +178,50 @@ impl<'a> Fit<'a> {
                     (None, Some(b)) => Some(((self.edge(&zone, station, last, upstream_m), station), b)),
                     (None, None) => None,
                 };
-                if let Some((stations_m, play_m)) = found {
-                    let next = StartZone { stations_m, play_m, ..zone(0.5 * (last + station)) };
+                // Standing as it does in the middle of the stretch it must fit all along it.
+                let mut next = zone(0.5 * (last + station));
+                let all = found.and_then(|((from, to), play_m)| {
+                    let mut within = [from, 0.5 * (from + to), to].into_iter();
+                    let play_m =
+                        within.try_fold(play_m, |both, at| shared(both, self.play(&next, at, upstream_m)?));
+                    Some(((from, to), play_m?))
+                });
+                if let Some(place) = all {
+                    (next.stations_m, next.play_m) = place;
                     match zones.last_mut() {
-                        Some(end) if end.stations_m.1 == stations_m.0 && alike(end, &next) => {
-                            end.stations_m.1 = stations_m.1;
+                        Some(end) if end.stations_m.1 == next.stations_m.0 && alike(end, &next) => {
+                            end.stations_m.1 = next.stations_m.1;
                         }
                         _ => zones.push(next),
                     }
                 }
             }
             before = Some((station, here));
-            i += 1.0;
         }
         zones
+    }
+
+    /// The stations looked at: evenly along the lane, and just before and after each of its corners, where what stands in
+    /// line with it turns at once.
+    fn stations(&self) -> Vec<f64> {
+        let length = self.lane.length_m();
+        let mut stations = Vec::new();
+        let mut i = 0.0;
+        while i * STATION_STEP_M < length {
+            stations.push(i * STATION_STEP_M);
+            i += 1.0;
+        }
+        stations.push(length);
+        let mut at = 0.0;
+        for pair in self.lane.line.windows(2) {
+            at += pair[0].distance(pair[1]);
+            if at < length - STATION_STEP_M * 1e-3 {
+                stations.extend([at - BESIDE_CORNER_M, at + BESIDE_CORNER_M]);
+            }
+        }
+        stations.retain(|station| (0.0..=length).contains(station));
+        stations.sort_by(f64::total_cmp);
+        stations
     }
 
     /// How far it fits on the way from a station where it does to one where it does not.
