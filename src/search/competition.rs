@@ -130,6 +130,9 @@ const ANEW_IN_COMFORT: [f64; 1] = [0.9];
 const ANEW_SHARE: f64 = 0.15;
 /// Of an opening that is wider than straight through by less than this nothing is worth gaining.
 const WORTH_ANEW_M: f64 = 0.01;
+/// Behind a trailer all layouts are gone through again, so many times at most, while that gains this share.
+const MOST_TURNS: usize = 4;
+const WORTH_A_TURN: f64 = 5e-4;
 /// Nor is less than this: the wheels are turned more evenly on fewer knots.
 const GAIN_ANEW_M: f64 = 1e-4;
 /// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
@@ -260,10 +263,18 @@ impl Search<'_> {
         if self.effort.finest > 0
             && let Some((track, polished)) = fine.first_mut()
         {
-            // With a clearance a hair of opening matters less.
-            let layouts = if self.question.clearance_m > 0.0 { &ANEW_IN_COMFORT[..] } else { &ANEW[..] };
-            for times in layouts {
-                self.lay_out_anew(track, polished, *times);
+            // With a clearance a hair of opening matters less. Behind a trailer it is more than a hair.
+            let towed = encounter.units.len() > 1;
+            let few = self.question.clearance_m > 0.0 && !towed;
+            let layouts = if few { &ANEW_IN_COMFORT[..] } else { &ANEW[..] };
+            for _ in 0..if towed { MOST_TURNS } else { 1 } {
+                let before = polished.value();
+                for times in layouts {
+                    self.lay_out_anew(track, polished, *times);
+                }
+                if polished.value() > before * (1.0 - WORTH_A_TURN) {
+                    break;
+                }
             }
         }
         let mut stopped_by = None;
