@@ -1,6 +1,6 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
 use super::look::{glanced, look_again};
-use super::starts::lane;
+use super::starts::lanes;
 use super::study::{Scene, goals, in_gate, in_site, scene};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
@@ -31,7 +31,7 @@ impl<'a> Ask<'a> {
         maneuver: Maneuver,
         (shunts, clearance_m): (u32, f64),
     ) -> Self {
-        let lanes = [0.0, clearance_m].map(|c| lane(scene, vehicle, c));
+        let lanes = lanes(scene, vehicle, [0.0, clearance_m]);
         let goals = goals(site, vehicle, &scene.surroundings);
         Self { vehicle, maneuver, shunts, lanes, goals }
     }

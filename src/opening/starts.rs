@@ -28,6 +28,15 @@ pub(super) fn body_width(vehicle: &Vehicle) -> f64 {
     2.0 * bodies.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
 }
 
+/// The lanes of a travel for two clearances: the same work only once where both leave the same play.
+pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) -> [Lane; 2] {
+    let first = lane(scene, vehicle, clearances_m[0]);
+    let (second, width_m) = drawn_lane(scene, vehicle);
+    let play_m = moved_over(&second, &scene.surroundings, vehicle, clearances_m[1], width_m);
+    let second = if play_m == first.play_m { first.clone() } else { lane(scene, vehicle, clearances_m[1]) };
+    [first, second]
+}
+
 /// The lane of a travel in the gate's frame, with the play this vehicle has in it: wholly inside the lane but for its
 /// mirrors, which reach over a painted line as they do on any road.
 ///
@@ -35,7 +44,31 @@ pub(super) fn body_width(vehicle: &Vehicle) -> f64 {
 /// of the road just far enough, as a driver would.
 pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
     let surroundings = &scene.surroundings;
-    let frame = surroundings.frame.origin;
+    let (lane, width_m) = drawn_lane(scene, vehicle);
+    let lane = Lane { play_m: moved_over(&lane, surroundings, vehicle, clearance_m, width_m), ..lane };
+    let fit = Fit::new(&lane, surroundings, vehicle, width_m, scene.roads.as_deref());
+    // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
+    let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
+    let upstream_m = gate_m - fit.ahead_m;
+    let straight = fit.fitting(|_| (0.0, 0.0, [0.0; MAX_TOWED]));
+    let bent = || fit.fitting(|station| fit.bent(station));
+    // On a straight lane a start beside the gate is put back along it.
+    let put_back = fit.is_straight() && upstream_m >= fit.behind_m;
+    let before = |zones: &[StartZone]| {
+        if put_back { zones.to_vec() } else { fit.before(zones, upstream_m) }
+    };
+    let mut zones = before(&straight);
+    let stands = if straight.is_empty() { bent() } else { straight };
+    if zones.is_empty() {
+        // Nowhere straight: as it would stand while it drives along the bend.
+        zones = before(&bent());
+    }
+    Lane { zones, stands, upstream_m, ..lane }
+}
+
+/// The lane with all the play there is in it, and its width.
+fn drawn_lane(scene: &Scene, vehicle: &Vehicle) -> (Lane, f64) {
+    let frame = scene.surroundings.frame.origin;
     let line: Vec<Point> = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
     let width_m = scene.travel.lane.width_m;
     let play = 0.5 * (width_m - body_width(vehicle));
@@ -45,18 +78,7 @@ pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
         play if play >= 0.0 => (-play, play),
         _ => (over.min(scene.toward_middle_m), over.max(scene.toward_middle_m)),
     };
-    let other_half_m = 2.0 * scene.toward_middle_m;
-    let lane = Lane { other_half_m, ..Lane::new(line, play_m) };
-    let lane = Lane { play_m: moved_over(&lane, surroundings, vehicle, clearance_m, width_m), ..lane };
-    let fit = Fit::new(&lane, surroundings, vehicle, width_m, scene.roads.as_deref());
-    // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
-    let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
-    let upstream_m = gate_m - fit.ahead_m;
-    let stands = fit.zones(f64::INFINITY);
-    // On a straight lane a start beside the gate is put back along it.
-    let zones =
-        if fit.is_straight() && upstream_m >= fit.behind_m { stands.clone() } else { fit.zones(upstream_m) };
-    Lane { zones, stands, upstream_m, ..lane }
+    (Lane { other_half_m: 2.0 * scene.toward_middle_m, ..Lane::new(line, play_m) }, width_m)
 }
 
 /// The play in the lane, moved over where what stands beside it leaves less than the clearance.
@@ -97,6 +119,8 @@ struct Fit<'a> {
     reach_m: (f64, f64),
     /// Points of the bodies' outlines, with their units.
     bodies: Vec<(usize, Point)>,
+    /// The boxes about those of each unit, in its frame.
+    boxes: Vec<(usize, Point, Point)>,
     /// Corners of all parts, mirrors too, with their units.
     corners: Vec<(usize, Point)>,
     /// How far the vehicle standing straight reaches ahead of the lead unit's rear axle, and behind it.
@@ -125,12 +149,24 @@ impl<'a> Fit<'a> {
                 }
             }
         }
+        let mut boxes: Vec<(usize, Point, Point)> = Vec::new();
+        for (unit, p) in &bodies {
+            match boxes.last_mut().filter(|(last, ..)| last == unit) {
+                Some((_, low, high)) => {
+                    (*low, *high) = (
+                        Point::new(low.x.min(p.x), low.y.min(p.y)),
+                        Point::new(high.x.max(p.x), high.y.max(p.y)),
+                    );
+                }
+                None => boxes.push((*unit, *p, *p)),
+            }
+        }
         let frames = chain.unit_frames(&State { lead: Pose::default(), ..State::default() });
         let reach = corners.iter().map(|(unit, p)| frames[*unit].place(*p).x);
         let (ahead_m, behind_m) = reach.fold((0.0_f64, 0.0_f64), |(a, b), x| (a.max(x), b.max(-x)));
         // Where the start has moved over for something beside the lane, the body reaches over the line by as much.
         let reach_m = ((low - body).min(-half), (high + body).max(half));
-        Self { lane, surroundings, roads, chain, reach_m, bodies, corners, ahead_m, behind_m }
+        Self { lane, surroundings, roads, chain, reach_m, bodies, boxes, corners, ahead_m, behind_m }
     }
 
     /// The lane has no bend.
@@ -141,32 +177,32 @@ impl<'a> Fit<'a> {
         })
     }
 
-    /// The zones in which the vehicle may start, no farther along than `upstream_m` unless a straight lane leads back there.
-    fn zones(&self, upstream_m: f64) -> Vec<StartZone> {
-        let straight = StartZone::UNBOUNDED;
-        let leads_in =
-            upstream_m.is_finite() && self.play(&straight, upstream_m, (upstream_m, false)).is_some();
-        let upstream_m = (upstream_m, leads_in);
-        let mut zones = self.fitting(upstream_m, |_| (0.0, 0.0, [0.0; MAX_TOWED]));
-        if zones.is_empty() {
-            // Nowhere straight: as it would stand while it drives along the bend.
-            zones = self.fitting(upstream_m, |station| self.bent(station));
+    /// Of the zones what is no farther along than `upstream_m`, or where a straight lane leads back to a start there.
+    fn before(&self, zones: &[StartZone], upstream_m: f64) -> Vec<StartZone> {
+        let leads_in = self.play(&StartZone::UNBOUNDED, upstream_m).is_some();
+        let mut end_m = upstream_m;
+        let mut corner = 0.0;
+        for pair in self.lane.line.windows(2) {
+            corner += pair[0].distance(pair[1]);
+            if leads_in && corner > upstream_m && self.leads_back(corner, upstream_m) {
+                end_m = corner;
+            }
         }
-        zones
+        let cut = |zone: &StartZone| {
+            let (from, to) = zone.stations_m;
+            (from <= end_m).then_some(StartZone { stations_m: (from, to.min(end_m)), ..*zone })
+        };
+        zones.iter().filter_map(cut).collect()
     }
 
     /// The zones in which it fits standing as `stance` says: (turned, curvature, hitch angles).
-    fn fitting(
-        &self,
-        upstream_m: (f64, bool),
-        stance: impl Fn(f64) -> (f64, f64, [f64; MAX_TOWED]),
-    ) -> Vec<StartZone> {
+    fn fitting(&self, stance: impl Fn(f64) -> (f64, f64, [f64; MAX_TOWED])) -> Vec<StartZone> {
         let stations = self.stations();
         let zone = |station: f64| {
             let (turned_rad, curvature, hitch_rad) = stance(station);
             StartZone { turned_rad, curvature, hitch_rad, ..StartZone::UNBOUNDED }
         };
-        let play = |station: f64| self.play(&zone(station), station, upstream_m);
+        let play = |station: f64| self.play(&zone(station), station);
         let mut zones: Vec<StartZone> = Vec::new();
         let mut before: Option<(f64, Option<(f64, f64)>)> = None;
         for station in stations {
@@ -174,16 +210,17 @@ impl<'a> Fit<'a> {
             if let Some((last, there)) = before {
                 let found = match (there, here) {
                     (Some(a), Some(b)) => shared(a, b).map(|play| ((last, station), play)),
-                    (Some(a), None) => Some(((last, self.edge(&zone, last, station, upstream_m)), a)),
-                    (None, Some(b)) => Some(((self.edge(&zone, station, last, upstream_m), station), b)),
+                    (Some(a), None) => Some(((last, self.edge(&zone, last, station)), a)),
+                    (None, Some(b)) => Some(((self.edge(&zone, station, last), station), b)),
                     (None, None) => None,
                 };
-                // Standing as it does in the middle of the stretch it must fit all along it.
+                // Standing as it does in the middle of the stretch it must fit all along it: in line it is known to at its ends.
                 let mut next = zone(0.5 * (last + station));
+                let straight = next.turned_rad == 0.0;
                 let all = found.and_then(|((from, to), play_m)| {
-                    let mut within = [from, 0.5 * (from + to), to].into_iter();
-                    let play_m =
-                        within.try_fold(play_m, |both, at| shared(both, self.play(&next, at, upstream_m)?));
+                    let places = [0.5 * (from + to), from, to];
+                    let mut within = places[..if straight { 1 } else { 3 }].iter();
+                    let play_m = within.try_fold(play_m, |both, at| shared(both, self.play(&next, *at)?));
                     Some(((from, to), play_m?))
                 });
                 if let Some(place) = all {
@@ -225,11 +262,11 @@ impl<'a> Fit<'a> {
     }
 
     /// How far it fits on the way from a station where it does to one where it does not.
-    fn edge(&self, zone: &impl Fn(f64) -> StartZone, fits: f64, not: f64, upstream_m: (f64, bool)) -> f64 {
+    fn edge(&self, zone: &impl Fn(f64) -> StartZone, fits: f64, not: f64) -> f64 {
         let (mut good, mut bad) = (fits, not);
         for _ in 0..12 {
             let middle = 0.5 * (good + bad);
-            if self.play(&zone(fits), middle, upstream_m).is_some() {
+            if self.play(&zone(fits), middle).is_some() {
                 good = middle;
             } else {
                 bad = middle;
@@ -239,19 +276,9 @@ impl<'a> Fit<'a> {
     }
 
     /// The offsets at which it may start at a station.
-    ///
-    /// Farther along than upstream of the gate only where a straight lane leads back to a start there, if there is one.
-    fn play(
-        &self,
-        zone: &StartZone,
-        station: f64,
-        (upstream_m, leads_in): (f64, bool),
-    ) -> Option<(f64, f64)> {
+    fn play(&self, zone: &StartZone, station: f64) -> Option<(f64, f64)> {
         let (low, high) = self.lane.play_m;
         let fits = |offset: f64| self.fits(&self.lane.start(zone, station, offset), station);
-        if station > upstream_m && !(leads_in && self.leads_back(station, upstream_m)) {
-            return None;
-        }
         if fits(low) && fits(high) && fits(0.5 * (low + high)) {
             return Some((low, high));
         }
@@ -280,12 +307,42 @@ impl<'a> Fit<'a> {
     fn fits(&self, state: &State, station: f64) -> bool {
         let frames = self.chain.unit_frames(state);
         let place = |(unit, p): &(usize, Point)| frames[*unit].place(*p);
-        self.outside(&frames)
-            && self.bodies.iter().all(|body| {
+        if !self.outside(&frames) {
+            return false;
+        }
+        let boxes_fit = self.boxes.iter().all(|(unit, low, high)| {
+            let corners = [*low, Point::new(high.x, low.y), *high, Point::new(low.x, high.y)];
+            self.straight_about(station, &corners.map(|p| frames[*unit].place(p)))
+                && self.roads.is_none_or(|roads| clear_of_edges(roads, &frames[*unit], (*low, *high)))
+        });
+        boxes_fit
+            || self.bodies.iter().all(|body| {
                 let p = place(body);
                 self.in_lane(p, station)
                     && self.roads.is_none_or(|roads| roads.signed_distance(p) >= SEAM_M - OVER_EDGE_M)
             })
+    }
+
+    /// The lane is straight about a station, and these corners of a convex outline lie in it: so does all of that.
+    fn straight_about(&self, station: f64, corners: &[Point]) -> bool {
+        let (right, left) = (self.reach_m.0 - OVER_EDGE_M, self.reach_m.1 + OVER_EDGE_M);
+        let window = self.window_m();
+        let mut start = 0.0;
+        for pair in self.lane.line.windows(2) {
+            let (a, length) = (pair[0], pair[0].distance(pair[1]));
+            if station - window > start && station + window < start + length {
+                let Some(along) = (pair[1] - a).unit() else { return false };
+                return corners.iter().all(|p| (right..=left).contains(&along.cross(*p - a)));
+            }
+            start += length;
+        }
+        false
+    }
+
+    /// How far along the lane from its axle something of the vehicle may be.
+    fn window_m(&self) -> f64 {
+        let (right, left) = self.reach_m;
+        self.ahead_m.max(self.behind_m) + (left + OVER_EDGE_M).max(OVER_EDGE_M - right) + 1.0
     }
 
     /// All of it is before the gate, or past the end of the closed gate line.
@@ -301,7 +358,7 @@ impl<'a> Fit<'a> {
     /// A point of the body is within the lane and between its drawn ends.
     fn in_lane(&self, p: Point, station: f64) -> bool {
         let (right, left) = (self.reach_m.0 - OVER_EDGE_M, self.reach_m.1 + OVER_EDGE_M);
-        let window = self.ahead_m.max(self.behind_m) + left.max(-right) + 1.0;
+        let window = self.window_m();
         let line = &self.lane.line;
         let (mut start, mut nearest) = (0.0, (f64::INFINITY, 0.0));
         for (i, pair) in line.windows(2).enumerate() {
@@ -342,6 +399,27 @@ impl<'a> Fit<'a> {
         hitch_rad.copy_from_slice(&settled.hitch[..MAX_TOWED]);
         (turned, curvature, hitch_rad)
     }
+}
+
+/// Whether a box in a unit's frame lies inside the roads, and no edge of theirs comes nearer than a body must keep.
+fn clear_of_edges(roads: &Region, frame: &Frame, (low, high): (Point, Point)) -> bool {
+    let margin = SEAM_M - OVER_EDGE_M;
+    let (low, high) = (low - Point::new(margin, margin), high + Point::new(margin, margin));
+    let enters = |(a, b): &(Point, Point)| {
+        let (a, b) = (frame.local(*a), frame.local(*b));
+        let (mut from, mut to) = (0.0_f64, 1.0_f64);
+        for (a, b, low, high) in [(a.x, b.x, low.x, high.x), (a.y, b.y, low.y, high.y)] {
+            if a.max(b) < low || a.min(b) > high {
+                return false;
+            }
+            if (b - a).abs() > 0.0 {
+                let (s, t) = ((low - a) / (b - a), (high - a) / (b - a));
+                (from, to) = (from.max(s.min(t)), to.min(s.max(t)));
+            }
+        }
+        from <= to
+    };
+    roads.signed_distance(frame.place((low + high) * 0.5)) > 0.0 && !roads.edges().iter().any(enters)
 }
 
 /// The offsets that two neighboring stations share.

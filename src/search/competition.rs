@@ -125,13 +125,15 @@ const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
 /// They are laid out again and again, so many times that far apart: each layout has minima of its own, and which of them gains
 /// something differs from case to case.
 const ANEW: [f64; 4] = [1.1, 0.9, 0.75, 1.3];
-const ANEW_IN_COMFORT: [f64; 1] = [0.9];
+const ANEW_IN_COMFORT: [f64; 2] = [0.9, 1.1];
+/// Behind a trailer, where each takes longer.
+const ANEW_BEHIND: [f64; 3] = [1.1, 0.9, 0.75];
 /// So much of the way that the wheels take to full lock lies between two.
 const ANEW_SHARE: f64 = 0.15;
 /// Of an opening that is wider than straight through by less than this nothing is worth gaining.
 const WORTH_ANEW_M: f64 = 0.01;
 /// Behind a trailer all layouts are gone through again, so many times at most, while that gains this share.
-const MOST_TURNS: usize = 4;
+const MOST_TURNS: usize = 3;
 const WORTH_A_TURN: f64 = 5e-4;
 /// Nor is less than this: the wheels are turned more evenly on fewer knots.
 const GAIN_ANEW_M: f64 = 1e-4;
@@ -263,11 +265,13 @@ impl Search<'_> {
         if self.effort.finest > 0
             && let Some((track, polished)) = fine.first_mut()
         {
-            // With a clearance a hair of opening matters less. Behind a trailer it is more than a hair.
-            let towed = encounter.units.len() > 1;
-            let few = self.question.clearance_m > 0.0 && !towed;
-            let layouts = if few { &ANEW_IN_COMFORT[..] } else { &ANEW[..] };
-            for _ in 0..if towed { MOST_TURNS } else { 1 } {
+            // With a clearance a hair of opening matters less; behind a trailer it is more than a hair.
+            let (layouts, turns) = match (encounter.units.len() > 1, self.question.clearance_m > 0.0) {
+                (true, _) => (&ANEW_BEHIND[..], MOST_TURNS),
+                (false, true) => (&ANEW_IN_COMFORT[..], 1),
+                (false, false) => (&ANEW[..], 1),
+            };
+            for _ in 0..turns {
                 let before = polished.value();
                 for times in layouts {
                     self.lay_out_anew(track, polished, *times);
