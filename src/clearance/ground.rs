@@ -459,6 +459,51 @@ mod tests {
         }
     }
 
+    /// A tire that passes a corner of other ground slantwise, its outer end `d` beyond it: between two poses 0.6 m apart that
+    /// both stand on good ground the corner comes `d` under it, however thin the chord it cuts.
+    #[test]
+    fn a_corner_between_two_poses_is_told_by_how_far_it_comes_under() {
+        let ell = Outline(
+            [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, 10.0), (5.0, 5.0), (0.0, 5.0)]
+                .map(|(x, y)| Point::new(x, y))
+                .to_vec(),
+        );
+        let region = Region::new(&[(&ell, &[])], &Pose::default()).expect("polygons");
+        let corner = Point::new(5.0 - SEAM_M, 5.0 + SEAM_M);
+        let along = Point::at_angle(std::f64::consts::FRAC_PI_4);
+        for d in [-0.05, -0.003, 0.0004, 0.003, 0.05, 0.2] {
+            for turned_back in [false, true] {
+                let at = |s: f64, t: f64| corner + along * s + along.left() * t;
+                let mut quad = [at(-0.3, d), at(0.3, d), at(0.3, d - 0.25), at(-0.3, d - 0.25)];
+                if turned_back {
+                    quad = [quad[3], quad[2], quad[1], quad[0]];
+                }
+                let rooms = quad.map(|p| region.signed_distance(p));
+                assert!(rooms.iter().all(|room| *room > 0.0), "{d} {rooms:?}");
+                let reached = region.reaches_into(&quad, &rooms);
+                assert!((reached - d.max(0.0)).abs() < 1e-5, "{d}: {reached}");
+                let (room, place) = region.corner_beside(&quad, 1.0).expect("a corner");
+                let nearer = if d > 0.0 { d.min(0.25 - d) } else { d };
+                assert!(
+                    (room + nearer).abs() < 1e-5 && place.distance(corner) < 1e-5,
+                    "{d}: {room} at {place:?}"
+                );
+            }
+        }
+        // A strip of other ground from end to end of a tire is under all of it; a tire turned on its middle covers a bow tie.
+        let strip = [square(0.0, 0.0, 10.0), square(10.1, 0.0, 10.0)];
+        let region = Region::new(&[(&strip[0], &[]), (&strip[1], &[])], &Pose::default()).expect("polygons");
+        let p = Point::new;
+        let across = [p(9.8, 5.0), p(10.3, 5.0), p(10.3, 5.3), p(9.8, 5.3)];
+        let rooms = across.map(|p| region.signed_distance(p));
+        assert!(rooms.iter().all(|room| *room > 0.0));
+        assert!(region.reaches_into(&across, &rooms) > 0.29);
+        let bow_tie = [p(9.8, 5.0), p(10.3, 5.3), p(10.3, 5.0), p(9.8, 5.3)];
+        assert!(region.reaches_into(&bow_tie, &rooms) > 0.49);
+        let beside = bow_tie.map(|p| p - Point::new(1.0, 0.0));
+        assert!(region.reaches_into(&beside, &[0.6; 4]) == 0.0);
+    }
+
     #[test]
     fn a_reflex_corner_between_the_ends_is_seen() {
         let ell = Outline(

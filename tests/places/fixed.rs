@@ -1,6 +1,6 @@
 //! Places drawn once, whose right answers are known, and faults planted in answers for the judge to find.
 use super::judge::{Fault, Judge};
-use super::{answers, options, settle};
+use super::{answers, generator, options, settle};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::fs;
@@ -245,4 +245,34 @@ fn the_judge_finds_a_jackknife() {
             p
         });
     });
+}
+
+/// Things are told apart by what they are: an obstacle that someone labels like a part of the gate is an obstacle still.
+#[test]
+fn a_label_changes_nothing() {
+    let text = |label: &str| {
+        format!(
+            r#"{{"type":"FeatureCollection","plan":{{"coordinates":"local-m","units":"m","vehicles":["box-truck-16"]}},
+            "features":[
+            {{"type":"Feature","properties":{{"role":"road","width":6,"continues":"both"}},
+              "geometry":{{"type":"LineString","coordinates":[[-30,-7],[30,-7]]}}}},
+            {{"type":"Feature","properties":{{"role":"gate","leaves":"double","opens":"in"}},
+              "geometry":{{"type":"LineString","coordinates":[[-2.2,0],[2.2,0]]}}}},
+            {{"type":"Feature","properties":{{"role":"fence"}},
+              "geometry":{{"type":"LineString","coordinates":[[2.4,0],[20,0]]}}}},
+            {{"type":"Feature","properties":{{"role":"obstacle","label":"{label}","radius":0.3}},
+              "geometry":{{"type":"Point","coordinates":[-3.4,0.4]}}}}]}}"#
+        )
+    };
+    let openings = |label: &str| {
+        let site = generator::read(&serde_json::from_str(&text(label)).expect("JSON")).expect("a sound plan");
+        let study = answers(&site, &[Maneuver::DriveIn, Maneuver::BackIn], &options());
+        let bare = study.cases.iter().flat_map(|c| [c.bare.opening_m, c.comfortable.opening_m]);
+        bare.collect::<Vec<_>>()
+    };
+    let as_it_is = openings("stump");
+    assert!(as_it_is.iter().flatten().count() >= 6, "{as_it_is:?}");
+    for label in ["left post", "right post", "gate line", "left leaf", "fence"] {
+        assert_eq!(openings(label), as_it_is, "{label}");
+    }
 }
