@@ -13,19 +13,19 @@ pub struct Binding {
     right: Option<Reaching>,
     /// The part with the least margin.
     margin: Option<usize>,
-    /// The tire that is nearest to the edge of where it may go, and what of it.
+    /// The tire with the least ground margin, and the point of its track.
     ground: Option<(usize, TireAt)>,
     /// The units that are farthest out and farthest in, by their place in [`Encounter::units`].
     least_v: Option<usize>,
     most_v: Option<usize>,
 }
 
-/// What of a tire is nearest to the edge of where it may go.
+/// The point of a tire's track with the least ground margin.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum TireAt {
-    /// One of its ends.
+    /// One of the two ends of the tire, by index.
     End(usize),
-    /// Its way to this pose, at this corner of the edge.
+    /// The track swept since the previous pose, at this vertex of the ground's edge.
     Way(Point),
 }
 
@@ -95,7 +95,7 @@ impl Binding {
         }
     }
 
-    /// Notes that something of a tire did.
+    /// Records that a tire, at this point of its track, has the least ground margin.
     pub(super) fn tire(&mut self, tire: usize, at: TireAt) {
         self.ground = Some((tire, at));
     }

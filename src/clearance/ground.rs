@@ -216,12 +216,12 @@ impl Region {
         !near.any(|(a, b)| segment_near_convex(outline, *a, *b, margin_m))
     }
 
-    /// How far ground where tires may not go reaches into a convex quadrilateral from one of its sides, meters: 0 where it
-    /// does not. `room_m` are the signed distances of its corners. A quadrilateral that is not convex, and one that such
-    /// ground crosses from side to side, is told as reached into all across.
+    /// An upper bound of the depth to which the outside of the region penetrates a convex quadrilateral from one side, meters;
+    /// 0 if the quadrilateral lies inside. `room_m` holds the signed distances of its corners. Returns the longer diagonal if
+    /// the quadrilateral is not convex, or if the outside crosses it from side to side.
     ///
-    /// All edges within the quadrilateral lie within this of one side; so what they part from the region does too, unless it
-    /// is all the rest, and then a corner of the rest would be outside.
+    /// Every edge of the region within the quadrilateral lies within this depth of one side. The outside is then either within
+    /// the same depth of that side, or it is all the rest, which a corner with a negative distance shows.
     #[must_use]
     pub fn reaches_into(&self, quad: &[Point; 4], room_m: &[f64; 4]) -> f64 {
         let across = quad[0].distance(quad[2]).max(quad[1].distance(quad[3]));
@@ -254,8 +254,8 @@ impl Region {
         least
     }
 
-    /// The least signed distance of the corners of the region's edge from the short way of a tire's end, where it lies
-    /// beside the way of the tire (`quad`: from one end there and on to the other end's way back); negative on the tire's way.
+    /// The vertex of the region's edge with the least signed distance ([`room_beside`]) to a tire's track between two poses, if
+    /// that is less than `within_m`.
     #[must_use]
     pub fn corner_beside(&self, quad: &[Point; 4], within_m: f64) -> Option<(f64, Point)> {
         let mut least: Option<(f64, Point)> = None;
@@ -279,15 +279,15 @@ impl Region {
     }
 }
 
-/// How far a point lies from the ways of a tire's two ends over a short step: `quad` is one end there, the other end's way
-/// back. Negative where the tire's way covers it.
+/// Signed distance of a point to the two sides of a tire's track between two poses, meters: negative inside the track. `quad`
+/// is one end of the tire before and after, then the other end after and before.
 #[must_use]
 pub fn room_beside(p: Point, quad: &[Point; 4]) -> f64 {
     let away = edge_distance((quad[0], quad[1]), p).min(edge_distance((quad[3], quad[2]), p));
     if distance::ring_contains(quad, p) { -away } else { away }
 }
 
-/// Which way round a quadrilateral goes, 1 or -1; 0 where it is not convex or has no area.
+/// Orientation of a convex quadrilateral: 1 counterclockwise, -1 clockwise; 0 if it is not strictly convex.
 fn convex(quad: &[Point; 4]) -> f64 {
     let turn = |i: usize| (quad[(i + 1) % 4] - quad[i]).cross(quad[(i + 2) % 4] - quad[(i + 1) % 4]);
     let turns = [turn(0), turn(1), turn(2), turn(3)];
@@ -300,7 +300,7 @@ fn convex(quad: &[Point; 4]) -> f64 {
     }
 }
 
-/// The part of a segment within a convex quadrilateral that goes round `turn` (1 or -1).
+/// A segment clipped to a convex quadrilateral with orientation `turn` (1 or -1).
 fn clipped((a, b): (Point, Point), quad: &[Point; 4], turn: f64) -> Option<(Point, Point)> {
     let (mut from, mut to) = (0.0_f64, 1.0_f64);
     for s in 0..4 {
@@ -319,7 +319,7 @@ fn clipped((a, b): (Point, Point), quad: &[Point; 4], turn: f64) -> Option<(Poin
     (from < to).then(|| (a + (b - a) * from, a + (b - a) * to))
 }
 
-/// The distance of a point from the line of a segment, or from its end where that has no length.
+/// Distance of a point from the line through a segment; from its first end if the segment has no length.
 fn line_distance((a, b): (Point, Point), p: Point) -> f64 {
     (b - a).unit().map_or_else(|| p.distance(a), |along| along.cross(p - a).abs())
 }

@@ -177,7 +177,7 @@ impl<'a> Fit<'a> {
         })
     }
 
-    /// Of the zones what is no farther along than `upstream_m`, or where a straight lane leads back to a start there.
+    /// The zones cut off at `upstream_m`, or at the end of the straight lane that leads back to a start there.
     fn before(&self, zones: &[StartZone], upstream_m: f64) -> Vec<StartZone> {
         let leads_in = self.play(&StartZone::UNBOUNDED, upstream_m).is_some();
         let mut end_m = upstream_m;
@@ -323,7 +323,7 @@ impl<'a> Fit<'a> {
             })
     }
 
-    /// The lane is straight about a station, and these corners of a convex outline lie in it: so does all of that.
+    /// Whether the lane is straight over the vehicle's length at a station and contains these corners of a convex outline.
     fn straight_about(&self, station: f64, corners: &[Point]) -> bool {
         let (right, left) = (self.reach_m.0 - OVER_EDGE_M, self.reach_m.1 + OVER_EDGE_M);
         let window = self.window_m();
@@ -339,7 +339,7 @@ impl<'a> Fit<'a> {
         false
     }
 
-    /// How far along the lane from its axle something of the vehicle may be.
+    /// Upper bound of the distance along the lane between the lead unit's rear axle and any point of the vehicle, meters.
     fn window_m(&self) -> f64 {
         let (right, left) = self.reach_m;
         self.ahead_m.max(self.behind_m) + (left + OVER_EDGE_M).max(OVER_EDGE_M - right) + 1.0
@@ -401,7 +401,7 @@ impl<'a> Fit<'a> {
     }
 }
 
-/// Whether a box in a unit's frame lies inside the roads, and no edge of theirs comes nearer than a body must keep.
+/// Whether a rectangle in a unit's frame lies inside the roads with the margin required of a body.
 fn clear_of_edges(roads: &Region, frame: &Frame, (low, high): (Point, Point)) -> bool {
     let margin = SEAM_M - OVER_EDGE_M;
     let (low, high) = (low - Point::new(margin, margin), high + Point::new(margin, margin));
