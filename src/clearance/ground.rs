@@ -204,16 +204,18 @@ impl Region {
     /// Whether no edge comes within `margin_m` of a convex outline.
     #[must_use]
     pub fn keeps_from_convex(&self, outline: &[Point], margin_m: f64) -> bool {
+        !self.edges_near(outline, margin_m).any(|(a, b)| segment_near_convex(outline, *a, *b, margin_m))
+    }
+
+    /// The edges that reach into the box about an outline, grown by `margin_m`: most lie wholly beside it.
+    fn edges_near(&self, outline: &[Point], margin_m: f64) -> impl Iterator<Item = &(Point, Point)> {
         let (low, high) = box_around(outline);
-        // Most edges lie wholly beside the box that the outline and the margin about it fill.
-        let beside = |a: f64, b: f64, low: f64, high: f64| {
-            let margin = margin_m.max(0.0);
-            a.max(b) < low - margin || a.min(b) > high + margin
-        };
-        let apart =
-            |(a, b): &&(Point, Point)| beside(a.x, b.x, low.x, high.x) || beside(a.y, b.y, low.y, high.y);
-        let mut near = self.edges.iter().filter(|edge| !apart(edge));
-        !near.any(|(a, b)| segment_near_convex(outline, *a, *b, margin_m))
+        let margin = margin_m.max(0.0);
+        let beside =
+            move |a: f64, b: f64, low: f64, high: f64| a.max(b) < low - margin || a.min(b) > high + margin;
+        self.edges
+            .iter()
+            .filter(move |(a, b)| !(beside(a.x, b.x, low.x, high.x) || beside(a.y, b.y, low.y, high.y)))
     }
 
     /// An upper bound of the depth to which the outside of the region penetrates a convex quadrilateral from one side, meters;
@@ -230,12 +232,8 @@ impl Region {
         if turn == 0.0 {
             return if self.keeps_from_convex(quad, -1e-6) { 0.0 } else { across };
         }
-        let (low, high) = box_around(quad);
-        let beside = |a: f64, b: f64, low: f64, high: f64| a.max(b) < low || a.min(b) > high;
-        let apart =
-            |(a, b): &&(Point, Point)| beside(a.x, b.x, low.x, high.x) || beside(a.y, b.y, low.y, high.y);
         let mut far_m = [0.0_f64; 4];
-        for edge in self.edges.iter().filter(|edge| !apart(edge)) {
+        for edge in self.edges_near(quad, 0.0) {
             let Some(within) = clipped(*edge, quad, turn) else { continue };
             for (s, far) in far_m.iter_mut().enumerate() {
                 for p in [within.0, within.1] {

@@ -30,10 +30,14 @@ pub(super) fn body_width(vehicle: &Vehicle) -> f64 {
 
 /// The lanes of a travel for two clearances: the same work only once where both leave the same play.
 pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) -> [Lane; 2] {
-    let first = lane(scene, vehicle, clearances_m[0]);
-    let (second, width_m) = drawn_lane(scene, vehicle);
-    let play_m = moved_over(&second, &scene.surroundings, vehicle, clearances_m[1], width_m);
-    let second = if play_m == first.play_m { first.clone() } else { lane(scene, vehicle, clearances_m[1]) };
+    let (drawn, width_m) = drawn_lane(scene, vehicle);
+    let plays = clearances_m.map(|c| moved_over(&drawn, &scene.surroundings, vehicle, c, width_m));
+    let first = with_zones(scene, vehicle, Lane { play_m: plays[0], ..drawn.clone() }, width_m);
+    let second = if plays[1] == plays[0] {
+        first.clone()
+    } else {
+        with_zones(scene, vehicle, Lane { play_m: plays[1], ..drawn }, width_m)
+    };
     [first, second]
 }
 
@@ -43,10 +47,14 @@ pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) ->
 /// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
 /// of the road just far enough, as a driver would.
 pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
-    let surroundings = &scene.surroundings;
-    let (lane, width_m) = drawn_lane(scene, vehicle);
-    let lane = Lane { play_m: moved_over(&lane, surroundings, vehicle, clearance_m, width_m), ..lane };
-    let fit = Fit::new(&lane, surroundings, vehicle, width_m, scene.roads.as_deref());
+    let (drawn, width_m) = drawn_lane(scene, vehicle);
+    let play_m = moved_over(&drawn, &scene.surroundings, vehicle, clearance_m, width_m);
+    with_zones(scene, vehicle, Lane { play_m, ..drawn }, width_m)
+}
+
+/// A lane with this play and the zones in which the vehicle may start.
+fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, width_m: f64) -> Lane {
+    let fit = Fit::new(&lane, &scene.surroundings, vehicle, width_m, scene.roads.as_deref());
     // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
     let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
     let upstream_m = gate_m - fit.ahead_m;
@@ -58,10 +66,11 @@ pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
         if put_back { zones.to_vec() } else { fit.before(zones, upstream_m) }
     };
     let mut zones = before(&straight);
-    let stands = if straight.is_empty() { bent() } else { straight };
+    let in_line = !straight.is_empty();
+    let stands = if in_line { straight } else { bent() };
     if zones.is_empty() {
         // Nowhere straight: as it would stand while it drives along the bend.
-        zones = before(&bent());
+        zones = if in_line { before(&bent()) } else { before(&stands) };
     }
     Lane { zones, stands, upstream_m, ..lane }
 }
@@ -312,8 +321,9 @@ impl<'a> Fit<'a> {
         }
         let boxes_fit = self.boxes.iter().all(|(unit, low, high)| {
             let corners = [*low, Point::new(high.x, low.y), *high, Point::new(low.x, high.y)];
-            self.straight_about(station, &corners.map(|p| frames[*unit].place(p)))
-                && self.roads.is_none_or(|roads| clear_of_edges(roads, &frames[*unit], (*low, *high)))
+            let corners = corners.map(|p| frames[*unit].place(p));
+            self.straight_about(station, &corners)
+                && self.roads.is_none_or(|roads| roads.contains_convex(&corners, SEAM_M - OVER_EDGE_M))
         });
         boxes_fit
             || self.bodies.iter().all(|body| {
@@ -399,27 +409,6 @@ impl<'a> Fit<'a> {
         hitch_rad.copy_from_slice(&settled.hitch[..MAX_TOWED]);
         (turned, curvature, hitch_rad)
     }
-}
-
-/// Whether a rectangle in a unit's frame lies inside the roads with the margin required of a body.
-fn clear_of_edges(roads: &Region, frame: &Frame, (low, high): (Point, Point)) -> bool {
-    let margin = SEAM_M - OVER_EDGE_M;
-    let (low, high) = (low - Point::new(margin, margin), high + Point::new(margin, margin));
-    let enters = |(a, b): &(Point, Point)| {
-        let (a, b) = (frame.local(*a), frame.local(*b));
-        let (mut from, mut to) = (0.0_f64, 1.0_f64);
-        for (a, b, low, high) in [(a.x, b.x, low.x, high.x), (a.y, b.y, low.y, high.y)] {
-            if a.max(b) < low || a.min(b) > high {
-                return false;
-            }
-            if (b - a).abs() > 0.0 {
-                let (s, t) = ((low - a) / (b - a), (high - a) / (b - a));
-                (from, to) = (from.max(s.min(t)), to.min(s.max(t)));
-            }
-        }
-        from <= to
-    };
-    roads.signed_distance(frame.place((low + high) * 0.5)) > 0.0 && !roads.edges().iter().any(enters)
 }
 
 /// The offsets that two neighboring stations share.
