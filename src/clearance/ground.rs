@@ -252,7 +252,7 @@ impl Region {
         least
     }
 
-    /// The vertex of the region's edge with the least signed distance ([`room_beside`]) to a tire's track between two poses, if
+    /// The vertex of the region's edge with the least signed distance, by `room_beside`, to a tire's track between two poses, if
     /// that is less than `within_m`.
     #[must_use]
     pub fn corner_beside(&self, quad: &[Point; 4], within_m: f64) -> Option<(f64, Point)> {
