@@ -7,7 +7,9 @@ use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::search::certify::{certify, led_in};
 use crate::search::lane::Lane;
-use crate::search::{Effort, Finding, Found, Goal, Question, narrowest, narrowest_within, near};
+use crate::search::{
+    Effort, Finding, Found, Goal, Question, narrowest, narrowest_within, near, on_other_knots,
+};
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
 use std::f64::consts::FRAC_PI_2;
@@ -23,15 +25,15 @@ pub(super) struct Ask<'a> {
 }
 
 impl<'a> Ask<'a> {
-    /// A way in from one travel's side of a site, with `shunts` stops at most; with clearance it keeps `clearance_m`.
+    /// A way in from one travel's side of a site, with `shunts` stops at most, from the lanes of that travel without and with
+    /// the clearance.
     pub(super) fn new(
         site: &Site,
         scene: &Scene,
-        vehicle: &'a Vehicle,
-        maneuver: Maneuver,
-        (shunts, clearance_m): (u32, f64),
+        lanes: [Lane; 2],
+        (vehicle, maneuver): (&'a Vehicle, Maneuver),
+        shunts: u32,
     ) -> Self {
-        let lanes = lanes(scene, vehicle, [0.0, clearance_m]);
         let goals = goals(site, vehicle, &scene.surroundings);
         Self { vehicle, maneuver, shunts, lanes, goals }
     }
@@ -81,6 +83,23 @@ impl<'a> Ask<'a> {
         (seeds, about_m): (&[Path], f64),
     ) -> Finding {
         self.easiest(surroundings, clearance_m, |question| near(question, effort, seeds, about_m))
+    }
+
+    /// A finding with its answer polished on other knots.
+    pub(super) fn on_other_knots(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        effort: Effort,
+        finding: Finding,
+    ) -> Finding {
+        let narrower =
+            |finding, spot| on_other_knots(&self.question(surroundings, clearance_m, spot), effort, finding);
+        if self.goals.is_empty() {
+            return narrower(finding, None);
+        }
+        // Which of the spots it ends at is not known: from the others nothing is gained.
+        self.goals.iter().fold(finding, |finding, goal| narrower(finding, Some(goal.clone())))
     }
 
     fn easiest(
@@ -181,7 +200,8 @@ impl<'a> Place<'a> {
     /// The site as `way` sees it; `None` if it is no longer driven that way.
     pub(super) fn new(site: &'a Site, way: Way<'a>) -> Option<Self> {
         let scene = scene(site, site.travels().into_iter().nth(way.travel)?);
-        let ask = Ask::new(site, &scene, way.vehicle, way.maneuver, (way.shunts, way.clearance_m));
+        let lanes = lanes(&scene, way.vehicle, [0.0, way.clearance_m]);
+        let ask = Ask::new(site, &scene, lanes, (way.vehicle, way.maneuver), way.shunts);
         Some(Self { way, site, scene, ask })
     }
 

@@ -28,7 +28,12 @@ pub(super) fn body_width(vehicle: &Vehicle) -> f64 {
     2.0 * bodies.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
 }
 
-/// The lanes of a travel for two clearances: the same work only once where both leave the same play.
+/// The lanes of a travel in the gate's frame for two clearances, with the play this vehicle has in each: wholly inside the
+/// lane but for its mirrors, which reach over a painted line as they do on any road. The same work only once where both leave
+/// the same play.
+///
+/// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
+/// of the road just far enough, as a driver would.
 pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) -> [Lane; 2] {
     let (drawn, width_m) = drawn_lane(scene, vehicle);
     let plays = clearances_m.map(|c| moved_over(&drawn, &scene.surroundings, vehicle, c, width_m));
@@ -39,17 +44,6 @@ pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) ->
         with_zones(scene, vehicle, Lane { play_m: plays[1], ..drawn }, width_m)
     };
     [first, second]
-}
-
-/// The lane of a travel in the gate's frame, with the play this vehicle has in it: wholly inside the lane but for its
-/// mirrors, which reach over a painted line as they do on any road.
-///
-/// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
-/// of the road just far enough, as a driver would.
-pub(super) fn lane(scene: &Scene, vehicle: &Vehicle, clearance_m: f64) -> Lane {
-    let (drawn, width_m) = drawn_lane(scene, vehicle);
-    let play_m = moved_over(&drawn, &scene.surroundings, vehicle, clearance_m, width_m);
-    with_zones(scene, vehicle, Lane { play_m, ..drawn }, width_m)
 }
 
 /// A lane with this play and the zones in which the vehicle may start.

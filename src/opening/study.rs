@@ -4,19 +4,19 @@ use super::ground::{ground, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
 use super::look::told;
-use super::starts::{body_width, lane};
+use super::starts::{body_width, lanes};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
 use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, measure};
 use crate::geometry::{Point, distance::nearest_on_segment};
 use crate::motion::{Path, State};
+use crate::search::lane::Lane;
 use crate::search::proof::{Proof, ProofBudget, at_least};
-use crate::search::{
-    EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, alike, better, enough_in_comfort, lead_outline,
-};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline};
 use crate::site::{Anchor, Maneuver, Side, Site, Travel};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
+use rayon::prelude::*;
 use std::sync::Arc;
 
 /// A vehicle a study is asked about, and how it must be able to come.
@@ -95,6 +95,8 @@ struct Job<'a> {
     vehicle: usize,
     wanted: &'a Wanted,
     scene: &'a Scene,
+    /// Where it starts, without and with the clearance.
+    lanes: [Lane; 2],
     maneuver: Maneuver,
 }
 
@@ -146,13 +148,15 @@ pub fn study(
             }
         }
         // From a piece of road that is shorter than the vehicle it cannot come, unless the plan says that it does.
-        let stands = |scene: &&Scene| !lane(scene, &wanted.vehicle, 0.0).zones.is_empty();
-        let comes: Vec<bool> = scenes.iter().map(|scene| stands(&scene)).collect();
-        for (scene, comes_from_there) in scenes.iter().zip(&comes) {
+        let clearances_m = [0.0, options.clearance_m];
+        let lanes: Vec<[Lane; 2]> =
+            scenes.par_iter().map(|scene| lanes(scene, &wanted.vehicle, clearances_m)).collect();
+        let comes = |lanes: &[Lane; 2]| !lanes[0].zones.is_empty();
+        for (scene, own_lanes) in scenes.iter().zip(&lanes) {
             if !wanted.travels.is_empty() && !wanted.travels.contains(&scene.travel.word) {
                 continue;
             }
-            if wanted.travels.is_empty() && !comes_from_there && comes.contains(&true) {
+            if wanted.travels.is_empty() && !comes(own_lanes) && lanes.iter().any(comes) {
                 notes.push(format!(
                     "{}, {}, is not asked about: the road as drawn leaves it no room to stand in its lane before the \
                      gate. Draw more of the road, or say \"continues\" if it goes on.",
@@ -162,7 +166,7 @@ pub fn study(
             }
             for maneuver in [Maneuver::DriveIn, Maneuver::BackIn] {
                 if wanted.maneuvers.is_empty() || wanted.maneuvers.contains(&maneuver) {
-                    jobs.push(Job { vehicle, wanted, scene, maneuver });
+                    jobs.push(Job { vehicle, wanted, scene, lanes: own_lanes.clone(), maneuver });
                 }
             }
         }
@@ -283,14 +287,16 @@ pub(super) fn scene_on(site: &Site, travel: Travel, ground: Option<Arc<Region>>)
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let vehicle = &job.wanted.vehicle;
     let surroundings = &job.scene.surroundings;
-    let asked = Ask::new(site, job.scene, vehicle, job.maneuver, (options.shunts, options.clearance_m));
+    let asked = Ask::new(site, job.scene, job.lanes.clone(), (vehicle, job.maneuver), options.shunts);
     let ask = |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Path]| {
         asked.narrowest(surroundings, clearance_m, effort, seeds)
     };
-    let mut bare = ask(surroundings, 0.0, options.effort, &[]);
+    // Steering knots are laid out anew once, for what comes of all this.
+    let effort = Effort { finest: 0, ..options.effort };
+    let mut bare = ask(surroundings, 0.0, effort, &[]);
     let enough_m = enough_in_comfort(finding_opening(&bare), options.clearance_m);
     let seeds = (bare.starts.as_slice(), enough_m);
-    let mut comfortable = asked.narrowest_within(surroundings, options.clearance_m, options.effort, seeds);
+    let mut comfortable = asked.narrowest_within(surroundings, options.clearance_m, effort, seeds);
     // Each may have found its way to a better place than the other.
     let about_m = finding_opening(&bare).or(finding_opening(&comfortable));
     let about_m = about_m.unwrap_or_else(|| site.gate.opening_m());
@@ -308,17 +314,13 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         if !worth_asking {
             break;
         }
-        let effort = Effort { finest: options.effort.finest, ..options.effort.nearby() };
+        let effort = options.effort.nearby();
         let again = asked.near(surroundings, 0.0, effort, (&comfortable.starts, about_m));
-        bare.work += again.work;
-        bare.found = better(bare.found, again.found);
-        bare.starts.splice(0..0, again.starts);
+        bare = bare.or(again);
         if tight(&comfortable, options.clearance_m) {
             let about_m = about_m + 2.0 * options.clearance_m;
             let again = asked.near(surroundings, options.clearance_m, effort, (&bare.starts, about_m));
-            comfortable.work += again.work;
-            comfortable.found = better(comfortable.found, again.found);
-            comfortable.starts.splice(0..0, again.starts);
+            comfortable = comfortable.or(again);
         }
         for starts in [&mut bare.starts, &mut comfortable.starts] {
             starts.truncate(MOST_KINDRED);
@@ -332,6 +334,9 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
             break;
         }
     }
+    let anew =
+        |finding, clearance_m| asked.on_other_knots(surroundings, clearance_m, options.effort, finding);
+    let (mut bare, mut comfortable) = (anew(bare, 0.0), anew(comfortable, options.clearance_m));
     let seeds: Vec<Path> = bare.starts.iter().chain(&comfortable.starts).cloned().collect();
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {

@@ -5,16 +5,17 @@
 use super::ask::straight_need;
 use super::look::look_again;
 use super::past_leaves::{Driven, Past};
-use super::starts::lane;
+use super::starts::lanes;
 use super::study::{Scene, goals, in_gate, scene, scene_on};
 use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
 use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
 use crate::gate::{Faces, faces};
 use crate::motion::Path;
+use crate::search::lane::Lane;
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, narrowest_soon, near_below};
 use crate::site::{Anchor, Arrangement, Maneuver, Site};
 use crate::vehicle::Vehicle;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one, and
 /// there are many arrangements to ask about.
@@ -146,6 +147,8 @@ struct Asked<'a> {
     site: &'a Site,
     vehicle: &'a Vehicle,
     scene: Scene,
+    /// Where it starts, without and with clearance: worked out when first searched for.
+    lanes: OnceLock<[Lane; 2]>,
     known: &'a Known,
     shunts: u32,
     /// Ways found past these very leaves, without and with clearance.
@@ -168,7 +171,8 @@ pub(super) fn ways(
         let Some(travel) = site.travels().into_iter().find(|t| t.word == known.travel) else { continue };
         let scene = scene_on(site, travel, known.ground.clone());
         let found = [Vec::new(), Vec::new()];
-        asked.push(Asked { study, site, vehicle, scene, known, shunts: options.shunts, found });
+        let lanes = OnceLock::new();
+        asked.push(Asked { study, site, vehicle, scene, lanes, known, shunts: options.shunts, found });
     }
     // What does not pass bare does not pass in comfort, and from one side is not from all.
     let mut open = true;
@@ -350,12 +354,14 @@ impl Asked<'_> {
         clearance_m: f64,
         look: impl Fn(&Question) -> Finding,
     ) -> Option<Found> {
-        let lane = lane(&self.scene, self.vehicle, clearance_m);
+        let lanes =
+            self.lanes.get_or_init(|| lanes(&self.scene, self.vehicle, [0.0, self.study.clearance_m]));
+        let lane = &lanes[usize::from(clearance_m > 0.0)];
         let find = |spot: Option<Goal>| {
             let question = Question {
                 vehicle: self.vehicle,
                 surroundings: &self.scene.surroundings,
-                lane: &lane,
+                lane,
                 maneuver,
                 shunts: self.shunts,
                 clearance_m,

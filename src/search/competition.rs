@@ -85,9 +85,30 @@ pub(super) fn search(
         let starts = less.starts.iter().map(|path| form.path(path)).collect();
         best = Outcome { found: less.found, stopped_by: less.stopped_by, starts }.or(best);
     }
+    if effort.finest > 0
+        && let Some((found, path)) = best.found.as_ref().zip(best.starts.first())
+        && let Some(found) = search.on_other_knots(path, found.inspection.opening_m)
+    {
+        best.found = Some(found);
+    }
     let stopped_by = if best.found.is_some() { None } else { best.stopped_by };
     let starts = best.starts.iter().map(|path| form.path(path)).collect();
     Finding { found: best.found, at_least_m, stopped_by, starts, work: search.work }
+}
+
+/// The answer that an answer's path (gate frame) leads to when it is polished on other knots; `None` where nothing is gained.
+pub(super) fn on_other_knots(
+    drawn: &Question,
+    effort: Effort,
+    path: &Path,
+    opening_m: f64,
+) -> Option<(Found, u64)> {
+    let form = Canonical::of(drawn);
+    let question = &form.question(drawn);
+    let mut search =
+        Search { question, drawn, mirrored: form.mirrored, effort, below_m: f64::INFINITY, work: 0 };
+    let found = search.on_other_knots(&form.path(path), opening_m)?;
+    Some((found, search.work))
 }
 
 /// What comes of a competition of courses.
@@ -261,30 +282,16 @@ impl Search<'_> {
             self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, look));
         fine.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
         // A kindred question is asked from there, on fewer knots.
-        let starts = fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
-        if self.effort.finest > 0
-            && let Some((track, polished)) = fine.first_mut()
-        {
-            // With a clearance a hair of opening matters less; behind a trailer it is more than a hair.
-            let (layouts, turns) = match (encounter.units.len() > 1, self.question.clearance_m > 0.0) {
-                (true, _) => (&ANEW_BEHIND[..], MOST_TURNS),
-                (false, true) => (&ANEW_IN_COMFORT[..], 1),
-                (false, false) => (&ANEW[..], 1),
-            };
-            for _ in 0..turns {
-                let before = polished.value();
-                for times in layouts {
-                    self.lay_out_anew(track, polished, *times);
-                }
-                if polished.value() > before * (1.0 - WORTH_A_TURN) {
-                    break;
-                }
-            }
-        }
+        let mut starts: Vec<Path> =
+            fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
         let mut stopped_by = None;
-        for (track, polished) in fine {
+        for (index, (track, polished)) in fine.into_iter().enumerate() {
             match self.settled(track, polished) {
-                Ok(found) => return Outcome { found: Some(found), stopped_by: None, starts },
+                Ok(found) => {
+                    // The way of the answer first.
+                    starts[..=index].rotate_right(1);
+                    return Outcome { found: Some(found), stopped_by: None, starts };
+                }
                 Err(why) => stopped_by = stopped_by.or(Some(why)),
             }
         }
@@ -396,35 +403,63 @@ impl Search<'_> {
         (track, polished)
     }
 
-    /// Goes on with a course on other knots, nearer to each other: each layout has minima of its own, and where the fine
-    /// polish ended it stays if its knots are only split.
-    fn lay_out_anew(&mut self, track: &mut Track, polished: &mut Polished, times: f64) {
-        let value = polished.value();
+    /// The answer that `path` (canonical form) leads to when it is polished on other knots, nearer to each other: each layout of
+    /// knots has minima of its own, and where the fine polish ended it stays if its knots are only split. `None` where no
+    /// layout gains anything on `opening_m`.
+    fn on_other_knots(&mut self, path: &Path, opening_m: f64) -> Option<Found> {
+        let towed = self.question.vehicle.units.len() > 1;
+        // With a clearance a hair of opening matters less; behind a trailer it is more than a hair.
+        let (layouts, turns) = match (towed, self.question.clearance_m > 0.0) {
+            (true, _) => (&ANEW_BEHIND[..], MOST_TURNS),
+            (false, true) => (&ANEW_IN_COMFORT[..], 1),
+            (false, false) => (&ANEW[..], 1),
+        };
+        let mut best: Option<(Track, Polished)> = None;
+        let mut path = path.clone();
+        let mut value = opening_m;
+        for _ in 0..turns {
+            let before = value;
+            for times in layouts {
+                if let Some((track, polished)) = self.laid_out_anew(&path, value, *times) {
+                    path = track.path(self.question, &polished.x);
+                    value = polished.value();
+                    best = Some((track, polished));
+                }
+            }
+            if value > before * (1.0 - WORTH_A_TURN) {
+                break;
+            }
+        }
+        let (track, polished) = best?;
+        self.settled(track, polished).ok().filter(|found| found.inspection.opening_m < opening_m)
+    }
+
+    /// A path polished on knots so many times the usual distance apart, where that gains something on `value`.
+    fn laid_out_anew(&mut self, path: &Path, value: f64, times: f64) -> Option<(Track, Polished)> {
         let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
         // Hardly more than straight through is little to gain.
         let aside =
             encounter.parts.iter().flat_map(|part| &part.corners).map(|p| p.y.abs()).fold(0.0, f64::max);
         let straight_m = 2.0 * (aside + self.question.clearance_m);
         if value < straight_m + WORTH_ANEW_M {
-            return;
+            return None;
         }
-        let path = track.path(self.question, &polished.x);
-        let max = self.question.vehicle.steering.max_curvature;
-        let apart_m = ANEW_SHARE * self.question.vehicle.steering.lock_distance_m;
-        let apart_m = apart_m.clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1) * self.effort.spacing_m * times;
+        let (lane, steering) = (self.question.lane, &self.question.vehicle.steering);
+        let apart_m = (ANEW_SHARE * steering.lock_distance_m).clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1);
+        let apart_m = apart_m * self.effort.spacing_m * times;
         // Behind a trailer so many knots cost more than they gain.
         let towed = encounter.units.len() > 1;
         let (apart_m, look) = if towed { (self.finer_m() * times, self.fine()) } else { (apart_m, FINEST) };
-        let (anew, x) = Track::fit_anew(&path, (polished.x[0], polished.x[1]), max, apart_m);
-        let (anew, x) = Track { zone: track.zone, ..anew }.in_zone_of(max, x);
+        let station = lane.station_of(&path.start.lead);
+        let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
+        let (track, x) = Track::fit_anew(path, (station, offset), steering.max_curvature, apart_m);
+        let (track, x) = track.in_lane(lane, steering.max_curvature, x);
         let mut polish =
-            Polish { question: self.question, encounter: &encounter, track: &anew, look, work: 0 };
-        let again = polish
-            .run(&Start { x, trust: if towed { FINE_TRUST } else { 1.0 }, steps: None }, self.effort.finest);
+            Polish { question: self.question, encounter: &encounter, track: &track, look, work: 0 };
+        let trust = if towed { FINE_TRUST } else { 1.0 };
+        let again = polish.run(&Start { x, trust, steps: None }, self.effort.finest);
         self.work += polish.work;
-        if again.value() < value - GAIN_ANEW_M {
-            (*track, *polished) = (anew, again);
-        }
+        (again.value() < value - GAIN_ANEW_M).then_some((track, again))
     }
 
     /// Certifies a course, put back along its lane to start upstream of the gate and cut off where it has arrived.

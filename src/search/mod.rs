@@ -233,6 +233,21 @@ pub struct Finding {
     pub work: u64,
 }
 
+impl Finding {
+    /// The better of two findings of one question, with the starts of both, its own first.
+    #[must_use]
+    pub fn or(self, other: Self) -> Self {
+        let opening_m =
+            |finding: &Self| finding.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
+        let work = self.work + other.work;
+        let (first, second) =
+            if opening_m(&other) < opening_m(&self) { (other, self) } else { (self, other) };
+        let mut starts = first.starts;
+        starts.extend(second.starts);
+        Self { starts, work, ..first }
+    }
+}
+
 /// A path that passes, and what it needs; a search leaves its tight places untold.
 #[derive(Clone, Debug)]
 pub struct Found {
@@ -293,6 +308,17 @@ pub fn near_below(
     below_m: f64,
 ) -> Finding {
     search(question, effort, seeds, (about_m, below_m), Where::Near)
+}
+
+/// A narrower answer than `finding`'s, from its own path on other steering knots; the finding itself where nothing is gained. A
+/// search with [`Effort::finest`] ends with this; ask for it alone once several searches have shown each other the way.
+#[must_use]
+pub fn on_other_knots(question: &Question, effort: Effort, finding: Finding) -> Finding {
+    let Some((known, path)) = finding.found.as_ref().zip(finding.starts.first()) else { return finding };
+    match competition::on_other_knots(question, effort, path, known.inspection.opening_m) {
+        Some((found, work)) => Finding { found: Some(found), work: finding.work + work, ..finding },
+        None => finding,
+    }
 }
 
 /// What no maneuver passes less than: the least width of the body, and the clearance on both sides.
