@@ -2,7 +2,7 @@
 use super::encounter::{Encounter, EncounterPart, Placed, Scratch};
 use super::ground::room_beside;
 use super::near::box_around;
-use super::need::{About, PoseNeed};
+use super::need::{About, PAST_END_M, PoseNeed};
 use crate::geometry::{Frame, Point};
 use crate::vehicle::MAX_UNITS;
 
@@ -147,15 +147,18 @@ impl Encounter {
             };
             need.ground_m = need.ground_m.min(inside_m);
         }
-        let levels = |unit: usize| {
+        let hull = |unit: usize, corners: &mut Vec<Point>| {
             let unit = &self.units[unit];
-            unit.hull.iter().map(|corner| frames[unit.unit].place(*corner).y)
+            corners.clear();
+            corners.extend(unit.hull.iter().map(|corner| frames[unit.unit].place(*corner)));
         };
         if let Some(unit) = binding.least_v {
-            need.least_v = levels(unit).fold(need.least_v, f64::min);
+            hull(unit, corners);
+            need.least_v = corners.iter().map(|p| p.y).fold(need.least_v, f64::min);
         }
         if let Some(unit) = binding.most_v {
-            need.most_v = levels(unit).fold(need.most_v, f64::max);
+            hull(unit, corners);
+            need.most_v = need.most_v.max(surroundings.most_v_between_ends(corners, PAST_END_M));
         }
         need
     }

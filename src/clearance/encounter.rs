@@ -34,7 +34,10 @@ pub struct Encounter {
     /// The gate's front: see [`Surroundings::front_v`].
     pub front_v: f64,
     /// Least and largest v of all that moves with the faces.
-    pub(super) moving_v: (f64, f64),
+    pub moving_v: (f64, f64),
+    /// Where each of those begins and ends, in order: a corner that crosses one of these between two poses may come nearest
+    /// there.
+    pub(super) levels_v: Vec<f64>,
     /// Least and largest v of the closed gate line and the fences in it.
     pub(super) closed_v: (f64, f64),
 }
@@ -148,7 +151,10 @@ impl Encounter {
         let nothing = (f64::INFINITY, f64::NEG_INFINITY);
         let both = |all: (f64, f64), v: (f64, f64)| (all.0.min(v.0), all.1.max(v.1));
         let closed_v = bands.clone().fold(nothing, both);
-        let moving_v = blocks.fold(closed_v, both);
+        let moving_v = blocks.clone().fold(closed_v, both);
+        let mut levels_v: Vec<f64> = bands.chain(blocks).flat_map(|(low, high)| [low, high]).collect();
+        levels_v.sort_by(f64::total_cmp);
+        levels_v.dedup();
         Self {
             chain,
             surroundings,
@@ -161,6 +167,7 @@ impl Encounter {
             widest_m,
             front_v,
             moving_v,
+            levels_v,
             closed_v,
         }
     }

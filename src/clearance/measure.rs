@@ -183,7 +183,7 @@ impl Looking<'_> {
         let (encounter, frames) = (self.encounter, &self.drive.frames[stretch.clone()]);
         let grow = encounter.clearance_m;
         let mut close = Vec::new();
-        // Of each pose the largest v of any part.
+        // Of each pose the largest v of any part between the ends of the closed line.
         let mut most_v = [f64::NEG_INFINITY; STRETCH + 1];
         for (index, part) in encounter.parts.iter().enumerate() {
             let points = &mut buffers.points;
@@ -191,10 +191,7 @@ impl Looking<'_> {
             for (frames, most_v) in frames.iter().zip(&mut most_v) {
                 points.extend(part.corners.iter().map(|p| frames[part.unit].place(*p)));
                 let here = &points[points.len() - part.corners.len()..];
-                let inside = here.iter().any(|p| encounter.surroundings.between_ends(p.x));
-                if inside {
-                    *most_v = here.iter().map(|p| p.y).fold(*most_v, f64::max);
-                }
+                *most_v = most_v.max(encounter.surroundings.most_v_between_ends(here, 0.0));
             }
             let middle = &frames[frames.len() / 2][part.unit];
             let bow = self.most_bow(stretch, part.unit);

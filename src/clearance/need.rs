@@ -18,6 +18,10 @@ pub(super) const ROUNDING_M: f64 = 1e-6;
 /// How near a part must be to the gate's depth for its corners' ways to be followed: more than a step of the search.
 const NEAR_GATE_M: f64 = 1.0;
 
+/// How far past an end of the closed line what a vehicle reaches counts as at the gate, while it is searched: more than it
+/// moves between two poses of an inspection, which looks at the line itself.
+pub(super) const PAST_END_M: f64 = 0.03;
+
 /// What one pose needs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PoseNeed {
@@ -32,7 +36,7 @@ pub struct PoseNeed {
     pub ground_m: f64,
     /// Least v of any part: the vehicle is beyond the gate when it exceeds the gate's depth.
     pub least_v: f64,
-    /// Largest v of any part that is not out on the road past the end of the closed line.
+    /// Largest v of what is not out on the road past the end of the closed line.
     pub most_v: f64,
 }
 
@@ -168,13 +172,11 @@ impl Encounter {
             let frame = &frames[unit.unit];
             let without = need;
             let about = self.about(unit, frame, grow);
-            for corner in &unit.hull {
-                let at = frame.place(*corner);
-                need.least_v = lesser(need.least_v, at.y);
-                if self.surroundings.between_ends(at.x) {
-                    need.most_v = greater(need.most_v, at.y);
-                }
-            }
+            scratch.corners.clear();
+            scratch.corners.extend(unit.hull.iter().map(|corner| frame.place(*corner)));
+            need.least_v = scratch.corners.iter().fold(need.least_v, |least, at| lesser(least, at.y));
+            let most_v = self.surroundings.most_v_between_ends(&scratch.corners, PAST_END_M);
+            need.most_v = greater(need.most_v, most_v);
             binding.unit(&without, &need, index);
             let unit_middle = frame.place(self.middles[unit.unit]);
             for at in unit.parts.clone() {
@@ -190,8 +192,8 @@ impl Encounter {
                 let (low_v, high_v) = self.part_need(part, placed, grow, about, &mut need);
                 binding.part(&before_part, &need, at, None);
                 if let Some(before) = before
-                    && high_v + grow > self.front_v - NEAR_GATE_M
-                    && low_v - grow < self.surroundings.beyond_v + NEAR_GATE_M
+                    && high_v + grow > self.moving_v.0 - NEAR_GATE_M
+                    && low_v - grow < self.moving_v.1 + NEAR_GATE_M
                 {
                     for (corner, (local, now)) in part.corners.iter().zip(&scratch.corners).enumerate() {
                         let before_corner = need;
@@ -233,12 +235,12 @@ impl Encounter {
         need
     }
 
-    /// Adds what the way of one corner needs, where it crosses into or out of the gate's depth.
+    /// Adds what the way of one corner needs, where it crosses into or out of the depth of anything that moves with the faces.
     fn chord_need(&self, part: &EncounterPart, from: Point, to: Point, grow: f64, need: &mut PoseNeed) {
         let surroundings = &self.surroundings;
         let (low, high) = (lesser(from.y, to.y) - grow, greater(from.y, to.y) + grow);
         let crosses = |level: f64| low < level && level < high;
-        if !crosses(self.front_v) && !crosses(surroundings.beyond_v) && !crosses(0.0) {
+        if !self.levels_v.iter().any(|level| crosses(*level)) {
             return;
         }
         let corners = [from, to];
@@ -262,9 +264,6 @@ impl Encounter {
         let corners = placed.corners;
         let (low, high) = box_around(corners);
         need.least_v = need.least_v.min(low.y);
-        if high.x > self.surroundings.left.end_u && low.x < self.surroundings.right.end_u {
-            need.most_v = need.most_v.max(high.y);
-        }
         let surroundings = &self.surroundings;
         if about.gate {
             let left = self.reach(&surroundings.left, &part.left, corners, grow, (low, high), -1.0);

@@ -256,6 +256,27 @@ impl Surroundings {
         self.left.end_u < u && u < self.right.end_u
     }
 
+    /// The largest v of what of a convex outline lies between the two ends of the closed line, or within `aside_m` past one of
+    /// them; negative infinity if nothing does.
+    #[must_use]
+    pub fn most_v_between_ends(&self, corners: &[Point], aside_m: f64) -> f64 {
+        let (least, most) = (self.left.end_u - aside_m, self.right.end_u + aside_m);
+        let mut most_v = f64::NEG_INFINITY;
+        let Some(mut from) = corners.last().copied() else { return most_v };
+        for &to in corners {
+            if least < to.x && to.x < most {
+                most_v = most_v.max(to.y);
+            }
+            for end in [least, most] {
+                if (from.x < end) != (to.x < end) {
+                    most_v = most_v.max(from.y + (to.y - from.y) * ((end - from.x) / (to.x - from.x)));
+                }
+            }
+            from = to;
+        }
+        most_v
+    }
+
     /// The back of the posts.
     #[must_use]
     pub fn behind_posts_v(&self) -> f64 {

@@ -15,6 +15,8 @@ const STATION_STEP_M: f64 = 0.5;
 const BESIDE_CORNER_M: f64 = 1e-6;
 /// Points of a body's outline are looked at so far apart: a curve of 20 m radius bows 2 mm between them.
 const OUTLINE_STEP_M: f64 = 0.5;
+/// A start is put back from as far past the gate as this and the vehicle's length.
+const LEAD_IN_M: f64 = 10.0;
 /// A body may stand over the edge of its lane or road by this: half a millimeter, below what a plan is drawn to.
 const OVER_EDGE_M: f64 = 5e-4;
 /// Offsets tried across the lane where the vehicle does not fit at both ends of its play.
@@ -37,17 +39,19 @@ pub(super) fn body_width(vehicle: &Vehicle) -> f64 {
 pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) -> [Lane; 2] {
     let (drawn, width_m) = drawn_lane(scene, vehicle);
     let plays = clearances_m.map(|c| moved_over(&drawn, &scene.surroundings, vehicle, c, width_m));
-    let first = with_zones(scene, vehicle, Lane { play_m: plays[0], ..drawn.clone() }, width_m);
+    let most_m = clearances_m[0].max(clearances_m[1]);
+    let measures = (width_m, most_m);
+    let first = with_zones(scene, vehicle, Lane { play_m: plays[0], ..drawn.clone() }, measures);
     let second = if plays[1] == plays[0] {
         first.clone()
     } else {
-        with_zones(scene, vehicle, Lane { play_m: plays[1], ..drawn }, width_m)
+        with_zones(scene, vehicle, Lane { play_m: plays[1], ..drawn }, measures)
     };
     [first, second]
 }
 
 /// A lane with this play and the zones in which the vehicle may start.
-fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, width_m: f64) -> Lane {
+fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_m): (f64, f64)) -> Lane {
     let fit = Fit::new(&lane, &scene.surroundings, vehicle, width_m, scene.roads.as_deref());
     // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
     let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
@@ -55,9 +59,10 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, width_m: f64) -> Lan
     let straight = fit.fitting(|_| (0.0, 0.0, [0.0; MAX_TOWED]));
     let bent = || fit.fitting(|station| fit.bent(station));
     // On a straight lane a start beside the gate is put back along it.
-    let put_back = fit.is_straight() && upstream_m >= fit.behind_m;
+    let leads_back = fit.is_clear(vehicle, clearance_m, (upstream_m, gate_m + fit.behind_m + LEAD_IN_M));
+    let put_back = leads_back && fit.is_straight() && upstream_m >= fit.behind_m;
     let before = |zones: &[StartZone]| {
-        if put_back { zones.to_vec() } else { fit.before(zones, upstream_m) }
+        if put_back { zones.to_vec() } else { fit.before(zones, upstream_m, leads_back) }
     };
     let mut zones = before(&straight);
     let in_line = !straight.is_empty();
@@ -180,9 +185,30 @@ impl<'a> Fit<'a> {
         })
     }
 
-    /// The zones cut off at `upstream_m`, or at the end of the straight lane that leads back to a start there.
-    fn before(&self, zones: &[StartZone], upstream_m: f64) -> Vec<StartZone> {
-        let leads_in = self.play(&StartZone::UNBOUNDED, upstream_m).is_some();
+    /// Whether the vehicle, straight in its lane, keeps clear of all that stands from one station to another, wherever across
+    /// its play it is: only then a start there may be put back along the lane unseen.
+    fn is_clear(&self, vehicle: &Vehicle, clearance_m: f64, (from_m, to_m): (f64, f64)) -> bool {
+        let encounter = Encounter::new(vehicle, self.surroundings.clone(), clearance_m, f64::INFINITY);
+        let mut scratch = Scratch::default();
+        let (low, high) = self.lane.play_m;
+        let mut clears = |station: f64, offset: f64| {
+            let state = State { lead: self.lane.pose(station, offset), ..State::default() };
+            encounter.need(&encounter.chain.unit_poses(&state), &mut scratch).margin_m >= 0.0
+        };
+        let mut station = from_m;
+        while station < to_m {
+            if [low, 0.5 * (low + high), high].into_iter().any(|offset| !clears(station, offset)) {
+                return false;
+            }
+            station += STATION_STEP_M;
+        }
+        true
+    }
+
+    /// The zones cut off at `upstream_m`, or where `leads_back`, at the end of the straight lane that leads back to a start
+    /// there.
+    fn before(&self, zones: &[StartZone], upstream_m: f64, leads_back: bool) -> Vec<StartZone> {
+        let leads_in = leads_back && self.play(&StartZone::UNBOUNDED, upstream_m).is_some();
         let mut end_m = upstream_m;
         let mut corner = 0.0;
         for pair in self.lane.line.windows(2) {

@@ -9,6 +9,7 @@ use super::polish::{Polish, Polished, Start};
 use super::track::Track;
 use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, least_width};
 use crate::clearance::Encounter;
+use crate::geometry::wrap_angle;
 use crate::motion::{Leg, Path, Segment, State};
 use rayon::prelude::*;
 
@@ -167,6 +168,10 @@ const ROUND_THE_END: f64 = 0.8;
 const NEARLY_WHOLE_M: f64 = 0.2;
 /// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
 const LEAF_SPARE_M: f64 = 5e-4;
+/// An inspection that needs this many times what the polish saw was worth a closer look, ...
+const MORE_THAN_LOOKED: f64 = 1.002;
+/// ... at poses so much nearer to each other.
+const CLOSER: f64 = 0.4;
 /// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
 const TRIES: usize = 3;
 /// The most room asked for on top where tires leave the ground: twice what the canonical form may be off by.
@@ -336,21 +341,35 @@ impl Search<'_> {
     }
 
     /// Inspects a polished course. What is missing of a hair between the poses that the polish looked at is asked for on
-    /// top, and the course polished again.
+    /// top, and the course polished again; where the inspection sees a wider need, it is polished with a closer look.
     fn settled(&mut self, mut track: Track, mut polished: Polished) -> Result<Found, String> {
         let mut look = self.fine();
         let mut settled = self.settle(&track, &polished.x, polished.value());
         for _ in 0..TRIES {
-            let Err(short) = &settled else { break };
-            // A strip of other ground across a tire's way counts as under all of it: ask for a little more room.
-            let by_m =
-                if short.reason == Reason::Ground { short.by_m.min(MORE_GROUND_M) } else { short.by_m };
-            look.spare_m += by_m + FINE.spare_m;
-            if look.spare_m > MOST_SPARE_M || polished.broken_m > MOST_SPARE_M {
-                break;
+            match &settled {
+                Ok(found) if found.inspection.opening_m <= polished.value() * MORE_THAN_LOOKED => break,
+                Ok(_) => (look.near_m, look.far_m) = (look.near_m * CLOSER, look.far_m * CLOSER),
+                Err(short) => {
+                    // A strip of other ground across a tire's way counts as under all of it: ask for a little more room.
+                    let by_m = if short.reason == Reason::Ground {
+                        short.by_m.min(MORE_GROUND_M)
+                    } else {
+                        short.by_m
+                    };
+                    look.spare_m += by_m + FINE.spare_m;
+                    if look.spare_m > MOST_SPARE_M || polished.broken_m > MOST_SPARE_M {
+                        break;
+                    }
+                }
             }
             (track, polished) = self.refine(&track, &polished, look);
-            settled = self.settle(&track, &polished.x, polished.value());
+            let again = self.settle(&track, &polished.x, polished.value());
+            let opening_m = |result: &Result<Found, Rejection>| {
+                result.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m)
+            };
+            if settled.is_err() || opening_m(&again) < opening_m(&settled) {
+                settled = again;
+            }
         }
         settled.map_err(|short| short.reason.to_string())
     }
@@ -462,6 +481,19 @@ impl Search<'_> {
         (again.value() < value - GAIN_ANEW_M).then_some((track, again))
     }
 
+    /// The path of a course (numbers for the place as drawn). Near a corner of the lane a start may lie on the one side of it in
+    /// the canonical form and on the other in the place as drawn: it stays on the segment it was found on.
+    fn path_as_drawn(&self, track: &Track, x: &[f64]) -> Path {
+        let found = self.question.lane.pose(x[0], 0.0).heading;
+        let found = if self.mirrored { std::f64::consts::PI - found } else { found };
+        let on_segment = |along_m: &f64| {
+            wrap_angle(self.drawn.lane.pose(x[0] + along_m, 0.0).heading - found).abs() < SAME_SEGMENT_RAD
+        };
+        let mut x = x.to_vec();
+        x[0] += OFF_GRID_M.into_iter().find(on_segment).unwrap_or(0.0);
+        track.path(self.drawn, &x)
+    }
+
     /// Certifies a course, put back along its lane to start upstream of the gate and cut off where it has arrived.
     fn settle(&self, track: &Track, x: &[f64], value: f64) -> Result<Found, Rejection> {
         // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
@@ -470,11 +502,16 @@ impl Search<'_> {
         let (track, x) = if self.mirrored { mirrored_course(track, x) } else { (track.clone(), x.to_vec()) };
         let around = drawn.surroundings.with_leaves_for(value + spare_m);
         let encounter = Encounter::new(drawn.vehicle, around, drawn.clearance_m, value + spare_m);
-        let path = track.path(drawn, &x);
+        let path = self.path_as_drawn(&track, &x);
         let path = cut_at_goal(drawn, &encounter, &path).ok_or(Reason::NotInside)?;
         certify(drawn, &led_in(drawn.lane, &path), value + spare_m)
     }
 }
+
+/// A start in the canonical form may be this far along the lane from the same one in the place as drawn, meters.
+const OFF_GRID_M: [f64; 7] = [0.0, 1e-3, -1e-3, 3e-3, -3e-3, 1e-2, -1e-2];
+/// Headings that differ by more than this belong to different segments of a lane, radians.
+const SAME_SEGMENT_RAD: f64 = 1e-3;
 
 /// Steps in which a path is followed to see where it arrives.
 const ARRIVAL_STEP_M: f64 = 0.05;

@@ -16,6 +16,7 @@ mod gather;
 pub mod lane;
 pub mod lattice;
 pub mod lp;
+mod planes;
 pub mod polish;
 mod polish_limits;
 pub mod proof;
@@ -194,8 +195,8 @@ impl Effort {
         drawn: 0,
         coarse: 16,
         polished: 2,
-        fine: 25,
-        finest: 16,
+        fine: 18,
+        finest: 12,
         spacing_m: 1.0,
         worth_m: FINE.worth_m,
     };

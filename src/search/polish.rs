@@ -8,19 +8,16 @@ use super::Look;
 use super::Question;
 use super::lane::StartZone;
 use super::lp::{Accuracy, Program};
-use super::slope::{self, Rates, Slope};
+use super::planes::{Planes, short_of_goal};
+use super::slope::Rates;
 use super::track::{Driven, Stand, Steps, Track, intervals};
-use crate::clearance::{AMPLE_M, Asked, Encounter, Scratch, opening_for};
+use crate::clearance::{Encounter, opening_for};
 use crate::geometry::{Point, wrap_angle};
 use crate::motion::State;
 use crate::site::{Anchor, Side};
 
 /// Weight of a broken meter against a meter of opening: above any rate at which breaking could pay.
-const BROKEN_WEIGHT: f64 = 20.0;
-/// A hitch beyond its limit by a radian counts as so many meters broken: about what a trailer's end moves.
-const HITCH_METERS_PER_RAD: f64 = 5.0;
-/// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
-const NEAR_WORST_M: f64 = 1.0;
+pub(super) const BROKEN_WEIGHT: f64 = 20.0;
 /// Where a polish goes on for less than this its programs are solved exactly.
 const ROUGH_M: f64 = 2e-4;
 /// A program starts from faces so much farther out than they must be.
@@ -87,6 +84,14 @@ const TRUST_LOOSE_PUSHED: f64 = 0.02;
 /// A step that kept at least this share of what it promised is followed by a longer one, one that kept less than the second
 /// by a shorter one.
 const KEPT: (f64, f64) = (0.25, 0.05);
+/// So often what a failed step ran into is added to its program, in a fine polish, ...
+const MOST_CUTS: usize = 2;
+/// ... and the next step is this share as long.
+const AFTER_A_CUT: f64 = 0.5;
+/// A polish ends where steps are trusted less far than this.
+const LEAST_TRUST: f64 = 1e-4;
+/// Where a closer look shows a course to need more, steps are trusted this far again.
+const START_AGAIN: f64 = 0.05;
 /// A step that failed is followed by one of a share between these.
 const SHRINK: (f64, f64) = (0.1, 0.5);
 
@@ -102,17 +107,33 @@ impl Polish<'_> {
         let mut trust = start.trust;
         let mut since_steps = 0;
         // After a step that failed the planes are the same.
-        let mut planes: Option<Program> = None;
+        let mut planes: Option<Planes> = None;
+        let mut cut = 0;
         for _ in 0..rounds {
-            let mut program = match planes.take() {
-                Some(program) => program,
-                None => self.linearized(&x, &stands, &steps, trust),
+            let mut about = match planes.take() {
+                Some(about) => about,
+                None => {
+                    cut = 0;
+                    self.linearized(&x, &stands, &steps, trust)
+                }
             };
-            let Some((dx, promised)) = self.step(&mut program, &x, trust, best.value()) else { break };
+            let step = self.step(&mut about.program, &x, trust, best.value());
             // What the program promises is about the most that is to be had so near.
-            if best.value() - promised < self.look.worth_m {
-                break;
-            }
+            let worth_it = step.filter(|(_, promised)| best.value() - promised >= self.look.worth_m);
+            let Some((dx, promised)) = worth_it.filter(|_| trust >= LEAST_TRUST) else {
+                // The course may have moved to where nobody looked closely.
+                let before = best.value();
+                if since_steps > 0 {
+                    since_steps = 0;
+                    (steps, (stands, _)) = self.look_closer(&x, &steps, 1);
+                    best = self.judge(&x, &stands);
+                }
+                if best.value() - before < self.look.worth_m {
+                    break;
+                }
+                trust = trust.max(START_AGAIN);
+                continue;
+            };
             let next: Vec<f64> = x.iter().zip(&dx).map(|(a, b)| a + b).collect();
             let next = self.tidied(&next);
             let (next_stands, _) = self.drive(&next, &steps);
@@ -136,14 +157,28 @@ impl Polish<'_> {
                     best = self.judge(&x, &stands);
                 }
             } else {
+                // What no plane spoke of is cut off; then a step half as far is tried.
+                let missing = if cut < MOST_CUTS && self.look.worth_m < ROUGH_M {
+                    self.missing(&about, &dx, (&stands, &next_stands), best.value() - promised)
+                } else {
+                    Vec::new()
+                };
+                if !missing.is_empty() {
+                    cut += 1;
+                    self.add(&mut about, (&x, &stands, &steps), missing);
+                    planes = Some(about);
+                    trust *= AFTER_A_CUT;
+                    continue;
+                }
                 // What the planes leave out grows with the square of the step: where the two together would gain the
                 // most. Shorter than the step that failed, which need not have been as long as it was trusted.
                 trust = (0.5 / (1.0 - kept)).clamp(SHRINK.0, SHRINK.1) * trust.min(self.stepped(&dx));
-                if trust < 1e-4 {
-                    break;
-                }
-                planes = Some(program);
+                planes = Some(about);
             }
+        }
+        if since_steps > 0 {
+            (steps, (stands, _)) = self.look_closer(&x, &steps, 1);
+            best = self.judge(&x, &stands);
         }
         Polished { trust, steps, ..best }
     }
@@ -219,9 +254,7 @@ impl Polish<'_> {
         for stand in stands {
             left = left.min(stand.need.left_u);
             right = right.max(stand.need.right_u);
-            for (short, _) in self.breaches(stand) {
-                broken = broken.max(short);
-            }
+            broken = broken.max(self.most_broken(stand));
         }
         let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
         let opening_m = match surroundings.anchor {
@@ -264,7 +297,7 @@ impl Polish<'_> {
 
     /// How far a vehicle is from standing straight in its lane, as meters, with the rates of each: aside of its play, turned,
     /// and bent at each hitch.
-    fn out_of_lane(&self, state: &State) -> Vec<(f64, Rates)> {
+    pub(super) fn out_of_lane(&self, state: &State) -> Vec<(f64, Rates)> {
         let lane = self.question.lane;
         let station = lane.station_of(&state.lead);
         let zone = lane.stand_within(station, f64::INFINITY).copied().unwrap_or(StartZone::UNBOUNDED);
@@ -289,125 +322,26 @@ impl Polish<'_> {
         list
     }
 
-    /// What a pose breaks, as meters (negative: how much is left), each with its kind.
-    fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
-        let front = self.encounter.front_v;
-        let entered = if !self.track.outward && Track::keeps_out(self.question, stand.leg) {
-            stand.need.most_v - front + 0.005
-        } else {
-            -1.0
-        };
-        [
-            (self.look.spare_m - stand.need.margin_m, Breach::Margin),
-            (0.5 * self.look.spare_m - stand.need.ground_m, Breach::Ground),
-            ((stand.hitch_over + self.look.hitch_spare_rad) * HITCH_METERS_PER_RAD, Breach::Hitch),
-            (entered, Breach::Entered),
-        ]
-    }
-
-    /// How much one kind of breach a pose makes.
-    fn breach(&self, stand: &Stand, breach: Breach) -> f64 {
-        self.breaches(stand)
-            .iter()
-            .find(|(_, kind)| *kind == breach)
-            .map_or(f64::NEG_INFINITY, |(short, _)| *short)
-    }
-
-    /// The problem linearized about a course: a row for what each pose asks and a step within `trust` could make matter.
-    fn linearized(&mut self, x: &[f64], stands: &[Stand], steps: &Steps, trust: f64) -> Program {
+    /// The program of a step about a course: a row for what each pose asks and a step within `trust` could make matter.
+    fn linearized(&mut self, x: &[f64], stands: &[Stand], steps: &Steps, trust: f64) -> Planes {
         let n = x.len();
-        let surroundings = &self.encounter.surroundings;
         // Variables: the changes, then the faces (left moved out, right moved out), then the elastic one.
         let (left, right, elastic) = (n, n + 1, n + 2);
         let mut costs = vec![0.0; n + 3];
         costs[elastic] = BROKEN_WEIGHT;
-        let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
-        let mut anchored = (false, false);
-        let base = match surroundings.anchor {
-            Anchor::Center => {
-                costs[left] = 2.0;
-                (0.0, 0.0)
-            }
-            Anchor::Side(Side::Left) => {
-                costs[right] = 1.0;
-                anchored.0 = true;
-                (drawn_left, drawn_left)
-            }
-            Anchor::Side(Side::Right) => {
-                costs[left] = 1.0;
-                anchored.1 = true;
-                (drawn_right, drawn_right)
-            }
+        match self.encounter.surroundings.anchor {
+            Anchor::Center => costs[left] = 2.0,
+            Anchor::Side(Side::Left) => costs[right] = 1.0,
+            Anchor::Side(Side::Right) => costs[left] = 1.0,
             Anchor::Free => {
                 costs[left] = 1.0;
                 costs[right] = 1.0;
-                (0.0, 0.0)
             }
-        };
-        let centered = surroundings.anchor == Anchor::Center;
-        let right_face = if centered { left } else { right };
-        let mut program = Program::new(costs);
+        }
+        let mut planes = Planes { program: Program::new(costs), planes: Vec::new() };
         let rows = self.rows(stands, trust);
-        let mut wanted: Vec<usize> = rows.iter().map(|(j, _)| *j).collect();
-        wanted.dedup();
-        let mut of_poses = rows.chunk_by(|(a, _), (b, _)| a == b);
-        let mut gradient = vec![0.0; n];
-        let mut scratch = Scratch::default();
-        let (question, encounter, track, look) = (self.question, self.encounter, self.track, self.look);
-        let mut work = 0;
-        slope::along(question, encounter, track, (x, stands, steps), &wanted, |j, before, moves| {
-            let stand = &stands[j];
-            let need = &stand.need;
-            let rows = of_poses.next().unwrap_or_default();
-            let binding = stand.binding.of(asked(rows));
-            let slope = Slope::at(encounter, before, &stand.state, (*need, binding), &mut scratch);
-            work += 3 + encounter.chain.towed_count();
-            for (_, row) in rows {
-                match row {
-                    Row::Left => {
-                        moves.gradient(&slope.rates(|need| need.left_u), &mut gradient);
-                        // base - L ≤ left_u + g·dx, where L is how far out the left face stands.
-                        // A face that stays put is kept clear with the same spare as anything fixed.
-                        let (face, spare) =
-                            if anchored.0 { ((elastic, -1.0), look.spare_m) } else { ((left, -1.0), 0.0) };
-                        program.at_most_dense(&gradient, -1.0, &[face], need.left_u - base.0 - spare);
-                    }
-                    Row::Right => {
-                        moves.gradient(&slope.rates(|need| need.right_u), &mut gradient);
-                        let (face, spare) = if anchored.1 {
-                            ((elastic, -1.0), look.spare_m)
-                        } else {
-                            ((right_face, -1.0), 0.0)
-                        };
-                        program.at_most_dense(&gradient, 1.0, &[face], base.1 - need.right_u - spare);
-                    }
-                    Row::Broken(breach, short) => {
-                        let (breach, short) = (*breach, *short);
-                        let rates = match breach {
-                            Breach::Margin => slope.rates(|n| -n.margin_m),
-                            Breach::Ground => slope.rates(|n| -n.ground_m),
-                            Breach::Entered => slope.rates(|n| n.most_v),
-                            Breach::Hitch => hitch_rates(encounter, &stand.state),
-                        };
-                        moves.gradient(&rates, &mut gradient);
-                        program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
-                    }
-                    Row::Goal => {
-                        moves.gradient(&goal_rates(question, encounter, &stand.state, &slope), &mut gradient);
-                        let short = short_of_goal(question, encounter, stand);
-                        program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
-                    }
-                    Row::Lane => {
-                        for (short, rates) in self.out_of_lane(&stand.state) {
-                            moves.gradient(&rates, &mut gradient);
-                            program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
-                        }
-                    }
-                }
-            }
-        });
-        self.work += u64::try_from(work).unwrap_or(0);
-        program
+        self.add(&mut planes, (x, stands, steps), rows);
+        planes
     }
 
     /// The step that a linearized problem likes best within the trusted distance, and the value it promises.
@@ -434,122 +368,9 @@ impl Polish<'_> {
         let gap = self.look.worth_m / 300.0;
         let accuracy =
             if self.look.worth_m < ROUGH_M { Accuracy::exact(gap) } else { Accuracy::rough(gap, now) };
-        program.solve(accuracy, start).map(|mut step| {
+        program.solve(accuracy, start).map(|step| {
             let promised = program.cost(&step);
-            step.truncate(n);
             (step, promised)
         })
     }
-
-    /// What of the poses a program speaks of, in the order of the poses.
-    fn rows(&self, stands: &[Stand], trust: f64) -> Vec<(usize, Row)> {
-        let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
-        let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
-        let left_of = |i: usize| stands.get(i).map_or(f64::INFINITY, |s| s.need.left_u);
-        let right_of = |i: usize| stands.get(i).map_or(f64::NEG_INFINITY, |s| s.need.right_u);
-        let mut rows = Vec::new();
-        for (j, stand) in stands.iter().enumerate() {
-            let need = &stand.need;
-            let third = j % 3 == 0;
-            let most_left = need.left_u < worst_left + self.look.binding_m;
-            let most_right = need.right_u > worst_right - self.look.binding_m;
-            let left_leads = left_of(j + 1) >= need.left_u && (j == 0 || left_of(j - 1) >= need.left_u);
-            let right_leads = right_of(j + 1) <= need.right_u && (j == 0 || right_of(j - 1) <= need.right_u);
-            if need.left_u < worst_left + NEAR_WORST_M && (third || left_leads || most_left) {
-                rows.push((j, Row::Left));
-            }
-            if need.right_u > worst_right - NEAR_WORST_M && (third || right_leads || most_right) {
-                rows.push((j, Row::Right));
-            }
-            for (short, breach) in self.breaches(stand) {
-                let reach = match breach {
-                    Breach::Margin | Breach::Ground => short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust),
-                    Breach::Hitch | Breach::Entered => short > -0.1 - 0.7 * trust,
-                };
-                // Neighboring poses say nearly the same: the worst of a run, every third, and what binds.
-                let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
-                let spoken_for =
-                    short < -self.look.binding_m && !third && (worse(j + 1) || (j > 0 && worse(j - 1)));
-                if reach && !spoken_for {
-                    rows.push((j, Row::Broken(breach, short)));
-                }
-            }
-        }
-        if self.track.outward {
-            rows.insert(0, (0, Row::Goal));
-            rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Lane)));
-        } else {
-            rows.extend(stands.len().checked_sub(1).map(|last| (last, Row::Goal)));
-        }
-        rows
-    }
-}
-
-/// Something a course must not do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Breach {
-    Margin,
-    Ground,
-    Hitch,
-    Entered,
-}
-
-/// One row of a program.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Row {
-    Left,
-    Right,
-    Broken(Breach, f64),
-    Goal,
-    /// The course driven outward ends straight in the lane.
-    Lane,
-}
-
-/// What of a pose's need rows speak of.
-fn asked(rows: &[(usize, Row)]) -> Asked {
-    let mut asked = Asked::default();
-    for (_, row) in rows {
-        match row {
-            Row::Left => asked.left = true,
-            Row::Right => asked.right = true,
-            Row::Broken(Breach::Margin, _) => asked.margin = true,
-            Row::Broken(Breach::Ground, _) => asked.ground = true,
-            Row::Broken(Breach::Entered, _) | Row::Goal => asked.v = true,
-            Row::Broken(Breach::Hitch, _) | Row::Lane => {}
-        }
-    }
-    asked
-}
-
-/// Rates of the excess of the hitch angle that comes nearest to its limit.
-fn hitch_rates(encounter: &Encounter, state: &State) -> Rates {
-    let mut rates = Rates::default();
-    let over = |i: usize| state.hitch[i].abs() - encounter.hitch_limits[i];
-    let worst = (0..encounter.chain.towed_count()).max_by(|a, b| over(*a).total_cmp(&over(*b)));
-    if let Some(worst) = worst {
-        rates[3 + worst] = HITCH_METERS_PER_RAD * state.hitch[worst].signum();
-    }
-    rates
-}
-
-/// How far a pose is from being wholly inside (and at the spot), meters.
-fn short_of_goal(question: &Question, encounter: &Encounter, last: &Stand) -> f64 {
-    let inside = short_of_inside(encounter, last.need.least_v);
-    question.spot.as_ref().map_or(inside, |s| inside.max(s.short_by(&encounter.chain, &last.state)))
-}
-
-fn short_of_inside(encounter: &Encounter, least_v: f64) -> f64 {
-    encounter.surroundings.beyond_v + encounter.clearance_m + 0.001 - least_v
-}
-
-/// Its rates.
-fn goal_rates(question: &Question, encounter: &Encounter, state: &State, slope: &Slope) -> Rates {
-    let inside = |least_v: f64| short_of_inside(encounter, least_v);
-    let Some(spot) = &question.spot else { return slope.rates(|need| inside(need.least_v)) };
-    let short = |state: &State| spot.short_by(&encounter.chain, state);
-    let here = short(state);
-    if inside(slope.here.least_v) >= here {
-        return slope.rates(|need| inside(need.least_v));
-    }
-    slope::rates_of(encounter, state, |changed| short(changed))
 }

@@ -304,7 +304,8 @@ impl Track {
         (stands, marks): (&[Stand], &[Vec<usize>]),
         look: Look,
     ) -> Steps {
-        let (front, back) = (encounter.surroundings.front_v(), encounter.surroundings.beyond_v);
+        // All that moves with the faces: leaves that open outward, too.
+        let (front, back) = encounter.moving_v;
         let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
         let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
         let centered = encounter.surroundings.anchor == crate::site::Anchor::Center;

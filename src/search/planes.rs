@@ -1,0 +1,355 @@
+//! The rows of a polish's linear programs: what of each pose a program speaks of, as planes in the course's numbers.
+//!
+//! A program speaks only of the poses that a step may make matter, and of the one outline that each need comes from. What a
+//! step runs into all the same, at a pose left out or by another outline, is added to the program afterwards
+//! ([`Polish::missing`]).
+use super::Question;
+use super::lp::Program;
+use super::polish::{BROKEN_WEIGHT, Polish};
+use super::slope::{self, Rates, Slope};
+use super::track::{Stand, Steps, Track};
+use crate::clearance::{AMPLE_M, Asked, Binding, Encounter, Scratch};
+use crate::motion::State;
+use crate::site::{Anchor, Side};
+
+/// A hitch beyond its limit by a radian counts as so many meters broken: about what a trailer's end moves.
+const HITCH_METERS_PER_RAD: f64 = 5.0;
+/// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
+const NEAR_WORST_M: f64 = 1.0;
+/// Where more of a need than this share of what a step promised was in no plane, it is added.
+const MISSED: f64 = 0.1;
+/// A corner that is farther beyond the gate than this at the end of a course is not held there: no trusted step brings it back.
+const CORNER_MATTERS_M: f64 = 1.0;
+
+/// A program and what it speaks of.
+pub(super) struct Planes {
+    pub(super) program: Program,
+    pub(super) planes: Vec<Plane>,
+}
+
+/// What a row speaks of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Plane {
+    /// The pose.
+    pose: usize,
+    row: Row,
+    /// The outline that the need comes from; `None`: the one it comes from as driven.
+    binding: Option<Binding>,
+}
+
+/// Something a course must not do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Breach {
+    Margin,
+    Ground,
+    Hitch,
+    Entered,
+}
+
+/// The kind of a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Row {
+    Left,
+    Right,
+    Broken(Breach),
+    Goal,
+    /// The course driven outward ends straight in the lane.
+    Lane,
+}
+
+impl Row {
+    /// What a step may run into without a plane.
+    const MISSED: [Self; 4] =
+        [Self::Left, Self::Right, Self::Broken(Breach::Margin), Self::Broken(Breach::Ground)];
+}
+
+/// How the faces of a program's opening stand.
+struct FaceColumns {
+    /// Where the faces stand when their variables are 0.
+    base: (f64, f64),
+    /// The variable that moves the right face out; the one after the changes moves the left.
+    right: usize,
+    /// The left and the right face stay put.
+    stays: (bool, bool),
+}
+
+impl Polish<'_> {
+    /// The greatest amount by which a pose breaks something, meters; negative: how much is left.
+    pub(super) fn most_broken(&self, stand: &Stand) -> f64 {
+        self.breaches(stand).iter().map(|(short, _)| *short).fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// What a pose breaks, as meters (negative: how much is left), each with its kind.
+    fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
+        let front = self.encounter.front_v;
+        let entered = if !self.track.outward && Track::keeps_out(self.question, stand.leg) {
+            stand.need.most_v - front + 0.005
+        } else {
+            -1.0
+        };
+        [
+            (self.look.spare_m - stand.need.margin_m, Breach::Margin),
+            (0.5 * self.look.spare_m - stand.need.ground_m, Breach::Ground),
+            ((stand.hitch_over + self.look.hitch_spare_rad) * HITCH_METERS_PER_RAD, Breach::Hitch),
+            (entered, Breach::Entered),
+        ]
+    }
+
+    /// How much one kind of breach a pose makes.
+    fn breach(&self, stand: &Stand, breach: Breach) -> f64 {
+        self.breaches(stand)
+            .iter()
+            .find(|(_, kind)| *kind == breach)
+            .map_or(f64::NEG_INFINITY, |(short, _)| *short)
+    }
+
+    fn face_columns(&self, n: usize) -> FaceColumns {
+        let surroundings = &self.encounter.surroundings;
+        let (left, right) = surroundings.drawn_faces_u;
+        let own = |base, stays| FaceColumns { base, right: n + 1, stays };
+        match surroundings.anchor {
+            Anchor::Center => FaceColumns { base: (0.0, 0.0), right: n, stays: (false, false) },
+            Anchor::Side(Side::Left) => own((left, left), (true, false)),
+            Anchor::Side(Side::Right) => own((right, right), (false, true)),
+            Anchor::Free => own((0.0, 0.0), (false, false)),
+        }
+    }
+
+    /// Adds rows for some planes, in the order of their poses, about a course.
+    pub(super) fn add(
+        &mut self,
+        about: &mut Planes,
+        (x, stands, steps): (&[f64], &[Stand], &Steps),
+        planes: Vec<Plane>,
+    ) {
+        let n = x.len();
+        let (left, elastic) = (n, n + 2);
+        let faces = self.face_columns(n);
+        let mut poses: Vec<usize> = planes.iter().map(|plane| plane.pose).collect();
+        poses.dedup();
+        let mut of_poses = planes.chunk_by(|a, b| a.pose == b.pose);
+        let mut gradient = vec![0.0; n];
+        let mut scratch = Scratch::default();
+        let (question, encounter, track, look) = (self.question, self.encounter, self.track, self.look);
+        let program = &mut about.program;
+        let mut work = 0;
+        slope::along(question, encounter, track, (x, stands, steps), &poses, |j, before, moves| {
+            let of_pose = of_poses.next().unwrap_or_default();
+            let as_driven = stands[j].binding.of(asked(of_pose.iter().filter(|p| p.binding.is_none())));
+            let mut slope_of = |stand: &Stand, binding: Binding| {
+                work += 3 + encounter.chain.towed_count();
+                Slope::at(encounter, before, &stand.state, (stand.need, binding), &mut scratch)
+            };
+            let here = slope_of(&stands[j], as_driven);
+            for plane in of_pose {
+                let mut stand = stands[j];
+                let slope = match plane.binding {
+                    None => here,
+                    Some(binding) => {
+                        let frames = encounter.chain.unit_frames(&stand.state);
+                        let earlier = before.map(|state| encounter.chain.unit_frames(state));
+                        let mut scratch = Scratch::default();
+                        stand.need = encounter.need_of(binding, earlier.as_ref(), &frames, &mut scratch);
+                        slope_of(&stand, binding)
+                    }
+                };
+                let need = &stand.need;
+                match plane.row {
+                    Row::Left if need.left_u.is_finite() => {
+                        moves.gradient(&slope.rates(|need| need.left_u), &mut gradient);
+                        // base - L ≤ left_u + g·dx, where L is how far out the left face stands.
+                        // A face that stays put is kept clear with the same spare as anything fixed.
+                        let (face, spare) =
+                            if faces.stays.0 { ((elastic, -1.0), look.spare_m) } else { ((left, -1.0), 0.0) };
+                        program.at_most_dense(&gradient, -1.0, &[face], need.left_u - faces.base.0 - spare);
+                    }
+                    Row::Right if need.right_u.is_finite() => {
+                        moves.gradient(&slope.rates(|need| need.right_u), &mut gradient);
+                        let (face, spare) = if faces.stays.1 {
+                            ((elastic, -1.0), look.spare_m)
+                        } else {
+                            ((faces.right, -1.0), 0.0)
+                        };
+                        program.at_most_dense(&gradient, 1.0, &[face], faces.base.1 - need.right_u - spare);
+                    }
+                    Row::Left | Row::Right => {}
+                    Row::Broken(breach) => {
+                        let short = self.breach(&stand, breach);
+                        let rates = match breach {
+                            Breach::Margin => slope.rates(|n| -n.margin_m),
+                            Breach::Ground => slope.rates(|n| -n.ground_m),
+                            Breach::Entered => slope.rates(|n| n.most_v),
+                            Breach::Hitch => hitch_rates(encounter, &stand.state),
+                        };
+                        moves.gradient(&rates, &mut gradient);
+                        program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                    }
+                    Row::Goal => {
+                        for (short, rates) in goal_rows(question, encounter, &stand.state) {
+                            moves.gradient(&rates, &mut gradient);
+                            program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                        }
+                    }
+                    Row::Lane => {
+                        for (short, rates) in self.out_of_lane(&stand.state) {
+                            moves.gradient(&rates, &mut gradient);
+                            program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                        }
+                    }
+                }
+            }
+        });
+        about.planes.extend(planes);
+        self.work += u64::try_from(work).unwrap_or(0);
+    }
+
+    /// What a step ran into that its program did not speak of: at a pose left out, or by another outline than the one the
+    /// need came from before. `dx` is the program's answer, `gain` what it promised.
+    pub(super) fn missing(
+        &self,
+        about: &Planes,
+        dx: &[f64],
+        (stands, next): (&[Stand], &[Stand]),
+        gain: f64,
+    ) -> Vec<Plane> {
+        let n = dx.len() - 3;
+        let faces = self.face_columns(n);
+        let (left, right, elastic) = (faces.base.0 - dx[n], faces.base.1 + dx[faces.right], dx[n + 2]);
+        let spare = self.look.spare_m;
+        let mut missing: Vec<Plane> = Vec::new();
+        for row in Row::MISSED {
+            let excess = |stand: &Stand| match row {
+                Row::Left if faces.stays.0 => faces.base.0 + spare - elastic - stand.need.left_u,
+                Row::Left => left - stand.need.left_u,
+                Row::Right if faces.stays.1 => stand.need.right_u - faces.base.1 + spare - elastic,
+                Row::Right => stand.need.right_u - right,
+                Row::Broken(breach) => self.breach(stand, breach) - elastic,
+                Row::Goal | Row::Lane => f64::NEG_INFINITY,
+            };
+            let moves = row == Row::Left && !faces.stays.0 || row == Row::Right && !faces.stays.1;
+            let weight = if moves { 1.0 } else { BROKEN_WEIGHT };
+            let of = asked(std::iter::once(&Plane { pose: 0, row, binding: None }));
+            let known = |pose: usize, binding: Binding| {
+                let same = |p: &Plane| p.binding.unwrap_or(stands[pose].binding).of(of) == binding;
+                about.planes.iter().any(|p| p.pose == pose && p.row == row && same(p))
+            };
+            // Of a run of poses the worst speaks for its neighbors.
+            let mut worst: Option<(f64, Plane)> = None;
+            for (pose, stand) in next.iter().enumerate() {
+                let over = excess(stand);
+                let binding = stand.binding.of(of);
+                if over * weight <= MISSED * gain || known(pose, binding) {
+                    missing.extend(worst.take().map(|(_, plane)| plane));
+                } else if worst.as_ref().is_none_or(|(most, _)| over > *most) {
+                    let binding = (binding != stands[pose].binding.of(of)).then_some(binding);
+                    worst = Some((over, Plane { pose, row, binding }));
+                }
+            }
+            missing.extend(worst.map(|(_, plane)| plane));
+        }
+        missing.sort_by_key(|plane| plane.pose);
+        missing
+    }
+
+    /// What of the poses a program speaks of, in the order of the poses.
+    pub(super) fn rows(&self, stands: &[Stand], trust: f64) -> Vec<Plane> {
+        let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
+        let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
+        let left_of = |i: usize| stands.get(i).map_or(f64::INFINITY, |s| s.need.left_u);
+        let right_of = |i: usize| stands.get(i).map_or(f64::NEG_INFINITY, |s| s.need.right_u);
+        let plane = |pose: usize, row: Row| Plane { pose, row, binding: None };
+        let mut rows = Vec::new();
+        for (j, stand) in stands.iter().enumerate() {
+            let need = &stand.need;
+            let third = j % 3 == 0;
+            let most_left = need.left_u < worst_left + self.look.binding_m;
+            let most_right = need.right_u > worst_right - self.look.binding_m;
+            let left_leads = left_of(j + 1) >= need.left_u && (j == 0 || left_of(j - 1) >= need.left_u);
+            let right_leads = right_of(j + 1) <= need.right_u && (j == 0 || right_of(j - 1) <= need.right_u);
+            if need.left_u < worst_left + NEAR_WORST_M && (third || left_leads || most_left) {
+                rows.push(plane(j, Row::Left));
+            }
+            if need.right_u > worst_right - NEAR_WORST_M && (third || right_leads || most_right) {
+                rows.push(plane(j, Row::Right));
+            }
+            for (short, breach) in self.breaches(stand) {
+                let reach = match breach {
+                    Breach::Margin | Breach::Ground => short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust),
+                    Breach::Hitch | Breach::Entered => short > -0.1 - 0.7 * trust,
+                };
+                // Neighboring poses say nearly the same: the worst of a run, every third, and what binds.
+                let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
+                let spoken_for =
+                    short < -self.look.binding_m && !third && (worse(j + 1) || (j > 0 && worse(j - 1)));
+                if reach && !spoken_for {
+                    rows.push(plane(j, Row::Broken(breach)));
+                }
+            }
+        }
+        if self.track.outward {
+            rows.insert(0, plane(0, Row::Goal));
+            rows.extend(stands.len().checked_sub(1).map(|last| plane(last, Row::Lane)));
+        } else {
+            rows.extend(stands.len().checked_sub(1).map(|last| plane(last, Row::Goal)));
+        }
+        rows
+    }
+}
+
+/// What of a pose's need rows speak of.
+fn asked<'p>(planes: impl Iterator<Item = &'p Plane>) -> Asked {
+    let mut asked = Asked::default();
+    for plane in planes {
+        match plane.row {
+            Row::Left => asked.left = true,
+            Row::Right => asked.right = true,
+            Row::Broken(Breach::Margin) => asked.margin = true,
+            Row::Broken(Breach::Ground) => asked.ground = true,
+            Row::Broken(Breach::Entered) => asked.v = true,
+            Row::Broken(Breach::Hitch) | Row::Goal | Row::Lane => {}
+        }
+    }
+    asked
+}
+
+/// Rates of the excess of the hitch angle that comes nearest to its limit.
+fn hitch_rates(encounter: &Encounter, state: &State) -> Rates {
+    let mut rates = Rates::default();
+    let over = |i: usize| state.hitch[i].abs() - encounter.hitch_limits[i];
+    let worst = (0..encounter.chain.towed_count()).max_by(|a, b| over(*a).total_cmp(&over(*b)));
+    if let Some(worst) = worst {
+        rates[3 + worst] = HITCH_METERS_PER_RAD * state.hitch[worst].signum();
+    }
+    rates
+}
+
+/// How far a pose is from being wholly inside (and at the spot), meters.
+pub(super) fn short_of_goal(question: &Question, encounter: &Encounter, last: &Stand) -> f64 {
+    let inside = short_of_inside(encounter, last.need.least_v);
+    question.spot.as_ref().map_or(inside, |s| inside.max(s.short_by(&encounter.chain, &last.state)))
+}
+
+fn short_of_inside(encounter: &Encounter, least_v: f64) -> f64 {
+    encounter.surroundings.beyond_v + encounter.clearance_m + 0.001 - least_v
+}
+
+/// The rows that hold a pose wholly inside (and at the spot): how far it is short, meters, with the rates of that. A row for
+/// each corner, for near the end two are often as far out as each other.
+fn goal_rows(question: &Question, encounter: &Encounter, state: &State) -> Vec<(f64, Rates)> {
+    let frames = encounter.chain.unit_frames(state);
+    let mut rows = Vec::new();
+    for unit in &encounter.units {
+        for corner in &unit.hull {
+            let short = short_of_inside(encounter, frames[unit.unit].place(*corner).y);
+            if short > -CORNER_MATTERS_M {
+                let v = |s: &State| encounter.chain.unit_frames(s)[unit.unit].place(*corner).y;
+                rows.push((short, slope::rates_of(encounter, state, |s| -v(s))));
+            }
+        }
+    }
+    if let Some(spot) = &question.spot {
+        let short = |s: &State| spot.short_by(&encounter.chain, s);
+        rows.push((short(state), slope::rates_of(encounter, state, short)));
+    }
+    rows
+}
