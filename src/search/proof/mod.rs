@@ -135,6 +135,34 @@ pub fn is_closed(question: &Question, opening_m: f64, step_m: f64, budget: Proof
     })
 }
 
+/// Whether the gate is proven too narrow for a maneuver of the kind exactly as it is drawn, and the intervals passed on.
+///
+/// The opening stands where it is drawn, whatever the anchor, with whole posts beside it: what is proven here is about this
+/// one gate, not about narrower ones. Lines `steps_m` apart are tried in turn, each within `budget` for each unit. False may
+/// mean anything.
+#[must_use]
+pub fn closes_as_drawn(question: &Question, steps_m: &[f64], budget: ProofBudget) -> (bool, u64) {
+    if starts_bent(question) {
+        return (false, 0);
+    }
+    let encounter = encounter(question);
+    let drawn = question.surroundings.drawn_faces_u;
+    let faces = Faces { tried: drawn, proven: drawn };
+    let mut work = 0;
+    for body in &followed(question, &encounter) {
+        for step_m in steps_m {
+            let mut prover =
+                Prover { question, encounter: &encounter, body, low: 0.0, budget: budget.transfers, work: 0 };
+            let ended = prover.closed_between(&faces, *step_m, &Without::Nothing);
+            work += prover.work;
+            if ended == Ended::Closed {
+                return (true, work);
+            }
+        }
+    }
+    (false, work)
+}
+
 /// Whether a start is spoken of that is not in line in the lane.
 fn starts_bent(question: &Question) -> bool {
     let bent = |zone: &StartZone| zone.turned_rad != 0.0 || zone.hitch_rad.iter().any(|angle| *angle != 0.0);
@@ -207,13 +235,18 @@ impl Prover<'_> {
 
     /// Whether an opening is closed to every maneuver of the kind.
     fn closed(&mut self, opening_m: f64, step_m: f64, without: &Without) -> Ended {
-        let question = self.question;
-        let surroundings = question.surroundings;
+        let surroundings = self.question.surroundings;
         let (Some(tried), Some(proven)) =
             (faces_at(surroundings, opening_m), faces_at(surroundings, self.low))
         else {
             return Ended::Open;
         };
+        self.closed_between(&Faces { tried, proven }, step_m, without)
+    }
+
+    /// The same for faces that stand there.
+    fn closed_between(&mut self, faces: &Faces, step_m: f64, without: &Without) -> Ended {
+        let question = self.question;
         let left = self.budget.saturating_sub(self.work);
         let curvature = self.body.curvature;
         let step_m = step_m.min(MOST_TURN / curvature);
@@ -226,7 +259,7 @@ impl Prover<'_> {
         };
         let grid = Grid::new(step_m, per_step, curvature, WINDOW_M, plan.legs.len());
         let seen = (self.encounter, self.body);
-        let terrain = Terrain::new(seen, &grid, &Faces { tried, proven }, without);
+        let terrain = Terrain::new(seen, &grid, faces, without);
         let lane = (question.lane, self.body.lead_ahead_m);
         let mut reach = Reach::new(&grid, terrain, &legs, lane, left);
         let ended = reach.run();
