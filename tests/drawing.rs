@@ -164,6 +164,7 @@ fn answer(opening_m: f64, witness: Option<Path>, tightest: Option<Contact>) -> A
         faces_u_m: None,
         tightest,
         witness,
+        ruled_out: None,
         work: 1,
     }
 }
@@ -208,6 +209,7 @@ fn study(units: Units) -> Study {
         faces_u_m: None,
         tightest: None,
         witness: None,
+        ruled_out: None,
         work: 9,
     };
     let blocked = "the west ditch keeps the rear tires off the apron".to_owned();

@@ -12,6 +12,7 @@ mod order;
 mod past_leaves;
 mod placement;
 mod routes;
+mod ruled_out;
 mod starts;
 mod study;
 #[cfg(test)]
@@ -26,7 +27,7 @@ pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, p
 pub use placement::Placement;
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
-pub use verdict::{every_vehicle_passes, travels, vehicle_gate};
+pub use verdict::{case_is_proven, every_vehicle_passes, travels, vehicle_gate, vehicle_is_proven};
 
 use crate::clearance::Thing;
 use crate::geometry::Point;
@@ -105,8 +106,30 @@ pub struct Answer {
     pub tightest: Option<Contact>,
     /// The path that proves it.
     pub witness: Option<Path>,
+    /// Whether the gate as drawn is proven not to let it in, at this clearance; `None` where it does let it in.
+    pub ruled_out: Option<RuledOut>,
     /// Poses looked at, and steps of the proof.
     pub work: u64,
+}
+
+/// What is known about the gate as drawn where no path through it was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RuledOut {
+    /// Proven: no maneuver of this kind passes the opening as drawn, where it is drawn.
+    Proven,
+    /// Not proven: none was found, and there may be one.
+    NotProven,
+}
+
+impl RuledOut {
+    /// The word results.json uses.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Proven => "proven",
+            Self::NotProven => "not-proven",
+        }
+    }
 }
 
 /// How a search ended.

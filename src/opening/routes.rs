@@ -1,6 +1,7 @@
 //! Paths the user drew, checked as drawn: no search, only what that very path needs.
 use super::limits::{Limits, limits};
 use super::look::{look_again, told};
+use super::ruled_out::unproven;
 use super::study::{answer, contacts, in_gate};
 use super::{Answer, Case, DrawnGate, Outcome};
 use crate::clearance::{Encounter, Inspection, Standing, Surroundings, Touch, inspect, measure};
@@ -84,8 +85,9 @@ pub(super) fn case(
         (false, true) => DrawnGate::Tight,
         _ => DrawnGate::No,
     };
-    case.bare = bare;
-    case.comfortable = comfortable;
+    case.bare = Answer { ruled_out: unproven(case.drawn_gate != DrawnGate::No), ..bare };
+    case.comfortable =
+        Answer { ruled_out: unproven(case.drawn_gate == DrawnGate::Comfortable), ..comfortable };
     case
 }
 
@@ -101,6 +103,7 @@ fn gave_up(vehicle: &Vehicle, clearance_m: f64, why: String) -> Answer {
         faces_u_m: None,
         tightest: None,
         witness: None,
+        ruled_out: unproven(false),
         work: 0,
     }
 }

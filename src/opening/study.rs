@@ -4,8 +4,9 @@ use super::ground::{ground, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
 use super::look::told;
+use super::ruled_out::with_proof;
 use super::starts::{body_width, lanes};
-use super::{Answer, Case, Contact, DrawnGate, Outcome, Study, VehicleNeed};
+use super::{Answer, Case, Contact, DrawnGate, Outcome, RuledOut, Study, VehicleNeed};
 use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, measure};
 use crate::geometry::{Point, distance::nearest_on_segment};
@@ -376,14 +377,20 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         DrawnGate::No
     };
     let frame = &surroundings.frame;
-    let answered = |finding: &Finding, clearance_m: f64| {
-        let answer = answer(finding, frame);
-        if !options.prove {
-            return answer;
-        }
+    let answered = |finding: &Finding, clearance_m: f64, passes: bool, worth_asking: bool| {
+        let mut answer = answer(finding, frame);
         let question = asked.question(surroundings, clearance_m, None);
-        proven(answer, &at_least(&question, finding_opening(finding), ProofBudget::USUAL))
+        if options.prove {
+            let bound = at_least(&question, finding_opening(finding), ProofBudget::USUAL);
+            answer = proven(answer, &bound);
+        }
+        with_proof(&question, answer, passes, worth_asking)
     };
+    let bare_answer = answered(&bare, 0.0, drawn_gate != DrawnGate::No, true);
+    // Where it may pass bare, that it does not pass in comfort makes no verdict.
+    let undecided = bare_answer.ruled_out == Some(RuledOut::NotProven);
+    let in_comfort = drawn_gate == DrawnGate::Comfortable;
+    let comfortable_answer = answered(&comfortable, options.clearance_m, in_comfort, !undecided);
     let shown = comfortable.found.as_ref().or(bare.found.as_ref());
     let contacts = shown.map_or_else(Vec::new, |found| contacts(&found.inspection, frame));
     let kept_m = if comfortable.found.is_some() { options.clearance_m } else { 0.0 };
@@ -393,8 +400,8 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         travel: job.scene.travel.word.clone(),
         maneuver: job.maneuver,
         route: None,
-        bare: answered(&bare, 0.0),
-        comfortable: answered(&comfortable, options.clearance_m),
+        bare: bare_answer,
+        comfortable: comfortable_answer,
         drawn_gate,
         contacts,
         limits,
@@ -424,6 +431,7 @@ pub(super) fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
             faces_u_m: None,
             tightest: None,
             witness: None,
+            ruled_out: None,
             work: finding.work,
         };
     };
@@ -437,6 +445,7 @@ pub(super) fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
         faces_u_m: Some(inspection.faces_u),
         tightest: inspection.touches.first().map(|t| contact(t, frame)),
         witness: Some(in_site(&found.path, frame)),
+        ruled_out: None,
         work: finding.work,
     }
 }
@@ -531,6 +540,7 @@ mod tests {
             faces_u_m: None,
             tightest: None,
             witness: None,
+            ruled_out: None,
             work: 1,
         }
     }

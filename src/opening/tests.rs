@@ -118,7 +118,16 @@ fn the_share_at_full_lock_by_hand() {
 
 fn answer(opening_m: Option<f64>) -> Answer {
     let outcome = if opening_m.is_some() { Outcome::Found } else { Outcome::GaveUp("no way".to_owned()) };
-    Answer { outcome, opening_m, at_least_m: 2.0, faces_u_m: None, tightest: None, witness: None, work: 0 }
+    Answer {
+        outcome,
+        opening_m,
+        at_least_m: 2.0,
+        faces_u_m: None,
+        tightest: None,
+        witness: None,
+        ruled_out: None,
+        work: 0,
+    }
 }
 
 fn case(vehicle: usize, travel: &str, maneuver: Maneuver, bare: Option<f64>, comfort: Option<f64>) -> Case {

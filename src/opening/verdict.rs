@@ -1,5 +1,5 @@
 //! Who passes the gate as drawn.
-use super::{Case, DrawnGate, Study};
+use super::{Answer, Case, DrawnGate, RuledOut, Study};
 
 /// The directions of travel a vehicle was studied from, in the study's order. Drawn routes have none.
 #[must_use]
@@ -34,4 +34,37 @@ pub fn vehicle_gate(study: &Study, vehicle: usize) -> DrawnGate {
 #[must_use]
 pub fn every_vehicle_passes(study: &Study) -> bool {
     (0..study.vehicles.len()).all(|vehicle| vehicle_gate(study, vehicle) == DrawnGate::Comfortable)
+}
+
+/// Whether the verdict on a case is proven: where the gate as drawn is tight or lets it in nowhere, that no maneuver of
+/// this kind does better there. Never, where it passes in comfort.
+///
+/// With a clearance a vehicle may start farther over in the road, so that nothing passes bare does not prove that nothing
+/// does with clearance: both must be proven.
+#[must_use]
+pub fn case_is_proven(case: &Case) -> bool {
+    let proven = |answer: &Answer| answer.ruled_out == Some(RuledOut::Proven);
+    match case.drawn_gate {
+        DrawnGate::Comfortable => false,
+        DrawnGate::Tight => proven(&case.comfortable),
+        DrawnGate::No => proven(&case.bare) && proven(&case.comfortable),
+    }
+}
+
+/// Whether the verdict on a vehicle is proven: from some direction of travel no maneuver that was asked about does better.
+///
+/// Drawn routes prove nothing: each is one path.
+#[must_use]
+pub fn vehicle_is_proven(study: &Study, vehicle: usize) -> bool {
+    let verdict = vehicle_gate(study, vehicle);
+    let proven = |answer: &Answer| answer.ruled_out == Some(RuledOut::Proven);
+    let no_better = |case: &Case| match verdict {
+        DrawnGate::Comfortable => false,
+        DrawnGate::Tight => proven(&case.comfortable),
+        DrawnGate::No => case_is_proven(case),
+    };
+    let of =
+        |travel: &str, case: &Case| case.vehicle == vehicle && case.route.is_none() && case.travel == travel;
+    let ways = |travel: &str| study.cases.iter().filter(|case| of(travel, case)).all(no_better);
+    travels(study, vehicle).into_iter().any(ways)
 }

@@ -133,6 +133,7 @@ pub(crate) fn found(opening_m: f64, at_least_m: f64) -> Answer {
         faces_u_m: Some((-0.5 * opening_m, 0.5 * opening_m)),
         tightest: Some(contact("left post")),
         witness: Some(path()),
+        ruled_out: None,
         work: 12_345,
     }
 }
@@ -145,6 +146,7 @@ pub(crate) fn not_found(outcome: Outcome) -> Answer {
         faces_u_m: None,
         tightest: None,
         witness: None,
+        ruled_out: None,
         work: 99,
     }
 }
