@@ -10,7 +10,7 @@ use super::results::SCHEDULE_FILE;
 use super::schedule::gate_schedule;
 use super::table::{PAGE_WIDTH, heading, row};
 use super::verdict::file_stems;
-use super::words::{Line, case_sentence, maneuver_words, remarks, sentence_start, verdicts};
+use super::words::{Line, case_sentence, maneuver_words, remarks, sentence_start, star_words, verdicts};
 use crate::drawing::case_figures;
 use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
@@ -258,6 +258,7 @@ fn table(study: &Study, stems: &[String]) -> Markup {
                 }
             }
         }
+        @if let Some(words) = star_words(study) { p class="small" { (words) } }
     }
 }
 

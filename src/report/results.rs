@@ -7,7 +7,9 @@ use super::verdict::file_stems;
 use super::{clearance_word, drawn_path, gate_json, governing_words, layout};
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
-use crate::opening::{Answer, Case, Contact, Outcome, Study, every_vehicle_passes, vehicle_gate};
+use crate::opening::{
+    Answer, Case, Contact, Outcome, Study, every_vehicle_passes, vehicle_gate, vehicle_is_proven,
+};
 use crate::site::{Anchor, Frame, Side};
 use crate::sweep::Envelope;
 use crate::vehicle::{PartKind, Vehicle};
@@ -212,6 +214,9 @@ fn answer(answer: &Answer) -> Value {
     let opening = answer.opening_m.filter(|_| answer.outcome == Outcome::Found);
     fields.insert("opening_m".to_owned(), opening.map_or(Value::Null, |m| number(up(m, OPENING_PLACES))));
     fields.insert("at_least_m".to_owned(), number(down(answer.at_least_m, OPENING_PLACES)));
+    if let Some(ruled_out) = answer.ruled_out {
+        fields.insert("drawn_opening_ruled_out".to_owned(), json!(ruled_out.word()));
+    }
     if let Some((left, right)) = answer.faces_u_m {
         // Outward, so that the two never stand closer than the path needs.
         let faces = json!([number(down(left, PLACE_PLACES)), number(up(right, PLACE_PLACES))]);
@@ -244,6 +249,7 @@ fn vehicles(study: &Study) -> Value {
             "comfortable_opening_m": need(n.comfortable_opening_m),
             "governed_by": n.governed_by.and_then(|i| study.cases.get(i)).map(governing_words),
             "drawn_gate": vehicle_gate(study, n.vehicle).word(),
+            "drawn_gate_proven": vehicle_is_proven(study, n.vehicle),
         })
     });
     needs.collect()

@@ -3,7 +3,8 @@ use super::fixes::fix_lines;
 use super::gate_words::gate_lines;
 use super::limits::savings;
 use super::words::{
-    Line, contact_words, ended, maneuver_words, remarks, sentence_start, sentences, verdicts,
+    Line, contact_words, ended, gate_word, maneuver_words, remarks, sentence_start, sentences, star_words,
+    verdicts,
 };
 use crate::geometry::length::{Round, show, whole_words};
 use crate::opening::{Answer, Case, Outcome, Study, travels};
@@ -41,6 +42,7 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
         let row = Line::plain(row.trim_end());
         lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
     }
+    lines.extend(star_words(study).into_iter().flat_map(|words| wrapped(&Line::plain(words), width)));
     let all = |block: Vec<Line>| block.iter().flat_map(|line| wrapped(line, width)).collect::<Vec<Line>>();
     // The gate's own lines are as wide as they may be, some of them a table's.
     for block in [
@@ -137,7 +139,7 @@ pub(super) fn row(study: &Study, case: &Case) -> Vec<String> {
         format!("- {way}"),
         cell(study, &case.bare),
         cell(study, &case.comfortable),
-        case.drawn_gate.word().to_owned(),
+        gate_word(case),
         limit(case),
     ]
 }

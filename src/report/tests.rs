@@ -391,3 +391,64 @@ fn trade_offs_have_their_file() {
     assert_eq!(truck["vehicle"], "box-truck-26");
     assert_eq!(truck["bare_opening_m"], serde_json::json!([null, 4.1801]), "rounded up");
 }
+
+/// A star where the verdict is proven, in table and page; a line that says what it means; and the word in results.json.
+#[test]
+fn a_proven_verdict_is_marked_and_the_mark_explained() {
+    use crate::opening::RuledOut::{NotProven, Proven};
+    let mut study = study();
+    let rule = |study: &mut Study, case: usize, bare, comfortable| {
+        study.cases[case].bare.ruled_out = bare;
+        study.cases[case].comfortable.ruled_out = comfortable;
+    };
+    let lines = |study: &Study| -> Vec<String> { table(study, 100).lines().map(str::to_owned).collect() };
+    let said = |study: &Study, words: &str| {
+        // The page must say it too.
+        assert!(page(study).contains(words), "{words}");
+        let lines = lines(study);
+        assert!(lines.iter().any(|line| line == words), "{words}: {lines:?}");
+    };
+    let row = |study: &Study, opening: &str| lines(study).into_iter().find(|l| l.contains(opening)).unwrap();
+    let verdict = |study: &Study, vehicle: usize| verdicts(study).swap_remove(vehicle).text;
+
+    said(&study, "No and tight: no better path was found at the gate as drawn. That is not a proof.");
+    assert!(!table(&study, 100).contains('*'));
+    assert!(verdict(&study, 0).starts_with("Box truck passes the 14' gate, but tightly. "));
+    assert!(verdict(&study, 1).contains("does not pass the 14' gate: no path that does was found. "));
+
+    // Tight eastbound driving in, and no by backing in: neither does better.
+    rule(&mut study, 0, None, Some(Proven));
+    rule(&mut study, 1, Some(Proven), Some(NotProven));
+    said(
+        &study,
+        "* Proven: no path of this kind does better at the gate as drawn. Without the *, none was found.",
+    );
+    assert!(row(&study, "13' 9\"").contains(" tight* "));
+    // Without proof of both, "no" is not proven.
+    assert!(row(&study, "14' 10\"").contains(" no "));
+    assert!(!crate::opening::vehicle_is_proven(&study, 0));
+    let results = read_back(&study);
+    let answers = ["bare", "comfortable"].map(|a| results["cases"][1][a]["drawn_opening_ruled_out"].clone());
+    assert_eq!(answers, ["proven", "not-proven"]);
+    assert_eq!(results["cases"][0]["bare"].get("drawn_opening_ruled_out"), None);
+    assert_eq!(results["vehicles"][0]["drawn_gate_proven"], false);
+
+    rule(&mut study, 1, Some(Proven), Some(Proven));
+    assert!(row(&study, "14' 10\"").contains(" no* "));
+    assert!(
+        verdict(&study, 0).starts_with("Box truck passes the 14' gate, but only tightly, which is proven. ")
+    );
+    assert_eq!(read_back(&study)["vehicles"][0]["drawn_gate_proven"], true);
+    // One that passes westbound in comfort, and one that does not, both ways.
+    for case in [3, 5, 6, 7] {
+        rule(&mut study, case, Some(Proven), Some(Proven));
+    }
+    said(&study, "* Proven: no path of this kind does better at the gate as drawn.");
+    assert!(verdict(&study, 1).contains("does not pass the 14' gate, which is proven. "));
+
+    // A drawn route alone: nothing was looked for.
+    study.cases.retain(|c| c.route.is_some());
+    assert!(!table(&study, 100).contains("no better path was found"));
+    assert!(verdict(&study, 0).starts_with("Box truck does not pass the 14' gate. "));
+    assert!(!crate::opening::vehicle_is_proven(&study, 0));
+}

@@ -2,7 +2,10 @@
 use super::placement::placement_words;
 use super::verdict::easiest;
 use crate::geometry::length::{Round, show};
-use crate::opening::{Case, Contact, DrawnGate, Outcome, Study, every_vehicle_passes, travels, vehicle_gate};
+use crate::opening::{
+    Case, Contact, DrawnGate, Outcome, Study, case_is_proven, every_vehicle_passes, travels, vehicle_gate,
+    vehicle_is_proven,
+};
 use crate::site::{Anchor, Maneuver};
 
 /// A line of the report, and the verdict it speaks (for color on a terminal; the words say it too).
@@ -132,10 +135,16 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
     for need in &study.needs {
         let title = study.vehicles.get(need.vehicle).map_or("vehicle", |v| v.title.as_str());
         let gate = vehicle_gate(study, need.vehicle);
-        let verdict = match gate {
-            DrawnGate::Comfortable => format!("passes the {drawn} gate in comfort"),
-            DrawnGate::Tight => format!("passes the {drawn} gate, but tightly"),
-            DrawnGate::No => format!("does not pass the {drawn} gate"),
+        let searched = !travels(study, need.vehicle).is_empty();
+        let verdict = match (gate, vehicle_is_proven(study, need.vehicle)) {
+            (DrawnGate::Comfortable, _) => format!("passes the {drawn} gate in comfort"),
+            (DrawnGate::Tight, true) => format!("passes the {drawn} gate, but only tightly, which is proven"),
+            (DrawnGate::Tight, false) => format!("passes the {drawn} gate, but tightly"),
+            (DrawnGate::No, true) => format!("does not pass the {drawn} gate, which is proven"),
+            (DrawnGate::No, false) if searched => {
+                format!("does not pass the {drawn} gate: no path that does was found")
+            }
+            (DrawnGate::No, false) => format!("does not pass the {drawn} gate"),
         };
         let needs = match (need.bare_opening_m, need.comfortable_opening_m) {
             (Some(bare), Some(comfort)) => {
@@ -210,6 +219,29 @@ pub fn governing_words(case: &Case) -> String {
     match &case.route {
         Some(label) => format!("route {label}"),
         None => format!("{} {}", case.travel, case.maneuver.word()),
+    }
+}
+
+/// "tight", "no", or with a star where that is proven.
+pub(super) fn gate_word(case: &Case) -> String {
+    let star = if case_is_proven(case) { "*" } else { "" };
+    format!("{}{star}", case.drawn_gate.word())
+}
+
+/// What the star behind "no" and "tight" means, and what they mean without it; nothing where every way passes in comfort.
+/// Drawn routes do not count: each is one path, and nothing else was looked for.
+pub(super) fn star_words(study: &Study) -> Option<&'static str> {
+    let asked = study.cases.iter().filter(|c| c.route.is_none() && c.drawn_gate != DrawnGate::Comfortable);
+    let (proven, open): (Vec<&Case>, Vec<&Case>) = asked.partition(|c| case_is_proven(c));
+    match (proven.is_empty(), open.is_empty()) {
+        (true, true) => None,
+        (false, true) => Some("* Proven: no path of this kind does better at the gate as drawn."),
+        (false, false) => Some(
+            "* Proven: no path of this kind does better at the gate as drawn. Without the *, none was found.",
+        ),
+        (true, false) => {
+            Some("No and tight: no better path was found at the gate as drawn. That is not a proof.")
+        }
     }
 }
 
