@@ -11,13 +11,43 @@ const PARTS_LAND_M: f64 = 400.0;
 /// Two rays about a corner, this far apart in radians, see past it on both sides: 0.01 mm at the edge of the land.
 const BESIDE_RAD: f64 = 1e-7;
 
+/// Which ground tires may use in a study of a site. The far edge of a road is a limit in either case.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GroundUse {
+    /// Roads and drives as drawn, and nothing else.
+    Drawn,
+    /// No drive is drawn: roads as drawn, the land between road and gate, and the land behind the gate. Not the land across
+    /// a road.
+    LandBeforeGate,
+}
+
+impl GroundUse {
+    /// The word results.json uses.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Drawn => "drawn",
+            Self::LandBeforeGate => "land-before-gate",
+        }
+    }
+}
+
+/// Which ground tires may use in a study of this site: as drawn where a drive is drawn.
+///
+/// Of a road where vehicles keep to their own lane, tires may use that lane alone; where no drive is drawn, the other half
+/// counts as land where it lies before the gate.
+#[must_use]
+pub fn ground_use(site: &Site) -> GroundUse {
+    if site.drives.is_empty() { GroundUse::LandBeforeGate } else { GroundUse::Drawn }
+}
+
 /// One polygon of ground, with its holes.
 type Piece = (Outline, Vec<Outline>);
 
 /// Where tires may go for one travel, in the gate's frame.
 pub(super) fn ground(site: &Site, travel: &Travel) -> Option<Region> {
     let mut pieces = roads(site, Some(travel));
-    if site.drives.is_empty() {
+    if ground_use(site) == GroundUse::LandBeforeGate {
         pieces.extend(land(site, travel).map(|outline| (outline, Vec::new())));
     }
     pieces.extend(site.drives.iter().map(|drive| (drive.outer.clone(), drive.holes.clone())));
@@ -190,6 +220,32 @@ mod tests {
         walls.push((p(-5.0, 5.0), p(5.0, 5.0)));
         let seen = area(&seen_from(p(0.0, 0.0), &walls));
         assert!((seen - (400.0 - 75.0)).abs() < 1e-3, "{seen}");
+    }
+
+    /// What is said of the ground is what tires are kept to: beside the drive, behind the gate, across the road.
+    #[test]
+    fn what_is_said_of_the_ground_is_so() {
+        let drive = r#"{ "type": "Feature", "properties": { "role": "drive" },
+            "geometry": { "type": "Polygon", "coordinates": [[[-4, -5], [4, -5], [4, 20], [-4, 20], [-4, -5]]] } }, "#;
+        for (drawn, said, word) in
+            [(drive, GroundUse::Drawn, "drawn"), ("", GroundUse::LandBeforeGate, "land-before-gate")]
+        {
+            let plan = format!(
+                r#"{{ "type": "FeatureCollection", "plan": {{ "coordinates": "local-m" }}, "features": [ {drawn}
+                {{ "type": "Feature", "properties": {{ "role": "road", "width": "6 m", "continues": "both" }},
+                  "geometry": {{ "type": "LineString", "coordinates": [[-80, -8], [80, -8]] }} }},
+                {{ "type": "Feature", "properties": {{ "role": "gate", "leaves": "none" }},
+                  "geometry": {{ "type": "LineString", "coordinates": [[-2, 0], [2, 0]] }} }} ] }}"#
+            );
+            let site = crate::site::read(&plan, "plan").unwrap();
+            assert_eq!((ground_use(&site), ground_use(&site).word()), (said, word));
+            let region = ground(&site, &site.travels()[0]).unwrap();
+            let may = |x: f64, y: f64| region.signed_distance(Point::new(x, y)) > 0.0;
+            // On the road and the drive; on land before and behind the gate; across the road.
+            assert!(may(20.0, -8.0) && may(0.0, -2.5) && may(3.0, 10.0));
+            let land = said == GroundUse::LandBeforeGate;
+            assert_eq!([may(10.0, -2.5), may(6.0, 10.0), may(0.0, -11.5)], [land, land, false]);
+        }
     }
 
     /// In canonical form ground reaches as far as it does, to the grid's step, mirrored too.

@@ -22,6 +22,7 @@ mod verdict;
 mod ways;
 
 pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};
+pub use ground::{GroundUse, ground_use};
 pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
 pub use placement::Placement;

@@ -1,6 +1,6 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
-use super::ground::{ground, road_surface};
+use super::ground::{GroundUse, ground, ground_use, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
 use super::look::told;
@@ -129,7 +129,7 @@ pub fn study(
     for other in site.not_asked() {
         notes.push(format!("{} is not asked about: {}.", other.word, other.reason));
     }
-    if site.drives.is_empty() {
+    if ground_use(&site) == GroundUse::LandBeforeGate {
         notes.push(
             "No drive is drawn: tires are kept to the road as drawn and to the land between it and the gate and behind \
              the gate. Draw the drive to hold them to it."

@@ -8,7 +8,7 @@ use super::{clearance_word, drawn_path, gate_json, governing_words, layout};
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{
-    Answer, Case, Contact, Outcome, Study, every_vehicle_passes, vehicle_gate, vehicle_is_proven,
+    Answer, Case, Contact, Outcome, Study, every_vehicle_passes, ground_use, vehicle_gate, vehicle_is_proven,
 };
 use crate::site::{Anchor, Frame, Side};
 use crate::sweep::Envelope;
@@ -66,6 +66,7 @@ pub fn value(study: &Study) -> Value {
         },
         "frame": frame(&site.frame),
         "clearance_m": place(study.clearance_m),
+        "ground": ground_use(site).word(),
         "every_vehicle_passes": every_vehicle_passes(study),
         "cases": cases,
         "vehicles": vehicles(study),

@@ -26,6 +26,11 @@ fn the_contract_has_its_fields_in_its_order() {
         assert!(results["plan"].get(field).is_some(), "plan.{field}");
     }
     assert!(results.get("clearance_m").is_some() && results["gate"].is_object());
+    assert_eq!(results["ground"], "land-before-gate");
+    let mut driven = study();
+    let outer = Outline([(-3.0, 0.0), (3.0, 0.0), (3.0, 9.0)].map(|(x, y)| Point::new(x, y)).to_vec());
+    driven.site.drives = vec![crate::site::Ground { label: "drive".to_owned(), outer, holes: vec![] }];
+    assert_eq!(read_back(&driven)["ground"], "drawn");
     let cases = results["cases"].as_array().unwrap();
     assert_eq!(cases.len(), 9);
     for case in cases {
