@@ -32,7 +32,7 @@ pub struct SketchArgs {
     /// Side of the square posts
     #[arg(long, value_name = "LENGTH", default_value = "6 in", value_parser = measure)]
     post: f64,
-    /// Width of the apron or culvert between road and gate; without it tires may go anywhere
+    /// Width of the apron or culvert between road and gate; without it tires may use all the land between road and gate and behind the gate
     #[arg(long, value_name = "LENGTH", value_parser = measure)]
     apron: Option<f64>,
     /// Radius of the apron's corners at the road
@@ -44,7 +44,8 @@ pub struct SketchArgs {
     /// Width of the yard inside, if there is an apron; as wide as the depth if not given
     #[arg(long, value_name = "LENGTH", value_parser = measure, requires = "apron")]
     width_inside: Option<f64>,
-    /// What is on the far side of the road
+    /// What is on the far side of the road. Its far edge is the limit for tires in any case: no vehicle leaves the pavement
+    /// there
     #[arg(long, value_enum, default_value = "open")]
     far_side: FarSideWord,
     /// The side of the road people drive on
@@ -63,11 +64,11 @@ pub struct SketchArgs {
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
 enum FarSideWord {
-    /// Nothing a bumper would touch
+    /// Nothing to touch: bumpers and mirrors may hang over the edge of the pavement
     Open,
-    /// A ditch: tires keep out, a bumper passes over
+    /// A ditch: bumpers and mirrors may hang over it
     Ditch,
-    /// A wall, bank or hedge: nothing passes
+    /// A wall, bank or hedge at the edge of the pavement: nothing hangs over
     Wall,
 }
 
@@ -112,6 +113,7 @@ pub fn run(args: &SketchArgs) -> Result<ExitCode, Faults> {
         return Ok(ExitCode::SUCCESS);
     };
     output::write_new(path, text.as_bytes())?;
+    eprintln!("{}", tape.far_side.words());
     eprintln!("Written: {}. Study it with: wideenough study {}", path.display(), path.display());
     Ok(ExitCode::SUCCESS)
 }

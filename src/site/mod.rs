@@ -49,7 +49,7 @@ pub struct Site {
     /// Index in `roads` of the road nearest to the gate, from whose edge the setback is measured: 0, or 1 where the
     /// gate stands at a turnaround that the first road leads into.
     pub beside_gate: usize,
-    /// Surface the tires may use besides the roads. Empty: tires may go anywhere that is not an obstacle.
+    /// Surface the tires may use besides the roads. Empty: the land between road and gate and behind the gate.
     pub drives: Vec<Ground>,
     /// The gate.
     pub gate: Gate,

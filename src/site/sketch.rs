@@ -16,16 +16,34 @@ const CORNER_STEPS: u32 = 20;
 /// The largest measure taken: a kilometer.
 const MOST_M: f64 = 1000.0;
 
-/// What stands beyond the far edge of the road.
+/// What is beyond the far edge of the road. Tires stay on the pavement there, whatever it is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum FarSide {
-    /// Nothing a bumper would touch.
+    /// Nothing a body would touch: it may hang over the edge of the pavement.
     #[default]
     Open,
-    /// A ditch: tires keep out, a bumper passes over.
+    /// A ditch: a body may hang over it.
     Ditch,
-    /// A wall, bank or hedge: nothing passes.
+    /// A wall, bank or hedge at the edge of the pavement: nothing hangs over.
     Wall,
+}
+
+impl FarSide {
+    /// What vehicles may do at the far edge of the road, as a sentence.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Open => {
+                "Tires stay on the pavement at the far edge of the road; bumpers and mirrors may hang over that edge."
+            }
+            Self::Ditch => {
+                "Tires stay on the pavement at the far edge of the road; bumpers and mirrors may hang over the ditch."
+            }
+            Self::Wall => {
+                "A wall, bank or hedge stands at the far edge of the road; no part of a vehicle gets past that edge."
+            }
+        }
+    }
 }
 
 /// What one measures with a tape at a gate, in meters.
@@ -43,7 +61,8 @@ pub struct TapeMeasurements {
     pub skew_deg: f64,
     /// Side of the square posts.
     pub post_m: f64,
-    /// Width of the apron or culvert between road and gate; `None`: tires may go anywhere but into obstacles.
+    /// Width of the apron or culvert between road and gate; `None`: tires may also use the land between road
+    /// and gate and behind the gate.
     pub apron_width_m: Option<f64>,
     /// Radius of the apron's two corners at the road; 0 for square ones.
     pub apron_radius_m: f64,
@@ -188,7 +207,10 @@ pub fn to_plan_text(tape: &TapeMeasurements) -> Result<String, SketchError> {
     let drives_on = if tape.drives_on == Side::Left { "left" } else { "right" };
     let head = json!({
         "title": tape.title,
-        "note": "Drawn from tape measurements: the middle of the gate is at [0, 0], the road below it.",
+        "note": format!(
+            "Drawn from tape measurements: the middle of the gate is at [0, 0], the road below it. {}",
+            tape.far_side.words()
+        ),
         "coordinates": coordinates,
         "units": units,
         "drives_on": drives_on,
