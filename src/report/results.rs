@@ -8,7 +8,8 @@ use super::{clearance_word, drawn_path, gate_json, governing_words, layout};
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{
-    Answer, Case, Contact, Outcome, Study, every_vehicle_passes, ground_use, vehicle_gate, vehicle_is_proven,
+    Answer, Case, Contact, DrawnGate, Outcome, Study, every_vehicle_passes, ground_use, vehicle_gate,
+    vehicle_is_proven,
 };
 use crate::site::{Anchor, Frame, Side};
 use crate::sweep::Envelope;
@@ -243,15 +244,20 @@ fn contact(contact: &Contact) -> Value {
 fn vehicles(study: &Study) -> Value {
     let need = |m: Option<f64>| m.map_or(Value::Null, |m| number(up(m, OPENING_PLACES)));
     let needs = study.needs.iter().map(|n| {
-        json!({
+        let gate = vehicle_gate(study, n.vehicle);
+        let mut value = json!({
             "vehicle": study.vehicles.get(n.vehicle).map(|v| &v.name),
             "title": study.vehicles.get(n.vehicle).map(|v| &v.title),
             "bare_opening_m": need(n.bare_opening_m),
             "comfortable_opening_m": need(n.comfortable_opening_m),
             "governed_by": n.governed_by.and_then(|i| study.cases.get(i)).map(governing_words),
-            "drawn_gate": vehicle_gate(study, n.vehicle).word(),
-            "drawn_gate_proven": vehicle_is_proven(study, n.vehicle),
-        })
+            "drawn_gate": gate.word(),
+        });
+        // "Comfortable" needs no such word: its path is the proof.
+        if gate != DrawnGate::Comfortable {
+            value["drawn_gate_proven"] = json!(vehicle_is_proven(study, n.vehicle));
+        }
+        value
     });
     needs.collect()
 }

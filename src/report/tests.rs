@@ -444,6 +444,9 @@ fn a_proven_verdict_is_marked_and_the_mark_explained() {
         verdict(&study, 0).starts_with("Box truck passes the 14' gate, but only tightly, which is proven. ")
     );
     assert_eq!(read_back(&study)["vehicles"][0]["drawn_gate_proven"], true);
+    let mut passing = study.clone();
+    passing.cases[0].drawn_gate = DrawnGate::Comfortable;
+    assert_eq!(read_back(&passing)["vehicles"][0].get("drawn_gate_proven"), None);
     // One that passes westbound in comfort, and one that does not, both ways.
     for case in [3, 5, 6, 7] {
         rule(&mut study, case, Some(Proven), Some(Proven));
