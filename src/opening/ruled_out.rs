@@ -58,6 +58,7 @@ pub(super) const fn unproven(passes: bool) -> Option<RuledOut> {
 #[cfg(test)]
 mod tests {
     use super::super::ask::Ask;
+    use super::super::starts::lanes;
     use super::super::study::scene;
     use super::*;
     use crate::site::Maneuver;
@@ -78,7 +79,8 @@ mod tests {
         let site = crate::site::read(plan, "plan").unwrap();
         let scene = scene(&site, site.travels().swap_remove(0));
         let truck = crate::vehicle::find("box-truck-26").unwrap();
-        let ask = Ask::new(&site, &scene, &truck, Maneuver::DriveIn, (0, 0.3));
+        let lanes = lanes(&scene, &truck, [0.0, 0.3]);
+        let ask = Ask::new(&site, &scene, lanes, (&truck, Maneuver::DriveIn), 0);
         let answer = Answer {
             outcome,
             opening_m: half_m.map(|half_m| 2.0 * half_m),
