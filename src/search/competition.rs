@@ -146,7 +146,7 @@ const FINE_TRUST: f64 = 0.3;
 const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
 /// They are laid out again and again, so many times that far apart: each layout has minima of its own, and which of them gains
 /// something differs from case to case.
-const ANEW: [f64; 4] = [1.1, 0.9, 0.75, 1.3];
+const ANEW: [f64; 4] = [0.9, 0.75, 0.55, 1.3];
 const ANEW_IN_COMFORT: [f64; 2] = [0.9, 1.1];
 /// Behind a trailer, where each takes longer.
 const ANEW_BEHIND: [f64; 3] = [1.1, 0.9, 0.75];
@@ -157,8 +157,8 @@ const WORTH_ANEW_M: f64 = 0.01;
 /// Behind a trailer all layouts are gone through again, so many times at most, while that gains this share.
 const MOST_TURNS: usize = 3;
 const WORTH_A_TURN: f64 = 5e-4;
-/// Nor is less than this: the wheels are turned more evenly on fewer knots.
-const GAIN_ANEW_M: f64 = 1e-4;
+/// Nor is less than this, a fiftieth of a millimeter: the wheels are turned more evenly on fewer knots.
+const GAIN_ANEW_M: f64 = 2e-5;
 /// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
 /// not polished finely.
 const HOPELESS: f64 = 1.1;

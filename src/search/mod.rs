@@ -196,7 +196,7 @@ impl Effort {
         coarse: 16,
         polished: 2,
         fine: 18,
-        finest: 12,
+        finest: 16,
         spacing_m: 1.0,
         worth_m: FINE.worth_m,
     };
