@@ -466,6 +466,41 @@ pub fn without_obstacle(plan: &Value) -> Vec<Value> {
     obstacles.map(without).collect()
 }
 
+/// A plan with nothing but its roads, driven over their whole width, its gate and its fences; `None` for other roads than one
+/// straight across the front.
+pub fn bare_road(place: &Place) -> Option<Value> {
+    let mut plan = place.plan.clone();
+    let features = plan["features"].as_array_mut().expect("features");
+    features
+        .retain(|f| !["obstacle", "drive"].contains(&f["properties"]["role"].as_str().unwrap_or_default()));
+    for feature in features {
+        feature["properties"].as_object_mut().expect("properties").remove("use");
+    }
+    (place.kind == "across").then_some(plan)
+}
+
+/// A plan with its roads farther from the gate.
+pub fn farther_back(plan: &Value, by: f64) -> Value {
+    let center = read(plan).expect("a sound plan").gate.center();
+    let mut plan = plan.clone();
+    for feature in plan["features"].as_array_mut().expect("features") {
+        if feature["properties"]["role"] == "road" {
+            let line = points(&feature["geometry"]["coordinates"]);
+            let sign = if is_left_of(&line, center) { -1.0 } else { 1.0 };
+            feature["geometry"]["coordinates"] = coordinates(&beside(&line, sign * by));
+        }
+    }
+    plan
+}
+
+/// A plan whose people drive on the other side of the road.
+pub fn other_side(plan: &Value) -> Value {
+    let mut plan = plan.clone();
+    let other = if drives_on(&plan) == Side::Left { "right" } else { "left" };
+    plan["plan"]["drives_on"] = json!(other);
+    plan
+}
+
 /// The side of the road that people drive on.
 pub fn drives_on(plan: &Value) -> Side {
     if plan["plan"]["drives_on"] == "left" { Side::Left } else { Side::Right }

@@ -15,11 +15,14 @@ use wideenough::site::{Maneuver, Side, Site};
 /// Two answers to one problem differ by no more than this share, and an answer is worse by no more.
 const SHARE: f64 = 0.001;
 
+/// The same of a gate farther from the road: more turns are needed there, and where two of them end differs a little more.
+const SHARE_FARTHER_BACK: f64 = 0.005;
+
 /// Places looked at unless the environment says otherwise: one of each kind of road.
 const USUAL: u64 = 9;
 
 /// Laws that compare with another study; comfort is compared with bare in all.
-const LAWS: [&str; 8] = [
+const LAWS: [&str; 10] = [
     "mirrored",
     "turned",
     "shifted",
@@ -28,6 +31,8 @@ const LAWS: [&str; 8] = [
     "obstacle removed",
     "more shunts",
     "thorough",
+    "near lane",
+    "farther back",
 ];
 
 /// What was compared, and the worst of each law.
@@ -95,8 +100,12 @@ struct Change {
     maneuvers: Vec<Maneuver>,
     /// Whether the answers must be the same; else they must not be wider.
     same: bool,
-    /// Only vehicles that come in the half of the road beside the gate.
-    near_half: bool,
+    /// Only vehicles that come in the half of the road beside the gate (true), or in the other.
+    half: Option<bool>,
+    /// What the change is made to, where that is not the place itself.
+    from: Option<Value>,
+    /// The share by which answers may be worse.
+    share: f64,
 }
 
 /// The changes of a place that a law speaks about.
@@ -108,7 +117,9 @@ fn changes(law: &'static str, place: &Place, site: &Site) -> Vec<Change> {
         options: options(),
         maneuvers: maneuvers(place),
         same: true,
-        near_half: false,
+        half: None,
+        from: None,
+        share: SHARE,
     };
     let plan = &place.plan;
     let same = |(plan, axes): (Value, Axes)| vec![change(plan, axes)];
@@ -116,6 +127,25 @@ fn changes(law: &'static str, place: &Place, site: &Site) -> Vec<Change> {
     // An angle of its own for every place.
     let angle = 0.3 + 0.7 * f64::from(u32::try_from(place.seed % 1000).expect("small"));
     match law {
+        // Whoever drives on the other side of the road comes in the nearer half, from where the farther one can be had.
+        "near lane" => {
+            let from = generator::bare_road(place);
+            let swapped = |from: Value| Change {
+                half: Some(false),
+                from: Some(from.clone()),
+                ..more(generator::other_side(&from))
+            };
+            from.map(swapped).into_iter().collect()
+        }
+        "farther back" => {
+            let from = generator::bare_road(place);
+            let back = |from: Value| Change {
+                from: Some(from.clone()),
+                share: SHARE_FARTHER_BACK,
+                ..more(generator::farther_back(&from, 1.0))
+            };
+            from.map(back).into_iter().collect()
+        }
         "mirrored" => same(generator::mirrored(plan)),
         "turned" => same(generator::turned(plan, angle)),
         "shifted" => same(generator::shifted(plan, Point::new(123.4, -567.8))),
@@ -123,7 +153,7 @@ fn changes(law: &'static str, place: &Place, site: &Site) -> Vec<Change> {
         "wider road" => {
             let near_half = site.roads[0].width_m >= 16.0 * 0.3048;
             let wider = generator::wider_road(place, 1.0).filter(|wider| covers(wider, site));
-            wider.map(|plan| Change { near_half, ..more(plan) }).into_iter().collect()
+            wider.map(|plan| Change { half: near_half.then_some(true), ..more(plan) }).into_iter().collect()
         }
         "obstacle removed" => {
             let alone =
@@ -232,7 +262,7 @@ impl Judged {
 }
 
 /// Each place is held to one or two of the laws, by turns; with `PLACES` to all of them, or as `PLACES_LAWS` says: "all",
-/// "turns" or "none".
+/// "turns", "none" or the name of one.
 fn seen() -> &'static Seen {
     static SEEN: OnceLock<Seen> = OnceLock::new();
     SEEN.get_or_init(|| {
@@ -251,9 +281,11 @@ fn seen() -> &'static Seen {
                     "more shunts" => place.seed == 3,
                     "thorough" => place.seed == 1,
                     "wider road" => [0, 3, 7].contains(&place.seed),
+                    // Only of roads across the front.
+                    "near lane" | "farther back" => place.seed == 0,
                     _ => place.seed < 8 && place.seed % 4 == turn % 4,
                 };
-                if !(which == "all" || (which == "turns" && due)) {
+                if !(which == "all" || which == *law || (which == "turns" && due)) {
                     continue;
                 }
                 let any = base.cases.iter().any(|c| c.bare.opening_m.or(c.comfortable.opening_m).is_some());
@@ -291,6 +323,13 @@ fn witnesses_pass_the_judge() {
 
 /// Holds the answers of a changed place to those of the place.
 fn hold(place: &Place, site: &Site, base: &Study, change: &Change, book: &mut Book, judged: &mut Judged) {
+    // What is compared may be the place with less in it.
+    let less = change.from.as_ref().map(|plan| {
+        let site = generator::read(plan).expect("a sound plan");
+        let study = answers(&site, &change.maneuvers, &change.options);
+        (site, study)
+    });
+    let (site, base) = less.as_ref().map_or((site, base), |(site, study)| (site, study));
     let other = match generator::read(&change.plan) {
         Ok(other) => other,
         Err(fault) => {
@@ -305,7 +344,7 @@ fn hold(place: &Place, site: &Site, base: &Study, change: &Change, book: &mut Bo
         book.note(change.law, place, "all", f64::INFINITY, SHARE, &values);
     }
     for case in base.cases.iter().filter(|c| change.maneuvers.contains(&c.maneuver)) {
-        if change.near_half && !comes_beside_gate(site, &place.plan, &case.travel) {
+        if change.half.is_some_and(|near| near != comes_beside_gate(site, &place.plan, &case.travel)) {
             continue;
         }
         let vehicle = &base.vehicles[case.vehicle];
@@ -320,7 +359,7 @@ fn hold(place: &Place, site: &Site, base: &Study, change: &Change, book: &mut Bo
             let by = wider_by(a, b);
             let by = if change.same { by.abs() } else { by };
             let values = format!("{}, then {}", shown(a), shown(b));
-            book.note(change.law, place, &format!("{name} {word}"), by, SHARE, &values);
+            book.note(change.law, place, &format!("{name} {word}"), by, change.share, &values);
         }
     }
 }
