@@ -466,16 +466,25 @@ pub fn without_obstacle(plan: &Value) -> Vec<Value> {
     obstacles.map(without).collect()
 }
 
-/// A plan with nothing but its roads, driven over their whole width, its gate and its fences; `None` for other roads than one
-/// straight across the front.
+/// A plan with nothing but its road, of two lanes or more and driven over its whole width, its gate and its fences; `None` for
+/// other roads than one straight across the front.
 pub fn bare_road(place: &Place) -> Option<Value> {
+    /// Less is a road of one lane: see the program's own rule, 16 ft.
+    const TWO_LANES_M: f64 = 5.5;
+    let center = read(&place.plan).ok()?.gate.center();
     let mut plan = place.plan.clone();
-    let features = plan["features"].as_array_mut().expect("features");
+    let features = plan["features"].as_array_mut()?;
     features
         .retain(|f| !["obstacle", "drive"].contains(&f["properties"]["role"].as_str().unwrap_or_default()));
-    for feature in features {
-        feature["properties"].as_object_mut().expect("properties").remove("use");
-    }
+    let road = features.iter_mut().find(|f| f["properties"]["role"] == "road")?;
+    road["properties"].as_object_mut()?.remove("use");
+    let width = road["properties"]["width"].as_f64()?;
+    let by = (TWO_LANES_M - width).max(0.0);
+    road["properties"]["width"] = json!(width + by);
+    // It gains on the far side alone.
+    let line = points(&road["geometry"]["coordinates"]);
+    let sign = if is_left_of(&line, center) { -1.0 } else { 1.0 };
+    road["geometry"]["coordinates"] = coordinates(&beside(&line, sign * 0.5 * by));
     (place.kind == "across").then_some(plan)
 }
 
