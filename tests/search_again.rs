@@ -4,9 +4,10 @@ use common::{box_truck, gooseneck, pickup, standard_lane, standard_site};
 use rstest::rstest;
 use std::time::Instant;
 use wideenough::clearance::Surroundings;
+use wideenough::opening::{self, StudyOptions, Wanted, study};
 use wideenough::search::{Effort, Finding, Question, again, narrowest};
-use wideenough::site::Maneuver;
-use wideenough::vehicle::Vehicle;
+use wideenough::site::{Maneuver, Site};
+use wideenough::vehicle::{Vehicle, find};
 
 /// What the answer may be wider by than that of a whole search.
 const SHARE: f64 = 0.005;
@@ -67,4 +68,55 @@ fn a_gate_set_back_step_by_step(
         assert!(now.work * 3 < whole.work, "{} poses again, {} from scratch", now.work, whole.work);
         last = now;
     }
+}
+
+/// A place with a gate from x = -2 to `right_m`, 3 m from the road, with leaves and a tree; `inward_m` turns its right end in.
+fn dragged(right_m: f64, inward_m: f64) -> Site {
+    let plan = format!(
+        r#"{{ "type": "FeatureCollection", "plan": {{ "coordinates": "local-m" }}, "features": [
+        {{ "type": "Feature", "properties": {{ "role": "road", "width": "6 m", "continues": "both" }},
+          "geometry": {{ "type": "LineString", "coordinates": [[-80, -6], [80, -6]] }} }},
+        {{ "type": "Feature", "properties": {{ "role": "gate", "leaves": "double" }},
+          "geometry": {{ "type": "LineString", "coordinates": [[-2, 0], [{right_m}, {inward_m}]] }} }},
+        {{ "type": "Feature", "properties": {{ "role": "obstacle", "radius": "0.3 m" }},
+          "geometry": {{ "type": "Point", "coordinates": [4, -1.5] }} }} ] }}"#
+    );
+    wideenough::site::read(&plan, "plan").expect("a sound plan")
+}
+
+/// A post of a plan is dragged by some centimeters: each case of a study is as wide, asked again, as in a whole study.
+#[test]
+fn a_dragged_post() {
+    let wanted: Vec<Wanted> =
+        ["pickup", "box-truck-16", "pickup-bumper-pull-20"].map(|name| find(name).unwrap().into()).into();
+    let options = StudyOptions { changes: false, ..StudyOptions::default() };
+    let before = study(dragged(2.0, 0.0), &wanted, &options, &|_| ());
+    let mut times: [Vec<f64>; 2] = Default::default();
+    for (right_m, inward_m) in [(2.05, 0.0), (2.2, 0.1)] {
+        let site = dragged(right_m, inward_m);
+        let after = study(site.clone(), &wanted, &options, &|_| ());
+        for (index, case) in after.cases.iter().enumerate() {
+            for (comfortable, whole) in [(false, &case.bare), (true, &case.comfortable)] {
+                let started = Instant::now();
+                let now = opening::again(&before, index, comfortable, &site).expect("a case");
+                let ms = started.elapsed().as_secs_f64() * 1e3;
+                let towed = before.vehicles[case.vehicle].units.len() > 1;
+                times[usize::from(towed)].push(ms);
+                let [now_m, whole_m] = [now.opening_m, whole.opening_m].map(|m| m.unwrap_or(f64::INFINITY));
+                println!(
+                    "{} {} {:?} {right_m} {inward_m}: {now_m:.4} again in {ms:.0} ms, {whole_m:.4}, {:.2} %",
+                    before.vehicles[case.vehicle].name,
+                    case.travel,
+                    case.maneuver,
+                    100.0 * (now_m / whole_m - 1.0)
+                );
+                assert!(now_m <= whole_m * (1.0 + SHARE), "{now_m} m again, {whole_m} m in a whole study");
+            }
+        }
+    }
+    for (kind, times) in ["rigid", "with a trailer"].iter().zip(&mut times) {
+        times.sort_by(f64::total_cmp);
+        println!("{kind}: median {:.0} ms of {}", times[times.len() / 2], times.len());
+    }
+    assert!(opening::again(&before, before.cases.len(), false, &before.site).is_none());
 }

@@ -8,7 +8,7 @@ use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::search::certify::{certify, led_in};
 use crate::search::lane::Lane;
 use crate::search::{
-    Effort, Finding, Found, Goal, Question, narrowest, narrowest_within, near, on_other_knots,
+    Effort, Finding, Found, Goal, Question, again, narrowest, narrowest_within, near, on_other_knots,
 };
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
@@ -205,7 +205,7 @@ impl<'a> Place<'a> {
         Some(Self { way, site, scene, ask })
     }
 
-    fn frame(&self) -> GateFrame {
+    pub(super) fn frame(&self) -> GateFrame {
         self.scene.surroundings.frame
     }
 
@@ -259,6 +259,14 @@ impl<'a> Place<'a> {
             return vec![kept];
         }
         vec![kept, in_gate(&known.path, &GateFrame::of(&known.gate))]
+    }
+
+    /// The narrowest opening here, from what is known at a site that differs a little, if anything is.
+    pub(super) fn again(&self, known: Option<&Known>) -> Finding {
+        let seeds = known.map_or_else(Vec::new, |known| self.seeds(known));
+        let about_m = known.map_or(f64::INFINITY, |known| known.opening_m);
+        let find = |question: &Question| again(question, &seeds, about_m);
+        self.ask.easiest(&self.scene.surroundings, self.way.clearance_m, find)
     }
 
     /// The narrowest opening here, searched from what is known elsewhere. Never wider than what those paths need here.

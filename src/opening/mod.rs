@@ -1,5 +1,6 @@
 //! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn; what limits each
 //! and what a change would save; and what to order.
+mod again;
 mod ask;
 mod demand;
 mod fix;
@@ -21,6 +22,7 @@ mod tradeoff;
 mod verdict;
 mod ways;
 
+pub use again::again;
 pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};
 pub use ground::{GroundUse, ground_use};
 pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};

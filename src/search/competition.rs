@@ -323,7 +323,7 @@ impl Search<'_> {
         done.into_iter().map(|(result, _)| result).collect()
     }
 
-    /// Paths that begin in the lane as courses: with their own knots where those are even and not too many, else with new
+    /// Paths that begin in the lane as courses: with their own knots where those are even and not too many to work with, else with new
     /// ones.
     pub(super) fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
         let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
@@ -333,7 +333,7 @@ impl Search<'_> {
             let own = Track::retrace(path, station, offset, max);
             let spacing_m = if own.is_some() { self.finer_m() } else { self.effort.spacing_m };
             let (track, x) = own
-                .filter(|(track, _)| track.has_few_knots())
+                .filter(|(track, _)| track.has_few_knots() || self.effort.keeps_knots())
                 .unwrap_or_else(|| Track::fit(path, station, offset, max, spacing_m));
             track.in_lane(lane, max, x)
         };
