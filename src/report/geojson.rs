@@ -12,6 +12,7 @@ use crate::motion::{Chain, Path};
 use crate::opening::{Case, Study};
 use crate::site::{Frame, Gate};
 use crate::sweep::Envelope;
+use geo::Area;
 use geo::orient::Direction;
 use geo::{Coord, LineString, MultiPolygon, Orient, Polygon};
 use geojson::{Feature, FeatureCollection, Geometry, GeometryValue, JsonObject, Position};
@@ -136,10 +137,12 @@ fn areas(frame: &Frame, polygons: &[Vec<Outline>]) -> Option<Geometry> {
     for (part, turns) in steps.sound(polygons) {
         // Outer rings counterclockwise, holes clockwise: the right-hand rule of RFC 7946.
         for p in &part.orient(Direction::Default) {
+            // Rounding may leave a ring without ground inside: too few corners, or all of them in a line.
+            let flat = |line: &LineString<f64>| Polygon::new(line.clone(), Vec::new()).unsigned_area() == 0.0;
             let outer = ring(&steps, p.exterior(), turns);
-            // What rounding left without ground inside.
-            if outer.len() > 3 {
-                let holes = p.interiors().iter().map(|line| ring(&steps, line, turns));
+            if outer.len() > 3 && !flat(p.exterior()) {
+                let holes = p.interiors().iter().filter(|line| !flat(line));
+                let holes = holes.map(|line| ring(&steps, line, turns));
                 written.push(std::iter::once(outer).chain(holes.filter(|r| r.len() > 3)).collect());
             }
         }
