@@ -323,8 +323,8 @@ impl Search<'_> {
         done.into_iter().map(|(result, _)| result).collect()
     }
 
-    /// Paths that begin in the lane as courses: with their own knots where those are even and not too many to work with, else with new
-    /// ones.
+    /// Paths that begin in the lane as courses: with their own knots where those are even and not too many to work with, else
+    /// with new ones.
     pub(super) fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
         let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
         let course = |path: &Path| {
