@@ -75,7 +75,7 @@ fn help_and_command_say_it_too() {
     let (help, _) = run(&["sketch", "--help"]);
     let help = help.split_whitespace().collect::<Vec<&str>>().join(" ");
     for words in [
-        "Its far edge is the limit for tires in any case: no vehicle leaves the pavement there",
+        "What is beyond the far edge of the road. Tires stay on the pavement in any case",
         "bumpers and mirrors may hang over the edge of the pavement",
         "without it tires may use all the land between road and gate and behind the gate",
     ] {

@@ -18,8 +18,8 @@ pub(super) const ROUNDING_M: f64 = 1e-6;
 /// How near a part must be to the gate's depth for its corners' ways to be followed: more than a step of the search.
 const NEAR_GATE_M: f64 = 1.0;
 
-/// How far past an end of the closed line what a vehicle reaches counts as at the gate, while it is searched: more than it
-/// moves between two poses of an inspection, which looks at the line itself.
+/// Margin that the search adds to each end of the closed gate line, meters: more than a vehicle moves between two poses of an
+/// inspection, which uses the line without a margin. So the search is the stricter of the two.
 pub(super) const PAST_END_M: f64 = 0.03;
 
 /// What one pose needs.

@@ -44,8 +44,7 @@ pub struct SketchArgs {
     /// Width of the yard inside, if there is an apron; as wide as the depth if not given
     #[arg(long, value_name = "LENGTH", value_parser = measure, requires = "apron")]
     width_inside: Option<f64>,
-    /// What is on the far side of the road. Its far edge is the limit for tires in any case: no vehicle leaves the pavement
-    /// there
+    /// What is beyond the far edge of the road. Tires stay on the pavement in any case
     #[arg(long, value_enum, default_value = "open")]
     far_side: FarSideWord,
     /// The side of the road people drive on

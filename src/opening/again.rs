@@ -1,12 +1,14 @@
-//! One way in asked about again at a changed site, from the answer of a study: for a post that someone drags.
+//! A warm start for one case of a study: the opening at a slightly changed site, from the path found before. For a plan that
+//! someone edits by dragging a post.
 use super::ask::Place;
 use super::limits::{follow, way};
 use super::study::answer;
 use super::{Answer, Study};
 use crate::site::Site;
 
-/// What a case of a study needs at `changed`, a site that differs a little from the study's: from the way the study found, on
-/// the ground and as it lay to the gate, and only where neither leads in by a whole search. Bare, or with the study's clearance.
+/// The opening that a case of a study needs at `changed`, a site that differs a little from the study's, by a warm start: the
+/// study's path is polished where it lay on the ground, and where it lay relative to the gate. A full search follows only if
+/// neither gets in. Bare, or with the study's clearance.
 ///
 /// Some tens of milliseconds, for a vehicle without a trailer most of them for the site itself (its ground and where the vehicle
 /// may start). Where the change is small a whole search gives an answer narrower by half a percent at most. The answer is for

@@ -115,8 +115,7 @@ impl<'a> Ask<'a> {
             self.goals.iter().map(|goal| find(Some(goal.clone()))).collect()
         };
         let work = findings.iter().map(|f| f.work).sum();
-        let width = |f: &Finding| f.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
-        findings.sort_by(|a, b| width(a).total_cmp(&width(b)));
+        findings.sort_by(|a, b| a.opening_m().total_cmp(&b.opening_m()));
         Finding { work, ..findings.swap_remove(0) }
     }
 

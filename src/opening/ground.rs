@@ -222,7 +222,7 @@ mod tests {
         assert!((seen - (400.0 - 75.0)).abs() < 1e-3, "{seen}");
     }
 
-    /// What is said of the ground is what tires are kept to: beside the drive, behind the gate, across the road.
+    /// `ground_use` agrees with the region that limits the tires, beside the drive, behind the gate and across the road.
     #[test]
     fn what_is_said_of_the_ground_is_so() {
         let drive = r#"{ "type": "Feature", "properties": { "role": "drive" },

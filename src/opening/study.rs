@@ -341,7 +341,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let seeds: Vec<Path> = bare.starts.iter().chain(&comfortable.starts).cloned().collect();
     // A path that keeps a clearance also passes without: it may be the better bare one.
     if let Some(found) = &comfortable.found {
-        let known_m = bare.found.as_ref().map_or(f64::INFINITY, |bare| bare.inspection.opening_m);
+        let known_m = bare.opening_m();
         let again = asked.look(surroundings, 0.0, &found.path, known_m);
         let narrower = |now: &Found| now.inspection.opening_m < known_m;
         if let Some(again) = again.filter(narrower) {

@@ -328,8 +328,7 @@ impl Search<'_> {
     pub(super) fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
         let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
         let course = |path: &Path| {
-            let station = lane.station_of(&path.start.lead);
-            let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
+            let (station, offset) = lane.station_and_offset(&path.start.lead);
             let own = Track::retrace(path, station, offset, max);
             let spacing_m = if own.is_some() { self.finer_m() } else { self.effort.spacing_m };
             let (track, x) = own
@@ -469,9 +468,8 @@ impl Search<'_> {
         // Behind a trailer so many knots cost more than they gain.
         let towed = encounter.units.len() > 1;
         let (apart_m, look) = if towed { (self.finer_m() * times, self.fine()) } else { (apart_m, FINEST) };
-        let station = lane.station_of(&path.start.lead);
-        let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
-        let (track, x) = Track::fit_anew(path, (station, offset), steering.max_curvature, apart_m);
+        let start = lane.station_and_offset(&path.start.lead);
+        let (track, x) = Track::fit_anew(path, start, steering.max_curvature, apart_m);
         let (track, x) = track.in_lane(lane, steering.max_curvature, x);
         let mut polish =
             Polish { question: self.question, encounter: &encounter, track: &track, look, work: 0 };

@@ -69,8 +69,7 @@ impl Search<'_> {
         let max = question.vehicle.steering.max_curvature;
         let course = |path: &Path| {
             let path = moved_over(question, &encounter.chain, path)?;
-            let station = question.lane.station_of(&path.start.lead);
-            let offset = question.lane.pose(station, 0.0).to_body(path.start.lead.position).y;
+            let (station, offset) = question.lane.station_and_offset(&path.start.lead);
             let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
             Some(track.in_lane(question.lane, max, x))
         };
@@ -136,8 +135,7 @@ impl Search<'_> {
             let path = plan.path(question, &x);
             let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
             let Some(path) = approached(question, &encounter.chain, &path) else { continue };
-            let station = lane.station_of(&path.start.lead);
-            let offset = lane.pose(station, 0.0).to_body(path.start.lead.position).y;
+            let (station, offset) = lane.station_and_offset(&path.start.lead);
             let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
             courses.push(track.in_lane(lane, max, x));
         }

@@ -140,6 +140,13 @@ impl Lane {
         best.1
     }
 
+    /// The station of a vehicle that stands in the lane ([`Self::station_of`]), and how far to the left of the line it stands.
+    #[must_use]
+    pub fn station_and_offset(&self, pose: &Pose) -> (f64, f64) {
+        let station = self.station_of(pose);
+        (station, self.pose(station, 0.0).to_body(pose.position).y)
+    }
+
     /// The other half of the road as a lane that a vehicle starts in; `None` where there is none, or where it is no farther
     /// from the gate.
     #[must_use]

@@ -243,14 +243,18 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// The opening that was found, meters; infinite if none was.
+    #[must_use]
+    pub fn opening_m(&self) -> f64 {
+        self.found.as_ref().map_or(f64::INFINITY, |found| found.inspection.opening_m)
+    }
+
     /// The better of two findings of one question, with the starts of both, its own first.
     #[must_use]
     pub fn or(self, other: Self) -> Self {
-        let opening_m =
-            |finding: &Self| finding.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
         let work = self.work + other.work;
         let (first, second) =
-            if opening_m(&other) < opening_m(&self) { (other, self) } else { (self, other) };
+            if other.opening_m() < self.opening_m() { (other, self) } else { (self, other) };
         let mut starts = first.starts;
         starts.extend(second.starts);
         Self { starts, work, ..first }
@@ -332,8 +336,6 @@ const SMALL_CHANGE: f64 = 1.01;
 #[must_use]
 pub fn again(question: &Question, ways: &[Path], about_m: f64) -> Finding {
     let ways: Vec<Path> = ways.iter().map(|way| without_lead_in(question.lane, way)).collect();
-    let opening_m =
-        |finding: &Finding| finding.found.as_ref().map_or(f64::INFINITY, |f| f.inspection.opening_m);
     let mut best: Option<Finding> = None;
     for way in &ways {
         let finding = near(question, Effort::AGAIN, std::slice::from_ref(way), about_m);
@@ -341,7 +343,7 @@ pub fn again(question: &Question, ways: &[Path], about_m: f64) -> Finding {
             Some(best) => best.or(finding),
             None => finding,
         };
-        if opening_m(&so_far) <= SMALL_CHANGE * about_m {
+        if so_far.opening_m() <= SMALL_CHANGE * about_m {
             return so_far;
         }
         best = Some(so_far);
@@ -395,15 +397,6 @@ const ALIKE: (f64, f64) = (0.05, 3.0 * std::f64::consts::PI / 180.0);
 pub fn alike(vehicle: &Vehicle, a: &Path, b: &Path) -> bool {
     let chain = Chain::of(vehicle);
     !Crossing::of(&chain, a).differs(&Crossing::of(&chain, b), ALIKE)
-}
-
-/// The narrower of two.
-#[must_use]
-pub fn better(a: Option<Found>, b: Option<Found>) -> Option<Found> {
-    match (a, b) {
-        (Some(a), Some(b)) => Some(if b.inspection.opening_m < a.inspection.opening_m { b } else { a }),
-        (a, b) => a.or(b),
-    }
 }
 
 /// The least width of any unit's body without mirrors: it must fit between the posts whatever the path.

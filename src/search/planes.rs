@@ -63,8 +63,10 @@ impl Row {
         [Self::Left, Self::Right, Self::Broken(Breach::Margin), Self::Broken(Breach::Ground)];
 }
 
-/// How the faces of a program's opening stand.
-struct FaceColumns {
+/// The variables of a program that move the faces of the opening.
+pub(super) struct FaceColumns {
+    /// What a meter that the left and the right face move out costs, in meters of opening.
+    pub(super) costs: (f64, f64),
     /// Where the faces stand when their variables are 0.
     base: (f64, f64),
     /// The variable that moves the right face out; the one after the changes moves the left.
@@ -103,15 +105,17 @@ impl Polish<'_> {
             .map_or(f64::NEG_INFINITY, |(short, _)| *short)
     }
 
-    fn face_columns(&self, n: usize) -> FaceColumns {
+    pub(super) fn face_columns(&self, n: usize) -> FaceColumns {
         let surroundings = &self.encounter.surroundings;
         let (left, right) = surroundings.drawn_faces_u;
-        let own = |base, stays| FaceColumns { base, right: n + 1, stays };
+        let own = |costs, base, stays| FaceColumns { costs, base, right: n + 1, stays };
         match surroundings.anchor {
-            Anchor::Center => FaceColumns { base: (0.0, 0.0), right: n, stays: (false, false) },
-            Anchor::Side(Side::Left) => own((left, left), (true, false)),
-            Anchor::Side(Side::Right) => own((right, right), (false, true)),
-            Anchor::Free => own((0.0, 0.0), (false, false)),
+            Anchor::Center => {
+                FaceColumns { costs: (2.0, 0.0), base: (0.0, 0.0), right: n, stays: (false, false) }
+            }
+            Anchor::Side(Side::Left) => own((0.0, 1.0), (left, left), (true, false)),
+            Anchor::Side(Side::Right) => own((1.0, 0.0), (right, right), (false, true)),
+            Anchor::Free => own((1.0, 1.0), (0.0, 0.0), (false, false)),
         }
     }
 

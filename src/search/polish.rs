@@ -329,15 +329,7 @@ impl Polish<'_> {
         let (left, right, elastic) = (n, n + 1, n + 2);
         let mut costs = vec![0.0; n + 3];
         costs[elastic] = BROKEN_WEIGHT;
-        match self.encounter.surroundings.anchor {
-            Anchor::Center => costs[left] = 2.0,
-            Anchor::Side(Side::Left) => costs[right] = 1.0,
-            Anchor::Side(Side::Right) => costs[left] = 1.0,
-            Anchor::Free => {
-                costs[left] = 1.0;
-                costs[right] = 1.0;
-            }
-        }
+        (costs[left], costs[right]) = self.face_columns(n).costs;
         let mut planes = Planes { program: Program::new(costs), planes: Vec::new() };
         let rows = self.rows(stands, trust);
         self.add(&mut planes, (x, stands, steps), rows);

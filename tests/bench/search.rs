@@ -9,9 +9,7 @@ use common::{
 };
 use std::time::Instant;
 use wideenough::search::lane::Lane;
-use wideenough::search::{
-    Effort, Question, alike, better, enough_in_comfort, narrowest, narrowest_within, near,
-};
+use wideenough::search::{Effort, Question, alike, enough_in_comfort, narrowest, narrowest_within, near};
 use wideenough::site::Maneuver::{BackIn, DriveIn};
 
 fn main() {
@@ -47,7 +45,7 @@ fn main() {
         if ways.is_none_or(|(bare, comfortable)| !alike(&problem.vehicle, &bare.path, &comfortable.path)) {
             let about_m = 2.0 * problem.surroundings.drawn_faces_u.1;
             let again = near(&question, Effort::USUAL.nearby(), &comfortable.starts, about_m);
-            bare.found = better(bare.found, again.found);
+            bare = bare.or(again);
         }
         let ms = started.elapsed().as_secs_f64() * 1e3;
         let opening =
