@@ -17,7 +17,7 @@ fn asked(site: Site, vehicle: Vehicle, options: &StudyOptions) -> Study {
     result
 }
 
-/// Progress counts each question once; of changed sites and charts it says beforehand how many there may be at most.
+/// Progress counts each problem once; of changed sites and charts it says beforehand how many there may be at most.
 fn counted(mut told: Vec<(usize, usize)>, options: &StudyOptions) {
     told.sort_unstable();
     let total = told[0].1;

@@ -8,17 +8,17 @@ use wideenough::clearance::{GateFrame, Region, Surroundings};
 use wideenough::geometry::{Outline, Point, Shape};
 use wideenough::search::lane::Lane;
 use wideenough::search::proof::{ProofBudget, at_least};
-use wideenough::search::{Question, least_width};
+use wideenough::search::{Problem, least_width};
 use wideenough::site::{Anchor, Fence, Maneuver, Obstacle, Side};
 use wideenough::vehicle::Vehicle;
 
-fn question<'a>(
+fn problem<'a>(
     vehicle: &'a Vehicle,
     surroundings: &'a Surroundings,
     lane: &'a Lane,
     maneuver: Maneuver,
-) -> Question<'a> {
-    Question { vehicle, surroundings, lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None }
+) -> Problem<'a> {
+    Problem { vehicle, surroundings, lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None }
 }
 
 /// The old bound: an exhaustive relaxation over cells of place and heading, computed independently of this program. The
@@ -39,15 +39,15 @@ fn between_an_older_proof_and_the_best_known(
     let (site, lane) = narrow_road(road);
     let surroundings = Surroundings::new(&site, None, 0.0);
     let car = car();
-    let question = question(&car, &surroundings, &lane, maneuver);
-    let proof = at_least(&question, Some(best), ProofBudget::USUAL);
+    let problem = problem(&car, &surroundings, &lane, maneuver);
+    let proof = at_least(&problem, Some(best), ProofBudget::USUAL);
     println!("road {road} {maneuver:?}: {:.4}, {:.4} of {best}", proof.at_least_m, best / proof.at_least_m);
     assert!(!proof.impossible);
     assert!(proof.at_least_m >= older && proof.at_least_m <= best, "{}", proof.at_least_m);
     assert!(proof.at_least_m >= 0.95 * best, "{}", proof.at_least_m);
     assert!((1.85f64 * 4.6 / road).max(1.85) <= best);
     // Without knowing what suffices it gets as far.
-    let blind = at_least(&question, None, ProofBudget { transfers: 20_000_000 });
+    let blind = at_least(&problem, None, ProofBudget { transfers: 20_000_000 });
     println!("  blind {:.4}", blind.at_least_m);
     assert!(!blind.impossible && blind.at_least_m <= best && blind.at_least_m >= 0.95 * best);
 }
@@ -71,8 +71,8 @@ fn near_what_is_found(
 ) {
     let surroundings = Surroundings::new(&standard_site(setback), None, 0.0);
     let lane = standard_lane(setback, true, width);
-    let question = question(&vehicle, &surroundings, &lane, maneuver);
-    let proof = at_least(&question, Some(found), ProofBudget::USUAL);
+    let problem = problem(&vehicle, &surroundings, &lane, maneuver);
+    let proof = at_least(&problem, Some(found), ProofBudget::USUAL);
     let ratio = found / proof.at_least_m;
     println!(
         "{} {maneuver:?} {setback}: proven {:.4}, found {found}, {ratio:.4}, work {}",
@@ -88,16 +88,16 @@ fn more_work_never_proves_less() {
     let pickup = pickup();
     let surroundings = Surroundings::new(&standard_site(1.5), None, 0.0);
     let lane = standard_lane(1.5, true, 2.05);
-    let question = question(&pickup, &surroundings, &lane, Maneuver::DriveIn);
+    let problem = problem(&pickup, &surroundings, &lane, Maneuver::DriveIn);
     let mut last = least_width(&pickup);
     for transfers in [0, 100_000, 400_000, 1_200_000, 4_000_000] {
-        let proof = at_least(&question, Some(2.774), ProofBudget { transfers });
+        let proof = at_least(&problem, Some(2.774), ProofBudget { transfers });
         println!("{transfers}: {:.4}", proof.at_least_m);
         assert!(proof.at_least_m >= last, "{transfers}: {} after {last}", proof.at_least_m);
         last = proof.at_least_m;
     }
     assert!(last > 2.5);
-    assert_eq!(at_least(&question, Some(2.774), ProofBudget { transfers: 0 }).at_least_m, 2.05);
+    assert_eq!(at_least(&problem, Some(2.774), ProofBudget { transfers: 0 }).at_least_m, 2.05);
 }
 
 /// The same place in a mirror: the frames and bins are mirrored too, so the bound is the same but for a resolution step.
@@ -114,8 +114,8 @@ fn mirrored_and_anchored() {
                 p.x = -p.x;
             }
         }
-        let question = question(&truck, surroundings, &lane, Maneuver::DriveIn);
-        at_least(&question, Some(3.337), ProofBudget::USUAL).at_least_m
+        let problem = problem(&truck, surroundings, &lane, Maneuver::DriveIn);
+        at_least(&problem, Some(3.337), ProofBudget::USUAL).at_least_m
     };
     let (east, west) = (bound(&surroundings, true), bound(&surroundings, false));
     println!("east {east:.4}, west {west:.4}");
@@ -146,8 +146,8 @@ fn impossible_is_said_with_its_reason() {
         top_m: 3.0,
     });
     let prove = |surroundings: &Surroundings| {
-        let question = question(&truck, surroundings, &lane, Maneuver::DriveIn);
-        at_least(&question, None, ProofBudget { transfers: 3_000_000 })
+        let problem = problem(&truck, surroundings, &lane, Maneuver::DriveIn);
+        at_least(&problem, None, ProofBudget { transfers: 3_000_000 })
     };
     let walled = prove(&Surroundings::new(&site, None, 0.0));
     assert!(walled.impossible);
@@ -190,8 +190,8 @@ fn posts_close_what_a_fence_does() {
         let play = 0.5 * (8.0 - 2.5);
         let lane = Lane::new(lane.line.iter().map(down).collect(), (-play, play));
         let surroundings = Surroundings::new(&site, None, 0.0);
-        let question = question(&truck, &surroundings, &lane, Maneuver::BackIn);
-        at_least(&question, None, ProofBudget { transfers: 3_000_000 }).at_least_m
+        let problem = problem(&truck, &surroundings, &lane, Maneuver::BackIn);
+        at_least(&problem, None, ProofBudget { transfers: 3_000_000 }).at_least_m
     };
     let (thin, fence, posts) = (bound(0.0, 0.3, false), bound(6.0, 0.3, true), bound(6.0, 60.0, false));
     println!("thin {thin:.3}, fence {fence:.3}, posts {posts:.3}");

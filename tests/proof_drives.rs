@@ -9,7 +9,7 @@ use wideenough::clearance::{Encounter, Surroundings, inspect};
 use wideenough::motion::{Path, Segment};
 use wideenough::search::proof::{ProofBudget, at_least, closes_as_drawn, is_closed};
 use wideenough::search::track::Track;
-use wideenough::search::{EDGE_TOLERANCE_M, Effort, Question, least_width, narrowest};
+use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, least_width, narrowest};
 use wideenough::site::{Anchor, Maneuver, Side};
 use wideenough::vehicle::{Vehicle, find};
 
@@ -49,7 +49,7 @@ fn rigs() -> Vec<Vehicle> {
 fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
     let ask = |drive: &Hemmed, share: f64, step_m: f64| {
         is_closed(
-            &drive.place.question(),
+            &drive.place.problem(),
             share * drive.need_m + 1e-6,
             step_m,
             ProofBudget { transfers: 60_000_000 },
@@ -57,16 +57,16 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
     };
     // The same for a gate that is drawn so: its posts stand whole.
     let as_drawn = |drive: &Hemmed, step_m: f64| {
-        let question = drive.place.question();
-        let mut surroundings = question.surroundings.clone();
+        let problem = drive.place.problem();
+        let mut surroundings = problem.surroundings.clone();
         let ((left, right), opening_m) = (surroundings.drawn_faces_u, drive.need_m + 1e-6);
         surroundings.drawn_faces_u = match surroundings.anchor {
             Anchor::Side(Side::Left) => (left, left + opening_m),
             Anchor::Side(Side::Right) => (right - opening_m, right),
             _ => (-0.5 * opening_m, 0.5 * opening_m),
         };
-        let question = Question { surroundings: &surroundings, ..question };
-        closes_as_drawn(&question, &[step_m], ProofBudget { transfers: 60_000_000 }).0
+        let problem = Problem { surroundings: &surroundings, ..problem };
+        closes_as_drawn(&problem, &[step_m], ProofBudget { transfers: 60_000_000 }).0
     };
     let looked = |seed: u64| {
         let drive = hemmed(seed, vehicles)?;
@@ -180,9 +180,9 @@ fn no_drive_needs_less_than_is_proven() {
         Effort { lattice: 5_000, drawn: 4, coarse: 6, polished: 1, fine: 8, finest: 0, ..Effort::USUAL };
     let looked = |seed: u64| {
         let (place, what) = drawn(seed);
-        let question = place.question();
-        let Some(found) = narrowest(&question, quick, &[]).found else { return (seed, what, None) };
-        let proof = at_least(&question, None, ProofBudget { transfers: 1_500_000 });
+        let problem = place.problem();
+        let Some(found) = narrowest(&problem, quick, &[]).found else { return (seed, what, None) };
+        let proof = at_least(&problem, None, ProofBudget { transfers: 1_500_000 });
         let encounter =
             Encounter::new(&place.vehicle, place.surroundings.clone(), place.clearance_m, f64::INFINITY);
         let start = found.path.start.lead.position;
@@ -205,7 +205,7 @@ fn no_drive_needs_less_than_is_proven() {
                     *share = share.clamp(-1.0, 1.0);
                 }
             }
-            let mut path = track.path(&question, &x);
+            let mut path = track.path(&problem, &x);
             // On until it is surely inside.
             if let Some(last) = path.legs.last_mut() {
                 let k = last.segments.last().map_or(0.0, |s| s.curvature_end);

@@ -1,4 +1,4 @@
-//! The proof against thousands of drives on each standard problem: none needs less than is proven.
+//! The proof against thousands of drives on each standard case: none needs less than is proven.
 //!
 //! Drives are what the search found and started from, what its grids show and the ways drivers take, each changed at random in
 //! every number, again and again from the one that needed least; and maneuvers drawn at random that get through. What each
@@ -6,7 +6,7 @@
 //! Poses tell too little, so what seems to need less than is proven is inspected before it counts.
 mod common;
 use common::drives::{Random, hitches_fit};
-use common::{Problem, box_truck, gooseneck, pickup, standard_lane, standard_site};
+use common::{TestCase, box_truck, gooseneck, pickup, standard_lane, standard_site};
 use rstest::rstest;
 use wideenough::clearance::{Encounter, inspect};
 use wideenough::geometry::Point;
@@ -14,7 +14,7 @@ use wideenough::motion::{Chain, Path};
 use wideenough::search::course::{Plan, drawn, templates};
 use wideenough::search::proof::{ProofBudget, at_least};
 use wideenough::search::track::{Track, intervals};
-use wideenough::search::{Effort, Question, lattice, narrowest, pull_out};
+use wideenough::search::{Effort, Problem, lattice, narrowest, pull_out};
 use wideenough::site::Maneuver::{self, BackIn, DriveIn};
 use wideenough::vehicle::Vehicle;
 
@@ -22,7 +22,7 @@ use wideenough::vehicle::Vehicle;
 const HALF_DEPTH_M: f64 = 0.2;
 /// Between poses.
 const STEP_M: f64 = 0.05;
-/// Drives of each problem that get through; of those whose wheels turn at once, which the proof allows too; and how many
+/// Drives of each case that get through; of those whose wheels turn at once, which the proof allows too; and how many
 /// changes are tried for each at most.
 const DRIVES: u32 = 2_000;
 const AT_ONCE: u32 = 500;
@@ -32,21 +32,21 @@ const DRAWN: usize = 3_000;
 
 /// What a drive needs by poses alone; nothing if it is no way in: a wall or a hitch met, not through, or the gate entered
 /// before it is backed into.
-fn plain_need(problem: &Problem, wall_v: f64, path: &Path) -> Option<f64> {
-    let chain = Chain::of(&problem.vehicle);
+fn plain_need(case: &TestCase, wall_v: f64, path: &Path) -> Option<f64> {
+    let chain = Chain::of(&case.vehicle);
     let samples = path.samples(&chain, STEP_M);
     let mut half: f64 = 0.0;
     let mut inside = false;
     for sample in &samples {
         let poses = chain.unit_poses(&sample.state);
         inside = true;
-        for (unit, pose) in problem.vehicle.units.iter().zip(poses) {
+        for (unit, pose) in case.vehicle.units.iter().zip(poses) {
             for part in &unit.parts {
                 let corners: Vec<Point> = part.outline.0.iter().map(|p| pose.to_site(*p)).collect();
                 let (low, high) = corners
                     .iter()
                     .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), p| (low.min(p.y), high.max(p.y)));
-                let too_early = problem.maneuver == BackIn && sample.leg == 0 && high > -HALF_DEPTH_M;
+                let too_early = case.maneuver == BackIn && sample.leg == 0 && high > -HALF_DEPTH_M;
                 if low < wall_v || too_early {
                     return None;
                 }
@@ -57,7 +57,7 @@ fn plain_need(problem: &Problem, wall_v: f64, path: &Path) -> Option<f64> {
             }
         }
     }
-    let through = inside && half > 0.0 && hitches_fit(&problem.vehicle, path);
+    let through = inside && half > 0.0 && hitches_fit(&case.vehicle, path);
     through.then_some(2.0 * half)
 }
 
@@ -81,16 +81,16 @@ fn widest(corners: &[Point]) -> f64 {
 /// The numbers of a course, each changed at random by up to `size`, within what the vehicle can do: full lock, and unless
 /// `at_once` how fast its wheels turn.
 fn changed(
-    problem: &Problem,
+    case: &TestCase,
     track: &Track,
     x: &[f64],
     size: f64,
     at_once: bool,
     random: &mut Random,
 ) -> Vec<f64> {
-    let steering = problem.vehicle.steering;
+    let steering = case.vehicle.steering;
     let mut x: Vec<f64> = x.iter().map(|number| number + size * random.between(-1.0, 1.0)).collect();
-    x[1] = x[1].clamp(problem.lane.play_m.0, problem.lane.play_m.1);
+    x[1] = x[1].clamp(case.lane.play_m.0, case.lane.play_m.1);
     for (index, leg) in track.legs.iter().enumerate() {
         let at = track.leg_at(index);
         x[at] = x[at].max(0.2);
@@ -106,8 +106,8 @@ fn changed(
 }
 
 /// The path moved along the road so that it last crosses the gate line at `u`.
-fn crossing_at(problem: &Problem, path: &Path, u: f64) -> Option<Path> {
-    let samples = path.samples(&Chain::of(&problem.vehicle), 0.2);
+fn crossing_at(case: &TestCase, path: &Path, u: f64) -> Option<Path> {
+    let samples = path.samples(&Chain::of(&case.vehicle), 0.2);
     let inside = |s: &wideenough::motion::Sample| s.state.lead.position.y > 0.0;
     let pair = samples.windows(2).rfind(|pair| !inside(&pair[0]) && inside(&pair[1]))?;
     Some(path.moved(0.0, Point::new(u - pair[1].state.lead.position.x, 0.0)))
@@ -137,30 +137,30 @@ fn none_of_thousands_needs_less_than_is_proven(
     #[case] telling: f64,
 ) {
     let lane = standard_lane(setback, true, body_width);
-    let problem = Problem::new(vehicle, &standard_site(setback), lane, maneuver);
+    let case = TestCase::new(vehicle, &standard_site(setback), lane, maneuver);
     // The road's far edge, from the gate line.
     let wall_v = -6.0 - setback - HALF_DEPTH_M;
-    let question = Question {
-        vehicle: &problem.vehicle,
-        surroundings: &problem.surroundings,
-        lane: &problem.lane,
+    let problem = Problem {
+        vehicle: &case.vehicle,
+        surroundings: &case.surroundings,
+        lane: &case.lane,
         maneuver,
         shunts: 0,
         clearance_m: 0.0,
         spot: None,
     };
-    let encounter = Encounter::new(&problem.vehicle, problem.surroundings.clone(), 0.0, f64::INFINITY);
-    let finding = narrowest(&question, Effort::USUAL, &[]);
+    let encounter = Encounter::new(&case.vehicle, case.surroundings.clone(), 0.0, f64::INFINITY);
+    let finding = narrowest(&problem, Effort::USUAL, &[]);
     let found = finding.found.expect("it gets in");
-    let proven_m = at_least(&question, Some(found.inspection.opening_m), ProofBudget::USUAL).at_least_m;
+    let proven_m = at_least(&problem, Some(found.inspection.opening_m), ProofBudget::USUAL).at_least_m;
     // The plain way measures what the program does: poses tell at most 2 cm too little, and nothing too much.
-    let plain_m = plain_need(&problem, wall_v, &found.path).expect("it gets in");
+    let plain_m = plain_need(&case, wall_v, &found.path).expect("it gets in");
     let under_m = found.inspection.opening_m - plain_m;
     assert!((-1e-6..0.02).contains(&under_m), "{plain_m} by poses, {}", found.inspection.opening_m);
 
     let mut apparent = 0;
     let mut look = |path: &Path, seen: &mut Seen| -> Option<f64> {
-        let need_m = plain_need(&problem, wall_v, path)?;
+        let need_m = plain_need(&case, wall_v, path)?;
         let mut sure_m = need_m;
         if need_m < proven_m {
             let inspection = inspect(&encounter, path);
@@ -178,32 +178,32 @@ fn none_of_thousands_needs_less_than_is_proven(
     // Ways in to be changed, as numbers.
     let mut ways = vec![found.path.clone()];
     ways.extend(finding.starts);
-    let coarse = Encounter::new(&problem.vehicle, problem.surroundings.clone(), 0.0, 12.0);
-    ways.extend(lattice::ways(&question, &coarse, &plan, 6, 10_000).0.into_iter().map(|way| way.path));
-    if maneuver == BackIn && problem.vehicle.units.len() > 1 {
-        ways.extend(pull_out::ways(&question, &encounter.chain));
+    let coarse = Encounter::new(&case.vehicle, case.surroundings.clone(), 0.0, 12.0);
+    ways.extend(lattice::ways(&problem, &coarse, &plan, 6, 10_000).0.into_iter().map(|way| way.path));
+    if maneuver == BackIn && case.vehicle.units.len() > 1 {
+        ways.extend(pull_out::ways(&problem, &encounter.chain));
     }
-    let courses = templates(&question, &plan, 1.0);
-    ways.extend(courses.iter().filter_map(|x| crossing_at(&problem, &plan.path(&question, x), 0.0)));
-    let max = problem.vehicle.steering.max_curvature;
+    let courses = templates(&problem, &plan, 1.0);
+    ways.extend(courses.iter().filter_map(|x| crossing_at(&case, &plan.path(&problem, x), 0.0)));
+    let max = case.vehicle.steering.max_curvature;
     let fits: Vec<(Track, Vec<f64>)> = ways
         .iter()
         .map(|path| {
             let start = path.start.lead.position;
-            let station = problem.lane.station_near(start);
-            let offset = problem.lane.pose(station, 0.0).to_body(start).y;
+            let station = case.lane.station_near(start);
+            let offset = case.lane.pose(station, 0.0).to_body(start).y;
             Track::fit(path, station, offset, max, 0.5)
         })
         .collect();
     // Drawn at random, the last stretch long enough to be inside.
     let nothing = || Seen { least_m: f64::INFINITY, drives: 0, near: 0 };
     let (mut drivable, mut at_once) = (nothing(), nothing());
-    for mut x in drawn(&question, &plan, DRAWN) {
-        x[1] = random.between(problem.lane.play_m.0, problem.lane.play_m.1 + 1e-12);
+    for mut x in drawn(&problem, &plan, DRAWN) {
+        x[1] = random.between(case.lane.play_m.0, case.lane.play_m.1 + 1e-12);
         let last = x.len() - 1;
         x[last] += 8.0 + setback;
-        let path = plan.path(&question, &x);
-        if let Some(path) = crossing_at(&problem, &path, random.between(-0.8, 0.8)) {
+        let path = plan.path(&problem, &x);
+        if let Some(path) = crossing_at(&case, &path, random.between(-0.8, 0.8)) {
             look(&path, &mut drivable);
         }
     }
@@ -218,8 +218,8 @@ fn none_of_thousands_needs_less_than_is_proven(
             let which = if random.chance(0.5) { 0 } else { usize::try_from(turn).expect("few") % fits.len() };
             let track = &fits[which].0;
             let size = random.pick(&[0.0003, 0.001, 0.003, 0.01, 0.03, 0.1, 0.3]);
-            let x = changed(&problem, track, &best[which].1, size, jumps, &mut random);
-            if let Some(need_m) = look(&track.path(&question, &x), seen)
+            let x = changed(&case, track, &best[which].1, size, jumps, &mut random);
+            if let Some(need_m) = look(&track.path(&problem, &x), seen)
                 && need_m < best[which].0
             {
                 best[which] = (need_m, x);
@@ -230,7 +230,7 @@ fn none_of_thousands_needs_less_than_is_proven(
     println!(
         "{} {maneuver:?} {setback}: proven {proven_m:.4}; {} drives, {from_nothing} drawn at random, {} within 10 %, least \
          ratio {:.4}; {} with wheels that turn at once, least ratio {:.4}; {apparent} seemed to need less by poses alone",
-        problem.vehicle.name,
+        case.vehicle.name,
         drivable.drives,
         drivable.near,
         ratio(&drivable),

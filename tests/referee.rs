@@ -7,7 +7,7 @@ use wideenough::geometry::Point;
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::search::certify::{Reason, certify};
 use wideenough::search::lane::{Lane, StartZone};
-use wideenough::search::{Effort, Question, narrowest};
+use wideenough::search::{Effort, Problem, narrowest};
 use wideenough::site::{Arrangement, Maneuver, Site, Swing};
 use wideenough::vehicle::Vehicle;
 
@@ -20,15 +20,15 @@ fn lane() -> Lane {
     Lane { zones: vec![zone], stands: vec![zone], ..lane }
 }
 
-fn question<'a>(vehicle: &'a Vehicle, surroundings: &'a Surroundings, lane: &'a Lane) -> Question<'a> {
+fn problem<'a>(vehicle: &'a Vehicle, surroundings: &'a Surroundings, lane: &'a Lane) -> Problem<'a> {
     let maneuver = Maneuver::DriveIn;
-    Question { vehicle, surroundings, lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None }
+    Problem { vehicle, surroundings, lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None }
 }
 
 /// An answer, and what it needs.
 fn answer(vehicle: &Vehicle, site: &Site, lane: &Lane) -> (Path, f64) {
     let surroundings = Surroundings::new(site, None, 0.0);
-    let finding = narrowest(&question(vehicle, &surroundings, lane), Effort::USUAL, &[]);
+    let finding = narrowest(&problem(vehicle, &surroundings, lane), Effort::USUAL, &[]);
     let found = finding.found.expect("it drives in");
     (found.path, found.inspection.opening_m)
 }
@@ -36,7 +36,7 @@ fn answer(vehicle: &Vehicle, site: &Site, lane: &Lane) -> (Path, f64) {
 /// What the referee says of a path; an opening where it passes.
 fn verdict(vehicle: &Vehicle, site: &Site, lane: &Lane, path: &Path) -> Result<f64, Reason> {
     let surroundings = Surroundings::new(site, None, 0.0);
-    let certificate = certify(&question(vehicle, &surroundings, lane), path, 5.0);
+    let certificate = certify(&problem(vehicle, &surroundings, lane), path, 5.0);
     certificate.map(|found| found.inspection.opening_m).map_err(|rejection| rejection.reason)
 }
 
@@ -90,7 +90,7 @@ fn each_rule_broken_is_refused_for_it() {
 
     // Forward through the gate is no way to back in.
     let surroundings = Surroundings::new(&site, None, 0.0);
-    let backing = Question { maneuver: Maneuver::BackIn, ..question(&vehicle, &surroundings, &lane) };
+    let backing = Problem { maneuver: Maneuver::BackIn, ..problem(&vehicle, &surroundings, &lane) };
     assert_eq!(certify(&backing, &path, 5.0).map_err(|r| r.reason).err(), Some(Reason::Enters));
 
     // A pole where its middle comes by.
@@ -105,7 +105,7 @@ fn each_rule_broken_is_refused_for_it() {
     // Ground as wide as the gate alone: the rear wheels cut the corner of the apron.
     let mut narrow = Surroundings::new(&site, None, 0.0);
     narrow.ground = Some(Arc::new(apron(&site, SETBACK_M, 1.1, 1.1)));
-    let on_it = certify(&question(&vehicle, &narrow, &lane), &path, 5.0);
+    let on_it = certify(&problem(&vehicle, &narrow, &lane), &path, 5.0);
     assert_eq!(on_it.map_err(|r| r.reason).err(), Some(Reason::Ground));
 }
 
@@ -141,7 +141,7 @@ fn round_the_end_of_a_skewed_gate_is_no_way_through_it() {
                 let round = Segment::arc(2.6 / k, turn);
                 let segments = vec![Segment::arc(straight_m, 0.0), ramp, round];
                 let path = Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] };
-                let said = certify(&question(&vehicle, &surroundings, &lane), &path, 5.0);
+                let said = certify(&problem(&vehicle, &surroundings, &lane), &path, 5.0);
                 let reason = said.map_err(|rejection| rejection.reason).err();
                 refused += u32::from(reason == Some(Reason::RoundTheEnd));
                 assert!(reason.is_some(), "{skew} {eastbound} {straight_m} {turn}");

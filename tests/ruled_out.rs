@@ -9,7 +9,7 @@ use wideenough::opening::{
 };
 use wideenough::search::lane::StartZone;
 use wideenough::search::proof::{ProofBudget, closes_as_drawn};
-use wideenough::search::{Effort, Question};
+use wideenough::search::{Effort, Problem};
 use wideenough::site::{Anchor, Maneuver, Route, RouteTrack, Site};
 use wideenough::vehicle::Vehicle;
 
@@ -111,7 +111,7 @@ fn nothing_is_proven_where_the_proof_has_no_say() {
     let surroundings = Surroundings::new(&site, None, 3.2);
     let mut lane = standard_lane(1.5, true, 2.44);
     let closed = |lane: &_| {
-        let question = Question {
+        let problem = Problem {
             vehicle: &truck,
             surroundings: &surroundings,
             lane,
@@ -120,7 +120,7 @@ fn nothing_is_proven_where_the_proof_has_no_say() {
             clearance_m: 0.0,
             spot: None,
         };
-        closes_as_drawn(&question, &[0.3, 0.15], ProofBudget { transfers: 400_000 }).0
+        closes_as_drawn(&problem, &[0.3, 0.15], ProofBudget { transfers: 400_000 }).0
     };
     assert!(closed(&lane));
     lane.zones = vec![StartZone { turned_rad: 0.1, ..StartZone::UNBOUNDED }];

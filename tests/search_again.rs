@@ -1,11 +1,11 @@
-//! Solving a question again after a small change of the place, from its last answer: as narrow as from scratch.
+//! Solving a problem again after a small change of the place, from its last answer: as narrow as from scratch.
 mod common;
 use common::{box_truck, gooseneck, pickup, standard_lane, standard_site};
 use rstest::rstest;
 use std::time::Instant;
 use wideenough::clearance::Surroundings;
 use wideenough::opening::{self, StudyOptions, Wanted, study};
-use wideenough::search::{Effort, Finding, Question, again, narrowest};
+use wideenough::search::{Effort, Finding, Problem, again, narrowest};
 use wideenough::site::{Maneuver, Site};
 use wideenough::vehicle::{Vehicle, find};
 
@@ -35,7 +35,7 @@ fn a_gate_set_back_step_by_step(
     let solve = |setback: f64, last: Option<&Finding>| {
         let surroundings = Surroundings::new(&standard_site(setback), None, 0.0);
         let lane = standard_lane(setback, true, body_width);
-        let question = Question {
+        let problem = Problem {
             vehicle: &vehicle,
             surroundings: &surroundings,
             lane: &lane,
@@ -45,8 +45,8 @@ fn a_gate_set_back_step_by_step(
             spot: None,
         };
         match last {
-            Some(last) => again(&question, &last.starts[..1], opening(last)),
-            None => narrowest(&question, Effort::USUAL, &[]),
+            Some(last) => again(&problem, &last.starts[..1], opening(last)),
+            None => narrowest(&problem, Effort::USUAL, &[]),
         }
     };
     let mut last = solve(setback, None);

@@ -10,7 +10,7 @@ use rstest::rstest;
 use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::search::{EDGE_TOLERANCE_M, Effort, Question, narrowest, near};
+use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, narrowest, near};
 use wideenough::site::{Frame, Maneuver, Site};
 
 /// Road of width b between a wall and a thin gate line: proven least, single full-lock turn.
@@ -28,7 +28,7 @@ fn between_the_proof_and_a_plain_turn(
     let car = car();
     let (site, lane) = narrow_road(road);
     let surroundings = Surroundings::new(&site, None, 0.0);
-    let question = Question {
+    let problem = Problem {
         vehicle: &car,
         surroundings: &surroundings,
         lane: &lane,
@@ -37,7 +37,7 @@ fn between_the_proof_and_a_plain_turn(
         clearance_m: 0.0,
         spot: None,
     };
-    let found = narrowest(&question, Effort::USUAL, &[]).found.expect("it gets in");
+    let found = narrowest(&problem, Effort::USUAL, &[]).found.expect("it gets in");
     assert!(found.path.limit_faults(&car).is_empty());
     let opening = found.inspection.opening_m;
     println!("road {road} {maneuver:?}: {opening:.4} between {proven} and {plain}");
@@ -80,7 +80,7 @@ fn a_searched_path_keeps_to_the_drive_and_an_obstacle_never_helps() {
     let ask = |site: &Site, setback: f64, ground: Option<&Region>| {
         let surroundings = Surroundings::new(site, ground, 0.0);
         let lane = standard_lane(setback, true, 2.05);
-        let question = Question {
+        let problem = Problem {
             vehicle: &car,
             surroundings: &surroundings,
             lane: &lane,
@@ -89,7 +89,7 @@ fn a_searched_path_keeps_to_the_drive_and_an_obstacle_never_helps() {
             clearance_m: 0.0,
             spot: None,
         };
-        narrowest(&question, Effort::USUAL, &[]).found.expect("it gets in").inspection
+        narrowest(&problem, Effort::USUAL, &[]).found.expect("it gets in").inspection
     };
     let site = standard_site(4.5);
     let open = ask(&site, 4.5, None);
@@ -179,7 +179,7 @@ fn what_is_found_keeps_every_limit(#[case] maneuver: Maneuver, #[case] setback: 
     }
     let surroundings = Surroundings::new(&standard_site(setback), None, 0.0);
     let lane = standard_lane(setback, true, 2.59);
-    let question = Question {
+    let problem = Problem {
         vehicle: &rig,
         surroundings: &surroundings,
         lane: &lane,
@@ -188,7 +188,7 @@ fn what_is_found_keeps_every_limit(#[case] maneuver: Maneuver, #[case] setback: 
         clearance_m: 0.0,
         spot: None,
     };
-    let finding = narrowest(&question, Effort { coarse: 6, fine: 8, ..Effort::USUAL }, &[]);
+    let finding = narrowest(&problem, Effort { coarse: 6, fine: 8, ..Effort::USUAL }, &[]);
     let Some(found) = finding.found else {
         return assert!(finding.stopped_by.is_some(), "not found, and no word why");
     };
@@ -225,7 +225,7 @@ fn round_the_end_of_the_gate_line_is_no_way_in() {
     let seen = inspect(&Encounter::new(&car, surroundings.clone(), 0.0, f64::INFINITY), &path);
     // It needs nothing of the gate, and is out on the road, not inside.
     assert!(!seen.ends_beyond && !seen.passes(EDGE_TOLERANCE_M) && seen.opening_m < 0.1, "{seen:?}");
-    let question = Question {
+    let problem = Problem {
         vehicle: &car,
         surroundings: &surroundings,
         lane: &lane,
@@ -234,7 +234,7 @@ fn round_the_end_of_the_gate_line_is_no_way_in() {
         clearance_m: 0.0,
         spot: None,
     };
-    let found = near(&question, Effort::USUAL, &[path], 4.0).found;
+    let found = near(&problem, Effort::USUAL, &[path], 4.0).found;
     let opening_m = found.map(|found| found.inspection.opening_m);
     assert!(opening_m.is_none_or(|m| m >= 2.05 - 1e-6), "{opening_m:?}");
 }

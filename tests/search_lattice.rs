@@ -1,30 +1,30 @@
 //! The coarse search over grids of poses: what it finds is drivable and near the narrowest; and what rests on it.
 mod common;
-use common::{Problem, box_truck, gooseneck, pickup, skewed_site, standard_lane, standard_site};
+use common::{TestCase, box_truck, gooseneck, pickup, skewed_site, standard_lane, standard_site};
 use rstest::rstest;
 use wideenough::clearance::Encounter;
 use wideenough::geometry::wrap_angle;
 use wideenough::motion::Chain;
 use wideenough::search::course::Plan;
-use wideenough::search::{Effort, Question, lattice, narrowest};
+use wideenough::search::{Effort, Problem, lattice, narrowest};
 use wideenough::site::Maneuver::{self, BackIn, DriveIn};
 use wideenough::vehicle::Vehicle;
 
-fn question(problem: &Problem, shunts: u32) -> Question<'_> {
-    Question {
-        vehicle: &problem.vehicle,
-        surroundings: &problem.surroundings,
-        lane: &problem.lane,
-        maneuver: problem.maneuver,
+fn problem(case: &TestCase, shunts: u32) -> Problem<'_> {
+    Problem {
+        vehicle: &case.vehicle,
+        surroundings: &case.surroundings,
+        lane: &case.lane,
+        maneuver: case.maneuver,
         shunts,
         clearance_m: 0.0,
         spot: None,
     }
 }
 
-fn standard(vehicle: Vehicle, width: f64, maneuver: Maneuver, setback: f64) -> Problem {
+fn standard(vehicle: Vehicle, width: f64, maneuver: Maneuver, setback: f64) -> TestCase {
     let lane = standard_lane(setback, true, width);
-    Problem::new(vehicle, &standard_site(setback), lane, maneuver)
+    TestCase::new(vehicle, &standard_site(setback), lane, maneuver)
 }
 
 /// Ways that keep the vehicle's limits, begin nearly straight in the lane, and cross the gate line where an opening little
@@ -41,27 +41,27 @@ fn drivable_ways_near_the_best_known(
     #[case] setback: f64,
     #[case] known_m: f64,
 ) {
-    let problem = standard(vehicle, width, maneuver, setback);
-    let question = question(&problem, 0);
-    let encounter = Encounter::new(question.vehicle, question.surroundings.clone(), 0.0, 12.0);
+    let case = standard(vehicle, width, maneuver, setback);
+    let problem = problem(&case, 0);
+    let encounter = Encounter::new(problem.vehicle, problem.surroundings.clone(), 0.0, 12.0);
     let plan = Plan::of(maneuver, 0);
-    let (ways, looked) = lattice::ways(&question, &encounter, &plan, 6, 60_000);
+    let (ways, looked) = lattice::ways(&problem, &encounter, &plan, 6, 60_000);
     assert!(looked <= 4 * 60_003, "{looked} poses");
     let best = ways.first().expect("a way in");
     println!(
         "{} {maneuver:?}: {:.2} m by grid, {known_m} known, {looked} poses",
-        question.vehicle.name, best.price_m
+        problem.vehicle.name, best.price_m
     );
-    let bound = if question.vehicle.units.len() > 1 { 1.6 } else { 1.2 };
+    let bound = if problem.vehicle.units.len() > 1 { 1.6 } else { 1.2 };
     assert!(best.price_m > 0.95 * known_m && best.price_m < bound * known_m, "{}", best.price_m);
     for way in &ways {
-        let lane = question.lane.pose(question.lane.station_near(way.path.start.lead.position), 0.0);
+        let lane = problem.lane.pose(problem.lane.station_near(way.path.start.lead.position), 0.0);
         let beside = lane.to_body(way.path.start.lead.position).y;
         let turned = wrap_angle(lane.heading - way.path.start.lead.heading);
         assert!(turned.abs() < 4.0_f64.to_radians() && way.path.start.hitch[0].abs() < 10.5_f64.to_radians());
-        assert!(beside > question.lane.play_m.0 - 0.21 && beside < question.lane.play_m.1 + 0.21);
+        assert!(beside > problem.lane.play_m.0 - 0.21 && beside < problem.lane.play_m.1 + 0.21);
         // Lane changes of the wheels within what they can do; a hitch may still want mending by the polish.
-        let steering = question.vehicle.steering;
+        let steering = problem.vehicle.steering;
         for leg in &way.path.legs {
             for s in &leg.segments {
                 let change = (s.curvature_end - s.curvature_start).abs() / steering.max_curvature;
@@ -70,7 +70,7 @@ fn drivable_ways_near_the_best_known(
             }
         }
         // Driven from that very start it ends wholly inside, as on the grid.
-        let chain = Chain::of(question.vehicle);
+        let chain = Chain::of(problem.vehicle);
         let end = encounter.need(&chain.unit_poses(&way.path.end(&chain)), &mut Default::default());
         assert!(end.least_v >= encounter.surroundings.beyond_v - 1e-6, "{}", end.least_v);
     }
@@ -80,9 +80,8 @@ fn drivable_ways_near_the_best_known(
 /// Without them nothing below 2.60 m passes (proven by `search::proof`).
 #[test]
 fn two_shunts_make_a_turn_a_straight_way_in() {
-    let problem = standard(pickup(), 2.05, DriveIn, 1.5);
-    let found =
-        |shunts| narrowest(&question(&problem, shunts), Effort::USUAL, &[]).found.expect("it gets in");
+    let case = standard(pickup(), 2.05, DriveIn, 1.5);
+    let found = |shunts| narrowest(&problem(&case, shunts), Effort::USUAL, &[]).found.expect("it gets in");
     let (without, with) = (found(0), found(2));
     assert!(with.path.legs.len() == 3 && without.path.legs.len() == 1);
     let (without, with) = (without.inspection.opening_m, with.inspection.opening_m);
@@ -94,8 +93,8 @@ fn two_shunts_make_a_turn_a_straight_way_in() {
 #[test]
 fn round_the_end_of_the_gate_line_is_no_way_in() {
     let (site, lane) = skewed_site(4.5, -25.0, true, 2.05);
-    let problem = Problem::new(pickup(), &site, lane, DriveIn);
+    let case = TestCase::new(pickup(), &site, lane, DriveIn);
     let effort = Effort { drawn: 40, ..Effort::USUAL };
-    let found = narrowest(&question(&problem, 0), effort, &[]).found.expect("it gets in");
+    let found = narrowest(&problem(&case, 0), effort, &[]).found.expect("it gets in");
     assert!(found.inspection.opening_m >= 2.4384, "{}", found.inspection.opening_m);
 }

@@ -4,7 +4,7 @@ mod common;
 use common::{gooseneck, standard_lane, standard_site};
 use wideenough::clearance::{Encounter, Surroundings};
 use wideenough::motion::{Chain, Direction};
-use wideenough::search::Question;
+use wideenough::search::Problem;
 use wideenough::search::course::{Plan, drawn};
 use wideenough::search::lane::StartZone;
 use wideenough::search::pull_out;
@@ -27,7 +27,7 @@ fn derivatives_agree(loose: usize, x: &[f64]) {
     let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
     let lane = standard_lane(4.5, true, 2.59);
     let (maneuver, clearance_m) = (Maneuver::BackIn, 0.1);
-    let question = Question {
+    let problem = Problem {
         vehicle: &rig,
         surroundings: &surroundings,
         lane: &lane,
@@ -44,19 +44,19 @@ fn derivatives_agree(loose: usize, x: &[f64]) {
     let track = Track { legs, loose, zone: StartZone::UNBOUNDED, outward: false };
     let mut steps = track.single_steps();
     steps.parts.iter_mut().flatten().for_each(|parts| *parts = 3);
-    let (stands, _) = track.drive(&question, &encounter, x, &steps);
+    let (stands, _) = track.drive(&problem, &encounter, x, &steps);
     let wanted: Vec<usize> = (0..stands.len()).collect();
     let h = 1e-6;
     let again: Vec<_> = (0..x.len())
         .map(|i| {
             let mut changed = x.to_vec();
             changed[i] += h;
-            track.drive(&question, &encounter, &changed, &steps).0
+            track.drive(&problem, &encounter, &changed, &steps).0
         })
         .collect();
     let (mut worst, mut worst_need, mut needs) = (0.0_f64, 0.0_f64, 0);
     let mut gradient = vec![0.0; x.len()];
-    slope::along(&question, &encounter, &track, (x, &stands, &steps), &wanted, |j, before, moves| {
+    slope::along(&problem, &encounter, &track, (x, &stands, &steps), &wanted, |j, before, moves| {
         for coordinate in 0..4 {
             let mut rates = [0.0; COORDINATES];
             rates[coordinate] = 1.0;
@@ -96,7 +96,7 @@ fn a_course_split_or_taken_up_again_is_the_same() {
     let rig = gooseneck();
     let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
     let lane = standard_lane(4.5, true, 2.59);
-    let question = Question {
+    let problem = Problem {
         vehicle: &rig,
         surroundings: &surroundings,
         lane: &lane,
@@ -112,7 +112,7 @@ fn a_course_split_or_taken_up_again_is_the_same() {
     ];
     let track = Track { legs, loose: 0, zone: StartZone::UNBOUNDED, outward: false };
     let x = [190.0, 0.1, 9.0, 0.0, 0.3, -0.2, 0.1, 14.0, -0.4, 0.2, 0.6, 0.3, -0.1];
-    let path = track.path(&question, &x);
+    let path = track.path(&problem, &x);
     let (finer, y) = track.split(&x, 0.8);
     assert_eq!(finer.legs[0].knots, 13, "9 m in 12 pieces of 0.75 m: 3 to each of 3");
     let max = rig.steering.max_curvature;
@@ -126,7 +126,7 @@ fn a_course_split_or_taken_up_again_is_the_same() {
     for (a, b) in z.iter().zip(&x) {
         assert!((a - b).abs() < 1e-9, "{z:?}");
     }
-    for other in [finer.path(&question, &y), again.path(&question, &z)] {
+    for other in [finer.path(&problem, &y), again.path(&problem, &z)] {
         let (a, b) = (path.end(&chain), other.end(&chain));
         assert!(a.lead.position.distance(b.lead.position) < 1e-9 && (a.hitch[0] - b.hitch[0]).abs() < 1e-9);
     }
@@ -140,7 +140,7 @@ fn driving_out_shows_ways_in() {
     let rig = gooseneck();
     let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
     let lane = standard_lane(4.5, true, 2.59);
-    let question = Question {
+    let problem = Problem {
         vehicle: &rig,
         surroundings: &surroundings,
         lane: &lane,
@@ -150,7 +150,7 @@ fn driving_out_shows_ways_in() {
         spot: None,
     };
     let chain = Chain::of(&rig);
-    let ways = pull_out::ways(&question, &chain);
+    let ways = pull_out::ways(&problem, &chain);
     assert!(ways.len() >= 6, "{}", ways.len());
     for way in &ways {
         let directions: Vec<Direction> = way.legs.iter().map(|leg| leg.direction).collect();
@@ -169,7 +169,7 @@ fn driving_out_shows_ways_in() {
         assert!(chain.unit_poses(&end)[1].position.y > end.lead.position.y + 7.0);
     }
     let plan = Plan::of(Maneuver::DriveIn, 0);
-    let (some, more) = (drawn(&question, &plan, 5), drawn(&question, &plan, 40));
+    let (some, more) = (drawn(&problem, &plan, 5), drawn(&problem, &plan, 40));
     assert_eq!(some[..], more[..5]);
     assert!(more.windows(2).all(|pair| pair[0] != pair[1]));
 }

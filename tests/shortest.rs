@@ -2,7 +2,7 @@
 //! driven by the program they end where they should, in every family of words of Reeds and Shepp (Pacific Journal of
 //! Mathematics 145, 1990). Among them the motions of the coarse search's grids.
 mod common;
-use common::{Problem, box_truck, car, narrow_road};
+use common::{TestCase, box_truck, car, narrow_road};
 use std::collections::BTreeMap;
 use wideenough::clearance::Encounter;
 use wideenough::geometry::{Point, wrap_angle};
@@ -84,8 +84,8 @@ fn shortest_drives_end_where_they_should() {
 #[test]
 fn the_grids_go_by_such_motions() {
     let (site, lane) = narrow_road(5.0);
-    let problem = Problem::new(car(), &site, lane, DriveIn);
-    let question = wideenough::search::Question {
+    let problem = TestCase::new(car(), &site, lane, DriveIn);
+    let problem = wideenough::search::Problem {
         vehicle: &problem.vehicle,
         surroundings: &problem.surroundings,
         lane: &problem.lane,
@@ -94,8 +94,8 @@ fn the_grids_go_by_such_motions() {
         clearance_m: 0.0,
         spot: None,
     };
-    let encounter = Encounter::new(&problem.vehicle, problem.surroundings.clone(), 0.0, 12.0);
-    let (ways, _) = lattice::ways(&question, &encounter, &Plan::of(DriveIn, 0), 6, 60_000);
+    let encounter = Encounter::new(problem.vehicle, problem.surroundings.clone(), 0.0, 12.0);
+    let (ways, _) = lattice::ways(&problem, &encounter, &Plan::of(DriveIn, 0), 6, 60_000);
     let max = problem.vehicle.steering.max_curvature;
     let of_grid = words().into_iter().filter(|word| word.family == "grid");
     let steps: Vec<f64> = of_grid.map(|word| word.parts[0].2).collect();

@@ -4,7 +4,7 @@ use common::{box_truck, gooseneck, pickup, standard_lane, standard_site};
 use rstest::rstest;
 use wideenough::clearance::Surroundings;
 use wideenough::search::proof::{ProofBudget, is_closed};
-use wideenough::search::{Effort, Question, narrowest};
+use wideenough::search::{Effort, Problem, narrowest};
 use wideenough::site::Maneuver;
 use wideenough::vehicle::Vehicle;
 
@@ -32,7 +32,7 @@ fn at_or_below_the_best_known(
     let site = standard_site(setback);
     let surroundings = Surroundings::new(&site, None, 0.0);
     let lane = standard_lane(setback, true, body_width);
-    let question = Question {
+    let problem = Problem {
         vehicle: &vehicle,
         surroundings: &surroundings,
         lane: &lane,
@@ -41,7 +41,7 @@ fn at_or_below_the_best_known(
         clearance_m: 0.0,
         spot: None,
     };
-    let finding = narrowest(&question, Effort::USUAL, &[]);
+    let finding = narrowest(&problem, Effort::USUAL, &[]);
     let found = finding.found.unwrap_or_else(|| panic!("nothing found: {:?}", finding.stopped_by));
     let i = &found.inspection;
     println!("{} {maneuver:?} {setback}: {:.4}, best known {known}", vehicle.name, i.opening_m);
@@ -59,7 +59,7 @@ fn the_box_truck_cannot_back_in_through_what_is_told() {
     let vehicle = box_truck();
     let surroundings = Surroundings::new(&standard_site(1.5), None, 0.0);
     let lane = standard_lane(1.5, true, 2.44);
-    let question = Question {
+    let problem = Problem {
         vehicle: &vehicle,
         surroundings: &surroundings,
         lane: &lane,
@@ -70,11 +70,11 @@ fn the_box_truck_cannot_back_in_through_what_is_told() {
     };
     let budget = ProofBudget { transfers: 2_000_000_000 };
     let too_little_m = 1.005 * BOX_TRUCK_BACK_KNOWN_M;
-    assert!(is_closed(&question, too_little_m, 0.01, budget), "{too_little_m} is not proven too narrow");
-    let found = narrowest(&question, Effort::USUAL, &[]).found.expect("it backs in");
+    assert!(is_closed(&problem, too_little_m, 0.01, budget), "{too_little_m} is not proven too narrow");
+    let found = narrowest(&problem, Effort::USUAL, &[]).found.expect("it backs in");
     let (found_m, path) = (found.inspection.opening_m, &found.path);
     assert!(found_m < too_little_m * 1.0025, "{found_m}");
     // The proof does not close what a maneuver passes.
     assert!(path.limit_faults(&vehicle).is_empty());
-    assert!(!is_closed(&question, found_m, 0.04, budget), "{found_m} is passed");
+    assert!(!is_closed(&problem, found_m, 0.04, budget), "{found_m} is passed");
 }

@@ -8,7 +8,7 @@ use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::search::certify::{certify, led_in};
 use crate::search::lane::Lane;
 use crate::search::{
-    Effort, Finding, Found, Goal, Question, again, narrowest, narrowest_within, near, on_other_knots,
+    Effort, Finding, Found, Goal, Problem, again, narrowest, narrowest_within, near, on_other_knots,
 };
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
@@ -38,16 +38,16 @@ impl<'a> Ask<'a> {
         Self { vehicle, maneuver, shunts, lanes, goals }
     }
 
-    /// The question for one clearance and place to end at.
-    pub(super) fn question<'q>(
+    /// The problem for one clearance and place to end at.
+    pub(super) fn problem<'q>(
         &'q self,
         surroundings: &'q Surroundings,
         clearance_m: f64,
         spot: Option<Goal>,
-    ) -> Question<'q> {
+    ) -> Problem<'q> {
         let lane = &self.lanes[usize::from(clearance_m > 0.0)];
         let (vehicle, maneuver, shunts) = (self.vehicle, self.maneuver, self.shunts);
-        Question { vehicle, surroundings, lane, maneuver, shunts, clearance_m, spot }
+        Problem { vehicle, surroundings, lane, maneuver, shunts, clearance_m, spot }
     }
 
     /// The narrowest opening; with several spots to end at, that of the easiest. Seeds are paths in the gate's frame.
@@ -58,7 +58,7 @@ impl<'a> Ask<'a> {
         effort: Effort,
         seeds: &[Path],
     ) -> Finding {
-        self.easiest(surroundings, clearance_m, |question| narrowest(question, effort, seeds))
+        self.easiest(surroundings, clearance_m, |problem| narrowest(problem, effort, seeds))
     }
 
     /// The same, looked for elsewhere, too, where the seeds lead to more than `enough_m`.
@@ -69,9 +69,7 @@ impl<'a> Ask<'a> {
         effort: Effort,
         (seeds, enough_m): (&[Path], f64),
     ) -> Finding {
-        self.easiest(surroundings, clearance_m, |question| {
-            narrowest_within(question, effort, seeds, enough_m)
-        })
+        self.easiest(surroundings, clearance_m, |problem| narrowest_within(problem, effort, seeds, enough_m))
     }
 
     /// The same, looked for near the seeds alone, with leaves for an opening of about `about_m`.
@@ -82,7 +80,7 @@ impl<'a> Ask<'a> {
         effort: Effort,
         (seeds, about_m): (&[Path], f64),
     ) -> Finding {
-        self.easiest(surroundings, clearance_m, |question| near(question, effort, seeds, about_m))
+        self.easiest(surroundings, clearance_m, |problem| near(problem, effort, seeds, about_m))
     }
 
     /// A finding with its answer polished on other knots.
@@ -94,7 +92,7 @@ impl<'a> Ask<'a> {
         finding: Finding,
     ) -> Finding {
         let narrower =
-            |finding, spot| on_other_knots(&self.question(surroundings, clearance_m, spot), effort, finding);
+            |finding, spot| on_other_knots(&self.problem(surroundings, clearance_m, spot), effort, finding);
         if self.goals.is_empty() {
             return narrower(finding, None);
         }
@@ -106,9 +104,9 @@ impl<'a> Ask<'a> {
         &self,
         surroundings: &Surroundings,
         clearance_m: f64,
-        find: impl Fn(&Question) -> Finding,
+        find: impl Fn(&Problem) -> Finding,
     ) -> Finding {
-        let find = |spot: Option<Goal>| find(&self.question(surroundings, clearance_m, spot));
+        let find = |spot: Option<Goal>| find(&self.problem(surroundings, clearance_m, spot));
         let mut findings: Vec<Finding> = if self.goals.is_empty() {
             vec![find(None)]
         } else {
@@ -119,7 +117,7 @@ impl<'a> Ask<'a> {
         Finding { work, ..findings.swap_remove(0) }
     }
 
-    /// A path in the gate's frame as an answer to this question, if it is one: it starts in the lane, keeps out of the
+    /// A path in the gate's frame as an answer to this problem, if it is one: it starts in the lane, keeps out of the
     /// gate before it stops to back in, ends where it must and clears everything. One that needs no less than `below_m` may
     /// be passed over.
     pub(super) fn look(
@@ -133,7 +131,7 @@ impl<'a> Ask<'a> {
         let path = &led_in(lane, path);
         let about_m = glanced(self.vehicle, surroundings, clearance_m, path, below_m)?;
         let answers =
-            |spot: Option<Goal>| certify(&self.question(surroundings, clearance_m, spot), path, about_m).ok();
+            |spot: Option<Goal>| certify(&self.problem(surroundings, clearance_m, spot), path, about_m).ok();
         if self.goals.is_empty() {
             return answers(None);
         }
@@ -171,7 +169,7 @@ pub(super) struct Known {
 const DRIVES_ON_M: f64 = 0.1;
 
 /// A path that needs no more than this beyond going straight through is not improved on: 2 mm, what two searches of one
-/// question differ by.
+/// problem differ by.
 const AS_GOOD_AS_STRAIGHT_M: f64 = 0.002;
 
 /// What a vehicle takes going straight through the gate and its open leaves, if nothing else stood there.
@@ -264,7 +262,7 @@ impl<'a> Place<'a> {
     pub(super) fn again(&self, known: Option<&Known>) -> Finding {
         let seeds = known.map_or_else(Vec::new, |known| self.seeds(known));
         let about_m = known.map_or(f64::INFINITY, |known| known.opening_m);
-        let find = |question: &Question| again(question, &seeds, about_m);
+        let find = |problem: &Problem| again(problem, &seeds, about_m);
         self.ask.easiest(&self.scene.surroundings, self.way.clearance_m, find)
     }
 

@@ -1,9 +1,9 @@
-//! The least whole number of steps that is enough, asking as seldom as possible: each question is a search.
+//! The least whole number of steps that is enough, with as few searches as possible.
 //!
 //! What is asked about tells by how much it still misses, so the way to the answer is guessed from that (the rule of
 //! false position), and halved where the guess does not get on. What is missing need not shrink evenly, nor at all.
 
-/// Two questions in a row that bring less than this show that more of the same leads nowhere: a centimeter.
+/// Two searches in a row that bring less than this show that more of the same leads nowhere: a centimeter.
 const LEADS_NOWHERE_M: f64 = 0.01;
 
 /// The least number of steps found that leaves nothing missing, at most `most`; `None` if none is.

@@ -1,6 +1,6 @@
 //! What limits a case: what its path runs up against, and how the opening would change if the site did.
 //!
-//! The first is read off the path. The second is computed: the site is changed ([`Change`]), the question asked again
+//! The first is read off the path. The second is computed: the site is changed ([`Change`]), the problem solved again
 //! from the path that is known, and the two answers are compared. The changed answer is never worse than the known path
 //! driven at the changed site, so that a change that only gives room cannot seem to cost any; and whatever path is
 //! found on the way is tried at the site as drawn too, so that no saving comes from merely searching longer.
@@ -183,7 +183,7 @@ pub enum Kind {
 pub const STEP_M: f64 = FOOT_M;
 /// The step of the gate line's turn: less is lost in what the search leaves open.
 pub const STEP_DEG: f64 = 5.0;
-/// Differences below this are told as none: what two searches of one question differ by.
+/// Differences below this are told as none: what two searches of one problem differ by.
 const NO_CHANGE_M: f64 = 0.002;
 
 impl Kind {
@@ -224,7 +224,7 @@ struct Followed<'a> {
 pub(super) const ASKS: usize = 2 * Kind::ALL.len();
 
 /// What changes of the site would save, for the case that governs each vehicle: index of the case, and the changes.
-/// `done` is called after each question.
+/// `done` is called after each problem.
 pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -> Vec<(usize, Changes)> {
     let effort = lighter(effort);
     let site = &study.site;
@@ -280,7 +280,7 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
     of_each.collect()
 }
 
-/// A case of a study as a question to be asked again, in comfort or bare, and the answer known; `None` for drawn routes
+/// A case of a study as a problem to be solved again, in comfort or bare, and the answer known; `None` for drawn routes
 /// and where no answer is known.
 pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(Way<'_>, Known)> {
     let way = way(study, index, comfortable)?;
@@ -291,7 +291,7 @@ pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(
     Some((way, known))
 }
 
-/// A case of a study as a question to be asked again, in comfort or bare; `None` for drawn routes.
+/// A case of a study as a problem to be solved again, in comfort or bare; `None` for drawn routes.
 pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Way<'_>> {
     let case: &Case = study.cases.get(index).filter(|case| case.route.is_none())?;
     Some(Way {

@@ -1,4 +1,4 @@
-//! A path found for one question looked at for another: at another clearance, at a changed site, past other leaves.
+//! A path found for one problem checked against another: at another clearance, at a changed site, past other leaves.
 use crate::clearance::{Encounter, Surroundings, glance};
 use crate::motion::Path;
 use crate::search::certify::passage;

@@ -4,7 +4,7 @@
 //! often does: no maneuver of the kind passes this one opening, where it is drawn. Leaves and the place to end at are left
 //! out of it, which can only let more through.
 use super::{Answer, Outcome, RuledOut};
-use crate::search::Question;
+use crate::search::Problem;
 use crate::search::proof::{ProofBudget, closes_as_drawn};
 
 /// Distances between the lines of the proof: coarse ones often do, at a third of the work.
@@ -19,16 +19,16 @@ const ONLY_JUST: f64 = 1.1;
 
 /// The answer with what is proven about the gate as drawn. `passes` if a path through that gate is known: nothing is asked
 /// then. Nor is a proof that is not `worth_asking` for; what is known without one is told all the same.
-pub(super) fn with_proof(question: &Question, answer: Answer, passes: bool, worth_asking: bool) -> Answer {
-    let (left, right) = question.surroundings.drawn_faces_u;
+pub(super) fn with_proof(problem: &Problem, answer: Answer, passes: bool, worth_asking: bool) -> Answer {
+    let (left, right) = problem.surroundings.drawn_faces_u;
     let drawn_m = right - left;
-    let rigid = question.vehicle.units.len() == 1;
+    let rigid = problem.vehicle.units.len() == 1;
     if passes {
         // A proof that denies a path that was found would be wrong: tests stop here. That would show first where the gate
         // is hardly wider than the path needs; asking everywhere takes too long.
         let only_just = answer.opening_m.is_some_and(|m| ONLY_JUST * m > drawn_m);
         debug_assert!(
-            !(rigid && only_just && closes_as_drawn(question, &STEPS_M[..1], BUDGET).0),
+            !(rigid && only_just && closes_as_drawn(problem, &STEPS_M[..1], BUDGET).0),
             "the gate as drawn is proven too narrow, but a path passes it"
         );
         return Answer { ruled_out: None, ..answer };
@@ -45,7 +45,7 @@ pub(super) fn with_proof(question: &Question, answer: Answer, passes: bool, wort
     if !worth_asking || !rigid || near || answer.faces_u_m.is_some_and(fits) {
         return Answer { ruled_out: Some(RuledOut::NotProven), ..answer };
     }
-    let (closed, work) = closes_as_drawn(question, &STEPS_M, BUDGET);
+    let (closed, work) = closes_as_drawn(problem, &STEPS_M, BUDGET);
     let ruled_out = Some(if closed { RuledOut::Proven } else { RuledOut::NotProven });
     Answer { ruled_out, work: answer.work + work, ..answer }
 }
@@ -91,9 +91,9 @@ mod tests {
             ruled_out: None,
             work: 7,
         };
-        let question = ask.question(&scene.surroundings, 0.0, None);
-        let idle = with_proof(&question, answer.clone(), passes, false);
-        let told = with_proof(&question, answer, passes, true);
+        let problem = ask.problem(&scene.surroundings, 0.0, None);
+        let idle = with_proof(&problem, answer.clone(), passes, false);
+        let told = with_proof(&problem, answer, passes, true);
         // Not worth asking for, only what takes no work is told.
         let asked = told.work > 7;
         assert_eq!((idle.ruled_out, idle.work), (if asked { OPEN } else { told.ruled_out }, 7));

@@ -85,9 +85,9 @@ const MOST_KINDRED: usize = 4;
 /// How far a study has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Progress {
-    /// Questions done: cases, and cases asked again at changed sites.
+    /// Searches done: cases, and cases solved again at changed sites.
     pub done: usize,
-    /// Questions in all.
+    /// Searches in all.
     pub total: usize,
 }
 
@@ -379,12 +379,12 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let frame = &surroundings.frame;
     let answered = |finding: &Finding, clearance_m: f64, passes: bool, worth_asking: bool| {
         let mut answer = answer(finding, frame);
-        let question = asked.question(surroundings, clearance_m, None);
+        let problem = asked.problem(surroundings, clearance_m, None);
         if options.prove {
-            let bound = at_least(&question, finding_opening(finding), ProofBudget::USUAL);
+            let bound = at_least(&problem, finding_opening(finding), ProofBudget::USUAL);
             answer = proven(answer, &bound);
         }
-        with_proof(&question, answer, passes, worth_asking)
+        with_proof(&problem, answer, passes, worth_asking)
     };
     let bare_answer = answered(&bare, 0.0, drawn_gate != DrawnGate::No, true);
     // Where it may pass bare, that it does not pass in comfort makes no verdict.

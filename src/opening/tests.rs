@@ -159,7 +159,7 @@ fn cases() -> Vec<Case> {
         case(1, "westbound", BackIn, None, None),
         case(0, "westbound", DriveIn, Some(7.0), Some(8.0)),
     ];
-    // A drawn route is a question of its own.
+    // A drawn route is a problem of its own.
     list[8].route = Some("as drawn".to_owned());
     list
 }

@@ -1,6 +1,6 @@
 //! The opening against one measure of the site: setback, and skew.
 //!
-//! Each case is followed away from the gate as drawn, point by point, each question asked from its neighbor's answer
+//! Each case is followed away from the gate as drawn, point by point, each problem solved from its neighbor's answer
 //! ([`super::ask`]). Along the setback every path is then tried further back as well, so that chance in the search does
 //! not show as a bump.
 use super::ask::{Known, Place, Way, narrower};
@@ -50,7 +50,7 @@ pub struct Series {
 /// How many setbacks and skews are looked at, beside the drawn ones.
 const SETBACKS: u32 = 9;
 const SKEWS: u32 = 7;
-/// Questions for each case at most: to tell how far the work has come. Bare and in comfort.
+/// Searches for each case at most: to tell how far the work has come. Bare and in comfort.
 pub(super) const STEPS: usize = 2 * (SETBACKS + SKEWS) as usize;
 
 impl Axis {
@@ -86,7 +86,7 @@ impl Axis {
     }
 }
 
-/// The trade-offs of a study: setback and skew. `done` is called after each question asked.
+/// The trade-offs of a study: setback and skew. `done` is called after each problem.
 pub(super) fn tradeoffs(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -> Vec<Tradeoff> {
     [Axis::Setback, Axis::Skew].map(|axis| tradeoff(study, axis, effort, done)).to_vec()
 }

@@ -15,7 +15,7 @@ pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
 
 /// Whether the gate as drawn lets a vehicle in: from each direction of travel, by whichever maneuver does best there.
 ///
-/// A route drawn in the plan is a question of its own and does not count, unless nothing else was asked about the
+/// A route drawn in the plan is a problem of its own and does not count, unless nothing else was asked about the
 /// vehicle.
 #[must_use]
 pub fn vehicle_gate(study: &Study, vehicle: usize) -> DrawnGate {

@@ -12,7 +12,7 @@ use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
 use crate::gate::{Faces, faces};
 use crate::motion::Path;
 use crate::search::lane::Lane;
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Question, narrowest_soon, near_below};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Problem, narrowest_soon, near_below};
 use crate::site::{Anchor, Arrangement, Maneuver, Site};
 use crate::vehicle::Vehicle;
 use std::sync::{Arc, OnceLock};
@@ -266,11 +266,11 @@ impl Asked<'_> {
                 continue;
             }
             let about_m = least_m + ENOUGH_M;
-            let found = self.search(maneuver, clearance_m, |question| {
+            let found = self.search(maneuver, clearance_m, |problem| {
                 if everywhere {
-                    narrowest_soon(question, EFFORT, about_m, best)
+                    narrowest_soon(problem, EFFORT, about_m, best)
                 } else {
-                    near_below(question, EFFORT, &seeds(maneuver), about_m, best)
+                    near_below(problem, EFFORT, &seeds(maneuver), about_m, best)
                 }
             });
             if found.as_ref().is_none_or(|found| found.inspection.opening_m > least_m + WIDEN_MOST_M) {
@@ -352,13 +352,13 @@ impl Asked<'_> {
         &self,
         maneuver: Maneuver,
         clearance_m: f64,
-        look: impl Fn(&Question) -> Finding,
+        look: impl Fn(&Problem) -> Finding,
     ) -> Option<Found> {
         let lanes =
             self.lanes.get_or_init(|| lanes(&self.scene, self.vehicle, [0.0, self.study.clearance_m]));
         let lane = &lanes[usize::from(clearance_m > 0.0)];
         let find = |spot: Option<Goal>| {
-            let question = Question {
+            let problem = Problem {
                 vehicle: self.vehicle,
                 surroundings: &self.scene.surroundings,
                 lane,
@@ -367,7 +367,7 @@ impl Asked<'_> {
                 clearance_m,
                 spot,
             };
-            look(&question).found
+            look(&problem).found
         };
         let goals = goals(self.site, self.vehicle, &self.scene.surroundings);
         let found: Vec<Option<Found>> = if goals.is_empty() {

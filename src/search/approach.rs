@@ -4,7 +4,7 @@
 //! the bend: it follows the lane's line by pure pursuit, an arc toward the point of the line a set distance ahead (R. C.
 //! Coulter, "Implementation of the Pure Pursuit Path Tracking Algorithm", CMU-RI-TR-92-01, 1992). What is left of a turn or
 //! an offset where the way in begins is for the search to mend.
-use super::Question;
+use super::Problem;
 use super::lane::StartZone;
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, Segment};
@@ -23,45 +23,45 @@ const SAME_PLACE_M: f64 = 0.3;
 /// A path (gate frame) that begins in the lane, put back along it to where the vehicle may start; `None` where there is no
 /// such place upstream, or no way along the lane from there.
 #[must_use]
-pub fn approached(question: &Question, chain: &Chain, path: &Path) -> Option<Path> {
-    let lane = question.lane;
+pub fn approached(problem: &Problem, chain: &Chain, path: &Path) -> Option<Path> {
+    let lane = problem.lane;
     let station = lane.station_of(&path.start.lead);
     if lane.zone_within(station, SAME_PLACE_M).is_some() {
         return Some(path.clone());
     }
     let zone = lane.zones.iter().rev().find(|zone| zone.stations_m.0 <= station)?;
-    followed(question, chain, path, (zone, zone.stations_m.1.min(station)), 0.0)
+    followed(problem, chain, path, (zone, zone.stations_m.1.min(station)), 0.0)
 }
 
 /// A path (gate frame) that begins in the other half of the road, put back along the lane to where the vehicle may start and
 /// moves over from; `None` where there is no room for that.
 #[must_use]
-pub fn moved_over(question: &Question, chain: &Chain, path: &Path) -> Option<Path> {
-    let lane = question.lane;
+pub fn moved_over(problem: &Problem, chain: &Chain, path: &Path) -> Option<Path> {
+    let lane = problem.lane;
     let station = lane.station_of(&path.start.lead);
-    let rig = question.vehicle.length_m();
+    let rig = problem.vehicle.length_m();
     let from = station - MOVE_OVER_M - rig;
     let zone = lane.zone_within(from, MOVE_OVER_M).or_else(|| lane.zone_at(from))?;
     let from = from.clamp(zone.stations_m.0, zone.stations_m.1);
     if station - from < rig {
         return None;
     }
-    followed(question, chain, path, (zone, from), lane.other_half_m)
+    followed(problem, chain, path, (zone, from), lane.other_half_m)
 }
 
 /// A path put back along a line beside the lane, from a start in a zone.
 fn followed(
-    question: &Question,
+    problem: &Problem,
     chain: &Chain,
     path: &Path,
     (zone, from): (&StartZone, f64),
     aside_m: f64,
 ) -> Option<Path> {
-    let lane = question.lane;
+    let lane = problem.lane;
     let station = lane.station_of(&path.start.lead);
     let offset = 0.5 * (zone.play_m.0 + zone.play_m.1);
     let start = lane.start(zone, from, offset);
-    let steering = question.vehicle.steering;
+    let steering = problem.vehicle.steering;
     let max = steering.max_curvature.max(1e-3);
     let ahead_m = AHEAD / max;
     let change =

@@ -1,10 +1,10 @@
-//! A question in canonical form: the vehicle comes along +u, and every length is on a fine grid.
+//! A problem in canonical form: the vehicle comes along +u, and every length is on a fine grid.
 //!
-//! A place that is mirrored, turned, shifted or given in other coordinates is the same question in this form, so it gets the
+//! A place that is mirrored, turned, shifted or given in other coordinates is the same problem in this form, so it gets the
 //! same answer. Vehicles are mirrored along with the place; one that is the same on both sides stays itself.
 use super::lane::{Lane, StartZone};
 use super::track::Track;
-use super::{Goal, Question};
+use super::{Goal, Problem};
 use crate::clearance::Surroundings;
 use crate::clearance::canonical::{GRID_M, on_grid, place};
 use crate::geometry::{Outline, Point, Pose};
@@ -19,7 +19,7 @@ const STATION_GRID_M: f64 = 0.01;
 /// A length this near to a step of the grid, as a share of the step, is on it.
 const ON_STEP: f64 = 1e-3;
 
-/// What a question is made of in canonical form.
+/// What a problem is made of in canonical form.
 pub(super) struct Canonical {
     vehicle: Option<Vehicle>,
     surroundings: Surroundings,
@@ -30,36 +30,36 @@ pub(super) struct Canonical {
 }
 
 impl Canonical {
-    /// The canonical form of a question.
-    pub(super) fn of(question: &Question) -> Self {
-        let mirrored = comes_from_right(question);
+    /// The canonical form of a problem.
+    pub(super) fn of(problem: &Problem) -> Self {
+        let mirrored = comes_from_right(problem);
         Self {
-            vehicle: mirrored.then(|| mirrored_vehicle(question.vehicle)).flatten(),
-            surroundings: question.surroundings.canonical(mirrored),
-            lane: lane(question.lane, mirrored),
-            spot: question.spot.as_ref().map(|goal| spot(goal, mirrored)),
+            vehicle: mirrored.then(|| mirrored_vehicle(problem.vehicle)).flatten(),
+            surroundings: problem.surroundings.canonical(mirrored),
+            lane: lane(problem.lane, mirrored),
+            spot: problem.spot.as_ref().map(|goal| spot(goal, mirrored)),
             mirrored,
         }
     }
 
-    /// The question in this form.
-    pub(super) fn question<'a>(&'a self, question: &Question<'a>) -> Question<'a> {
-        Question {
-            vehicle: self.vehicle.as_ref().unwrap_or(question.vehicle),
+    /// The problem in this form.
+    pub(super) fn problem<'a>(&'a self, problem: &Problem<'a>) -> Problem<'a> {
+        Problem {
+            vehicle: self.vehicle.as_ref().unwrap_or(problem.vehicle),
             surroundings: &self.surroundings,
             lane: &self.lane,
             spot: self.spot.clone(),
-            ..*question
+            ..*problem
         }
     }
 
-    /// A path of the question as one of this form, and the other way round.
+    /// A path of the problem as one of this form, and the other way round.
     pub(super) fn path(&self, path: &Path) -> Path {
         if self.mirrored { turned_over(path) } else { path.clone() }
     }
 }
 
-/// A course of one form of a question as one of its mirror image.
+/// A course of one form of a problem as one of its mirror image.
 pub(super) fn mirrored_course(track: &Track, x: &[f64]) -> (Track, Vec<f64>) {
     let mut x = x.to_vec();
     x[1..2 + track.loose].iter_mut().for_each(|number| *number = -*number);
@@ -72,11 +72,11 @@ pub(super) fn mirrored_course(track: &Track, x: &[f64]) -> (Track, Vec<f64>) {
 
 /// The vehicle comes along -u; where it comes straight ahead, from the side the lane begins on, or else the heavier side of
 /// what stands.
-fn comes_from_right(question: &Question) -> bool {
-    let lane = question.lane;
+fn comes_from_right(problem: &Problem) -> bool {
+    let lane = problem.lane;
     let heading = lane.pose(lane.station_near(Point::default()), 0.0).heading;
     let first = lane.line.first().copied().unwrap_or_default();
-    let standing: f64 = question.surroundings.standing.iter().map(|piece| piece.center.x).sum();
+    let standing: f64 = problem.surroundings.standing.iter().map(|piece| piece.center.x).sum();
     [Point::at_angle(heading).x, -first.x, standing]
         .into_iter()
         .find(|aside| aside.abs() > ASIDE)

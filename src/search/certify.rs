@@ -7,7 +7,7 @@
 use super::lane::Lane;
 use super::proof::WIDEST_M;
 use super::track::Track;
-use super::{EDGE_TOLERANCE_M, Found, Question, least_width};
+use super::{EDGE_TOLERANCE_M, Found, Problem, least_width};
 use crate::clearance::{Drive, Encounter, Inspection, Surroundings, measure_drive};
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, State};
@@ -80,27 +80,27 @@ impl From<Reason> for Rejection {
     }
 }
 
-/// The opening a path (gate frame) certainly passes as an answer to a question, or why it is none. `about_m` is about how
+/// The opening a path (gate frame) certainly passes as an answer to a problem, or why it is none. `about_m` is about how
 /// wide that will be: leaves are cut for it at first.
 ///
 /// # Errors
 /// The first rule that the path breaks.
-pub fn certify(question: &Question, path: &Path, about_m: f64) -> Result<Found, Rejection> {
-    if let Some(fault) = path.limit_faults(question.vehicle).first() {
+pub fn certify(problem: &Problem, path: &Path, about_m: f64) -> Result<Found, Rejection> {
+    if let Some(fault) = path.limit_faults(problem.vehicle).first() {
         return Err(Reason::Limit(fault.what.clone()).into());
     }
-    starts(question.lane, path).map_err(Reason::Start)?;
-    let found = passage(question.vehicle, question.surroundings, question.clearance_m, path, about_m)?;
-    let front_v = question.surroundings.front_v();
+    starts(problem.lane, path).map_err(Reason::Start)?;
+    let found = passage(problem.vehicle, problem.surroundings, problem.clearance_m, path, about_m)?;
+    let front_v = problem.surroundings.front_v();
     let entered = |leg: usize| found.inspection.most_v[leg] > front_v;
-    if (0..path.legs.len()).any(|leg| Track::keeps_out(question, leg) && entered(leg)) {
+    if (0..path.legs.len()).any(|leg| Track::keeps_out(problem, leg) && entered(leg)) {
         return Err(Reason::Enters.into());
     }
-    if comes_out(question, path) {
+    if comes_out(problem, path) {
         return Err(Reason::ComesOut.into());
     }
-    if let Some(spot) = &question.spot {
-        let chain = Chain::of(question.vehicle);
+    if let Some(spot) = &problem.spot {
+        let chain = Chain::of(problem.vehicle);
         if !spot.reached(&chain, &path.end(&chain)) {
             return Err(Reason::NotAtSpot.into());
         }
@@ -109,9 +109,9 @@ pub fn certify(question: &Question, path: &Path, about_m: f64) -> Result<Found, 
 }
 
 /// A path goes through the opening once: once the vehicle is wholly behind the posts it stays there.
-fn comes_out(question: &Question, path: &Path) -> bool {
-    let encounter = Encounter::new(question.vehicle, question.surroundings.clone(), 0.0, WIDEST_M);
-    let behind_v = question.surroundings.behind_posts_v();
+fn comes_out(problem: &Problem, path: &Path) -> bool {
+    let encounter = Encounter::new(problem.vehicle, problem.surroundings.clone(), 0.0, WIDEST_M);
+    let behind_v = problem.surroundings.behind_posts_v();
     let mut inside = false;
     path.samples(&encounter.chain, CROSSING_STEP_M).iter().any(|sample| {
         let before = std::mem::replace(&mut inside, encounter.is_behind(&sample.state, behind_v));

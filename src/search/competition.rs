@@ -7,7 +7,7 @@ use super::certify::{Reason, Rejection, certify, led_in};
 use super::crossing::Crossing;
 use super::polish::{Polish, Polished, Start};
 use super::track::Track;
-use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Question, at_least, least_width};
+use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Problem, at_least, least_width};
 use crate::clearance::Encounter;
 use crate::geometry::wrap_angle;
 use crate::motion::{Leg, Path, Segment, State};
@@ -16,11 +16,11 @@ use rayon::prelude::*;
 /// Where a search begins.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Where {
-    /// From what answered a kindred question.
+    /// From what answered a kindred problem.
     Near,
     /// From the ways that grids and drivers show, too.
     Starts,
-    /// The same where what answered a kindred question leads to more than this; and from maneuvers drawn at random, where
+    /// The same where what answered a kindred problem leads to more than this; and from maneuvers drawn at random, where
     /// all those lead nowhere.
     Everywhere { enough_m: f64 },
 }
@@ -28,34 +28,33 @@ pub(super) enum Where {
 /// Searches from `seeds`, and from more where `place` says so; leaves are cut for `guess_m` at first. What will hardly need
 /// less than `below_m` is given up.
 pub(super) fn search(
-    question: &Question,
+    problem: &Problem,
     effort: Effort,
     seeds: &[Path],
     (guess_m, below_m): (f64, f64),
     place: Where,
 ) -> Finding {
-    let at_least_m = at_least(question);
-    if question.lane.zones.is_empty() {
+    let at_least_m = at_least(problem);
+    if problem.lane.zones.is_empty() {
         let stopped_by = Some(NOWHERE_TO_START.to_owned());
         return Finding { found: None, at_least_m, stopped_by, starts: Vec::new(), work: 0 };
     }
-    let form = Canonical::of(question);
-    let drawn = question;
-    let question = &form.question(drawn);
-    let mut search = Search { question, drawn, mirrored: form.mirrored, effort, below_m, work: 0 };
+    let form = Canonical::of(problem);
+    let drawn = problem;
+    let problem = &form.problem(drawn);
+    let mut search = Search { problem, drawn, mirrored: form.mirrored, effort, below_m, work: 0 };
     // More effort begins with all that the usual effort finds, and more stops with all that fewer find.
     let everywhere = matches!(place, Where::Everywhere { .. });
-    let with_less = |question: &Question, effort: Effort| {
-        self::search(question, effort, seeds, (guess_m, below_m), place)
-    };
+    let with_less =
+        |problem: &Problem, effort: Effort| self::search(problem, effort, seeds, (guess_m, below_m), place);
     let usual =
         (everywhere && effort.lattice > Effort::USUAL.lattice).then(|| with_less(drawn, Effort::USUAL));
     let known = usual.iter().flat_map(|finding| &finding.starts);
     let seeds: Vec<Path> = seeds.iter().chain(known).map(|path| form.path(path)).collect();
     let fewer_stops = (everywhere && drawn.shunts > 1)
-        .then(|| with_less(&Question { shunts: drawn.shunts - 2, ..drawn.clone() }, effort));
+        .then(|| with_less(&Problem { shunts: drawn.shunts - 2, ..drawn.clone() }, effort));
     let encounter = search.encounter(guess_m, 3.0 * at_least_m + 3.0);
-    // What answered a kindred question is the way here too, unless it leads nowhere.
+    // What answered a kindred problem is the way here too, unless it leads nowhere.
     let kindred = search.seeded(&seeds);
     let mut best = search.compete(&encounter, kindred, usize::MAX, 1);
     // Where it takes much more than the vehicle's width, something stands in the way, and there may be other ways.
@@ -68,8 +67,8 @@ pub(super) fn search(
     if place != Where::Near && (!sane(&best) || best.opening_m() > enough_m) {
         let courses = search.starts(&encounter);
         // A trailer pushed back shows late whether it gets anywhere, and so does a way back and forth.
-        let patient = question.pushes_trailer() || question.shunts > 1;
-        let kept = (courses.len() / 2).clamp(KEPT, if question.shunts > 1 { 20 } else { 9 });
+        let patient = problem.pushes_trailer() || problem.shunts > 1;
+        let kept = (courses.len() / 2).clamp(KEPT, if problem.shunts > 1 { 20 } else { 9 });
         best = best.or(search.compete(&encounter, courses.clone(), kept, if patient { 2 } else { 1 }));
         let courses_over = search.moved_over(&encounter, best.opening_m(), guess_m);
         if !courses_over.is_empty() {
@@ -99,15 +98,15 @@ pub(super) fn search(
 
 /// The answer that an answer's path (gate frame) leads to when it is polished on other knots; `None` where nothing is gained.
 pub(super) fn on_other_knots(
-    drawn: &Question,
+    drawn: &Problem,
     effort: Effort,
     path: &Path,
     opening_m: f64,
 ) -> Option<(Found, u64)> {
     let form = Canonical::of(drawn);
-    let question = &form.question(drawn);
+    let problem = &form.problem(drawn);
     let mut search =
-        Search { question, drawn, mirrored: form.mirrored, effort, below_m: f64::INFINITY, work: 0 };
+        Search { problem, drawn, mirrored: form.mirrored, effort, below_m: f64::INFINITY, work: 0 };
     let found = search.on_other_knots(&form.path(path), opening_m)?;
     Some((found, search.work))
 }
@@ -117,7 +116,7 @@ struct Outcome {
     found: Option<Found>,
     /// What stopped the best, where none passes.
     stopped_by: Option<String>,
-    /// The best of them as paths, for a kindred question.
+    /// The best of them as paths, for a kindred problem.
     starts: Vec<Path>,
 }
 
@@ -180,17 +179,17 @@ const MORE_GROUND_M: f64 = 0.003;
 const MOST_SPARE_M: f64 = 0.1;
 /// How far the first step from a way that grids show.
 const LOOSE_TRUST: f64 = 0.3;
-/// Paths that are handed on to a kindred question.
+/// Paths that are handed on to a kindred problem.
 const MOST_STARTS: usize = 3;
 /// Starts that are improved longer, at least.
 pub(super) const KEPT: usize = 6;
 
 pub(super) struct Search<'a> {
-    /// The question in canonical form.
-    pub(super) question: &'a Question<'a>,
-    /// The question as asked, which an answer is certified for.
-    drawn: &'a Question<'a>,
-    /// The canonical form is the mirror image of the question as asked.
+    /// The problem in canonical form.
+    pub(super) problem: &'a Problem<'a>,
+    /// The problem as asked, which an answer is certified for.
+    drawn: &'a Problem<'a>,
+    /// The canonical form is the mirror image of the problem as asked.
     mirrored: bool,
     pub(super) effort: Effort,
     /// What needs no less is of no use.
@@ -201,12 +200,12 @@ pub(super) struct Search<'a> {
 
 impl Search<'_> {
     fn encounter(&self, leaf_opening_m: f64, widest_m: f64) -> Encounter {
-        let surroundings = if self.question.surroundings.has_leaves() {
-            self.question.surroundings.with_leaves_for(leaf_opening_m)
+        let surroundings = if self.problem.surroundings.has_leaves() {
+            self.problem.surroundings.with_leaves_for(leaf_opening_m)
         } else {
-            self.question.surroundings.clone()
+            self.problem.surroundings.clone()
         };
-        Encounter::new(self.question.vehicle, surroundings, self.question.clearance_m, widest_m)
+        Encounter::new(self.problem.vehicle, surroundings, self.problem.clearance_m, widest_m)
     }
 
     /// Polishes several courses side by side; the order and the answers do not depend on the threads.
@@ -218,7 +217,7 @@ impl Search<'_> {
         rounds: usize,
     ) -> Vec<(Track, Polished)> {
         let mut field = self.side_by_side(field, |search, (track, start)| {
-            let mut polish = Polish { question: search.question, encounter, track: &track, look, work: 0 };
+            let mut polish = Polish { problem: search.problem, encounter, track: &track, look, work: 0 };
             let polished = polish.run(&start, rounds);
             search.work += polish.work;
             (track, polished)
@@ -230,7 +229,7 @@ impl Search<'_> {
     /// What a course is worth: one that hardly breaks anything and yet needs less than the body's width goes round the end of
     /// the gate line, and comes after all others.
     fn worth(&self, polished: &Polished) -> f64 {
-        let round_the_end = polished.opening_m < ROUND_THE_END * least_width(self.question.vehicle)
+        let round_the_end = polished.opening_m < ROUND_THE_END * least_width(self.problem.vehicle)
             && polished.broken_m < NEARLY_WHOLE_M;
         polished.value() + if round_the_end { 1e6 } else { 0.0 }
     }
@@ -286,9 +285,9 @@ impl Search<'_> {
         let mut fine =
             self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, look));
         fine.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
-        // A kindred question is asked from there, on fewer knots.
+        // A kindred problem is asked from there, on fewer knots.
         let mut starts: Vec<Path> =
-            fine.iter().map(|(track, polished)| track.path(self.question, &polished.x)).collect();
+            fine.iter().map(|(track, polished)| track.path(self.problem, &polished.x)).collect();
         let mut stopped_by = None;
         for (index, (track, polished)) in fine.into_iter().enumerate() {
             match self.settled(track, polished) {
@@ -310,11 +309,11 @@ impl Search<'_> {
         things: Vec<T>,
         work: impl Fn(&mut Search, T) -> R + Sync,
     ) -> Vec<R> {
-        let Self { question, drawn, mirrored, effort, below_m, .. } = *self;
+        let Self { problem, drawn, mirrored, effort, below_m, .. } = *self;
         let done: Vec<(R, u64)> = things
             .into_par_iter()
             .map(|thing| {
-                let mut search = Search { question, drawn, mirrored, effort, below_m, work: 0 };
+                let mut search = Search { problem, drawn, mirrored, effort, below_m, work: 0 };
                 let result = work(&mut search, thing);
                 (result, search.work)
             })
@@ -326,7 +325,7 @@ impl Search<'_> {
     /// Paths that begin in the lane as courses: with their own knots where those are even and not too many to work with, else
     /// with new ones.
     pub(super) fn seeded(&self, seeds: &[Path]) -> Vec<(Track, Vec<f64>)> {
-        let (lane, max) = (self.question.lane, self.question.vehicle.steering.max_curvature);
+        let (lane, max) = (self.problem.lane, self.problem.vehicle.steering.max_curvature);
         let course = |path: &Path| {
             let (station, offset) = lane.station_and_offset(&path.start.lead);
             let own = Track::retrace(path, station, offset, max);
@@ -386,7 +385,7 @@ impl Search<'_> {
             if kept.len() == self.effort.polished {
                 break;
             }
-            let crossing = Crossing::of(&encounter.chain, &track.path(self.question, &polished.x));
+            let crossing = Crossing::of(&encounter.chain, &track.path(self.problem, &polished.x));
             if crossings.iter().all(|other| crossing.differs(other, ALIKE)) {
                 crossings.push(crossing);
                 kept.push((track, polished));
@@ -398,7 +397,7 @@ impl Search<'_> {
     /// How far apart the fine polish's knots are: where the wheels turn slowly, knots nearer to each other than half the way
     /// to full lock gain nothing.
     fn finer_m(&self) -> f64 {
-        (0.5 * self.question.vehicle.steering.lock_distance_m).clamp(0.15, 0.5) * self.effort.spacing_m
+        (0.5 * self.problem.vehicle.steering.lock_distance_m).clamp(0.15, 0.5) * self.effort.spacing_m
     }
 
     /// Polishes a start finely on knots nearer to each other, with the leaves its opening implies.
@@ -406,12 +405,12 @@ impl Search<'_> {
         let (track, x) = track.split(&start.x, self.finer_m());
         let mut polished = Polished { x, ..start.clone() };
         // Leaves are as long as the opening found asks, which the first polish changes.
-        let looks = if self.question.surroundings.has_leaves() { 2 } else { 1 };
+        let looks = if self.problem.surroundings.has_leaves() { 2 } else { 1 };
         for again in 0..looks {
             let value = polished.value();
             let encounter = self.encounter(value * 1.02 + 0.02, value * 1.1 + 0.1);
             let mut polish =
-                Polish { question: self.question, encounter: &encounter, track: &track, look, work: 0 };
+                Polish { problem: self.problem, encounter: &encounter, track: &track, look, work: 0 };
             let trust = if again == 0 { FINE_TRUST } else { 0.3 * FINE_TRUST };
             let Polished { x, steps, .. } = polished;
             let start = Start { x, trust, steps: (again > 0).then_some(steps) };
@@ -425,9 +424,9 @@ impl Search<'_> {
     /// knots has minima of its own, and where the fine polish ended it stays if its knots are only split. `None` where no
     /// layout gains anything on `opening_m`.
     fn on_other_knots(&mut self, path: &Path, opening_m: f64) -> Option<Found> {
-        let towed = self.question.vehicle.units.len() > 1;
+        let towed = self.problem.vehicle.units.len() > 1;
         // With a clearance a hair of opening matters less; behind a trailer it is more than a hair.
-        let (layouts, turns) = match (towed, self.question.clearance_m > 0.0) {
+        let (layouts, turns) = match (towed, self.problem.clearance_m > 0.0) {
             (true, _) => (&ANEW_BEHIND[..], MOST_TURNS),
             (false, true) => (&ANEW_IN_COMFORT[..], 1),
             (false, false) => (&ANEW[..], 1),
@@ -439,7 +438,7 @@ impl Search<'_> {
             let before = value;
             for times in layouts {
                 if let Some((track, polished)) = self.laid_out_anew(&path, value, *times) {
-                    path = track.path(self.question, &polished.x);
+                    path = track.path(self.problem, &polished.x);
                     value = polished.value();
                     best = Some((track, polished));
                 }
@@ -458,11 +457,11 @@ impl Search<'_> {
         // Hardly more than straight through is little to gain.
         let aside =
             encounter.parts.iter().flat_map(|part| &part.corners).map(|p| p.y.abs()).fold(0.0, f64::max);
-        let straight_m = 2.0 * (aside + self.question.clearance_m);
+        let straight_m = 2.0 * (aside + self.problem.clearance_m);
         if value < straight_m + WORTH_ANEW_M {
             return None;
         }
-        let (lane, steering) = (self.question.lane, &self.question.vehicle.steering);
+        let (lane, steering) = (self.problem.lane, &self.problem.vehicle.steering);
         let apart_m = (ANEW_SHARE * steering.lock_distance_m).clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1);
         let apart_m = apart_m * self.effort.spacing_m * times;
         // Behind a trailer so many knots cost more than they gain.
@@ -472,7 +471,7 @@ impl Search<'_> {
         let (track, x) = Track::fit_anew(path, start, steering.max_curvature, apart_m);
         let (track, x) = track.in_lane(lane, steering.max_curvature, x);
         let mut polish =
-            Polish { question: self.question, encounter: &encounter, track: &track, look, work: 0 };
+            Polish { problem: self.problem, encounter: &encounter, track: &track, look, work: 0 };
         let trust = if towed { FINE_TRUST } else { 1.0 };
         let again = polish.run(&Start { x, trust, steps: None }, self.effort.finest);
         self.work += polish.work;
@@ -482,7 +481,7 @@ impl Search<'_> {
     /// The path of a course (numbers for the place as drawn). Near a corner of the lane a start may lie on the one side of it in
     /// the canonical form and on the other in the place as drawn: it stays on the segment it was found on.
     fn path_as_drawn(&self, track: &Track, x: &[f64]) -> Path {
-        let found = self.question.lane.pose(x[0], 0.0).heading;
+        let found = self.problem.lane.pose(x[0], 0.0).heading;
         let found = if self.mirrored { std::f64::consts::PI - found } else { found };
         let on_segment = |along_m: &f64| {
             wrap_angle(self.drawn.lane.pose(x[0] + along_m, 0.0).heading - found).abs() < SAME_SEGMENT_RAD
@@ -495,7 +494,7 @@ impl Search<'_> {
     /// Certifies a course, put back along its lane to start upstream of the gate and cut off where it has arrived.
     fn settle(&self, track: &Track, x: &[f64], value: f64) -> Result<Found, Rejection> {
         // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
-        let spare_m = if self.question.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
+        let spare_m = if self.problem.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
         let drawn = self.drawn;
         let (track, x) = if self.mirrored { mirrored_course(track, x) } else { (track.clone(), x.to_vec()) };
         let around = drawn.surroundings.with_leaves_for(value + spare_m);
@@ -518,10 +517,10 @@ const RUN_OUT_M: f64 = 12.0;
 
 /// A path cut off where the vehicle has arrived, in whichever leg that enters as the last one does (running on at its last
 /// curvature if it must); `None` if it does not arrive.
-pub(super) fn cut_at_goal(question: &Question, encounter: &Encounter, path: &Path) -> Option<Path> {
+pub(super) fn cut_at_goal(problem: &Problem, encounter: &Encounter, path: &Path) -> Option<Path> {
     let arrived = |state: &State| {
         encounter.is_inside(state, 0.0005)
-            && question.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
+            && problem.spot.as_ref().is_none_or(|s| s.reached(&encounter.chain, state))
     };
     let entering = path.legs.last()?.direction;
     let mut state = path.start;

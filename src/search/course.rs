@@ -1,6 +1,6 @@
 //! A maneuver as a handful of numbers: where it starts in the lane, and for each leg a few pairs of steering and
 //! distance, joined by the fastest change of steering the vehicle can make.
-use super::Question;
+use super::Problem;
 use super::lane::StartZone;
 use crate::motion::{Direction, Leg, Path, Segment};
 use crate::site::Maneuver;
@@ -39,11 +39,11 @@ impl Plan {
     /// Steering is a share of full lock, clamped to ±1; negative distances count as their opposite. Within a leg the
     /// steering changes at the fastest rate the vehicle allows; before a later leg it is turned while standing.
     #[must_use]
-    pub fn path(&self, question: &Question, x: &[f64]) -> Path {
-        let steering = question.vehicle.steering;
-        let zone = question.lane.zone_within(x[0], 0.0).copied();
-        let zone = zone.unwrap_or(StartZone::anywhere(question.lane.play_m));
-        let start = question.lane.start(&zone, x[0], x[1].clamp(zone.play_m.0, zone.play_m.1));
+    pub fn path(&self, problem: &Problem, x: &[f64]) -> Path {
+        let steering = problem.vehicle.steering;
+        let zone = problem.lane.zone_within(x[0], 0.0).copied();
+        let zone = zone.unwrap_or(StartZone::anywhere(problem.lane.play_m));
+        let start = problem.lane.start(&zone, x[0], x[1].clamp(zone.play_m.0, zone.play_m.1));
         let max = steering.max_curvature.max(1e-9);
         let mut at = 2;
         let mut legs = Vec::with_capacity(self.legs.len());
@@ -71,13 +71,13 @@ impl Plan {
 /// Courses to start from: how drivers get round such a corner, straight through where there is none. `turn_rad` is the turn
 /// from the lane's heading to that of a vehicle that stands square in the gate, positive to the left.
 #[must_use]
-pub fn templates(question: &Question, plan: &Plan, turn_rad: f64) -> Vec<Vec<f64>> {
-    let radius = 1.0 / question.vehicle.steering.max_curvature.max(1e-3);
+pub fn templates(problem: &Problem, plan: &Plan, turn_rad: f64) -> Vec<Vec<f64>> {
+    let radius = 1.0 / problem.vehicle.steering.max_curvature.max(1e-3);
     let reverses = plan.legs.last().is_some_and(|leg| leg.0 == Direction::Reverse);
     // Steering that turns a vehicle to the left going forward turns it to the right in reverse.
     let side = if (turn_rad < 0.0) == reverses { 1.0 } else { -1.0 };
     let quarter = radius * turn_rad.abs();
-    let towed = question.vehicle.units.len() > 1;
+    let towed = problem.vehicle.units.len() > 1;
     // Each entering leg: five pairs of (steering share toward the gate, distance).
     let forward: [[f64; 10]; 6] = [
         [0.0, 1.0, 0.0, 2.0, 0.0, 2.0, 0.0, 2.0, 0.0, 6.0],
@@ -108,7 +108,7 @@ pub fn templates(question: &Question, plan: &Plan, turn_rad: f64) -> Vec<Vec<f64
         [[0.0, 2.0, 0.0, 2.0, 0.0, 1.0], [0.0, 2.0, -0.8, 2.5, -0.6, 1.0], [0.7, 2.5, -0.8, 3.5, -1.0, 1.0]];
     // A long trailer answers slowly: everything takes it longer, in proportion to its wheelbase. Both the plain and the
     // stretched courses are tried.
-    let longest = question.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
+    let longest = problem.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
     let stretches: &[f64] = if longest > 6.0 { &[1.0, longest / 5.0] } else { &[1.0] };
     let mut list = Vec::new();
     let entering: &[[f64; 10]] = if reverses { &reverse } else { &forward };
@@ -143,7 +143,7 @@ pub(super) const fn mixed(state: u64) -> u64 {
 /// Half of the steering is at full lock or straight, where narrow ways in are found to be; distances are drawn with a
 /// leaning to short ones, up to a little over a quarter turn.
 #[must_use]
-pub fn drawn(question: &Question, plan: &Plan, count: usize) -> Vec<Vec<f64>> {
+pub fn drawn(problem: &Problem, plan: &Plan, count: usize) -> Vec<Vec<f64>> {
     let mut seed = 0x9E37_79B9_7F4A_7C15_u64;
     // The upper 32 bits as a share of 1.
     let mut draw = move || {
@@ -151,8 +151,8 @@ pub fn drawn(question: &Question, plan: &Plan, count: usize) -> Vec<Vec<f64>> {
         seed = seed.wrapping_add(0x9E37_79B9_7F4A_7C15);
         f64::from(u32::try_from(drawn >> 32).unwrap_or(0)) / f64::from(u32::MAX)
     };
-    let longest = question.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
-    let radius = 1.0 / question.vehicle.steering.max_curvature.max(1e-3);
+    let longest = problem.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
+    let radius = 1.0 / problem.vehicle.steering.max_curvature.max(1e-3);
     let reach = 1.3 * (radius * std::f64::consts::FRAC_PI_2).max(longest);
     let mut list = Vec::with_capacity(count);
     for _ in 0..count {

@@ -5,7 +5,7 @@ use super::competition::{KEPT, Search, Where, cut_at_goal, search};
 use super::course::{self, Plan};
 use super::polish::Start;
 use super::track::Track;
-use super::{COARSE, Effort, Question, at_least, lattice, pull_out, shunts};
+use super::{COARSE, Effort, Problem, at_least, lattice, pull_out, shunts};
 use crate::clearance::Encounter;
 use crate::geometry::{Point, trig, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
@@ -28,18 +28,18 @@ const LAST_RESORT: usize = 40;
 impl Search<'_> {
     /// Where the search begins: the ways that grids show, those of drivers, and with shunts those without.
     pub(super) fn starts(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        if question.shunts > 1 {
+        let problem = self.problem;
+        if problem.shunts > 1 {
             // Few of the ways that go back and forth are on the list, and how they begin says little of them.
             let mut courses = self.drivers_ways(encounter, self.effort.drawn.max(LAST_RESORT));
-            let (paths, work) = shunts::starts(question, self.effort);
+            let (paths, work) = shunts::starts(problem, self.effort);
             self.work += work;
             courses.extend(self.seeded(&paths));
             return courses;
         }
         // Behind a trailer pushed back the ways out are better starts than the grids', and cost nothing.
         let mut courses =
-            if question.pushes_trailer() { Vec::new() } else { self.grid_ways(encounter, false) };
+            if problem.pushes_trailer() { Vec::new() } else { self.grid_ways(encounter, false) };
         courses.extend(self.drivers_ways(encounter, self.effort.drawn));
         if courses.len() > STARTS {
             courses = self.ranked(encounter, courses);
@@ -56,22 +56,22 @@ impl Search<'_> {
         so_far_m: f64,
         guess_m: f64,
     ) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
+        let problem = self.problem;
         let Some(lane) =
-            question.lane.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(question))
+            problem.lane.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(problem))
         else {
             return Vec::new();
         };
-        let other = Question { lane: &lane, ..question.clone() };
+        let other = Problem { lane: &lane, ..problem.clone() };
         let effort = Effort { finest: 0, ..self.effort };
         let finding = search(&other, effort, &[], (guess_m, so_far_m), Where::Starts);
         self.work += finding.work;
-        let max = question.vehicle.steering.max_curvature;
+        let max = problem.vehicle.steering.max_curvature;
         let course = |path: &Path| {
-            let path = moved_over(question, &encounter.chain, path)?;
-            let (station, offset) = question.lane.station_and_offset(&path.start.lead);
+            let path = moved_over(problem, &encounter.chain, path)?;
+            let (station, offset) = problem.lane.station_and_offset(&path.start.lead);
             let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
-            Some(track.in_lane(question.lane, max, x))
+            Some(track.in_lane(problem.lane, max, x))
         };
         finding.starts.iter().filter_map(course).collect()
     }
@@ -85,44 +85,44 @@ impl Search<'_> {
 
     /// The ways that grids of poses show, as courses.
     fn grid_ways(&mut self, encounter: &Encounter, fine: bool) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
+        let problem = self.problem;
         if self.effort.lattice == 0 {
             return Vec::new();
         }
-        let plan = Plan::of(question.maneuver, question.shunts);
+        let plan = Plan::of(problem.maneuver, problem.shunts);
         let (ways, looked) = if fine {
-            lattice::fine_ways(question, encounter, &plan, LATTICE_WAYS, FINE_POSES * self.effort.lattice)
+            lattice::fine_ways(problem, encounter, &plan, LATTICE_WAYS, FINE_POSES * self.effort.lattice)
         } else {
-            lattice::ways(question, encounter, &plan, LATTICE_WAYS, self.effort.lattice)
+            lattice::ways(problem, encounter, &plan, LATTICE_WAYS, self.effort.lattice)
         };
         self.work += u64::try_from(looked).unwrap_or(0);
         // Knots where the steps end, or evenly between.
         let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
         let course = |way: &lattice::Way| {
-            let path = approached(question, &encounter.chain, &way.path)?;
-            Some(Track::fit_loose(question, &path, spacing_m(way.step_m)))
+            let path = approached(problem, &encounter.chain, &way.path)?;
+            Some(Track::fit_loose(problem, &path, spacing_m(way.step_m)))
         };
         ways.iter().filter_map(course).collect()
     }
 
     /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
     fn drivers_ways(&mut self, encounter: &Encounter, drawn: usize) -> Vec<(Track, Vec<f64>)> {
-        let question = self.question;
-        let plan = Plan::of(question.maneuver, question.shunts);
-        let lane = question.lane;
+        let problem = self.problem;
+        let plan = Plan::of(problem.maneuver, problem.shunts);
+        let lane = problem.lane;
         let opposite = lane.station_near(Point::default());
         let heading = lane.pose(opposite, 0.0).heading;
         let turn_rad = wrap_angle(lattice::entering_heading(&plan) - heading);
         let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
-        let max = question.vehicle.steering.max_curvature;
-        let mut ways = course::templates(question, &plan, turn_rad);
+        let max = problem.vehicle.steering.max_curvature;
+        let mut ways = course::templates(problem, &plan, turn_rad);
         // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
-        let pushed = question.pushes_trailer();
-        ways.extend(course::drawn(question, &plan, if pushed { 0 } else { drawn }));
+        let pushed = problem.pushes_trailer();
+        ways.extend(course::drawn(problem, &plan, if pushed { 0 } else { drawn }));
         if pushed && plan.legs.len() == 2 {
             for path in self.pulled_out(encounter, &plan) {
-                let path = approached(question, &encounter.chain, &path);
-                courses.extend(path.map(|path| Track::fit_loose(question, &path, self.effort.spacing_m)));
+                let path = approached(problem, &encounter.chain, &path);
+                courses.extend(path.map(|path| Track::fit_loose(problem, &path, self.effort.spacing_m)));
             }
             // The list of pushes is for where no way out shows one in.
             if drawn == 0 && !courses.is_empty() {
@@ -132,9 +132,9 @@ impl Search<'_> {
         for mut x in ways {
             x[0] = opposite - 8.0;
             self.slide_to_gate(&plan, encounter, &mut x);
-            let path = plan.path(question, &x);
-            let path = cut_at_goal(question, encounter, &path).unwrap_or(path);
-            let Some(path) = approached(question, &encounter.chain, &path) else { continue };
+            let path = plan.path(problem, &x);
+            let path = cut_at_goal(problem, encounter, &path).unwrap_or(path);
+            let Some(path) = approached(problem, &encounter.chain, &path) else { continue };
             let (station, offset) = lane.station_and_offset(&path.start.lead);
             let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
             courses.push(track.in_lane(lane, max, x));
@@ -144,15 +144,15 @@ impl Search<'_> {
 
     /// Ways to push a trailer back in, improved as ways to pull it out.
     fn pulled_out(&mut self, encounter: &Encounter, plan: &Plan) -> Vec<Path> {
-        let (question, effort) = (self.question, self.effort);
-        let mut ways = pull_out::ways(question, &encounter.chain);
-        let (grid, looked) = lattice::ways(question, encounter, plan, LATTICE_WAYS, effort.lattice);
+        let (problem, effort) = (self.problem, self.effort);
+        let mut ways = pull_out::ways(problem, &encounter.chain);
+        let (grid, looked) = lattice::ways(problem, encounter, plan, LATTICE_WAYS, effort.lattice);
         self.work += u64::try_from(looked).unwrap_or(0);
         ways.extend(grid.into_iter().map(|way| way.path));
         let courses = ways.iter().map(|path| {
             let mut out = path.reversed(&encounter.chain);
             out.legs.truncate(1);
-            let (track, x) = Track::fit_outward(question, &out, effort.spacing_m);
+            let (track, x) = Track::fit_outward(problem, &out, effort.spacing_m);
             (track, Start { x, trust: 1.0, steps: None })
         });
         let field = self.polish_all(encounter, courses.collect(), COARSE, effort.coarse);
@@ -160,7 +160,7 @@ impl Search<'_> {
         let near = field.into_iter().filter(|(_, polished)| polished.value() <= PULLED_OUT_WORTH * best);
         near.take(KEPT)
             .map(|(track, polished)| {
-                let mut back = track.path(question, &polished.x).reversed(&encounter.chain);
+                let mut back = track.path(problem, &polished.x).reversed(&encounter.chain);
                 let first_m = pull_out::FIRST_LEG_M;
                 back.start =
                     State { curvature: 0.0, ..encounter.chain.advance(&back.start, -first_m, 0.0, 0.0) };
@@ -173,13 +173,13 @@ impl Search<'_> {
 
     /// Moves the start along the lane until the course crosses the gate line near the gate.
     fn slide_to_gate(&mut self, plan: &Plan, encounter: &Encounter, x: &mut [f64]) {
-        let heading = self.question.lane.pose(x[0], 0.0).heading;
+        let heading = self.problem.lane.pose(x[0], 0.0).heading;
         // Along a lane that leads straight to the gate there is nothing to slide.
         if trig::cos(heading).abs() < LEAST_SLIDE {
             return;
         }
         for _ in 0..3 {
-            let path = plan.path(self.question, x);
+            let path = plan.path(self.problem, x);
             let samples = path.samples(&encounter.chain, 0.5);
             self.work += u64::try_from(samples.len()).unwrap_or(0);
             let last = encounter.chain.towed_count();
@@ -189,7 +189,7 @@ impl Search<'_> {
                 (a.y < 0.0 && b.y >= 0.0).then_some(b.x)
             });
             let Some(u) = crossing else { return };
-            let along = self.question.lane.pose(x[0], 0.0).heading;
+            let along = self.problem.lane.pose(x[0], 0.0).heading;
             x[0] -= u * if wrap_angle(along).abs() <= std::f64::consts::FRAC_PI_2 { 1.0 } else { -1.0 };
         }
     }

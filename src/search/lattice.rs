@@ -11,7 +11,7 @@
 //!
 //! Undoing also serves trailers: pulled out forward they follow, and what is left of a hitch angle at the start of a way in
 //! driven forward dies away on the way.
-use super::Question;
+use super::Problem;
 use super::course::Plan;
 use super::crossing::Crossing;
 use crate::clearance::{Encounter, PoseNeed, Scratch};
@@ -183,34 +183,34 @@ fn rounded(price_m: f64) -> u32 {
 /// four grids; and how many poses were looked at.
 #[must_use]
 pub fn ways(
-    question: &Question,
+    problem: &Problem,
     encounter: &Encounter,
     plan: &Plan,
     wanted: usize,
     poses: usize,
 ) -> (Vec<Way>, usize) {
-    ways_on_all(question, encounter, plan, &GRIDS, (wanted, poses))
+    ways_on_all(problem, encounter, plan, &GRIDS, (wanted, poses))
 }
 
 /// The same on finer grids.
 pub(super) fn fine_ways(
-    question: &Question,
+    problem: &Problem,
     encounter: &Encounter,
     plan: &Plan,
     wanted: usize,
     poses: usize,
 ) -> (Vec<Way>, usize) {
-    ways_on_all(question, encounter, plan, &FINE_GRIDS, (wanted, poses))
+    ways_on_all(problem, encounter, plan, &FINE_GRIDS, (wanted, poses))
 }
 
 fn ways_on_all(
-    question: &Question,
+    problem: &Problem,
     encounter: &Encounter,
     plan: &Plan,
     grids: &[Grid],
     (wanted, poses): (usize, usize),
 ) -> (Vec<Way>, usize) {
-    let on = |grid: &Grid| ways_on(question, encounter, plan, *grid, (wanted, poses));
+    let on = |grid: &Grid| ways_on(problem, encounter, plan, *grid, (wanted, poses));
     let all: Vec<(Vec<Way>, usize)> = grids.par_iter().map(on).collect();
     let looked = all.iter().map(|(_, looked)| looked).sum();
     let mut list: Vec<Way> = all.into_iter().flat_map(|(ways, _)| ways).collect();
@@ -223,18 +223,18 @@ fn ways_on_all(
 
 /// The ways one grid shows.
 fn ways_on(
-    question: &Question,
+    problem: &Problem,
     encounter: &Encounter,
     plan: &Plan,
     grid: Grid,
     (wanted, poses): (usize, usize),
 ) -> (Vec<Way>, usize) {
-    let lane = question.lane;
+    let lane = problem.lane;
     let lane_heading = lane.pose(lane.station_near(Point::default()), 0.0).heading;
     let mut lattice = Lattice {
         grid,
-        step_m: grid.step_rad / question.vehicle.steering.max_curvature.max(1e-3),
-        question,
+        step_m: grid.step_rad / problem.vehicle.steering.max_curvature.max(1e-3),
+        problem,
         encounter,
         plan,
         scratch: Scratch::default(),
@@ -295,7 +295,7 @@ type Key = (u32, u32, usize);
 struct Lattice<'a> {
     grid: Grid,
     step_m: f64,
-    question: &'a Question<'a>,
+    problem: &'a Problem<'a>,
     encounter: &'a Encounter,
     plan: &'a Plan,
     scratch: Scratch,
@@ -312,13 +312,13 @@ struct Lattice<'a> {
 impl Lattice<'_> {
     /// The ends a maneuver may have: just inside at several places and angles, or at the spot.
     fn begin(&mut self) {
-        let (question, encounter) = (self.question, self.encounter);
+        let (problem, encounter) = (self.problem, self.encounter);
         let last_leg = self.plan.legs.len() - 1;
         let entering = entering_heading(self.plan);
         let towed = encounter.chain.towed_count() > 0;
         let bends: &[f64] = if towed { &[-24.0, -12.0, 0.0, 12.0, 24.0] } else { &[0.0] };
         let mut ends: Vec<(Point, f64)> = Vec::new();
-        if let Some(spot) = &question.spot {
+        if let Some(spot) = &problem.spot {
             let middle = encounter.middles[0];
             for i in 0..24 {
                 let turned = f64::from(i) * 15.0 * DEGREE;
@@ -347,7 +347,7 @@ impl Lattice<'_> {
                 let need =
                     encounter.need_since(None, &encounter.chain.unit_frames(&state), &mut self.scratch);
                 self.looked += 1;
-                if question.spot.is_none() {
+                if problem.spot.is_none() {
                     state.lead.position.y += goal_v - need.least_v;
                 } else if need.least_v < goal_v {
                     continue;
@@ -387,7 +387,7 @@ impl Lattice<'_> {
         if self.useless(&node) {
             return;
         }
-        if self.question.maneuver == Maneuver::BackIn && node.leg == 0 && need.most_v > encounter.front_v {
+        if self.problem.maneuver == Maneuver::BackIn && node.leg == 0 && need.most_v > encounter.front_v {
             return;
         }
         let price = node.price.max(price(encounter, need, self.grid.broken_weight));
@@ -401,7 +401,7 @@ impl Lattice<'_> {
             return;
         }
         *known = rounded;
-        let radius = 1.0 / self.question.vehicle.steering.max_curvature;
+        let radius = 1.0 / self.problem.vehicle.steering.max_curvature;
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few hundred")]
         let left = (self.turned(&node).abs() * radius / self.step_m) as u32;
         let left = left + if node.leg > self.straight_first() { 6 } else { 0 };
@@ -411,7 +411,7 @@ impl Lattice<'_> {
 
     /// How far the steering can change in a step, as a share of full lock.
     fn most_change(&self) -> f64 {
-        let lock_distance_m = self.question.vehicle.steering.lock_distance_m;
+        let lock_distance_m = self.problem.vehicle.steering.lock_distance_m;
         if lock_distance_m > 0.0 { self.step_m / lock_distance_m } else { 2.0 }
     }
 
@@ -419,7 +419,7 @@ impl Lattice<'_> {
     fn expand(&mut self, index: usize) {
         let encounter = self.encounter;
         let Node { state, share, leg, price, steps, .. } = self.nodes[index];
-        let max = self.question.vehicle.steering.max_curvature;
+        let max = self.problem.vehicle.steering.max_curvature;
         let change = self.most_change();
         let back = -self.plan.legs[leg].0.sign() * self.step_m;
         let frames = encounter.chain.unit_frames(&state);
@@ -472,7 +472,7 @@ impl Lattice<'_> {
         } else {
             (ALIGNED_RAD, STRAIGHT_RAD)
         };
-        let lane = self.question.lane;
+        let lane = self.problem.lane;
         let station = lane.station_of(&node.state.lead);
         let Some(zone) = lane.stand_within(station, ZONE_M) else { return false };
         let at = lane.start(zone, station, 0.0);
@@ -526,7 +526,7 @@ impl Lattice<'_> {
 
     /// The way that begins at a node.
     fn path(&self, index: usize) -> Path {
-        let max = self.question.vehicle.steering.max_curvature;
+        let max = self.problem.vehicle.steering.max_curvature;
         let first = &self.nodes[index];
         let mut legs = vec![Leg { direction: self.plan.legs[0].0, segments: Vec::new() }];
         let mut start = State { curvature: 0.0, ..first.state };

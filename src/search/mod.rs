@@ -1,6 +1,6 @@
 //! The narrowest opening over the maneuvers a vehicle can drive.
 //!
-//! The seam is [`narrowest`]: a [`Question`] in, a [`Finding`] out. It starts from the ways that grids of poses show
+//! The seam is [`narrowest`]: a [`Problem`] in, a [`Finding`] out. It starts from the ways that grids of poses show
 //! ([`lattice`]), those drivers take ([`course::templates`]), the ways out of a trailer that is pushed back ([`pull_out`])
 //! and, with shunts, from ways without ([`shunts`]). Each is turned into steering knots ([`track`]) and improved by a
 //! sequence of linear programs ([`polish`]), coarsely for all and finely for the best; the winners are inspected by
@@ -39,7 +39,7 @@ pub const EDGE_TOLERANCE_M: f64 = 0.001;
 
 /// What is asked: one vehicle, one travel, one maneuver, one clearance.
 #[derive(Clone, Debug)]
-pub struct Question<'a> {
+pub struct Problem<'a> {
     /// The vehicle.
     pub vehicle: &'a Vehicle,
     /// The site as this travel sees it.
@@ -56,7 +56,7 @@ pub struct Question<'a> {
     pub spot: Option<Goal>,
 }
 
-impl Question<'_> {
+impl Problem<'_> {
     /// Whether a trailer is pushed back: unstable, so its ways in are found and followed otherwise than the rest.
     fn pushes_trailer(&self) -> bool {
         self.maneuver == Maneuver::BackIn && self.vehicle.units.len() > 1
@@ -212,7 +212,7 @@ impl Effort {
         worth_m: FINE.worth_m,
     };
 
-    /// For solving a question again after a small change of the place, while someone drags a post: see [`again`].
+    /// For solving a problem again after a small change of the place, while someone drags a post: see [`again`].
     pub const AGAIN: Self = Self { coarse: 2, polished: 1, fine: 8, finest: 0, worth_m: 5e-4, ..Self::USUAL };
 
     /// So few programs are solved that a known path keeps its own knots, however many.
@@ -236,7 +236,7 @@ pub struct Finding {
     pub at_least_m: f64,
     /// When nothing passes: what stood in the way of the best course.
     pub stopped_by: Option<String>,
-    /// Courses that came close, as paths in the gate's frame: starts for a kindred question.
+    /// Courses that came close, as paths in the gate's frame: starts for a kindred problem.
     pub starts: Vec<Path>,
     /// Poses looked at.
     pub work: u64,
@@ -249,7 +249,7 @@ impl Finding {
         self.found.as_ref().map_or(f64::INFINITY, |found| found.inspection.opening_m)
     }
 
-    /// The better of two findings of one question, with the starts of both, its own first.
+    /// The better of two findings of one problem, with the starts of both, its own first.
     #[must_use]
     pub fn or(self, other: Self) -> Self {
         let work = self.work + other.work;
@@ -270,21 +270,21 @@ pub struct Found {
     pub inspection: Inspection,
 }
 
-/// Finds the narrowest opening. `seeds` are paths (gate frame) that answered a kindred question; it is looked for
+/// Finds the narrowest opening. `seeds` are paths (gate frame) that answered a kindred problem; it is looked for
 /// elsewhere only where those lead nowhere.
 ///
-/// The same question gives the same finding on every machine.
+/// The same problem gives the same finding on every machine.
 #[must_use]
-pub fn narrowest(question: &Question, effort: Effort, seeds: &[Path]) -> Finding {
-    narrowest_within(question, effort, seeds, f64::INFINITY)
+pub fn narrowest(problem: &Problem, effort: Effort, seeds: &[Path]) -> Finding {
+    narrowest_within(problem, effort, seeds, f64::INFINITY)
 }
 
 /// The same, but it is looked for elsewhere, too, where the seeds lead to more than `enough_m`.
 #[must_use]
-pub fn narrowest_within(question: &Question, effort: Effort, seeds: &[Path], enough_m: f64) -> Finding {
+pub fn narrowest_within(problem: &Problem, effort: Effort, seeds: &[Path], enough_m: f64) -> Finding {
     // Leaves are cut longer than any opening that will be needed, then for the opening found.
-    let guess_m = (question.surroundings.drawn_faces_u.1 * 2.0).max(1.5 * at_least(question));
-    search(question, effort, seeds, (guess_m, f64::INFINITY), Where::Everywhere { enough_m })
+    let guess_m = (problem.surroundings.drawn_faces_u.1 * 2.0).max(1.5 * at_least(problem));
+    search(problem, effort, seeds, (guess_m, f64::INFINITY), Where::Everywhere { enough_m })
 }
 
 /// In comfort a way takes this many times the clearance on both sides more than bare, at most: of 39 problems three take
@@ -300,33 +300,27 @@ pub fn enough_in_comfort(bare_m: Option<f64>, clearance_m: f64) -> f64 {
 /// The narrowest opening that a search without a last resort finds, where it is known about how wide it will be: leaves are
 /// cut for `about_m` until the opening found says better. What will hardly need less than `below_m` is given up soon.
 #[must_use]
-pub fn narrowest_soon(question: &Question, effort: Effort, about_m: f64, below_m: f64) -> Finding {
-    search(question, effort, &[], (about_m, below_m), Where::Starts)
+pub fn narrowest_soon(problem: &Problem, effort: Effort, about_m: f64, below_m: f64) -> Finding {
+    search(problem, effort, &[], (about_m, below_m), Where::Starts)
 }
 
-/// The narrowest opening near paths (gate frame) that answered a kindred question, and nowhere else; `about_m` is about how
+/// The narrowest opening near paths (gate frame) that answered a kindred problem, and nowhere else; `about_m` is about how
 /// wide it will be, for leaves to be cut for.
 #[must_use]
-pub fn near(question: &Question, effort: Effort, seeds: &[Path], about_m: f64) -> Finding {
-    near_below(question, effort, seeds, about_m, f64::INFINITY)
+pub fn near(problem: &Problem, effort: Effort, seeds: &[Path], about_m: f64) -> Finding {
+    near_below(problem, effort, seeds, about_m, f64::INFINITY)
 }
 
 /// The same, but what will hardly need less than `below_m` is given up soon.
 #[must_use]
-pub fn near_below(
-    question: &Question,
-    effort: Effort,
-    seeds: &[Path],
-    about_m: f64,
-    below_m: f64,
-) -> Finding {
-    search(question, effort, seeds, (about_m, below_m), Where::Near)
+pub fn near_below(problem: &Problem, effort: Effort, seeds: &[Path], about_m: f64, below_m: f64) -> Finding {
+    search(problem, effort, seeds, (about_m, below_m), Where::Near)
 }
 
 /// What a small change of the place makes an answer wider by at most, before it is looked for more closely.
 const SMALL_CHANGE: f64 = 1.01;
 
-/// Solves a question again after a small change of the place, from the best of the ways (gate frame) that answered it before:
+/// Solves a problem again after a small change of the place, from the best of the ways (gate frame) that answered it before:
 /// [`Finding::starts`]; `about_m` is what it needed then. Some ten times as fast as [`narrowest`], which it falls back on where
 /// those ways lead nowhere.
 ///
@@ -334,11 +328,11 @@ const SMALL_CHANGE: f64 = 1.01;
 /// answer is to that of [`narrowest`] hangs on how small the change is: for gates moved by up to a foot it is within half a
 /// percent on the standard problems.
 #[must_use]
-pub fn again(question: &Question, ways: &[Path], about_m: f64) -> Finding {
-    let ways: Vec<Path> = ways.iter().map(|way| without_lead_in(question.lane, way)).collect();
+pub fn again(problem: &Problem, ways: &[Path], about_m: f64) -> Finding {
+    let ways: Vec<Path> = ways.iter().map(|way| without_lead_in(problem.lane, way)).collect();
     let mut best: Option<Finding> = None;
     for way in &ways {
-        let finding = near(question, Effort::AGAIN, std::slice::from_ref(way), about_m);
+        let finding = near(problem, Effort::AGAIN, std::slice::from_ref(way), about_m);
         let so_far = match best {
             Some(best) => best.or(finding),
             None => finding,
@@ -348,9 +342,9 @@ pub fn again(question: &Question, ways: &[Path], about_m: f64) -> Finding {
         }
         best = Some(so_far);
     }
-    match best.map(|best| best.or(near(question, Effort::USUAL.nearby(), &ways, about_m))) {
+    match best.map(|best| best.or(near(problem, Effort::USUAL.nearby(), &ways, about_m))) {
         Some(best) if best.found.is_some() => best,
-        _ => narrowest_within(question, Effort::USUAL, &ways, SMALL_CHANGE * about_m),
+        _ => narrowest_within(problem, Effort::USUAL, &ways, SMALL_CHANGE * about_m),
     }
 }
 
@@ -374,17 +368,17 @@ fn without_lead_in(lane: &Lane, path: &Path) -> Path {
 /// A narrower answer than `finding`'s, from its own path on other steering knots; the finding itself where nothing is gained. A
 /// search with [`Effort::finest`] ends with this; ask for it alone once several searches have shown each other the way.
 #[must_use]
-pub fn on_other_knots(question: &Question, effort: Effort, finding: Finding) -> Finding {
+pub fn on_other_knots(problem: &Problem, effort: Effort, finding: Finding) -> Finding {
     let Some((known, path)) = finding.found.as_ref().zip(finding.starts.first()) else { return finding };
-    match competition::on_other_knots(question, effort, path, known.inspection.opening_m) {
+    match competition::on_other_knots(problem, effort, path, known.inspection.opening_m) {
         Some((found, work)) => Finding { found: Some(found), work: finding.work + work, ..finding },
         None => finding,
     }
 }
 
 /// What no maneuver passes less than: the least width of the body, and the clearance on both sides.
-fn at_least(question: &Question) -> f64 {
-    least_width(question.vehicle) + 2.0 * question.clearance_m
+fn at_least(problem: &Problem) -> f64 {
+    least_width(problem.vehicle) + 2.0 * problem.clearance_m
 }
 
 /// Two ways in are alike that cross the gate line within this of each other, meters, at angles within this, radians: of 100

@@ -3,7 +3,7 @@
 //! A program speaks only of the poses that a step may make matter, and of the one outline that each need comes from. What a
 //! step runs into all the same, at a pose left out or by another outline, is added to the program afterwards
 //! ([`Polish::missing`]).
-use super::Question;
+use super::Problem;
 use super::lp::Program;
 use super::polish::{BROKEN_WEIGHT, Polish};
 use super::slope::{self, Rates, Slope};
@@ -84,7 +84,7 @@ impl Polish<'_> {
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
     fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
         let front = self.encounter.front_v;
-        let entered = if !self.track.outward && Track::keeps_out(self.question, stand.leg) {
+        let entered = if !self.track.outward && Track::keeps_out(self.problem, stand.leg) {
             stand.need.most_v - front + 0.005
         } else {
             -1.0
@@ -134,10 +134,10 @@ impl Polish<'_> {
         let mut of_poses = planes.chunk_by(|a, b| a.pose == b.pose);
         let mut gradient = vec![0.0; n];
         let mut scratch = Scratch::default();
-        let (question, encounter, track, look) = (self.question, self.encounter, self.track, self.look);
+        let (problem, encounter, track, look) = (self.problem, self.encounter, self.track, self.look);
         let program = &mut about.program;
         let mut work = 0;
-        slope::along(question, encounter, track, (x, stands, steps), &poses, |j, before, moves| {
+        slope::along(problem, encounter, track, (x, stands, steps), &poses, |j, before, moves| {
             let of_pose = of_poses.next().unwrap_or_default();
             let as_driven = stands[j].binding.of(asked(of_pose.iter().filter(|p| p.binding.is_none())));
             let mut slope_of = |stand: &Stand, binding: Binding| {
@@ -189,7 +189,7 @@ impl Polish<'_> {
                         program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
                     }
                     Row::Goal => {
-                        for (short, rates) in goal_rows(question, encounter, &stand.state) {
+                        for (short, rates) in goal_rows(problem, encounter, &stand.state) {
                             moves.gradient(&rates, &mut gradient);
                             program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
                         }
@@ -328,9 +328,9 @@ fn hitch_rates(encounter: &Encounter, state: &State) -> Rates {
 }
 
 /// How far a pose is from being wholly inside (and at the spot), meters.
-pub(super) fn short_of_goal(question: &Question, encounter: &Encounter, last: &Stand) -> f64 {
+pub(super) fn short_of_goal(problem: &Problem, encounter: &Encounter, last: &Stand) -> f64 {
     let inside = short_of_inside(encounter, last.need.least_v);
-    question.spot.as_ref().map_or(inside, |s| inside.max(s.short_by(&encounter.chain, &last.state)))
+    problem.spot.as_ref().map_or(inside, |s| inside.max(s.short_by(&encounter.chain, &last.state)))
 }
 
 fn short_of_inside(encounter: &Encounter, least_v: f64) -> f64 {
@@ -339,7 +339,7 @@ fn short_of_inside(encounter: &Encounter, least_v: f64) -> f64 {
 
 /// The rows that hold a pose wholly inside (and at the spot): how far it is short, meters, with the rates of that. A row for
 /// each corner, for near the end two are often as far out as each other.
-fn goal_rows(question: &Question, encounter: &Encounter, state: &State) -> Vec<(f64, Rates)> {
+fn goal_rows(problem: &Problem, encounter: &Encounter, state: &State) -> Vec<(f64, Rates)> {
     let frames = encounter.chain.unit_frames(state);
     let mut rows = Vec::new();
     for unit in &encounter.units {
@@ -351,7 +351,7 @@ fn goal_rows(question: &Question, encounter: &Encounter, state: &State) -> Vec<(
             }
         }
     }
-    if let Some(spot) = &question.spot {
+    if let Some(spot) = &problem.spot {
         let short = |s: &State| spot.short_by(&encounter.chain, s);
         rows.push((short(state), slope::rates_of(encounter, state, short)));
     }

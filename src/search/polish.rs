@@ -5,7 +5,7 @@
 //! its answer is driven, and kept if it is better. What must not be broken is kept by rows of the same program, with
 //! one elastic variable for courses that start out breaking something.
 use super::Look;
-use super::Question;
+use super::Problem;
 use super::lane::StartZone;
 use super::lp::{Accuracy, Program};
 use super::planes::{Planes, short_of_goal};
@@ -58,10 +58,10 @@ impl Polished {
     }
 }
 
-/// Polishes courses of one question.
+/// Polishes courses of one problem.
 pub struct Polish<'a> {
-    /// The question.
-    pub question: &'a Question<'a>,
+    /// The problem.
+    pub problem: &'a Problem<'a>,
     /// The vehicle against its surroundings.
     pub encounter: &'a Encounter,
     /// The layout of the course's numbers.
@@ -185,7 +185,7 @@ impl Polish<'_> {
 
     /// How far the first step goes in what the start is off by.
     pub(super) fn trust_loose(&self) -> f64 {
-        if self.question.pushes_trailer() { TRUST_LOOSE_PUSHED } else { TRUST_LOOSE }
+        if self.problem.pushes_trailer() { TRUST_LOOSE_PUSHED } else { TRUST_LOOSE }
     }
 
     /// How long a step is, as a share of the first trusted one.
@@ -219,7 +219,7 @@ impl Polish<'_> {
     }
 
     fn drive(&mut self, x: &[f64], steps: &Steps) -> Driven {
-        let driven = self.track.drive(self.question, self.encounter, x, steps);
+        let driven = self.track.drive(self.problem, self.encounter, x, steps);
         self.work += u64::try_from(driven.0.len()).unwrap_or(0);
         driven
     }
@@ -227,9 +227,9 @@ impl Polish<'_> {
     /// The numbers brought within their own limits, which linear programs meet only to rounding.
     fn tidied(&self, x: &[f64]) -> Vec<f64> {
         let mut x = x.to_vec();
-        self.track.put_in_zone(self.question.vehicle.steering.max_curvature, &mut x);
+        self.track.put_in_zone(self.problem.vehicle.steering.max_curvature, &mut x);
         let straight = x[3 + self.track.loose];
-        let lock = self.question.vehicle.steering.lock_distance_m;
+        let lock = self.problem.vehicle.steering.lock_distance_m;
         for (index, leg) in self.track.legs.iter().enumerate() {
             let at = self.track.leg_at(index);
             x[at] = x[at].max(0.2);
@@ -280,7 +280,7 @@ impl Polish<'_> {
             }
         }
         if let Some(end) = self.goal_stand(stands.len()).and_then(|at| stands.get(at)) {
-            broken = broken.max(short_of_goal(self.question, self.encounter, end));
+            broken = broken.max(short_of_goal(self.problem, self.encounter, end));
         }
         if let Some(last) = stands.last().filter(|_| self.track.outward) {
             for (short, _) in self.out_of_lane(&last.state) {
@@ -298,7 +298,7 @@ impl Polish<'_> {
     /// How far a vehicle is from standing straight in its lane, as meters, with the rates of each: aside of its play, turned,
     /// and bent at each hitch.
     pub(super) fn out_of_lane(&self, state: &State) -> Vec<(f64, Rates)> {
-        let lane = self.question.lane;
+        let lane = self.problem.lane;
         let station = lane.station_of(&state.lead);
         let zone = lane.stand_within(station, f64::INFINITY).copied().unwrap_or(StartZone::UNBOUNDED);
         let straight = lane.start(&zone, station, 0.0).lead;

@@ -54,7 +54,7 @@ impl Polish<'_> {
     /// Rows for the lengths of the legs and how far and fast the wheels turn.
     fn steering_limits(&self, program: &mut Program, x: &[f64], trust: f64) {
         let length = TRUST_LENGTH_M * trust;
-        let lock = self.question.vehicle.steering.lock_distance_m;
+        let lock = self.problem.vehicle.steering.lock_distance_m;
         let share = TRUST_SHARE * trust;
         for (index, leg) in self.track.legs.iter().enumerate() {
             let at = self.track.leg_at(index);

@@ -7,7 +7,7 @@
 //! there, a degree, is what becomes the fold at the gate. A start must be straight, so the search has yet to find the
 //! steering that makes that angle; it begins from the way out as it is and takes the angle away little by little
 //! ([`super::track::Track::loose`]).
-use super::Question;
+use super::Problem;
 use crate::geometry::{Point, Pose, trig, wrap_angle};
 use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
 
@@ -28,15 +28,15 @@ pub(super) const FIRST_LEG_M: f64 = 2.0;
 
 /// Maneuvers of a forward leg and a reverse one that end inside the gate.
 #[must_use]
-pub fn ways(question: &Question, chain: &Chain) -> Vec<Path> {
+pub fn ways(problem: &Problem, chain: &Chain) -> Vec<Path> {
     let mut list = Vec::new();
     // Out over the other half of the road first, where the road has two and that is farther away.
-    let halves = [0.0, question.lane.moved_over().map_or(0.0, |_| question.lane.other_half_m)];
+    let halves = [0.0, problem.lane.moved_over().map_or(0.0, |_| problem.lane.other_half_m)];
     for aside_m in halves.into_iter().take(if halves[1] == 0.0 { 1 } else { 2 }) {
         for ahead in AHEAD {
             for early in EARLY {
                 for angle in ANGLES {
-                    list.extend(way(question, chain, (angle, early, ahead, aside_m)));
+                    list.extend(way(problem, chain, (angle, early, ahead, aside_m)));
                 }
             }
         }
@@ -45,18 +45,18 @@ pub fn ways(question: &Question, chain: &Chain) -> Vec<Path> {
 }
 
 fn way(
-    question: &Question,
+    problem: &Problem,
     chain: &Chain,
     (angle, early, ahead, mut aside_m): (f64, f64, f64, f64),
 ) -> Option<Path> {
-    let lane = question.lane;
-    let steering = question.vehicle.steering;
+    let lane = problem.lane;
+    let steering = problem.vehicle.steering;
     let max = steering.max_curvature.max(1e-3);
     let radius = 1.0 / max;
     let opposite = lane.pose(lane.station_near(Point::default()), 0.0);
     let heading = angle - std::f64::consts::FRAC_PI_2;
-    let lead = &question.vehicle.units[0];
-    let reach = lead.wheelbase_m + lead.front_overhang_m + question.surroundings.beyond_v + 1.0;
+    let lead = &problem.vehicle.units[0];
+    let reach = lead.wheelbase_m + lead.front_overhang_m + problem.surroundings.beyond_v + 1.0;
     // Back along the way out, so that it crosses the gate line in the middle.
     let start = Point::at_angle(heading) * (-reach / trig::sin(heading).abs());
     let mut state = State { lead: Pose { position: start, heading }, ..State::default() };

@@ -3,7 +3,7 @@
 //! Between the legs that do the work come short ones, straight back and forth, which the polish lengthens and bends where
 //! that helps.
 use super::course::Plan;
-use super::{Effort, Question, narrowest};
+use super::{Effort, Problem, narrowest};
 use crate::motion::{Direction, Leg, Path, Segment};
 use crate::site::Maneuver;
 
@@ -11,13 +11,13 @@ use crate::site::Maneuver;
 const IDLE_M: f64 = 0.6;
 const IDLE_PIECES: usize = 3;
 
-/// Ways of a question with shunts, from the best ways of the maneuvers with two fewer; and the poses looked at.
+/// Ways of a problem with shunts, from the best ways of the maneuvers with two fewer; and the poses looked at.
 #[must_use]
-pub fn starts(question: &Question, effort: Effort) -> (Vec<Path>, u64) {
-    let wanted = Plan::of(question.maneuver, question.shunts);
+pub fn starts(problem: &Problem, effort: Effort) -> (Vec<Path>, u64) {
+    let wanted = Plan::of(problem.maneuver, problem.shunts);
     let (mut list, mut work) = (Vec::new(), 0);
     for maneuver in [Maneuver::DriveIn, Maneuver::BackIn] {
-        let fewer = Question { maneuver, shunts: question.shunts.saturating_sub(2), ..question.clone() };
+        let fewer = Problem { maneuver, shunts: problem.shunts.saturating_sub(2), ..problem.clone() };
         let finding = narrowest(&fewer, effort, &[]);
         work += finding.work;
         for path in finding.starts {

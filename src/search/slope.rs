@@ -4,7 +4,7 @@
 //! taken by differences of [`Chain::advance`] and handed on from step to step, so one pass along the course carries
 //! those of every number. What a pose needs is then differentiated in the pose's own three or more coordinates only:
 //! a handful of measurements where each number would take one.
-use super::Question;
+use super::Problem;
 use super::track::{Stand, Steps, Track, intervals};
 use crate::clearance::{Binding, Encounter, PoseNeed, Scratch};
 use crate::geometry::{Frame, Point, Pose, trig};
@@ -32,7 +32,7 @@ pub struct Moves {
 impl Moves {
     /// Those of the start: only the station, the offset and what it is off by move it.
     #[must_use]
-    pub fn at_start(question: &Question, chain: &Chain, track: &Track, x: &[f64]) -> Self {
+    pub fn at_start(problem: &Problem, chain: &Chain, track: &Track, x: &[f64]) -> Self {
         let mut columns = vec![[0.0; COORDINATES]; x.len()];
         if track.outward {
             for (coordinate, column) in columns.iter_mut().enumerate().take(2 + track.loose) {
@@ -40,10 +40,10 @@ impl Moves {
             }
             return Self { columns, active: 2 + track.loose, coordinates: 3 + chain.towed_count() };
         }
-        let here = question.lane.pose(x[0], x[1]);
+        let here = problem.lane.pose(x[0], x[1]);
         for (slot, moved) in columns
             .iter_mut()
-            .zip([question.lane.pose(x[0] + DIFFERENCE, x[1]), question.lane.pose(x[0], x[1] + DIFFERENCE)])
+            .zip([problem.lane.pose(x[0] + DIFFERENCE, x[1]), problem.lane.pose(x[0], x[1] + DIFFERENCE)])
         {
             let by = (moved.position - here.position) * (1.0 / DIFFERENCE);
             *slot = [by.x, by.y, 0.0, 0.0, 0.0, 0.0];
@@ -197,7 +197,7 @@ impl Slope {
 
 /// Goes along a driven course with the derivatives of its states, stopping at the poses `wanted` (in order).
 pub fn along(
-    question: &Question,
+    problem: &Problem,
     encounter: &Encounter,
     track: &Track,
     (x, stands, steps): (&[f64], &[Stand], &Steps),
@@ -205,8 +205,8 @@ pub fn along(
     mut visit: impl FnMut(usize, Option<&State>, &Moves),
 ) {
     let chain = &encounter.chain;
-    let max = question.vehicle.steering.max_curvature;
-    let mut moves = Moves::at_start(question, chain, track, x);
+    let max = problem.vehicle.steering.max_curvature;
+    let mut moves = Moves::at_start(problem, chain, track, x);
     let mut wanted = wanted.iter().copied().peekable();
     let mut index = 0;
     for (leg_index, leg) in track.legs.iter().enumerate() {

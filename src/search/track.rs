@@ -5,7 +5,7 @@
 //! linearized in these numbers by differences, and each step solves a linear program for the least opening (see
 //! [`super::polish`]).
 use super::lane::{Lane, StartZone};
-use super::{Look, Question};
+use super::{Look, Problem};
 use crate::clearance::{Binding, Encounter, PoseNeed, Scratch};
 use crate::geometry::{Frame, Pose, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
@@ -167,17 +167,17 @@ impl Track {
 
     /// The course of a path that begins nearly straight in the lane, with what it is off by.
     #[must_use]
-    pub fn fit_loose(question: &Question, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
-        let (lane, lead) = (question.lane, path.start.lead);
+    pub fn fit_loose(problem: &Problem, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
+        let (lane, lead) = (problem.lane, path.start.lead);
         let station = lane.station_of(&lead);
         let zone = lane.zone_at(station).copied().unwrap_or(StartZone::UNBOUNDED);
         let straight = lane.start(&zone, station, 0.0).lead;
         let (low, high) = zone.play_m;
         let aside = straight.to_body(lead.position).y;
         let offset = aside.clamp(low, high);
-        let max = question.vehicle.steering.max_curvature;
+        let max = problem.vehicle.steering.max_curvature;
         let (track, mut x) = Self::fit(path, station, offset, max, spacing_m);
-        let towed = question.vehicle.units.len() - 1;
+        let towed = problem.vehicle.units.len() - 1;
         let off = [aside - offset, wrap_angle(lead.heading - straight.heading)];
         let bent = path.start.hitch[..towed].iter().zip(zone.hitch_rad).map(|(phi, usual)| phi - usual);
         x.splice(2..2, off.into_iter().chain(bent));
@@ -186,27 +186,27 @@ impl Track {
 
     /// The course of a path of one forward leg from inside the gate out to the lane.
     #[must_use]
-    pub fn fit_outward(question: &Question, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
+    pub fn fit_outward(problem: &Problem, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
         let State { lead, hitch, .. } = path.start;
-        let max = question.vehicle.steering.max_curvature;
+        let max = problem.vehicle.steering.max_curvature;
         let (track, mut x) = Self::fit(path, lead.position.x, lead.position.y, max, spacing_m);
-        let towed = question.vehicle.units.len() - 1;
+        let towed = problem.vehicle.units.len() - 1;
         x.splice(2..2, std::iter::once(lead.heading).chain(hitch[..towed].iter().copied()));
         (Self { loose: 1 + towed, outward: true, ..track }, x)
     }
 
     /// Where a course begins.
     #[must_use]
-    pub fn start(&self, question: &Question, x: &[f64]) -> State {
+    pub fn start(&self, problem: &Problem, x: &[f64]) -> State {
         if self.outward {
             let mut state = State { lead: Pose::new(x[0], x[1], x[2]), ..State::default() };
             let bent = &x[3..2 + self.loose];
             state.hitch[..bent.len()].copy_from_slice(bent);
             return state;
         }
-        let mut state = question.lane.start(&self.zone, x[0], x[1]);
+        let mut state = problem.lane.start(&self.zone, x[0], x[1]);
         if let [aside, turned, hitch @ ..] = &x[2..2 + self.loose] {
-            state = question.lane.start(&self.zone, x[0], x[1] + aside);
+            state = problem.lane.start(&self.zone, x[0], x[1] + aside);
             state.lead.heading += turned;
             for (bent, by) in state.hitch.iter_mut().zip(hitch) {
                 *bent += by;
@@ -270,9 +270,9 @@ impl Track {
 
     /// The path of a course.
     #[must_use]
-    pub fn path(&self, question: &Question, x: &[f64]) -> Path {
-        let start = self.start(question, x);
-        let max = question.vehicle.steering.max_curvature;
+    pub fn path(&self, problem: &Problem, x: &[f64]) -> Path {
+        let start = self.start(problem, x);
+        let max = problem.vehicle.steering.max_curvature;
         let legs = self.legs.iter().enumerate().map(|(index, leg)| {
             let at = self.leg_at(index);
             let length_m = x[at] / intervals(leg);
@@ -345,13 +345,13 @@ impl Track {
 
     /// Drives the course.
     #[must_use]
-    pub fn drive(&self, question: &Question, encounter: &Encounter, x: &[f64], steps: &Steps) -> Driven {
+    pub fn drive(&self, problem: &Problem, encounter: &Encounter, x: &[f64], steps: &Steps) -> Driven {
         let chain = &encounter.chain;
-        let max = question.vehicle.steering.max_curvature;
+        let max = problem.vehicle.steering.max_curvature;
         let mut scratch = Scratch::default();
         let mut stands = Vec::new();
         let mut marks: Vec<Vec<usize>> = Vec::with_capacity(self.legs.len());
-        let mut state = self.start(question, x);
+        let mut state = self.start(problem, x);
         for (index, leg) in self.legs.iter().enumerate() {
             let at = self.leg_at(index);
             let shares = &x[at + 1..at + 1 + leg.knots];
@@ -380,8 +380,8 @@ impl Track {
 
     /// Whether a leg must keep out of the gate: the first of backing in.
     #[must_use]
-    pub fn keeps_out(question: &Question, leg: usize) -> bool {
-        question.maneuver == Maneuver::BackIn && leg == 0
+    pub fn keeps_out(problem: &Problem, leg: usize) -> bool {
+        problem.maneuver == Maneuver::BackIn && leg == 0
     }
 }
 

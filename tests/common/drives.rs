@@ -5,7 +5,7 @@ use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect}
 use wideenough::geometry::{Outline, Point, Pose, Shape, distance, trig};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::search::lane::Lane;
-use wideenough::search::{EDGE_TOLERANCE_M, Question};
+use wideenough::search::{EDGE_TOLERANCE_M, Problem};
 use wideenough::site::{Anchor, Fence, Maneuver, Obstacle, Side};
 use wideenough::vehicle::{MAX_UNITS, Vehicle};
 
@@ -97,8 +97,8 @@ pub struct Hemmed {
 }
 
 impl Place {
-    pub fn question(&self) -> Question<'_> {
-        Question {
+    pub fn problem(&self) -> Problem<'_> {
+        Problem {
             vehicle: &self.vehicle,
             surroundings: &self.surroundings,
             lane: &self.lane,

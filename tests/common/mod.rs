@@ -243,7 +243,7 @@ pub fn apron(site: &Site, setback: f64, half_road: f64, half_gate: f64) -> widee
 }
 
 /// A search problem with the best opening known.
-pub struct Problem {
+pub struct TestCase {
     pub name: String,
     pub vehicle: Vehicle,
     pub surroundings: wideenough::clearance::Surroundings,
@@ -253,7 +253,7 @@ pub struct Problem {
     pub known_m: f64,
 }
 
-impl Problem {
+impl TestCase {
     pub fn new(vehicle: Vehicle, site: &Site, lane: Lane, maneuver: wideenough::site::Maneuver) -> Self {
         Self::on(vehicle, site, None, lane, maneuver)
     }

@@ -32,7 +32,7 @@ pub mod unit;
 use super::course::Plan;
 use super::lane::StartZone;
 use super::track::Track;
-use super::{Question, least_width};
+use super::{Problem, least_width};
 use crate::clearance::{Encounter, Surroundings};
 use crate::site::{Anchor, Side};
 use grid::{Grid, count};
@@ -89,18 +89,18 @@ const LEAST_CURVATURE: f64 = 1e-3;
 ///
 /// More budget never lowers the bound: the same openings are tried in the same order.
 #[must_use]
-pub fn at_least(question: &Question, target_m: Option<f64>, budget: ProofBudget) -> Proof {
-    let plain = least_width(question.vehicle) + 2.0 * question.clearance_m;
+pub fn at_least(problem: &Problem, target_m: Option<f64>, budget: ProofBudget) -> Proof {
+    let plain = least_width(problem.vehicle) + 2.0 * problem.clearance_m;
     let mut proof = Proof { at_least_m: plain, impossible: false, forbidden_by: None, work: 0 };
-    if faces_at(question.surroundings, plain).is_none() || starts_bent(question) {
+    if faces_at(problem.surroundings, plain).is_none() || starts_bent(problem) {
         return proof;
     }
-    let encounter = encounter(question);
+    let encounter = encounter(problem);
     let near = target_m.map_or(f64::INFINITY, |target_m| target_m / NEAR_ENOUGH);
-    for body in &followed(question, &encounter) {
+    for body in &followed(problem, &encounter) {
         // Each unit by itself, so that more budget proves no less for any of them.
         let mut prover =
-            Prover { question, encounter: &encounter, body, low: plain, budget: budget.transfers, work: 0 };
+            Prover { problem, encounter: &encounter, body, low: plain, budget: budget.transfers, work: 0 };
         let impossible = target_m.is_none()
             && STEPS_M[..2]
                 .iter()
@@ -122,15 +122,15 @@ pub fn at_least(question: &Question, target_m: Option<f64>, budget: ProofBudget)
 
 /// Whether one opening is proven too narrow with lines `step_m` apart: how [`at_least`] asks. False may mean anything.
 #[must_use]
-pub fn is_closed(question: &Question, opening_m: f64, step_m: f64, budget: ProofBudget) -> bool {
-    if starts_bent(question) {
+pub fn is_closed(problem: &Problem, opening_m: f64, step_m: f64, budget: ProofBudget) -> bool {
+    if starts_bent(problem) {
         return false;
     }
-    let encounter = encounter(question);
-    let low = least_width(question.vehicle).min(opening_m);
-    followed(question, &encounter).iter().any(|body| {
+    let encounter = encounter(problem);
+    let low = least_width(problem.vehicle).min(opening_m);
+    followed(problem, &encounter).iter().any(|body| {
         let mut prover =
-            Prover { question, encounter: &encounter, body, low, budget: budget.transfers, work: 0 };
+            Prover { problem, encounter: &encounter, body, low, budget: budget.transfers, work: 0 };
         prover.closed(opening_m, step_m, &Without::Nothing) == Ended::Closed
     })
 }
@@ -141,18 +141,18 @@ pub fn is_closed(question: &Question, opening_m: f64, step_m: f64, budget: Proof
 /// one gate, not about narrower ones. Lines `steps_m` apart are tried in turn, each within `budget` for each unit. False may
 /// mean anything.
 #[must_use]
-pub fn closes_as_drawn(question: &Question, steps_m: &[f64], budget: ProofBudget) -> (bool, u64) {
-    if starts_bent(question) {
+pub fn closes_as_drawn(problem: &Problem, steps_m: &[f64], budget: ProofBudget) -> (bool, u64) {
+    if starts_bent(problem) {
         return (false, 0);
     }
-    let encounter = encounter(question);
-    let drawn = question.surroundings.drawn_faces_u;
+    let encounter = encounter(problem);
+    let drawn = problem.surroundings.drawn_faces_u;
     let faces = Faces { tried: drawn, proven: drawn };
     let mut work = 0;
-    for body in &followed(question, &encounter) {
+    for body in &followed(problem, &encounter) {
         for step_m in steps_m {
             let mut prover =
-                Prover { question, encounter: &encounter, body, low: 0.0, budget: budget.transfers, work: 0 };
+                Prover { problem, encounter: &encounter, body, low: 0.0, budget: budget.transfers, work: 0 };
             let ended = prover.closed_between(&faces, *step_m, &Without::Nothing);
             work += prover.work;
             if ended == Ended::Closed {
@@ -164,25 +164,25 @@ pub fn closes_as_drawn(question: &Question, steps_m: &[f64], budget: ProofBudget
 }
 
 /// Whether a start is spoken of that is not in line in the lane.
-fn starts_bent(question: &Question) -> bool {
+fn starts_bent(problem: &Problem) -> bool {
     let bent = |zone: &StartZone| zone.turned_rad != 0.0 || zone.hitch_rad.iter().any(|angle| *angle != 0.0);
-    question.lane.zones.iter().any(bent)
+    problem.lane.zones.iter().any(bent)
 }
 
-fn encounter(question: &Question) -> Encounter {
-    Encounter::new(question.vehicle, question.surroundings.clone(), question.clearance_m, f64::INFINITY)
+fn encounter(problem: &Problem) -> Encounter {
+    Encounter::new(problem.vehicle, problem.surroundings.clone(), problem.clearance_m, f64::INFINITY)
 }
 
 /// The units that are followed.
-fn followed(question: &Question, encounter: &Encounter) -> Vec<Body> {
-    let forward_only = Plan::of(question.maneuver, question.shunts).legs.len() == 1;
-    let mut bodies = unit::bodies(question.vehicle, encounter, forward_only);
+fn followed(problem: &Problem, encounter: &Encounter) -> Vec<Body> {
+    let forward_only = Plan::of(problem.maneuver, problem.shunts).legs.len() == 1;
+    let mut bodies = unit::bodies(problem.vehicle, encounter, forward_only);
     bodies.retain(|body| body.curvature >= LEAST_CURVATURE);
     bodies
 }
 
 struct Prover<'a> {
-    question: &'a Question<'a>,
+    problem: &'a Problem<'a>,
     encounter: &'a Encounter,
     body: &'a Body,
     /// Proven so far.
@@ -235,7 +235,7 @@ impl Prover<'_> {
 
     /// Whether an opening is closed to every maneuver of the kind.
     fn closed(&mut self, opening_m: f64, step_m: f64, without: &Without) -> Ended {
-        let surroundings = self.question.surroundings;
+        let surroundings = self.problem.surroundings;
         let (Some(tried), Some(proven)) =
             (faces_at(surroundings, opening_m), faces_at(surroundings, self.low))
         else {
@@ -246,21 +246,21 @@ impl Prover<'_> {
 
     /// The same for faces that stand there.
     fn closed_between(&mut self, faces: &Faces, step_m: f64, without: &Without) -> Ended {
-        let question = self.question;
+        let problem = self.problem;
         let left = self.budget.saturating_sub(self.work);
         let curvature = self.body.curvature;
         let step_m = step_m.min(MOST_TURN / curvature);
         // Bins so wide that what their width gives away at the farthest corner is about what the lines' distance does.
         let per_step = count(2.0 * curvature * self.body.reach_m() - 0.5).clamp(1, 8);
-        let plan = Plan::of(question.maneuver, question.shunts);
+        let plan = Plan::of(problem.maneuver, problem.shunts);
         let legs = Legs {
             directions: plan.legs.iter().map(|leg| leg.0).collect(),
-            first_keeps_out: Track::keeps_out(question, 0),
+            first_keeps_out: Track::keeps_out(problem, 0),
         };
         let grid = Grid::new(step_m, per_step, curvature, WINDOW_M, plan.legs.len());
         let seen = (self.encounter, self.body);
         let terrain = Terrain::new(seen, &grid, faces, without);
-        let lane = (question.lane, self.body.lead_ahead_m);
+        let lane = (problem.lane, self.body.lead_ahead_m);
         let mut reach = Reach::new(&grid, terrain, &legs, lane, left);
         let ended = reach.run();
         self.work += reach.work;
