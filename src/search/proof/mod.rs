@@ -11,10 +11,11 @@
 //!   beyond the gate line itself;
 //! - whoever comes from farther than [`WINDOW_M`] is taken to come from anywhere.
 //!
-//! Where a vehicle may start bent, as it would stand on a curve, nothing is proven beyond its plain width.
+//! Where a trailer may start bent, as it would stand on a curve, nothing is proven beyond its plain width.
 //!
-//! What is spoken of: a maneuver starts in line in the lane, with the lead's axle in front of the gate or past the end of
-//! its line where a road meets that, and ends the first time all is beyond the gate, having come through the opening.
+//! What is spoken of: a maneuver starts in a zone of its lane, upstream of the gate ([`starts`]), with the lead's axle in
+//! front of the gate or past the end of its line where a road meets that, and ends the first time all is beyond the gate,
+//! having come through the opening.
 //!
 //! Plain floats, with a micrometer given away at every comparison ([`terrain::SLACK_M`]). An opening proven too narrow
 //! proves every narrower one too: what closes a way at one stands there at all narrower ones down to the one already
@@ -26,6 +27,7 @@ pub mod body;
 pub mod grid;
 pub mod interval;
 pub mod reach;
+mod starts;
 pub mod terrain;
 pub mod unit;
 
@@ -163,10 +165,10 @@ pub fn closes_as_drawn(problem: &Problem, steps_m: &[f64], budget: ProofBudget) 
     (false, work)
 }
 
-/// Whether a start is spoken of that is not in line in the lane.
+/// Whether a trailer may start bent behind its lead: units are followed as if all stood in line at the start.
 fn starts_bent(problem: &Problem) -> bool {
-    let bent = |zone: &StartZone| zone.turned_rad != 0.0 || zone.hitch_rad.iter().any(|angle| *angle != 0.0);
-    problem.lane.zones.iter().any(bent)
+    let bent = |zone: &StartZone| zone.hitch_rad.iter().any(|angle| *angle != 0.0);
+    problem.vehicle.units.len() > 1 && problem.lane.zones.iter().any(bent)
 }
 
 fn encounter(problem: &Problem) -> Encounter {

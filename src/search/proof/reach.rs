@@ -13,14 +13,15 @@
 //! - A stop between two lines: out and back to the line before changes the heading by less than two steps' worth. A leg may
 //!   be so short that it crosses no line at all; so every leg is followed to every earlier one, by way of stops between
 //!   these two lines: back to the line before after one stop, three, ..., on to the next after two, four, ...
-//! - A start between two lines: the way is thought to go on straight along the lane to the next line. That stretch is
-//!   not driven, so a start is looked for before what stands is.
+//! - A start between two lines: the way is thought to go on straight back from it to the next line ([`super::starts`]). That
+//!   stretch is not driven, so a start is looked for before what stands is.
 //! - Where a lane runs on through the gate, only places with the lead's axle in front of the gate count as starts, or past
 //!   the end of its line where a road meets that.
 //! - Beyond the window nothing is known: whatever gets there counts as a start. So does what gets beyond the gate line past
 //!   its end.
 use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, intersect, join, subtract};
+use super::starts::{Start, starts};
 use super::terrain::{MARGIN_M, SLACK_M, Terrain};
 use crate::geometry::{Point, trig};
 use crate::motion::Direction;
@@ -67,17 +68,6 @@ struct Node {
     pending: Vec<Interval>,
     /// Not yet crossed, only arrived at: states on the line itself.
     queued: bool,
-}
-
-/// A stretch of lane as one frame sees it, driven backward.
-struct Start {
-    bins: std::ops::Range<usize>,
-    /// On line p, the starts with each end of the play lie at q = base + p·slope and t = base + p·slope along the lane.
-    q: [(f64, f64); 2],
-    t: [(f64, f64); 2],
-    length: (f64, f64),
-    /// Where the lead's axle is, seen from the unit's.
-    lead: Point,
 }
 
 /// One run.
@@ -350,15 +340,11 @@ impl<'a, 'b> Reach<'a, 'b> {
 
     fn meets_start(&self, frame: usize, line: usize, bin: usize, arrived: &[Interval]) -> bool {
         let p = self.grid.line_p(line);
-        self.starts[frame].iter().filter(|s| s.bins.contains(&bin)).any(|start| {
-            let t = start.t.map(|(base, slope)| base + p * slope);
-            if t[0].max(t[1]) < start.length.0 || t[0].min(t[1]) > start.length.1 {
-                return false;
-            }
-            let q = start.q.map(|(base, slope)| base + p * slope);
-            let (low, high) = (q[0].min(q[1]) - SLACK_M, q[0].max(q[1]) + SLACK_M);
+        let (ahead, left) = self.terrain.axes[frame];
+        self.starts[frame].iter().filter(|start| start.bins.contains(&bin)).any(|start| {
+            let Some((low, high)) = start.on_line(p, 2.0 * self.grid.step_m) else { return false };
+            let (low, high) = (low - SLACK_M, high + SLACK_M);
             // A lane may run on through the gate; a maneuver starts with the lead's axle in front of it, or past its end.
-            let (ahead, left) = self.terrain.axes[frame];
             let v = p * ahead.y + (low * left.y).min(high * left.y) + start.lead.y;
             let u = [low, high].map(|q| p * ahead.x + q * left.x + start.lead.x);
             let ends = self.terrain.between_ends;
@@ -398,37 +384,6 @@ impl Node {
         join(&mut self.reached);
         fresh
     }
-}
-
-/// The stretches of a lane as a frame sees them: driven backward, along the frame's axis as far as it is turned from it.
-///
-/// The unit's axle is `lead_ahead_m` behind the lead's while all stand in line.
-fn starts(grid: &Grid, (ahead, left): (Point, Point), lane: &Lane, lead_ahead_m: f64) -> Vec<Start> {
-    let mut list = Vec::new();
-    let last = lane.line.len().saturating_sub(2);
-    for (i, pair) in lane.line.windows(2).enumerate() {
-        let Some(along) = (pair[1] - pair[0]).unit() else { continue };
-        let back = -along;
-        if back.dot(ahead) < 0.5 {
-            continue;
-        }
-        let u = back.dot(left);
-        let bins = grid.bins_of(u, u);
-        let slope = 1.0 / along.dot(ahead);
-        let corner = |offset: f64| pair[0] + along.left() * offset;
-        let ends = [lane.play_m.0, lane.play_m.1].map(corner);
-        let t = ends.map(|c| (-c.dot(ahead) * slope, slope));
-        let q = ends.map(|c| {
-            let base = -c.dot(ahead) * slope;
-            (c.dot(left) + base * along.dot(left), slope * along.dot(left))
-        });
-        // A start may lie up to a step before the line on which it is met, and roads run on beyond their ends.
-        let before = if i == 0 { f64::NEG_INFINITY } else { -2.0 * grid.step_m };
-        let after = if i == last { f64::INFINITY } else { pair[0].distance(pair[1]) + SLACK_M };
-        let length = (before - lead_ahead_m, after - lead_ahead_m);
-        list.push(Start { bins, q, t, length, lead: along * lead_ahead_m });
-    }
-    list
 }
 
 #[cfg(test)]

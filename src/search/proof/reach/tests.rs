@@ -7,6 +7,7 @@ use super::*;
 use crate::clearance::{Encounter, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::advance_lead;
+use crate::search::lane::StartZone;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// A road, and a gate whose line alone is closed: what is beyond it has arrived.
@@ -282,26 +283,41 @@ fn beyond_the_window_is_away() {
     });
 }
 
-/// A vehicle that stands straight in its lane, anywhere along it and within its play, is met as a start on the next line
-/// behind it; two millimeters beside the play it is not, nor with the lead's axle inside a gate its lane runs through.
+/// A vehicle that stands in a zone of its lane, straight or as on a curve, is met as a start on the next line behind it; two
+/// millimeters beside the play it is not, nor two lines before or after the zone, nor past where starts are upstream, nor
+/// with the lead's axle inside a gate its lane runs through.
 #[test]
 fn every_start_is_met_and_nothing_beside() {
     let legs = Legs { directions: vec![Direction::Forward], first_keeps_out: false };
     let line = |points: &[(f64, f64)]| points.iter().map(|(x, y)| Point::new(*x, *y)).collect();
     let bent = Lane::new(line(&[(-9.0, -9.0), (0.0, -9.0), (9.0, -5.5)]), (-0.4, 0.3));
     let through = Lane::new(line(&[(0.3, -9.0), (0.0, 9.0)]), (-0.2, 0.2));
+    let turned = StartZone { turned_rad: 0.1, ..StartZone::straight((3.0, 12.0), (-0.4, 0.3)) };
+    let in_zone = Lane { zones: vec![turned], ..bent.clone() };
+    let upstream = Lane { upstream_m: 7.0, ..bent.clone() };
     let mut dice = Dice(13);
     each_unit(|encounter, body, grid| {
-        for (lane, runs_in) in [(&bent, false), (&through, true)] {
+        let lanes = [
+            (&bent, (-3.0, 21.0)),
+            (&through, (-3.0, 21.0)),
+            (&in_zone, (3.0, 12.0)),
+            (&upstream, (-3.0, 7.0)),
+        ];
+        for (lane, stretch) in lanes {
+            let runs_in = lane == &through;
             let terrain = Terrain::new((encounter, body), grid, &FACES, &Without::Nothing);
             let reach = Reach::new(grid, terrain, &legs, (lane, body.lead_ahead_m), u64::MAX);
             let (mut met, mut missed) = (0, 0);
             for _ in 0..DRIVES {
                 let station = dice.between(-3.0, 21.0);
+                let at_an_end = |end: f64| (station - end).abs() < 3.0 * STEP_M;
+                if at_an_end(stretch.0) || at_an_end(stretch.1) {
+                    continue;
+                }
                 let (low, high) = lane.play_m;
                 let beside = if dice.heads() { low - 0.002 } else { high + 0.002 };
                 for (offset, within) in [(dice.between(low, high), true), (beside, false)] {
-                    let lead = lane.pose(station, offset);
+                    let lead = lane.start(&lane.zones[0], station, offset).lead;
                     let axle = lead.to_site(Point::new(-body.lead_ahead_m, 0.0));
                     let back = turned_round(Pose { position: axle, ..lead });
                     let frame = count_down((back.heading / TURN_RAD).rem_euclid(8.0) + 0.5) % FRAMES;
@@ -317,12 +333,18 @@ fn every_start_is_met_and_nothing_beside() {
                     if inside && lead.position.y < reach.terrain.front_v + 4.0 * STEP_M {
                         continue;
                     }
+                    let in_stretch = station > stretch.0 && station < stretch.1;
+                    // A vehicle turned from its lane that stands beside the play of one station is within that of others.
+                    if lane == &in_zone && !within && in_stretch {
+                        continue;
+                    }
                     let is_met = reach.meets_start(frame, line, bin, &[(q, q)]);
-                    assert_eq!(is_met, within && !inside, "{station}, {offset} aside, lead at {lead:?}");
+                    let starts = within && in_stretch && !inside;
+                    assert_eq!(is_met, starts, "{station}, {offset} aside, lead at {lead:?}");
                     if is_met { met += 1 } else { missed += 1 }
                 }
             }
-            assert!(met > 200 && missed > 200, "{met} {missed}");
+            assert!(met > 100 && missed > 200, "{met} {missed}");
         }
     });
 }
