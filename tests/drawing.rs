@@ -171,7 +171,7 @@ fn answer(opening_m: f64, witness: Option<Path>, tightest: Option<Contact>) -> A
 
 fn contact(what: &str, part: &str, at: (f64, f64), from: (f64, f64), gap_m: f64, station_m: f64) -> Contact {
     Contact {
-        thing: wideenough::clearance::Thing::Obstacle,
+        thing: wideenough::clearance::Thing::Obstacle(0),
         what: what.into(),
         part: part.into(),
         at: Point::new(at.0, at.1),

@@ -267,18 +267,22 @@ fn two_goals_where_it_does_not_pass_at_all() {
 #[test]
 fn a_post_is_not_proposed_where_something_stands() {
     // A stump just beyond each post, which a pickup passes over: the gate cannot be widened.
-    let stump = |x: f64| {
+    let stump = |x: f64, radius_m: f64| {
         let at = format!("[{}, {}]", 10.0 + x / 111_319.490_8, 0.35 / 110_574.275_8);
         format!(
-            r#", {{ "type": "Feature", "properties": {{ "role": "obstacle", "label": "stump", "radius": "0.4 m", "top": "0.21 m" }},
+            r#", {{ "type": "Feature", "properties": {{ "role": "obstacle", "label": "stump", "radius": {radius_m}, "top": "0.21 m" }},
             "geometry": {{ "type": "Point", "coordinates": {at} }} }}"#
         )
     };
-    let text = narrow(3.3, &(stump(-2.2) + &stump(2.2)));
-    let found = study(read(&text, "stumps").unwrap(), &one_way(), &options(), &|_| ());
-    let fixes = fixes(&found, &text, (&one_way(), &options()), &same, &|_| ());
-    let wider = fixes.none.iter().find(|none| none.kind == FixKind::Wider).unwrap();
-    assert_eq!(wider.why, WhyNone::CannotBe("a post would stand in \"stump\"".to_owned()));
+    let beyond = stump(-2.2, 0.4) + &stump(2.2, 0.4);
+    // That a post stands in one stump already makes no room in another of that name.
+    for more in [beyond.clone(), stump(-1.75, 0.26) + &beyond] {
+        let text = narrow(3.3, &more);
+        let found = study(read(&text, "stumps").unwrap(), &one_way(), &options(), &|_| ());
+        let fixes = fixes(&found, &text, (&one_way(), &options()), &same, &|_| ());
+        let wider = fixes.none.iter().find(|none| none.kind == FixKind::Wider).unwrap();
+        assert_eq!(wider.why, WhyNone::CannotBe("a post would stand in \"stump\"".to_owned()));
+    }
 }
 
 #[test]

@@ -152,6 +152,19 @@ fn impossible_is_said_with_its_reason() {
     let walled = prove(&Surroundings::new(&site, None, 0.0));
     assert!(walled.impossible);
     assert_eq!(walled.forbidden_by.as_deref(), Some("the long wall"));
+    // A fence across the same way: neither alone forbids it, whatever they are called.
+    site.fences.push(Fence {
+        label: "the hedge".to_owned(),
+        line: vec![Point::new(-60.0, 5.0), Point::new(60.0, 5.0)],
+        thickness_m: 0.1,
+        top_m: 2.0,
+    });
+    for label in ["the long wall", "the hedge", "left post", "gate line"] {
+        label.clone_into(&mut site.obstacles[1].label);
+        let both = prove(&Surroundings::new(&site, None, 0.0));
+        assert_eq!(both.forbidden_by.as_deref(), Some("no way round what stands here"), "{label}");
+    }
+    site.fences.pop();
     site.obstacles.pop();
     let open = prove(&Surroundings::new(&site, None, 0.0));
     assert!(!open.impossible && open.forbidden_by.is_none());

@@ -47,6 +47,8 @@ pub struct Encounter {
 pub struct EncounterPart {
     /// Index of its unit.
     pub unit: usize,
+    /// What kind of part it is.
+    pub kind: PartKind,
     /// What to call it: "pickup mirror".
     pub name: String,
     /// Its outline in the unit's frame.
@@ -141,7 +143,7 @@ impl Encounter {
         // What touches nothing costs nothing, but mirrors and bodies still say where the vehicle is.
         parts.retain(|p| {
             let idle = p.standing.is_empty() && p.left.0.is_empty() && p.left.1.is_empty();
-            !(idle && p.name.ends_with("tire"))
+            !(idle && p.kind == PartKind::Tire)
         });
         let units = units(&parts);
         let (chain, front_v) = (Chain::of(vehicle), surroundings.front_v());
@@ -256,7 +258,7 @@ fn ready(
     let count = f64::from(u32::try_from(corners.len().max(1)).unwrap_or(u32::MAX));
     let center = corners.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count);
     let reach_m = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
-    let kind = match part.kind {
+    let word = match part.kind {
         PartKind::Body => "body",
         PartKind::Mirror => "mirror",
         PartKind::Tire => "tire",
@@ -266,7 +268,8 @@ fn ready(
     let (left, right): (Touchable, Touchable) = (side(&surroundings.left), side(&surroundings.right));
     EncounterPart {
         unit,
-        name: format!("{unit_name} {kind}"),
+        kind: part.kind,
+        name: format!("{unit_name} {word}"),
         center,
         reach_m,
         tree: surroundings.standing.tree(&standing),

@@ -117,9 +117,7 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
             let center = frame.place(part.center);
             let corners: Vec<Point> = part.corners.iter().map(|p| frame.place(*p)).collect();
             // Of what has a name only what is nearer than that was seen to be.
-            let known = |of: &Material| {
-                found.iter().find(|t| t.thing == of.thing && t.what == of.what).map(|t| t.gap_m)
-            };
+            let known = |of: &Material| found.iter().find(|t| of.goes_by(t.thing, &t.what)).map(|t| t.gap_m);
             let near_enough = encounter.standing_near(part, &corners, known, WORTH_TELLING_M);
             let mut note = |(thing, what): (Thing, &str), outline: &[Point], radius: f64| {
                 let nearest = distance::nearest_convex(&corners, outline);
@@ -137,7 +135,7 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
                     gap_m: gap_m.max(0.0),
                     station_m: sample.station_m,
                 };
-                match found.iter_mut().find(|t| t.thing == thing && t.what == what) {
+                match found.iter_mut().find(|t| t.thing.is_like(thing) && t.what == what) {
                     Some(known) if known.gap_m <= touch.gap_m => {}
                     Some(known) => *known = touch,
                     None => found.push(touch),

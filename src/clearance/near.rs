@@ -132,7 +132,10 @@ impl Nearby {
     fn grow(&mut self, standing: &[Standing], boxes: &mut [Boxed]) -> usize {
         let corners: Vec<Point> = boxes.iter().flat_map(|b| [b.low, b.high]).collect();
         let (low, high) = box_around(&corners);
-        let alike = |a: usize, b: usize| standing[a].material == standing[b].material;
+        let alike = |a: usize, b: usize| {
+            let of = &standing[a].material;
+            standing[b].material.goes_by(of.thing, &of.what)
+        };
         let at = self.nodes.len();
         let from = self.pieces.len();
         let below = Below::Pieces(from, from + boxes.len());
@@ -306,7 +309,7 @@ mod tests {
 
     fn piece(corners: Vec<Point>, radius_m: f64) -> Standing {
         let material = Material {
-            thing: super::super::surroundings::Thing::Obstacle,
+            thing: super::super::surroundings::Thing::Obstacle(0),
             what: "tree".to_owned(),
             bottom_m: 0.0,
             top_m: 3.0,

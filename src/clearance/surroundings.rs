@@ -55,8 +55,24 @@ pub enum Thing {
     Fence,
     /// The gate line, closed without thickness.
     GateLine,
-    /// Anything else.
-    Obstacle,
+    /// An obstacle, by its place in the plan's list of them.
+    Obstacle(usize),
+}
+
+impl Thing {
+    /// They are of one kind: the same, or both obstacles.
+    #[must_use]
+    pub const fn is_like(self, other: Self) -> bool {
+        match (self, other) {
+            (Self::Post(a), Self::Post(b)) | (Self::Leaf(a), Self::Leaf(b)) => {
+                matches!(a, Side::Left) == matches!(b, Side::Left)
+            }
+            (Self::Fence, Self::Fence)
+            | (Self::GateLine, Self::GateLine)
+            | (Self::Obstacle(_), Self::Obstacle(_)) => true,
+            _ => false,
+        }
+    }
 }
 
 /// What something is made of, for heights and for saying what was touched.
@@ -77,6 +93,12 @@ impl Material {
     #[must_use]
     pub const fn is_leaf(&self) -> bool {
         matches!(self.thing, Thing::Leaf(_))
+    }
+
+    /// It is of this kind and called so: contacts are reported once for all that a plan calls alike.
+    #[must_use]
+    pub fn goes_by(&self, thing: Thing, what: &str) -> bool {
+        self.thing.is_like(thing) && self.what == what
     }
 
     /// Whether a part between these heights can touch it: the closed ranges share a height.
@@ -193,9 +215,9 @@ impl Surroundings {
         let frame = GateFrame::of(gate);
         let half = 0.5 * gate.opening_m();
         let mut standing = Vec::new();
-        for obstacle in &site.obstacles {
+        for (index, obstacle) in site.obstacles.iter().enumerate() {
             let material = Material {
-                thing: Thing::Obstacle,
+                thing: Thing::Obstacle(index),
                 what: obstacle.label.clone(),
                 bottom_m: obstacle.bottom_m,
                 top_m: obstacle.top_m,

@@ -12,7 +12,7 @@ use super::least::{least, steps};
 use super::limits::lighter;
 use super::study::study;
 use super::{DrawnGate, Progress, Study, StudyOptions, Wanted, every_vehicle_passes, vehicle_gate};
-use crate::clearance::Surroundings;
+use crate::clearance::{Surroundings, Thing};
 use crate::gate::{assembly, built_in, drawn_leaf_m, faces, leaf_count, leaf_swings, run_back};
 use crate::geometry::length::{FOOT_M, INCH_M};
 use crate::geometry::{Point, Units, distance};
@@ -347,7 +347,8 @@ fn missing_at(site: &Site, demands: &mut [Demand], effort: Effort) -> f64 {
 /// did not stop them before.
 fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
     let stopped = blocked_posts(before);
-    if let Some(what) = blocked_posts(after).into_iter().find(|what| !stopped.contains(what)) {
+    let is_new = |(thing, _): &(Thing, String)| !stopped.iter().any(|(stood_in, _)| stood_in == thing);
+    if let Some((_, what)) = blocked_posts(after).into_iter().find(is_new) {
         return Err(format!("a post would stand in \"{what}\""));
     }
     if opens(before, &before.gate.leaves) && !opens(after, &after.gate.leaves) {
@@ -356,8 +357,8 @@ fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
     Ok(())
 }
 
-/// What a post stands in.
-fn blocked_posts(site: &Site) -> Vec<String> {
+/// What a post stands in, and what that is called.
+fn blocked_posts(site: &Site) -> Vec<(Thing, String)> {
     // Fences end in posts.
     let bare = Site { fences: Vec::new(), ..site.clone() };
     let around = Surroundings::new(&bare, None, site.gate.opening_m());
@@ -371,7 +372,7 @@ fn blocked_posts(site: &Site) -> Vec<String> {
     let inside = stands.filter(|s| {
         posts.iter().any(|post| distance::nearest_convex(post, &s.corners).distance_m <= s.radius_m)
     });
-    inside.map(|s| s.material.what.clone()).collect()
+    inside.map(|s| (s.material.thing, s.material.what.clone())).collect()
 }
 
 /// Whether leaves such as are made for this opening open as far as they should.

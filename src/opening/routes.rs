@@ -146,8 +146,7 @@ fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> 
     }
     // What moves with the opening is no reason why none lets it through.
     let fixed = |touch: &&Touch| {
-        let is_it =
-            |piece: &Standing| piece.material.thing == touch.thing && piece.material.what == touch.what;
+        let is_it = |piece: &Standing| piece.material.goes_by(touch.thing, &touch.what);
         surroundings.standing.iter().any(is_it)
     };
     let thing = seen.touches.iter().find(fixed);

@@ -15,7 +15,7 @@ const CLEARANCE_M: f64 = 0.3;
 fn touch(what: &str, gap_m: f64) -> Touch {
     let (what, part) = (what.to_owned(), "pickup body".to_owned());
     Touch {
-        thing: Thing::Obstacle,
+        thing: Thing::Obstacle(0),
         what,
         part,
         at: Point::default(),

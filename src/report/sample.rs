@@ -115,7 +115,7 @@ pub(crate) fn path() -> Path {
 
 pub(crate) fn contact(what: &str) -> Contact {
     Contact {
-        thing: crate::clearance::Thing::Obstacle,
+        thing: crate::clearance::Thing::Obstacle(0),
         what: what.to_owned(),
         part: "box truck body".to_owned(),
         at: Point::new(-2.1336, 7.422),

@@ -35,7 +35,7 @@ use super::course::Plan;
 use super::lane::StartZone;
 use super::track::Track;
 use super::{Problem, least_width};
-use crate::clearance::{Encounter, Surroundings};
+use crate::clearance::{Encounter, Material, Surroundings};
 use crate::site::{Anchor, Side};
 use grid::{Grid, count};
 use reach::{Ended, Legs, Reach};
@@ -269,19 +269,21 @@ impl Prover<'_> {
         ended
     }
 
-    /// The first thing without which there is a way: an obstacle by its label, or the edge of the drive.
+    /// The first thing without which there is a way: what stands by its label, or the edge of the drive.
     fn culprit(&mut self) -> String {
-        let mut labels: Vec<String> = Vec::new();
-        for piece in self.encounter.surroundings.standing.iter() {
+        let mut named: Vec<&Material> = Vec::new();
+        let encounter = self.encounter;
+        for piece in encounter.surroundings.standing.iter() {
             let near = piece.center.norm() - piece.reach_m < WINDOW_M;
-            if near && !labels.contains(&piece.material.what) && labels.len() < MOST_CULPRITS {
-                labels.push(piece.material.what.clone());
+            let known = |seen: &&Material| piece.material.goes_by(seen.thing, &seen.what);
+            if near && !named.iter().any(known) && named.len() < MOST_CULPRITS {
+                named.push(&piece.material);
             }
         }
-        for label in labels {
-            let without = Without::Standing(label.clone());
+        for material in named {
+            let without = Without::Standing(material.thing, material.what.clone());
             if self.closed(WIDEST_M, STEPS_M[0], &without) == Ended::Open {
-                return label;
+                return material.what.clone();
             }
         }
         let ground = self.encounter.surroundings.ground.is_some();

@@ -7,7 +7,7 @@ use super::body::{covered, farthest, turned};
 use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, complement, join};
 use super::unit::Body;
-use crate::clearance::{Encounter, EncounterPart, Region, SideOfGate};
+use crate::clearance::{Encounter, EncounterPart, Region, SideOfGate, Thing};
 use crate::geometry::{Point, distance, trig};
 use crate::search::EDGE_TOLERANCE_M;
 use std::sync::Arc;
@@ -36,8 +36,8 @@ pub struct Faces {
 pub enum Without {
     /// Everything stays.
     Nothing,
-    /// What stands where it is by this name.
-    Standing(String),
+    /// What of this kind stands where it is by this name.
+    Standing(Thing, String),
     /// The limit to where tires may go.
     Ground,
 }
@@ -124,7 +124,8 @@ impl<'a> Terrain<'a> {
         let clearance = encounter.clearance_m;
         let mut pieces = Vec::new();
         for (index, piece) in surroundings.standing.iter().enumerate() {
-            let gone = matches!(without, Without::Standing(label) if *label == piece.material.what);
+            let gone =
+                matches!(without, Without::Standing(thing, what) if piece.material.goes_by(*thing, what));
             if gone || piece.center.norm() - piece.reach_m > window_m + reach_m {
                 continue;
             }
