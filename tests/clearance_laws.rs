@@ -8,7 +8,7 @@ use wideenough::clearance::{
 };
 use wideenough::geometry::{Frame, Outline, Point, Pose, Shape, trig};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Towed};
-use wideenough::site::{Anchor, Arrangement, Obstacle, Side, Site, Swing};
+use wideenough::site::{Anchor, Arrangement, Faces, Obstacle, Side, Site, Swing};
 use wideenough::vehicle::MAX_UNITS;
 
 /// Numbers that look random and are always the same (an LCG of Knuth's), between two values.
@@ -137,7 +137,9 @@ fn the_opening_two_faces_make() {
     let of = |anchor: Anchor, left: f64, right: f64| {
         let mut site = standard_site(4.5);
         site.gate.anchor = anchor;
-        opening_for(&Surroundings::new(&site, None, 0.0), left, right)
+        let needed = Faces { left, right };
+        let (opening_m, Faces { left, right }) = opening_for(&Surroundings::new(&site, None, 0.0), needed);
+        (opening_m, left, right)
     };
     // About the middle: twice what the worse side asks, nothing if neither does.
     assert_eq!(of(Anchor::Center, -1.0, 1.5), (3.0, -1.5, 1.5));

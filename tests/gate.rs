@@ -7,7 +7,7 @@ use wideenough::geometry::length::{FOOT_M, INCH_M};
 use wideenough::geometry::{Outline, Point, Shape};
 use wideenough::opening::{DrawnGate, GateOptions, GatePlan, StudyOptions, Wanted, plan_gate, study};
 use wideenough::report::gate_schedule;
-use wideenough::site::{Anchor, Arrangement, Leaves, Maneuver, Obstacle, Side, Site, Swing};
+use wideenough::site::{Anchor, Arrangement, Faces, Leaves, Maneuver, Obstacle, Side, Site, Swing};
 
 /// The committed schema is what the types say. `BLESS=1 cargo test` rewrites it.
 #[test]
@@ -123,7 +123,7 @@ fn site_with(arrangement: Arrangement, opens: Swing, degrees: f64) -> Site {
 }
 
 fn swings(site: &Site) -> Vec<gate::LeafSwing> {
-    let faces = gate::faces(&site.gate, site.gate.opening_m());
+    let faces = site.gate.drawn_faces();
     gate::leaf_swings(site, &site.gate.leaves, faces, gate::drawn_leaf_m(&site.gate))
 }
 
@@ -169,9 +169,9 @@ fn rising_ground_stops_a_leaf_it_is_higher_than() {
 #[test]
 fn no_leaf_swings_over_the_road_or_a_sidewalk() {
     let site = site_with(SINGLE, Swing::Out, 90.0);
-    let faces = gate::faces(&site.gate, site.gate.opening_m());
+    let faces = site.gate.drawn_faces();
     assert!(gate::leaf_swings(&site, &site.gate.leaves, faces, 4.0)[0].stop.is_none());
-    let long = gate::leaf_swings(&site, &site.gate.leaves, (-2.5, 2.5), 5.0).remove(0);
+    let long = gate::leaf_swings(&site, &site.gate.leaves, Faces::centered(5.0), 5.0).remove(0);
     let exact = wideenough::geometry::trig::asin(4.7 / 5.0).to_degrees();
     assert!((long.reach_rad.to_degrees() - exact).abs() < 0.05, "{} {exact}", long.reach_rad.to_degrees());
     assert_eq!(long.stop.expect("the road").kind, gate::StopKind::Road);
@@ -187,7 +187,8 @@ fn no_leaf_swings_over_the_road_or_a_sidewalk() {
 fn a_sliding_leaf_runs_back_as_far_as_nothing_stands() {
     let mut site = site_with(Arrangement::Slide(Side::Left), Swing::In, 90.0);
     site.gate.leaves.thickness_m = 0.05;
-    let back = |site: &Site| gate::run_back(site, &site.gate.leaves, (-2.0, 2.0), 6.0).expect("it slides");
+    let back =
+        |site: &Site| gate::run_back(site, &site.gate.leaves, Faces::centered(4.0), 6.0).expect("it slides");
     assert!(back(&site).stop.is_none());
     put(&mut site, "tree", Point::new(-7.0, 4.92), 0.4, 5.0);
     let seen = back(&site);
@@ -201,7 +202,14 @@ fn a_sliding_leaf_runs_back_as_far_as_nothing_stands() {
 fn waiting_room_is_what_lies_between_gate_and_road() {
     let pickup = pickup();
     let wait = |site: &Site, gap: f64| {
-        gate::waiting(site, &site.gate.leaves, gate::drawn_leaf_m(&site.gate), (-2.0, 2.0), &pickup, gap)
+        gate::waiting(
+            site,
+            &site.gate.leaves,
+            gate::drawn_leaf_m(&site.gate),
+            Faces::centered(4.0),
+            &pickup,
+            gap,
+        )
     };
     let closed = wait(&site_with(SINGLE, Swing::In, 90.0), 0.5);
     assert!(

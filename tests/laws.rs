@@ -50,7 +50,7 @@ fn mirror() {
             mirrored.opening_m
         );
         assert!(
-            (seen.faces_u.0 + mirrored.faces_u.1).abs() < 1e-9
+            (seen.faces_u.left + mirrored.faces_u.right).abs() < 1e-9
                 && (seen.margin_m - mirrored.margin_m).abs() < 1e-9
         );
     }

@@ -4,7 +4,7 @@ use common::{car, gooseneck, pickup};
 use wideenough::clearance::{Surroundings, opening_for};
 use wideenough::geometry::Pose;
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::site::{Anchor, Side};
+use wideenough::site::{Anchor, Faces, Side};
 use wideenough::vehicle::Vehicle;
 
 fn path(direction: Direction, segments: Vec<Segment>) -> Path {
@@ -87,7 +87,9 @@ fn openings_follow_from_what_stays_put() {
     let mut site = common::standard_site(4.5);
     let mut opening = |anchor: Anchor, left_u: f64, right_u: f64| {
         site.gate.anchor = anchor;
-        opening_for(&Surroundings::new(&site, None, 0.0), left_u, right_u)
+        let needed = Faces { left: left_u, right: right_u };
+        let (opening_m, Faces { left, right }) = opening_for(&Surroundings::new(&site, None, 0.0), needed);
+        (opening_m, left, right)
     };
     assert_eq!(opening(Anchor::Center, -1.1, 1.4), (2.8, -1.4, 1.4));
     let close = |(a, b, c): (f64, f64, f64), (x, y, z): (f64, f64, f64)| {

@@ -10,7 +10,7 @@ use wideenough::motion::{Path, Segment};
 use wideenough::search::proof::{ProofBudget, at_least, closes_as_drawn, is_closed};
 use wideenough::search::track::Track;
 use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, least_width, narrowest};
-use wideenough::site::{Anchor, Maneuver, Side};
+use wideenough::site::{Anchor, Faces, Maneuver, Side};
 use wideenough::vehicle::{Vehicle, find};
 
 /// Which seeds are tried: more of them for a longer look.
@@ -59,11 +59,11 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
     let as_drawn = |drive: &Hemmed, step_m: f64| {
         let problem = drive.place.problem();
         let mut surroundings = problem.surroundings.clone();
-        let ((left, right), opening_m) = (surroundings.drawn_faces_u, drive.need_m + 1e-6);
+        let (Faces { left, right }, opening_m) = (surroundings.drawn_faces_u, drive.need_m + 1e-6);
         surroundings.drawn_faces_u = match surroundings.anchor {
-            Anchor::Side(Side::Left) => (left, left + opening_m),
-            Anchor::Side(Side::Right) => (right - opening_m, right),
-            _ => (-0.5 * opening_m, 0.5 * opening_m),
+            Anchor::Side(Side::Left) => Faces::new(left, left + opening_m),
+            Anchor::Side(Side::Right) => Faces::new(right - opening_m, right),
+            _ => Faces::centered(opening_m),
         };
         let problem = Problem { surroundings: &surroundings, ..problem };
         closes_as_drawn(&problem, &[step_m], ProofBudget { transfers: 60_000_000 }).0

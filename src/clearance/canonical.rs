@@ -6,7 +6,7 @@
 //! place as drawn.
 use super::surroundings::{Block, SideOfGate, Standing, Surroundings};
 use crate::geometry::Point;
-use crate::site::{Anchor, Arrangement, Side};
+use crate::site::{Arrangement, Faces, Side};
 
 /// The grid's step: below what anyone draws, and above what the rounding of degrees to ten decimals moves a place 100 m away
 /// by, seen along the gate line (0.2 mm).
@@ -83,15 +83,12 @@ impl Surroundings {
         form.ground = self.ground.as_ref().map(|ground| ground.canonical(mirrored));
         let (left, right) = (self.left.canonical(mirrored), self.right.canonical(mirrored));
         (form.left, form.right) = if mirrored { (right, left) } else { (left, right) };
-        let (left, right) = self.drawn_faces_u;
-        let (left, right) = if mirrored { (-right, -left) } else { (left, right) };
-        form.drawn_faces_u = (on_grid(left), on_grid(right));
+        let drawn = self.drawn_faces_u;
+        let drawn = if mirrored { drawn.mirrored() } else { drawn };
+        form.drawn_faces_u = Faces { left: on_grid(drawn.left), right: on_grid(drawn.right) };
         form.beyond_v = on_grid(self.beyond_v);
         if mirrored {
-            form.anchor = match self.anchor {
-                Anchor::Side(side) => Anchor::Side(other(side)),
-                anchor => anchor,
-            };
+            form.anchor = self.anchor.mirrored();
             form.mirror_leaves();
         }
         form

@@ -5,7 +5,7 @@ use super::need::{PoseNeed, ROUNDING_M, opening_for};
 use super::surroundings::{Material, SideOfGate, Surroundings, Thing};
 use crate::geometry::{Point, distance};
 use crate::motion::{Path, Sample};
-use crate::site::Side;
+use crate::site::{Faces, Side};
 
 /// Contacts farther than this are not worth a reader's while.
 const WORTH_TELLING_M: f64 = 1.0;
@@ -18,7 +18,7 @@ pub struct Inspection {
     /// The path certainly needs at least this.
     pub needs_at_least_m: f64,
     /// Where the faces stand for `opening_m` (u).
-    pub faces_u: (f64, f64),
+    pub faces_u: Faces,
     /// Least gap to fixed things less the clearance, certainly at least this; capped at 0.25 m.
     pub margin_m: f64,
     /// Least distance of the tires' ends from the edge of where they may go, capped likewise. Beside a straight edge
@@ -96,20 +96,20 @@ pub fn glance(encounter: &Encounter, path: &Path, step_m: f64, tolerance_m: f64)
     if seen.margin_m < -ROUNDING_M || seen.ground_m < -tolerance_m - ROUNDING_M {
         return f64::INFINITY;
     }
-    opening_for(&encounter.surroundings, seen.left_u, seen.right_u).0
+    opening_for(&encounter.surroundings, seen.faces_u()).0
 }
 
 /// The nearest approach to each named thing over these samples, nearest first, with the faces standing where given;
 /// what is farther than a meter from all of them is left out.
 #[must_use]
-pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> Vec<Touch> {
+pub fn touches(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<Touch> {
     let mut found: Vec<Touch> = Vec::new();
-    if !faces.0.is_finite() || !faces.1.is_finite() {
+    if !faces.left.is_finite() || !faces.right.is_finite() {
         return found;
     }
     let surroundings = &encounter.surroundings;
-    let left = outlines(&surroundings.left, faces.0, -1.0);
-    let right = outlines(&surroundings.right, faces.1, 1.0);
+    let left = outlines(&surroundings.left, faces.left, -1.0);
+    let right = outlines(&surroundings.right, faces.right, 1.0);
     for sample in samples {
         let frames = encounter.chain.unit_frames(&sample.state);
         for part in &encounter.parts {
@@ -142,8 +142,13 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: (f64, f64)) -> 
                 }
             };
             for (side, list, wanted, post) in [
-                (&surroundings.left, &left, &part.left, (Thing::Post(Side::Left), "left post", faces.0)),
-                (&surroundings.right, &right, &part.right, (Thing::Post(Side::Right), "right post", faces.1)),
+                (&surroundings.left, &left, &part.left, (Thing::Post(Side::Left), "left post", faces.left)),
+                (
+                    &surroundings.right,
+                    &right,
+                    &part.right,
+                    (Thing::Post(Side::Right), "right post", faces.right),
+                ),
             ] {
                 for (i, outline) in list.iter().enumerate() {
                     let bands = side.bands.len();

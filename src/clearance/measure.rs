@@ -135,12 +135,12 @@ pub fn measure_drive(encounter: &Encounter, drive: &Drive) -> Inspection {
             }
         }
     }
-    let (opening_m, left, right) = opening_for(&encounter.surroundings, sure.left_u, sure.right_u);
-    let (needs_at_least_m, ..) = opening_for(&encounter.surroundings, seen.left_u, seen.right_u);
+    let (opening_m, faces_u) = opening_for(&encounter.surroundings, sure.faces_u());
+    let (needs_at_least_m, _) = opening_for(&encounter.surroundings, seen.faces_u());
     Inspection {
         opening_m,
         needs_at_least_m,
-        faces_u: (left, right),
+        faces_u,
         margin_m: sure.margin_m,
         ground_m: sure.ground_m,
         ends_beyond: drive.samples.last().is_some_and(|last| encounter.is_inside(&last.state, 0.0)),

@@ -6,7 +6,7 @@ use super::surroundings::{SideOfGate, Standing, Surroundings};
 use crate::geometry::distance::{self, greater, lesser};
 use crate::geometry::{Frame, Point, Pose};
 use crate::motion::State;
-use crate::site::{Anchor, Side};
+use crate::site::Faces;
 use crate::vehicle::MAX_UNITS;
 
 /// Margins are not measured beyond this: whatever is farther away cannot matter to a step of the search.
@@ -50,6 +50,12 @@ impl PoseNeed {
         least_v: f64::INFINITY,
         most_v: f64::NEG_INFINITY,
     };
+
+    /// How far in the faces may stand: the left one no farther right, the right one no farther left.
+    #[must_use]
+    pub const fn faces_u(&self) -> Faces {
+        Faces { left: self.left_u, right: self.right_u }
+    }
 
     /// The need of two poses together.
     #[must_use]
@@ -96,43 +102,13 @@ impl About {
     }
 }
 
-/// The opening that faces asked to stand at most at `left_u` and at least at `right_u` make, and where they then
-/// stand: (opening, left face, right face). Infinite when the anchored face cannot move out of the way.
+/// The opening that lets faces stand as far out as `needed`, and where they then stand: [`Anchor::least_opening`] here.
+/// Infinite when the anchored face cannot move out of the way.
+///
+/// [`Anchor::least_opening`]: crate::site::Anchor::least_opening
 #[must_use]
-pub fn opening_for(surroundings: &Surroundings, left_u: f64, right_u: f64) -> (f64, f64, f64) {
-    let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
-    match surroundings.anchor {
-        Anchor::Center => {
-            let half = right_u.max(-left_u).max(0.0);
-            (2.0 * half, -half, half)
-        }
-        Anchor::Side(Side::Left) if left_u < drawn_left => (f64::INFINITY, left_u, right_u),
-        Anchor::Side(Side::Left) => {
-            let right = right_u.max(drawn_left);
-            (right - drawn_left, drawn_left, right)
-        }
-        Anchor::Side(Side::Right) if right_u > drawn_right => (f64::INFINITY, left_u, right_u),
-        Anchor::Side(Side::Right) => {
-            let left = left_u.min(drawn_right);
-            (drawn_right - left, left, drawn_right)
-        }
-        Anchor::Free if left_u.is_infinite() || right_u.is_infinite() => {
-            let at = if left_u.is_finite() {
-                left_u
-            } else if right_u.is_finite() {
-                right_u
-            } else {
-                0.0
-            };
-            (0.0, at, at)
-        }
-        // A gate stands in its fence.
-        Anchor::Free if left_u < surroundings.left.fenced_u || right_u > surroundings.right.fenced_u => {
-            (f64::INFINITY, left_u, right_u)
-        }
-        // Faces that would overlap leave an opening of nothing.
-        Anchor::Free => ((right_u - left_u).max(0.0), left_u, right_u.max(left_u)),
-    }
+pub fn opening_for(surroundings: &Surroundings, needed: Faces) -> (f64, Faces) {
+    surroundings.anchor.least_opening(surroundings.drawn_faces_u, surroundings.fenced_u(), needed)
 }
 
 impl Encounter {
@@ -356,14 +332,10 @@ impl Encounter {
 
     /// The outermost place (mirrored by `sign`) a face takes at the widest opening of interest.
     fn widest_face(&self, sign: f64) -> f64 {
-        let (left, right) = self.surroundings.drawn_faces_u;
-        match (self.surroundings.anchor, sign < 0.0) {
-            (Anchor::Center, _) => -0.5 * self.widest_m,
-            (Anchor::Side(Side::Left), true) => left,
-            (Anchor::Side(Side::Left), false) => -(left + self.widest_m),
-            (Anchor::Side(Side::Right), true) => right - self.widest_m,
-            (Anchor::Side(Side::Right), false) => -right,
-            (Anchor::Free, _) => f64::NEG_INFINITY,
+        match self.surroundings.anchor.faces(self.surroundings.drawn_faces_u, self.widest_m) {
+            Some(faces) if sign < 0.0 => faces.left,
+            Some(faces) => -faces.right,
+            None => f64::NEG_INFINITY,
         }
     }
 

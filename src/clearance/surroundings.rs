@@ -7,7 +7,7 @@ use super::canonical::mirrored_arrangement;
 use super::ground::Region;
 use super::near::Pieces;
 use crate::geometry::{Outline, Point, Pose, Shape};
-use crate::site::{Anchor, Arrangement, Fence, Gate, Side, Site, Swing};
+use crate::site::{Anchor, Arrangement, Faces, Fence, Gate, Side, Site, Swing};
 use std::sync::Arc;
 
 /// How far the gate line counts as closed beyond its posts when no road or fence ends it first: farther than any
@@ -197,7 +197,7 @@ pub struct Surroundings {
     /// What stays put when the opening widens.
     pub anchor: Anchor,
     /// The faces as drawn (u): left (negative) and right.
-    pub drawn_faces_u: (f64, f64),
+    pub drawn_faces_u: Faces,
     /// A vehicle is beyond the gate when all of it has v above this.
     pub beyond_v: f64,
     /// The opening the leaves were cut for.
@@ -234,7 +234,7 @@ impl Surroundings {
             right: SideOfGate { end_u: right_road, ..SideOfGate::default() },
             ground: ground.cloned().map(Arc::new),
             anchor: gate.anchor,
-            drawn_faces_u: (-half, half),
+            drawn_faces_u: gate.drawn_faces(),
             beyond_v: 0.0,
             leaf_opening_m,
             leaves_fixed: false,
@@ -297,6 +297,12 @@ impl Surroundings {
             from = to;
         }
         most_v
+    }
+
+    /// How far out on each side a fence stands in the gate line: see [`SideOfGate::fenced_u`].
+    #[must_use]
+    pub const fn fenced_u(&self) -> Faces {
+        Faces { left: self.left.fenced_u, right: self.right.fenced_u }
     }
 
     /// The back of the posts.

@@ -1,13 +1,13 @@
 //! The sheet of one case: the whole way in, the gate close up, and what to read off them.
 use super::figure::{CaseFigures, FIGURE_WIDTH, figures};
-use super::gate::{self, Faces};
+use super::gate;
 use super::order;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, Path, Sample};
 use crate::opening::{Answer, Case, Contact, DrawnGate, Outcome, Study};
-use crate::site::{Ground, Maneuver, Obstacle, Site};
+use crate::site::{Faces, Ground, Maneuver, Obstacle, Site};
 use crate::sweep::{Envelope, union_in_order};
 use crate::vehicle::{PartKind, Unit, Vehicle};
 use std::sync::Arc;
@@ -225,8 +225,8 @@ impl<'a> Drawn<'a> {
     pub(super) fn interest(&self) -> Vec<Point> {
         let gate = &self.site().gate;
         let mut interest = vec![gate.left, gate.right, gate.center() - gate.inward * (gate.setback_m + 2.0)];
-        interest.extend(gate::posts(gate, gate::drawn_faces(gate)).into_iter().flatten());
-        interest.extend(gate::leaves(gate, gate::drawn_faces(gate)).into_iter().flatten());
+        interest.extend(gate::posts(gate, gate.drawn_faces()).into_iter().flatten());
+        interest.extend(gate::leaves(gate, gate.drawn_faces()).into_iter().flatten());
         if let Some(body) = &self.body {
             interest.extend(body.rings().into_iter().flatten().flat_map(|ring| ring.0));
         } else {
@@ -258,8 +258,10 @@ impl<'a> Drawn<'a> {
     /// The points a view of the gate close up must show.
     pub(super) fn gate_interest(&self) -> Vec<Point> {
         let gate = &self.site().gate;
-        let (mut left, mut right) = gate::drawn_faces(gate);
-        for (l, r) in self.faces().into_iter().chain(gate::needed_faces(gate, &self.case.bare)) {
+        let Faces { mut left, mut right } = gate.drawn_faces();
+        for Faces { left: l, right: r } in
+            self.faces().into_iter().chain(gate::needed_faces(gate, &self.case.bare))
+        {
             (left, right) = (left.min(l), right.max(r));
         }
         let beside = gate.post.width_m + 0.35 * (right - left).max(2.0);

@@ -3,17 +3,7 @@ use super::scene::{Geom, Item, Role};
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Point, trig};
 use crate::opening::{Answer, Outcome};
-use crate::site::{Anchor, Arrangement, Gate, Side, Site, Swing};
-
-/// Where the two faces stand along the gate line, from the drawn middle: left and right.
-pub type Faces = (f64, f64);
-
-/// The faces of the gate as drawn.
-#[must_use]
-pub fn drawn_faces(gate: &Gate) -> Faces {
-    let half = gate.opening_m() / 2.0;
-    (-half, half)
-}
+use crate::site::{Arrangement, Faces, Gate, Side, Site, Swing};
 
 /// The faces of an opening that was found: where the answer puts them, or about the side that stays put.
 #[must_use]
@@ -22,12 +12,7 @@ pub fn needed_faces(gate: &Gate, answer: &Answer) -> Option<Faces> {
         return None;
     }
     let opening = answer.opening_m?;
-    let (left, right) = drawn_faces(gate);
-    Some(answer.faces_u_m.unwrap_or(match gate.anchor {
-        Anchor::Side(Side::Left) => (left, left + opening),
-        Anchor::Side(Side::Right) => (right - opening, right),
-        Anchor::Center | Anchor::Free => (-opening / 2.0, opening / 2.0),
-    }))
+    Some(answer.faces_u_m.unwrap_or(gate.faces(opening)))
 }
 
 fn rectangle(gate: &Gate, u0: f64, u1: f64, v0: f64, v1: f64) -> Vec<Point> {
@@ -36,14 +21,14 @@ fn rectangle(gate: &Gate, u0: f64, u1: f64, v0: f64, v1: f64) -> Vec<Point> {
 
 /// The outlines of the two posts.
 #[must_use]
-pub fn posts(gate: &Gate, (left, right): Faces) -> [Vec<Point>; 2] {
+pub fn posts(gate: &Gate, Faces { left, right }: Faces) -> [Vec<Point>; 2] {
     let (w, half) = (gate.post.width_m, gate.post.depth_m / 2.0);
     [rectangle(gate, left - w, left, -half, half), rectangle(gate, right, right + w, -half, half)]
 }
 
 /// The outlines of the leaves standing open. A swinging leaf turns about the inner face, on the gate line.
 #[must_use]
-pub fn leaves(gate: &Gate, (left, right): Faces) -> Vec<Vec<Point>> {
+pub fn leaves(gate: &Gate, Faces { left, right }: Faces) -> Vec<Vec<Point>> {
     let leaf = gate.leaves;
     let opening = right - left;
     let turn = match leaf.opens {
@@ -78,13 +63,14 @@ pub fn leaves(gate: &Gate, (left, right): Faces) -> Vec<Vec<Point>> {
 /// The gate as drawn, and, where it differs by more than a line's breadth, as needed.
 #[must_use]
 pub fn items(gate: &Gate, needed: Option<Faces>) -> Vec<Item> {
-    let drawn = drawn_faces(gate);
+    let drawn = gate.drawn_faces();
     let mut items = Vec::new();
     let area = |role: Role, ring: Vec<Point>| Item::new(role, Geom::Area(vec![ring]));
     items.push(Item::new(Role::GateLine, Geom::Line(vec![gate.left, gate.right])));
     items.extend(leaves(gate, drawn).into_iter().map(|ring| area(Role::Leaf, ring)));
     items.extend(posts(gate, drawn).into_iter().map(|ring| area(Role::Post, ring)));
-    if let Some(faces) = needed.filter(|f| (f.0 - drawn.0).abs() + (f.1 - drawn.1).abs() > 0.02) {
+    if let Some(faces) = needed.filter(|f| (f.left - drawn.left).abs() + (f.right - drawn.right).abs() > 0.02)
+    {
         items.extend(leaves(gate, faces).into_iter().map(|ring| area(Role::PostNeeded, ring)));
         items.extend(posts(gate, faces).into_iter().map(|ring| area(Role::PostNeeded, ring)));
     }
@@ -95,10 +81,13 @@ pub fn items(gate: &Gate, needed: Option<Faces>) -> Vec<Item> {
 #[must_use]
 pub fn opening_dimensions(site: &Site, bare: &Answer, comfortable: &Answer) -> Vec<Item> {
     let gate = &site.gate;
-    let at =
-        |(left, right): Faces| (gate.to_site(Point::new(left, 0.0)), gate.to_site(Point::new(right, 0.0)));
-    let mut rows =
-        vec![(drawn_faces(gate), format!("as drawn {}", show(gate.opening_m(), site.units, Round::Nearest)))];
+    let at = |Faces { left, right }: Faces| {
+        (gate.to_site(Point::new(left, 0.0)), gate.to_site(Point::new(right, 0.0)))
+    };
+    let mut rows = vec![(
+        gate.drawn_faces(),
+        format!("as drawn {}", show(gate.opening_m(), site.units, Round::Nearest)),
+    )];
     for (answer, word) in [(bare, "bare minimum"), (comfortable, "comfortable")] {
         if let (Some(faces), Some(opening)) = (needed_faces(gate, answer), answer.opening_m) {
             rows.push((faces, format!("{word} {}", show(opening, site.units, Round::Up))));

@@ -24,7 +24,7 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
     let arcs: Vec<Vec<Point>> = plan.swings.iter().map(|swing| swept(gate, swing)).collect();
     // A swinging leaf as far as it gets; a sliding one run back all the way.
     let leaves: Vec<Vec<Point>> = if plan.swings.is_empty() {
-        gate::leaves(gate, gate::drawn_faces(gate))
+        gate::leaves(gate, gate.drawn_faces())
     } else {
         plan.swings.iter().map(|swing| standing(gate, swing)).collect()
     };

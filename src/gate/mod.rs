@@ -23,26 +23,11 @@ pub use rules::{Difference, RULES, Rule, RuleCheck, RuleFinding, RuleOutcome, ch
 pub use swing::{LeafSwing, RunBack, Stop, StopKind, drawn_leaf_m, leaf_swings, run_back, standing, swept};
 pub use waiting::{Waiting, arc_depth, road_gap, waiting};
 
-use crate::site::{Anchor, Arrangement, Gate, Side, Swing};
-
-/// Where the two faces stand along the gate line, from the drawn middle: left and right, meters.
-pub type Faces = (f64, f64);
+use crate::site::{Arrangement, Side, Swing};
 
 /// Printed wherever sizes to order stand.
 pub const MAKERS_DIFFER: &str =
     "Makers differ: the chosen maker's own figures come before any column is built.";
-
-/// The faces of a gate with this opening: widened from the drawn one as its anchor says. An opening that may stand
-/// anywhere stands about the drawn middle.
-#[must_use]
-pub fn faces(gate: &Gate, opening_m: f64) -> Faces {
-    let half = 0.5 * gate.opening_m();
-    match gate.anchor {
-        Anchor::Side(Side::Left) => (-half, opening_m - half),
-        Anchor::Side(Side::Right) => (half - opening_m, half),
-        Anchor::Center | Anchor::Free => (-0.5 * opening_m, 0.5 * opening_m),
-    }
-}
 
 /// An arrangement in the words of people: "double, swinging in", "single hinged left, swinging out", "sliding to the
 /// left".

@@ -1,9 +1,9 @@
 //! What can stop a leaf, in the gate's frame, as convex pieces: everything that stands as high as the leaf, the edges of
 //! roads and of sidewalks, and the fence in the gate line.
-use super::{Faces, StopKind};
+use super::StopKind;
 use crate::clearance::Surroundings;
 use crate::geometry::Point;
-use crate::site::{Ground, Leaves, Site};
+use crate::site::{Faces, Ground, Leaves, Site};
 
 /// How far the fence in the gate line is followed beyond its post: farther than any leaf reaches.
 const FENCE_M: f64 = 30.0;
@@ -27,7 +27,7 @@ pub(super) fn is_sidewalk(ground: &Ground) -> bool {
 /// Everything that meets a leaf between its heights, with the faces standing so. Roads and sidewalks count at any
 /// height: no leaf may swing over them.
 pub(super) fn pieces(site: &Site, leaves: &Leaves, faces: Faces) -> Vec<Piece> {
-    let around = Surroundings::new(site, None, faces.1 - faces.0);
+    let around = Surroundings::new(site, None, faces.opening_m());
     let mut pieces: Vec<Piece> = Vec::new();
     for standing in around.standing.iter().filter(|s| s.material.meets(leaves.bottom_m, leaves.top_m)) {
         pieces.push(Piece {
@@ -40,8 +40,8 @@ pub(super) fn pieces(site: &Site, leaves: &Leaves, faces: Faces) -> Vec<Piece> {
     }
     let post_m = site.gate.post.width_m;
     for (side, from, to) in [
-        (&around.left, faces.0 - FENCE_M, faces.0 - post_m),
-        (&around.right, faces.1 + post_m, faces.1 + FENCE_M),
+        (&around.left, faces.left - FENCE_M, faces.left - post_m),
+        (&around.right, faces.right + post_m, faces.right + FENCE_M),
     ] {
         // The closed gate line itself has no thickness and is no thing.
         for band in side.bands.iter().filter(|b| b.high > b.low) {

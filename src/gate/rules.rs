@@ -157,8 +157,7 @@ const HINGE_END_M: f64 = 0.15;
 /// The least gap between an open leaf and something that stands beside it, if it lies between the two.
 fn entrapment(check: &RuleCheck) -> RuleOutcome {
     let site = check.site;
-    let half = 0.5 * site.gate.opening_m();
-    let things = pieces(site, &site.gate.leaves, (-half, half));
+    let things = pieces(site, &site.gate.leaves, site.gate.drawn_faces());
     let (least, most) = (2.25 * INCH_M, 16.0 * INCH_M);
     let mut worst: Option<(f64, String)> = None;
     for swing in check.swings {

@@ -4,11 +4,11 @@
 //! the line from the pin to its end, as everywhere in the program. It is turned from closed toward its open angle by
 //! steps that cannot pass a thing: no point of it moves farther than its length times the turn, so it is turned by
 //! what is left between it and the nearest thing.
+use super::leaf_count;
 use super::pieces::{Piece, pieces};
-use super::{Faces, leaf_count};
 use crate::geometry::distance::{nearest_convex, reach_in_band};
 use crate::geometry::{Point, trig};
-use crate::site::{Arrangement, Gate, Leaves, Side, Site, Swing};
+use crate::site::{Arrangement, Faces, Gate, Leaves, Side, Site, Swing};
 
 /// Nearer than this counts as touching: half a millimeter, finer than any hinge.
 const TOUCH_M: f64 = 5e-4;
@@ -124,7 +124,7 @@ const fn hinged(arrangement: Arrangement) -> &'static [Side] {
 pub fn leaf_swings(site: &Site, leaves: &Leaves, faces: Faces, length_m: f64) -> Vec<LeafSwing> {
     let pieces = pieces(site, leaves, faces);
     let swing = |side: &Side| {
-        let pin_u = if *side == Side::Left { faces.0 } else { faces.1 };
+        let pin_u = faces.on(*side);
         let mut swing = LeafSwing {
             side: *side,
             pin: site.gate.to_site(Point::new(pin_u, 0.0)),
@@ -192,8 +192,8 @@ pub fn run_back(site: &Site, leaves: &Leaves, faces: Faces, needed_m: f64) -> Op
             continue;
         };
         let (near, far) = match side {
-            Side::Left => (faces.0 - most, faces.0 - least),
-            Side::Right => (least - faces.1, most - faces.1),
+            Side::Left => (faces.left - most, faces.left - least),
+            Side::Right => (least - faces.right, most - faces.right),
         };
         // What lies wholly in front of the opening is not in the way.
         if far <= 0.0 {
@@ -201,7 +201,7 @@ pub fn run_back(site: &Site, leaves: &Leaves, faces: Faces, needed_m: f64) -> Op
         }
         let near = near.max(0.0);
         if nearest.as_ref().is_none_or(|(free, _)| near < *free) {
-            let u = if side == Side::Left { faces.0 - near } else { faces.1 + near };
+            let u = if side == Side::Left { faces.left - near } else { faces.right + near };
             let at = site.gate.to_site(Point::new(u, low));
             nearest = Some((near, Stop { what: piece.what, kind: piece.kind, at }));
         }

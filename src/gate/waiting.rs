@@ -2,11 +2,10 @@
 //! swinging in.
 //!
 //! The vehicle stands straight, square to the gate line, in the middle of the opening, its trailers behind it.
-use super::Faces;
 use crate::clearance::Surroundings;
 use crate::geometry::distance::reach_in_band;
 use crate::geometry::{Point, trig};
-use crate::site::{Arrangement, Leaves, Side, Site, Swing};
+use crate::site::{Arrangement, Faces, Leaves, Side, Site, Swing};
 use crate::vehicle::{Unit, Vehicle};
 
 /// A vehicle waiting at the gate.
@@ -42,12 +41,12 @@ pub struct Waiting {
 ///
 /// ```
 /// use wideenough::gate::arc_depth;
-/// use wideenough::site::{Arrangement, Leaves, Side, Swing};
+/// use wideenough::site::{Arrangement, Faces, Leaves, Side, Swing};
 /// let leaves = Leaves { arrangement: Arrangement::Single(Side::Left), opens: Swing::In, thickness_m: 0.0,
 ///     open_angle_rad: std::f64::consts::FRAC_PI_2, bottom_m: 0.1, top_m: 1.5 };
 /// // A 5-m leaf, 3 m from its pin: a 3-4-5 triangle.
-/// assert_eq!(arc_depth(&leaves, 5.0, (0.0, 5.0), (3.0, 4.5)), 4.0);
-/// assert_eq!(arc_depth(&leaves, 5.0, (0.0, 5.0), (-1.0, 4.5)), 5.0);
+/// assert_eq!(arc_depth(&leaves, 5.0, Faces::new(0.0, 5.0), (3.0, 4.5)), 4.0);
+/// assert_eq!(arc_depth(&leaves, 5.0, Faces::new(0.0, 5.0), (-1.0, 4.5)), 5.0);
 /// ```
 #[must_use]
 pub fn arc_depth(leaves: &Leaves, leaf_m: f64, faces: Faces, (from_u, to_u): (f64, f64)) -> f64 {
@@ -63,8 +62,8 @@ pub fn arc_depth(leaves: &Leaves, leaf_m: f64, faces: Faces, (from_u, to_u): (f6
     let edge = if edge.abs() < 1e-12 { 0.0 } else { edge };
     let depth = |side: &Side| {
         let (x0, x1) = match side {
-            Side::Left => (from_u - faces.0, to_u - faces.0),
-            Side::Right => (faces.1 - to_u, faces.1 - from_u),
+            Side::Left => (from_u - faces.left, to_u - faces.left),
+            Side::Right => (faces.right - to_u, faces.right - from_u),
         };
         // Deepest where the leaf stands square, or open if that is less; shallower to both sides of it.
         let x = edge.max(0.0).clamp(x0, x1);
@@ -116,7 +115,7 @@ pub fn waiting(
 ) -> Waiting {
     let width_m = vehicle.units.iter().map(Unit::widest_m).fold(0.0, f64::max);
     let length_m = vehicle.length_m();
-    let at_u = 0.5 * (faces.0 + faces.1);
+    let at_u = faces.middle_u();
     let strip = (at_u - 0.5 * width_m, at_u + 0.5 * width_m);
     let depth = arc_depth(leaves, leaf_m, faces, strip);
     let (out, inward) = match leaves.opens {
@@ -159,7 +158,7 @@ fn room_inside(
     from_v: f64,
     vehicle: &Vehicle,
 ) -> Option<(f64, String)> {
-    let around = Surroundings::new(site, None, faces.1 - faces.0);
+    let around = Surroundings::new(site, None, faces.opening_m());
     let parts = || vehicle.units.iter().flat_map(|unit| &unit.parts);
     let met = around.standing.iter().filter(|s| parts().any(|p| s.material.meets(p.bottom_m, p.top_m)));
     met.filter_map(|standing| {

@@ -13,7 +13,7 @@ use super::limits::lighter;
 use super::study::study;
 use super::{DrawnGate, Progress, Study, StudyOptions, Wanted, every_vehicle_passes, vehicle_gate};
 use crate::clearance::{Surroundings, Thing};
-use crate::gate::{assembly, built_in, drawn_leaf_m, faces, leaf_count, leaf_swings, run_back};
+use crate::gate::{assembly, built_in, drawn_leaf_m, leaf_count, leaf_swings, run_back};
 use crate::geometry::length::{FOOT_M, INCH_M};
 use crate::geometry::{Point, Units, distance};
 use crate::search::Effort;
@@ -384,7 +384,7 @@ fn can_be_hung(site: &Site, leaves: &Leaves) -> bool {
 /// Whether leaves open as far as they should.
 pub(super) fn opens(site: &Site, leaves: &Leaves) -> bool {
     let gate = crate::site::Gate { leaves: *leaves, ..site.gate.clone() };
-    let (faces, leaf_m) = (faces(&gate, gate.opening_m()), drawn_leaf_m(&gate));
+    let (faces, leaf_m) = (gate.drawn_faces(), drawn_leaf_m(&gate));
     let allowances = built_in();
     let tail = leaf_m + allowances.slide_overlap_m + allowances.slide_tail * gate.opening_m();
     leaf_swings(site, leaves, faces, leaf_m).iter().all(|swing| swing.stop.is_none())

@@ -35,7 +35,7 @@ pub use verdict::{case_is_proven, every_vehicle_passes, travels, vehicle_gate, v
 use crate::clearance::Thing;
 use crate::geometry::Point;
 use crate::motion::Path;
-use crate::site::{Maneuver, Site};
+use crate::site::{Faces, Maneuver, Site};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
@@ -104,7 +104,7 @@ pub struct Answer {
     /// No maneuver of this kind passes a narrower opening: proven.
     pub at_least_m: f64,
     /// Where the faces stand for it, along the gate line from the drawn middle: left (u) and right (u).
-    pub faces_u_m: Option<(f64, f64)>,
+    pub faces_u_m: Option<Faces>,
     /// Where the path is tightest and against what.
     pub tightest: Option<Contact>,
     /// The path that proves it.

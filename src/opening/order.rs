@@ -5,7 +5,7 @@ use super::ways::{Known, known, ways};
 use super::{DrawnGate, Progress, Study, StudyOptions, Wanted};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
-    drawn_leaf_m, faces, leaf_swings, run_back, waiting,
+    drawn_leaf_m, leaf_swings, run_back, waiting,
 };
 use crate::geometry::length::FOOT_M;
 use crate::site::{Arrangement, Leaves, Side, Site, Swing};
@@ -146,12 +146,12 @@ pub fn plan_gate(
     let site = &study.site;
     let (gate, leaves) = (&site.gate, &site.gate.leaves);
     let allowances = &asked.allowances;
-    let drawn_faces = faces(gate, gate.opening_m());
+    let drawn_faces = gate.drawn_faces();
     let leaf_width_m = drawn_leaf_m(gate);
     let swings = leaf_swings(site, leaves, drawn_faces, leaf_width_m);
     let tail = leaf_width_m + allowances.slide_overlap_m + allowances.slide_tail * gate.opening_m();
     let stand = |leaves: &Leaves, leaf_m: f64, opening_m: f64| -> Vec<Waiting> {
-        let faces = faces(gate, opening_m);
+        let faces = gate.faces(opening_m);
         let gap = allowances.waiting_gap_m;
         study.vehicles.iter().map(|v| waiting(site, leaves, leaf_m, faces, v, gap)).collect()
     };
@@ -198,7 +198,7 @@ pub fn plan_gate(
     let schedule = rows
         .into_par_iter()
         .map(|(assembly, leaves, passes)| {
-            let pins = faces(gate, assembly.counted_m);
+            let pins = gate.faces(assembly.counted_m);
             let missing = stand(leaves, assembly.leaf_width_m, assembly.counted_m);
             ScheduleRow {
                 passes,
@@ -237,7 +237,7 @@ pub(super) fn kinds(site: &Site, slide_m: f64) -> Vec<(Leaves, bool)> {
         _ => {
             let room = |side: Side| {
                 let leaves = Leaves { arrangement: Arrangement::Slide(side), ..drawn };
-                let back = run_back(site, &leaves, faces(&site.gate, site.gate.opening_m()), slide_m);
+                let back = run_back(site, &leaves, site.gate.drawn_faces(), slide_m);
                 back.and_then(|b| b.free_m).unwrap_or(f64::INFINITY)
             };
             if room(Side::Right) > room(Side::Left) { Side::Right } else { Side::Left }

@@ -4,9 +4,9 @@
 //! look; where there is little room, the hull of two neighboring poses is looked at, grown by the bow of the ways between
 //! them, as [`crate::clearance::inspect()`] does.
 use crate::clearance::{Encounter, STEP_M, Surroundings, second_derivative_bounds, slabs};
-use crate::gate::Faces;
 use crate::geometry::{Frame, Point, distance};
 use crate::motion::{Chain, Path};
+use crate::site::Faces;
 use crate::vehicle::{MAX_UNITS, Vehicle};
 
 /// A path driven once: where its units stand, and how its points move between them.
@@ -133,7 +133,8 @@ impl Near {
     fn of(encounter: &Encounter, faces: Faces) -> Self {
         let around = &encounter.surroundings;
         let (mut leaves, mut pairs) = (Vec::new(), Vec::new());
-        for (is_left, side, face_u) in [(true, &around.left, faces.0), (false, &around.right, faces.1)] {
+        for (is_left, side, face_u) in [(true, &around.left, faces.left), (false, &around.right, faces.right)]
+        {
             for (block, piece) in side.blocks.iter().enumerate() {
                 if !piece.material.is_leaf() {
                     continue;
@@ -253,7 +254,7 @@ mod tests {
                                 side.blocks.retain(|b| b.material.is_leaf());
                                 side.bands.clear();
                             }
-                            let faces = crate::gate::faces(&site.gate, opening_m);
+                            let faces = site.gate.faces(opening_m);
                             let past = driven.past(&vehicle, &around, faces, clearance_m);
                             let encounter = Encounter::new(&vehicle, around, clearance_m, f64::INFINITY);
                             let seen = inspect(&encounter, &path);
@@ -341,7 +342,7 @@ mod tests {
             let legs = vec![Leg { direction: Direction::Forward, segments: vec![segment] }];
             let path = Path { start: State { lead, ..State::default() }, legs };
             let face = -half - 0.5 * site.gate.leaves.thickness_m - clearance_m - spare_m;
-            Driven::new(&car, &path).past(&car, &around, (face, 9.0), clearance_m)
+            Driven::new(&car, &path).past(&car, &around, Faces::new(face, 9.0), clearance_m)
         };
         assert_eq!(seen(0.0, 0.003), Past::Clear);
         assert_eq!(seen(k, 0.003), Past::Close);

@@ -11,7 +11,7 @@ use super::limits::{follow, lighter};
 use crate::clearance::Surroundings;
 use crate::search::Effort;
 use crate::site::changes::Change;
-use crate::site::{Anchor, Site};
+use crate::site::{Anchor, Faces, Site};
 use rayon::prelude::*;
 
 /// One opening for all vehicles.
@@ -26,10 +26,10 @@ pub struct Placement {
 }
 
 impl Placement {
-    /// Where its faces stand along the gate line from the drawn middle (u): left and right.
+    /// Where its faces stand along the gate line from the drawn middle (u).
     #[must_use]
-    pub fn faces_u_m(&self) -> (f64, f64) {
-        (self.center_u_m - 0.5 * self.opening_m, self.center_u_m + 0.5 * self.opening_m)
+    pub fn faces_u_m(&self) -> Faces {
+        Faces::about(self.center_u_m, self.opening_m)
     }
 }
 
@@ -70,8 +70,8 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
     let mut groups = groups(study, comfortable)?;
     // Where the answers of the cases stand, when each may choose.
     let stands = study.cases.iter().filter(|c| c.route.is_none()).filter_map(|c| {
-        let (left, right) = if comfortable { c.comfortable.faces_u_m? } else { c.bare.faces_u_m? };
-        Some(0.5 * (left + right))
+        let faces = if comfortable { c.comfortable.faces_u_m? } else { c.bare.faces_u_m? };
+        Some(faces.middle_u())
     });
     let (low, high) = stands.fold((0.0_f64, 0.0_f64), |(low, high), u| (low.min(u), high.max(u)));
     let step = (high - low) / f64::from(FIRST_LOOKS - 1);
@@ -142,13 +142,13 @@ fn groups(study: &Study, comfortable: bool) -> Option<Vec<Group<'_>>> {
             .filter(|i| study.cases[*i].vehicle == vehicle && study.cases[*i].travel == travel);
         let ways: Vec<_> = mine
             .filter_map(|i| {
-                let (left, right) = if comfortable {
+                let faces = if comfortable {
                     study.cases[i].comfortable.faces_u_m?
                 } else {
                     study.cases[i].bare.faces_u_m?
                 };
                 let (way, known) = follow(study, i, comfortable)?;
-                Some((way, vec![(0.5 * (left + right), known)]))
+                Some((way, vec![(faces.middle_u(), known)]))
             })
             .collect();
         (!ways.is_empty()).then_some(Group { ways })
@@ -241,8 +241,7 @@ fn searched(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Opt
 /// Whether an opening about a middle stands where a fence is drawn.
 fn is_fenced(site: &Site, center_u_m: f64, opening_m: f64) -> bool {
     let around = Surroundings::new(site, None, site.gate.opening_m());
-    let (left, right) = (around.left.fenced_u, around.right.fenced_u);
-    center_u_m - 0.5 * opening_m >= left - FENCED_M && center_u_m + 0.5 * opening_m <= right + FENCED_M
+    Faces::about(center_u_m, opening_m).within(around.fenced_u(), FENCED_M)
 }
 
 /// One opening about the chosen middle that all pass, with the leaves it implies; a longer leaf may want a wider one.

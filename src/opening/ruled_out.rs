@@ -6,6 +6,7 @@
 use super::{Answer, Outcome, RuledOut};
 use crate::search::Problem;
 use crate::search::proof::{ProofBudget, closes_as_drawn};
+use crate::site::Faces;
 
 /// Distances between the lines of the proof: coarse ones often do, at a third of the work.
 const STEPS_M: [f64; 2] = [0.3, 0.15];
@@ -20,8 +21,8 @@ const ONLY_JUST: f64 = 1.1;
 /// The answer with what is proven about the gate as drawn. `passes` if a path through that gate is known: nothing is asked
 /// then. Nor is a proof that is not `worth_asking` for; what is known without one is told all the same.
 pub(super) fn with_proof(problem: &Problem, answer: Answer, passes: bool, worth_asking: bool) -> Answer {
-    let (left, right) = problem.surroundings.drawn_faces_u;
-    let drawn_m = right - left;
+    let drawn = problem.surroundings.drawn_faces_u;
+    let drawn_m = drawn.opening_m();
     let rigid = problem.vehicle.units.len() == 1;
     if passes {
         // A proof that denies a path that was found would be wrong: tests stop here. That would show first where the gate
@@ -39,7 +40,7 @@ pub(super) fn with_proof(problem: &Problem, answer: Answer, passes: bool, worth_
         return Answer { ruled_out: Some(RuledOut::Proven), ..answer };
     }
     // What fits between the drawn posts is stopped by the leaves, which the proof leaves out.
-    let fits = |faces: (f64, f64)| faces.0 >= left - 1e-9 && faces.1 <= right + 1e-9;
+    let fits = |faces: Faces| faces.within(drawn, 1e-9);
     let times_drawn = answer.opening_m.map_or(f64::INFINITY, |m| m / drawn_m);
     let near = times_drawn > 1.0 && times_drawn < NEAR;
     if !worth_asking || !rigid || near || answer.faces_u_m.is_some_and(fits) {
@@ -85,7 +86,7 @@ mod tests {
             outcome,
             opening_m: half_m.map(|half_m| 2.0 * half_m),
             at_least_m,
-            faces_u_m: half_m.map(|half_m| (-half_m, half_m)),
+            faces_u_m: half_m.map(|half_m| Faces::new(-half_m, half_m)),
             tightest: None,
             witness: None,
             ruled_out: None,

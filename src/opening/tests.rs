@@ -32,7 +32,7 @@ fn found(touches: Vec<Touch>, ground_m: f64, hitch: f64, segments: Vec<Segment>)
     let inspection = Inspection {
         opening_m: 3.0,
         needs_at_least_m: 3.0,
-        faces_u: (-1.5, 1.5),
+        faces_u: Faces::centered(3.0),
         margin_m: 0.0,
         ground_m,
         ends_beyond: true,
@@ -195,7 +195,7 @@ fn a_vehicle_needs_the_hardest_side_by_its_easiest_way() {
 #[test]
 fn a_placement_says_where_its_faces_stand() {
     let placement = Placement { comfortable: true, opening_m: 3.0, center_u_m: 0.5 };
-    assert_eq!(placement.faces_u_m(), (-1.0, 2.0));
+    assert_eq!(placement.faces_u_m(), Faces::new(-1.0, 2.0));
 }
 
 /// A gate 8 m wide beside a road of two lanes 3 m wide each, a pole inside it, and firm ground all about: backing in, the

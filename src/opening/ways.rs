@@ -9,11 +9,10 @@ use super::starts::lanes;
 use super::study::{Scene, goals, in_gate, scene, scene_on};
 use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
 use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
-use crate::gate::{Faces, faces};
 use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Problem, narrowest_soon, near_below};
-use crate::site::{Anchor, Arrangement, Maneuver, Site};
+use crate::site::{Anchor, Arrangement, Faces, Maneuver, Site};
 use crate::vehicle::Vehicle;
 use std::sync::{Arc, OnceLock};
 
@@ -289,10 +288,9 @@ impl Asked<'_> {
     /// Where the faces of an opening stand for a way.
     fn faces(&self, way: &Candidate, opening_m: f64) -> Faces {
         if self.site.gate.anchor == Anchor::Free {
-            let middle = 0.5 * (way.faces.0 + way.faces.1);
-            return (middle - 0.5 * opening_m, middle + 0.5 * opening_m);
+            return Faces::about(way.faces.middle_u(), opening_m);
         }
-        faces(&self.site.gate, opening_m)
+        self.site.gate.faces(opening_m)
     }
 
     /// Whether a way keeps clear of the leaves of an opening.

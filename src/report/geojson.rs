@@ -10,7 +10,7 @@ use super::{clearance_word, drawn_path, layout};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path};
 use crate::opening::{Case, Study};
-use crate::site::{Frame, Gate};
+use crate::site::{Faces, Frame, Gate};
 use crate::sweep::Envelope;
 use geo::Area;
 use geo::orient::Direction;
@@ -34,8 +34,7 @@ pub fn geojson(study: &Study) -> String {
     let frame = study.site.frame;
     let mut features = Vec::new();
     let gate = &study.site.gate;
-    let half = 0.5 * gate.opening_m();
-    posts(&frame, gate, (-half, half), "post as drawn", &JsonObject::new(), &mut features);
+    posts(&frame, gate, gate.drawn_faces(), "post as drawn", &JsonObject::new(), &mut features);
     for (case, stem) in study.cases.iter().zip(file_stems(study)) {
         case_features(study, case, &stem, &mut features);
     }
@@ -108,7 +107,7 @@ fn feature(
 fn posts(
     frame: &Frame,
     gate: &Gate,
-    (left, right): (f64, f64),
+    Faces { left, right }: Faces,
     kind: &str,
     common: &JsonObject,
     features: &mut Vec<Feature>,

@@ -11,7 +11,7 @@ use crate::opening::{
     Answer, Case, Contact, DrawnGate, Outcome, Study, every_vehicle_passes, ground_use, vehicle_gate,
     vehicle_is_proven,
 };
-use crate::site::{Anchor, Frame, Side};
+use crate::site::{Anchor, Faces, Frame, Side};
 use crate::sweep::Envelope;
 use crate::vehicle::{PartKind, Vehicle};
 use serde_json::{Map, Value, json};
@@ -219,7 +219,7 @@ fn answer(answer: &Answer) -> Value {
     if let Some(ruled_out) = answer.ruled_out {
         fields.insert("drawn_opening_ruled_out".to_owned(), json!(ruled_out.word()));
     }
-    if let Some((left, right)) = answer.faces_u_m {
+    if let Some(Faces { left, right }) = answer.faces_u_m {
         // Outward, so that the two never stand closer than the path needs.
         let faces = json!([number(down(left, PLACE_PLACES)), number(up(right, PLACE_PLACES))]);
         fields.insert("faces_u_m".to_owned(), faces);

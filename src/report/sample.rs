@@ -4,7 +4,7 @@ use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State};
 use crate::opening::{Answer, Case, Contact, DrawnGate, Limits, Outcome, Study, VehicleNeed};
 use crate::site::{
-    Anchor, Arrangement, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
+    Anchor, Arrangement, Faces, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
 };
 use crate::sweep::Covered;
 use crate::vehicle::{Hitch, Part, PartKind, Steering, Unit, Vehicle};
@@ -130,7 +130,7 @@ pub(crate) fn found(opening_m: f64, at_least_m: f64) -> Answer {
         outcome: Outcome::Found,
         opening_m: Some(opening_m),
         at_least_m,
-        faces_u_m: Some((-0.5 * opening_m, 0.5 * opening_m)),
+        faces_u_m: Some(Faces::centered(opening_m)),
         tightest: Some(contact("left post")),
         witness: Some(path()),
         ruled_out: None,

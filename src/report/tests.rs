@@ -4,7 +4,7 @@ use super::*;
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Chain, Direction, Leg, Segment, State};
 use crate::opening::{DrawnGate, Outcome, Study};
-use crate::site::Anchor;
+use crate::site::{Anchor, Faces};
 use serde_json::Value;
 
 fn read_back(study: &Study) -> Value {
@@ -187,7 +187,7 @@ fn a_free_gate_says_where_it_should_stand() {
     let mut study = study();
     study.site.gate.anchor = Anchor::Free;
     assert!(case_sentence(&study, &study.cases[0]).contains("with its middle where it is drawn"));
-    study.cases[0].comfortable.faces_u_m = Some((-1.5, 3.29));
+    study.cases[0].comfortable.faces_u_m = Some(Faces::new(-1.5, 3.29));
     let sentence = case_sentence(&study, &study.cases[0]);
     assert!(
         sentence.contains("15' 9\" with its middle 2' 11\" to the right of where it is drawn"),

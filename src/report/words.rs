@@ -90,10 +90,10 @@ fn gate_words(study: &Study, case: &Case) -> String {
 
 /// Where the opening serves best, when it may stand anywhere along the gate line.
 fn where_it_stands(study: &Study, case: &Case) -> String {
-    let (Anchor::Free, Some((left, right))) = (study.site.gate.anchor, case.comfortable.faces_u_m) else {
+    let (Anchor::Free, Some(faces)) = (study.site.gate.anchor, case.comfortable.faces_u_m) else {
         return String::new();
     };
-    let shift = 0.5 * (left + right);
+    let shift = faces.middle_u();
     if shift.abs() < STAYS_M {
         return " with its middle where it is drawn".to_owned();
     }

@@ -11,7 +11,7 @@ use super::{EDGE_TOLERANCE_M, Found, Problem, least_width};
 use crate::clearance::{Drive, Encounter, Inspection, Surroundings, measure_drive};
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, State};
-use crate::site::{Anchor, Side};
+use crate::site::Faces;
 use crate::vehicle::Vehicle;
 
 /// A start may be off what its zone says by this, meters and radians: rounding of a path that was moved between frames.
@@ -214,14 +214,9 @@ pub fn passage(
 
 /// How far what a vehicle needs reaches past a face that stays where it is, or past the end of the fence that a gate stands
 /// in; infinite where that is not what is wrong.
-fn short_of_face(surroundings: &Surroundings, (left, right): (f64, f64)) -> f64 {
-    let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
-    let short = match surroundings.anchor {
-        Anchor::Side(Side::Left) => drawn_left - left,
-        Anchor::Side(Side::Right) => right - drawn_right,
-        Anchor::Free => (surroundings.left.fenced_u - left).max(right - surroundings.right.fenced_u),
-        Anchor::Center => 0.0,
-    };
+fn short_of_face(surroundings: &Surroundings, needed: Faces) -> f64 {
+    let (drawn, fenced) = (surroundings.drawn_faces_u, surroundings.fenced_u());
+    let short = surroundings.anchor.overstep_m(drawn, fenced, needed);
     if short > 0.0 { short } else { f64::INFINITY }
 }
 

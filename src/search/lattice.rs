@@ -17,7 +17,7 @@ use super::crossing::Crossing;
 use crate::clearance::{Encounter, PoseNeed, Scratch};
 use crate::geometry::{Point, Pose, wrap_angle};
 use crate::motion::{Leg, MAX_TOWED, Path, Segment, State};
-use crate::site::{Anchor, Maneuver, Side};
+use crate::site::{Anchor, Faces, Maneuver, Side};
 use rayon::prelude::*;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
@@ -557,7 +557,7 @@ impl Lattice<'_> {
 /// What a pose costs: the opening it needs, and more for what it breaks.
 fn price(encounter: &Encounter, need: &PoseNeed, broken_weight: f64) -> f64 {
     let surroundings = &encounter.surroundings;
-    let (left, right) = surroundings.drawn_faces_u;
+    let Faces { left, right } = surroundings.drawn_faces_u;
     let (left_u, right_u) = (need.left_u.min(60.0), need.right_u.max(-60.0));
     let broken = (-need.margin_m).max(-need.ground_m).max(0.0);
     let (opening, crossed) = match surroundings.anchor {

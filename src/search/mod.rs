@@ -283,7 +283,7 @@ pub fn narrowest(problem: &Problem, effort: Effort, seeds: &[Path]) -> Finding {
 #[must_use]
 pub fn narrowest_within(problem: &Problem, effort: Effort, seeds: &[Path], enough_m: f64) -> Finding {
     // Leaves are cut longer than any opening that will be needed, then for the opening found.
-    let guess_m = (problem.surroundings.drawn_faces_u.1 * 2.0).max(1.5 * at_least(problem));
+    let guess_m = (problem.surroundings.drawn_faces_u.right * 2.0).max(1.5 * at_least(problem));
     search(problem, effort, seeds, (guess_m, f64::INFINITY), Where::Everywhere { enough_m })
 }
 

@@ -10,7 +10,7 @@ use super::slope::{self, Rates, Slope};
 use super::track::{Stand, Steps, Track};
 use crate::clearance::{AMPLE_M, Asked, Binding, Encounter, Scratch};
 use crate::motion::State;
-use crate::site::{Anchor, Side};
+use crate::site::{Anchor, Faces, Side};
 
 /// A hitch beyond its limit by a radian counts as so many meters broken: about what a trailer's end moves.
 const HITCH_METERS_PER_RAD: f64 = 5.0;
@@ -107,7 +107,7 @@ impl Polish<'_> {
 
     pub(super) fn face_columns(&self, n: usize) -> FaceColumns {
         let surroundings = &self.encounter.surroundings;
-        let (left, right) = surroundings.drawn_faces_u;
+        let Faces { left, right } = surroundings.drawn_faces_u;
         let own = |costs, base, stays| FaceColumns { costs, base, right: n + 1, stays };
         match surroundings.anchor {
             Anchor::Center => {

@@ -14,7 +14,7 @@ use super::track::{Driven, Stand, Steps, Track, intervals};
 use crate::clearance::{Encounter, opening_for};
 use crate::geometry::{Point, wrap_angle};
 use crate::motion::State;
-use crate::site::{Anchor, Side};
+use crate::site::{Anchor, Faces, Side};
 
 /// Weight of a broken meter against a meter of opening: above any rate at which breaking could pay.
 pub(super) const BROKEN_WEIGHT: f64 = 20.0;
@@ -256,7 +256,7 @@ impl Polish<'_> {
             right = right.max(stand.need.right_u);
             broken = broken.max(self.most_broken(stand));
         }
-        let (drawn_left, drawn_right) = surroundings.drawn_faces_u;
+        let Faces { left: drawn_left, right: drawn_right } = surroundings.drawn_faces_u;
         let opening_m = match surroundings.anchor {
             Anchor::Side(Side::Left) => {
                 broken = broken.max(drawn_left + self.look.spare_m - left);
@@ -272,7 +272,7 @@ impl Polish<'_> {
                 broken = broken.max(right - fenced_right + self.look.spare_m);
                 (right - left).max(0.0)
             }
-            _ => opening_for(surroundings, left, right).0,
+            _ => opening_for(surroundings, Faces { left, right }).0,
         };
         if !self.track.outward {
             for off in &x[2..2 + self.track.loose] {

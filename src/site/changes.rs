@@ -7,7 +7,7 @@
 use super::gate::{LEAST_FACING, skew};
 use super::lines::{covers, nearest_on, segments, self_meetings, strip};
 use super::travel::ends_at;
-use super::{Anchor, Fence, Gate, Ground, Leaves, Obstacle, Road, Side, Site};
+use super::{Fence, Gate, Ground, Leaves, Obstacle, Road, Site};
 use crate::geometry::{Outline, Point, trig};
 
 /// A change to a site. Lengths in meters, angles in radians.
@@ -356,11 +356,7 @@ fn widen(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     if site.gate.opening_m() + by <= 0.0 {
         return Err(ChangeError::NothingLeft);
     }
-    let (left, right) = match site.gate.anchor {
-        Anchor::Center | Anchor::Free => (0.5 * by, 0.5 * by),
-        Anchor::Side(Side::Left) => (0.0, by),
-        Anchor::Side(Side::Right) => (by, 0.0),
-    };
+    let [left, right] = site.gate.anchor.outward_m(by);
     move_faces(site, left, right);
     Ok(())
 }

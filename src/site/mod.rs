@@ -5,6 +5,7 @@
 //! it in one direction of travel at least, and heights are in order.
 pub mod changes;
 mod consistency;
+mod faces;
 mod fault;
 mod frame;
 mod gate;
@@ -20,6 +21,7 @@ pub mod sketch;
 mod travel;
 
 pub use consistency::short_roads;
+pub use faces::Faces;
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
 pub(crate) use lines::{beside, strip};
 pub use read::read;

@@ -43,7 +43,7 @@ fn main() {
         let comfortable = narrowest_within(&comfortable, Effort::USUAL, &seeds, enough_m);
         let ways = bare.found.as_ref().zip(comfortable.found.as_ref());
         if ways.is_none_or(|(bare, comfortable)| !alike(&case.vehicle, &bare.path, &comfortable.path)) {
-            let about_m = 2.0 * case.surroundings.drawn_faces_u.1;
+            let about_m = 2.0 * case.surroundings.drawn_faces_u.right;
             let again = near(&problem, Effort::USUAL.nearby(), &comfortable.starts, about_m);
             bare = bare.or(again);
         }

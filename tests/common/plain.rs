@@ -5,7 +5,7 @@ use geo::{Distance, Euclidean};
 use geo_types::{Coord, Line, LineString, Point as Dot, Polygon};
 use wideenough::geometry::{Outline, Point};
 use wideenough::motion::Path;
-use wideenough::site::{Arrangement, Gate, Side, Site, Swing};
+use wideenough::site::{Arrangement, Faces, Gate, Side, Site, Swing};
 use wideenough::vehicle::Vehicle;
 
 /// Poses of an inspection lie so far apart; they are among the ones here.
@@ -208,7 +208,7 @@ pub fn ring_to_gate(gate: &Gate, ring: &Outline) -> Vec<Point> {
 
 /// What stands, in three lists: what is fixed, what goes with the left face, what with the right one. The faces stand
 /// at `faces` and the leaves are cut for `leaf_opening_m`.
-pub fn standing(site: &Site, faces: (f64, f64), leaf_opening_m: f64) -> [Vec<Thing>; 3] {
+pub fn standing(site: &Site, faces: Faces, leaf_opening_m: f64) -> [Vec<Thing>; 3] {
     let gate = &site.gate;
     let [mut fixed, mut left, mut right] = [const { Vec::new() }; 3];
     for o in &site.obstacles {
@@ -220,7 +220,7 @@ pub fn standing(site: &Site, faces: (f64, f64), leaf_opening_m: f64) -> [Vec<Thi
     }
     let half_drawn = 0.5 * gate.left.distance(gate.right);
     for (list, sign, face, side) in
-        [(&mut left, -1.0, faces.0, Side::Left), (&mut right, 1.0, faces.1, Side::Right)]
+        [(&mut left, -1.0, faces.left, Side::Left), (&mut right, 1.0, faces.right, Side::Right)]
     {
         let at = |out: f64, v: f64| Point::new(face + sign * out, v);
         let (width, half_depth) = (gate.post.width_m, 0.5 * gate.post.depth_m);

@@ -7,7 +7,7 @@ use std::fs;
 use wideenough::geometry::Point;
 use wideenough::motion::{Chain, Direction, Path};
 use wideenough::opening::{Answer, Case, Outcome, Study};
-use wideenough::site::{self, Maneuver, Site};
+use wideenough::site::{self, Faces, Maneuver, Site};
 use wideenough::vehicle::find;
 
 fn plan(name: &str) -> (Value, Site) {
@@ -185,8 +185,8 @@ fn the_judge_finds_planted_faults() {
     sound.must(&["starts out of its lane", "tires out of their own lane"], shift(0.0, -2.5));
     sound.must(&["starts in the gate"], shift(0.0, 7.0));
     sound.must(&["touches something"], |case| {
-        let (left, right) = case.bare.faces_u_m.expect("faces");
-        case.bare.faces_u_m = Some((left + 0.01, right - 0.01));
+        let Faces { left, right } = case.bare.faces_u_m.expect("faces");
+        case.bare.faces_u_m = Some(Faces::new(left + 0.01, right - 0.01));
     });
     sound.must(&["opening narrower than the body", "faces wider than the opening"], |case| {
         case.bare.opening_m = Some(1.2);

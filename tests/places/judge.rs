@@ -9,7 +9,7 @@ use serde_json::Value;
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Path, State};
 use wideenough::opening::{Answer, Case, Outcome, Study};
-use wideenough::site::{Maneuver, RoadUse, Side, Site};
+use wideenough::site::{Faces, Maneuver, RoadUse, Side, Site};
 use wideenough::vehicle::{PartKind, Vehicle};
 
 /// A mirror this near to the opening is in the gate, not over the edge of a road beside it.
@@ -203,7 +203,7 @@ impl<'a> Judge<'a> {
         };
         let body = widest(vehicle);
         notes.over("opening narrower than the body", body + 2.0 * clearance_m - opening_m, TINY_M, "");
-        notes.over("faces wider than the opening", faces.1 - faces.0 - opening_m, TINY_M, "");
+        notes.over("faces wider than the opening", faces.right - faces.left - opening_m, TINY_M, "");
         let path = in_gate(self.site, witness);
         self.limits(vehicle, &path, notes);
         let moments = drive(vehicle, &path);
@@ -237,7 +237,7 @@ impl<'a> Judge<'a> {
         vehicle: &Vehicle,
         case: &Case,
         start: &Moment,
-        (faces, opening_m, clearance_m): ((f64, f64), f64, f64),
+        (faces, opening_m, clearance_m): (Faces, f64, f64),
         notes: &mut Notes,
     ) {
         let Some(line) = self.line(&case.travel) else {
@@ -297,14 +297,7 @@ impl<'a> Judge<'a> {
     }
 
     /// The gate line is passed between the faces, once, and is not touched elsewhere but on a road.
-    fn crossing(
-        &self,
-        vehicle: &Vehicle,
-        case: &Case,
-        poses: &[&Moment],
-        faces: (f64, f64),
-        notes: &mut Notes,
-    ) {
+    fn crossing(&self, vehicle: &Vehicle, case: &Case, poses: &[&Moment], faces: Faces, notes: &mut Notes) {
         let (mut aside, mut whereabouts) = (0.0_f64, String::new());
         let mut inside_by: Option<f64> = None;
         let depth = 0.5 * self.site.gate.post.depth_m;
@@ -315,17 +308,17 @@ impl<'a> Judge<'a> {
                 for part in &unit.parts {
                     let corners: Vec<Point> = part.outline.0.iter().map(|p| stand.place(*p)).collect();
                     let Some((low, high)) = on_line(&corners) else { continue };
-                    let in_opening = high > faces.0 && low < faces.1;
+                    let in_opening = high > faces.left && low < faces.right;
                     through |= in_opening;
                     if in_opening && case.maneuver == Maneuver::BackIn && m.leg == 0 {
                         let most = corners.iter().map(|p| p.y).fold(0.0, f64::max);
                         entered_early = entered_early.max(most);
                     }
-                    if low >= faces.0 - TINY_M && high <= faces.1 + TINY_M {
+                    if low >= faces.left - TINY_M && high <= faces.right + TINY_M {
                         continue;
                     }
                     for p in along(Point::new(low, 0.0), Point::new(high, 0.0)) {
-                        let beyond = (faces.0 - p.x).max(p.x - faces.1);
+                        let beyond = (faces.left - p.x).max(p.x - faces.right);
                         if beyond > TINY_M && self.closed_at(p.x, faces) {
                             let off = self.off_roads(p).min(beyond);
                             if off > aside {
@@ -350,11 +343,11 @@ impl<'a> Judge<'a> {
     }
 
     /// Whether the gate line is closed at a place along it: on each side from the opening to the first road.
-    fn closed_at(&self, u: f64, faces: (f64, f64)) -> bool {
-        let near = if u < faces.0 { faces.0 } else { faces.1 };
+    fn closed_at(&self, u: f64, faces: Faces) -> bool {
+        let near = if u < faces.left { faces.left } else { faces.right };
         let way = Line::new(Coord { x: near, y: 0.0 }, Coord { x: u, y: 0.0 });
         !self.roads.iter().any(|r| Euclidean.distance(&way, r) == 0.0)
-            || u.abs() < 0.5 * (faces.1 - faces.0) + 1.0
+            || u.abs() < 0.5 * (faces.right - faces.left) + 1.0
     }
 
     fn middle_off_roads(&self, vehicle: &Vehicle, m: &Moment) -> bool {
@@ -431,11 +424,11 @@ impl<'a> Judge<'a> {
         &self,
         vehicle: &Vehicle,
         moments: &[Moment],
-        (faces, opening_m, clearance_m): ((f64, f64), f64, f64),
+        (faces, opening_m, clearance_m): (Faces, f64, f64),
         notes: &mut Notes,
     ) {
         let seen = |hair_m: f64| {
-            let lists = standing(self.site, (faces.0 - hair_m, faces.1 + hair_m), opening_m);
+            let lists = standing(self.site, Faces::new(faces.left - hair_m, faces.right + hair_m), opening_m);
             lists.map(|mut things| {
                 // The gate line itself is looked at with the crossing.
                 things.retain(|t| t.what != "gate line");

@@ -9,7 +9,7 @@ use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Direction, Leg, Path, Segment, State};
 use wideenough::opening::{Outcome, StudyOptions, Wanted, study};
 use wideenough::search::Effort;
-use wideenough::site::{self, Gate, Maneuver, Site};
+use wideenough::site::{self, Faces, Gate, Maneuver, Site};
 use wideenough::vehicle::{Vehicle, find};
 
 /// A pose of the site in the gate's frame.
@@ -24,7 +24,7 @@ struct Said<'a> {
     path: &'a Path,
     maneuver: &'a str,
     opening_m: f64,
-    faces: (f64, f64),
+    faces: Faces,
     clearance_m: f64,
 }
 
@@ -36,7 +36,7 @@ fn hold(site: &Site, vehicle: &Vehicle, said: &Said, label: &str, worst: &mut Wo
     if let Err(why) = within_limits(vehicle, &path, &moments, 1e-6) {
         panic!("{label}: {why}");
     }
-    let width = said.faces.1 - said.faces.0;
+    let width = said.faces.right - said.faces.left;
     assert!(width <= said.opening_m + TINY_M, "{label}: faces {width} apart, {} said", said.opening_m);
     let cut = (said.faces, said.opening_m);
     let seen = measured(site, (vehicle, &moments), cut, said.clearance_m);
@@ -152,7 +152,7 @@ fn the_committed_answers_hold() {
                 path: &listed(&case["witness"]),
                 maneuver: &text("maneuver"),
                 opening_m: comfort["opening_m"].as_f64().expect("an opening"),
-                faces: (face(comfort, 0), face(comfort, 1)),
+                faces: Faces::new(face(comfort, 0), face(comfort, 1)),
                 clearance_m,
             };
             assert!(said.opening_m >= comfort["at_least_m"].as_f64().expect("a bound"), "{label}");
@@ -160,7 +160,7 @@ fn the_committed_answers_hold() {
             // The same way touches a gate clearly narrower than the bare answer: otherwise that would have been it.
             let bare = &case["bare"];
             let less = 0.5 * OPENING_OVER_M + 0.001;
-            let faces = (face(bare, 0) + less, face(bare, 1) - less);
+            let faces = Faces::new(face(bare, 0) + less, face(bare, 1) - less);
             let [fixed, left, right] =
                 standing(&site, faces, bare["opening_m"].as_f64().expect("an opening"));
             let gap = [fixed, left, right].map(|things| look(&vehicle, &moments, &things, 0.0).least_m);

@@ -8,7 +8,7 @@ mod random;
 use common::plain::{Moment, clears, look, spare, standing};
 use std::collections::BTreeMap;
 use wideenough::motion::Path;
-use wideenough::site::{Anchor, Side, Site};
+use wideenough::site::{Anchor, Faces, Side, Site};
 use wideenough::vehicle::Vehicle;
 
 /// An opening or a margin is never on the wrong side of the truth by more than this: a micrometer of rounding in what is
@@ -101,7 +101,7 @@ struct Measured {
 fn measured(
     site: &Site,
     (vehicle, moments): (&Vehicle, &[Moment]),
-    (faces, leaf_opening_m): ((f64, f64), f64),
+    (faces, leaf_opening_m): (Faces, f64),
     clearance_m: f64,
 ) -> Measured {
     let [fixed, left, right] = standing(site, faces, leaf_opening_m);

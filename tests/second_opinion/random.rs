@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use wideenough::clearance::{AMPLE_M, Encounter, GateFrame, Inspection, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Shape};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::site::{Anchor, Arrangement, Fence, Obstacle, Side, Site, Swing};
+use wideenough::site::{Anchor, Arrangement, Faces, Fence, Obstacle, Side, Site, Swing};
 use wideenough::vehicle::{Hitch, Vehicle};
 
 fn random_vehicle(random: &mut Random) -> Vehicle {
@@ -176,7 +176,7 @@ fn random_site(random: &mut Random, vehicle: &Vehicle, moments: &[Moment]) -> Si
             let shape = Shape { outer: Outline(corners), holes: vec![], radius_m };
             let one = Obstacle { label: format!("thing {number}"), shapes: vec![shape], bottom_m, top_m };
             let alone = Site { obstacles: vec![one.clone()], fences: vec![], ..site.clone() };
-            let [fixed, ..] = standing(&alone, (-half, half), 3.0);
+            let [fixed, ..] = standing(&alone, Faces::new(-half, half), 3.0);
             let every: f64 = look(vehicle, moments, &fixed, 0.0).least_m;
             if every > 0.0 || random.chance(0.03) {
                 site.obstacles.push(one);

@@ -19,7 +19,7 @@
 //!
 //! Plain floats, with a micrometer given away at every comparison ([`terrain::SLACK_M`]). An opening proven too narrow
 //! proves every narrower one too: what closes a way at one stands there at all narrower ones down to the one already
-//! proven ([`terrain::Faces`]).
+//! proven ([`terrain::Tried`]).
 //!
 //! The bound rises as the lines lie closer. What stays is mostly that steering may change at once here and not on a
 //! vehicle; on the standard problems it lies 2 to 6 % below the openings found.
@@ -36,10 +36,10 @@ use super::lane::StartZone;
 use super::track::Track;
 use super::{Problem, least_width};
 use crate::clearance::{Encounter, Material, Surroundings};
-use crate::site::{Anchor, Side};
+use crate::site::Faces;
 use grid::{Grid, count};
 use reach::{Ended, Legs, Reach};
-use terrain::{Faces, Terrain, Without};
+use terrain::{Terrain, Tried, Without};
 use unit::Body;
 
 /// Work a proof may do for each unit, counted in intervals passed from node to node: the same on every machine.
@@ -149,7 +149,7 @@ pub fn closes_as_drawn(problem: &Problem, steps_m: &[f64], budget: ProofBudget) 
     }
     let encounter = encounter(problem);
     let drawn = problem.surroundings.drawn_faces_u;
-    let faces = Faces { tried: drawn, proven: drawn };
+    let faces = Tried { tried: drawn, proven: drawn };
     let mut work = 0;
     for body in &followed(problem, &encounter) {
         for step_m in steps_m {
@@ -243,11 +243,11 @@ impl Prover<'_> {
         else {
             return Ended::Open;
         };
-        self.closed_between(&Faces { tried, proven }, step_m, without)
+        self.closed_between(&Tried { tried, proven }, step_m, without)
     }
 
     /// The same for faces that stand there.
-    fn closed_between(&mut self, faces: &Faces, step_m: f64, without: &Without) -> Ended {
+    fn closed_between(&mut self, faces: &Tried, step_m: f64, without: &Without) -> Ended {
         let problem = self.problem;
         let left = self.budget.saturating_sub(self.work);
         let curvature = self.body.curvature;
@@ -295,12 +295,6 @@ impl Prover<'_> {
 }
 
 /// Where the faces stand for an opening; `None` where it may stand anywhere along the gate line.
-fn faces_at(surroundings: &Surroundings, opening_m: f64) -> Option<(f64, f64)> {
-    let (left, right) = surroundings.drawn_faces_u;
-    match surroundings.anchor {
-        Anchor::Center => Some((-0.5 * opening_m, 0.5 * opening_m)),
-        Anchor::Side(Side::Left) => Some((left, left + opening_m)),
-        Anchor::Side(Side::Right) => Some((right - opening_m, right)),
-        Anchor::Free => None,
-    }
+fn faces_at(surroundings: &Surroundings, opening_m: f64) -> Option<Faces> {
+    surroundings.anchor.faces(surroundings.drawn_faces_u, opening_m)
 }

@@ -10,6 +10,7 @@ use super::unit::Body;
 use crate::clearance::{Encounter, EncounterPart, Region, SideOfGate, Thing};
 use crate::geometry::{Point, distance, trig};
 use crate::search::EDGE_TOLERANCE_M;
+use crate::site::Faces;
 use std::sync::Arc;
 
 /// Computed by ordinary floats; everything is relaxed by this, far more than they are off and far less than matters.
@@ -24,11 +25,11 @@ pub const MARGIN_M: f64 = 2.0;
 
 /// Where the faces stand that are tried, and where they stand for an opening already proven too narrow.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Faces {
-    /// The faces tried (u): left, right.
-    pub tried: (f64, f64),
+pub struct Tried {
+    /// The faces tried.
+    pub tried: Faces,
     /// The same or nearer to each other: every opening up to that one is known not to do.
-    pub proven: (f64, f64),
+    pub proven: Faces,
 }
 
 /// What is thought away, to see whether it is what forbids every way.
@@ -96,7 +97,7 @@ pub struct Terrain<'a> {
     closed_v: f64,
     /// Where the axle can be (u) while some of the body is in the opening.
     about_opening: (f64, f64),
-    faces_u: (f64, f64),
+    faces_u: Faces,
     ends_u: (f64, f64),
     /// Where the axle can only be (u) with all of the body between the ends of the closed line.
     pub between_ends: (f64, f64),
@@ -115,7 +116,7 @@ impl<'a> Terrain<'a> {
     pub fn new(
         (encounter, body): (&'a Encounter, &'a Body),
         grid: &'a Grid,
-        faces: &Faces,
+        faces: &Tried,
         without: &Without,
     ) -> Self {
         let surroundings = &encounter.surroundings;
@@ -136,20 +137,20 @@ impl<'a> Terrain<'a> {
         pieces.extend(side_pieces(
             (encounter, body),
             &surroundings.left,
-            faces.tried.0,
-            faces.proven.0,
+            faces.tried.left,
+            faces.proven.left,
             -1.0,
         ));
         pieces.extend(side_pieces(
             (encounter, body),
             &surroundings.right,
-            faces.tried.1,
-            faces.proven.1,
+            faces.tried.right,
+            faces.proven.right,
             1.0,
         ));
         pieces.retain(|piece| piece.parts.contains(&true));
         let (closed_v, goal_v) = closed_band(encounter, body);
-        let about_opening = (faces.tried.0 - reach_m - SLACK_M, faces.tried.1 + reach_m + SLACK_M);
+        let about_opening = (faces.tried.left - reach_m - SLACK_M, faces.tried.right + reach_m + SLACK_M);
         let room = reach_m + Self::LONGEST_STEP * grid.step_m * (1.0 + grid.curvature * reach_m) + SLACK_M;
         let between_ends = (surroundings.left.end_u + room, surroundings.right.end_u - room);
         let axes = (0..FRAMES).map(|f| Point::at_angle(to_f64(f) * TURN_RAD)).map(|e| (e, e.left()));
@@ -293,7 +294,7 @@ impl<'a> Terrain<'a> {
             // end of the closed line.
             let (faces, ends) = (self.faces_u, self.ends_u);
             let (least, most) = (stance.lowest_u.0 - SLACK_M, stance.lowest_u.1 + SLACK_M);
-            let beside = [(ends.0 - least, faces.0 - most), (faces.1 - least, ends.1 - most)];
+            let beside = [(ends.0 - least, faces.left - most), (faces.right - least, ends.1 - most)];
             self.never(frame, p, self.closed_v - stance.lowest.0 + SLACK_M, beside, &mut taken);
             // Not arrived, and what is covered for certain all beyond the closed band's end: then the lowest part reaches
             // across that, there or past an end. It begins a little sooner than what meets the band for certain ends.
@@ -412,7 +413,7 @@ impl<'a> Terrain<'a> {
         // Since it arrived the axle has gone no farther, and neither has the point that was the lowest, in the opening.
         let at = self.stances[index].as_ref()?.lowest_u;
         let (a, b) =
-            self.within_u(frame, p, (self.faces_u.0 - at.1 - moved, self.faces_u.1 - at.0 + moved))?;
+            self.within_u(frame, p, (self.faces_u.left - at.1 - moved, self.faces_u.right - at.0 + moved))?;
         let (from, to) = (from.max(a), to.min(b));
         (from <= to).then_some((from, to))
     }

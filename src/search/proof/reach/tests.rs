@@ -1,13 +1,14 @@
 //! That nothing is lost, by driving: what arrives is among the seeds, and whatever is driven from a line to the next, with or
 //! without stops on the way, is among what is passed on, which is not much more than can be driven.
 use super::super::grid::EXIT_RAD;
-use super::super::terrain::{Faces, Without};
+use super::super::terrain::{Tried, Without};
 use super::super::unit::{Body, bodies};
 use super::*;
 use crate::clearance::{Encounter, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::advance_lead;
 use crate::search::lane::StartZone;
+use crate::site::Faces;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// A road, and a gate whose line alone is closed: what is beyond it has arrived.
@@ -19,7 +20,7 @@ const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "l
 const STEP_M: f64 = 0.15;
 const WINDOW_M: f64 = 12.0;
 const LEGS: usize = 3;
-const FACES: Faces = Faces { tried: (-1.4, 1.4), proven: (-1.4, 1.4) };
+const FACES: Tried = Tried { tried: Faces::centered(2.8), proven: Faces::centered(2.8) };
 const DRIVES: usize = 3000;
 
 /// Numbers that look random and are always the same (an LCG of Knuth's).

@@ -1,0 +1,185 @@
+//! The two faces of an opening, and how its anchor moves them: the one place where that rule stands.
+use super::{Anchor, Gate, Side};
+
+/// Where the two faces of an opening stand along the gate line: meters from the middle of the drawn gate, positive to the
+/// right as seen from the road.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Faces {
+    /// The face of the left post; negative where it stands to the left of the drawn middle.
+    pub left: f64,
+    /// The face of the right post.
+    pub right: f64,
+}
+
+impl Faces {
+    /// Faces at these places.
+    #[must_use]
+    pub const fn new(left: f64, right: f64) -> Self {
+        Self { left, right }
+    }
+
+    /// An opening of this width about the drawn middle.
+    ///
+    /// ```
+    /// use wideenough::site::Faces;
+    /// assert_eq!(Faces::centered(3.0), Faces::new(-1.5, 1.5));
+    /// ```
+    #[must_use]
+    pub const fn centered(opening_m: f64) -> Self {
+        Self { left: -0.5 * opening_m, right: 0.5 * opening_m }
+    }
+
+    /// An opening of this width about a middle that stands so far to the right of the drawn one.
+    #[must_use]
+    pub const fn about(middle_u: f64, opening_m: f64) -> Self {
+        Self { left: middle_u - 0.5 * opening_m, right: middle_u + 0.5 * opening_m }
+    }
+
+    /// The opening between them, meters.
+    #[must_use]
+    pub const fn opening_m(self) -> f64 {
+        self.right - self.left
+    }
+
+    /// The middle between them, meters from the drawn one.
+    #[must_use]
+    pub const fn middle_u(self) -> f64 {
+        0.5 * (self.left + self.right)
+    }
+
+    /// The face on one side.
+    #[must_use]
+    pub const fn on(self, side: Side) -> f64 {
+        match side {
+            Side::Left => self.left,
+            Side::Right => self.right,
+        }
+    }
+
+    /// The same in a mirror on the gate's axis.
+    #[must_use]
+    pub const fn mirrored(self) -> Self {
+        Self { left: -self.right, right: -self.left }
+    }
+
+    /// They stand within the others, or no more than `slack_m` beyond on either side.
+    #[must_use]
+    pub fn within(self, others: Self, slack_m: f64) -> bool {
+        self.left >= others.left - slack_m && self.right <= others.right + slack_m
+    }
+}
+
+impl Anchor {
+    /// The faces of an opening of this width, widened or narrowed from the drawn ones; `None` where it may stand anywhere.
+    ///
+    /// ```
+    /// use wideenough::site::{Anchor, Faces, Side};
+    /// let drawn = Faces::centered(4.0);
+    /// assert_eq!(Anchor::Center.faces(drawn, 5.0), Some(Faces::new(-2.5, 2.5)));
+    /// assert_eq!(Anchor::Side(Side::Left).faces(drawn, 5.0), Some(Faces::new(-2.0, 3.0)));
+    /// assert_eq!(Anchor::Side(Side::Right).faces(drawn, 5.0), Some(Faces::new(-3.0, 2.0)));
+    /// assert_eq!(Anchor::Free.faces(drawn, 5.0), None);
+    /// ```
+    #[must_use]
+    pub const fn faces(self, drawn: Faces, opening_m: f64) -> Option<Faces> {
+        match self {
+            Self::Center => Some(Faces::centered(opening_m)),
+            Self::Side(Side::Left) => Some(Faces { left: drawn.left, right: drawn.left + opening_m }),
+            Self::Side(Side::Right) => Some(Faces { left: drawn.right - opening_m, right: drawn.right }),
+            Self::Free => None,
+        }
+    }
+
+    /// How far each face moves outward, left and right, where the opening is widened by `by_m` from where it is drawn. An
+    /// opening that may stand anywhere is widened about its middle.
+    #[must_use]
+    pub const fn outward_m(self, by_m: f64) -> [f64; 2] {
+        match self {
+            Self::Center | Self::Free => [0.5 * by_m, 0.5 * by_m],
+            Self::Side(Side::Left) => [0.0, by_m],
+            Self::Side(Side::Right) => [by_m, 0.0],
+        }
+    }
+
+    /// The least opening whose faces stand at or outside the `needed` ones, and where they then stand. Infinite where that
+    /// [oversteps](Self::overstep_m) what stays: then the faces are those needed. A need of nothing is a left face at positive
+    /// and a right face at negative infinity.
+    ///
+    /// ```
+    /// use wideenough::site::{Anchor, Faces, Side};
+    /// let (drawn, fence) = (Faces::centered(4.0), Faces::centered(20.0));
+    /// let needed = Faces::new(-1.0, 1.5);
+    /// let left_stays = Anchor::Side(Side::Left);
+    /// assert_eq!(Anchor::Center.least_opening(drawn, fence, needed), (3.0, Faces::centered(3.0)));
+    /// assert_eq!(left_stays.least_opening(drawn, fence, needed), (3.5, Faces::new(-2.0, 1.5)));
+    /// assert_eq!(Anchor::Free.least_opening(drawn, fence, needed), (2.5, needed));
+    /// ```
+    #[must_use]
+    pub fn least_opening(self, drawn: Faces, fenced: Faces, needed: Faces) -> (f64, Faces) {
+        let Faces { left, right } = needed;
+        match self {
+            Self::Center => {
+                let half = right.max(-left).max(0.0);
+                (2.0 * half, Faces { left: -half, right: half })
+            }
+            Self::Free if left.is_infinite() || right.is_infinite() => {
+                let at = if left.is_finite() {
+                    left
+                } else if right.is_finite() {
+                    right
+                } else {
+                    0.0
+                };
+                (0.0, Faces { left: at, right: at })
+            }
+            _ if self.overstep_m(drawn, fenced, needed) > 0.0 => (f64::INFINITY, needed),
+            Self::Side(Side::Left) => {
+                let right = right.max(drawn.left);
+                (right - drawn.left, Faces { left: drawn.left, right })
+            }
+            Self::Side(Side::Right) => {
+                let left = left.min(drawn.right);
+                (drawn.right - left, Faces { left, right: drawn.right })
+            }
+            // Faces that would overlap leave an opening of nothing.
+            Self::Free => ((right - left).max(0.0), Faces { left, right: right.max(left) }),
+        }
+    }
+
+    /// How far needed faces reach past what stays: past the drawn face of the post that stays put, or past the ends of the
+    /// fence that a gate free to move stands in. Not more than nothing where they do not.
+    #[must_use]
+    pub fn overstep_m(self, drawn: Faces, fenced: Faces, needed: Faces) -> f64 {
+        match self {
+            Self::Center => 0.0,
+            Self::Side(Side::Left) => drawn.left - needed.left,
+            Self::Side(Side::Right) => needed.right - drawn.right,
+            Self::Free => (fenced.left - needed.left).max(needed.right - fenced.right),
+        }
+    }
+
+    /// The same in a mirror on the gate's axis.
+    #[must_use]
+    pub const fn mirrored(self) -> Self {
+        match self {
+            Self::Side(Side::Left) => Self::Side(Side::Right),
+            Self::Side(Side::Right) => Self::Side(Side::Left),
+            Self::Center | Self::Free => self,
+        }
+    }
+}
+
+impl Gate {
+    /// The faces as drawn.
+    #[must_use]
+    pub fn drawn_faces(&self) -> Faces {
+        Faces::centered(self.opening_m())
+    }
+
+    /// The faces of this gate with an opening of this width, widened as its anchor says. An opening that may stand anywhere
+    /// stands about the drawn middle.
+    #[must_use]
+    pub fn faces(&self, opening_m: f64) -> Faces {
+        self.anchor.faces(self.drawn_faces(), opening_m).unwrap_or(Faces::centered(opening_m))
+    }
+}
