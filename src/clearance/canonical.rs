@@ -69,6 +69,7 @@ impl SideOfGate {
             blocks: blocks.collect(),
             end_u: on_grid(if mirrored { -self.end_u } else { self.end_u }),
             fenced_u: on_grid(if mirrored { -self.fenced_u } else { self.fenced_u }),
+            road_u: on_grid(if mirrored { -self.road_u } else { self.road_u }),
             post_width_m: self.post_width_m,
         }
     }

@@ -15,6 +15,7 @@ mod inspect;
 mod measure;
 mod near;
 mod need;
+mod road_line;
 mod surroundings;
 
 pub use binding::{Asked, Binding};

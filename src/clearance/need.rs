@@ -103,12 +103,12 @@ impl About {
 }
 
 /// The opening that lets faces stand as far out as `needed`, and where they then stand: [`Anchor::least_opening`] here.
-/// Infinite when the anchored face cannot move out of the way.
+/// Infinite when the anchored face cannot move out of the way, or a post would stand on a road.
 ///
 /// [`Anchor::least_opening`]: crate::site::Anchor::least_opening
 #[must_use]
 pub fn opening_for(surroundings: &Surroundings, needed: Faces) -> (f64, Faces) {
-    surroundings.anchor.least_opening(surroundings.drawn_faces_u, surroundings.fenced_u(), needed)
+    surroundings.anchor.least_opening(surroundings.drawn_faces_u, surroundings.room_u(), needed)
 }
 
 impl Encounter {

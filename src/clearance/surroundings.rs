@@ -6,13 +6,10 @@
 use super::canonical::mirrored_arrangement;
 use super::ground::Region;
 use super::near::Pieces;
+use super::road_line::{CLOSED_LINE_M, first_road, road_ends};
 use crate::geometry::{Outline, Point, Pose, Shape};
 use crate::site::{Anchor, Arrangement, Faces, Fence, Gate, Side, Site, Swing};
 use std::sync::Arc;
-
-/// How far the gate line counts as closed beyond its posts when no road or fence ends it first: farther than any
-/// vehicle is long.
-const CLOSED_LINE_M: f64 = 60.0;
 
 /// A fence that ends this near to where a road crosses the gate line is passed by what drives there.
 const PASSED_M: f64 = 1.5;
@@ -177,6 +174,9 @@ pub struct SideOfGate {
     /// How far out from the middle a fence stands in the gate line, on from the post (u; negative on the left): no farther
     /// may a gate be put that is free to move.
     pub fenced_u: f64,
+    /// How far out from the middle the face may be put so that its post stands beside the first road that the gate line
+    /// comes to (u; negative on the left); infinite if it comes to none. Never less than drawn.
+    pub road_u: f64,
     /// Width of the post at the face: what is touched so near the face is the post.
     pub post_width_m: f64,
 }
@@ -245,6 +245,7 @@ impl Surroundings {
             surroundings.add_fence(fence, half, &mut standing, &mut in_line);
         }
         surroundings.add_fenced(half + gate.post.width_m, &mut in_line);
+        surroundings.add_roads(site);
         surroundings.add_fence_ends(site, &mut standing);
         surroundings.standing = Pieces::from(standing);
         surroundings.add_posts();
@@ -303,6 +304,23 @@ impl Surroundings {
     #[must_use]
     pub const fn fenced_u(&self) -> Faces {
         Faces { left: self.left.fenced_u, right: self.right.fenced_u }
+    }
+
+    /// How far out on each side a face may be put with its post beside the road: see [`SideOfGate::road_u`].
+    #[must_use]
+    pub const fn road_faces_u(&self) -> Faces {
+        Faces { left: self.left.road_u, right: self.right.road_u }
+    }
+
+    /// How far out on each side a face may be put: no post stands on a road, and a gate that is free to move stays in its
+    /// fence.
+    #[must_use]
+    pub fn room_u(&self) -> Faces {
+        let road = self.road_faces_u();
+        if self.anchor != Anchor::Free {
+            return road;
+        }
+        Faces { left: self.left.fenced_u.max(road.left), right: self.right.fenced_u.min(road.right) }
     }
 
     /// The back of the posts.
@@ -403,6 +421,18 @@ impl Surroundings {
         let fenced = self.right.fenced_u > post_u || self.left.fenced_u < -post_u;
         if self.anchor == Anchor::Free && !fenced {
             self.anchor = Anchor::Center;
+        }
+    }
+
+    /// How far out the faces may be put before a post stands on a road. Where a fence is drawn on into the road, the plan says
+    /// that something stands there.
+    fn add_roads(&mut self, site: &Site) {
+        let post_m = self.gate.post.width_m;
+        for (side, sign) in [(&mut self.left, -1.0), (&mut self.right, 1.0)] {
+            let drawn = self.drawn_faces_u.right;
+            let road = first_road(site, sign, drawn + post_m);
+            let fenced = sign * side.fenced_u;
+            side.road_u = sign * if fenced > road { f64::INFINITY } else { (road - post_m).max(drawn) };
         }
     }
 
@@ -528,30 +558,4 @@ impl Standing {
         let faces = (0..n).filter_map(face).collect();
         Self { material, corners, radius_m, center, reach_m: reach + radius_m, faces }
     }
-}
-
-/// A vehicle on a road reaches over its edge by this at most, mirrors and overhang: so far before the road the gate line
-/// no longer counts as closed. Half a meter is twice what mirrors stand out.
-const OVER_ROAD_EDGE_M: f64 = 0.5;
-
-/// How far the gate line runs to the left and to the right of its middle before it comes to a road.
-fn road_ends(site: &Site) -> (f64, f64) {
-    let outside = 0.5 * site.gate.opening_m() + site.gate.post.width_m;
-    let mut ends = (CLOSED_LINE_M, CLOSED_LINE_M);
-    for road in &site.roads {
-        for (a, b) in road.surface.outer.edges() {
-            let (a, b) = (site.gate.to_gate(a), site.gate.to_gate(b));
-            if (a.y > 0.0) != (b.y > 0.0) {
-                let u = a.x + (b.x - a.x) * (a.y / (a.y - b.y));
-                let slant = (b.y - a.y).abs() / a.distance(b);
-                let before = (u.abs() - OVER_ROAD_EDGE_M / slant).max(u.abs().min(outside));
-                if u < 0.0 {
-                    ends.0 = ends.0.min(before);
-                } else {
-                    ends.1 = ends.1.min(before);
-                }
-            }
-        }
-    }
-    ends
 }

@@ -293,10 +293,14 @@ impl Asked<'_> {
         self.site.gate.faces(opening_m)
     }
 
-    /// Whether a way keeps clear of the leaves of an opening.
+    /// Whether a way keeps clear of the leaves of an opening. One whose posts would stand on a road lets nothing through.
     fn look(&self, way: &Candidate, opening_m: f64, clearance_m: f64) -> Past {
         let leaves = self.scene.surroundings.with_leaves_for(opening_m);
-        way.driven.past(self.vehicle, &leaves, self.faces(way, opening_m), clearance_m)
+        let faces = self.faces(way, opening_m);
+        if !faces.within(leaves.road_faces_u(), 1e-9) {
+            return Past::Blocked;
+        }
+        way.driven.past(self.vehicle, &leaves, faces, clearance_m)
     }
 
     /// The least opening, to 0.01 mm, that a way passes with leaves cut for it; infinite if none within reach does. Leaves

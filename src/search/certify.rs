@@ -41,6 +41,8 @@ pub enum Reason {
     NotAtSpot,
     /// No opening that anybody builds lets it through.
     NoOpening,
+    /// The opening that lets it through is so wide that a post would stand on a road.
+    PostOnRoad,
     /// It goes round the end of the gate line.
     RoundTheEnd,
     /// Its tires leave the ground they may use.
@@ -59,6 +61,7 @@ impl std::fmt::Display for Reason {
             Self::ComesOut => f.write_str("it would have to come out again once it is inside"),
             Self::NotAtSpot => f.write_str("no course tried ends at the spot"),
             Self::NoOpening => write!(f, "no opening up to {WIDEST_M:.0} m lets it through"),
+            Self::PostOnRoad => f.write_str("a gate wide enough would have a post on the road"),
             Self::RoundTheEnd => f.write_str("it would have to go round the end of the gate line"),
             Self::Ground => f.write_str("the tires leave the road or the drive"),
         }
@@ -212,11 +215,11 @@ pub fn passage(
     Err(rejection(&encounter, path, inspection))
 }
 
-/// How far what a vehicle needs reaches past a face that stays where it is, or past the end of the fence that a gate stands
-/// in; infinite where that is not what is wrong.
+/// How far what a vehicle needs reaches past a face that stays where it is, or past the room there is for the faces; infinite
+/// where that is not what is wrong.
 fn short_of_face(surroundings: &Surroundings, needed: Faces) -> f64 {
-    let (drawn, fenced) = (surroundings.drawn_faces_u, surroundings.fenced_u());
-    let short = surroundings.anchor.overstep_m(drawn, fenced, needed);
+    let (drawn, room) = (surroundings.drawn_faces_u, surroundings.room_u());
+    let short = surroundings.anchor.overstep_m(drawn, room, needed);
     if short > 0.0 { short } else { f64::INFINITY }
 }
 
@@ -230,8 +233,12 @@ fn rejection(encounter: &Encounter, path: &Path, mut inspection: Inspection) -> 
         && inspection.margin_m >= 0.0
         && inspection.ground_m >= -EDGE_TOLERANCE_M
     {
-        let by_m = short_of_face(&encounter.surroundings, inspection.faces_u);
-        return Rejection { reason: Reason::NoOpening, by_m };
+        let (around, needed) = (&encounter.surroundings, inspection.faces_u);
+        let by_m = short_of_face(around, needed);
+        let (_, faces) = around.anchor.least_opening(around.drawn_faces_u, Faces::ANYWHERE, needed);
+        let beside_road = faces.within(around.road_faces_u(), 0.0);
+        let reason = if beside_road { Reason::NoOpening } else { Reason::PostOnRoad };
+        return Rejection { reason, by_m };
     }
     if inspection.ground_m < -EDGE_TOLERANCE_M {
         return Rejection { reason: Reason::Ground, by_m: -2.0 * inspection.ground_m };

@@ -83,7 +83,7 @@ pub(super) fn search(
     for less in [usual, fewer_stops].into_iter().flatten() {
         search.work += less.work;
         let starts = less.starts.iter().map(|path| form.path(path)).collect();
-        best = Outcome { found: less.found, stopped_by: less.stopped_by, starts }.or(best);
+        best = Outcome { found: less.found, stopped_by: None, starts }.or(best);
     }
     if effort.finest > 0
         && let Some((found, path)) = best.found.as_ref().zip(best.starts.first())
@@ -91,7 +91,7 @@ pub(super) fn search(
     {
         best.found = Some(found);
     }
-    let stopped_by = if best.found.is_some() { None } else { best.stopped_by };
+    let stopped_by = if best.found.is_some() { None } else { best.stopped_by.map(|why| why.to_string()) };
     let starts = best.starts.iter().map(|path| form.path(path)).collect();
     Finding { found: best.found, at_least_m, stopped_by, starts, work: search.work }
 }
@@ -115,7 +115,7 @@ pub(super) fn on_other_knots(
 struct Outcome {
     found: Option<Found>,
     /// What stopped the best, where none passes.
-    stopped_by: Option<String>,
+    stopped_by: Option<Reason>,
     /// The best of them as paths, for a kindred problem.
     starts: Vec<Path>,
 }
@@ -132,7 +132,16 @@ impl Outcome {
         let mut starts = first.starts;
         starts.extend(second.starts);
         starts.truncate(MOST_STARTS);
-        Self { found: first.found, stopped_by: first.stopped_by.or(second.stopped_by), starts }
+        Self { found: first.found, stopped_by: telling(first.stopped_by, second.stopped_by), starts }
+    }
+}
+
+/// The more telling of two reasons, the first of equals: that a way round the end of the gate line is none says nothing of the
+/// ways through the gate.
+fn telling(first: Option<Reason>, second: Option<Reason>) -> Option<Reason> {
+    match (first, second) {
+        (Some(Reason::RoundTheEnd), Some(second)) => Some(second),
+        (first, second) => first.or(second),
     }
 }
 
@@ -296,7 +305,7 @@ impl Search<'_> {
                     starts[..=index].rotate_right(1);
                     return Outcome { found: Some(found), stopped_by: None, starts };
                 }
-                Err(why) => stopped_by = stopped_by.or(Some(why)),
+                Err(why) => stopped_by = telling(stopped_by, Some(why)),
             }
         }
         Outcome { found: None, stopped_by, starts }
@@ -340,7 +349,7 @@ impl Search<'_> {
 
     /// Inspects a polished course. What is missing of a hair between the poses that the polish looked at is asked for on
     /// top, and the course polished again; where the inspection sees a wider need, it is polished with a closer look.
-    fn settled(&mut self, mut track: Track, mut polished: Polished) -> Result<Found, String> {
+    fn settled(&mut self, mut track: Track, mut polished: Polished) -> Result<Found, Reason> {
         let mut look = self.fine();
         let mut settled = self.settle(&track, &polished.x, polished.value());
         for _ in 0..TRIES {
@@ -369,7 +378,7 @@ impl Search<'_> {
                 settled = again;
             }
         }
-        settled.map_err(|short| short.reason.to_string())
+        settled.map_err(|short| short.reason)
     }
 
     /// How closely the fine polish looks.

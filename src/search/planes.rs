@@ -68,11 +68,11 @@ pub(super) struct FaceColumns {
     /// What a meter that the left and the right face move out costs, in meters of opening.
     pub(super) costs: (f64, f64),
     /// Where the faces stand when their variables are 0.
-    base: (f64, f64),
+    pub(super) base: (f64, f64),
     /// The variable that moves the right face out; the one after the changes moves the left.
-    right: usize,
+    pub(super) right: usize,
     /// The left and the right face stay put.
-    stays: (bool, bool),
+    pub(super) stays: (bool, bool),
 }
 
 impl Polish<'_> {

@@ -11,7 +11,7 @@ use super::lp::{Accuracy, Program};
 use super::planes::{Planes, short_of_goal};
 use super::slope::Rates;
 use super::track::{Driven, Stand, Steps, Track, intervals};
-use crate::clearance::{Encounter, opening_for};
+use crate::clearance::Encounter;
 use crate::geometry::{Point, wrap_angle};
 use crate::motion::State;
 use crate::site::{Anchor, Faces, Side};
@@ -24,6 +24,8 @@ const ROUGH_M: f64 = 2e-4;
 const CLEAR_M: f64 = 0.005;
 /// And so only where less than this is broken, with what it is clear by.
 const NEARLY_WHOLE_M: f64 = 0.01;
+/// No step moves a face outward by more than this beyond where it is worth going, meters.
+const NEAR_ROOM_M: f64 = 0.5;
 /// A course and what it is worth.
 #[derive(Clone, Debug)]
 pub struct Polished {
@@ -256,23 +258,21 @@ impl Polish<'_> {
             right = right.max(stand.need.right_u);
             broken = broken.max(self.most_broken(stand));
         }
-        let Faces { left: drawn_left, right: drawn_right } = surroundings.drawn_faces_u;
+        let (drawn, room, needed) =
+            (surroundings.drawn_faces_u, surroundings.room_u(), Faces { left, right });
+        // What reaches past a face that stays, or past the room there is, is broken; the opening is told as if it were not.
+        let has_need = left.is_finite() || right.is_finite();
+        if surroundings.anchor != Anchor::Free || left.is_finite() && right.is_finite() {
+            let short = surroundings.anchor.overstep_m(drawn, room, needed) + self.look.spare_m;
+            if has_need && short.is_finite() {
+                broken = broken.max(short);
+            }
+        }
         let opening_m = match surroundings.anchor {
-            Anchor::Side(Side::Left) => {
-                broken = broken.max(drawn_left + self.look.spare_m - left);
-                (right - drawn_left).max(0.0)
-            }
-            Anchor::Side(Side::Right) => {
-                broken = broken.max(right - drawn_right + self.look.spare_m);
-                (drawn_right - left).max(0.0)
-            }
-            Anchor::Free if left.is_finite() && right.is_finite() => {
-                let (fenced_left, fenced_right) = (surroundings.left.fenced_u, surroundings.right.fenced_u);
-                broken = broken.max(fenced_left + self.look.spare_m - left);
-                broken = broken.max(right - fenced_right + self.look.spare_m);
-                (right - left).max(0.0)
-            }
-            _ => opening_for(surroundings, Faces { left, right }).0,
+            Anchor::Side(Side::Left) => (right - drawn.left).max(0.0),
+            Anchor::Side(Side::Right) => (drawn.right - left).max(0.0),
+            Anchor::Free if left.is_finite() && right.is_finite() => (right - left).max(0.0),
+            anchor => anchor.least_opening(drawn, Faces::ANYWHERE, needed).0,
         };
         if !self.track.outward {
             for off in &x[2..2 + self.track.loose] {
@@ -346,11 +346,20 @@ impl Polish<'_> {
         for face in [left, right] {
             program.between(face, -60.0, 60.0);
         }
-        let around = &self.encounter.surroundings;
-        if around.anchor == Anchor::Free {
-            // The faces stand where a fence is drawn.
-            program.at_most(&[(left, 1.0), (elastic, -1.0)], -around.left.fenced_u - self.look.spare_m);
-            program.at_most(&[(right, 1.0), (elastic, -1.0)], around.right.fenced_u - self.look.spare_m);
+        // The faces stand where there is room for them. A row that no step comes near is left out.
+        let (around, faces) = (&self.encounter.surroundings, self.face_columns(n));
+        let (room, base) = (around.room_u(), faces.base);
+        let farthest_m = match around.anchor {
+            Anchor::Center => 0.5 * now + NEAR_ROOM_M,
+            Anchor::Side(_) => now + NEAR_ROOM_M,
+            Anchor::Free => f64::INFINITY,
+        };
+        let sides =
+            [(left, faces.stays.0, base.0 - room.left), (faces.right, faces.stays.1, room.right - base.1)];
+        for (column, _, most_m) in sides.into_iter().filter(|(_, stays, _)| !stays) {
+            if most_m.is_finite() && most_m < farthest_m {
+                program.at_most(&[(column, 1.0), (elastic, -1.0)], most_m - self.look.spare_m);
+            }
         }
         program.at_most(&[(elastic, 1.0)], 1e4);
         // From where nothing is broken the answer is near standing still.

@@ -12,6 +12,9 @@ pub struct Faces {
 }
 
 impl Faces {
+    /// No limit to how far out faces may stand.
+    pub const ANYWHERE: Self = Self { left: f64::NEG_INFINITY, right: f64::INFINITY };
+
     /// Faces at these places.
     #[must_use]
     pub const fn new(left: f64, right: f64) -> Self {
@@ -102,26 +105,25 @@ impl Anchor {
     }
 
     /// The least opening whose faces stand at or outside the `needed` ones, and where they then stand. Infinite where that
-    /// [oversteps](Self::overstep_m) what stays: then the faces are those needed. A need of nothing is a left face at positive
+    /// [oversteps](Self::overstep_m) what stays or the `room` there is: then the faces are those needed. A need of nothing is a left face at positive
     /// and a right face at negative infinity.
     ///
     /// ```
     /// use wideenough::site::{Anchor, Faces, Side};
-    /// let (drawn, fence) = (Faces::centered(4.0), Faces::centered(20.0));
+    /// let (drawn, room) = (Faces::centered(4.0), Faces::centered(20.0));
     /// let needed = Faces::new(-1.0, 1.5);
     /// let left_stays = Anchor::Side(Side::Left);
-    /// assert_eq!(Anchor::Center.least_opening(drawn, fence, needed), (3.0, Faces::centered(3.0)));
-    /// assert_eq!(left_stays.least_opening(drawn, fence, needed), (3.5, Faces::new(-2.0, 1.5)));
-    /// assert_eq!(Anchor::Free.least_opening(drawn, fence, needed), (2.5, needed));
+    /// assert_eq!(Anchor::Center.least_opening(drawn, room, needed), (3.0, Faces::centered(3.0)));
+    /// assert_eq!(left_stays.least_opening(drawn, room, needed), (3.5, Faces::new(-2.0, 1.5)));
+    /// assert_eq!(Anchor::Free.least_opening(drawn, room, needed), (2.5, needed));
+    /// // Widened about its middle it would reach a road on the left.
+    /// let road = Faces::new(-1.2, 20.0);
+    /// assert_eq!(Anchor::Center.least_opening(drawn, road, needed), (f64::INFINITY, needed));
     /// ```
     #[must_use]
-    pub fn least_opening(self, drawn: Faces, fenced: Faces, needed: Faces) -> (f64, Faces) {
+    pub fn least_opening(self, drawn: Faces, room: Faces, needed: Faces) -> (f64, Faces) {
         let Faces { left, right } = needed;
         match self {
-            Self::Center => {
-                let half = right.max(-left).max(0.0);
-                (2.0 * half, Faces { left: -half, right: half })
-            }
             Self::Free if left.is_infinite() || right.is_infinite() => {
                 let at = if left.is_finite() {
                     left
@@ -132,7 +134,11 @@ impl Anchor {
                 };
                 (0.0, Faces { left: at, right: at })
             }
-            _ if self.overstep_m(drawn, fenced, needed) > 0.0 => (f64::INFINITY, needed),
+            _ if self.overstep_m(drawn, room, needed) > 0.0 => (f64::INFINITY, needed),
+            Self::Center => {
+                let half = right.max(-left).max(0.0);
+                (2.0 * half, Faces::centered(2.0 * half))
+            }
             Self::Side(Side::Left) => {
                 let right = right.max(drawn.left);
                 (right - drawn.left, Faces { left: drawn.left, right })
@@ -146,15 +152,20 @@ impl Anchor {
         }
     }
 
-    /// How far needed faces reach past what stays: past the drawn face of the post that stays put, or past the ends of the
-    /// fence that a gate free to move stands in. Not more than nothing where they do not.
+    /// How far needed faces reach past what stays: past the drawn face of the post that stays put, or past the `room` there
+    /// is for the faces that move. Not more than nothing where they do not.
     #[must_use]
-    pub fn overstep_m(self, drawn: Faces, fenced: Faces, needed: Faces) -> f64 {
+    pub fn overstep_m(self, drawn: Faces, room: Faces, needed: Faces) -> f64 {
+        let (past_left, past_right) = (room.left - needed.left, needed.right - room.right);
         match self {
-            Self::Center => 0.0,
-            Self::Side(Side::Left) => drawn.left - needed.left,
-            Self::Side(Side::Right) => needed.right - drawn.right,
-            Self::Free => (fenced.left - needed.left).max(needed.right - fenced.right),
+            // Both faces move out as far as the farther one must.
+            Self::Center => {
+                let half = needed.right.max(-needed.left);
+                (half - room.right).max(half + room.left)
+            }
+            Self::Side(Side::Left) => past_right.max(drawn.left - needed.left),
+            Self::Side(Side::Right) => past_left.max(needed.right - drawn.right),
+            Self::Free => past_left.max(past_right),
         }
     }
 

@@ -133,6 +133,49 @@ fn past_the_gate(drive: bool) -> Value {
         "features": features })
 }
 
+/// A gate beside a bend: turning in sharply off the far leg would take an opening so wide that its right post stood on the
+/// road, so there is none for a truck; from the other side there is.
+#[test]
+fn no_post_stands_on_the_road() {
+    let plan = json!({ "type": "FeatureCollection",
+        "plan": { "coordinates": "local-ft", "vehicles": ["pickup", "box-truck-16"] },
+        "features": [
+            { "type": "Feature", "properties": { "role": "road", "width": "18 ft", "continues": "both" },
+              "geometry": { "type": "LineString", "coordinates": [[-200, -30], [0, -30], [60, 60]] } },
+            { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
+              "geometry": { "type": "LineString", "coordinates": [[-7, 0], [7, 0]] } } ] });
+    let site = site::read(&plan.to_string(), "beside a bend").expect("a sound plan");
+    let study = answers(&site, &[Maneuver::DriveIn], &options());
+    let faults = Judge::new(&site, &plan).faults(&study, "beside a bend");
+    settle("beside a bend", &faults);
+    let mut reasons = BTreeSet::new();
+    for case in &study.cases {
+        if case.travel == "northeastbound" {
+            assert_eq!(case.bare.outcome, Outcome::Found);
+            continue;
+        }
+        let truck = study.vehicles[case.vehicle].name == "box-truck-16";
+        for answer in [&case.bare, &case.comfortable] {
+            // The road's edge is 2.80 m from the middle: bare, the pickup's post still stands beside it.
+            if !truck && std::ptr::eq(answer, &case.bare) {
+                assert!(answer.opening_m.is_some_and(|m| m > 5.2 && 0.5 * m + 0.1 < 2.796));
+                continue;
+            }
+            let Outcome::GaveUp(why) = &answer.outcome else {
+                panic!("{} needs {:?} m", case.travel, answer.opening_m);
+            };
+            reasons.insert(why.clone());
+        }
+    }
+    assert!(reasons.contains("a gate wide enough would have a post on the road"), "{reasons:?}");
+    // The same answer with its right face out on the road is what the judge must find.
+    let sound = Sound { plan, study, site };
+    sound.must(&["a post on the road"], |case| {
+        let Faces { left, right } = case.bare.faces_u_m.expect("faces");
+        case.bare.faces_u_m = Some(Faces::new(left, right + 4.0));
+    });
+}
+
 /// A plan with a bare answer for the judge to look at: of the travel in the half of the road beside the gate.
 struct Sound {
     plan: Value,

@@ -211,6 +211,7 @@ impl<'a> Judge<'a> {
         self.start(vehicle, case, poses[0], (faces, opening_m, clearance_m), notes);
         self.end(vehicle, poses[poses.len() - 1], notes);
         self.crossing(vehicle, case, &poses, faces, notes);
+        self.posts(faces, notes);
         self.tires(vehicle, &poses, notes);
         self.touches(vehicle, &moments, (faces, opening_m, clearance_m), notes);
     }
@@ -340,6 +341,36 @@ impl<'a> Judge<'a> {
         // Between two looks the outline moves on by less than this past a corner of the line.
         notes.over("touches the gate line aside", aside, 0.012, &whereabouts);
         notes.over("enters before it backs in", entered_early, TINY_M, "");
+    }
+
+    /// No post of an opening wider than drawn stands on a road, unless a fence is drawn on into it.
+    fn posts(&self, faces: Faces, notes: &mut Notes) {
+        let post = self.site.gate.post.width_m;
+        let drawn = 0.5 * self.site.gate.opening_m() + post;
+        let fences: Vec<Vec<Point>> = self
+            .site
+            .fences
+            .iter()
+            .map(|fence| ring_to_gate(&self.site.gate, &Outline(fence.line.clone())))
+            .collect();
+        for (sign, outer) in [(-1.0, post - faces.left), (1.0, faces.right + post)] {
+            let fenced = |u: f64| {
+                fences
+                    .iter()
+                    .flatten()
+                    .any(|p| sign * p.x >= u && p.y.abs() < 0.5 * self.site.gate.post.depth_m)
+            };
+            let on_road =
+                |u: f64| outside_all(self.roads.iter(), Point::new(sign * u, 0.0)) <= 0.0 && !fenced(u);
+            if on_road(drawn) {
+                continue;
+            }
+            let mut u = drawn;
+            while u < outer && !on_road(u) {
+                u += 0.01;
+            }
+            notes.over("a post on the road", outer - u, 0.02, if sign < 0.0 { "left" } else { "right" });
+        }
     }
 
     /// Whether the gate line is closed at a place along it: on each side from the opening to the first road.

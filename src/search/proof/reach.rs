@@ -23,7 +23,7 @@ use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, intersect, join, subtract};
 use super::starts::{Start, starts};
 use super::terrain::{MARGIN_M, SLACK_M, Terrain};
-use crate::geometry::{Point, trig};
+use crate::geometry::trig;
 use crate::motion::Direction;
 use crate::search::lane::Lane;
 

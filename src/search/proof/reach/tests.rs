@@ -5,7 +5,7 @@ use super::super::terrain::{Tried, Without};
 use super::super::unit::{Body, bodies};
 use super::*;
 use crate::clearance::{Encounter, Surroundings};
-use crate::geometry::Pose;
+use crate::geometry::{Point, Pose};
 use crate::motion::advance_lead;
 use crate::search::lane::StartZone;
 use crate::site::Faces;
