@@ -2,6 +2,7 @@
 //!
 //! Everything is in meters and radians. Trigonometry comes from [`trig`], so that the last digit is the same on
 //! every machine.
+pub mod decimal;
 pub mod distance;
 pub(crate) mod json_place;
 pub mod length;

@@ -44,7 +44,7 @@ pub(super) fn demands(study: &Study, goal: DrawnGate) -> Vec<Demand<'_>> {
     let drawn_m = study.site.gate.opening_m();
     let need = |case: &Case| {
         let answer = if comfortable { &case.comfortable } else { &case.bare };
-        answer.opening_m.unwrap_or(f64::INFINITY)
+        answer.reported_m()
     };
     let mut demands = Vec::new();
     let mut demand = |mut cases: Vec<usize>| {
@@ -153,7 +153,7 @@ impl Drawn<'_> {
         let scene = scene(site, travel);
         let place = (&scene.travel, &scene.surroundings);
         let case = routes::case(site, route, (0, self.vehicle), place, clearance_m, &mut Vec::new());
-        let need_m = case.comfortable.opening_m.unwrap_or(f64::INFINITY);
+        let need_m = case.comfortable.reported_m();
         let drawn_m = site.gate.opening_m();
         if case.drawn_gate == DrawnGate::Comfortable {
             need_m.min(drawn_m)

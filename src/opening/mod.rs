@@ -33,7 +33,7 @@ pub use tradeoff::{Axis, Series, Tradeoff};
 pub use verdict::{case_is_proven, every_vehicle_passes, travels, vehicle_gate, vehicle_is_proven};
 
 use crate::clearance::Thing;
-use crate::geometry::Point;
+use crate::geometry::{Point, decimal};
 use crate::motion::Path;
 use crate::site::{Faces, Maneuver, Site};
 use crate::sweep::Covered;
@@ -99,7 +99,7 @@ pub struct Case {
 pub struct Answer {
     /// How the search ended.
     pub outcome: Outcome,
-    /// An opening that certainly suffices (outcome `Found` only), rounded up to 0.1 mm.
+    /// An opening that certainly suffices (outcome `Found` only), not rounded: see [`Self::reported_m`].
     pub opening_m: Option<f64>,
     /// No maneuver of this kind passes a narrower opening: proven.
     pub at_least_m: f64,
@@ -113,6 +113,29 @@ pub struct Answer {
     pub ruled_out: Option<RuledOut>,
     /// Poses looked at, and steps of the proof.
     pub work: u64,
+}
+
+/// Decimals that openings are reported with: 0.1 mm.
+pub const OPENING_PLACES: u8 = 4;
+
+/// An opening as it is reported: rounded up to 0.1 mm, so that what is reported suffices.
+///
+/// ```
+/// assert_eq!(wideenough::opening::reported_m(2.760_01), 2.7601);
+/// assert_eq!(wideenough::opening::reported_m(2.76), 2.76);
+/// ```
+#[must_use]
+pub fn reported_m(opening_m: f64) -> f64 {
+    decimal::up(opening_m, OPENING_PLACES)
+}
+
+impl Answer {
+    /// The opening as it is reported ([`reported_m`]); infinite where none was found. Answers are ranked by it, so that which
+    /// of two reported alike speaks for a vehicle does not hang on digits that nobody sees.
+    #[must_use]
+    pub fn reported_m(&self) -> f64 {
+        self.opening_m.map_or(f64::INFINITY, reported_m)
+    }
 }
 
 /// What is known about the gate as drawn where no path through it was found.

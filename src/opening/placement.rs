@@ -5,9 +5,9 @@
 //! W(c): the largest over vehicles and travels of the smallest over maneuvers. W is looked at where the answers of the
 //! cases stand and between, then closed in on by golden section. What is reported is checked in the end: one gate,
 //! leaves and all, that every vehicle passes.
-use super::Study;
 use super::ask::{Known, Place, Way, narrower};
 use super::limits::{follow, lighter};
+use super::{Study, reported_m};
 use crate::clearance::Surroundings;
 use crate::search::Effort;
 use crate::site::changes::Change;
@@ -19,7 +19,7 @@ use rayon::prelude::*;
 pub struct Placement {
     /// Whether all pass it in comfort (else bare).
     pub comfortable: bool,
-    /// Its width, rounded up to 0.1 mm.
+    /// Its width, already as it is reported ([`reported_m`]): it is this width that was checked.
     pub opening_m: f64,
     /// How far its middle stands to the right of the drawn one, seen from the road.
     pub center_u_m: f64,
@@ -247,8 +247,8 @@ fn is_fenced(site: &Site, center_u_m: f64, opening_m: f64) -> bool {
 /// One opening about the chosen middle that all pass, with the leaves it implies; a longer leaf may want a wider one.
 fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<f64> {
     let site = &moved(site, chosen.center_u_m)?;
-    let up = |m: f64| (m * 1e4 - 1e-6).ceil() / 1e4;
-    let mut opening = up(chosen.opening_m);
+    // Leaves are cut for the opening as it is reported, and that is what all must pass.
+    let mut opening = reported_m(chosen.opening_m);
     for _ in 0..MOST_WIDENINGS {
         let group_need = |(group, paths): (&Group, &Vec<Option<Known>>)| {
             let way_need = |((way, _), path): (&(Way, _), &Option<Known>)| {
@@ -275,7 +275,7 @@ fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Opti
         if !need.is_finite() {
             return None;
         }
-        opening = up(need);
+        opening = reported_m(need);
     }
     None
 }

@@ -436,8 +436,7 @@ pub(super) fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
         };
     };
     let inspection = &found.inspection;
-    // Rounded up to 0.1 mm: what is said suffices must suffice.
-    let opening_m = (inspection.opening_m * 1e4 - 1e-6).ceil() / 1e4;
+    let opening_m = inspection.opening_m;
     Answer {
         outcome: Outcome::Found,
         opening_m: Some(opening_m),
@@ -515,7 +514,7 @@ pub(super) fn vehicle_need(vehicle: usize, cases: &[Case]) -> VehicleNeed {
     }
     let need = |pick: fn(&Case) -> &Answer| {
         // A case that found nothing counts as needing more than any opening.
-        let size = |i: &usize| pick(&cases[*i]).opening_m.unwrap_or(f64::INFINITY);
+        let size = |i: &usize| pick(&cases[*i]).reported_m();
         let easiest = travels.iter().filter_map(|travel| {
             let ways = mine.iter().filter(|i| cases[**i].travel == *travel);
             ways.copied().min_by(|a, b| size(a).total_cmp(&size(b)))

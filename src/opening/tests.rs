@@ -4,10 +4,10 @@ use super::ask::{Known, Place, Way, driven_on, straight_need};
 use super::limits::limits;
 use super::tradeoff::need_of;
 use super::*;
-use crate::clearance::{Inspection, Thing, Touch};
+use crate::clearance::{GateFrame, Inspection, Thing, Touch};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Segment, State};
-use crate::search::Found;
+use crate::search::{Finding, Found};
 use crate::sweep::Covered;
 
 const CLEARANCE_M: f64 = 0.3;
@@ -44,6 +44,20 @@ fn found(touches: Vec<Touch>, ground_m: f64, hitch: f64, segments: Vec<Segment>)
 
 fn straight() -> Vec<Segment> {
     vec![Segment::arc(5.0, 0.0)]
+}
+
+/// Answers keep every digit; how they are reported they say themselves.
+#[test]
+fn answers_are_not_rounded() {
+    let mut path = found(vec![], 0.0, 0.0, straight());
+    path.inspection.opening_m = 2.760_013;
+    let finding =
+        Finding { found: Some(path), at_least_m: 2.0, stopped_by: None, starts: Vec::new(), work: 1 };
+    let frame = GateFrame { origin: Pose::default() };
+    let answer = study::answer(&finding, &frame);
+    assert_eq!((answer.opening_m, answer.reported_m()), (Some(2.760_013), 2.7601));
+    let nothing = study::answer(&Finding { found: None, ..finding }, &frame);
+    assert_eq!((nothing.opening_m, nothing.reported_m()), (None, f64::INFINITY));
 }
 
 /// A centimeter beyond the clearance still binds, a little more does not; the same over the edge of a drive.

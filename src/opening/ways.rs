@@ -7,7 +7,7 @@ use super::look::look_again;
 use super::past_leaves::{Driven, Past};
 use super::starts::lanes;
 use super::study::{Scene, goals, in_gate, scene, scene_on};
-use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted};
+use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted, reported_m};
 use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
 use crate::motion::Path;
 use crate::search::lane::Lane;
@@ -66,10 +66,6 @@ pub(super) struct Ways {
     pub(super) passes: Vec<DrawnGate>,
 }
 
-fn size(answer: &Answer) -> f64 {
-    answer.opening_m.unwrap_or(f64::INFINITY)
-}
-
 const fn pick(case: &Case, comfortable: bool) -> &Answer {
     if comfortable { &case.comfortable } else { &case.bare }
 }
@@ -90,11 +86,13 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted) -> Vec<Known> 
             .filter(|c| c.vehicle == index && c.route.is_none() && c.travel == word)
             .collect();
         let least = |comfortable: bool| {
-            cases.iter().map(|c| size(pick(c, comfortable))).fold(f64::INFINITY, f64::min)
+            cases.iter().map(|c| pick(c, comfortable).reported_m()).fold(f64::INFINITY, f64::min)
         };
         let candidates = [false, true].map(|comfortable| {
             let mut cases = cases.clone();
-            cases.sort_by(|a, b| size(pick(a, comfortable)).total_cmp(&size(pick(b, comfortable))));
+            cases.sort_by(|a, b| {
+                pick(a, comfortable).reported_m().total_cmp(&pick(b, comfortable).reported_m())
+            });
             let of = |case: &&Case| {
                 let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
                 candidate(&scene, &wanted.vehicle, pick(case, comfortable), case.maneuver, clearance_m)
@@ -128,7 +126,8 @@ fn candidate(
     clearance_m: f64,
 ) -> Option<Candidate> {
     let path = in_gate(answer.witness.as_ref()?, &scene.surroundings.frame);
-    let (mut need_m, mut faces) = (answer.opening_m?, answer.faces_u_m?);
+    // Leaves are cut for the opening as it is reported.
+    let (mut need_m, mut faces) = (reported_m(answer.opening_m?), answer.faces_u_m?);
     // Where the drawn leaf is what is tightest, without it the path needs less.
     if answer.tightest.as_ref().is_some_and(|t| matches!(t.thing, Thing::Leaf(_)))
         && let Some(found) = look_again(vehicle, &scene.surroundings, clearance_m, &path)
@@ -192,8 +191,7 @@ pub(super) fn ways(
         }
         // Where bare takes more than any size asked about nobody asks what comfort takes.
         open &= sizes.iter().any(|m| *m >= worst);
-        // Rounded up to 0.1 mm, as a study's own answers.
-        (!asked.is_empty() && worst.is_finite()).then(|| (worst * 1e4 - 1e-6).ceil() / 1e4)
+        (!asked.is_empty() && worst.is_finite()).then_some(worst)
     });
     let through = |comfortable: bool, opening_m: f64| {
         !asked.is_empty() && asked.iter().all(|asked| asked.passes(comfortable, opening_m))

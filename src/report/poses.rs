@@ -7,7 +7,7 @@ use crate::clearance::{Encounter, STEP_M, Surroundings, touches};
 use crate::geometry::length::{Round, show, show_fine};
 use crate::geometry::trig;
 use crate::motion::{Direction, Path, Sample, State};
-use crate::opening::{Case, Contact, Study};
+use crate::opening::{Case, Contact, Study, reported_m};
 use serde_json::{Value, json};
 
 /// About as many poses a way is cut into: at walking speed some six a second; a script moves the vehicle evenly
@@ -31,7 +31,7 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     let (comfort, path) = drawn_path(case)?;
     let vehicle = study.vehicles.get(case.vehicle)?;
     let answer = if comfort { &case.comfortable } else { &case.bare };
-    let (faces, opening) = (answer.faces_u_m?, answer.opening_m?);
+    let (faces, opening) = (answer.faces_u_m?, reported_m(answer.opening_m?));
     let site = &study.site;
     let surroundings = Surroundings::new(site, None, site.gate.opening_m()).with_leaves_for(opening);
     let frame = surroundings.frame;

@@ -8,8 +8,8 @@ use super::{clearance_word, drawn_path, gate_json, governing_words, layout};
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{
-    Answer, Case, Contact, DrawnGate, Outcome, Study, every_vehicle_passes, ground_use, vehicle_gate,
-    vehicle_is_proven,
+    Answer, Case, Contact, DrawnGate, OPENING_PLACES, Outcome, Study, every_vehicle_passes, ground_use,
+    vehicle_gate, vehicle_is_proven,
 };
 use crate::site::{Anchor, Faces, Frame, Side};
 use crate::sweep::Envelope;
@@ -23,8 +23,6 @@ pub const VERSION: u32 = 1;
 
 /// Farthest apart the listed poses of a witness stand, rolled by the lead's rear axle.
 const POSE_STEP_M: f64 = 0.5;
-/// Openings and bounds: 0.1 mm.
-const OPENING_PLACES: u8 = 4;
 /// Places: a micrometer.
 const PLACE_PLACES: u8 = 6;
 /// Angles and the lengths of a witness.

@@ -4,10 +4,7 @@ use crate::opening::{Case, Study};
 /// The case of a vehicle and travel that needs least: in comfort, then bare; the first of equals.
 #[must_use]
 pub fn easiest<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'a Case> {
-    let need = |case: &Case| {
-        let or_never = |opening: Option<f64>| opening.unwrap_or(f64::INFINITY);
-        (or_never(case.comfortable.opening_m), or_never(case.bare.opening_m))
-    };
+    let need = |case: &Case| (case.comfortable.reported_m(), case.bare.reported_m());
     study
         .cases
         .iter()

@@ -3,8 +3,8 @@ use super::placement::placement_words;
 use super::verdict::easiest;
 use crate::geometry::length::{Round, show};
 use crate::opening::{
-    Case, Contact, DrawnGate, Outcome, Study, case_is_proven, every_vehicle_passes, travels, vehicle_gate,
-    vehicle_is_proven,
+    Case, Contact, DrawnGate, Outcome, Study, VehicleNeed, case_is_proven, every_vehicle_passes, reported_m,
+    travels, vehicle_gate, vehicle_is_proven,
 };
 use crate::site::{Anchor, Maneuver};
 
@@ -200,7 +200,8 @@ fn widest(study: &Study) -> Option<Line> {
     let units = study.site.units;
     let unknown = study.needs.iter().any(|n| n.comfortable_opening_m.is_none());
     let need = study.needs.iter().filter(|n| n.comfortable_opening_m.is_some()).max_by(|a, b| {
-        a.comfortable_opening_m.unwrap_or(0.0).total_cmp(&b.comfortable_opening_m.unwrap_or(0.0))
+        let most = |need: &VehicleNeed| need.comfortable_opening_m.map_or(0.0, reported_m);
+        most(a).total_cmp(&most(b))
     })?;
     let opening = show(need.comfortable_opening_m?, units, Round::Up);
     let case = need.governed_by.and_then(|i| study.cases.get(i));
