@@ -86,7 +86,8 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted) -> Vec<Known> 
             .filter(|c| c.vehicle == index && c.route.is_none() && c.travel == word)
             .collect();
         let least = |comfortable: bool| {
-            cases.iter().map(|c| pick(c, comfortable).reported_m()).fold(f64::INFINITY, f64::min)
+            let openings = cases.iter().filter_map(|case| pick(case, comfortable).opening_m);
+            openings.fold(f64::INFINITY, f64::min)
         };
         let candidates = [false, true].map(|comfortable| {
             let mut cases = cases.clone();
