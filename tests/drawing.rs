@@ -7,7 +7,7 @@ use wideenough::drawing::tradeoff::{advice, chart};
 use wideenough::drawing::{case_sheet, case_svg, template_svg, tradeoff_svg, vehicle_sheet, vehicle_svg};
 use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
-use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
 use wideenough::opening::{Answer, Axis, Case, Contact, DrawnGate, Limits, Outcome, Series, Study, Tradeoff};
 use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadEnds,
@@ -163,7 +163,7 @@ fn answer(opening_m: f64, witness: Option<Path>, tightest: Option<Contact>) -> A
         at_least_m: 2.0,
         faces_u_m: None,
         tightest,
-        witness,
+        witness: witness.map(Trajectory::new),
         ruled_out: None,
         work: 1,
     }
@@ -362,7 +362,7 @@ fn the_envelope_is_drawn_to_scale() {
     let sheet = case_sheet(&study, 0).expect("a case");
     let view = sheet.panels[0].view;
     let witness = study.cases[0].comfortable.witness.as_ref().expect("a path");
-    let body = envelope(&study.vehicles[0], witness, Cover::Body, 0.005).expect("swept");
+    let body = envelope(&study.vehicles[0], witness.path(), Cover::Body, 0.005).expect("swept");
     let outer = &body.rings()[0][0].0;
     let drawing = case_svg(&study, 0);
     let data = drawing.split("<path ").find(|p| p.contains("#1f7a78")).expect("the envelope is drawn");

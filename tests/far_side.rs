@@ -41,7 +41,7 @@ fn tires_stay_on_the_pavement(#[case] far_side: FarSide, #[case] hangs_over: boo
     // How far below the far edge, at (·, -35 ft), anything comes.
     let edge = -35.0 * FOOT;
     let (mut tires, mut bodies) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
-    for sample in witness.samples(&chain, 0.05) {
+    for sample in witness.path().samples(&chain, 0.05) {
         for tire in &vehicle.units[0].tires {
             for side in [-0.5, 0.5] {
                 let mut end = tire.center;

@@ -178,7 +178,7 @@ fn what_binds_is_what_the_path_runs_up_against() {
     let witness = truck.comfortable.witness.as_ref().expect("a path");
     let lock = 0.995 * box_truck().steering.max_curvature;
     let (mut locked_m, mut driven_m) = (0.0, 0.0);
-    for segment in witness.legs.iter().flat_map(|leg| &leg.segments) {
+    for segment in witness.path().legs.iter().flat_map(|leg| &leg.segments) {
         let pieces = (segment.length_m / 0.001).ceil();
         let mut i = 0.5;
         while i < pieces {

@@ -199,7 +199,7 @@ fn geojson_keeps_the_rules_and_the_ground() {
         // The first case's ground, point by point, to the millimeter the coordinates keep.
         let case = &study.cases[0];
         let path = case.comfortable.witness.as_ref().unwrap();
-        let swept = envelope(&study.vehicles[0], path, Cover::Body, DRAWING_TOLERANCE_M).unwrap();
+        let swept = envelope(&study.vehicles[0], path.path(), Cover::Body, DRAWING_TOLERANCE_M).unwrap();
         let body = collection
             .features
             .iter()

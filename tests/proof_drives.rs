@@ -185,13 +185,14 @@ fn no_drive_needs_less_than_is_proven() {
         let proof = at_least(&problem, None, ProofBudget { transfers: 1_500_000 });
         let encounter =
             Encounter::new(&place.vehicle, place.surroundings.clone(), place.clearance_m, f64::INFINITY);
-        let start = found.path.start.lead.position;
+        let start = found.path.path().start.lead.position;
         let station = place.lane.station_near(start);
         let offset = place.lane.pose(station, 0.0).to_body(start).y;
         let most = place.vehicle.steering.max_curvature;
-        let (track, known) = Track::fit(&found.path, station, offset, most, 1.0);
+        let (track, known) = Track::fit(found.path.path(), station, offset, most, 1.0);
         let mut random = Random(seed ^ 0xabcd);
-        let (mut least, mut drives) = (need(&place, &encounter, &found.path).unwrap_or(f64::INFINITY), 1);
+        let (mut least, mut drives) =
+            (need(&place, &encounter, found.path.path()).unwrap_or(f64::INFINITY), 1);
         for _ in 0..100 {
             let size = random.pick(&[0.001, 0.01, 0.05, 0.2]);
             let mut x = known.clone();

@@ -154,7 +154,7 @@ fn none_of_thousands_needs_less_than_is_proven(
     let found = finding.found.expect("it gets in");
     let proven_m = at_least(&problem, Some(found.inspection.opening_m), ProofBudget::USUAL).at_least_m;
     // The plain way measures what the program does: poses tell at most 2 cm too little, and nothing too much.
-    let plain_m = plain_need(&case, wall_v, &found.path).expect("it gets in");
+    let plain_m = plain_need(&case, wall_v, found.path.path()).expect("it gets in");
     let under_m = found.inspection.opening_m - plain_m;
     assert!((-1e-6..0.02).contains(&under_m), "{plain_m} by poses, {}", found.inspection.opening_m);
 
@@ -176,7 +176,7 @@ fn none_of_thousands_needs_less_than_is_proven(
     let plan = Plan::of(maneuver, 0);
     let mut random = Random(setback.to_bits() ^ body_width.to_bits());
     // Ways in to be changed, as numbers.
-    let mut ways = vec![found.path.clone()];
+    let mut ways = vec![found.path.path().clone()];
     ways.extend(finding.starts);
     let coarse = Encounter::new(&case.vehicle, case.surroundings.clone(), 0.0, 12.0);
     ways.extend(lattice::ways(&problem, &coarse, &plan, 6, 10_000).0.into_iter().map(|way| way.path));

@@ -4,7 +4,7 @@ use common::{add_pole, apron, pickup, skewed_site, standard_lane, standard_site}
 use std::sync::Arc;
 use wideenough::clearance::Surroundings;
 use wideenough::geometry::Point;
-use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
 use wideenough::search::certify::{Reason, certify};
 use wideenough::search::lane::{Lane, StartZone};
 use wideenough::search::{Effort, Problem, narrowest};
@@ -30,13 +30,13 @@ fn answer(vehicle: &Vehicle, site: &Site, lane: &Lane) -> (Path, f64) {
     let surroundings = Surroundings::new(site, None, 0.0);
     let finding = narrowest(&problem(vehicle, &surroundings, lane), Effort::USUAL, &[]);
     let found = finding.found.expect("it drives in");
-    (found.path, found.inspection.opening_m)
+    (found.path.into_path(), found.inspection.opening_m)
 }
 
 /// What the referee says of a path; an opening where it passes.
 fn verdict(vehicle: &Vehicle, site: &Site, lane: &Lane, path: &Path) -> Result<f64, Reason> {
     let surroundings = Surroundings::new(site, None, 0.0);
-    let certificate = certify(&problem(vehicle, &surroundings, lane), path, 5.0);
+    let certificate = certify(&problem(vehicle, &surroundings, lane), &Trajectory::new(path.clone()), 5.0);
     certificate.map(|found| found.inspection.opening_m).map_err(|rejection| rejection.reason)
 }
 
@@ -91,7 +91,10 @@ fn each_rule_broken_is_refused_for_it() {
     // Forward through the gate is no way to back in.
     let surroundings = Surroundings::new(&site, None, 0.0);
     let backing = Problem { maneuver: Maneuver::BackIn, ..problem(&vehicle, &surroundings, &lane) };
-    assert_eq!(certify(&backing, &path, 5.0).map_err(|r| r.reason).err(), Some(Reason::Enters));
+    assert_eq!(
+        certify(&backing, &Trajectory::new(path.clone()), 5.0).map_err(|r| r.reason).err(),
+        Some(Reason::Enters)
+    );
 
     // A pole where its middle comes by.
     let chain = Chain::of(&vehicle);
@@ -105,7 +108,7 @@ fn each_rule_broken_is_refused_for_it() {
     // Ground as wide as the gate alone: the rear wheels cut the corner of the apron.
     let mut narrow = Surroundings::new(&site, None, 0.0);
     narrow.ground = Some(Arc::new(apron(&site, SETBACK_M, 1.1, 1.1)));
-    let on_it = certify(&problem(&vehicle, &narrow, &lane), &path, 5.0);
+    let on_it = certify(&problem(&vehicle, &narrow, &lane), &Trajectory::new(path.clone()), 5.0);
     assert_eq!(on_it.map_err(|r| r.reason).err(), Some(Reason::Ground));
 }
 
@@ -140,7 +143,8 @@ fn round_the_end_of_a_skewed_gate_is_no_way_through_it() {
                 let ramp = Segment { length_m: ramp_m, curvature_start: 0.0, curvature_end: turn };
                 let round = Segment::arc(2.6 / k, turn);
                 let segments = vec![Segment::arc(straight_m, 0.0), ramp, round];
-                let path = Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] };
+                let legs = vec![Leg { direction: Direction::Forward, segments }];
+                let path = Trajectory::new(Path { start, legs });
                 let said = certify(&problem(&vehicle, &surroundings, &lane), &path, 5.0);
                 let reason = said.map_err(|rejection| rejection.reason).err();
                 refused += u32::from(reason == Some(Reason::RoundTheEnd));

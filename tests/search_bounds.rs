@@ -38,7 +38,7 @@ fn between_the_proof_and_a_plain_turn(
         spot: None,
     };
     let found = narrowest(&problem, Effort::USUAL, &[]).found.expect("it gets in");
-    assert!(found.path.limit_faults(&car).is_empty());
+    assert!(found.path.path().limit_faults(&car).is_empty());
     let opening = found.inspection.opening_m;
     println!("road {road} {maneuver:?}: {opening:.4} between {proven} and {plain}");
     assert!(opening >= proven, "{opening} is less than is proven to be needed, {proven}");
@@ -192,7 +192,7 @@ fn what_is_found_keeps_every_limit(#[case] maneuver: Maneuver, #[case] setback: 
     let Some(found) = finding.found else {
         return assert!(finding.stopped_by.is_some(), "not found, and no word why");
     };
-    assert_eq!(found.path.limit_faults(&rig), vec![], "opening {}", found.inspection.opening_m);
+    assert_eq!(found.path.path().limit_faults(&rig), vec![], "opening {}", found.inspection.opening_m);
     if maneuver == Maneuver::BackIn {
         let most = found.inspection.most_v[0];
         assert!(most <= surroundings.front_v(), "the first leg enters the gate: {most}");

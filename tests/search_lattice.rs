@@ -83,7 +83,7 @@ fn two_shunts_make_a_turn_a_straight_way_in() {
     let case = standard(pickup(), 2.05, DriveIn, 1.5);
     let found = |shunts| narrowest(&problem(&case, shunts), Effort::USUAL, &[]).found.expect("it gets in");
     let (without, with) = (found(0), found(2));
-    assert!(with.path.legs.len() == 3 && without.path.legs.len() == 1);
+    assert!(with.path.path().legs.len() == 3 && without.path.path().legs.len() == 1);
     let (without, with) = (without.inspection.opening_m, with.inspection.opening_m);
     println!("without {without:.4}, with two shunts {with:.4}");
     assert!((2.4384..2.46).contains(&with) && without > 2.60);

@@ -45,7 +45,11 @@ fn at_or_below_the_best_known(
     let found = finding.found.unwrap_or_else(|| panic!("nothing found: {:?}", finding.stopped_by));
     let i = &found.inspection;
     println!("{} {maneuver:?} {setback}: {:.4}, best known {known}", vehicle.name, i.opening_m);
-    assert!(found.path.limit_faults(&vehicle).is_empty(), "{:?}", found.path.limit_faults(&vehicle));
+    assert!(
+        found.path.path().limit_faults(&vehicle).is_empty(),
+        "{:?}",
+        found.path.path().limit_faults(&vehicle)
+    );
     let proven_too_little = known == BOX_TRUCK_BACK_KNOWN_M;
     let most_m = known * if proven_too_little { 1.0075 } else { 1.005 };
     assert!(i.opening_m <= most_m, "{} is above {most_m}", i.opening_m);
@@ -75,6 +79,6 @@ fn the_box_truck_cannot_back_in_through_what_is_told() {
     let (found_m, path) = (found.inspection.opening_m, &found.path);
     assert!(found_m < too_little_m * 1.0025, "{found_m}");
     // The proof does not close what a maneuver passes.
-    assert!(path.limit_faults(&vehicle).is_empty());
+    assert!(path.path().limit_faults(&vehicle).is_empty());
     assert!(!is_closed(&problem, found_m, 0.04, budget), "{found_m} is passed");
 }

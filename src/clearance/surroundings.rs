@@ -8,6 +8,7 @@ use super::ground::Region;
 use super::near::Pieces;
 use super::road_line::{CLOSED_LINE_M, first_road, road_ends};
 use crate::geometry::{Outline, Point, Pose, Shape};
+use crate::motion::{AtGate, OnSite, Path, State, Trajectory};
 use crate::site::{Anchor, Arrangement, Faces, Fence, Gate, Side, Site, Swing};
 use std::sync::Arc;
 
@@ -38,6 +39,31 @@ impl GateFrame {
     #[must_use]
     pub fn to_site(&self, pose: &Pose) -> Pose {
         Pose { position: self.origin.to_site(pose.position), heading: pose.heading + self.origin.heading }
+    }
+    /// A trajectory in the gate's frame.
+    ///
+    /// ```
+    /// use wideenough::clearance::GateFrame;
+    /// use wideenough::geometry::Pose;
+    /// use wideenough::motion::{OnSite, Path, State, Trajectory};
+    /// let frame = GateFrame { origin: Pose::new(10.0, 0.0, 0.5) };
+    /// let start = State { lead: Pose::new(10.0, 0.0, 2.0), ..State::default() };
+    /// let at_gate = frame.trajectory_to_gate(&Trajectory::<OnSite>::new(Path { start, legs: vec![] }));
+    /// assert_eq!(at_gate.path().start.lead, Pose::new(0.0, 0.0, 1.5));
+    /// assert_eq!(frame.trajectory_to_site(&at_gate).path().start, start);
+    /// ```
+    #[must_use]
+    pub fn trajectory_to_gate(&self, driven: &Trajectory<OnSite>) -> Trajectory<AtGate> {
+        let Path { start, legs } = driven.path();
+        Trajectory::new(Path {
+            start: State { lead: self.to_gate(&start.lead), ..*start },
+            legs: legs.clone(),
+        })
+    }
+    /// A trajectory of the gate's frame in site coordinates.
+    #[must_use]
+    pub fn trajectory_to_site(&self, driven: &Trajectory<AtGate>) -> Trajectory<OnSite> {
+        Trajectory::new(driven.path().moved(self.origin.heading, self.origin.position))
     }
 }
 

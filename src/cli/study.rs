@@ -163,7 +163,10 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
         if let Some((_, path)) = report::drawn_path(case) {
             let vehicle = &study.vehicles[case.vehicle];
             // Whoever draws it tells what went wrong.
-            let _ = rayon::join(|| case.covered.body(vehicle, path), || case.covered.tires(vehicle, path));
+            let _ = rayon::join(
+                || case.covered.body(vehicle, path.path()),
+                || case.covered.tires(vehicle, path.path()),
+            );
         }
     });
     // What takes longest, side by side; each is the same whoever does it.
@@ -205,7 +208,7 @@ fn case_files(study: &Study, index: usize, stem: &str) -> Result<Named, Faults> 
     if let Some((_, path)) = report::drawn_path(case) {
         let swept = case
             .covered
-            .body(&study.vehicles[case.vehicle], path)
+            .body(&study.vehicles[case.vehicle], path.path())
             .map_err(|e| Faults::one(format!("{stem}: its swept path: {e}")))?;
         files.push((format!("{stem}.envelope.json"), report::envelope_json(&swept).into_bytes()));
     }

@@ -5,7 +5,7 @@ use super::order;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Outline, Point, Pose};
-use crate::motion::{Chain, Path, Sample};
+use crate::motion::{Chain, Path, Sample, Trajectory};
 use crate::opening::{Answer, Case, Contact, DrawnGate, Outcome, Study};
 use crate::site::{Faces, Ground, Maneuver, Obstacle, Site};
 use crate::sweep::{Envelope, union_in_order};
@@ -114,7 +114,7 @@ impl<'a> Drawn<'a> {
     }
 
     fn path(&self) -> Option<&'a Path> {
-        self.answer.and_then(|(answer, _)| answer.witness.as_ref())
+        self.answer.and_then(|(answer, _)| answer.witness.as_ref()).map(Trajectory::path)
     }
 
     pub(super) fn site(&self) -> &'a Site {

@@ -7,10 +7,12 @@ mod chain;
 mod hitch;
 mod path;
 pub mod route;
+mod trajectory;
 
 pub use chain::{Chain, Towed, advance_lead};
 pub use hitch::{hitch_angle_on_arc, hitch_angle_step, steady_hitch_angle};
 pub use path::{LimitFault, Sample};
+pub use trajectory::{AtGate, OnSite, Trajectory};
 
 /// The most towed units behind a lead unit.
 pub const MAX_TOWED: usize = MAX_UNITS - 1;

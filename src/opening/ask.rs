@@ -1,10 +1,10 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
 use super::look::{glanced, look_again};
 use super::starts::lanes;
-use super::study::{Scene, goals, in_gate, in_site, scene};
+use super::study::{Scene, goals, scene};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
-use crate::motion::{Direction, Leg, Path, Segment, State};
+use crate::motion::{AtGate, Direction, Leg, OnSite, Path, Segment, State, Trajectory};
 use crate::search::certify::{certify, led_in};
 use crate::search::lane::Lane;
 use crate::search::{
@@ -117,19 +117,19 @@ impl<'a> Ask<'a> {
         Finding { work, ..findings.swap_remove(0) }
     }
 
-    /// A path in the gate's frame as an answer to this problem, if it is one: it starts in the lane, keeps out of the
+    /// A path as an answer to this problem, if it is one: it starts in the lane, keeps out of the
     /// gate before it stops to back in, ends where it must and clears everything. One that needs no less than `below_m` may
     /// be passed over.
     pub(super) fn look(
         &self,
         surroundings: &Surroundings,
         clearance_m: f64,
-        path: &Path,
+        path: &Trajectory<AtGate>,
         below_m: f64,
     ) -> Option<Found> {
         let lane = &self.lanes[usize::from(clearance_m > 0.0)];
-        let path = &led_in(lane, path);
-        let about_m = glanced(self.vehicle, surroundings, clearance_m, path, below_m)?;
+        let path = &Trajectory::new(led_in(lane, path.path()));
+        let about_m = glanced(self.vehicle, surroundings, clearance_m, path.path(), below_m)?;
         let answers =
             |spot: Option<Goal>| certify(&self.problem(surroundings, clearance_m, spot), path, about_m).ok();
         if self.goals.is_empty() {
@@ -159,8 +159,8 @@ pub(super) struct Way<'a> {
 pub(super) struct Known {
     /// An opening that certainly suffices.
     pub(super) opening_m: f64,
-    /// The path, in site coordinates.
-    pub(super) path: Path,
+    /// The path.
+    pub(super) path: Trajectory<OnSite>,
     /// The gate it was found for: a path can be moved along with it.
     pub(super) gate: Gate,
 }
@@ -181,7 +181,7 @@ pub(super) fn straight_need(vehicle: &Vehicle, surroundings: &Surroundings, clea
     let reach = vehicle.length_m() + clearance_m + 5.0;
     let start = State { lead: Pose::new(0.0, -reach, FRAC_PI_2), ..State::default() };
     let legs = vec![Leg { direction: Direction::Forward, segments: vec![Segment::arc(3.0 * reach, 0.0)] }];
-    let found = look_again(vehicle, &alone, clearance_m, &Path { start, legs });
+    let found = look_again(vehicle, &alone, clearance_m, &Trajectory::new(Path { start, legs }));
     found.map_or(0.0, |found| found.inspection.opening_m)
 }
 
@@ -209,7 +209,7 @@ impl<'a> Place<'a> {
     fn known(&self, found: Found) -> Known {
         Known {
             opening_m: found.inspection.opening_m,
-            path: in_site(&found.path, &self.frame()),
+            path: self.frame().trajectory_to_site(&found.path),
             gate: self.site.gate.clone(),
         }
     }
@@ -239,7 +239,8 @@ impl<'a> Place<'a> {
         for path in self.seeds(known) {
             // The gate may have moved inward by as much as the two middles are apart.
             let further = self.site.gate.center().distance(known.gate.center());
-            let ways = [path.clone(), driven_on(&path, further + DRIVES_ON_M, &self.way.vehicle.steering)];
+            let on = driven_on(path.path(), further + DRIVES_ON_M, &self.way.vehicle.steering);
+            let ways = [path, Trajectory::new(on)];
             let below_m = best.as_ref().map_or(below_m, |best| best.opening_m.min(below_m));
             let look = |path| self.ask.look(surroundings, self.way.clearance_m, path, below_m);
             let found = ways.iter().find_map(look);
@@ -250,17 +251,17 @@ impl<'a> Place<'a> {
 
     /// A path found elsewhere, in this gate's frame: as it was on the ground; and, if the gate has moved, as it was to
     /// the gate.
-    fn seeds(&self, known: &Known) -> Vec<Path> {
-        let kept = in_gate(&known.path, &self.frame());
+    fn seeds(&self, known: &Known) -> Vec<Trajectory<AtGate>> {
+        let kept = self.frame().trajectory_to_gate(&known.path);
         if known.gate == self.site.gate {
             return vec![kept];
         }
-        vec![kept, in_gate(&known.path, &GateFrame::of(&known.gate))]
+        vec![kept, GateFrame::of(&known.gate).trajectory_to_gate(&known.path)]
     }
 
     /// The narrowest opening here, from what is known at a site that differs a little, if anything is.
     pub(super) fn again(&self, known: Option<&Known>) -> Finding {
-        let seeds = known.map_or_else(Vec::new, |known| self.seeds(known));
+        let seeds = known.map_or_else(Vec::new, |known| paths(self.seeds(known)));
         let about_m = known.map_or(f64::INFINITY, |known| known.opening_m);
         let find = |problem: &Problem| again(problem, &seeds, about_m);
         self.ask.easiest(&self.scene.surroundings, self.way.clearance_m, find)
@@ -283,7 +284,7 @@ impl<'a> Place<'a> {
 
     /// The narrowest opening here by the whole search, or what a known path needs, if that is less.
     pub(super) fn searched(&self, effort: Effort, known: &Known) -> Option<Known> {
-        let seeds = self.seeds(known);
+        let seeds = paths(self.seeds(known));
         let finding =
             self.ask.narrowest_within(&self.scene.surroundings, self.way.clearance_m, effort, (&seeds, 0.0));
         narrower(finding.found.map(|f| self.known(f)), self.look(known))
@@ -300,7 +301,7 @@ impl<'a> Place<'a> {
         if seen.as_ref().is_some_and(|k: &Known| k.opening_m <= straight + AS_GOOD_AS_STRAIGHT_M) {
             return seen;
         }
-        let seeds: Vec<Path> = known.iter().flat_map(|k| self.seeds(k)).collect();
+        let seeds: Vec<Path> = known.iter().flat_map(|k| paths(self.seeds(k))).collect();
         // Where the known paths lead nowhere, the whole search.
         let about_m = known.first().map_or(straight, |k| k.opening_m);
         let mut finding = self.ask.near(surroundings, self.way.clearance_m, effort, (&seeds, about_m));
@@ -332,4 +333,9 @@ pub(super) fn driven_on(path: &Path, by: f64, steering: &Steering) -> Path {
         segments.push(Segment::arc((by - ramp).max(0.01), if ramp > 0.0 { 0.0 } else { k }));
     }
     path
+}
+
+/// Trajectories as seeds of a search, which works in the gate's frame.
+fn paths(seeds: Vec<Trajectory<AtGate>>) -> Vec<Path> {
+    seeds.into_iter().map(Trajectory::into_path).collect()
 }

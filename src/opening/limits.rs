@@ -92,7 +92,7 @@ pub(super) fn limits(vehicle: &Vehicle, found: &Found, clearance_m: f64) -> Limi
         binds.push(Bind { kind: BindKind::Ground, what, part, spare: seen.ground_m.max(0.0) });
     }
     let chain = Chain::of(vehicle);
-    let samples = found.path.samples(&chain, 0.1);
+    let samples = found.path.path().samples(&chain, 0.1);
     for (i, unit) in vehicle.units.iter().enumerate().take(chain.towed_count()) {
         let Some(hitch) = unit.hitch else { continue };
         let most = samples.iter().map(|s| s.state.hitch[i].abs()).fold(0.0, f64::max);
@@ -102,7 +102,7 @@ pub(super) fn limits(vehicle: &Vehicle, found: &Found, clearance_m: f64) -> Limi
             binds.push(Bind { kind: BindKind::Hitch, what: "hitch".to_owned(), part, spare });
         }
     }
-    let full_lock_share = locked_share(&found.path, vehicle.steering.max_curvature);
+    let full_lock_share = locked_share(found.path.path(), vehicle.steering.max_curvature);
     if full_lock_share >= WORTH_A_SHARE {
         let part = vehicle.units.first().map_or_else(String::new, |u| u.name.clone());
         binds.push(Bind { kind: BindKind::Lock, what: "full lock".to_owned(), part, spare: 0.0 });

@@ -1,6 +1,6 @@
 //! A path found for one problem checked against another: at another clearance, at a changed site, past other leaves.
 use crate::clearance::{Encounter, Surroundings, glance};
-use crate::motion::Path;
+use crate::motion::{AtGate, Path, Trajectory};
 use crate::search::certify::passage;
 use crate::search::proof::WIDEST_M;
 use crate::search::{EDGE_TOLERANCE_M, Found};
@@ -16,7 +16,7 @@ pub(super) fn look_again(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
     clearance_m: f64,
-    path: &Path,
+    path: &Trajectory<AtGate>,
 ) -> Option<Found> {
     look_below(vehicle, surroundings, clearance_m, path, f64::INFINITY)
 }
@@ -26,10 +26,10 @@ pub(super) fn look_below(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
     clearance_m: f64,
-    path: &Path,
+    path: &Trajectory<AtGate>,
     below_m: f64,
 ) -> Option<Found> {
-    let about_m = glanced(vehicle, surroundings, clearance_m, path, below_m)?;
+    let about_m = glanced(vehicle, surroundings, clearance_m, path.path(), below_m)?;
     passage(vehicle, surroundings, clearance_m, path, about_m).ok()
 }
 
@@ -53,6 +53,6 @@ pub(super) fn told(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: 
     let leaves = surroundings.with_leaves_for(opening_m);
     let encounter = Encounter::new(vehicle, leaves, clearance_m, opening_m.max(0.1));
     let Found { path, mut inspection } = found;
-    inspection.tell_touches(&encounter, &path);
+    inspection.tell_touches(&encounter, path.path());
     Found { path, inspection }
 }

@@ -32,9 +32,9 @@ pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
 pub use verdict::{case_is_proven, every_vehicle_passes, travels, vehicle_gate, vehicle_is_proven};
 
-use crate::clearance::Thing;
+use crate::clearance::{GateFrame, Thing, Touch};
 use crate::geometry::{Point, decimal};
-use crate::motion::Path;
+use crate::motion::{OnSite, Trajectory};
 use crate::site::{Faces, Maneuver, Site};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
@@ -108,7 +108,7 @@ pub struct Answer {
     /// Where the path is tightest and against what.
     pub tightest: Option<Contact>,
     /// The path that proves it.
-    pub witness: Option<Path>,
+    pub witness: Option<Trajectory<OnSite>>,
     /// Whether the gate as drawn is proven not to let it in, at this clearance; `None` where it does let it in.
     pub ruled_out: Option<RuledOut>,
     /// Poses looked at, and steps of the proof.
@@ -186,6 +186,22 @@ pub struct Contact {
     pub gap_m: f64,
     /// Distance rolled from the start of the path to this pose.
     pub station_m: f64,
+}
+
+impl Contact {
+    /// A touch seen in the gate's frame.
+    #[must_use]
+    pub fn of(touch: &Touch, frame: &GateFrame) -> Self {
+        Self {
+            thing: touch.thing,
+            what: touch.what.clone(),
+            part: touch.part.clone(),
+            at: frame.origin.to_site(touch.at),
+            from: frame.origin.to_site(touch.from),
+            gap_m: touch.gap_m,
+            station_m: touch.station_m,
+        }
+    }
 }
 
 /// The verdict on the gate as drawn.

@@ -2,10 +2,10 @@
 use super::limits::{Limits, limits};
 use super::look::{look_again, told};
 use super::ruled_out::unproven;
-use super::study::{answer, contacts, in_gate};
+use super::study::{answer, contacts};
 use super::{Answer, Case, DrawnGate, Outcome};
 use crate::clearance::{Encounter, Inspection, Standing, Surroundings, Touch, inspect, measure};
-use crate::motion::{Chain, Path, route};
+use crate::motion::{Chain, Path, Trajectory, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
 use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
 use crate::sweep::Covered;
@@ -39,19 +39,19 @@ pub(super) fn case(
         covered: Covered::default(),
     };
     let path = match path {
-        Ok(path) => in_gate(&path, &surroundings.frame),
+        Ok(path) => surroundings.frame.trajectory_to_gate(&Trajectory::new(path)),
         Err(why) => {
             case.bare = gave_up(vehicle, 0.0, why.to_string());
             case.comfortable = gave_up(vehicle, clearance_m, why.to_string());
             return case;
         }
     };
-    if let Some(why) = too_sharp(vehicle, &path) {
+    if let Some(why) = too_sharp(vehicle, path.path()) {
         case.bare = gave_up(vehicle, 0.0, why.clone());
         case.comfortable = gave_up(vehicle, clearance_m, why);
         return case;
     }
-    if !path.limit_faults(vehicle).is_empty() {
+    if !path.path().limit_faults(vehicle).is_empty() {
         notes.push(format!(
             "Route \"{}\" asks for the wheels to be turned faster than {} can while rolling; a driver would turn them a \
              little earlier.",
@@ -62,13 +62,13 @@ pub(super) fn case(
     let ask = |clearance_m: f64| {
         let found = look_again(vehicle, surroundings, clearance_m, &path);
         let Some(found) = found else {
-            let seen = look(vehicle, surroundings, clearance_m, &path);
+            let seen = look(vehicle, surroundings, clearance_m, path.path());
             return (gave_up(vehicle, clearance_m, why_not(&seen, surroundings, clearance_m)), None, false);
         };
         let mut as_drawn = surroundings.with_leaves_for(drawn_opening);
         as_drawn.anchor = Anchor::Center;
         let encounter = Encounter::new(vehicle, as_drawn, clearance_m, drawn_opening);
-        let seen = measure(&encounter, &path);
+        let seen = measure(&encounter, path.path());
         let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn_opening + 1e-9;
         let found = told(vehicle, surroundings, clearance_m, found);
         let shown = (contacts(&found.inspection, &surroundings.frame), limits(vehicle, &found, clearance_m));

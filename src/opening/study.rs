@@ -8,9 +8,9 @@ use super::ruled_out::with_proof;
 use super::starts::{body_width, lanes};
 use super::{Answer, Case, Contact, DrawnGate, Outcome, RuledOut, Study, VehicleNeed};
 use super::{placement, tradeoff};
-use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, Touch, measure};
+use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, measure};
 use crate::geometry::{Point, distance::nearest_on_segment};
-use crate::motion::{Path, State};
+use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::proof::{Proof, ProofBudget, at_least};
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline};
@@ -357,7 +357,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         as_drawn.anchor = Anchor::Center;
         let passes_now = finding.found.as_ref().is_some_and(|found| {
             let encounter = Encounter::new(vehicle, as_drawn.clone(), clearance_m, drawn);
-            let seen = measure(&encounter, &found.path);
+            let seen = measure(&encounter, found.path.path());
             seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn + 1e-9
         });
         let worth_more = finding.found.as_ref().is_some_and(|f| f.inspection.opening_m <= drawn)
@@ -442,8 +442,8 @@ pub(super) fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
         opening_m: Some(opening_m),
         at_least_m: finding.at_least_m.min(opening_m),
         faces_u_m: Some(inspection.faces_u),
-        tightest: inspection.touches.first().map(|t| contact(t, frame)),
-        witness: Some(in_site(&found.path, frame)),
+        tightest: inspection.touches.first().map(|touch| Contact::of(touch, frame)),
+        witness: Some(frame.trajectory_to_site(&found.path)),
         ruled_out: None,
         work: finding.work,
     }
@@ -476,30 +476,8 @@ fn contradicts(found_m: f64, proof: &Proof) -> bool {
     proof.impossible || proof.at_least_m > found_m
 }
 
-/// A site path in the gate's frame.
-pub(super) fn in_gate(path: &Path, frame: &GateFrame) -> Path {
-    let lead = frame.to_gate(&path.start.lead);
-    Path { start: State { lead, ..path.start }, legs: path.legs.clone() }
-}
-
-pub(super) fn in_site(path: &Path, frame: &GateFrame) -> Path {
-    path.moved(frame.origin.heading, frame.origin.position)
-}
-
 pub(super) fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contact> {
-    inspection.touches.iter().map(|t| contact(t, frame)).collect()
-}
-
-fn contact(touch: &Touch, frame: &GateFrame) -> Contact {
-    Contact {
-        thing: touch.thing,
-        what: touch.what.clone(),
-        part: touch.part.clone(),
-        at: frame.origin.to_site(touch.at),
-        from: frame.origin.to_site(touch.from),
-        gap_m: touch.gap_m,
-        station_m: touch.station_m,
-    }
+    inspection.touches.iter().map(|touch| Contact::of(touch, frame)).collect()
 }
 
 /// The largest over a vehicle's travels of the smallest over its maneuvers.

@@ -6,7 +6,7 @@ use super::tradeoff::need_of;
 use super::*;
 use crate::clearance::{GateFrame, Inspection, Thing, Touch};
 use crate::geometry::Pose;
-use crate::motion::{Direction, Leg, Segment, State};
+use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::search::{Finding, Found};
 use crate::sweep::Covered;
 
@@ -39,7 +39,7 @@ fn found(touches: Vec<Touch>, ground_m: f64, hitch: f64, segments: Vec<Segment>)
         most_v: vec![5.0],
         touches,
     };
-    Found { path, inspection }
+    Found { path: Trajectory::new(path), inspection }
 }
 
 fn straight() -> Vec<Segment> {
@@ -253,7 +253,7 @@ fn a_known_path_keeps_the_terms_of_its_way() {
     let answers = |maneuver: Maneuver, path: Path| {
         let way = Way { vehicle: &vehicle, travel, maneuver, shunts: 0, clearance_m: CLEARANCE_M };
         let place = Place::new(&site, way).unwrap();
-        place.look(&Known { opening_m: 8.0, path, gate: site.gate.clone() }).is_some()
+        place.look(&Known { opening_m: 8.0, path: Trajectory::new(path), gate: site.gate.clone() }).is_some()
     };
     let in_by = turned(Direction::Forward);
     let start = |aside: f64| Pose::new(-in_by.x, -10.5 + aside, 0.0);

@@ -6,10 +6,10 @@ use super::ask::straight_need;
 use super::look::look_again;
 use super::past_leaves::{Driven, Past};
 use super::starts::lanes;
-use super::study::{Scene, goals, in_gate, scene, scene_on};
+use super::study::{Scene, goals, scene, scene_on};
 use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted, reported_m};
 use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
-use crate::motion::Path;
+use crate::motion::{AtGate, Path, Trajectory};
 use crate::search::lane::Lane;
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Problem, narrowest_soon, near_below};
 use crate::site::{Anchor, Arrangement, Faces, Maneuver, Site};
@@ -33,8 +33,7 @@ const WIDEN_MOST_M: f64 = 2.0;
 /// A way in that is known.
 struct Candidate {
     maneuver: Maneuver,
-    /// In the gate's frame.
-    path: Path,
+    path: Trajectory<AtGate>,
     driven: Driven,
     /// With an opening of this much and no leaves it passes.
     need_m: f64,
@@ -126,7 +125,7 @@ fn candidate(
     maneuver: Maneuver,
     clearance_m: f64,
 ) -> Option<Candidate> {
-    let path = in_gate(answer.witness.as_ref()?, &scene.surroundings.frame);
+    let path = scene.surroundings.frame.trajectory_to_gate(answer.witness.as_ref()?);
     // Leaves are cut for the opening as it is reported.
     let (mut need_m, mut faces) = (reported_m(answer.opening_m?), answer.faces_u_m?);
     // Where the drawn leaf is what is tightest, without it the path needs less.
@@ -136,7 +135,7 @@ fn candidate(
     {
         (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
     }
-    let driven = Driven::new(vehicle, &path);
+    let driven = Driven::new(vehicle, path.path());
     Some(Candidate { maneuver, path, driven, need_m, faces })
 }
 
@@ -241,7 +240,7 @@ impl Asked<'_> {
         // From the paths of either clearance.
         let seeds = |maneuver: Maneuver| -> Vec<Path> {
             let all = known.iter().chain(&self.known.candidates[1 - which]);
-            all.filter(|way| way.maneuver == maneuver).map(|way| way.path.clone()).collect()
+            all.filter(|way| way.maneuver == maneuver).map(|way| way.path.path().clone()).collect()
         };
         // Everywhere only where that is soon done: for vehicles without a trailer.
         let widely = known.iter().filter(|_| self.vehicle.units.len() == 1).map(|way| (way, true));
@@ -277,7 +276,7 @@ impl Asked<'_> {
             if let Some(found) = found {
                 let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
                 best = best.min(need_m);
-                let driven = Driven::new(self.vehicle, &found.path);
+                let driven = Driven::new(self.vehicle, found.path.path());
                 self.found[which].push(Candidate { maneuver, path: found.path, driven, need_m, faces });
             }
         }
@@ -337,7 +336,7 @@ impl Asked<'_> {
         wide_enough.any(|way| match self.look(way, opening_m, clearance_m) {
             Past::Clear => true,
             Past::Blocked => false,
-            Past::Close => self.clears(&way.path, opening_m, clearance_m),
+            Past::Close => self.clears(way.path.path(), opening_m, clearance_m),
         })
     }
 

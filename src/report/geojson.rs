@@ -53,6 +53,7 @@ fn case_features(study: &Study, case: &Case, stem: &str, features: &mut Vec<Feat
     let (Some((comfort, path)), Some(vehicle)) = (drawn_path(case), study.vehicles.get(case.vehicle)) else {
         return;
     };
+    let path = path.path();
     let answer = if comfort { &case.comfortable } else { &case.bare };
     let frame = &study.site.frame;
     let mut common = JsonObject::new();

@@ -25,7 +25,7 @@ mod tradeoff;
 mod verdict;
 mod words;
 
-use crate::motion::Path;
+use crate::motion::{OnSite, Trajectory};
 use crate::opening::Case;
 
 pub use crate::opening::{every_vehicle_passes, travels, vehicle_gate};
@@ -48,7 +48,7 @@ pub use words::{
 
 /// The path drawn for a case: that of the comfortable answer (`true`), or else of the bare one.
 #[must_use]
-pub fn drawn_path(case: &Case) -> Option<(bool, &Path)> {
+pub fn drawn_path(case: &Case) -> Option<(bool, &Trajectory<OnSite>)> {
     let comfortable = case.comfortable.witness.as_ref().map(|path| (true, path));
     comfortable.or_else(|| case.bare.witness.as_ref().map(|path| (false, path)))
 }

@@ -6,7 +6,7 @@ use super::words::contact_words;
 use crate::clearance::{Encounter, STEP_M, Surroundings, touches};
 use crate::geometry::length::{Round, show, show_fine};
 use crate::geometry::trig;
-use crate::motion::{Direction, Path, Sample, State};
+use crate::motion::{Direction, Path, Sample};
 use crate::opening::{Case, Contact, Study, reported_m};
 use serde_json::{Value, json};
 
@@ -37,9 +37,8 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     let frame = surroundings.frame;
     let clearance = if comfort { study.clearance_m } else { 0.0 };
     let encounter = Encounter::new(vehicle, surroundings, clearance, opening);
-    let lead = frame.to_gate(&path.start.lead);
-    let in_gate = Path { start: State { lead, ..path.start }, legs: path.legs.clone() };
-    let samples = in_gate.samples(&encounter.chain, STEP_M);
+    let at_gate = frame.trajectory_to_gate(path);
+    let samples = at_gate.path().samples(&encounter.chain, STEP_M);
     let stations: Vec<f64> = case.contacts.iter().map(|c| c.station_m).collect();
     let chosen = choose(&samples, &stations);
     let rolled = samples.last().map_or(0.0, |s| s.station_m);
@@ -66,21 +65,13 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
         // The wheel of a bicycle that rolls where the real ones do: tan = wheelbase x curvature.
         let steer_deg = trig::atan2(wheelbase * sample.state.curvature, 1.0).to_degrees();
         let hitch_deg = sample.state.hitch[..towed.len()].iter().map(|h| h.to_degrees());
-        let contact = touch.map(|touch| Contact {
-            thing: touch.thing,
-            at: frame.origin.to_site(touch.at),
-            from: frame.origin.to_site(touch.from),
-            what: touch.what,
-            part: touch.part,
-            gap_m: touch.gap_m,
-            station_m: touch.station_m,
-        });
+        let contact = touch.map(|touch| Contact::of(&touch, &frame));
         let mut pose = json!({
             "at": at,
             "station_m": number(nearest(sample.station_m, LENGTH_PLACES)),
             "steer_deg": number(nearest(steer_deg, HEADING_PLACES)),
             "words": {
-                "way": way_words(study, path, sample, rolled),
+                "way": way_words(study, path.path(), sample, rolled),
                 "steer": turned(steer_deg, "straight ahead"),
                 "hitch": hitch_deg.clone().map(|h| turned(h, "in line")).collect::<Vec<String>>(),
                 "gap": gap_words(study, contact.as_ref()),

@@ -194,7 +194,7 @@ fn case(study: &Study, case: &Case, stem: &str) -> Value {
     }
     put("drawing", json!(format!("{stem}.svg")));
     if let (Some((comfort, path)), Some(vehicle)) = (drawn_path(case), vehicle) {
-        put("witness", witness(path, vehicle, clearance_word(comfort)));
+        put("witness", witness(path.path(), vehicle, clearance_word(comfort)));
     }
     Value::Object(fields)
 }

@@ -1,7 +1,7 @@
 //! A made-up study for the tests of this module: two vehicles at a 14-ft gate, every kind of answer once. The
 //! openings are invented; the paths are real ones, so that a witness can be driven again.
 use crate::geometry::{Outline, Point, Pose, Units};
-use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State};
+use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State, Trajectory};
 use crate::opening::{Answer, Case, Contact, DrawnGate, Limits, Outcome, Study, VehicleNeed};
 use crate::site::{
     Anchor, Arrangement, Faces, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
@@ -132,7 +132,7 @@ pub(crate) fn found(opening_m: f64, at_least_m: f64) -> Answer {
         at_least_m,
         faces_u_m: Some(Faces::centered(opening_m)),
         tightest: Some(contact("left post")),
-        witness: Some(path()),
+        witness: Some(Trajectory::new(path())),
         ruled_out: None,
         work: 12_345,
     }

@@ -2,7 +2,7 @@
 use super::sample::{contact, found, study};
 use super::*;
 use crate::geometry::{Outline, Point, Pose, Units};
-use crate::motion::{Chain, Direction, Leg, Segment, State};
+use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
 use crate::opening::{DrawnGate, Outcome, Study};
 use crate::site::{Anchor, Faces};
 use serde_json::Value;
@@ -111,7 +111,7 @@ fn a_witness_can_be_driven_again() {
         let chain = Chain::of(&study.vehicles[case.vehicle]);
         let (_, truth) = drawn_path(case).unwrap();
         let poses = witness["poses"].as_array().unwrap();
-        let (again, exact) = (driven.samples(&chain, 0.5), truth.samples(&chain, 0.5));
+        let (again, exact) = (driven.samples(&chain, 0.5), truth.path().samples(&chain, 0.5));
         assert_eq!((poses.len(), again.len()), (exact.len(), exact.len()));
         for ((row, a), e) in poses.iter().zip(&again).zip(&exact) {
             assert_eq!(row.as_array().unwrap().len(), 4 + towed);

@@ -10,7 +10,7 @@ use super::track::Track;
 use super::{EDGE_TOLERANCE_M, Found, Problem, least_width};
 use crate::clearance::{Drive, Encounter, Inspection, Surroundings, measure_drive};
 use crate::geometry::wrap_angle;
-use crate::motion::{Chain, Path, State};
+use crate::motion::{AtGate, Chain, Path, State, Trajectory};
 use crate::site::Faces;
 use crate::vehicle::Vehicle;
 
@@ -83,17 +83,18 @@ impl From<Reason> for Rejection {
     }
 }
 
-/// The opening a path (gate frame) certainly passes as an answer to a problem, or why it is none. `about_m` is about how
+/// The opening a path certainly passes as an answer to a problem, or why it is none. `about_m` is about how
 /// wide that will be: leaves are cut for it at first.
 ///
 /// # Errors
 /// The first rule that the path breaks.
-pub fn certify(problem: &Problem, path: &Path, about_m: f64) -> Result<Found, Rejection> {
+pub fn certify(problem: &Problem, driven: &Trajectory<AtGate>, about_m: f64) -> Result<Found, Rejection> {
+    let path = driven.path();
     if let Some(fault) = path.limit_faults(problem.vehicle).first() {
         return Err(Reason::Limit(fault.what.clone()).into());
     }
     starts(problem.lane, path).map_err(Reason::Start)?;
-    let found = passage(problem.vehicle, problem.surroundings, problem.clearance_m, path, about_m)?;
+    let found = passage(problem.vehicle, problem.surroundings, problem.clearance_m, driven, about_m)?;
     let front_v = problem.surroundings.front_v();
     let entered = |leg: usize| found.inspection.most_v[leg] > front_v;
     if (0..path.legs.len()).any(|leg| Track::keeps_out(problem, leg) && entered(leg)) {
@@ -160,7 +161,7 @@ pub fn led_in(lane: &Lane, path: &Path) -> Path {
     path
 }
 
-/// The opening that a path (gate frame) certainly passes, from whatever place it starts, with the leaves that this opening
+/// The opening that a path certainly passes, from whatever place it starts, with the leaves that this opening
 /// implies; or why none lets it through.
 ///
 /// # Errors
@@ -169,9 +170,10 @@ pub fn passage(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
     clearance_m: f64,
-    path: &Path,
+    driven: &Trajectory<AtGate>,
     about_m: f64,
 ) -> Result<Found, Rejection> {
+    let path = driven.path();
     let has_leaves = surroundings.has_leaves();
     let with_leaves = |opening_m: f64| {
         let around = if has_leaves { surroundings.with_leaves_for(opening_m) } else { surroundings.clone() };
@@ -210,7 +212,7 @@ pub fn passage(
         if inspection.opening_m < least_width(vehicle) - 1e-6 {
             return Err(Reason::RoundTheEnd.into());
         }
-        return Ok(Found { path: path.clone(), inspection });
+        return Ok(Found { path: driven.clone(), inspection });
     }
     Err(rejection(&encounter, path, inspection))
 }

@@ -10,7 +10,7 @@ use super::track::Track;
 use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Problem, at_least, least_width};
 use crate::clearance::Encounter;
 use crate::geometry::wrap_angle;
-use crate::motion::{Leg, Path, Segment, State};
+use crate::motion::{Leg, Path, Segment, State, Trajectory};
 use rayon::prelude::*;
 
 /// Where a search begins.
@@ -510,7 +510,7 @@ impl Search<'_> {
         let encounter = Encounter::new(drawn.vehicle, around, drawn.clearance_m, value + spare_m);
         let path = self.path_as_drawn(&track, &x);
         let path = cut_at_goal(drawn, &encounter, &path).ok_or(Reason::NotInside)?;
-        certify(drawn, &led_in(drawn.lane, &path), value + spare_m)
+        certify(drawn, &Trajectory::new(led_in(drawn.lane, &path)), value + spare_m)
     }
 }
 

@@ -27,7 +27,7 @@ pub mod track;
 
 use crate::clearance::{Inspection, Surroundings};
 use crate::geometry::{Point, distance, wrap_angle};
-use crate::motion::{Chain, Path, State};
+use crate::motion::{AtGate, Chain, Path, State, Trajectory};
 use crate::site::Maneuver;
 use crate::vehicle::{PartKind, Vehicle};
 use competition::{Where, search};
@@ -264,8 +264,8 @@ impl Finding {
 /// A path that passes, and what it needs; a search leaves its tight places untold.
 #[derive(Clone, Debug)]
 pub struct Found {
-    /// The path, in the gate's frame.
-    pub path: Path,
+    /// The path.
+    pub path: Trajectory<AtGate>,
     /// Its inspection.
     pub inspection: Inspection,
 }
@@ -385,12 +385,12 @@ fn at_least(problem: &Problem) -> f64 {
 /// pairs of courses the second ended lower by a millimeter or more six times, once of them nearer than that.
 const ALIKE: (f64, f64) = (0.05, 3.0 * std::f64::consts::PI / 180.0);
 
-/// Whether two paths (gate frame) are the same way in but for what a polish changes: they cross the gate line at about the
+/// Whether two paths are the same way in but for what a polish changes: they cross the gate line at about the
 /// same place and angle.
 #[must_use]
-pub fn alike(vehicle: &Vehicle, a: &Path, b: &Path) -> bool {
+pub fn alike(vehicle: &Vehicle, a: &Trajectory<AtGate>, b: &Trajectory<AtGate>) -> bool {
     let chain = Chain::of(vehicle);
-    !Crossing::of(&chain, a).differs(&Crossing::of(&chain, b), ALIKE)
+    !Crossing::of(&chain, a.path()).differs(&Crossing::of(&chain, b.path()), ALIKE)
 }
 
 /// The least width of any unit's body without mirrors: it must fit between the posts whatever the path.

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::fs;
 use wideenough::geometry::Point;
-use wideenough::motion::{Chain, Direction, Path};
+use wideenough::motion::{Chain, Direction, Path, Trajectory};
 use wideenough::opening::{Answer, Case, Outcome, Study};
 use wideenough::site::{self, Faces, Maneuver, Site};
 use wideenough::vehicle::find;
@@ -212,7 +212,7 @@ impl Sound {
 /// Changes the path of the bare answer.
 fn path_of(answer: &mut Answer, change: impl Fn(&Path) -> Path) {
     let path = answer.witness.as_ref().expect("a path");
-    answer.witness = Some(change(path));
+    answer.witness = Some(Trajectory::new(change(path.path())));
 }
 
 /// The judge finds what is planted, and nothing where nothing is.

@@ -204,7 +204,7 @@ impl<'a> Judge<'a> {
         let body = widest(vehicle);
         notes.over("opening narrower than the body", body + 2.0 * clearance_m - opening_m, TINY_M, "");
         notes.over("faces wider than the opening", faces.right - faces.left - opening_m, TINY_M, "");
-        let path = in_gate(self.site, witness);
+        let path = in_gate(self.site, witness.path());
         self.limits(vehicle, &path, notes);
         let moments = drive(vehicle, &path);
         let poses: Vec<&Moment> = moments.iter().filter(|m| m.coarse).collect();

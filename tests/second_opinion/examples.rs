@@ -204,7 +204,7 @@ fn answers_of_quick_studies_hold() {
                 let vehicle = &done.vehicles[case.vehicle];
                 let label = format!("{name}: {} {} {:?} {kind}", vehicle.name, case.travel, case.maneuver);
                 let maneuver = if case.maneuver == Maneuver::BackIn { "back-in" } else { "drive-in" };
-                let said = Said { path, maneuver, opening_m, faces, clearance_m };
+                let said = Said { path: path.path(), maneuver, opening_m, faces, clearance_m };
                 hold(&site, vehicle, &said, &label, &mut worst);
                 held += 1;
             }
