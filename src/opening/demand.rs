@@ -2,7 +2,7 @@
 //! for a vehicle that is asked about nothing else. What a changed site still misses for it, in meters of opening.
 use super::ask::{Known, Place, Way, narrower};
 use super::study::scene;
-use super::{Case, DrawnGate, Study, limits, routes, travels};
+use super::{Case, DrawnGate, Study, limits, routes};
 use crate::search::Effort;
 use crate::site::Site;
 use crate::vehicle::Vehicle;
@@ -72,18 +72,11 @@ pub(super) fn demands(study: &Study, goal: DrawnGate) -> Vec<Demand<'_>> {
         });
     };
     for vehicle in 0..study.vehicles.len() {
-        let of = |keep: &dyn Fn(&Case) -> bool| -> Vec<usize> {
-            (0..study.cases.len())
-                .filter(|i| study.cases[*i].vehicle == vehicle && keep(&study.cases[*i]))
-                .collect()
-        };
-        let travels = travels(study, vehicle);
-        for travel in &travels {
-            demand(of(&|case| case.route.is_none() && case.travel == *travel));
+        let of = study.of_vehicle(vehicle);
+        if of.travels.is_empty() {
+            demand(of.routes);
         }
-        if travels.is_empty() {
-            demand(of(&|case| case.route.is_some()));
-        }
+        of.travels.into_iter().for_each(|t| demand(t.cases));
     }
     demands
 }

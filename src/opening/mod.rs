@@ -19,6 +19,7 @@ mod study;
 #[cfg(test)]
 mod tests;
 mod tradeoff;
+mod tree;
 mod verdict;
 mod ways;
 
@@ -30,6 +31,7 @@ pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, p
 pub use placement::Placement;
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
+pub use tree::{TravelCases, VehicleCases};
 pub use verdict::{case_is_proven, every_vehicle_passes, travels, vehicle_gate, vehicle_is_proven};
 
 use crate::clearance::{GateFrame, Thing, Touch};
@@ -52,7 +54,8 @@ pub struct Study {
     pub shunts: u32,
     /// Whether the least widths come from a proof over maneuvers; otherwise they are plain widths.
     pub proved: bool,
-    /// One per vehicle, travel and maneuver, in that order of nesting; then the drawn routes.
+    /// One per vehicle, travel and maneuver, in that order of nesting; then the drawn routes. [`Study::of_vehicle`] has them as
+    /// a tree.
     pub cases: Vec<Case>,
     /// One per vehicle, in order.
     pub needs: Vec<VehicleNeed>,

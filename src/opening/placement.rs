@@ -69,7 +69,7 @@ pub(super) fn placement(study: &Study, effort: Effort) -> Option<Placement> {
 fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -> Option<Placement> {
     let mut groups = groups(study, comfortable)?;
     // Where the answers of the cases stand, when each may choose.
-    let stands = study.cases.iter().filter(|c| c.route.is_none()).filter_map(|c| {
+    let stands = study.searched().filter_map(|c| {
         let faces = if comfortable { c.comfortable.faces_u_m? } else { c.bare.faces_u_m? };
         Some(faces.middle_u())
     });
@@ -130,17 +130,9 @@ fn least(seen: &[Seen]) -> Option<f64> {
 
 /// Every vehicle from each of its travels, with the ways in that were found; `None` if there is none for one.
 fn groups(study: &Study, comfortable: bool) -> Option<Vec<Group<'_>>> {
-    let mut keys: Vec<(usize, &str)> = Vec::new();
-    for case in study.cases.iter().filter(|c| c.route.is_none()) {
-        let key = (case.vehicle, case.travel.as_str());
-        if !keys.contains(&key) {
-            keys.push(key);
-        }
-    }
-    let group = |(vehicle, travel): (usize, &str)| {
-        let mine = (0..study.cases.len())
-            .filter(|i| study.cases[*i].vehicle == vehicle && study.cases[*i].travel == travel);
+    let group = |mine: Vec<usize>| {
         let ways: Vec<_> = mine
+            .into_iter()
             .filter_map(|i| {
                 let faces = if comfortable {
                     study.cases[i].comfortable.faces_u_m?
@@ -153,7 +145,8 @@ fn groups(study: &Study, comfortable: bool) -> Option<Vec<Group<'_>>> {
             .collect();
         (!ways.is_empty()).then_some(Group { ways })
     };
-    let all: Option<Vec<Group>> = keys.into_iter().map(group).collect();
+    let travels = (0..study.vehicles.len()).flat_map(|vehicle| study.of_vehicle(vehicle).travels);
+    let all: Option<Vec<Group>> = travels.map(|t| group(t.cases)).collect();
     all.filter(|groups| !groups.is_empty())
 }
 

@@ -6,7 +6,7 @@ use super::limits::{self, Limits};
 use super::look::told;
 use super::ruled_out::with_proof;
 use super::starts::{body_width, lanes};
-use super::{Answer, Case, Contact, DrawnGate, Outcome, RuledOut, Study, VehicleNeed};
+use super::{Answer, Case, Contact, DrawnGate, Outcome, RuledOut, Study, VehicleCases, VehicleNeed};
 use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, measure};
 use crate::geometry::{Point, distance::nearest_on_segment};
@@ -482,22 +482,10 @@ pub(super) fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contac
 
 /// The largest over a vehicle's travels of the smallest over its maneuvers.
 pub(super) fn vehicle_need(vehicle: usize, cases: &[Case]) -> VehicleNeed {
-    let mine: Vec<usize> =
-        (0..cases.len()).filter(|i| cases[*i].vehicle == vehicle && cases[*i].route.is_none()).collect();
-    let mut travels: Vec<&str> = Vec::new();
-    for &i in &mine {
-        if !travels.contains(&cases[i].travel.as_str()) {
-            travels.push(&cases[i].travel);
-        }
-    }
+    let mine = VehicleCases::among(cases, vehicle);
     let need = |pick: fn(&Case) -> &Answer| {
         // A case that found nothing counts as needing more than any opening.
-        let size = |i: &usize| pick(&cases[*i]).reported_m();
-        let easiest = travels.iter().filter_map(|travel| {
-            let ways = mine.iter().filter(|i| cases[**i].travel == *travel);
-            ways.copied().min_by(|a, b| size(a).total_cmp(&size(b)))
-        });
-        let hardest = easiest.max_by(|a, b| size(a).total_cmp(&size(b)));
+        let hardest = mine.governing(|i| pick(&cases[i]).reported_m());
         (hardest, hardest.and_then(|i| pick(&cases[i]).opening_m))
     };
     let (governed_by, comfortable_opening_m) = need(|c| &c.comfortable);

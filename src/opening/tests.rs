@@ -205,6 +205,25 @@ fn a_vehicle_needs_the_hardest_side_by_its_easiest_way() {
     assert_eq!(chart(2, true), None);
 }
 
+/// Vehicle, direction of travel, maneuver; the drawn route beside them.
+#[test]
+fn cases_are_a_tree() {
+    let mut cases = cases();
+    let of = VehicleCases::among(&cases, 0);
+    let (eastbound, westbound): (&[usize], &[usize]) = (&[0, 1], &[2, 3]);
+    assert_eq!(of.travels.iter().map(|t| t.travel).collect::<Vec<_>>(), ["eastbound", "westbound"]);
+    assert_eq!(
+        (of.from("eastbound"), of.from("westbound"), of.routes.as_slice()),
+        (eastbound, westbound, &[8][..])
+    );
+    assert!(of.from("northbound").is_empty());
+    assert_eq!(VehicleCases::among(&cases, 2).governing(|_| 1.0), None);
+    // What is reported alike is not told apart: the first maneuver speaks for the vehicle.
+    (cases[0].comfortable, cases[1].comfortable) = (answer(Some(3.600_02)), answer(Some(3.600_01)));
+    let need = study::vehicle_need(0, &cases);
+    assert_eq!((need.governed_by, need.comfortable_opening_m), (Some(0), Some(3.600_02)));
+}
+
 /// A middle half a meter to the right of the drawn one, 3 m wide.
 #[test]
 fn a_placement_says_where_its_faces_stand() {

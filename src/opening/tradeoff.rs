@@ -5,7 +5,7 @@
 //! not show as a bump.
 use super::ask::{Known, Place, Way, narrower};
 use super::limits::follow;
-use super::{Case, Study};
+use super::{Case, Study, VehicleCases};
 use crate::geometry::Units;
 use crate::geometry::length::FOOT_M;
 use crate::search::Effort;
@@ -149,14 +149,8 @@ pub(super) fn need_of(
     vehicle: usize,
     opening_m: impl Fn(usize) -> Option<f64>,
 ) -> Option<f64> {
-    let mine = || (0..cases.len()).filter(|i| cases[*i].vehicle == vehicle && cases[*i].route.is_none());
-    let mut hardest: Option<f64> = None;
-    for case in mine() {
-        let ways = mine().filter(|i| cases[*i].travel == cases[case].travel);
-        let easiest = ways.filter_map(&opening_m).min_by(f64::total_cmp)?;
-        hardest = Some(hardest.map_or(easiest, |h| h.max(easiest)));
-    }
-    hardest
+    let hardest = VehicleCases::among(cases, vehicle).governing(|i| opening_m(i).unwrap_or(f64::INFINITY));
+    hardest.and_then(opening_m)
 }
 
 /// One case along a row of sites, from the one where its answer is known.

@@ -4,13 +4,7 @@ use super::{Answer, Case, DrawnGate, RuledOut, Study};
 /// The directions of travel a vehicle was studied from, in the study's order. Drawn routes have none.
 #[must_use]
 pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
-    let mut travels: Vec<&str> = Vec::new();
-    for case in study.cases.iter().filter(|c| c.vehicle == vehicle && c.route.is_none()) {
-        if !travels.contains(&case.travel.as_str()) {
-            travels.push(&case.travel);
-        }
-    }
-    travels
+    study.of_vehicle(vehicle).travels.into_iter().map(|t| t.travel).collect()
 }
 
 /// Whether the gate as drawn lets a vehicle in: from each direction of travel, by whichever maneuver does best there.
@@ -19,15 +13,11 @@ pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
 /// vehicle.
 #[must_use]
 pub fn vehicle_gate(study: &Study, vehicle: usize) -> DrawnGate {
-    let best = |keep: &dyn Fn(&Case) -> bool| {
-        let mine = study.cases.iter().filter(|c| c.vehicle == vehicle && keep(c));
-        mine.map(|c| c.drawn_gate).max_by_key(|gate| gate.rank()).unwrap_or(DrawnGate::No)
-    };
-    travels(study, vehicle)
-        .into_iter()
-        .map(|travel| best(&|c| c.route.is_none() && c.travel == travel))
-        .min_by_key(|gate| gate.rank())
-        .unwrap_or_else(|| best(&|c| c.route.is_some()))
+    let of = study.of_vehicle(vehicle);
+    let gate = |case: usize| study.cases[case].drawn_gate;
+    let hardest = of.governing(|case| -f64::from(gate(case).rank()));
+    let of_routes = || of.routes.iter().map(|case| gate(*case)).max_by_key(|gate| gate.rank());
+    hardest.map(gate).or_else(of_routes).unwrap_or(DrawnGate::No)
 }
 
 /// Whether every vehicle passes the gate as drawn in comfort.
@@ -63,8 +53,9 @@ pub fn vehicle_is_proven(study: &Study, vehicle: usize) -> bool {
         DrawnGate::Tight => proven(&case.comfortable),
         DrawnGate::No => case_is_proven(case),
     };
-    let of =
-        |travel: &str, case: &Case| case.vehicle == vehicle && case.route.is_none() && case.travel == travel;
-    let ways = |travel: &str| study.cases.iter().filter(|case| of(travel, case)).all(no_better);
-    travels(study, vehicle).into_iter().any(ways)
+    study
+        .of_vehicle(vehicle)
+        .travels
+        .iter()
+        .any(|t| t.cases.iter().all(|case| no_better(&study.cases[*case])))
 }

@@ -74,16 +74,13 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted) -> Vec<Known> 
     let site = &study.site;
     let mut bare_gate = site.clone();
     bare_gate.gate.leaves.arrangement = Arrangement::None;
+    let of = study.of_vehicle(index);
     let asked = |word: &String| wanted.travels.is_empty() || wanted.travels.contains(word);
     let travels = site.travels().into_iter().filter(|t| asked(&t.word));
     let of_travel = travels.map(|travel| {
         let word = travel.word.clone();
         let scene = scene(&bare_gate, travel);
-        let cases: Vec<&Case> = study
-            .cases
-            .iter()
-            .filter(|c| c.vehicle == index && c.route.is_none() && c.travel == word)
-            .collect();
+        let cases: Vec<&Case> = of.from(&word).iter().map(|case| &study.cases[*case]).collect();
         let least = |comfortable: bool| {
             let openings = cases.iter().filter_map(|case| pick(case, comfortable).opening_m);
             openings.fold(f64::INFINITY, f64::min)

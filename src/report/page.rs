@@ -16,7 +16,7 @@ use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
 use crate::geometry::length::{Round, show, whole_words};
-use crate::opening::{Case, DrawnGate, Study, travels};
+use crate::opening::{Case, DrawnGate, Study};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
@@ -217,13 +217,8 @@ fn order_row(row: &[String; 7]) -> Markup {
 
 /// Indices of a vehicle's cases in the order of the table: by travel, then its drawn routes.
 fn of_vehicle(study: &Study, vehicle: usize) -> Vec<usize> {
-    let all = || (0..study.cases.len()).filter(move |i| study.cases[*i].vehicle == vehicle);
-    let mut list: Vec<usize> = Vec::new();
-    for travel in travels(study, vehicle) {
-        list.extend(all().filter(|i| study.cases[*i].route.is_none() && study.cases[*i].travel == travel));
-    }
-    list.extend(all().filter(|i| study.cases[*i].route.is_some()));
-    list
+    let of = study.of_vehicle(vehicle);
+    of.travels.into_iter().flat_map(|t| t.cases).chain(of.routes).collect()
 }
 
 fn table(study: &Study, stems: &[String]) -> Markup {

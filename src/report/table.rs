@@ -7,7 +7,7 @@ use super::words::{
     verdicts,
 };
 use crate::geometry::length::{Round, show, whole_words};
-use crate::opening::{Answer, Case, Outcome, Study, travels};
+use crate::opening::{Answer, Case, Outcome, Study};
 use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
 
 /// Below this the lengths themselves would have to break; a narrower screen breaks the lines instead.
@@ -98,13 +98,9 @@ fn grid(study: &Study, width: u16) -> String {
     table.set_header(cut(header.map(str::to_owned).to_vec()));
     for index in 0..study.vehicles.len() {
         table.add_row(cut(vec![heading_mark(index)]));
-        let routes = study.cases.iter().filter(|c| c.vehicle == index && c.route.is_some());
-        let mine = travels(study, index).into_iter().flat_map(|travel| {
-            let of = move |c: &&Case| c.vehicle == index && c.route.is_none() && c.travel == travel;
-            study.cases.iter().filter(of)
-        });
-        for case in mine.chain(routes) {
-            table.add_row(cut(row(study, case)));
+        let of = study.of_vehicle(index);
+        for case in of.travels.into_iter().flat_map(|t| t.cases).chain(of.routes) {
+            table.add_row(cut(row(study, &study.cases[case])));
         }
     }
     // The lengths never wrap; the words do, within what is left.

@@ -5,11 +5,9 @@ use crate::opening::{Case, Study};
 #[must_use]
 pub fn easiest<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'a Case> {
     let need = |case: &Case| (case.comfortable.reported_m(), case.bare.reported_m());
-    study
-        .cases
-        .iter()
-        .filter(|c| c.vehicle == vehicle && c.route.is_none() && c.travel == travel)
-        .min_by(|a, b| need(a).0.total_cmp(&need(b).0).then(need(a).1.total_cmp(&need(b).1)))
+    let of = study.of_vehicle(vehicle);
+    let cases = of.from(travel).iter().filter_map(|case| study.cases.get(*case));
+    cases.min_by(|a, b| need(a).0.total_cmp(&need(b).0).then(need(a).1.total_cmp(&need(b).1)))
 }
 
 /// One name per case for its files, without extension: "pickup-eastbound-drive-in", safe in any file system, no

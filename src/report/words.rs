@@ -122,7 +122,7 @@ pub fn sentences(study: &Study) -> Vec<Line> {
             easiest(study, vehicle, travel).into_iter().for_each(&mut say);
         }
     }
-    study.cases.iter().filter(|c| c.route.is_some()).for_each(&mut say);
+    study.drawn_routes().for_each(&mut say);
     lines
 }
 
@@ -232,7 +232,7 @@ pub(super) fn gate_word(case: &Case) -> String {
 /// What the star behind "no" and "tight" means, and what they mean without it; nothing where every way passes in comfort.
 /// Drawn routes do not count: each is one path, and nothing else was looked for.
 pub(super) fn star_words(study: &Study) -> Option<&'static str> {
-    let asked = study.cases.iter().filter(|c| c.route.is_none() && c.drawn_gate != DrawnGate::Comfortable);
+    let asked = study.searched().filter(|c| c.drawn_gate != DrawnGate::Comfortable);
     let (proven, open): (Vec<&Case>, Vec<&Case>) = asked.partition(|c| case_is_proven(c));
     match (proven.is_empty(), open.is_empty()) {
         (true, true) => None,
