@@ -76,7 +76,7 @@ pub fn turned(p: Point, to: Point) -> Point {
 }
 
 /// The part of a convex outline with `outward`·x ≤ `reach`.
-fn clip(outline: &[Point], outward: Point, reach: f64, kept: &mut Vec<Point>) {
+pub(super) fn clip(outline: &[Point], outward: Point, reach: f64, kept: &mut Vec<Point>) {
     kept.clear();
     let n = outline.len();
     for i in 0..n {

@@ -6,15 +6,15 @@
 use super::body::{covered, farthest, turned};
 use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, complement, join};
+use super::pieces::{Piece, pieces};
+pub use super::pieces::{SLACK_M, Tried, Without};
 use super::unit::Body;
-use crate::clearance::{Encounter, EncounterPart, Region, SideOfGate, Thing};
+use crate::clearance::{Encounter, Region, SideOfGate};
 use crate::geometry::{Point, distance, trig};
 use crate::search::EDGE_TOLERANCE_M;
 use crate::site::Faces;
 use std::sync::Arc;
 
-/// Computed by ordinary floats; everything is relaxed by this, far more than they are off and far less than matters.
-pub const SLACK_M: f64 = 1e-6;
 /// Distance between the lines along which the ground is looked at; half of it is given away.
 const SCAN_STEP_M: f64 = 0.01;
 /// Least step along such a line: shorter gaps in the ground are not seen.
@@ -22,33 +22,6 @@ const SCAN_LEAST_M: f64 = 0.02;
 /// Beyond the window free places are told so much farther, more than anything moves sideways between two lines: what
 /// leaves the window is seen to.
 pub const MARGIN_M: f64 = 2.0;
-
-/// Where the faces stand that are tried, and where they stand for an opening already proven too narrow.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Tried {
-    /// The faces tried.
-    pub tried: Faces,
-    /// The same or nearer to each other: every opening up to that one is known not to do.
-    pub proven: Faces,
-}
-
-/// What is thought away, to see whether it is what forbids every way.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Without {
-    /// Everything stays.
-    Nothing,
-    /// What of this kind stands where it is by this name.
-    Standing(Thing, String),
-    /// The limit to where tires may go.
-    Ground,
-}
-
-/// A convex piece, what it keeps away, and which parts can touch it.
-struct Piece {
-    corners: Vec<Point>,
-    grow_m: f64,
-    parts: Vec<bool>,
-}
 
 /// One part against one piece in one bin: their difference, to be cut along lines.
 struct Slab {
@@ -122,32 +95,7 @@ impl<'a> Terrain<'a> {
         let surroundings = &encounter.surroundings;
         let window_m = grid.line_p(grid.all_lines() - 1);
         let reach_m = body.reach_m();
-        let clearance = encounter.clearance_m;
-        let mut pieces = Vec::new();
-        for (index, piece) in surroundings.standing.iter().enumerate() {
-            let gone =
-                matches!(without, Without::Standing(thing, what) if piece.material.goes_by(*thing, what));
-            if gone || piece.center.norm() - piece.reach_m > window_m + reach_m {
-                continue;
-            }
-            let parts = body.parts.iter().map(|p| p.standing.contains(&index));
-            let grow_m = (piece.radius_m + clearance - SLACK_M).max(0.0);
-            pieces.push(Piece { corners: piece.corners.clone(), grow_m, parts: parts.collect() });
-        }
-        pieces.extend(side_pieces(
-            (encounter, body),
-            &surroundings.left,
-            faces.tried.left,
-            faces.proven.left,
-            -1.0,
-        ));
-        pieces.extend(side_pieces(
-            (encounter, body),
-            &surroundings.right,
-            faces.tried.right,
-            faces.proven.right,
-            1.0,
-        ));
+        let mut pieces = pieces(encounter, &body.parts, (faces, without), window_m + reach_m);
         pieces.retain(|piece| piece.parts.contains(&true));
         let (closed_v, goal_v) = closed_band(encounter, body);
         let about_opening = (faces.tried.left - reach_m - SLACK_M, faces.tried.right + reach_m + SLACK_M);
@@ -180,6 +128,12 @@ impl<'a> Terrain<'a> {
             front_v: surroundings.front_v(),
             reach_m,
         }
+    }
+
+    /// A vehicle has arrived beyond the gate where all of it lies beyond this v, or before.
+    #[must_use]
+    pub const fn goal_v(&self) -> f64 {
+        self.goal_v
     }
 
     /// What a bin means in a frame, for a vehicle that travels nose first or (`tail`) tail first.
@@ -267,6 +221,44 @@ impl<'a> Terrain<'a> {
         place: Interval,
     ) -> Vec<Interval> {
         let p = self.grid.line_p(line);
+        let mut taken = self.taken(tail, (frame, line, bin), place);
+        let index = self.stance(tail, frame, bin);
+        if let Some(stance) = &self.stances[index] {
+            // Arrived for certain: the way is over before.
+            self.above(frame, p, self.goal_v - stance.lowest.0 + SLACK_M, &mut taken);
+            // Not arrived, and in front of the closed band for no part: then the lowest point is in the opening, or past an
+            // end of the closed line.
+            let (faces, ends) = (self.faces_u, self.ends_u);
+            let (least, most) = (stance.lowest_u.0 - SLACK_M, stance.lowest_u.1 + SLACK_M);
+            let beside = [(ends.0 - least, faces.left - most), (faces.right - least, ends.1 - most)];
+            self.never(frame, p, self.closed_v - stance.lowest.0 + SLACK_M, beside, &mut taken);
+            // Not arrived, and what is covered for certain all beyond the closed band's end: then the lowest part reaches
+            // across that, there or past an end. It begins a little sooner than what meets the band for certain ends.
+            if stance.all_sure {
+                let (faces, ends) = (self.about_opening, self.between_ends);
+                let beside = [(ends.0, faces.0), (faces.1, ends.1)];
+                self.never(frame, p, self.goal_v - stance.lowest.1 - 3.0 * SLACK_M, beside, &mut taken);
+            }
+            if keeps_out {
+                self.above(frame, p, self.front_v - stance.highest + SLACK_M, &mut taken);
+            }
+        }
+        remaining(taken, place)
+    }
+
+    /// The same for a vehicle that may be anywhere, beyond the gate too: only what stands and the ground count.
+    pub fn standable(&mut self, tail: bool, node: (usize, usize, usize), place: Interval) -> Vec<Interval> {
+        remaining(self.taken(tail, node, place), place)
+    }
+
+    /// Where on a line, about `place`, something stands in the way or a tire is off the ground.
+    fn taken(
+        &mut self,
+        tail: bool,
+        (frame, line, bin): (usize, usize, usize),
+        place: Interval,
+    ) -> Vec<Interval> {
+        let p = self.grid.line_p(line);
         let index = self.stance(tail, frame, bin);
         let mut taken: Vec<Interval> = Vec::new();
         if let Some(Stance { sure, slabs: None, .. }) = &self.stances[index] {
@@ -288,24 +280,6 @@ impl<'a> Terrain<'a> {
                     taken.push((-most + SLACK_M, -least - SLACK_M));
                 }
             }
-            // Arrived for certain: the way is over before.
-            self.above(frame, p, self.goal_v - stance.lowest.0 + SLACK_M, &mut taken);
-            // Not arrived, and in front of the closed band for no part: then the lowest point is in the opening, or past an
-            // end of the closed line.
-            let (faces, ends) = (self.faces_u, self.ends_u);
-            let (least, most) = (stance.lowest_u.0 - SLACK_M, stance.lowest_u.1 + SLACK_M);
-            let beside = [(ends.0 - least, faces.left - most), (faces.right - least, ends.1 - most)];
-            self.never(frame, p, self.closed_v - stance.lowest.0 + SLACK_M, beside, &mut taken);
-            // Not arrived, and what is covered for certain all beyond the closed band's end: then the lowest part reaches
-            // across that, there or past an end. It begins a little sooner than what meets the band for certain ends.
-            if stance.all_sure {
-                let (faces, ends) = (self.about_opening, self.between_ends);
-                let beside = [(ends.0, faces.0), (faces.1, ends.1)];
-                self.never(frame, p, self.goal_v - stance.lowest.1 - 3.0 * SLACK_M, beside, &mut taken);
-            }
-            if keeps_out {
-                self.above(frame, p, self.front_v - stance.highest + SLACK_M, &mut taken);
-            }
             stance.tires.clone()
         };
         if let Some(ground) = self.ground.clone() {
@@ -315,9 +289,7 @@ impl<'a> Terrain<'a> {
                 );
             }
         }
-        taken.retain(|(a, b)| a < b && *b >= place.0 && *a <= place.1);
-        join(&mut taken);
-        complement(&taken, place)
+        taken
     }
 
     /// Adds where on a line the axle's v exceeds `v`.
@@ -454,6 +426,13 @@ impl<'a> Terrain<'a> {
     }
 }
 
+/// What of `place` is not taken.
+fn remaining(mut taken: Vec<Interval>, place: Interval) -> Vec<Interval> {
+    taken.retain(|(a, b)| a < b && *b >= place.0 && *a <= place.1);
+    join(&mut taken);
+    complement(&taken, place)
+}
+
 /// The deepest closed band, from its front to where a vehicle is beyond it, that every part of the lead unit meets on both
 /// sides: the fence, or at least the gate line. Arriving beyond it is arriving beyond the gate, or happens before that.
 fn closed_band(encounter: &Encounter, body: &Body) -> (f64, f64) {
@@ -471,50 +450,6 @@ fn closed_band(encounter: &Encounter, body: &Body) -> (f64, f64) {
     // Where the two sides' fences share no depth, the gate line itself is closed on both.
     let (front, back) = if front <= back { (front, back) } else { (0.0, 0.0) };
     (front - encounter.clearance_m, back + encounter.clearance_m)
-}
-
-/// What stands behind one face: bands as long rectangles, and the post. Leaves only add to these, and are left out.
-fn side_pieces(
-    (encounter, body): (&Encounter, &Body),
-    side: &SideOfGate,
-    face: f64,
-    proven: f64,
-    sign: f64,
-) -> Vec<Piece> {
-    let grow_m = (encounter.clearance_m - SLACK_M).max(0.0);
-    let lists = |part: &EncounterPart| if sign < 0.0 { part.left.clone() } else { part.right.clone() };
-    let mut pieces = Vec::new();
-    for (index, band) in side.bands.iter().enumerate() {
-        // No clearance is kept from the end of the closed line: grown, a band ends where the line does.
-        let (from, to) = if sign < 0.0 { (side.end_u + grow_m, face) } else { (face, side.end_u - grow_m) };
-        if from >= to {
-            continue;
-        }
-        let corners = if band.high > band.low {
-            rectangle(from, to, band.low, band.high)
-        } else {
-            vec![Point::new(from, band.low), Point::new(to, band.low)]
-        };
-        let parts = body.parts.iter().map(|p| lists(p).0.contains(&index)).collect();
-        pieces.push(Piece { corners, grow_m, parts });
-    }
-    for (index, block) in side.blocks.iter().enumerate() {
-        if !block.is_rectangle || block.material.is_leaf() {
-            continue;
-        }
-        // What the post covers wherever the face stands between the proven opening and the one tried: a way that is closed
-        // at the one tried is then closed at every narrower one too.
-        let (low, high) = (face.max(proven) + block.low.x, face.min(proven) + block.high.x);
-        if low < high {
-            let parts = body.parts.iter().map(|p| lists(p).1.contains(&index)).collect();
-            pieces.push(Piece { corners: rectangle(low, high, block.low.y, block.high.y), grow_m, parts });
-        }
-    }
-    pieces
-}
-
-fn rectangle(x0: f64, x1: f64, y0: f64, y1: f64) -> Vec<Point> {
-    vec![Point::new(x0, y0), Point::new(x1, y0), Point::new(x1, y1), Point::new(x0, y1)]
 }
 
 /// The difference of a body and a piece (frame axes), in coordinates in which a line is a level and q runs along it the
