@@ -52,8 +52,8 @@ fn between_an_older_proof_and_the_best_known(
     assert!(!blind.impossible && blind.at_least_m <= best && blind.at_least_m >= 0.95 * best);
 }
 
-/// "Found" is what the search of this program finds (see DEVELOPERS.md): the proof comes within 7 % of each; and a
-/// trailer's is at least what its lead unit needs.
+/// "Found" is what the search of this program finds (see DEVELOPERS.md): the proof comes within 7 % of each, and within 10 %
+/// of what a rig needs, whose lead and trailer are followed together.
 #[rstest]
 #[case::pickup_near(pickup(), 2.05, Maneuver::DriveIn, 1.5, 2.774)]
 #[case::pickup_far(pickup(), 2.05, Maneuver::DriveIn, 4.5, 2.441)]
@@ -79,7 +79,7 @@ fn near_what_is_found(
         vehicle.name, proof.at_least_m, proof.work
     );
     assert!(ratio >= 1.0 && proof.at_least_m >= least_width(&vehicle));
-    assert!(vehicle.units.len() > 1 || ratio <= 1.07, "{ratio}");
+    assert!(ratio <= if vehicle.units.len() > 1 { 1.10 } else { 1.07 }, "{ratio}");
 }
 
 /// More work never proves less, and none proves the plain width.

@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use std::collections::BTreeMap;
 use wideenough::clearance::{Encounter, Surroundings, inspect};
 use wideenough::motion::{Path, Segment};
-use wideenough::search::proof::{ProofBudget, at_least, closes_as_drawn, is_closed};
+use wideenough::search::proof::{ProofBudget, at_least, closes_as_drawn, follows_together, is_closed};
 use wideenough::search::track::Track;
 use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, least_width, narrowest};
 use wideenough::site::{Anchor, Faces, Maneuver, Side};
@@ -44,6 +44,9 @@ fn rigs() -> Vec<Vehicle> {
     vec![gooseneck(), stiff, library("car-boat-trailer"), library("pickup-bumper-pull-20")]
 }
 
+/// What is said of a drive whose lead and trailer are followed together.
+const TOGETHER: &str = "lead and trailer together";
+
 /// Posts and potholes leave 4 mm to what a drive sweeps, so next to nothing but that drive gets through: at what it needs
 /// the proof must find a way. Below that it should not, and says so for a part of them.
 fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
@@ -69,7 +72,10 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
         closes_as_drawn(&problem, &[step_m], ProofBudget { transfers: 60_000_000 }).0
     };
     let looked = |seed: u64| {
-        let drive = hemmed(seed, vehicles)?;
+        let mut drive = hemmed(seed, vehicles)?;
+        if follows_together(&drive.place.problem()) {
+            drive.kinds.push(TOGETHER);
+        }
         let step_m = Random(seed).pick(&[0.3, 0.23, 0.17]);
         let wrong = ask(&drive, 1.0, step_m) || as_drawn(&drive, step_m);
         let share = [0.96, 0.9, 0.8, 0.7]
@@ -105,6 +111,9 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
     assert!(5 * all[2] >= all[1], "{} of {}: the ways were not hemmed in", all[2], all[1]);
     for kind in ["backing in", "driving in", "with shunts", "clearance", "no clearance", "ground", "fenced"] {
         assert!(kinds.contains_key(kind), "no {kind}");
+    }
+    if vehicles.iter().all(|vehicle| vehicle.units.len() > 1) {
+        assert!(kinds.get(TOGETHER).is_some_and(|count| 3 * count[0] > all[0]), "{kinds:?}");
     }
     tried.len()
 }

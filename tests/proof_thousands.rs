@@ -127,8 +127,8 @@ struct Seen {
 #[case::box_truck_near(box_truck(), 2.44, DriveIn, 1.5, 1.10)]
 #[case::box_truck_far(box_truck(), 2.44, DriveIn, 4.5, 1.10)]
 #[case::box_truck_back(box_truck(), 2.44, BackIn, 1.5, 1.10)]
-#[case::gooseneck_in(gooseneck(), 2.59, DriveIn, 4.5, 1.25)]
-#[case::gooseneck_back(gooseneck(), 2.59, BackIn, 4.5, 1.35)]
+#[case::gooseneck_in(gooseneck(), 2.59, DriveIn, 4.5, 1.13)]
+#[case::gooseneck_back(gooseneck(), 2.59, BackIn, 4.5, 1.13)]
 fn none_of_thousands_needs_less_than_is_proven(
     #[case] vehicle: Vehicle,
     #[case] body_width: f64,
