@@ -14,7 +14,7 @@
 //!
 //! Where a trailer may start bent, as it would stand on a curve, nothing is proven beyond its plain width.
 //!
-//! What is spoken of: a maneuver starts in a zone of its lane, upstream of the gate ([`starts`]), with the lead's axle in
+//! What is spoken of: a maneuver starts in a zone of its lane, upstream of the gate (`starts.rs`), with the lead's axle in
 //! front of the gate or past the end of its line where a road meets that, and ends the first time all is beyond the gate,
 //! having come through the opening.
 //!
@@ -203,7 +203,7 @@ pub fn closes_as_drawn(problem: &Problem, steps_m: &[f64], budget: ProofBudget) 
 
 /// Whether a trailer may start bent behind its lead: units are followed as if all stood in line at the start.
 fn starts_bent(problem: &Problem) -> bool {
-    let bent = |zone: &StartZone| zone.hitch_rad.iter().any(|angle| *angle != 0.0);
+    let bent = |zone: &StartZone| zone.turned_rad != 0.0 || zone.hitch_rad.iter().any(|angle| *angle != 0.0);
     problem.vehicle.units.len() > 1 && problem.lane.zones.iter().any(bent)
 }
 

@@ -13,7 +13,7 @@
 //! - A stop between two lines: out and back to the line before changes the heading by less than two steps' worth. A leg may
 //!   be so short that it crosses no line at all; so every leg is followed to every earlier one, by way of stops between
 //!   these two lines: back to the line before after one stop, three, ..., on to the next after two, four, ...
-//! - A start between two lines: the way is thought to go on straight back from it to the next line ([`super::starts`]). That
+//! - A start between two lines: the way is thought to go on straight back from it to the next line (`starts.rs`). That
 //!   stretch is not driven, so a start is looked for before what stands is.
 //! - Where a lane runs on through the gate, only places with the lead's axle in front of the gate count as starts, or past
 //!   the end of its line where a road meets that.
