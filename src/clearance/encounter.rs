@@ -47,7 +47,7 @@ pub struct Encounter {
 pub struct EncounterPart {
     /// Index of its unit.
     pub unit: usize,
-    /// What kind of part it is.
+    /// Kind of the part: body, mirror or tire.
     pub kind: PartKind,
     /// What to call it: "pickup mirror".
     pub name: String,

@@ -51,7 +51,7 @@ impl PoseNeed {
         most_v: f64::NEG_INFINITY,
     };
 
-    /// How far in the faces may stand: the left one no farther right, the right one no farther left.
+    /// Innermost positions of the two faces at which the pose still passes.
     #[must_use]
     pub const fn faces_u(&self) -> Faces {
         Faces { left: self.left_u, right: self.right_u }

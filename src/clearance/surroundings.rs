@@ -118,7 +118,7 @@ impl Material {
         matches!(self.thing, Thing::Leaf(_))
     }
 
-    /// It is of this kind and called so: contacts are reported once for all that a plan calls alike.
+    /// Whether the material has this kind and label. Contacts are reported once per kind and label.
     #[must_use]
     pub fn goes_by(&self, thing: Thing, what: &str) -> bool {
         self.thing.is_like(thing) && self.what == what
