@@ -4,6 +4,8 @@
 //! small Cholesky factorization an iteration. After S. Mehrotra, "On the implementation of a primal-dual interior
 //! point method", SIAM J. Optim. 2 (1992): predictor and corrector, the same step length rule.
 
+use multiversion::multiversion;
+
 /// A linear program being put together: rows of A, b, and costs.
 ///
 /// Rows of a few entries (limits of the variables, of their differences) are kept apart from the full ones: they cost
@@ -328,17 +330,6 @@ impl<'a> Staircase<'a> {
         Self { program, column_at, place_of, rows, lengths, few }
     }
 
-    /// Eight rows at a time: their entries, and how many of them may be other than 0.
-    fn groups(&self) -> impl Iterator<Item = ([&[f64]; TOGETHER], usize)> {
-        let n = self.program.columns;
-        self.rows.chunks_exact(n * TOGETHER).zip(self.lengths.chunks_exact(TOGETHER)).map(
-            move |(rows, lengths)| {
-                let length = lengths[TOGETHER - 1];
-                (std::array::from_fn(|i| &rows[i * n..i * n + length]), length)
-            },
-        )
-    }
-
     /// A point in this order.
     fn sorted(&self, x: &[f64]) -> Vec<f64> {
         self.column_at.iter().map(|column| x[*column]).collect()
@@ -353,9 +344,7 @@ impl<'a> Staircase<'a> {
     fn times(&self, x: &[f64], into: &mut [f64]) {
         let n = self.program.columns;
         let (full, few) = into.split_at_mut(self.program.limits.len());
-        for ((slot, row), length) in full.iter_mut().zip(self.rows.chunks_exact(n)).zip(&self.lengths) {
-            *slot = dot(&row[..*length], &x[..*length]);
-        }
+        times(&self.rows, &self.lengths, n, x, full);
         for (slot, (entries, row)) in few.iter_mut().zip(&self.few) {
             let [(a, va), (b, vb), (c, vc)] = *row;
             *slot = if *entries == 1 { va * x[a] } else { va * x[a] + vb * x[b] + vc * x[c] };
@@ -365,9 +354,7 @@ impl<'a> Staircase<'a> {
     /// x − Aᵀ z, in place.
     fn less_transposed(&self, z: &[f64], x: &mut [f64]) {
         let (full, few) = z.split_at(self.program.limits.len());
-        for (index, (rows, length)) in self.groups().enumerate() {
-            add_rows(&mut x[..length], rows, |i| full.get(index * TOGETHER + i).map_or(0.0, |z| -z));
-        }
+        less_transposed(&self.rows, &self.lengths, self.program.columns, full, x);
         for (z, (entries, row)) in few.iter().zip(&self.few) {
             for (place, value) in &row[..*entries] {
                 x[*place] -= value * z;
@@ -380,13 +367,7 @@ impl<'a> Staircase<'a> {
         let n = self.program.columns;
         let (full, few) = w.split_at(self.program.limits.len());
         matrix.fill(0.0);
-        for (index, (rows, length)) in self.groups().enumerate() {
-            let weights: [f64; TOGETHER] =
-                std::array::from_fn(|i| full.get(index * TOGETHER + i).copied().unwrap_or(0.0));
-            for (a, line) in matrix.chunks_exact_mut(n).enumerate().take(length) {
-                add_rows(&mut line[a..length], rows.map(|row| &row[a..]), |i| weights[i] * rows[i][a]);
-            }
-        }
+        add_weighted(&self.rows, &self.lengths, n, full, matrix);
         for (w, (entries, row)) in few.iter().zip(&self.few) {
             for (i, (a, va)) in row[..*entries].iter().enumerate() {
                 let by = w * va;
@@ -434,7 +415,50 @@ fn count(m: usize) -> f64 {
     f64::from(u32::try_from(m.max(1)).unwrap_or(u32::MAX))
 }
 
+/// Adds Aᵀ diag(w) A of the full rows to the upper triangle of a matrix; rows come in groups of [`TOGETHER`], and of the
+/// entries of a group the first so many may be other than 0.
+#[multiversion(targets("x86_64+avx+avx2"))]
+fn add_weighted(rows: &[f64], lengths: &[usize], n: usize, w: &[f64], matrix: &mut [f64]) {
+    for (index, (rows, length)) in groups(rows, lengths, n).enumerate() {
+        let weights: [f64; TOGETHER] =
+            std::array::from_fn(|i| w.get(index * TOGETHER + i).copied().unwrap_or(0.0));
+        for (a, line) in matrix.chunks_exact_mut(n).enumerate().take(length) {
+            add_rows(&mut line[a..length], rows.map(|row| &row[a..]), |i| weights[i] * rows[i][a]);
+        }
+    }
+}
+
+/// x − Aᵀ z of the full rows, in place.
+#[multiversion(targets("x86_64+avx+avx2"))]
+fn less_transposed(rows: &[f64], lengths: &[usize], n: usize, z: &[f64], x: &mut [f64]) {
+    for (index, (rows, length)) in groups(rows, lengths, n).enumerate() {
+        add_rows(&mut x[..length], rows, |i| z.get(index * TOGETHER + i).map_or(0.0, |z| -z));
+    }
+}
+
+/// A x of the full rows.
+#[multiversion(targets("x86_64+avx+avx2"))]
+fn times(rows: &[f64], lengths: &[usize], n: usize, x: &[f64], into: &mut [f64]) {
+    for ((slot, row), length) in into.iter_mut().zip(rows.chunks_exact(n)).zip(lengths) {
+        *slot = dot(&row[..*length], &x[..*length]);
+    }
+}
+
+/// Eight rows at a time: their entries, and how many of them may be other than 0.
+#[inline(always)]
+fn groups<'r>(
+    rows: &'r [f64],
+    lengths: &'r [usize],
+    n: usize,
+) -> impl Iterator<Item = ([&'r [f64]; TOGETHER], usize)> {
+    rows.chunks_exact(n * TOGETHER).zip(lengths.chunks_exact(TOGETHER)).map(move |(rows, lengths)| {
+        let length = lengths[TOGETHER - 1];
+        (std::array::from_fn(|i| &rows[i * n..i * n + length]), length)
+    })
+}
+
 /// Adds eight rows, each times its factor, one after the other.
+#[inline(always)]
 fn add_rows(into: &mut [f64], rows: [&[f64]; TOGETHER], factor: impl Fn(usize) -> f64) {
     let length = into.len();
     let [r0, r1, r2, r3, r4, r5, r6, r7] = rows.map(|row| &row[..length]);
@@ -446,6 +470,7 @@ fn add_rows(into: &mut [f64], rows: [&[f64]; TOGETHER], factor: impl Fn(usize) -
 }
 
 /// Sum of products, in four strands that do not wait for each other; the order is fixed.
+#[inline(always)]
 fn dot(a: &[f64], b: &[f64]) -> f64 {
     let mut sums = [0.0; 4];
     let ((fours_a, rest_a), (fours_b, rest_b)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
@@ -459,6 +484,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// The longest step (at most 1 / 0.99) that keeps all of `v + step dv` from turning negative.
+#[multiversion(targets("x86_64+avx+avx2"))]
 fn step_to(v: &[f64], dv: &[f64]) -> f64 {
     // The largest share of itself that one loses in a step of 1.
     let mut most = [0.99; 4];
@@ -478,6 +504,7 @@ fn step_to(v: &[f64], dv: &[f64]) -> f64 {
 /// Upper Cholesky factor in place, Uᵀ U; `None` when the matrix is not positive definite.
 ///
 /// Four pivots are taken at a time: the rows below are read and written once for all of them.
+#[multiversion(targets("x86_64+avx+avx2"))]
 fn cholesky(a: &mut [f64], n: usize) -> Option<()> {
     let mut k = 0;
     while k < n {
@@ -517,6 +544,7 @@ fn cholesky(a: &mut [f64], n: usize) -> Option<()> {
 const PIVOTS: usize = 4;
 
 /// Takes four rows away, each times its first entry, one after the other.
+#[inline(always)]
 fn less_rows(from: &mut [f64], rows: [&[f64]; PIVOTS]) {
     let length = from.len();
     let [r0, r1, r2, r3] = rows.map(|row| &row[..length]);
@@ -527,6 +555,7 @@ fn less_rows(from: &mut [f64], rows: [&[f64]; PIVOTS]) {
 }
 
 /// Solves Uᵀ U x = b, in place.
+#[multiversion(targets("x86_64+avx+avx2"))]
 fn back_substitute(u: &[f64], n: usize, x: &mut [f64]) {
     for i in 0..n {
         x[i] /= u[i * n + i];
