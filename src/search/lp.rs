@@ -287,6 +287,8 @@ struct Staircase<'a> {
     place_of: Vec<usize>,
     /// The full rows in that order, and as many of zeros as make a multiple of [`TOGETHER`].
     rows: Vec<f64>,
+    /// The same entries in panels of [`WIDE`] columns: of each row its part, one after the other.
+    panels: Vec<f64>,
     /// For each row, how many of its entries may be other than 0.
     lengths: Vec<usize>,
     /// The short rows, by place: how many entries they have, and those.
@@ -295,6 +297,9 @@ struct Staircase<'a> {
 
 /// So many rows are added up at once: each entry of the sum is read and written once for all of them.
 const TOGETHER: usize = 8;
+/// Tiles of the normal matrix: so many columns wide, and so many rows tall.
+const WIDE: usize = 8;
+const TALL: usize = 4;
 
 impl<'a> Staircase<'a> {
     fn of(program: &'a Program) -> Self {
@@ -327,7 +332,13 @@ impl<'a> Staircase<'a> {
             (entries, row.map(|(column, value)| (place_of[column], value)))
         };
         let few = program.few.iter().map(short).collect();
-        Self { program, column_at, place_of, rows, lengths, few }
+        let mut panels = vec![0.0; n.next_multiple_of(WIDE) * padded];
+        for (at, panel) in panels.chunks_exact_mut(WIDE * padded.max(1)).enumerate() {
+            for (part, row) in panel.chunks_exact_mut(WIDE).zip(rows.chunks_exact(n)) {
+                part.iter_mut().zip(&row[at * WIDE..]).for_each(|(slot, value)| *slot = *value);
+            }
+        }
+        Self { program, column_at, place_of, rows, panels, lengths, few }
     }
 
     /// A point in this order.
@@ -367,7 +378,7 @@ impl<'a> Staircase<'a> {
         let n = self.program.columns;
         let (full, few) = w.split_at(self.program.limits.len());
         matrix.fill(0.0);
-        add_weighted(&self.rows, &self.lengths, n, full, matrix);
+        add_weighted(&self.panels, &self.lengths, n, full, matrix);
         for (w, (entries, row)) in few.iter().zip(&self.few) {
             for (i, (a, va)) in row[..*entries].iter().enumerate() {
                 let by = w * va;
@@ -415,15 +426,35 @@ fn count(m: usize) -> f64 {
     f64::from(u32::try_from(m.max(1)).unwrap_or(u32::MAX))
 }
 
-/// Adds Aᵀ diag(w) A of the full rows to the upper triangle of a matrix; rows come in groups of [`TOGETHER`], and of the
-/// entries of a group the first so many may be other than 0.
+/// Adds Aᵀ diag(w) A of the full rows to the upper triangle of a matrix of `n` columns; the rows come in panels of [`WIDE`]
+/// columns, and of each row the first so many entries may be other than 0.
+///
+/// A tile of the sum stays in registers while all rows are gone through; each of its entries is added up in their order.
 #[multiversion(targets("x86_64+avx+avx2"))]
-fn add_weighted(rows: &[f64], lengths: &[usize], n: usize, w: &[f64], matrix: &mut [f64]) {
-    for (index, (rows, length)) in groups(rows, lengths, n).enumerate() {
-        let weights: [f64; TOGETHER] =
-            std::array::from_fn(|i| w.get(index * TOGETHER + i).copied().unwrap_or(0.0));
-        for (a, line) in matrix.chunks_exact_mut(n).enumerate().take(length) {
-            add_rows(&mut line[a..length], rows.map(|row| &row[a..]), |i| weights[i] * rows[i][a]);
+fn add_weighted(panels: &[f64], lengths: &[usize], n: usize, w: &[f64], matrix: &mut [f64]) {
+    let panel = |at: usize| panels[at * lengths.len() * WIDE..(at + 1) * lengths.len() * WIDE].as_chunks::<WIDE>().0;
+    for across in 0..n.div_ceil(WIDE) {
+        let first = lengths.partition_point(|length| *length <= across * WIDE).min(w.len());
+        let (right, w) = (&panel(across)[first..w.len()], &w[first..]);
+        for down in 0..=across {
+            let left = &panel(down)[first..first + w.len()];
+            for half in 0..WIDE / TALL {
+                let mut sums = [[0.0; WIDE]; TALL];
+                for ((left, right), w) in left.iter().zip(right).zip(w) {
+                    for (p, sums) in sums.iter_mut().enumerate() {
+                        let factor = w * left[half * TALL + p];
+                        for (sum, value) in sums.iter_mut().zip(right) {
+                            *sum += factor * value;
+                        }
+                    }
+                }
+                let (a, b) = (down * WIDE + half * TALL, across * WIDE);
+                for (line, sums) in matrix.chunks_exact_mut(n).skip(a).zip(&sums) {
+                    for (slot, sum) in line[b..].iter_mut().zip(sums) {
+                        *slot += sum;
+                    }
+                }
+            }
         }
     }
 }
