@@ -19,6 +19,8 @@ const OUTLINE_STEP_M: f64 = 0.5;
 const LEAD_IN_M: f64 = 10.0;
 /// A body may stand over the edge of its lane or road by this: half a millimeter, below what a plan is drawn to.
 const OVER_EDGE_M: f64 = 5e-4;
+/// Stretches of no more stations than this are looked at station by station.
+const FEWEST_STATIONS: usize = 4;
 /// Offsets tried across the lane where the vehicle does not fit at both ends of its play.
 const OFFSETS: u32 = 20;
 /// A start in the gate's depth is refused from this far before it.
@@ -56,8 +58,8 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
     // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
     let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
     let upstream_m = gate_m - fit.ahead_m;
-    let straight = fit.fitting(|_| (0.0, 0.0, [0.0; MAX_TOWED]));
-    let bent = || fit.fitting(|station| fit.bent(station));
+    let straight = fit.fitting(true, |_| (0.0, 0.0, [0.0; MAX_TOWED]));
+    let bent = || fit.fitting(false, |station| fit.bent(station));
     // On a straight lane a start beside the gate is put back along it.
     let leads_back = fit.is_clear(vehicle, clearance_m, (upstream_m, gate_m + fit.behind_m + LEAD_IN_M));
     let put_back = leads_back && fit.is_straight() && upstream_m >= fit.behind_m;
@@ -224,9 +226,14 @@ impl<'a> Fit<'a> {
         zones.iter().filter_map(cut).collect()
     }
 
-    /// The zones in which it fits standing as `stance` says: (turned, curvature, hitch angles).
-    fn fitting(&self, stance: impl Fn(f64) -> (f64, f64, [f64; MAX_TOWED])) -> Vec<StartZone> {
+    /// The zones in which it fits standing as `stance` says: (turned, curvature, hitch angles); `in_line` says that this is
+    /// straight everywhere.
+    fn fitting(&self, in_line: bool, stance: impl Fn(f64) -> (f64, f64, [f64; MAX_TOWED])) -> Vec<StartZone> {
         let stations = self.stations();
+        let mut free = vec![false; stations.len()];
+        if in_line {
+            self.mark_free(&stations, &mut free);
+        }
         let zone = |station: f64| {
             let (turned_rad, curvature, hitch_rad) = stance(station);
             StartZone { turned_rad, curvature, hitch_rad, ..StartZone::UNBOUNDED }
@@ -234,8 +241,10 @@ impl<'a> Fit<'a> {
         let play = |station: f64| self.play(&zone(station), station);
         let mut zones: Vec<StartZone> = Vec::new();
         let mut before: Option<(f64, Option<(f64, f64)>)> = None;
-        for station in stations {
-            let here = play(station);
+        for (index, station) in stations.iter().copied().enumerate() {
+            // In the middle of a free stretch, too: its two ends are marked.
+            let is_free = free[index] && index > 0 && free[index - 1];
+            let here = if free[index] { Some(self.lane.play_m) } else { play(station) };
             if let Some((last, there)) = before {
                 let found = match (there, here) {
                     (Some(a), Some(b)) => shared(a, b).map(|play| ((last, station), play)),
@@ -248,7 +257,14 @@ impl<'a> Fit<'a> {
                 let straight = next.turned_rad == 0.0;
                 let all = found.and_then(|((from, to), play_m)| {
                     let places = [0.5 * (from + to), from, to];
-                    let mut within = places[..if straight { 1 } else { 3 }].iter();
+                    let mut within = places[..if is_free {
+                        0
+                    } else if straight {
+                        1
+                    } else {
+                        3
+                    }]
+                        .iter();
                     let play_m = within.try_fold(play_m, |both, at| shared(both, self.play(&next, *at)?));
                     Some(((from, to), play_m?))
                 });
@@ -265,6 +281,46 @@ impl<'a> Fit<'a> {
             before = Some((station, here));
         }
         zones
+    }
+
+    /// Marks the stations of stretches that it fits all along standing in line, wherever across its play: most of a lane is
+    /// seen to be free by a look at the ground that it sweeps there.
+    fn mark_free(&self, stations: &[f64], free: &mut [bool]) {
+        let (Some(first), Some(last)) = (stations.first(), stations.last()) else { return };
+        if self.fits_along(*first, *last) {
+            free.fill(true);
+        } else if stations.len() > FEWEST_STATIONS {
+            // The two halves share a station: from one marked station to the next all is seen.
+            let middle = stations.len() / 2;
+            self.mark_free(&stations[..=middle], &mut free[..=middle]);
+            self.mark_free(&stations[middle..], &mut free[middle..]);
+        }
+    }
+
+    /// Whether it surely fits standing in line from one station to another, wherever across its play.
+    fn fits_along(&self, from: f64, to: f64) -> bool {
+        let (low, high) = self.lane.play_m;
+        let stands = |station, offset| State { lead: self.lane.pose(station, offset), ..State::default() };
+        let ends = [(from, low), (from, high), (to, low), (to, high)]
+            .map(|(station, offset)| self.chain.unit_frames(&stands(station, offset)));
+        // Before the gate everywhere if it is so at the ends.
+        let front = self.surroundings.front_v() - BEFORE_GATE_M;
+        if self.corners.iter().any(|(unit, p)| ends.iter().any(|frames| frames[*unit].place(*p).y > front)) {
+            return false;
+        }
+        self.boxes.iter().all(|(unit, least, most)| {
+            let at = |end: usize, x: f64, y: f64| ends[end][*unit].place(Point::new(x, y));
+            let swept = [
+                at(0, least.x, least.y),
+                at(2, most.x, least.y),
+                at(3, most.x, most.y),
+                at(1, least.x, most.y),
+            ];
+            self.straight_about(from, &swept)
+                && self.straight_about(to, &swept)
+                && self.leads_back(to, from)
+                && self.roads.is_none_or(|roads| roads.contains_convex(&swept, SEAM_M - OVER_EDGE_M))
+        })
     }
 
     /// The stations looked at: evenly along the lane, and just before and after each of its corners, where what stands in

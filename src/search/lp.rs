@@ -432,7 +432,8 @@ fn count(m: usize) -> f64 {
 /// A tile of the sum stays in registers while all rows are gone through; each of its entries is added up in their order.
 #[multiversion(targets("x86_64+avx+avx2"))]
 fn add_weighted(panels: &[f64], lengths: &[usize], n: usize, w: &[f64], matrix: &mut [f64]) {
-    let panel = |at: usize| panels[at * lengths.len() * WIDE..(at + 1) * lengths.len() * WIDE].as_chunks::<WIDE>().0;
+    let panel =
+        |at: usize| panels[at * lengths.len() * WIDE..(at + 1) * lengths.len() * WIDE].as_chunks::<WIDE>().0;
     for across in 0..n.div_ceil(WIDE) {
         let first = lengths.partition_point(|length| *length <= across * WIDE).min(w.len());
         let (right, w) = (&panel(across)[first..w.len()], &w[first..]);
