@@ -13,6 +13,9 @@ const LOOK_BACK_M: f64 = 20.0;
 const STATION_STEP_M: f64 = 0.5;
 /// So near to a corner of the lane it is looked at on either side.
 const BESIDE_CORNER_M: f64 = 1e-6;
+/// A start that is put back along a straight stretch stays so far from the corner that ends it: which segment it stands on
+/// must not hang on rounding, the search's grid among it.
+const OFF_CORNER_M: f64 = 0.01;
 /// Points of a body's outline are looked at so far apart: a curve of 20 m radius bows 2 mm between them.
 const OUTLINE_STEP_M: f64 = 0.5;
 /// A start is put back from as far past the gate as this and the vehicle's length.
@@ -216,7 +219,7 @@ impl<'a> Fit<'a> {
         for pair in self.lane.line.windows(2) {
             corner += pair[0].distance(pair[1]);
             if leads_in && corner > upstream_m && self.leads_back(corner, upstream_m) {
-                end_m = corner;
+                end_m = upstream_m.max(corner - OFF_CORNER_M);
             }
         }
         let cut = |zone: &StartZone| {
@@ -538,5 +541,22 @@ mod tests {
         assert!(free_m > upstream_m + 10.0, "{free_m} {upstream_m}");
         let (end_m, upstream_m) = ends_m(rock);
         assert!(end_m <= upstream_m + 1e-9, "{end_m} {upstream_m}");
+    }
+
+    /// A start that is put back along the lane stays off the corner where the lane turns a little past the gate: there it
+    /// would stand turned as the one segment or the other, by rounding.
+    #[test]
+    fn a_start_stays_off_the_corner_past_the_gate() {
+        let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+            { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
+              "geometry": { "type": "LineString", "coordinates": [[-80, -5], [30, -5], [80, -5.5]] } },
+            { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
+              "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
+        let site = crate::site::read(plan, "plan").unwrap();
+        let travel = site.travels().into_iter().find(|t| t.word == "eastbound").unwrap();
+        let [lane, _] = lanes(&scene(&site, travel), &crate::vehicle::find("pickup").unwrap(), [0.0, 0.3]);
+        let corner_m = lane.line[0].distance(lane.line[1]);
+        let end_m = lane.zones.last().unwrap().stations_m.1;
+        assert!(end_m > corner_m - 0.02 && end_m < corner_m - 0.005, "{end_m} and {corner_m}");
     }
 }
