@@ -133,6 +133,62 @@ fn past_the_gate(drive: bool) -> Value {
         "features": features })
 }
 
+/// From a road of one lane past a place that is the same to the left and to the right of the gate, whoever comes from the west
+/// needs what whoever comes from the east does.
+#[test]
+fn east_equals_west_where_the_place_is_symmetric() {
+    let feature = |properties: Value, kind: &str, coordinates: Value| {
+        json!({ "type": "Feature", "properties": properties,
+                "geometry": { "type": kind, "coordinates": coordinates } })
+    };
+    let (mut compared, mut worst) = (0, 0.0_f64);
+    for (leaves, width, setback, with_drive, bulge) in
+        [("none", 4.0, 3.0, false, 0.0), ("double", 4.4, 5.0, true, 0.0), ("none", 3.8, 6.5, true, 1.5)]
+    {
+        // The road may bow toward the gate, and a pole stands on each side of the way in.
+        let road = json!([
+            [-60, -setback - 2.0 - bulge],
+            [-12, -setback - 2.0],
+            [12, -setback - 2.0],
+            [60, -setback - 2.0 - bulge]
+        ]);
+        let mut features = vec![
+            feature(json!({ "role": "road", "width": width, "continues": "both" }), "LineString", road),
+            feature(json!({ "role": "gate", "leaves": leaves }), "LineString", json!([[-2.5, 0], [2.5, 0]])),
+        ];
+        for side in [-1.0, 1.0] {
+            let pole = json!({ "role": "obstacle", "radius": 0.2 });
+            features.push(feature(pole, "Point", json!([side * 9.0, -0.5 * setback])));
+        }
+        if with_drive {
+            let mouth = -setback - 1.0;
+            let ring = json!([[[-9, mouth], [9, mouth], [5, 0], [5, 40], [-5, 40], [-5, 0], [-9, mouth]]]);
+            features.push(feature(json!({ "role": "drive" }), "Polygon", ring));
+        }
+        let plan = json!({ "type": "FeatureCollection",
+            "plan": { "coordinates": "local-m", "vehicles": ["pickup", "box-truck-16", "pickup-bumper-pull-20"] },
+            "features": features });
+        let site = site::read(&plan.to_string(), "symmetric").unwrap_or_else(|e| panic!("{e}"));
+        let study = answers(&site, &[Maneuver::DriveIn, Maneuver::BackIn], &options());
+        for east in study.cases.iter().filter(|case| case.travel == "eastbound") {
+            let west = study.cases.iter().find(|case| {
+                let same = case.vehicle == east.vehicle && case.maneuver == east.maneuver;
+                same && case.travel == "westbound"
+            });
+            let west = west.expect("a case of the other travel");
+            for (east, west) in [(&east.bare, &west.bare), (&east.comfortable, &west.comfortable)] {
+                match (east.opening_m, west.opening_m) {
+                    (Some(a), Some(b)) => worst = worst.max((a / b - 1.0).abs()),
+                    (a, b) => assert_eq!(a, b, "setback {setback}"),
+                }
+                compared += 1;
+            }
+        }
+    }
+    println!("east equals west: {compared} answers, worst {:.4} %", 100.0 * worst);
+    assert!(compared >= 30 && worst < 0.001, "{compared} answers, worst {:.4} %", 100.0 * worst);
+}
+
 /// A gate beside a bend: turning in sharply off the far leg would take an opening so wide that its right post stood on the
 /// road, so there is none for a truck; from the other side there is.
 #[test]
