@@ -9,7 +9,6 @@ use super::polish::{BROKEN_WEIGHT, Polish};
 use super::slope::{self, Rates, Slope};
 use super::track::{Stand, Steps, Track};
 use crate::clearance::{AMPLE_M, Asked, Binding, Encounter, Scratch};
-use crate::geometry::Point;
 use crate::motion::State;
 use crate::site::{Anchor, Faces, Side};
 
@@ -17,8 +16,6 @@ use crate::site::{Anchor, Faces, Side};
 const HITCH_METERS_PER_RAD: f64 = 5.0;
 /// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
 const NEAR_WORST_M: f64 = 1.0;
-/// Rows nearer to each other than this say the same.
-const ROWS_APART_M: f64 = 0.17;
 /// Where more of a need than this share of what a step promised was in no plane, it is added.
 const MISSED: f64 = 0.1;
 /// A corner that is farther beyond the gate than this at the end of a course is not held there: no trusted step brings it back.
@@ -266,14 +263,13 @@ impl Polish<'_> {
         let right_of = |i: usize| stands.get(i).map_or(f64::NEG_INFINITY, |s| s.need.right_u);
         let plane = |pose: usize, row: Row| Plane { pose, row, binding: None };
         let mut rows = Vec::new();
-        let thirds = thirds(stands);
         for (j, stand) in stands.iter().enumerate() {
             let need = &stand.need;
-            let third = thirds[j];
+            let third = j % 3 == 0;
             let most_left = need.left_u < worst_left + self.look.binding_m;
             let most_right = need.right_u > worst_right - self.look.binding_m;
-            let left_leads = left_of(j + 1) >= need.left_u && (j == 0 || left_of(j - 1) > need.left_u);
-            let right_leads = right_of(j + 1) <= need.right_u && (j == 0 || right_of(j - 1) < need.right_u);
+            let left_leads = left_of(j + 1) >= need.left_u && (j == 0 || left_of(j - 1) >= need.left_u);
+            let right_leads = right_of(j + 1) <= need.right_u && (j == 0 || right_of(j - 1) <= need.right_u);
             if need.left_u < worst_left + NEAR_WORST_M && (third || left_leads || most_left) {
                 rows.push(plane(j, Row::Left));
             }
@@ -282,15 +278,13 @@ impl Polish<'_> {
             }
             for (short, breach) in self.breaches(stand) {
                 let reach = match breach {
-                    // Room beyond what is measured has no slope.
-                    Breach::Margin => stand.need.margin_m < AMPLE_M && short > -0.06 - 0.2 * trust,
-                    Breach::Ground => stand.need.ground_m < AMPLE_M && short > -0.06 - 0.2 * trust,
+                    Breach::Margin | Breach::Ground => short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust),
                     Breach::Hitch | Breach::Entered => short > -0.1 - 0.7 * trust,
                 };
                 // Neighboring poses say nearly the same: the worst of a run, every third, and what binds.
-                let of = |i: usize| stands.get(i).map_or(f64::NEG_INFINITY, |s| self.breach(s, breach));
-                let worse = of(j + 1) > short || (j > 0 && of(j - 1) >= short);
-                let spoken_for = short < -self.look.binding_m && !third && worse;
+                let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
+                let spoken_for =
+                    short < -self.look.binding_m && !third && (worse(j + 1) || (j > 0 && worse(j - 1)));
                 if reach && !spoken_for {
                     rows.push(plane(j, Row::Broken(breach)));
                 }
@@ -304,24 +298,6 @@ impl Polish<'_> {
         }
         rows
     }
-}
-
-/// Which poses have rows whatever their neighbors need: every third, but none nearer than [`ROWS_APART_M`] to the one before.
-fn thirds(stands: &[Stand]) -> Vec<bool> {
-    let (mut poses, mut along_m) = (2, f64::INFINITY);
-    let mut before: Option<Point> = None;
-    let of = |stand: &'_ Stand| {
-        poses += 1;
-        let here = stand.state.lead.position;
-        along_m += before.map_or(0.0, |before| before.distance(here));
-        before = Some(here);
-        let due = poses >= 3 && along_m >= ROWS_APART_M;
-        if due {
-            (poses, along_m) = (0, 0.0);
-        }
-        due
-    };
-    stands.iter().map(of).collect()
 }
 
 /// What of a pose's need rows speak of.
