@@ -13,8 +13,8 @@ const LOOK_BACK_M: f64 = 20.0;
 const STATION_STEP_M: f64 = 0.5;
 /// So near to a corner of the lane it is looked at on either side.
 const BESIDE_CORNER_M: f64 = 1e-6;
-/// A start that is put back along a straight stretch stays so far from the corner that ends it: which segment it stands on
-/// must not hang on rounding, the search's grid among it.
+/// Distance kept between a start that is put back along a straight stretch and the corner that ends the stretch: rounding, to
+/// the search's grid among others, must not decide which segment it stands on.
 const OFF_CORNER_M: f64 = 0.01;
 /// Points of a body's outline are looked at so far apart: a curve of 20 m radius bows 2 mm between them.
 const OUTLINE_STEP_M: f64 = 0.5;
@@ -22,7 +22,7 @@ const OUTLINE_STEP_M: f64 = 0.5;
 const LEAD_IN_M: f64 = 10.0;
 /// A body may stand over the edge of its lane or road by this: half a millimeter, below what a plan is drawn to.
 const OVER_EDGE_M: f64 = 5e-4;
-/// Stretches of no more stations than this are looked at station by station.
+/// Bisection of the lane ends at stretches of this many stations; those are checked station by station.
 const FEWEST_STATIONS: usize = 4;
 /// Offsets tried across the lane where the vehicle does not fit at both ends of its play.
 const OFFSETS: u32 = 20;
@@ -61,8 +61,8 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
     // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
     let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
     let upstream_m = gate_m - fit.ahead_m;
-    let straight = fit.fitting(true, |_| (0.0, 0.0, [0.0; MAX_TOWED]));
-    let bent = || fit.fitting(false, |station| fit.bent(station));
+    let straight = fit.fitting(Stance::InLine);
+    let bent = || fit.fitting(Stance::Bent);
     // On a straight lane a start beside the gate is put back along it.
     let leads_back = fit.is_clear(vehicle, clearance_m, (upstream_m, gate_m + fit.behind_m + LEAD_IN_M));
     let put_back = leads_back && fit.is_straight() && upstream_m >= fit.behind_m;
@@ -120,6 +120,15 @@ fn moved_over(
             .then_some((if right { low - extra } else { low }, if left { high + extra } else { high }))
     });
     over.unwrap_or(lane.play_m)
+}
+
+/// How a vehicle stands at a start.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Stance {
+    /// Straight, in line with the lane.
+    InLine,
+    /// Steered and bent as it drives along the lane's curve.
+    Bent,
 }
 
 /// One vehicle held against its lane, the road and the gate.
@@ -229,23 +238,25 @@ impl<'a> Fit<'a> {
         zones.iter().filter_map(cut).collect()
     }
 
-    /// The zones in which it fits standing as `stance` says: (turned, curvature, hitch angles); `in_line` says that this is
-    /// straight everywhere.
-    fn fitting(&self, in_line: bool, stance: impl Fn(f64) -> (f64, f64, [f64; MAX_TOWED])) -> Vec<StartZone> {
+    /// The start zones of one stance: the stretches of the lane in which the vehicle fits, each with its play.
+    fn fitting(&self, stance: Stance) -> Vec<StartZone> {
         let stations = self.stations();
         let mut free = vec![false; stations.len()];
-        if in_line {
+        if stance == Stance::InLine {
             self.mark_free(&stations, &mut free);
         }
         let zone = |station: f64| {
-            let (turned_rad, curvature, hitch_rad) = stance(station);
+            let (turned_rad, curvature, hitch_rad) = match stance {
+                Stance::InLine => (0.0, 0.0, [0.0; MAX_TOWED]),
+                Stance::Bent => self.bent(station),
+            };
             StartZone { turned_rad, curvature, hitch_rad, ..StartZone::UNBOUNDED }
         };
         let play = |station: f64| self.play(&zone(station), station);
         let mut zones: Vec<StartZone> = Vec::new();
         let mut before: Option<(f64, Option<(f64, f64)>)> = None;
         for (index, station) in stations.iter().copied().enumerate() {
-            // In the middle of a free stretch, too: its two ends are marked.
+            // Two free neighbors belong to one free stretch: nothing between them needs a check.
             let is_free = free[index] && index > 0 && free[index - 1];
             let here = if free[index] { Some(self.lane.play_m) } else { play(station) };
             if let Some((last, there)) = before {
@@ -259,15 +270,13 @@ impl<'a> Fit<'a> {
                 let mut next = zone(0.5 * (last + station));
                 let straight = next.turned_rad == 0.0;
                 let all = found.and_then(|((from, to), play_m)| {
+                    let checked = match (is_free, straight) {
+                        (true, _) => 0,
+                        (false, true) => 1,
+                        (false, false) => 3,
+                    };
                     let places = [0.5 * (from + to), from, to];
-                    let mut within = places[..if is_free {
-                        0
-                    } else if straight {
-                        1
-                    } else {
-                        3
-                    }]
-                        .iter();
+                    let mut within = places[..checked].iter();
                     let play_m = within.try_fold(play_m, |both, at| shared(both, self.play(&next, *at)?));
                     Some(((from, to), play_m?))
                 });
@@ -286,27 +295,27 @@ impl<'a> Fit<'a> {
         zones
     }
 
-    /// Marks the stations of stretches that it fits all along standing in line, wherever across its play: most of a lane is
-    /// seen to be free by a look at the ground that it sweeps there.
+    /// Marks the stations of free stretches, found by bisection of the lane: there the vehicle fits in line at every offset.
     fn mark_free(&self, stations: &[f64], free: &mut [bool]) {
         let (Some(first), Some(last)) = (stations.first(), stations.last()) else { return };
         if self.fits_along(*first, *last) {
             free.fill(true);
         } else if stations.len() > FEWEST_STATIONS {
-            // The two halves share a station: from one marked station to the next all is seen.
+            // The halves share a station, so that no pair of neighbors is left out.
             let middle = stations.len() / 2;
             self.mark_free(&stations[..=middle], &mut free[..=middle]);
             self.mark_free(&stations[middle..], &mut free[middle..]);
         }
     }
 
-    /// Whether it surely fits standing in line from one station to another, wherever across its play.
+    /// Sufficient test that the vehicle, in line with the lane, fits at every station from `from` to `to` and at every offset of
+    /// its play: the rectangle that each unit sweeps between them lies in the lane and on the road, before the gate.
     fn fits_along(&self, from: f64, to: f64) -> bool {
         let (low, high) = self.lane.play_m;
         let stands = |station, offset| State { lead: self.lane.pose(station, offset), ..State::default() };
         let ends = [(from, low), (from, high), (to, low), (to, high)]
             .map(|(station, offset)| self.chain.unit_frames(&stands(station, offset)));
-        // Before the gate everywhere if it is so at the ends.
+        // On a straight stretch a corner before the gate at the ends is before it everywhere between them.
         let front = self.surroundings.front_v() - BEFORE_GATE_M;
         if self.corners.iter().any(|(unit, p)| ends.iter().any(|frames| frames[*unit].place(*p).y > front)) {
             return false;
@@ -319,10 +328,7 @@ impl<'a> Fit<'a> {
                 at(3, most.x, most.y),
                 at(1, least.x, most.y),
             ];
-            self.straight_about(from, &swept)
-                && self.straight_about(to, &swept)
-                && self.leads_back(to, from)
-                && self.roads.is_none_or(|roads| roads.contains_convex(&swept, SEAM_M - OVER_EDGE_M))
+            self.rectangle_fits((from, to), &swept)
         })
     }
 
@@ -401,8 +407,7 @@ impl<'a> Fit<'a> {
         let boxes_fit = self.boxes.iter().all(|(unit, low, high)| {
             let corners = [*low, Point::new(high.x, low.y), *high, Point::new(low.x, high.y)];
             let corners = corners.map(|p| frames[*unit].place(p));
-            self.straight_about(station, &corners)
-                && self.roads.is_none_or(|roads| roads.contains_convex(&corners, SEAM_M - OVER_EDGE_M))
+            self.rectangle_fits((station, station), &corners)
         });
         boxes_fit
             || self.bodies.iter().all(|body| {
@@ -412,14 +417,21 @@ impl<'a> Fit<'a> {
             })
     }
 
-    /// Whether the lane is straight over the vehicle's length at a station and contains these corners of a convex outline.
-    fn straight_about(&self, station: f64, corners: &[Point]) -> bool {
+    /// A rectangle that a unit covers between two stations lies in the lane, straight there, and on the road.
+    fn rectangle_fits(&self, stations: (f64, f64), corners: &[Point; 4]) -> bool {
+        self.straight_about(stations, corners)
+            && self.roads.is_none_or(|roads| roads.contains_convex(corners, SEAM_M - OVER_EDGE_M))
+    }
+
+    /// One segment of the lane reaches from the vehicle's length before the one station to its length past the other, and the
+    /// lane contains these corners of a convex outline.
+    fn straight_about(&self, (from, to): (f64, f64), corners: &[Point]) -> bool {
         let (right, left) = (self.reach_m.0 - OVER_EDGE_M, self.reach_m.1 + OVER_EDGE_M);
         let window = self.window_m();
         let mut start = 0.0;
         for pair in self.lane.line.windows(2) {
             let (a, length) = (pair[0], pair[0].distance(pair[1]));
-            if station - window > start && station + window < start + length {
+            if from - window > start && to + window < start + length {
                 let Some(along) = (pair[1] - a).unit() else { return false };
                 return corners.iter().all(|p| (right..=left).contains(&along.cross(*p - a)));
             }
@@ -543,8 +555,8 @@ mod tests {
         assert!(end_m <= upstream_m + 1e-9, "{end_m} {upstream_m}");
     }
 
-    /// A start that is put back along the lane stays off the corner where the lane turns a little past the gate: there it
-    /// would stand turned as the one segment or the other, by rounding.
+    /// A start that is put back along the lane keeps its distance from a slight bend past the gate: on the corner itself
+    /// rounding would decide which way it faces.
     #[test]
     fn a_start_stays_off_the_corner_past_the_gate() {
         let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [

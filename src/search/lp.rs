@@ -291,7 +291,7 @@ struct Staircase<'a> {
     place_of: Vec<usize>,
     /// The full rows in that order, and as many of zeros as make a multiple of [`TOGETHER`].
     rows: Vec<f64>,
-    /// The same entries in panels of [`WIDE`] columns: of each row its part, one after the other.
+    /// The same matrix stored by blocks of [`WIDE`] columns, each block row by row: the layout of the blocked normal matrix.
     panels: Vec<f64>,
     /// For each row, how many of its entries may be other than 0.
     lengths: Vec<usize>,

@@ -1,19 +1,20 @@
-//! The inner loops of the linear programs: products with the rows, the normal matrix, its Cholesky factor.
+//! Linear-algebra kernels of the interior-point method: matrix-vector products, the normal matrix, its Cholesky factor.
 //!
-//! Each is compiled for wider registers, too, and chosen where the processor has them. Sums are taken in one fixed order, so
-//! the answers are the same to the last bit either way.
+//! Each kernel is compiled for SSE2 and for AVX2 and chosen at run time. The order of every sum is fixed, so both give the same
+//! bits.
 use multiversion::multiversion;
 
-/// So many rows are added up at once: each entry of the sum is read and written once for all of them.
+/// Rows taken at a time in the transposed product: each entry of the sum is read and written once for all of them.
 pub(super) const TOGETHER: usize = 8;
-/// Tiles of the normal matrix: so many columns wide, and so many rows tall.
+/// Columns of a register tile of the normal matrix, and of a block of the matrix it is computed from.
 pub(super) const WIDE: usize = 8;
-pub(super) const TALL: usize = 4;
+/// Rows of a register tile.
+const TALL: usize = 4;
 
-/// Adds Aᵀ diag(w) A of the full rows to the upper triangle of a matrix of `n` columns; the rows come in panels of [`WIDE`]
-/// columns, and of each row the first so many entries may be other than 0.
+/// Adds the normal matrix Aᵀ diag(w) A of the full rows to the upper triangle of an `n` by `n` matrix. `panels` holds A by
+/// blocks of [`WIDE`] columns, `lengths` the number of leading entries of each row that may differ from 0.
 ///
-/// A tile of the sum stays in registers while all rows are gone through; each of its entries is added up in their order.
+/// Register tiling: a tile of [`TALL`] by [`WIDE`] entries is accumulated over all rows, in their order, then stored once.
 #[multiversion(targets("x86_64+avx+avx2"))]
 pub(super) fn add_weighted(panels: &[f64], lengths: &[usize], n: usize, w: &[f64], matrix: &mut [f64]) {
     let panel =

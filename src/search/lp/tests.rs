@@ -110,8 +110,8 @@ fn roughly_is_near_enough() {
     assert!((x[0] + 2.0).abs() < 1e-6, "{x:?}");
 }
 
-/// The tiles of the normal matrix, in whatever registers this processor has, are the plain sums taken in the order of the
-/// rows, to the last bit.
+/// The normal matrix, computed by tiles for this processor's registers, equals the plain sums in the order of the rows, to the
+/// last bit.
 #[test]
 fn tiles_are_the_plain_sums_to_the_last_bit() {
     let mut state = 7_u64;
@@ -120,26 +120,20 @@ fn tiles_are_the_plain_sums_to_the_last_bit() {
         f64::from(u32::try_from(state >> 32).unwrap()) / f64::from(u32::MAX) - 0.5
     };
     for (n, full) in [(1, 1), (5, 3), (8, 16), (13, 40), (37, 21)] {
-        // Rows that make a staircase: later rows have more entries.
-        let length = |row: usize| (n * (row + 1)).div_ceil(full).min(n);
-        let padded = full.next_multiple_of(TOGETHER);
-        let lengths: Vec<usize> = (0..padded).map(length).collect();
-        let row = |r: usize, draw: &mut dyn FnMut() -> f64| -> Vec<f64> {
-            (0..n).map(|c| if r < full && c < length(r) { draw() } else { 0.0 }).collect()
-        };
-        let rows: Vec<Vec<f64>> = (0..padded).map(|r| row(r, &mut draw)).collect();
-        let weights: Vec<f64> = (0..full).map(|_| draw() + 1.0).collect();
-        let mut panels = vec![0.0; n.next_multiple_of(WIDE) * padded];
-        for (r, row) in rows.iter().enumerate() {
-            for (c, value) in row.iter().enumerate() {
-                panels[(c / WIDE * padded + r) * WIDE + c % WIDE] = *value;
-            }
+        let mut program = Program::new(vec![0.0; n]);
+        for row in 0..full {
+            // Rows that make a staircase: later rows have more entries.
+            let entries = (n * (row + 1)).div_ceil(full).min(n);
+            let row: Vec<f64> = (0..entries).map(|_| draw()).collect();
+            program.at_most_dense(&row, 1.0, &[], 0.0);
         }
+        let weights: Vec<f64> = (0..full).map(|_| draw() + 1.0).collect();
+        let table = Staircase::of(&program);
         let mut matrix = vec![0.0; n * n];
-        add_weighted(&panels, &lengths, n, &weights, &mut matrix);
+        table.weighted(&weights, &mut matrix);
         for a in 0..n {
             for b in a..n {
-                let products = rows.iter().zip(&weights).map(|(row, w)| w * row[a] * row[b]);
+                let products = table.rows.chunks_exact(n).zip(&weights).map(|(row, w)| w * row[a] * row[b]);
                 let plain = products.fold(0.0, |sum, product| sum + product);
                 assert_eq!(matrix[a * n + b].to_bits(), plain.to_bits(), "{n} {full} {a} {b}");
             }
