@@ -1,6 +1,6 @@
 //! The command line: what may be typed, what it does, and the exit status.
 //!
-//! Exit status: 0 every vehicle passes the gate as drawn in comfort; 1 one does not; 2 input or usage at fault, and
+//! Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault, and
 //! then nothing has been written. Answers go to standard output; faults, progress and where files went to standard
 //! error.
 mod gate;

@@ -5,7 +5,7 @@ use wideenough::geometry::Point;
 use wideenough::opening::{Study, StudyOptions, Wanted, study};
 use wideenough::report::geojson;
 use wideenough::search::Effort;
-use wideenough::site::{self, Frame, Maneuver};
+use wideenough::site::{self, Frame, Visit};
 use wideenough::vehicle::find;
 
 const LAT_DEG: f64 = -16.5;
@@ -35,7 +35,7 @@ fn made(lon_deg: f64) -> Study {
     );
     let site = site::read(&text, "atoll.geojson").expect("a plan");
     let wanted = Wanted {
-        maneuvers: vec![Maneuver::DriveIn, Maneuver::BackIn],
+        visits: vec![Visit::DriveInBackOut, Visit::BackInDriveOut],
         ..Wanted::from(find("pickup").expect("in the library"))
     };
     let effort =

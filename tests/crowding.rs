@@ -177,7 +177,7 @@ fn made(example: &str) -> Study {
         .iter()
         .map(|request| Wanted {
             vehicle: find(&request.vehicle).unwrap(),
-            maneuvers: request.maneuvers.clone(),
+            visits: request.visits.clone(),
             travels: request.travels.clone(),
         })
         .collect();

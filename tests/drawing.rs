@@ -8,7 +8,9 @@ use wideenough::drawing::{case_sheet, case_svg, template_svg, tradeoff_svg, vehi
 use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
-use wideenough::opening::{Answer, Axis, Case, Contact, DrawnGate, Limits, Outcome, Series, Study, Tradeoff};
+use wideenough::opening::{
+    Answer, Axis, Case, Contact, Demanded, DrawnGate, Limits, Outcome, Series, Study, Tradeoff,
+};
 use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadEnds,
     RoadUse, Side, Site, Swing,
@@ -215,6 +217,7 @@ fn study(units: Units) -> Study {
     let blocked = "the west ditch keeps the rear tires off the apron".to_owned();
     Study {
         site: site(units),
+        demanded: vec![Demanded::Either; vehicles.len()],
         vehicles,
         clearance_m: 0.3048,
         shunts: 0,

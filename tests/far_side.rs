@@ -5,7 +5,7 @@ use wideenough::motion::Chain;
 use wideenough::opening::{StudyOptions, Wanted, study};
 use wideenough::search::Effort;
 use wideenough::site::sketch::{FarSide, TapeMeasurements, to_plan_text};
-use wideenough::site::{Maneuver, read};
+use wideenough::site::{Visit, read};
 use wideenough::vehicle::{PartKind, find};
 
 const FOOT: f64 = 0.3048;
@@ -32,7 +32,7 @@ fn tires_stay_on_the_pavement(#[case] far_side: FarSide, #[case] hangs_over: boo
     let options = StudyOptions { effort, changes: false, ..StudyOptions::default() };
     let wanted = Wanted {
         vehicle: vehicle.clone(),
-        maneuvers: vec![Maneuver::BackIn],
+        visits: vec![Visit::BackInDriveOut],
         travels: vec!["eastbound".to_owned()],
     };
     let studied = study(site, &[wanted], &options, &|_| ());

@@ -7,7 +7,7 @@ use serde_json::Value;
 use std::path::PathBuf;
 use wideenough::geometry::{Outline, Point};
 use wideenough::opening::{
-    DrawnGate, Fix, FixKind, StudyOptions, Wanted, WhyNone, fixes, study, vehicle_gate,
+    Fix, FixKind, StudyOptions, Verdict, Wanted, WhyNone, fixes, study, vehicle_verdict,
 };
 use wideenough::site::changes::Change;
 use wideenough::site::{Arrangement, Leaves, Side, Site, Swing, read, rewrite};
@@ -184,7 +184,7 @@ fn narrow(opening_m: f64, more: &str) -> String {
 /// Drive in only, from one side: one way in to ask about.
 fn one_way() -> Vec<Wanted> {
     let mut wanted = Wanted::from(find("pickup").unwrap());
-    wanted.maneuvers = vec![wideenough::site::Maneuver::DriveIn];
+    wanted.visits = vec![wideenough::site::Visit::DriveInBackOut];
     wanted.travels = vec!["eastbound".to_owned()];
     vec![wanted]
 }
@@ -193,8 +193,8 @@ fn options() -> StudyOptions {
     StudyOptions { changes: false, ..StudyOptions::default() }
 }
 
-fn verdict(plan: &str) -> DrawnGate {
-    vehicle_gate(&study(read(plan, "plan").unwrap(), &one_way(), &options(), &|_| ()), 0)
+fn verdict(plan: &str) -> Verdict {
+    vehicle_verdict(&study(read(plan, "plan").unwrap(), &one_way(), &options(), &|_| ()), 0)
 }
 
 /// The amount of a fix, in its steps.
@@ -210,16 +210,13 @@ fn amount(fix: &Fix) -> f64 {
 fn what_is_proposed_holds_and_is_the_least() {
     let text = narrow(3.3, "");
     let found = study(read(&text, "narrow").unwrap(), &one_way(), &options(), &|_| ());
-    assert_eq!(vehicle_gate(&found, 0), DrawnGate::Tight);
+    assert_eq!(vehicle_verdict(&found, 0), Verdict::Tight);
     let fixes = fixes(&found, &text, (&one_way(), &options()), &same, &|_| ());
     let kinds: Vec<FixKind> = fixes.found.iter().map(|fix| fix.kind).collect();
     assert_eq!(kinds, [FixKind::Wider, FixKind::FurtherBack, FixKind::Turned]);
     for fix in &fixes.found {
-        assert_eq!(
-            (fix.goal, fix.verdicts.as_slice()),
-            (DrawnGate::Comfortable, &[DrawnGate::Comfortable][..])
-        );
-        assert_eq!(verdict(&fix.plan.to_string()), DrawnGate::Comfortable, "{:?}", fix.kind);
+        assert_eq!((fix.goal, fix.verdicts.as_slice()), (Verdict::Comfortable, &[Verdict::Comfortable][..]));
+        assert_eq!(verdict(&fix.plan.to_string()), Verdict::Comfortable, "{:?}", fix.kind);
         let whole = amount(fix).abs();
         assert!((whole - whole.round()).abs() < 1e-9 && whole >= 1.0, "{:?}: whole steps", fix.kind);
         assert_eq!(fix.plan["surveyor"], "kept");
@@ -234,7 +231,7 @@ fn what_is_proposed_holds_and_is_the_least() {
             other => other,
         };
         let plan = rewrite(&text, &change, &same).unwrap().to_string();
-        assert_eq!(verdict(&plan), DrawnGate::Tight, "{:?} by {} steps of {whole}", fix.kind, less / step);
+        assert_eq!(verdict(&plan), Verdict::Tight, "{:?} by {} steps of {whole}", fix.kind, less / step);
     }
     let none: Vec<(FixKind, bool)> =
         fixes.none.iter().map(|n| (n.kind, matches!(n.why, WhyNone::CannotBe(_)))).collect();
@@ -245,19 +242,16 @@ fn what_is_proposed_holds_and_is_the_least() {
 fn two_goals_where_it_does_not_pass_at_all() {
     let text = narrow(2.3, "");
     let found = study(read(&text, "narrow").unwrap(), &one_way(), &options(), &|_| ());
-    assert_eq!(vehicle_gate(&found, 0), DrawnGate::No);
+    assert_eq!(vehicle_verdict(&found, 0), Verdict::No);
     let need = &found.needs[0];
     let fixes = fixes(&found, &text, (&one_way(), &options()), &same, &|_| ());
     let wider: Vec<&Fix> = fixes.found.iter().filter(|fix| fix.kind == FixKind::Wider).collect();
-    assert_eq!(
-        wider.iter().map(|fix| fix.goal).collect::<Vec<_>>(),
-        [DrawnGate::Tight, DrawnGate::Comfortable]
-    );
+    assert_eq!(wider.iter().map(|fix| fix.goal).collect::<Vec<_>>(), [Verdict::Tight, Verdict::Comfortable]);
     for (fix, need) in wider.iter().zip([need.bare_opening_m, need.comfortable_opening_m]) {
         let Change::Opening(by) = fix.change else { panic!("{fix:?}") };
         let over = 2.3 + by - need.unwrap();
         assert!((0.0..0.05 + 1e-9).contains(&over), "{over} more than is needed");
-        assert!(fix.verdicts[0].rank() >= fix.goal.rank());
+        assert!(fix.verdicts[0] >= fix.goal);
     }
     // Setting it back saves nothing of the vehicle's own width: 2.3 m never does.
     let back = fixes.none.iter().find(|none| none.kind == FixKind::FurtherBack).unwrap();
@@ -309,9 +303,9 @@ fn a_drawn_route_alone_is_mended_as_drawn() {
     let reaches_m = corners.map(|p| p.y.abs()).fold(0.0, f64::max);
     let need_m = 2.0 * (0.3 + reaches_m + options().clearance_m);
     // From no side that there is.
-    let wanted = vec![Wanted { vehicle, maneuvers: vec![], travels: vec!["northbound".to_owned()] }];
+    let wanted = vec![Wanted { vehicle, visits: vec![], travels: vec!["northbound".to_owned()] }];
     let found = study(read(&text, "route").unwrap(), &wanted, &options(), &|_| ());
-    assert_eq!((found.cases.len(), vehicle_gate(&found, 0)), (1, DrawnGate::Tight), "{:?}", found.cases);
+    assert_eq!((found.cases.len(), vehicle_verdict(&found, 0)), (1, Verdict::Tight), "{:?}", found.cases);
     let fixes = fixes(&found, &text, (&wanted, &options()), &same, &|_| ());
     let [wider] = fixes.found.as_slice() else { panic!("{:?}", fixes.found) };
     let Change::Opening(by) = wider.change else { panic!("{wider:?}") };

@@ -495,7 +495,8 @@ fn whole_studies_of_random_places_end_with_sound_answers() {
         // One way in of the four: the search is the slow part, and it is the same for each.
         let travels = vec![dice.pick(&site.travels()).word.to_owned()];
         let maneuvers = vec![*dice.pick(&[Maneuver::DriveIn, Maneuver::BackIn])];
-        let wanted = [Wanted { vehicle, maneuvers, travels }];
+        let visits = maneuvers.into_iter().map(Into::into).collect();
+        let wanted = [Wanted { vehicle, visits, travels }];
         let effort = Effort {
             lattice: 2_000,
             drawn: dice.below(3),

@@ -5,9 +5,9 @@ use common::{pickup, rectangle, standard_site};
 use wideenough::gate::{self, Assembly, RuleOutcome, assembly};
 use wideenough::geometry::length::{FOOT_M, INCH_M};
 use wideenough::geometry::{Outline, Point, Shape};
-use wideenough::opening::{DrawnGate, GateOptions, GatePlan, StudyOptions, Wanted, plan_gate, study};
+use wideenough::opening::{GateOptions, GatePlan, StudyOptions, Verdict, Wanted, plan_gate, study};
 use wideenough::report::gate_schedule;
-use wideenough::site::{Anchor, Arrangement, Faces, Leaves, Maneuver, Obstacle, Side, Site, Swing};
+use wideenough::site::{Anchor, Arrangement, Faces, Leaves, Obstacle, Side, Site, Swing, Visit};
 
 /// The committed schema is what the types say. `BLESS=1 cargo test` rewrites it.
 #[test]
@@ -288,7 +288,7 @@ fn the_schedule_of_a_study() {
     site.gate.leaves.thickness_m = 0.05;
     let wanted = Wanted {
         vehicle: pickup(),
-        maneuvers: vec![Maneuver::DriveIn],
+        visits: vec![Visit::DriveInBackOut],
         travels: vec!["eastbound".to_owned()],
     };
     let options = StudyOptions::default();
@@ -297,13 +297,17 @@ fn the_schedule_of_a_study() {
     let asked = GateOptions { stock_m: feet.map(|f| f * FOOT_M).to_vec(), ..GateOptions::default() };
     let plan = plan_gate(&study, (&[wanted], &options), &asked, &|_| ());
     assert_eq!((plan.arrangements.len(), plan.schedule.len()), (7, 21));
-    let rank = |gate: DrawnGate| gate.rank();
+    let rank = |verdict: Verdict| match verdict {
+        Verdict::No | Verdict::OnlyBackingIn => 0,
+        Verdict::Tight => 1,
+        Verdict::Comfortable => 2_u8,
+    };
     for of in &plan.arrangements {
         let words: Vec<u8> = plan.rows(of).map(|row| rank(row.passes[0])).collect();
         assert!(words.is_sorted() && words[2] == 2, "{:?} {:?} {words:?}", of.arrangement, of.needs);
         for row in plan.rows(of) {
             // The verdict is the comparison of the opening as the study counts it with the need.
-            let (bare, comfort) = of.needs[0];
+            let (bare, comfort) = (of.needs[0].bare_m, of.needs[0].comfortable_m);
             let m = row.assembly.counted_m;
             let by_need =
                 if comfort.is_some_and(|n| n <= m) { 2 } else { u8::from(bare.is_some_and(|n| n <= m)) };
@@ -311,7 +315,11 @@ fn the_schedule_of_a_study() {
         }
     }
     let drawn = plan.arrangements.iter().find(|of| of.drawn).expect("the drawn one");
-    assert_eq!(drawn.needs[0], (study.needs[0].bare_opening_m, study.needs[0].comfortable_opening_m));
+    let need = &study.needs[0];
+    assert_eq!(
+        (drawn.needs[0].bare_m, drawn.needs[0].comfortable_m),
+        (need.bare_opening_m, need.comfortable_opening_m)
+    );
     assert!(plan.smallest(drawn).expect("12 ft suits").suits());
     // The pickup is 5.85 m long, and the gate stands 4.7 m from the road.
     let stop = plan.rules.iter().find(|f| f.rule.name == "stop-clear").expect("a usual rule");
@@ -342,7 +350,7 @@ fn a_free_gate_needs_the_same_wherever_it_is_drawn() {
         site.fences.clear();
         let wanted = Wanted {
             vehicle: pickup(),
-            maneuvers: vec![Maneuver::DriveIn],
+            visits: vec![Visit::DriveInBackOut],
             travels: vec!["eastbound".to_owned()],
         };
         let options = StudyOptions { changes: false, ..StudyOptions::default() };
@@ -360,16 +368,18 @@ fn a_free_gate_needs_the_same_wherever_it_is_drawn() {
     for (a, b) in here.arrangements.iter().zip(&there.arrangements) {
         let (needs, others) = (a.needs[0], b.needs[0]);
         println!("{:?} {:?}: {needs:?} {others:?}", a.arrangement, a.opens);
-        for (one, other) in [(needs.0, others.0), (needs.1, others.1)] {
+        for (one, other) in [(needs.bare_m, others.bare_m), (needs.comfortable_m, others.comfortable_m)] {
             let apart = one.expect("found") - other.expect("found");
             assert!(apart.abs() < 0.13, "{:?} {:?}: {needs:?} {others:?}", a.arrangement, a.opens);
         }
         let wide = |plan: &GatePlan, of| {
             let rows: Vec<_> = plan.rows(of).map(|r| (r.assembly.counted_m, r.passes[0])).collect();
-            rows.into_iter().filter(|row| row.0 > needs.1.unwrap_or(9.0) + 0.5).collect::<Vec<_>>()
+            rows.into_iter()
+                .filter(|row| row.0 > needs.comfortable_m.unwrap_or(9.0) + 0.5)
+                .collect::<Vec<_>>()
         };
         for (m, gate) in wide(&here, a).into_iter().chain(wide(&there, b)) {
-            assert_eq!(gate, DrawnGate::Comfortable, "{:?} {:?} {m}", a.arrangement, a.opens);
+            assert_eq!(gate, Verdict::Comfortable, "{:?} {:?} {m}", a.arrangement, a.opens);
         }
     }
 }

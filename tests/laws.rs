@@ -10,7 +10,7 @@ use wideenough::geometry::{Outline, Point, Pose, Shape};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::opening::{DrawnGate, StudyOptions, Wanted, study};
 use wideenough::search::Effort;
-use wideenough::site::{Arrangement, Maneuver, Obstacle, Side, Site};
+use wideenough::site::{Arrangement, Obstacle, Side, Site, Visit};
 use wideenough::vehicle::Vehicle;
 
 fn look(site: &Site, vehicle: &Vehicle, clearance: f64, leaf_opening: f64, path: &Path) -> Inspection {
@@ -197,7 +197,7 @@ fn a_wider_gate_never_hurts() {
         site.fences[1].line[0].x = half;
         let wanted = Wanted {
             vehicle: pickup(),
-            maneuvers: vec![Maneuver::DriveIn],
+            visits: vec![Visit::DriveInBackOut],
             travels: vec!["eastbound".to_owned()],
         };
         let options =

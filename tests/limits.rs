@@ -5,12 +5,12 @@ use std::sync::Mutex;
 use wideenough::opening::{Axis, BindKind, Case, Kind, Study, StudyOptions, Wanted, study};
 use wideenough::search::Effort;
 use wideenough::site::changes::Change;
-use wideenough::site::{Anchor, Maneuver, Site};
+use wideenough::site::{Anchor, Site, Visit};
 use wideenough::vehicle::Vehicle;
 
 fn asked(site: Site, vehicle: Vehicle, options: &StudyOptions) -> Study {
     let wanted =
-        Wanted { vehicle, maneuvers: vec![Maneuver::DriveIn], travels: vec!["eastbound".to_owned()] };
+        Wanted { vehicle, visits: vec![Visit::DriveInBackOut], travels: vec!["eastbound".to_owned()] };
     let told = Mutex::new(Vec::new());
     let result = study(site, &[wanted], options, &|p| told.lock().expect("no panic").push((p.done, p.total)));
     counted(told.into_inner().expect("no panic"), options);
@@ -107,7 +107,7 @@ fn one_opening_for_both_travels_stands_in_the_middle() {
         site.roads[0].surface.outer = common::rectangle(-200.0, -4.0, 200.0, 0.0);
         site.roads[0].centerline.iter_mut().for_each(|p| p.y = -2.0);
         site.gate.anchor = anchor;
-        let wanted = Wanted { vehicle: pickup(), maneuvers: vec![Maneuver::DriveIn], travels: vec![] };
+        let wanted = Wanted { vehicle: pickup(), visits: vec![Visit::DriveInBackOut], travels: vec![] };
         study(site, &[wanted], &plain(), &|_| {})
     };
     let (free, centered) = (both(Anchor::Free), both(Anchor::Center));

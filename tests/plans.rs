@@ -7,7 +7,7 @@ use std::fs;
 use wideenough::geometry::{Outline, Point, Units};
 use wideenough::site::sketch::{FarSide, TapeMeasurements, to_plan_text};
 use wideenough::site::{
-    Anchor, Arrangement, Frame, Maneuver, RoadUse, RouteTrack, Side, Site, Swing, plan_schema, read,
+    Anchor, Arrangement, Frame, RoadUse, RouteTrack, Side, Site, Swing, Visit, plan_schema, read,
 };
 
 const FT: f64 = 0.3048;
@@ -76,7 +76,7 @@ fn what_is_left_out_has_the_usual_measure() {
 #[test]
 fn every_word_is_heard() {
     let plan = json!({ "title": "Yard", "note": "A yard.", "coordinates": "local-ft", "drives_on": "left", "units": "m",
-        "vehicles": ["car", { "vehicle": "my/truck.json", "maneuvers": ["back-in"], "travels": ["westbound"] }] });
+        "vehicles": ["car", { "vehicle": "my/truck.json", "maneuvers": ["back-in"], "visits": ["turn-around"], "travels": ["westbound"] }] });
     let gate = json!({ "role": "gate", "label": "main", "leaves": "slide", "hinge": "right", "opens": "out",
         "open_angle_deg": 80, "post": { "width": "20 in", "depth": "24 in", "top": "7 ft" }, "anchor": "left",
         "thickness": "3 in", "bottom": "4 in", "top": "6 ft" });
@@ -114,8 +114,8 @@ fn every_word_is_heard() {
     assert_eq!((site.roads[0].surface.label.as_str(), site.roads[0].usage), ("lane", RoadUse::OwnLane));
     assert_eq!(site.vehicles[0].vehicle, "car");
     assert_eq!(
-        (site.vehicles[1].maneuvers.as_slice(), site.vehicles[1].travels[0].as_str()),
-        ([Maneuver::BackIn].as_slice(), "westbound")
+        (site.vehicles[1].visits.as_slice(), site.vehicles[1].travels[0].as_str()),
+        ([Visit::TurnAround, Visit::BackInDriveOut].as_slice(), "westbound")
     );
     let (gate, leaves) = (&site.gate, site.gate.leaves);
     // Drawn from right to left; the sides are those of someone entering all the same.

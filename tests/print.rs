@@ -8,7 +8,7 @@ use wideenough::drawing::paper::{Paper, Scale, TitleBlock, page_svg};
 use wideenough::drawing::{case_page, case_svg, cover_page, print, template_pages};
 use wideenough::geometry::Units;
 use wideenough::opening::{Study, StudyOptions, Wanted, study};
-use wideenough::site::{self, Maneuver};
+use wideenough::site::{self, Visit};
 use wideenough::vehicle::find;
 
 /// A drive 100 ft long beside a lane, with nothing lying over its two ends.
@@ -31,7 +31,7 @@ fn made() -> &'static Study {
     STUDY.get_or_init(|| {
         let wanted = ["car", "pickup"].map(|name| Wanted {
             vehicle: find(name).unwrap(),
-            maneuvers: vec![Maneuver::DriveIn],
+            visits: vec![Visit::DriveInBackOut],
             travels: vec!["eastbound".to_owned()],
         });
         let site = site::read(PLAN, "yard.geojson").unwrap();

@@ -23,7 +23,7 @@ fn checked_beside(wall: &str, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case 
 fn checked_at(mut site: Site, vehicle: Vehicle, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
     site.routes = vec![Route { label: "as drawn".to_owned(), vehicle: vehicle.name.clone(), track, legs }];
     // No travel asked: only the route is studied.
-    let wanted = Wanted { vehicle, maneuvers: vec![], travels: vec!["northbound".to_owned()] };
+    let wanted = Wanted { vehicle, visits: vec![], travels: vec!["northbound".to_owned()] };
     // The lane is 3 m wide.
     let wide = wanted.vehicle.units[0].width_m > 3.0;
     let study = study(site, &[wanted], &StudyOptions::default(), &|_| {});

@@ -25,7 +25,8 @@ fn quick(site: Site, vehicle: Vehicle, maneuvers: &[Maneuver]) -> Study {
     let effort =
         Effort { lattice: 5_000, drawn: 4, coarse: 6, polished: 1, fine: 8, finest: 0, ..Effort::USUAL };
     let options = StudyOptions { effort, changes: false, ..StudyOptions::default() };
-    let wanted = Wanted { maneuvers: maneuvers.to_vec(), travels: vec!["eastbound".to_owned()], vehicle };
+    let visits = maneuvers.iter().map(|maneuver| (*maneuver).into()).collect();
+    let wanted = Wanted { visits, travels: vec!["eastbound".to_owned()], vehicle };
     study(site, &[wanted], &options, &|_| ())
 }
 

@@ -86,7 +86,7 @@ fn trailers_and_motorhomes_need_more_than_the_pickup() {
     .into_iter()
     .map(|(name, maneuver)| Wanted {
         vehicle: library(name),
-        maneuvers: vec![maneuver],
+        visits: vec![maneuver.into()],
         travels: vec!["eastbound".to_owned()],
     })
     .collect();

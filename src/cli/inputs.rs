@@ -96,9 +96,9 @@ fn requests(planned: &[VehicleRequest], chosen: &[String]) -> Vec<VehicleRequest
     requests
 }
 
-/// A vehicle asked about without conditions: by either maneuver, from each direction.
+/// A vehicle asked about without conditions: driving in must work, from each direction.
 fn any_way(name: &str) -> VehicleRequest {
-    VehicleRequest { vehicle: name.to_owned(), maneuvers: Vec::new(), travels: Vec::new() }
+    VehicleRequest { vehicle: name.to_owned(), visits: Vec::new(), travels: Vec::new() }
 }
 
 /// The plan's text and what it says, or its faults and the vehicles it names as far as they can be made out, so that theirs are listed too.

@@ -14,20 +14,26 @@ use std::process::ExitCode;
 use wideenough::geometry::length;
 use wideenough::opening::{self, Progress, Study, StudyOptions, Wanted};
 use wideenough::search::Effort;
+use wideenough::site::Visit;
 use wideenough::{drawing, report};
 
 /// The whole job: the opening each vehicle needs, a table, drawings and results.json
 ///
-/// Exit status: 0 every vehicle passes the gate as drawn in comfort; 1 one does not; 2 input or usage at fault.
+/// Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault.
 #[derive(Debug, Args)]
 pub struct StudyArgs {
     /// The site plan: a GeoJSON file
     plan: PathBuf,
     /// A vehicle to study instead of the plan's: a library name or a vehicle file; may be repeated
     ///
-    /// A vehicle the plan also names keeps the maneuvers and directions the plan asks of it.
+    /// A vehicle the plan also names keeps the visits and directions the plan asks of it.
     #[arg(long = "vehicle", value_name = "V")]
     vehicles: Vec<String>,
+    /// How vehicles may come and go, where the plan does not say: any of those given will do; may be repeated
+    ///
+    /// Without it, driving in and backing out must work.
+    #[arg(long = "visit", value_name = "VISIT", value_enum)]
+    visits: Vec<VisitWord>,
     /// Clearance of the comfortable answers, like "1 ft" or "0.3 m"
     #[arg(long, value_name = "LENGTH", default_value = "0.30 m", value_parser = clearance)]
     clearance: f64,
@@ -65,6 +71,24 @@ pub struct StudyArgs {
     /// Folder to write into; the files go to a folder of the plan's name in it
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
+}
+
+/// How a vehicle comes and goes, as a word of the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum VisitWord {
+    DriveInBackOut,
+    BackInDriveOut,
+    TurnAround,
+}
+
+impl From<VisitWord> for Visit {
+    fn from(word: VisitWord) -> Self {
+        match word {
+            VisitWord::DriveInBackOut => Self::DriveInBackOut,
+            VisitWord::BackInDriveOut => Self::BackInDriveOut,
+            VisitWord::TurnAround => Self::TurnAround,
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -120,13 +144,14 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
         changes: !args.no_changes,
         tradeoff: args.tradeoff,
     };
+    let visits: Vec<Visit> = args.visits.iter().map(|word| (*word).into()).collect();
     let wanted: Vec<Wanted> = site
         .vehicles
         .iter()
         .zip(vehicles)
         .map(|(request, vehicle)| Wanted {
             vehicle,
-            maneuvers: request.maneuvers.clone(),
+            visits: if request.visits.is_empty() { visits.clone() } else { request.visits.clone() },
             travels: request.travels.clone(),
         })
         .collect();

@@ -1,7 +1,7 @@
 //! What depends on the terminal: its width, color, and the progress of long work.
 use super::inputs::Faults;
 use std::io::{ErrorKind, IsTerminal, Write};
-use wideenough::opening::DrawnGate;
+use wideenough::opening::Verdict;
 use wideenough::report::{Line, PAGE_WIDTH};
 
 /// A wider table is harder to read, not easier.
@@ -37,9 +37,9 @@ pub fn paint(lines: &[Line], color: bool) -> String {
     let mut text = String::new();
     for line in lines {
         let code = match line.verdict.filter(|_| color) {
-            Some(DrawnGate::Comfortable) => "\x1b[32m",
-            Some(DrawnGate::Tight) => "\x1b[33m",
-            Some(DrawnGate::No) => "\x1b[31m",
+            Some(Verdict::Comfortable) => "\x1b[32m",
+            Some(Verdict::Tight | Verdict::OnlyBackingIn) => "\x1b[33m",
+            Some(Verdict::No) => "\x1b[31m",
             None => "",
         };
         text.push_str(code);
@@ -57,8 +57,8 @@ mod tests {
     fn color_adds_nothing_but_color() {
         let lines = [
             Line::plain("a table"),
-            Line { text: "it passes".to_owned(), verdict: Some(DrawnGate::Comfortable) },
-            Line { text: "it does not".to_owned(), verdict: Some(DrawnGate::No) },
+            Line { text: "it passes".to_owned(), verdict: Some(Verdict::Comfortable) },
+            Line { text: "it does not".to_owned(), verdict: Some(Verdict::No) },
         ];
         assert_eq!(paint(&lines, false), "a table\nit passes\nit does not\n");
         let painted = paint(&lines, true);

@@ -2,7 +2,7 @@
 //! for a vehicle that is asked about nothing else. What a changed site still misses for it, in meters of opening.
 use super::ask::{Known, Place, Way, narrower};
 use super::study::scene;
-use super::{Case, DrawnGate, Study, limits, routes};
+use super::{Case, DrawnGate, Study, Verdict, limits, routes};
 use crate::search::Effort;
 use crate::site::Site;
 use crate::vehicle::Vehicle;
@@ -38,9 +38,9 @@ struct Drawn<'a> {
     travel: &'a str,
 }
 
-/// Everything a gate must let in: to pass it ([`DrawnGate::Tight`]), or to pass it in comfort.
-pub(super) fn demands(study: &Study, goal: DrawnGate) -> Vec<Demand<'_>> {
-    let comfortable = goal == DrawnGate::Comfortable;
+/// Everything a gate must let in: to pass it ([`Verdict::Tight`]), or to pass it in comfort.
+pub(super) fn demands(study: &Study, goal: Verdict) -> Vec<Demand<'_>> {
+    let comfortable = goal == Verdict::Comfortable;
     let drawn_m = study.site.gate.opening_m();
     let need = |case: &Case| {
         let answer = if comfortable { &case.comfortable } else { &case.bare };
@@ -49,7 +49,7 @@ pub(super) fn demands(study: &Study, goal: DrawnGate) -> Vec<Demand<'_>> {
     let mut demands = Vec::new();
     let mut demand = |mut cases: Vec<usize>| {
         cases.sort_by(|a, b| need(&study.cases[*a]).total_cmp(&need(&study.cases[*b])));
-        let passes = cases.iter().any(|i| study.cases[*i].drawn_gate.rank() >= goal.rank());
+        let passes = cases.iter().any(|i| Verdict::from(study.cases[*i].drawn_gate) >= goal);
         let least = cases.iter().map(|i| need(&study.cases[*i])).fold(f64::INFINITY, f64::min);
         let way = |i: &usize| {
             let way = limits::way(study, *i, comfortable)?;
@@ -76,7 +76,7 @@ pub(super) fn demands(study: &Study, goal: DrawnGate) -> Vec<Demand<'_>> {
         if of.travels.is_empty() {
             demand(of.routes);
         }
-        of.travels.into_iter().for_each(|t| demand(t.cases));
+        of.travels.into_iter().flat_map(|t| t.groups).for_each(&mut demand);
     }
     demands
 }

@@ -11,7 +11,7 @@ use super::demand::{Demand, demands};
 use super::least::{least, steps};
 use super::limits::lighter;
 use super::study::study;
-use super::{DrawnGate, Progress, Study, StudyOptions, Wanted, every_vehicle_passes, vehicle_gate};
+use super::{Progress, Study, StudyOptions, Verdict, Wanted, every_vehicle_passes, vehicle_verdict};
 use crate::clearance::{Surroundings, Thing};
 use crate::gate::{assembly, built_in, drawn_leaf_m, leaf_count, leaf_swings, run_back};
 use crate::geometry::length::{FOOT_M, INCH_M};
@@ -76,12 +76,12 @@ impl FixKind {
 pub struct Fix {
     /// Which kind.
     pub kind: FixKind,
-    /// What it was to bring about for every vehicle: to pass ([`DrawnGate::Tight`]), or to pass in comfort.
-    pub goal: DrawnGate,
+    /// What it was to bring about for every vehicle: to pass ([`Verdict::Tight`]), or to pass in comfort.
+    pub goal: Verdict,
     /// The change itself, with its amount.
     pub change: Change,
     /// What the study of the changed plan says of each vehicle, in the order of the study.
-    pub verdicts: Vec<DrawnGate>,
+    pub verdicts: Vec<Verdict>,
     /// The changed plan: the original with only what the change moves written anew.
     pub plan: Value,
 }
@@ -92,7 +92,7 @@ pub struct NoFix {
     /// Which kind.
     pub kind: FixKind,
     /// For what.
-    pub goal: DrawnGate,
+    pub goal: Verdict,
     /// Why not.
     pub why: WhyNone,
 }
@@ -131,11 +131,11 @@ pub fn fixes(
     if every_vehicle_passes(study) {
         return Fixes::default();
     }
-    let goals: &[DrawnGate] =
-        if (0..study.vehicles.len()).any(|vehicle| vehicle_gate(study, vehicle) == DrawnGate::No) {
-            &[DrawnGate::Tight, DrawnGate::Comfortable]
+    let goals: &[Verdict] =
+        if (0..study.vehicles.len()).any(|vehicle| vehicle_verdict(study, vehicle) < Verdict::Tight) {
+            &[Verdict::Tight, Verdict::Comfortable]
         } else {
-            &[DrawnGate::Comfortable]
+            &[Verdict::Comfortable]
         };
     let done = AtomicUsize::new(0);
     let total = FixKind::ALL.len() * goals.len();
@@ -146,7 +146,7 @@ pub fn fixes(
             let mut of_kind: Vec<Result<Fix, NoFix>> = Vec::new();
             for goal in goals {
                 // What lets every vehicle in may do so in comfort; what does not let them in does not either.
-                let good = |fix: &Fix| fix.verdicts.iter().all(|v| v.rank() >= goal.rank());
+                let good = |fix: &Fix| fix.verdicts.iter().all(|v| v >= goal);
                 let settled = |sought: &Result<Fix, NoFix>| sought.as_ref().map_or(true, good);
                 if !of_kind.iter().any(settled) {
                     let seek = Seek { study, text, wanted, options, vehicle_named, kind: *kind, goal: *goal };
@@ -166,8 +166,8 @@ pub fn fixes(
     }
     // The one amount may do for both goals.
     fixes.found.iter_mut().for_each(|fix| {
-        if fix.verdicts.iter().all(|v| *v == DrawnGate::Comfortable) {
-            fix.goal = DrawnGate::Comfortable;
+        if fix.verdicts.iter().all(|v| *v == Verdict::Comfortable) {
+            fix.goal = Verdict::Comfortable;
         }
     });
     fixes
@@ -181,7 +181,7 @@ struct Seek<'a> {
     options: &'a StudyOptions,
     vehicle_named: &'a (dyn Fn(&str) -> String + Sync),
     kind: FixKind,
-    goal: DrawnGate,
+    goal: Verdict,
 }
 
 /// Steps more that are tried where a study does not confirm what looked enough.
@@ -243,9 +243,9 @@ impl Seek<'_> {
         let site = read(&plan.to_string(), "changed plan").ok()?;
         let options = StudyOptions { prove: false, changes: false, tradeoff: false, ..*self.options };
         let again = study(site, self.wanted, &options, &|_| ());
-        let verdicts: Vec<DrawnGate> =
-            (0..again.vehicles.len()).map(|vehicle| vehicle_gate(&again, vehicle)).collect();
-        let good = verdicts.iter().all(|v| v.rank() >= self.goal.rank());
+        let verdicts: Vec<Verdict> =
+            (0..again.vehicles.len()).map(|vehicle| vehicle_verdict(&again, vehicle)).collect();
+        let good = verdicts.iter().all(|v| *v >= self.goal);
         good.then(|| Fix { kind: self.kind, goal: self.goal, change: *change, verdicts, plan })
     }
 

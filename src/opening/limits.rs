@@ -133,7 +133,7 @@ fn locked_share(path: &Path, max_curvature: f64) -> f64 {
     if length > 0.0 { locked / length } else { 0.0 }
 }
 
-/// How a vehicle's opening changes with the site, measured by asking again.
+/// How the opening a vehicle needs, from all its directions of travel, changes with the site, measured by asking again.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Changes {
     /// Whether the comfortable opening was followed (or the bare one, where there is no comfortable one).
@@ -223,8 +223,9 @@ struct Followed<'a> {
 /// How many times [`changes`] asks for each vehicle at most: to tell how far the work has come.
 pub(super) const ASKS: usize = 2 * Kind::ALL.len();
 
-/// What changes of the site would save, for the case that governs each vehicle: index of the case, and the changes.
-/// `done` is called after each problem.
+/// What changes of the site would save each vehicle: index of the case that governs it, and the changes. The ways from its
+/// other directions of travel are held against each change, too: what helps one of them may hinder another. `done` is
+/// called after each problem.
 pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -> Vec<(usize, Changes)> {
     let effort = lighter(effort);
     let site = &study.site;
@@ -275,9 +276,50 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
     let of_each = followed.par_iter().zip(&bases).enumerate().map(|(i, (followed, base))| {
         let mine = answers.iter().filter(|(of, ..)| *of == i);
         let mine = mine.map(|(_, kind, sign, known)| (*kind, *sign, known.clone())).collect();
-        (followed.case, compared(site, followed, base, mine))
+        let alone = compared(site, followed, base, mine);
+        (followed.case, over_all_ways(study, followed, effort, alone))
     });
     of_each.collect()
+}
+
+/// Changes of the governing case as changes of what its vehicle needs: the ways that decide from other directions of travel
+/// may need more at the changed site.
+fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Changes) -> Changes {
+    let comfortable = followed.comfortable;
+    let Some(vehicle) = study.cases.get(followed.case).map(|case| case.vehicle) else { return alone };
+    let need = |case: usize| {
+        let case = &study.cases[case];
+        if comfortable { case.comfortable.reported_m() } else { case.bare.reported_m() }
+    };
+    let of = study.of_vehicle(vehicle);
+    let least = |group: &Vec<usize>| group.iter().copied().min_by(|a, b| need(*a).total_cmp(&need(*b)));
+    let deciding = of.travels.iter().flat_map(|travel| &travel.groups).filter_map(least);
+    let others: Vec<(Way, Known)> = deciding
+        .filter(|case| *case != followed.case)
+        .filter_map(|case| follow(study, case, comfortable))
+        .collect();
+    let with_others = |kind: Kind, sign: f64, by_m: Option<f64>| {
+        let alone_m = alone.opening_m + by_m?;
+        let changed = kind.step(sign).apply(&study.site).ok()?;
+        let mut most_m = alone_m;
+        for (way, known) in &others {
+            let place = Place::new(&changed, *way)?;
+            let seen = place.look_below(known, most_m);
+            // As wide as the governing way needs will do for this one: no search is needed.
+            let enough = seen.as_ref().is_some_and(|seen| seen.opening_m <= most_m);
+            if !enough {
+                most_m = most_m.max(place.narrowest(effort, &[known])?.opening_m);
+            }
+        }
+        let by_m = most_m - alone.opening_m;
+        Some(if by_m.abs() < NO_CHANGE_M { 0.0 } else { by_m })
+    };
+    let by_kind = alone.by_kind.par_iter().map(|difference| Difference {
+        kind: difference.kind,
+        more_m: with_others(difference.kind, 1.0, difference.more_m),
+        less_m: with_others(difference.kind, -1.0, difference.less_m),
+    });
+    Changes { by_kind: by_kind.collect(), ..alone }
 }
 
 /// A case of a study as a problem to be solved again, in comfort or bare, and the answer known; `None` for drawn routes

@@ -12,6 +12,7 @@ mod look;
 mod order;
 mod past_leaves;
 mod placement;
+mod reversing;
 mod routes;
 mod ruled_out;
 mod starts;
@@ -21,6 +22,7 @@ mod tests;
 mod tradeoff;
 mod tree;
 mod verdict;
+mod visits;
 mod ways;
 
 pub use again::again;
@@ -29,10 +31,14 @@ pub use ground::{GroundUse, ground_use};
 pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
 pub use placement::Placement;
+pub use reversing::{Reversing, reversing};
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
 pub use tree::{TravelCases, VehicleCases};
-pub use verdict::{case_is_proven, every_vehicle_passes, travels, vehicle_gate, vehicle_is_proven};
+pub use verdict::{
+    case_is_proven, every_vehicle_passes, travel_verdict, travels, vehicle_is_proven, vehicle_verdict,
+};
+pub use visits::Demanded;
 
 use crate::clearance::{GateFrame, Thing, Touch};
 use crate::geometry::{Point, decimal};
@@ -48,6 +54,8 @@ pub struct Study {
     pub site: Site,
     /// The vehicles asked about, in order.
     pub vehicles: Vec<Vehicle>,
+    /// The ways through the gate that must work for each vehicle, in their order.
+    pub demanded: Vec<Demanded>,
     /// Clearance of the comfortable answers, kept from everything that stands.
     pub clearance_m: f64,
     /// Stops to change direction allowed beyond those a maneuver needs.
@@ -240,15 +248,64 @@ impl DrawnGate {
     }
 }
 
-/// What one vehicle needs: the largest over its travels of the smallest over its maneuvers.
+/// The verdict on a vehicle at the gate as drawn, by the visits it may make. The better the greater.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Nothing found passes.
+    No,
+    /// It gets in backward alone, and backing in was not what was asked.
+    OnlyBackingIn,
+    /// It passes, with less than the study's clearance.
+    Tight,
+    /// It passes with the study's clearance.
+    Comfortable,
+}
+
+impl Verdict {
+    /// The word results.json uses.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::No => "no",
+            Self::OnlyBackingIn => "only-backing-in",
+            Self::Tight => "tight",
+            Self::Comfortable => "comfortable",
+        }
+    }
+}
+
+impl From<DrawnGate> for Verdict {
+    fn from(gate: DrawnGate) -> Self {
+        match gate {
+            DrawnGate::No => Self::No,
+            DrawnGate::Tight => Self::Tight,
+            DrawnGate::Comfortable => Self::Comfortable,
+        }
+    }
+}
+
+/// What one vehicle needs: the largest over its travels, of the ways that count for the visits it may make.
 #[derive(Clone, Debug, PartialEq)]
 pub struct VehicleNeed {
     /// Index into [`Study::vehicles`].
     pub vehicle: usize,
-    /// Bare minimum; `None` if some travel has no found maneuver.
+    /// Bare minimum; `None` if from some travel nothing that counts was found.
     pub bare_opening_m: Option<f64>,
     /// Comfortable; `None` likewise.
     pub comfortable_opening_m: Option<f64>,
     /// Index into [`Study::cases`] of the case that sets the comfortable opening (or the one that failed).
     pub governed_by: Option<usize>,
+    /// Backing in, where that counts for nothing and takes less: what it needs from every travel.
+    pub backing_in: Option<BackingIn>,
+}
+
+/// What backing in would need from every direction of travel, and what it would cost.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BackingIn {
+    /// Bare minimum.
+    pub bare_opening_m: f64,
+    /// Comfortable; `None` if from some travel no comfortable way was found.
+    pub comfortable_opening_m: Option<f64>,
+    /// How far it reverses on the path found that reverses farthest.
+    pub reverses: Reversing,
 }

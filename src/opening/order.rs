@@ -1,14 +1,14 @@
 //! What to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
 //! which vehicles pass.
 use super::largest_first::largest_first;
-use super::ways::{Known, known, ways};
-use super::{DrawnGate, Progress, Study, StudyOptions, Wanted};
+use super::ways::{Known, Ways, known, ways};
+use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
     drawn_leaf_m, leaf_swings, run_back, waiting,
 };
 use crate::geometry::length::FOOT_M;
-use crate::site::{Arrangement, Leaves, Side, Site, Swing};
+use crate::site::{Arrangement, Leaves, Maneuver, Side, Site, Swing};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -74,8 +74,19 @@ pub struct ArrangementNeeds {
     pub opens: Swing,
     /// Whether it is the one drawn.
     pub drawn: bool,
-    /// Bare and comfortable opening of each vehicle, in the study's order; `None` where no way in is known.
-    pub needs: Vec<(Option<f64>, Option<f64>)>,
+    /// What each vehicle needs for its visits, in the study's order.
+    pub needs: Vec<OpeningNeeds>,
+    /// What each would need backing in, where that counts for nothing and was looked at.
+    pub backing_in: Vec<Option<OpeningNeeds>>,
+}
+
+/// The opening a vehicle needs of an arrangement.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct OpeningNeeds {
+    /// Touching nothing; `None` where no way in is known.
+    pub bare_m: Option<f64>,
+    /// With the study's clearance; `None` likewise.
+    pub comfortable_m: Option<f64>,
 }
 
 /// One arrangement in one stock size.
@@ -83,8 +94,10 @@ pub struct ArrangementNeeds {
 pub struct ScheduleRow {
     /// The gate and what it takes up.
     pub assembly: Assembly,
-    /// Whether each vehicle passes it, in the study's order.
-    pub passes: Vec<DrawnGate>,
+    /// Whether it serves each vehicle, in the study's order.
+    pub passes: Vec<Verdict>,
+    /// Whether each passes it backing in, where that counts for nothing and was looked at.
+    pub backing_in: Vec<Option<DrawnGate>>,
     /// Its swinging leaves.
     pub swings: Vec<LeafSwing>,
     /// Its sliding leaf.
@@ -98,8 +111,16 @@ pub struct ScheduleRow {
 impl ScheduleRow {
     /// The worst verdict of any vehicle; comfortable if there is none.
     #[must_use]
-    pub fn worst(&self) -> DrawnGate {
-        self.passes.iter().copied().min_by_key(|gate| gate.rank()).unwrap_or(DrawnGate::Comfortable)
+    pub fn worst(&self) -> Verdict {
+        self.passes.iter().copied().min().unwrap_or(Verdict::Comfortable)
+    }
+    /// The same if backing in will do for every vehicle.
+    #[must_use]
+    pub fn worst_backing_in(&self) -> Verdict {
+        let better = |(passes, back): (&Verdict, &Option<DrawnGate>)| {
+            back.map_or(*passes, |back| Verdict::from(back).max(*passes))
+        };
+        self.passes.iter().zip(&self.backing_in).map(better).min().unwrap_or(Verdict::Comfortable)
     }
     /// Whether its leaves open all the way, or slide back all the way.
     #[must_use]
@@ -110,7 +131,12 @@ impl ScheduleRow {
     /// Whether nothing speaks against it: every vehicle passes in comfort, its leaves open, and such leaves are made.
     #[must_use]
     pub fn suits(&self) -> bool {
-        self.worst() == DrawnGate::Comfortable && self.opens_fully() && self.assembly.usual
+        self.worst() == Verdict::Comfortable && self.can_be_built()
+    }
+    /// Whether its leaves open, and such leaves are made.
+    #[must_use]
+    pub fn can_be_built(&self) -> bool {
+        self.opens_fully() && self.assembly.usual
     }
 }
 
@@ -125,9 +151,24 @@ impl GatePlan {
     /// The smallest size of an arrangement against which nothing speaks.
     #[must_use]
     pub fn smallest(&self, of: &ArrangementNeeds) -> Option<&ScheduleRow> {
-        self.rows(of)
-            .filter(|row| row.suits())
-            .min_by(|a, b| a.assembly.stock_m.total_cmp(&b.assembly.stock_m))
+        self.smallest_that(of, ScheduleRow::suits)
+    }
+    /// The smallest size of an arrangement that will do if every vehicle may back in, where it is smaller than
+    /// [`Self::smallest`].
+    #[must_use]
+    pub fn smallest_backing_in(&self, of: &ArrangementNeeds) -> Option<&ScheduleRow> {
+        let serves = |row: &ScheduleRow| row.worst_backing_in() == Verdict::Comfortable && row.can_be_built();
+        let size = |row: &ScheduleRow| row.assembly.stock_m;
+        let driving_in = self.smallest(of).map_or(f64::INFINITY, size);
+        self.smallest_that(of, serves).filter(|row| size(row) < driving_in)
+    }
+    fn smallest_that(
+        &self,
+        of: &ArrangementNeeds,
+        serves: impl Fn(&ScheduleRow) -> bool,
+    ) -> Option<&ScheduleRow> {
+        let rows = self.rows(of).filter(|row| serves(row));
+        rows.min_by(|a, b| a.assembly.stock_m.total_cmp(&b.assembly.stock_m))
     }
 }
 
@@ -157,9 +198,11 @@ pub fn plan_gate(
     };
     let waits = stand(leaves, leaf_width_m, gate.opening_m());
     let kinds = kinds(site, tail);
+    // One question for each vehicle and group of maneuvers; backing in as one of its own where it counts for nothing.
+    let questions: Vec<Question> = (0..wanted.len()).flat_map(|vehicle| questions(study, vehicle)).collect();
     let known: Vec<Vec<Known>> =
-        (0..wanted.len()).into_par_iter().map(|vehicle| known(study, vehicle, &wanted[vehicle])).collect();
-    let (done, total) = (AtomicUsize::new(0), kinds.len() * wanted.len());
+        questions.par_iter().map(|q| known(study, q.vehicle, &wanted[q.vehicle], q.maneuvers)).collect();
+    let (done, total) = (AtomicUsize::new(0), kinds.len() * questions.len());
     let step = || progress(Progress { done: done.fetch_add(1, Ordering::Relaxed) + 1, total });
     let sites: Vec<(Site, Vec<f64>)> = kinds
         .iter()
@@ -171,37 +214,60 @@ pub fn plan_gate(
             (changed, asked.stock_m.iter().map(size).collect())
         })
         .collect();
-    let pairs = (0..kinds.len()).flat_map(|kind| (0..wanted.len()).map(move |vehicle| (kind, vehicle)));
+    let pairs = (0..kinds.len()).flat_map(|kind| (0..questions.len()).map(move |question| (kind, question)));
     let solved = largest_first(
         pairs.collect(),
-        |(kind, vehicle)| (wanted[*vehicle].vehicle.units.len(), kinds[*kind].0.opens == Swing::Out),
-        |(kind, vehicle)| {
+        |(kind, question)| {
+            (wanted[questions[*question].vehicle].vehicle.units.len(), kinds[*kind].0.opens == Swing::Out)
+        },
+        |(kind, question)| {
             let (changed, sizes) = &sites[*kind];
-            let of = (&wanted[*vehicle], known[*vehicle].as_slice());
+            let of = (&wanted[questions[*question].vehicle], known[*question].as_slice());
             let ways = ways(study, changed, of, options, kinds[*kind].1, sizes);
             step();
             ways
         },
     );
     let mut arrangements = Vec::new();
-    let mut rows: Vec<(Assembly, &Leaves, Vec<DrawnGate>)> = Vec::new();
+    let mut rows: Vec<(Assembly, &Leaves, Vec<Verdict>, Vec<Option<DrawnGate>>)> = Vec::new();
     for (kind, (other, is_drawn)) in kinds.iter().enumerate() {
-        let ways = &solved[kind * wanted.len()..][..wanted.len()];
-        let needs = ways.iter().map(|w| (w.bare_m, w.comfortable_m)).collect();
+        let answers = questions.iter().zip(&solved[kind * questions.len()..]);
+        let of = |vehicle: usize, counts: bool| -> Vec<&Ways> {
+            let mine = answers.clone().filter(|(q, _)| q.vehicle == vehicle && q.counts == counts);
+            mine.map(|(_, ways)| ways).collect()
+        };
+        let both: Vec<(Vec<&Ways>, Vec<&Ways>)> =
+            (0..wanted.len()).map(|vehicle| (of(vehicle, true), of(vehicle, false))).collect();
         let (arrangement, opens) = (other.arrangement, other.opens);
-        arrangements.push(ArrangementNeeds { arrangement, opens, drawn: *is_drawn, needs });
+        arrangements.push(ArrangementNeeds {
+            arrangement,
+            opens,
+            drawn: *is_drawn,
+            needs: both.iter().map(|(counted, _)| most_of(counted)).collect(),
+            backing_in: both.iter().map(|(_, back)| (!back.is_empty()).then(|| most_of(back))).collect(),
+        });
         for (i, stock_m) in asked.stock_m.iter().enumerate() {
-            let passes = ways.iter().map(|w| w.passes[i]).collect();
-            rows.push((assembly(allowances, arrangement, opens, *stock_m), other, passes));
+            let worst = |ways: &[&Ways]| ways.iter().map(|w| w.passes[i]).min_by_key(|gate| gate.rank());
+            let back: Vec<Option<DrawnGate>> = both.iter().map(|(_, back)| worst(back)).collect();
+            let passes = both.iter().zip(&back).map(|((counted, _), back)| {
+                match (worst(counted).unwrap_or(DrawnGate::No), back) {
+                    (DrawnGate::No, Some(DrawnGate::Tight | DrawnGate::Comfortable)) => {
+                        Verdict::OnlyBackingIn
+                    }
+                    (gate, _) => gate.into(),
+                }
+            });
+            rows.push((assembly(allowances, arrangement, opens, *stock_m), other, passes.collect(), back));
         }
     }
     let schedule = rows
         .into_par_iter()
-        .map(|(assembly, leaves, passes)| {
+        .map(|(assembly, leaves, passes, backing_in)| {
             let pins = gate.faces(assembly.counted_m);
             let missing = stand(leaves, assembly.leaf_width_m, assembly.counted_m);
             ScheduleRow {
                 passes,
+                backing_in,
                 swings: leaf_swings(site, leaves, pins, assembly.leaf_width_m),
                 run_back: run_back(site, leaves, pins, assembly.run_back_m),
                 waiting_missing_m: missing.iter().map(|w| w.outside_missing_m).fold(0.0, f64::max),
@@ -226,6 +292,37 @@ pub fn plan_gate(
         arrangements,
         schedule,
     }
+}
+
+/// One vehicle coming by some maneuvers, of which one must work.
+struct Question {
+    vehicle: usize,
+    maneuvers: &'static [Maneuver],
+    /// Whether the verdict on the vehicle hangs on it.
+    counts: bool,
+}
+
+/// What is asked about a vehicle: each group of the maneuvers that count, and backing in where a study looked at it for what
+/// it shows.
+fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
+    let of = study.of_vehicle(vehicle);
+    let counted = of.demanded.groups().iter().map(|maneuvers| Question { vehicle, maneuvers, counts: true });
+    let mut all: Vec<Question> = counted.collect();
+    let backs_in = |case: &usize| study.cases[*case].maneuver == Maneuver::BackIn;
+    let looked_at = !of.travels.is_empty() && of.travels.iter().all(|t| t.cases.iter().any(backs_in));
+    if of.demanded == Demanded::DriveIn && looked_at {
+        all.push(Question { vehicle, maneuvers: &[Maneuver::BackIn], counts: false });
+    }
+    all
+}
+
+/// The most that any of these ways needs: all of them must work.
+fn most_of(ways: &[&Ways]) -> OpeningNeeds {
+    let most = |pick: fn(&Ways) -> Option<f64>| {
+        let all: Option<Vec<f64>> = ways.iter().map(|ways| pick(ways)).collect();
+        all.filter(|all| !all.is_empty()).map(|all| all.into_iter().fold(0.0, f64::max))
+    };
+    OpeningNeeds { bare_m: most(|w| w.bare_m), comfortable_m: most(|w| w.comfortable_m) }
 }
 
 /// Every arrangement a gate here could have, and whether it is the drawn one. Leaves are as thick, as high and open as

@@ -2,7 +2,7 @@
 //!
 //! Each case finds its own best place; a gate has one. For a middle standing `c` to the right of the drawn one, the site
 //! is changed ([`Change::Along`]), every vehicle is asked what opening about that middle it needs, and the most of it is
-//! W(c): the largest over vehicles and travels of the smallest over maneuvers. W is looked at where the answers of the
+//! W(c): the largest over vehicles and travels of what the ways that count need. W is looked at where the answers of the
 //! cases stand and between, then closed in on by golden section. What is reported is checked in the end: one gate,
 //! leaves and all, that every vehicle passes.
 use super::ask::{Known, Place, Way, narrower};
@@ -69,7 +69,7 @@ pub(super) fn placement(study: &Study, effort: Effort) -> Option<Placement> {
 fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -> Option<Placement> {
     let mut groups = groups(study, comfortable)?;
     // Where the answers of the cases stand, when each may choose.
-    let stands = study.searched().filter_map(|c| {
+    let stands = study.searched().filter(|c| study.counts(c)).filter_map(|c| {
         let faces = if comfortable { c.comfortable.faces_u_m? } else { c.bare.faces_u_m? };
         Some(faces.middle_u())
     });
@@ -146,7 +146,7 @@ fn groups(study: &Study, comfortable: bool) -> Option<Vec<Group<'_>>> {
         (!ways.is_empty()).then_some(Group { ways })
     };
     let travels = (0..study.vehicles.len()).flat_map(|vehicle| study.of_vehicle(vehicle).travels);
-    let all: Option<Vec<Group>> = travels.map(|t| group(t.cases)).collect();
+    let all: Option<Vec<Group>> = travels.flat_map(|t| t.groups).map(group).collect();
     all.filter(|groups| !groups.is_empty())
 }
 

@@ -4,9 +4,14 @@ use super::ground::{GroundUse, ground, ground_use, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
 use super::look::told;
+use super::reversing::reversing;
 use super::ruled_out::with_proof;
 use super::starts::{body_width, lanes};
-use super::{Answer, Case, Contact, DrawnGate, Outcome, RuledOut, Study, VehicleCases, VehicleNeed};
+use super::visits::{Demanded, studied};
+use super::{
+    Answer, BackingIn, Case, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases, VehicleCases,
+    VehicleNeed,
+};
 use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, measure};
 use crate::geometry::{Point, distance::nearest_on_segment};
@@ -14,7 +19,7 @@ use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::proof::{Proof, ProofBudget, at_least};
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline};
-use crate::site::{Anchor, Maneuver, Side, Site, Travel};
+use crate::site::{Anchor, Maneuver, Side, Site, Travel, Visit};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 use rayon::prelude::*;
@@ -25,15 +30,15 @@ use std::sync::Arc;
 pub struct Wanted {
     /// The vehicle.
     pub vehicle: Vehicle,
-    /// Maneuvers that will do; empty: either.
-    pub maneuvers: Vec<Maneuver>,
+    /// Visits that will do: any of them. Empty: driving in and backing out must work.
+    pub visits: Vec<Visit>,
     /// Travels it must be able to come from, as compass words; empty: all.
     pub travels: Vec<String>,
 }
 
 impl From<Vehicle> for Wanted {
     fn from(vehicle: Vehicle) -> Self {
-        Self { vehicle, maneuvers: Vec::new(), travels: Vec::new() }
+        Self { vehicle, visits: Vec::new(), travels: Vec::new() }
     }
 }
 
@@ -81,6 +86,9 @@ const ROUNDS: usize = 4;
 const WORTH_A_ROUND: f64 = 3e-4;
 /// ... from so many ways.
 const MOST_KINDRED: usize = 4;
+
+/// Backing in is worth telling where it needs less by more than this: an inch.
+const WORTH_BACKING_M: f64 = 0.0254;
 
 /// How far a study has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -165,10 +173,8 @@ pub fn study(
                 ));
                 continue;
             }
-            for maneuver in [Maneuver::DriveIn, Maneuver::BackIn] {
-                if wanted.maneuvers.is_empty() || wanted.maneuvers.contains(&maneuver) {
-                    jobs.push(Job { vehicle, wanted, scene, lanes: own_lanes.clone(), maneuver });
-                }
+            for maneuver in studied(&wanted.visits) {
+                jobs.push(Job { vehicle, wanted, scene, lanes: own_lanes.clone(), maneuver });
             }
         }
     }
@@ -199,11 +205,14 @@ pub fn study(
         ));
     }
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
-    let needs = (0..vehicles.len()).map(|i| vehicle_need(i, &cases)).collect();
+    let demanded: Vec<Demanded> = wanted.iter().map(|w| Demanded::of(&w.visits)).collect();
+    let of = |i: usize| vehicle_need((i, &vehicles[i]), demanded[i], &cases, &site);
+    let needs = (0..vehicles.len()).map(of).collect();
     let (clearance_m, shunts) = (options.clearance_m, options.shunts);
     let mut study = Study {
         site,
         vehicles,
+        demanded,
         clearance_m,
         shunts,
         proved: options.prove,
@@ -480,17 +489,42 @@ pub(super) fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contac
     inspection.touches.iter().map(|touch| Contact::of(touch, frame)).collect()
 }
 
-/// The largest over a vehicle's travels of the smallest over its maneuvers.
-pub(super) fn vehicle_need(vehicle: usize, cases: &[Case]) -> VehicleNeed {
-    let mine = VehicleCases::among(cases, vehicle);
-    let need = |pick: fn(&Case) -> &Answer| {
+/// What a vehicle needs from all its travels: see [`VehicleNeed`].
+pub(super) fn vehicle_need(
+    (index, vehicle): (usize, &Vehicle),
+    demanded: Demanded,
+    cases: &[Case],
+    site: &Site,
+) -> VehicleNeed {
+    let mine = VehicleCases::among(cases, index, demanded);
+    let need = |mine: &VehicleCases, pick: fn(&Case) -> &Answer| {
         // A case that found nothing counts as needing more than any opening.
         let hardest = mine.governing(|i| pick(&cases[i]).reported_m());
         (hardest, hardest.and_then(|i| pick(&cases[i]).opening_m))
     };
-    let (governed_by, comfortable_opening_m) = need(|c| &c.comfortable);
-    let (_, bare_opening_m) = need(|c| &c.bare);
-    VehicleNeed { vehicle, bare_opening_m, comfortable_opening_m, governed_by }
+    let (governed_by, comfortable_opening_m) = need(&mine, |c| &c.comfortable);
+    let (_, bare_opening_m) = need(&mine, |c| &c.bare);
+    let backing_in = (demanded == Demanded::DriveIn).then(|| {
+        let backward = VehicleCases::among(cases, index, Demanded::BackIn);
+        // It must have been asked about from every travel.
+        let all = backward.travels.iter().all(|t| t.counted().next().is_some());
+        let (_, bare_m) = need(&backward, |c| &c.bare);
+        let (_, comfort_m) = need(&backward, |c| &c.comfortable);
+        let less = |back: Option<f64>, drive: Option<f64>| {
+            back.is_some_and(|back| drive.is_none_or(|drive| back < drive - WORTH_BACKING_M))
+        };
+        let worth = less(comfort_m, comfortable_opening_m) || less(bare_m, bare_opening_m);
+        let reverses = backward
+            .travels
+            .iter()
+            .flat_map(TravelCases::counted)
+            .filter_map(|i| reversing(site, vehicle, &cases[i]))
+            .max_by(|a, b| a.total_m.total_cmp(&b.total_m));
+        let bare_opening_m = bare_m.filter(|_| all && worth)?;
+        Some(BackingIn { bare_opening_m, comfortable_opening_m: comfort_m, reverses: reverses? })
+    });
+    let backing_in = backing_in.flatten();
+    VehicleNeed { vehicle: index, bare_opening_m, comfortable_opening_m, governed_by, backing_in }
 }
 
 #[cfg(test)]

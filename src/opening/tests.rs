@@ -2,7 +2,6 @@
 //! of all its ways in.
 use super::ask::{Known, Place, Way, driven_on, straight_need};
 use super::limits::limits;
-use super::tradeoff::need_of;
 use super::*;
 use crate::clearance::{GateFrame, Inspection, Thing, Touch};
 use crate::geometry::Pose;
@@ -178,49 +177,73 @@ fn cases() -> Vec<Case> {
     list
 }
 
+/// What a vehicle without a body needs of these cases.
+fn need(vehicle: usize, demanded: Demanded, cases: &[Case]) -> VehicleNeed {
+    let plan = include_str!("../../examples/town-lot.geojson");
+    let site = crate::site::read(plan, "plan").expect("an example");
+    let pickup = crate::vehicle::find("pickup").expect("in the library");
+    study::vehicle_need((vehicle, &pickup), demanded, cases, &site)
+}
+
 #[test]
 fn a_vehicle_needs_the_hardest_side_by_its_easiest_way() {
     let cases = cases();
-    let need = |vehicle: usize| study::vehicle_need(vehicle, &cases);
     let first = VehicleNeed {
         vehicle: 0,
         bare_opening_m: Some(3.2),
         comfortable_opening_m: Some(3.6),
         governed_by: Some(0),
+        backing_in: None,
     };
-    assert_eq!(need(0), first);
-    let second = need(1);
+    assert_eq!(need(0, Demanded::Either, &cases), first);
+    let second = need(1, Demanded::Either, &cases);
     assert_eq!((second.bare_opening_m, second.comfortable_opening_m), (Some(2.6), None));
     assert!(second.governed_by.is_some_and(|i| cases[i].travel == "westbound"), "the case that failed");
-    let nobody =
-        VehicleNeed { vehicle: 2, bare_opening_m: None, comfortable_opening_m: None, governed_by: None };
-    assert_eq!(need(2), nobody);
-    // A chart says the same of what it looked at.
-    let chart = |vehicle: usize, bare: bool| {
-        let of = |i: usize| if bare { cases[i].bare.opening_m } else { cases[i].comfortable.opening_m };
-        need_of(&cases, vehicle, of)
+    let nobody = VehicleNeed {
+        vehicle: 2,
+        bare_opening_m: None,
+        comfortable_opening_m: None,
+        governed_by: None,
+        backing_in: None,
     };
-    assert_eq!((chart(0, true), chart(0, false)), (Some(3.2), Some(3.6)));
-    assert_eq!((chart(1, true), chart(1, false)), (Some(2.6), None));
-    assert_eq!(chart(2, true), None);
+    assert_eq!(need(2, Demanded::Either, &cases), nobody);
+}
+
+/// Driving in and backing in as before, each alone, and both: of the second the harder counts.
+#[test]
+fn what_a_vehicle_needs_follows_its_visits() {
+    let cases = vec![
+        case(0, "eastbound", Maneuver::DriveIn, Some(3.0), Some(3.6)),
+        case(0, "eastbound", Maneuver::BackIn, Some(2.8), Some(3.9)),
+        case(0, "westbound", Maneuver::DriveIn, Some(3.2), Some(3.5)),
+        case(0, "westbound", Maneuver::BackIn, Some(2.6), Some(3.0)),
+    ];
+    let openings = |demanded: Demanded| {
+        let need = need(0, demanded, &cases);
+        (need.bare_opening_m, need.comfortable_opening_m, need.governed_by)
+    };
+    assert_eq!(openings(Demanded::DriveIn), (Some(3.2), Some(3.6), Some(0)));
+    assert_eq!(openings(Demanded::BackIn), (Some(2.8), Some(3.9), Some(1)));
+    assert_eq!(openings(Demanded::Either), (Some(2.8), Some(3.6), Some(0)));
+    assert_eq!(openings(Demanded::TurnAround), (Some(3.2), Some(3.9), Some(1)));
+    assert_eq!(VehicleCases::among(&cases, 0, Demanded::DriveIn).travels[0].groups, [[0]]);
+    assert_eq!(VehicleCases::among(&cases, 0, Demanded::TurnAround).travels[1].groups, [[2], [3]]);
 }
 
 /// Vehicle, direction of travel, maneuver; the drawn route beside them.
 #[test]
 fn cases_are_a_tree() {
     let mut cases = cases();
-    let of = VehicleCases::among(&cases, 0);
-    let (eastbound, westbound): (&[usize], &[usize]) = (&[0, 1], &[2, 3]);
+    let of = VehicleCases::among(&cases, 0, Demanded::Either);
+    let cases_from = |travel: &str| of.from(travel).map(|t| t.cases.clone());
     assert_eq!(of.travels.iter().map(|t| t.travel).collect::<Vec<_>>(), ["eastbound", "westbound"]);
-    assert_eq!(
-        (of.from("eastbound"), of.from("westbound"), of.routes.as_slice()),
-        (eastbound, westbound, &[8][..])
-    );
-    assert!(of.from("northbound").is_empty());
-    assert_eq!(VehicleCases::among(&cases, 2).governing(|_| 1.0), None);
+    assert_eq!(cases_from("eastbound"), Some(vec![0, 1]));
+    assert_eq!(cases_from("westbound"), Some(vec![2, 3]));
+    assert_eq!((of.routes.as_slice(), of.from("northbound")), (&[8][..], None));
+    assert_eq!(VehicleCases::among(&cases, 2, Demanded::Either).governing(|_| 1.0), None);
     // What is reported alike is not told apart: the first maneuver speaks for the vehicle.
     (cases[0].comfortable, cases[1].comfortable) = (answer(Some(3.600_02)), answer(Some(3.600_01)));
-    let need = study::vehicle_need(0, &cases);
+    let need = need(0, Demanded::Either, &cases);
     assert_eq!((need.governed_by, need.comfortable_opening_m), (Some(0), Some(3.600_02)));
 }
 

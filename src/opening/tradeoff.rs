@@ -3,9 +3,9 @@
 //! Each case is followed away from the gate as drawn, point by point, each problem solved from its neighbor's answer
 //! ([`super::ask`]). Along the setback every path is then tried further back as well, so that chance in the search does
 //! not show as a bump.
+use super::Study;
 use super::ask::{Known, Place, Way, narrower};
 use super::limits::follow;
-use super::{Case, Study, VehicleCases};
 use crate::geometry::Units;
 use crate::geometry::length::FOOT_M;
 use crate::search::Effort;
@@ -35,7 +35,7 @@ pub struct Tradeoff {
     pub series: Vec<Series>,
 }
 
-/// What one vehicle needs at each value: the largest over its travels of the smallest over its maneuvers; `None` where no
+/// What one vehicle needs at each value: the largest over its travels, of the ways that count; `None` where no
 /// way in was found, or no such gate can be built.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Series {
@@ -136,20 +136,16 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
     let line = |case: usize, comfortable: bool| &lines[case][usize::from(comfortable)];
     let series = (0..study.vehicles.len()).map(|vehicle| {
         let need = |comfortable: bool| {
-            (0..at.len()).map(|i| need_of(&study.cases, vehicle, |case| line(case, comfortable)[i])).collect()
+            (0..at.len()).map(|i| need_of(study, vehicle, |case| line(case, comfortable)[i])).collect()
         };
         Series { vehicle, bare_m: need(false), comfortable_m: need(true) }
     });
     Tradeoff { axis, drawn, series: series.collect(), at }
 }
 
-/// The largest over a vehicle's travels of the smallest over its maneuvers; `None` if from some travel there is no way in.
-pub(super) fn need_of(
-    cases: &[Case],
-    vehicle: usize,
-    opening_m: impl Fn(usize) -> Option<f64>,
-) -> Option<f64> {
-    let hardest = VehicleCases::among(cases, vehicle).governing(|i| opening_m(i).unwrap_or(f64::INFINITY));
+/// The largest over a vehicle's travels, of the ways that count; `None` if from some travel there is no way in.
+fn need_of(study: &Study, vehicle: usize, opening_m: impl Fn(usize) -> Option<f64>) -> Option<f64> {
+    let hardest = study.of_vehicle(vehicle).governing(|i| opening_m(i).unwrap_or(f64::INFINITY));
     hardest.and_then(opening_m)
 }
 

@@ -1,10 +1,13 @@
 //! The cases of a study as the tree they are: a vehicle, its directions of travel, the maneuvers of each; and beside
 //! those the routes drawn for it.
-use super::{Case, Study};
+use super::{Case, Demanded, Study};
+use crate::site::Maneuver;
 
 /// The cases of one vehicle, each by its place in [`Study::cases`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct VehicleCases<'a> {
+    /// The ways through the gate that must work.
+    pub demanded: Demanded,
     /// The directions of travel it was studied from, in the study's order.
     pub travels: Vec<TravelCases<'a>>,
     /// The routes drawn for it: each a problem of its own.
@@ -18,40 +21,69 @@ pub struct TravelCases<'a> {
     pub travel: &'a str,
     /// One case for each maneuver, by its place in [`Study::cases`].
     pub cases: Vec<usize>,
+    /// Those of them that decide the verdict, in groups: of each group one must work, and every group must. A group is
+    /// empty where none of its maneuvers was studied.
+    pub groups: Vec<Vec<usize>>,
+}
+
+impl TravelCases<'_> {
+    /// The cases that decide the verdict.
+    pub fn counted(&self) -> impl Iterator<Item = usize> + '_ {
+        self.groups.iter().flatten().copied()
+    }
+
+    /// The case that decides: of the easiest of each group the one that takes most, by a measure that is smaller where less
+    /// is needed. The first of those as easy, the last of those as hard; `None` where nothing that counts was studied.
+    #[must_use]
+    pub fn deciding(&self, measure: impl Fn(usize) -> f64) -> Option<usize> {
+        let least =
+            |group: &Vec<usize>| group.iter().copied().min_by(|a, b| measure(*a).total_cmp(&measure(*b)));
+        self.groups.iter().filter_map(least).max_by(|a, b| measure(*a).total_cmp(&measure(*b)))
+    }
 }
 
 impl<'a> VehicleCases<'a> {
     /// Those of the vehicle with this index among all cases.
     #[must_use]
-    pub fn among(cases: &'a [Case], vehicle: usize) -> Self {
-        let mut tree = Self { travels: Vec::new(), routes: Vec::new() };
+    pub fn among(cases: &'a [Case], vehicle: usize, demanded: Demanded) -> Self {
+        let mut tree = Self { demanded, travels: Vec::new(), routes: Vec::new() };
+        let groups = demanded.groups();
+        let group_of = |maneuver: Maneuver| groups.iter().position(|group| group.contains(&maneuver));
         for (index, case) in cases.iter().enumerate().filter(|(_, case)| case.vehicle == vehicle) {
             if case.route.is_some() {
                 tree.routes.push(index);
-            } else if let Some(known) = tree.travels.iter_mut().find(|t| t.travel == case.travel) {
-                known.cases.push(index);
-            } else {
-                tree.travels.push(TravelCases { travel: &case.travel, cases: vec![index] });
+                continue;
+            }
+            let known = tree.travels.iter().position(|t| t.travel == case.travel).unwrap_or_else(|| {
+                let travel = &case.travel;
+                tree.travels.push(TravelCases {
+                    travel,
+                    cases: Vec::new(),
+                    groups: vec![vec![]; groups.len()],
+                });
+                tree.travels.len() - 1
+            });
+            let of_travel = &mut tree.travels[known];
+            of_travel.cases.push(index);
+            if let Some(group) = group_of(case.maneuver) {
+                of_travel.groups[group].push(index);
             }
         }
         tree
     }
 
-    /// The cases from one direction of travel; none if it was not studied from there.
+    /// The cases from one direction of travel; `None` if it was not studied from there.
     #[must_use]
-    pub fn from(&self, travel: &str) -> &[usize] {
-        self.travels.iter().find(|t| t.travel == travel).map_or(&[], |t| &t.cases)
+    pub fn from(&self, travel: &str) -> Option<&TravelCases<'a>> {
+        self.travels.iter().find(|t| t.travel == travel)
     }
 
-    /// The case that governs: of the easiest from each direction of travel the one that takes most, by a measure that is
-    /// smaller where less is needed. The first of those as easy, the last of those as hard; `None` without any travel.
+    /// The case that governs: of those that decide from each direction of travel the one that takes most, by a measure that
+    /// is smaller where less is needed. The last of those as hard; `None` without any travel.
     #[must_use]
     pub fn governing(&self, measure: impl Fn(usize) -> f64) -> Option<usize> {
-        let easiest = self
-            .travels
-            .iter()
-            .filter_map(|t| t.cases.iter().copied().min_by(|a, b| measure(*a).total_cmp(&measure(*b))));
-        easiest.max_by(|a, b| measure(*a).total_cmp(&measure(*b)))
+        let deciding = self.travels.iter().filter_map(|t| t.deciding(&measure));
+        deciding.max_by(|a, b| measure(*a).total_cmp(&measure(*b)))
     }
 }
 
@@ -59,12 +91,23 @@ impl Study {
     /// The cases of one vehicle, by its index into [`Study::vehicles`].
     #[must_use]
     pub fn of_vehicle(&self, vehicle: usize) -> VehicleCases<'_> {
-        VehicleCases::among(&self.cases, vehicle)
+        let demanded = self.demanded.get(vehicle).copied().unwrap_or(Demanded::Either);
+        VehicleCases::among(&self.cases, vehicle, demanded)
     }
 
     /// The cases that were searched for, in their order: all but the drawn routes.
     pub fn searched(&self) -> impl Iterator<Item = &Case> {
         self.cases.iter().filter(|case| case.route.is_none())
+    }
+
+    /// Whether the verdict on its vehicle hangs on a case: it counts for a visit the vehicle may make. A drawn route counts
+    /// for a vehicle that has no other ways.
+    #[must_use]
+    pub fn counts(&self, case: &Case) -> bool {
+        if case.route.is_some() {
+            return self.of_vehicle(case.vehicle).travels.is_empty();
+        }
+        self.demanded.get(case.vehicle).is_none_or(|demanded| demanded.counts(case.maneuver))
     }
 
     /// The cases of the drawn routes, in their order.

@@ -1,5 +1,6 @@
 //! Who passes the gate as drawn.
-use super::{Answer, Case, DrawnGate, RuledOut, Study};
+use super::{Answer, Case, DrawnGate, RuledOut, Study, TravelCases, Verdict};
+use crate::site::Maneuver;
 
 /// The directions of travel a vehicle was studied from, in the study's order. Drawn routes have none.
 #[must_use]
@@ -7,23 +8,36 @@ pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
     study.of_vehicle(vehicle).travels.into_iter().map(|t| t.travel).collect()
 }
 
-/// Whether the gate as drawn lets a vehicle in: from each direction of travel, by whichever maneuver does best there.
+/// Whether the gate as drawn serves a vehicle: from each direction of travel, by the visits it may make.
 ///
 /// A route drawn in the plan is a problem of its own and does not count, unless nothing else was asked about the
 /// vehicle.
 #[must_use]
-pub fn vehicle_gate(study: &Study, vehicle: usize) -> DrawnGate {
+pub fn vehicle_verdict(study: &Study, vehicle: usize) -> Verdict {
     let of = study.of_vehicle(vehicle);
-    let gate = |case: usize| study.cases[case].drawn_gate;
-    let hardest = of.governing(|case| -f64::from(gate(case).rank()));
-    let of_routes = || of.routes.iter().map(|case| gate(*case)).max_by_key(|gate| gate.rank());
-    hardest.map(gate).or_else(of_routes).unwrap_or(DrawnGate::No)
+    let of_routes = || of.routes.iter().map(|case| Verdict::from(study.cases[*case].drawn_gate)).max();
+    let hardest = of.travels.iter().map(|travel| travel_verdict(study, travel)).min();
+    hardest.or_else(of_routes).unwrap_or(Verdict::No)
 }
 
-/// Whether every vehicle passes the gate as drawn in comfort.
+/// The verdict from one direction of travel.
+#[must_use]
+pub fn travel_verdict(study: &Study, travel: &TravelCases) -> Verdict {
+    let gate = |case: usize| study.cases[case].drawn_gate;
+    let counted = travel.deciding(|case| -f64::from(gate(case).rank())).map_or(DrawnGate::No, gate);
+    let missing = travel.groups.iter().any(Vec::is_empty);
+    if counted != DrawnGate::No && !missing {
+        return counted.into();
+    }
+    let backs_in =
+        |case: &usize| study.cases[*case].maneuver == Maneuver::BackIn && gate(*case) != DrawnGate::No;
+    if travel.cases.iter().any(backs_in) { Verdict::OnlyBackingIn } else { Verdict::No }
+}
+
+/// Whether every vehicle can visit as asked, in comfort.
 #[must_use]
 pub fn every_vehicle_passes(study: &Study) -> bool {
-    (0..study.vehicles.len()).all(|vehicle| vehicle_gate(study, vehicle) == DrawnGate::Comfortable)
+    (0..study.vehicles.len()).all(|vehicle| vehicle_verdict(study, vehicle) == Verdict::Comfortable)
 }
 
 /// Whether the verdict on a case is proven: where the gate as drawn is tight or lets it in nowhere, that no maneuver of
@@ -41,21 +55,20 @@ pub fn case_is_proven(case: &Case) -> bool {
     }
 }
 
-/// Whether the verdict on a vehicle is proven: from some direction of travel no maneuver that was asked about does better.
+/// Whether the verdict on a vehicle is proven: from some direction of travel no maneuver that counts does better.
 ///
 /// Drawn routes prove nothing: each is one path.
 #[must_use]
 pub fn vehicle_is_proven(study: &Study, vehicle: usize) -> bool {
-    let verdict = vehicle_gate(study, vehicle);
+    let verdict = vehicle_verdict(study, vehicle);
     let proven = |answer: &Answer| answer.ruled_out == Some(RuledOut::Proven);
     let no_better = |case: &Case| match verdict {
-        DrawnGate::Comfortable => false,
-        DrawnGate::Tight => proven(&case.comfortable),
-        DrawnGate::No => case_is_proven(case),
+        Verdict::Comfortable => false,
+        Verdict::Tight => proven(&case.comfortable),
+        Verdict::OnlyBackingIn | Verdict::No => case_is_proven(case),
     };
-    study
-        .of_vehicle(vehicle)
-        .travels
-        .iter()
-        .any(|t| t.cases.iter().all(|case| no_better(&study.cases[*case])))
+    // Of one group all ways must be proven not to do better.
+    let closed =
+        |group: &Vec<usize>| !group.is_empty() && group.iter().all(|case| no_better(&study.cases[*case]));
+    study.of_vehicle(vehicle).travels.iter().any(|t| t.groups.iter().any(closed))
 }

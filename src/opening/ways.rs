@@ -69,18 +69,19 @@ const fn pick(case: &Case, comfortable: bool) -> &Answer {
     if comfortable { &case.comfortable } else { &case.bare }
 }
 
-/// What a study knows of one vehicle, for each travel it was asked about.
-pub(super) fn known(study: &Study, index: usize, wanted: &Wanted) -> Vec<Known> {
+/// What a study knows of one vehicle coming by some maneuvers, for each travel it was asked about.
+pub(super) fn known(study: &Study, index: usize, wanted: &Wanted, maneuvers: &[Maneuver]) -> Vec<Known> {
     let site = &study.site;
     let mut bare_gate = site.clone();
     bare_gate.gate.leaves.arrangement = Arrangement::None;
     let of = study.of_vehicle(index);
     let asked = |word: &String| wanted.travels.is_empty() || wanted.travels.contains(word);
-    let travels = site.travels().into_iter().filter(|t| asked(&t.word));
+    let travels = site.travels().into_iter().filter(|t| asked(&t.word) && of.from(&t.word).is_some());
     let of_travel = travels.map(|travel| {
         let word = travel.word.clone();
         let scene = scene(&bare_gate, travel);
-        let cases: Vec<&Case> = of.from(&word).iter().map(|case| &study.cases[*case]).collect();
+        let cases = of.from(&word).into_iter().flat_map(|t| &t.cases).map(|case| &study.cases[*case]);
+        let cases: Vec<&Case> = cases.filter(|case| maneuvers.contains(&case.maneuver)).collect();
         let least = |comfortable: bool| {
             let openings = cases.iter().filter_map(|case| pick(case, comfortable).opening_m);
             openings.fold(f64::INFINITY, f64::min)

@@ -6,7 +6,7 @@ use super::words::Line;
 use crate::gate::arrangement_words;
 use crate::geometry::Units;
 use crate::geometry::length::{Round, show};
-use crate::opening::{DrawnGate, Fix, FixKind, NoFix, Study, WhyNone, every_vehicle_passes};
+use crate::opening::{Fix, FixKind, NoFix, Study, Verdict, WhyNone, every_vehicle_passes};
 use crate::site::changes::Change;
 use crate::site::{Arrangement, Leaves};
 use serde_json::{Map, Value, json};
@@ -63,7 +63,7 @@ fn found(study: &Study, fix: &Fix) -> Value {
 /// them in comfort.
 #[must_use]
 pub fn fix_file(fix: &Fix) -> String {
-    let tight = if fix.goal == DrawnGate::Tight { "-tight" } else { "" };
+    let tight = if fix.goal == Verdict::Tight { "-tight" } else { "" };
     format!("fix-{}{tight}.geojson", fix.kind.word())
 }
 
@@ -84,13 +84,13 @@ pub fn fix_lines(study: &Study) -> Vec<Line> {
     };
     let units = study.site.units;
     let mut lines = Vec::new();
-    for goal in [DrawnGate::Tight, DrawnGate::Comfortable] {
+    for goal in [Verdict::Tight, Verdict::Comfortable] {
         let of: Vec<&Fix> = fixes.found.iter().filter(|fix| fix.goal == goal).collect();
         let none: Vec<&NoFix> = fixes.none.iter().filter(|none| none.goal == goal).collect();
         if of.is_empty() && none.is_empty() {
             continue;
         }
-        let comfort = if goal == DrawnGate::Comfortable { ", in comfort" } else { "" };
+        let comfort = if goal == Verdict::Comfortable { ", in comfort" } else { "" };
         let mut text = if of.is_empty() {
             format!("No single change was found that lets every vehicle in{comfort}.")
         } else {
@@ -180,7 +180,7 @@ mod tests {
     use crate::opening::Fixes;
     use crate::report::sample;
 
-    fn fix(study: &Study, kind: FixKind, goal: DrawnGate, change: Change) -> Fix {
+    fn fix(study: &Study, kind: FixKind, goal: Verdict, change: Change) -> Fix {
         Fix { kind, goal, change, verdicts: vec![goal; study.vehicles.len()], plan: json!({ "type": "x" }) }
     }
 
@@ -197,7 +197,7 @@ mod tests {
         let opened = Leaves { open_angle_rad: 2.0, ..study.site.gate.leaves };
         let other = Leaves { arrangement: Arrangement::None, ..study.site.gate.leaves };
         let of = |kind, goal, change| fix(&study, kind, goal, change);
-        let (tight, comfort) = (DrawnGate::Tight, DrawnGate::Comfortable);
+        let (tight, comfort) = (Verdict::Tight, Verdict::Comfortable);
         let found = vec![
             of(FixKind::Wider, tight, Change::Opening(14.0 * INCH_M)),
             of(FixKind::Wider, comfort, Change::Opening(38.0 * INCH_M)),
@@ -245,7 +245,7 @@ mod tests {
     #[test]
     fn nothing_is_said_of_a_gate_that_is_wide_enough() {
         let mut study = sample::study();
-        study.cases.iter_mut().for_each(|case| case.drawn_gate = DrawnGate::Comfortable);
+        study.cases.iter_mut().for_each(|case| case.drawn_gate = crate::opening::DrawnGate::Comfortable);
         assert_eq!(said(&study), Vec::<String>::new());
         study.fixes = Some(Fixes::default());
         assert_eq!(value(&study), json!({ "found": [], "none": [] }));

@@ -149,16 +149,22 @@ fn arrangement(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> Value {
     let mut fields = Map::new();
     kind(&mut fields, of.arrangement, of.opens);
     fields.insert("as_drawn".to_owned(), json!(of.drawn));
-    let needs = of.needs.iter().enumerate().map(|(i, (bare, comfortable))| {
+    let opening = |m: Option<f64>| m.map_or(Value::Null, need);
+    let needs = of.needs.iter().zip(&of.backing_in).enumerate().map(|(i, (needs, back))| {
         json!({
             "vehicle": study.vehicles.get(i).map(|v| &v.name),
-            "bare_opening_m": bare.map_or(Value::Null, need),
-            "comfortable_opening_m": comfortable.map_or(Value::Null, need),
+            "bare_opening_m": opening(needs.bare_m),
+            "comfortable_opening_m": opening(needs.comfortable_m),
+            "backing_in": back.map(|back| json!({
+                "bare_opening_m": opening(back.bare_m),
+                "comfortable_opening_m": opening(back.comfortable_m),
+            })),
         })
     });
     fields.insert("needs".to_owned(), needs.collect());
-    let order = plan.smallest(of).map_or(Value::Null, |row| plain(row.assembly.stock_m));
-    fields.insert("order_m".to_owned(), order);
+    let order = |row: Option<&ScheduleRow>| row.map_or(Value::Null, |row| plain(row.assembly.stock_m));
+    fields.insert("order_m".to_owned(), order(plan.smallest(of)));
+    fields.insert("order_if_backing_in_m".to_owned(), order(plan.smallest_backing_in(of)));
     Value::Object(fields)
 }
 

@@ -1,12 +1,12 @@
 //! The gate itself in words: the leaves as drawn and what stops them, room to wait, what to order, rules.
 use super::table::{clear_table, wrapped};
-use super::words::{Line, sentence_start};
+use super::words::{Line, reversing_words, sentence_start};
 use crate::gate::{
     LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, Waiting, arrangement_words,
 };
 use crate::geometry::Units;
-use crate::geometry::length::{Round, show};
-use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, ScheduleRow, Study};
+use crate::geometry::length::{Round, show, show_fine};
+use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, Reversing, ScheduleRow, Study, Verdict};
 use crate::site::{Arrangement, Side, Swing};
 use comfy_table::{ColumnConstraint, Width};
 
@@ -19,9 +19,8 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
     lines.extend(broken(study, plan).into_iter().map(Line::plain));
     let mut lines: Vec<Line> = lines.iter().flat_map(|line| wrapped(line, width)).collect();
     lines.push(Line::plain(""));
-    lines.push(Line::plain(
-        "The gate to order: the smallest stock size that lets every vehicle in, in comfort",
-    ));
+    lines
+        .push(Line::plain("The gate to order: the smallest stock size that serves every vehicle in comfort"));
     for row in order_grid(study, plan, width).lines() {
         let row = Line::plain(row.trim_end());
         let fits = row.text.chars().count() <= usize::from(width);
@@ -61,7 +60,7 @@ pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
         };
         let each = if plan.swings.len() > 1 { "Each leaf" } else { "The leaf" };
         lines.push(format!(
-            "{each} is {} wide and wants {} clear {way} it.",
+            "{each} is {} wide and needs {} clear {way} it.",
             length(plan.leaf_width_m),
             show(plan.swing_depth_m, units, Round::Up)
         ));
@@ -223,33 +222,69 @@ fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
 
 /// What the columns of the short list are called.
 pub(super) const ORDER_COLUMNS: [&str; 7] =
-    ["Arrangement", "Order", "Leaf", "Posts", "Columns", "Depth", "Mind"];
+    ["Arrangement", "Order", "Leaf", "Posts", "Columns", "Depth", "Notes"];
 
 /// The gate to order of each arrangement on the short list, in the order of [`ORDER_COLUMNS`]; without one, "none" and
-/// why.
+/// why. Where a smaller one would do for vehicles that back in, that is a line of its own.
 pub(super) fn order_rows(study: &Study, plan: &GatePlan) -> Vec<[String; 7]> {
-    let units = study.site.units;
-    let row = |of: &ArrangementNeeds| {
+    let mut rows = Vec::new();
+    for of in short_list(plan) {
         let name = arrangement_words(of.arrangement, of.opens);
         let name = if of.drawn { format!("{name} (as drawn)") } else { name };
-        let Some(row) = plan.smallest(of) else {
-            let none = String::new;
-            let why = why_none(study, plan, of);
-            return [name, "none".to_owned(), none(), none(), none(), none(), why];
-        };
-        let a = &row.assembly;
-        let depth = if a.run_back_m > 0.0 { a.run_back_m } else { a.swing_depth_m };
-        [
-            name,
-            show(a.stock_m, units, Round::Nearest),
-            show(a.leaf_width_m, units, Round::Nearest),
-            show(a.opening_m, units, Round::Up),
-            show(a.column_face_m, units, Round::Up),
-            show(depth, units, Round::Up),
-            mind(study, row),
-        ]
-    };
-    short_list(plan).into_iter().map(row).collect()
+        rows.push(match plan.smallest(of) {
+            Some(row) => order_row(study, name, row, notes(study, row)),
+            None => {
+                let none = String::new;
+                let why = why_none(study, plan, of);
+                [name, "none".to_owned(), none(), none(), none(), none(), why]
+            }
+        });
+        if let Some(row) = plan.smallest_backing_in(of) {
+            let notes: Vec<String> = [backs_in(study, row), notes(study, row)]
+                .into_iter()
+                .filter(|text| !text.is_empty())
+                .collect();
+            rows.push(order_row(study, "- if backing in will do".to_owned(), row, notes.join("; ")));
+        }
+    }
+    rows
+}
+
+fn order_row(study: &Study, name: String, row: &ScheduleRow, notes: String) -> [String; 7] {
+    let units = study.site.units;
+    let a = &row.assembly;
+    let depth = if a.run_back_m > 0.0 { a.run_back_m } else { a.swing_depth_m };
+    [
+        name,
+        show(a.stock_m, units, Round::Nearest),
+        show(a.leaf_width_m, units, Round::Nearest),
+        // To the half inch, as in the schedule: what columns are built by is rounded up.
+        show_fine(a.opening_m, units, Round::Up),
+        show_fine(a.column_face_m, units, Round::Up),
+        show(depth, units, Round::Up),
+        notes,
+    ]
+}
+
+/// Which vehicles would have to back in through a gate, and how far they would reverse.
+fn backs_in(study: &Study, row: &ScheduleRow) -> String {
+    let must = row.passes.iter().zip(&row.backing_in).enumerate().filter(|(_, (passes, back))| {
+        **passes != Verdict::Comfortable && **back == Some(DrawnGate::Comfortable)
+    });
+    let (mut titles, mut farthest): (Vec<String>, Option<Reversing>) = (Vec::new(), None);
+    for (vehicle, _) in must {
+        titles.extend(study.vehicles.get(vehicle).map(|v| sentence_start(&v.title)));
+        let cost = study.needs.get(vehicle).and_then(|need| Some(need.backing_in?.reverses));
+        if let Some(cost) = cost.filter(|cost| farthest.is_none_or(|far| cost.total_m > far.total_m)) {
+            farthest = Some(cost);
+        }
+    }
+    // Titles may hold commas: semicolons keep them apart.
+    let titles = titles.join("; ");
+    farthest.map_or_else(
+        || format!("must back in: {titles}"),
+        |far| format!("must back in: {titles} ({})", reversing_words(study, &far)),
+    )
 }
 
 fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
@@ -269,8 +304,8 @@ fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
     table.to_string()
 }
 
-/// What to mind about a gate that suits.
-fn mind(study: &Study, row: &ScheduleRow) -> String {
+/// What a buyer should know about a gate that suits.
+fn notes(study: &Study, row: &ScheduleRow) -> String {
     let mut words = Vec::new();
     if !row.fits_drawn {
         words.push("wider than drawn".to_owned());
@@ -293,9 +328,10 @@ fn mind(study: &Study, row: &ScheduleRow) -> String {
 /// Why no stock size of an arrangement will do.
 fn why_none(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> String {
     let passing: Vec<&ScheduleRow> =
-        plan.rows(of).filter(|row| row.worst() == DrawnGate::Comfortable).collect();
+        plan.rows(of).filter(|row| row.worst() == Verdict::Comfortable).collect();
     let Some(first) = passing.first() else {
-        let worst = of.needs.iter().map(|n| n.1).try_fold(0.0_f64, |most, need| Some(most.max(need?)));
+        let worst =
+            of.needs.iter().map(|n| n.comfortable_m).try_fold(0.0_f64, |most, need| Some(most.max(need?)));
         return match worst {
             Some(need) => format!("needs {} in comfort", show(need, study.site.units, Round::Up)),
             None => "not every vehicle has a comfortable way in".to_owned(),

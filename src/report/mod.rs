@@ -28,7 +28,7 @@ mod words;
 use crate::motion::{OnSite, Trajectory};
 use crate::opening::Case;
 
-pub use crate::opening::{every_vehicle_passes, travels, vehicle_gate};
+pub use crate::opening::{every_vehicle_passes, travels, vehicle_verdict};
 pub use fixes::{fix_file, fix_lines, fix_plan};
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use gate_words::gate_lines;
@@ -40,7 +40,7 @@ pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, json_besi
 pub use schedule::gate_schedule;
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};
-pub use verdict::{easiest, file_stems, safe_name};
+pub use verdict::{deciding, file_stems, safe_name};
 pub use words::{
     Line, case_name, case_sentence, contact_words, governing_words, maneuver_words, remarks, sentences,
     verdicts,

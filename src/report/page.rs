@@ -16,7 +16,7 @@ use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
 use crate::geometry::length::{Round, show, whole_words};
-use crate::opening::{Case, DrawnGate, Study};
+use crate::opening::{Case, Study, Verdict};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
@@ -96,21 +96,23 @@ fn after_title<'a>(heading: &'a str, title: &str) -> &'a str {
     heading.strip_prefix(title).map_or(heading, |rest| rest.trim_start_matches([':', ' ']))
 }
 
-const fn class(verdict: Option<DrawnGate>) -> &'static str {
+const fn class(verdict: Option<Verdict>) -> &'static str {
     match verdict {
-        Some(DrawnGate::Comfortable) => "comfortable",
-        Some(DrawnGate::Tight) => "tight",
-        Some(DrawnGate::No) => "no",
+        Some(Verdict::Comfortable) => "comfortable",
+        Some(Verdict::Tight) => "tight",
+        Some(Verdict::OnlyBackingIn) => "backing",
+        Some(Verdict::No) => "no",
         None => "plain",
     }
 }
 
 /// A sign beside the words, so that color is never the only one.
-const fn sign(verdict: DrawnGate) -> &'static str {
+const fn sign(verdict: Verdict) -> &'static str {
     match verdict {
-        DrawnGate::Comfortable => "\u{2713}",
-        DrawnGate::Tight => "!",
-        DrawnGate::No => "\u{2715}",
+        Verdict::Comfortable => "\u{2713}",
+        Verdict::Tight => "!",
+        Verdict::OnlyBackingIn => "\u{21b6}",
+        Verdict::No => "\u{2715}",
     }
 }
 
@@ -240,12 +242,12 @@ fn table(study: &Study, stems: &[String]) -> Markup {
                     @for i in of_vehicle(study, index) {
                         @let case = &study.cases[i];
                         @let cells = row(study, case);
-                        tr class=(class(Some(case.drawn_gate))) {
+                        tr class=(class(Some(case.drawn_gate.into()))) {
                             th scope="row" { a href={ "#" (stems[i]) } { (way_in(case)) } }
                             td { (cells[1]) }
                             td { (cells[2]) }
                             td class="gate" {
-                                span class="sign" aria-hidden="true" { (sign(case.drawn_gate)) } " "
+                                span class="sign" aria-hidden="true" { (sign(case.drawn_gate.into())) } " "
                                 (cells[3].replace("comfortable", "comfort\u{ad}able"))
                             }
                         }

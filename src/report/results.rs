@@ -8,8 +8,8 @@ use super::{clearance_word, drawn_path, gate_json, governing_words, layout};
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{
-    Answer, Case, Contact, DrawnGate, OPENING_PLACES, Outcome, Study, every_vehicle_passes, ground_use,
-    vehicle_gate, vehicle_is_proven,
+    Answer, Case, Contact, OPENING_PLACES, Outcome, Study, Verdict, every_vehicle_passes, ground_use,
+    vehicle_is_proven, vehicle_verdict,
 };
 use crate::site::{Anchor, Faces, Frame, Side};
 use crate::sweep::Envelope;
@@ -242,17 +242,23 @@ fn contact(contact: &Contact) -> Value {
 fn vehicles(study: &Study) -> Value {
     let need = |m: Option<f64>| m.map_or(Value::Null, |m| number(up(m, OPENING_PLACES)));
     let needs = study.needs.iter().map(|n| {
-        let gate = vehicle_gate(study, n.vehicle);
+        let verdict = vehicle_verdict(study, n.vehicle);
         let mut value = json!({
             "vehicle": study.vehicles.get(n.vehicle).map(|v| &v.name),
             "title": study.vehicles.get(n.vehicle).map(|v| &v.title),
             "bare_opening_m": need(n.bare_opening_m),
             "comfortable_opening_m": need(n.comfortable_opening_m),
             "governed_by": n.governed_by.and_then(|i| study.cases.get(i)).map(governing_words),
-            "drawn_gate": gate.word(),
+            "drawn_gate": verdict.word(),
+            "backing_in": n.backing_in.map(|back| json!({
+                "bare_opening_m": need(Some(back.bare_opening_m)),
+                "comfortable_opening_m": need(back.comfortable_opening_m),
+                "reverses_m": number(up(back.reverses.total_m, PLACE_PLACES)),
+                "reverses_on_road_m": number(up(back.reverses.on_road_m, PLACE_PLACES)),
+            })),
         });
         // "Comfortable" needs no such word: its path is the proof.
-        if gate != DrawnGate::Comfortable {
+        if verdict != Verdict::Comfortable {
             value["drawn_gate_proven"] = json!(vehicle_is_proven(study, n.vehicle));
         }
         value

@@ -2,7 +2,7 @@
 //! openings are invented; the paths are real ones, so that a witness can be driven again.
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State, Trajectory};
-use crate::opening::{Answer, Case, Contact, DrawnGate, Limits, Outcome, Study, VehicleNeed};
+use crate::opening::{Answer, Case, Contact, Demanded, DrawnGate, Limits, Outcome, Study, VehicleNeed};
 use crate::site::{
     Anchor, Arrangement, Faces, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
 };
@@ -192,6 +192,7 @@ pub(crate) fn study() -> Study {
     Study {
         site: site(),
         vehicles: vec![truck, rig],
+        demanded: vec![Demanded::Either; 2],
         clearance_m: 0.3,
         shunts: 0,
         proved: false,
@@ -215,12 +216,14 @@ pub(crate) fn study() -> Study {
                 bare_opening_m: Some(4.18),
                 comfortable_opening_m: Some(4.79),
                 governed_by: Some(0),
+                backing_in: None,
             },
             VehicleNeed {
                 vehicle: 1,
                 bare_opening_m: Some(5.123_44),
                 comfortable_opening_m: None,
                 governed_by: Some(6),
+                backing_in: None,
             },
         ],
         notes: vec!["the fence meets the gate line at the left post only.".to_owned()],

@@ -6,7 +6,7 @@ use super::words::{Line, sentence_start};
 use crate::gate::{MAKERS_DIFFER, Measure, RULES, RuleOutcome, arrangement_words};
 use crate::geometry::Units;
 use crate::geometry::length::{Round, show, show_fine};
-use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, ScheduleRow, Study};
+use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, ScheduleRow, Study, Verdict};
 use comfy_table::Table;
 
 /// Kilograms in a pound.
@@ -35,8 +35,9 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
          the drive, post to post.",
     );
     page.say(
-        "A vehicle's word: comfortable with the study's clearance, tight without it, no if no way in was found. Needs of \
-         arrangements that are not drawn come from a shorter search. Each is a width that certainly suffices.",
+        "A vehicle's word: comfortable with the study's clearance, tight without it, backing if it can only back in, no if \
+         no way in was found. Needs of arrangements that are not drawn come from a shorter search. Each is a width that \
+         certainly suffices.",
     );
     for of in &plan.arrangements {
         let name = sentence_start(&arrangement_words(of.arrangement, of.opens));
@@ -149,14 +150,26 @@ fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -
     table.set_header(header.into_iter().chain(sizes));
     let need = |m: Option<f64>| m.map_or_else(|| "not found".to_owned(), |m| show(m, units, Round::Up));
     for (index, vehicle) in study.vehicles.iter().enumerate() {
-        let (bare, comfortable) = of.needs.get(index).copied().unwrap_or_default();
+        let needs = of.needs.get(index).copied().unwrap_or_default();
         let words = rows.iter().map(|row| match row.passes.get(index) {
-            Some(DrawnGate::Comfortable) => "comfort".to_owned(),
-            Some(gate) => gate.word().to_owned(),
+            Some(Verdict::Comfortable) => "comfort".to_owned(),
+            Some(Verdict::Tight) => "tight".to_owned(),
+            Some(Verdict::OnlyBackingIn) => "backing".to_owned(),
+            Some(Verdict::No) => "no".to_owned(),
             None => String::new(),
         });
-        let first = [sentence_start(&vehicle.title), need(bare), need(comfortable)];
+        let first = [sentence_start(&vehicle.title), need(needs.bare_m), need(needs.comfortable_m)];
         table.add_row(first.into_iter().chain(words));
+        // What backing in would bring, where it is not what is asked.
+        let Some(back) = of.backing_in.get(index).copied().flatten() else { continue };
+        let words = rows.iter().map(|row| match row.backing_in.get(index).copied().flatten() {
+            Some(DrawnGate::Comfortable) => "comfort",
+            Some(DrawnGate::Tight) => "tight",
+            Some(DrawnGate::No) => "no",
+            None => "",
+        });
+        let first = ["- backing in".to_owned(), need(back.bare_m), need(back.comfortable_m)];
+        table.add_row(first.into_iter().chain(words.map(str::to_owned)));
     }
     padded(table)
 }

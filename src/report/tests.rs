@@ -3,7 +3,7 @@ use super::sample::{contact, found, study};
 use super::*;
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
-use crate::opening::{DrawnGate, Outcome, Study};
+use crate::opening::{Demanded, DrawnGate, Outcome, Study, Verdict};
 use crate::site::{Anchor, Faces};
 use serde_json::Value;
 
@@ -198,31 +198,53 @@ fn a_free_gate_says_where_it_should_stand() {
 #[test]
 fn a_vehicle_passes_if_some_maneuver_does_from_each_side() {
     let mut study = study();
-    assert_eq!(vehicle_gate(&study, 0), DrawnGate::Tight);
-    assert_eq!(vehicle_gate(&study, 1), DrawnGate::No);
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::Tight);
+    assert_eq!(vehicle_verdict(&study, 1), Verdict::No);
     assert!(!every_vehicle_passes(&study));
     // A drawn route that passes lends nothing to the ways asked about...
     study.cases[8].drawn_gate = DrawnGate::Comfortable;
-    assert_eq!(vehicle_gate(&study, 0), DrawnGate::Tight);
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::Tight);
     // ...and one that does not takes nothing from them: backing in eastbound mends the first vehicle.
     study.cases[8].drawn_gate = DrawnGate::No;
     study.cases[1].drawn_gate = DrawnGate::Comfortable;
-    assert_eq!(vehicle_gate(&study, 0), DrawnGate::Comfortable);
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::Comfortable);
     assert!(!every_vehicle_passes(&study));
     study.cases[7].drawn_gate = DrawnGate::Tight;
-    assert_eq!(vehicle_gate(&study, 1), DrawnGate::Tight);
+    assert_eq!(vehicle_verdict(&study, 1), Verdict::Tight);
     study.cases[6].drawn_gate = DrawnGate::Comfortable;
     assert!(every_vehicle_passes(&study));
+}
+
+/// By default driving in decides: what only backs in is told so, and is below a tight way in.
+#[test]
+fn backing_in_counts_only_where_it_is_asked() {
+    let mut study = study();
+    study.demanded = vec![Demanded::DriveIn; 2];
+    study.cases[1].drawn_gate = DrawnGate::Comfortable;
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::Tight, "backing in eastbound mends nothing");
+    study.cases[0].drawn_gate = DrawnGate::No;
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::OnlyBackingIn);
+    let said = verdicts(&study);
+    assert!(
+        said[0].text.contains("passes") || said[0].text.contains("only by backing in"),
+        "{}",
+        said[0].text
+    );
+    assert_eq!(said[0].verdict, Some(Verdict::OnlyBackingIn));
+    study.demanded = vec![Demanded::TurnAround; 2];
+    study.cases[0].drawn_gate = DrawnGate::Comfortable;
+    study.cases[3].drawn_gate = DrawnGate::Tight;
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::Tight, "in and out: the worse of the two counts");
 }
 
 #[test]
 fn a_vehicle_known_only_by_a_drawn_route_is_judged_by_it() {
     let mut study = study();
     study.cases.retain(|c| c.route.is_some());
-    assert_eq!(vehicle_gate(&study, 0), DrawnGate::No);
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::No);
     study.cases[0].drawn_gate = DrawnGate::Comfortable;
-    assert_eq!(vehicle_gate(&study, 0), DrawnGate::Comfortable);
-    assert_eq!(vehicle_gate(&study, 1), DrawnGate::No, "nothing asked, nothing passed");
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::Comfortable);
+    assert_eq!(vehicle_verdict(&study, 1), Verdict::No, "nothing asked, nothing passed");
 }
 
 #[test]
@@ -271,11 +293,11 @@ fn verdict_lines_say_in_words_what_their_color_says() {
     for line in verdicts(&study()) {
         let text = &line.text;
         let by_words = if text.contains("does not") || text.contains("not let in") {
-            Some(DrawnGate::No)
+            Some(Verdict::No)
         } else if text.contains("tight") {
-            Some(DrawnGate::Tight)
+            Some(Verdict::Tight)
         } else if text.contains("passes") {
-            Some(DrawnGate::Comfortable)
+            Some(Verdict::Comfortable)
         } else {
             None
         };

@@ -1,13 +1,17 @@
 //! Which case speaks for a vehicle, and what its files are called.
 use crate::opening::{Case, Study};
 
-/// The case of a vehicle and travel that needs least: in comfort, then bare; the first of equals.
+/// The case that speaks for a vehicle and travel: of those the verdict hangs on the one that decides, by what is needed in
+/// comfort, then bare; where none of those was studied, the easiest of all.
 #[must_use]
-pub fn easiest<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'a Case> {
-    let need = |case: &Case| (case.comfortable.reported_m(), case.bare.reported_m());
+pub fn deciding<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'a Case> {
+    let need = |case: &&Case| (case.comfortable.reported_m(), case.bare.reported_m());
+    let by_need =
+        |a: &&'a Case, b: &&'a Case| need(a).0.total_cmp(&need(b).0).then(need(a).1.total_cmp(&need(b).1));
     let of = study.of_vehicle(vehicle);
-    let cases = of.from(travel).iter().filter_map(|case| study.cases.get(*case));
-    cases.min_by(|a, b| need(a).0.total_cmp(&need(b).0).then(need(a).1.total_cmp(&need(b).1)))
+    let of_travel = of.from(travel)?;
+    let least = |group: &Vec<usize>| group.iter().filter_map(|i| study.cases.get(*i)).min_by(by_need);
+    of_travel.groups.iter().filter_map(least).max_by(by_need).or_else(|| least(&of_travel.cases))
 }
 
 /// One name per case for its files, without extension: "pickup-eastbound-drive-in", safe in any file system, no

@@ -1,10 +1,11 @@
 //! A study in plain words: a sentence per way in, a verdict per vehicle and one for the gate.
 use super::placement::placement_words;
-use super::verdict::easiest;
-use crate::geometry::length::{Round, show};
+use super::verdict::deciding;
+use crate::geometry::Units;
+use crate::geometry::length::{FOOT_M, Round, show};
 use crate::opening::{
-    Case, Contact, DrawnGate, Outcome, Study, VehicleNeed, case_is_proven, every_vehicle_passes, reported_m,
-    travels, vehicle_gate, vehicle_is_proven,
+    BackingIn, Case, Contact, DrawnGate, Outcome, Reversing, Study, VehicleNeed, Verdict, case_is_proven,
+    every_vehicle_passes, reported_m, travels, vehicle_is_proven, vehicle_verdict,
 };
 use crate::site::{Anchor, Maneuver};
 
@@ -14,7 +15,7 @@ pub struct Line {
     /// The words.
     pub text: String,
     /// The verdict, if the line is one.
-    pub verdict: Option<DrawnGate>,
+    pub verdict: Option<Verdict>,
 }
 
 impl Line {
@@ -110,16 +111,16 @@ pub fn contact_words(contact: &Contact) -> String {
     if has_article { what.to_owned() } else { format!("the {what}") }
 }
 
-/// The sentences of a study: per vehicle and travel the easiest way in, then the drawn routes.
+/// The sentences of a study: per vehicle and travel the way in that decides, then the drawn routes.
 #[must_use]
 pub fn sentences(study: &Study) -> Vec<Line> {
     let mut lines = Vec::new();
     let mut say = |case: &Case| {
-        lines.push(Line { text: case_sentence(study, case), verdict: Some(case.drawn_gate) });
+        lines.push(Line { text: case_sentence(study, case), verdict: Some(case.drawn_gate.into()) });
     };
     for vehicle in 0..study.vehicles.len() {
         for travel in travels(study, vehicle) {
-            easiest(study, vehicle, travel).into_iter().for_each(&mut say);
+            deciding(study, vehicle, travel).into_iter().for_each(&mut say);
         }
     }
     study.drawn_routes().for_each(&mut say);
@@ -134,32 +135,45 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
     let mut lines = Vec::new();
     for need in &study.needs {
         let title = study.vehicles.get(need.vehicle).map_or("vehicle", |v| v.title.as_str());
-        let gate = vehicle_gate(study, need.vehicle);
+        let gate = vehicle_verdict(study, need.vehicle);
         let searched = !travels(study, need.vehicle).is_empty();
-        let verdict = match (gate, vehicle_is_proven(study, need.vehicle)) {
-            (DrawnGate::Comfortable, _) => format!("passes the {drawn} gate in comfort"),
-            (DrawnGate::Tight, true) => format!("passes the {drawn} gate, but only tightly, which is proven"),
-            (DrawnGate::Tight, false) => format!("passes the {drawn} gate, but tightly"),
-            (DrawnGate::No, true) => format!("does not pass the {drawn} gate, which is proven"),
-            (DrawnGate::No, false) if searched => {
+        let is_proven = vehicle_is_proven(study, need.vehicle);
+        let verdict = match (gate, is_proven) {
+            (Verdict::Comfortable, _) => format!("passes the {drawn} gate in comfort"),
+            (Verdict::Tight, true) => format!("passes the {drawn} gate, but only tightly, which is proven"),
+            (Verdict::Tight, false) => format!("passes the {drawn} gate, but tightly"),
+            (Verdict::OnlyBackingIn, true) => {
+                format!("gets through the {drawn} gate only by backing in, which is proven")
+            }
+            (Verdict::OnlyBackingIn, false) => {
+                format!("gets through the {drawn} gate only by backing in: no path driving in was found")
+            }
+            (Verdict::No, true) => format!("does not pass the {drawn} gate, which is proven"),
+            (Verdict::No, false) if searched => {
                 format!("does not pass the {drawn} gate: no path that does was found")
             }
-            (DrawnGate::No, false) => format!("does not pass the {drawn} gate"),
+            (Verdict::No, false) => format!("does not pass the {drawn} gate"),
         };
         let needs = match (need.bare_opening_m, need.comfortable_opening_m) {
             (Some(bare), Some(comfort)) => {
                 let (bare, comfort) = (show(bare, units, Round::Up), show(comfort, units, Round::Up));
-                format!("It needs {bare}, in comfort {comfort}")
+                let governed = need.governed_by.and_then(|i| study.cases.get(i));
+                let governed =
+                    governed.map_or_else(String::new, |c| format!("; {} governs", governing_words(c)));
+                format!("It needs {bare}, in comfort {comfort}{governed}")
             }
-            (Some(bare), None) => {
-                format!("It needs {}; no comfortable way in is known", show(bare, units, Round::Up))
+            (Some(bare), None) => format!(
+                "It needs {}; no comfortable way in is known{}",
+                show(bare, units, Round::Up),
+                without(study, need.vehicle, |case| case.comfortable.opening_m)
+            ),
+            (None, _) => {
+                format!("No way in is known{}", without(study, need.vehicle, |case| case.bare.opening_m))
             }
-            (None, _) => "No way in is known from every direction asked".to_owned(),
         };
-        let governed = need.governed_by.and_then(|i| study.cases.get(i));
-        let governed = governed.map_or_else(String::new, |c| format!("; {} governs", governing_words(c)));
+        let backing = need.backing_in.as_ref().map_or_else(String::new, |back| backing_words(study, back));
         lines.push(Line {
-            text: format!("{} {verdict}. {needs}{governed}.", sentence_start(title)),
+            text: format!("{} {verdict}. {needs}.{backing}", sentence_start(title)),
             verdict: Some(gate),
         });
     }
@@ -175,24 +189,62 @@ fn overall(study: &Study, drawn: &str) -> Line {
     }
     if every_vehicle_passes(study) {
         let text = format!("The gate as drawn, {drawn}: every vehicle passes in comfort.");
-        return Line { text, verdict: Some(DrawnGate::Comfortable) };
+        return Line { text, verdict: Some(Verdict::Comfortable) };
     }
-    let named = |wanted: DrawnGate| -> Vec<&str> {
+    let named = |wanted: Verdict| -> Vec<&str> {
         let all = study.vehicles.iter().enumerate();
-        all.filter(|(i, _)| vehicle_gate(study, *i) == wanted).map(|(_, v)| v.title.as_str()).collect()
+        all.filter(|(i, _)| vehicle_verdict(study, *i) == wanted).map(|(_, v)| v.title.as_str()).collect()
     };
-    let (out, tight) = (named(DrawnGate::No), named(DrawnGate::Tight));
     // Titles may hold commas: semicolons keep them apart.
-    let mut text = format!("The gate as drawn, {drawn}, ");
-    if !out.is_empty() {
-        text.push_str(&format!("does not let in: {}.", out.join("; ")));
+    let (first, next) = (format!("The gate as drawn, {drawn}, "), "It ".to_owned());
+    let mut sentences: Vec<String> = Vec::new();
+    let mut worst = Verdict::Comfortable;
+    for (verdict, words) in [
+        (Verdict::No, "does not let in"),
+        (Verdict::OnlyBackingIn, "can only be backed into by"),
+        (Verdict::Tight, "is tight for"),
+    ] {
+        let who = named(verdict);
+        if !who.is_empty() {
+            let start = if sentences.is_empty() { &first } else { &next };
+            sentences.push(format!("{start}{words}: {}.", who.join("; ")));
+            worst = worst.min(verdict);
+        }
     }
-    if !tight.is_empty() {
-        text.push_str(if out.is_empty() { "is tight for: " } else { " It is tight for: " });
-        text.push_str(&format!("{}.", tight.join("; ")));
-    }
-    let verdict = if out.is_empty() { DrawnGate::Tight } else { DrawnGate::No };
-    Line { text, verdict: Some(verdict) }
+    Line { text: sentences.join(" "), verdict: Some(worst) }
+}
+
+/// " eastbound, driving in": the ways that decide and for which nothing is known; of several " ... and ...".
+fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f64>) -> String {
+    let of_travel = |travel: &&str| deciding(study, vehicle, travel);
+    let all = travels(study, vehicle);
+    let missing = all.iter().filter_map(of_travel).filter(|case| opening_m(case).is_none());
+    let words: Vec<String> =
+        missing.map(|case| format!(" {}, {}", case.travel, maneuver_words(case.maneuver))).collect();
+    words.join(" and")
+}
+
+/// What backing in would need, and how far it reverses: a sentence after others.
+fn backing_words(study: &Study, back: &BackingIn) -> String {
+    let units = study.site.units;
+    let bare = show(back.bare_opening_m, units, Round::Up);
+    let comfort = back.comfortable_opening_m.map(|m| format!(", in comfort {}", show(m, units, Round::Up)));
+    let far = reversing_words(study, &back.reverses);
+    format!(" Backing in it needs {bare}{}; it {far}.", comfort.unwrap_or_default())
+}
+
+/// "reverses 165', 41' of it on the road".
+pub(super) fn reversing_words(study: &Study, reverses: &Reversing) -> String {
+    let whole = |m: f64| match study.site.units {
+        Units::Feet => format!("{:.0}'", (m / FOOT_M).ceil()),
+        Units::Meters => format!("{:.0} m", m.ceil()),
+    };
+    let road = if reverses.on_road_m > 0.0 {
+        format!(", {} of it on the road", whole(reverses.on_road_m))
+    } else {
+        ", none of it on the road".to_owned()
+    };
+    format!("reverses {}{road}", whole(reverses.total_m))
 }
 
 /// Which vehicle sets the width.

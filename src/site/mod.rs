@@ -339,10 +339,56 @@ pub enum RouteTrack {
 pub struct VehicleRequest {
     /// Library name or file path, as written.
     pub vehicle: String,
-    /// Maneuvers that will do; empty: either.
-    pub maneuvers: Vec<Maneuver>,
+    /// Visits that will do: any of them. Empty: driving in and backing out must work.
+    pub visits: Vec<Visit>,
     /// Directions of travel it must be able to come from, as compass words; empty: both.
     pub travels: Vec<String>,
+}
+
+/// How a vehicle comes and goes.
+///
+/// Without tire slip a path driven backward covers the same ground: backing out is driving in reversed, and driving out
+/// forward is backing in reversed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Visit {
+    /// It drives in forward and backs out the same way.
+    DriveInBackOut,
+    /// It backs in and drives out forward the same way.
+    BackInDriveOut,
+    /// It drives in forward, turns around inside and drives out forward.
+    TurnAround,
+}
+
+impl Visit {
+    /// The word plans use.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::DriveInBackOut => "drive-in-back-out",
+            Self::BackInDriveOut => "back-in-drive-out",
+            Self::TurnAround => "turn-around",
+        }
+    }
+
+    /// The maneuvers through the gate that it takes, driven as they are or reversed.
+    #[must_use]
+    pub const fn maneuvers(self) -> &'static [Maneuver] {
+        match self {
+            Self::DriveInBackOut => &[Maneuver::DriveIn],
+            Self::BackInDriveOut => &[Maneuver::BackIn],
+            Self::TurnAround => &[Maneuver::DriveIn, Maneuver::BackIn],
+        }
+    }
+}
+
+impl From<Maneuver> for Visit {
+    /// The visit that goes out the way it came in.
+    fn from(maneuver: Maneuver) -> Self {
+        match maneuver {
+            Maneuver::DriveIn => Self::DriveInBackOut,
+            Maneuver::BackIn => Self::BackInDriveOut,
+        }
+    }
 }
 
 /// How a vehicle gets in.

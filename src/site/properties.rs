@@ -107,7 +107,10 @@ impl<'de> Deserialize<'de> for VehicleEntry {
 pub(super) struct VehicleWords {
     /// A name from the library or a file name.
     pub(super) vehicle: String,
-    /// Maneuvers that will do; either one if left out.
+    /// Visits that will do, any of them; if left out, driving in and backing out must work.
+    #[serde(default)]
+    pub(super) visits: Vec<VisitWord>,
+    /// Ways in that will do, any of them; each goes out the way it came in. An older form of "visits".
     #[serde(default)]
     pub(super) maneuvers: Vec<ManeuverWord>,
     /// Directions of travel along the road it must be able to come from, like "eastbound"; both if left out.
@@ -123,6 +126,18 @@ pub(super) enum ManeuverWord {
     DriveIn,
     /// Forward along the road, stop, reverse in.
     BackIn,
+}
+
+/// How a vehicle comes and goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum VisitWord {
+    /// It drives in forward and backs out.
+    DriveInBackOut,
+    /// It backs in and drives out forward.
+    BackInDriveOut,
+    /// It drives in forward, turns around inside and drives out forward.
+    TurnAround,
 }
 
 /// Where vehicles come from.

@@ -256,7 +256,7 @@ fn plan_words(root: &Map<String, Value>, notes: &mut Notes) -> PlanWords {
                     }
                     // What is not known was warned of; it must not stop the rest.
                     let mut words = words.clone();
-                    words.retain(|key, _| matches!(key.as_str(), "vehicle" | "maneuvers" | "travels"));
+                    words.retain(|key, _| matches!(key.as_str(), "vehicle" | "visits" | "maneuvers" | "travels"));
                     if notes.faults.len() == before {
                         kept.push(Value::Object(words));
                     }

@@ -6,14 +6,14 @@ use super::gate::{DrawnGate, DrawnRoad};
 use super::lines::{strip, wall};
 use super::properties::{
     ContinuesWord, CoordinatesWord, ManeuverWord, ObstacleWords, PlanWords, RoadWords, RouteWords, SideWord,
-    SpotWords, TrackWord, UnitsWord, UseWord,
+    SpotWords, TrackWord, UnitsWord, UseWord, VisitWord,
 };
 use super::read::{Raw, Words, vehicle_entries};
 use super::shapes::{At, MAX_REACH_M, ground, line, plain};
 use super::travel::{Approach, End, NoWay, ends_at};
 use super::{
-    Fence, Frame, Ground, Maneuver, Obstacle, Permit, RoadEnds, RoadUse, Route, RouteTrack, Side, Site, Spot,
-    VehicleRequest,
+    Fence, Frame, Ground, Obstacle, Permit, RoadEnds, RoadUse, Route, RouteTrack, Side, Site, Spot,
+    VehicleRequest, Visit,
 };
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Units};
 use crate::geometry::{Outline, Point, Shape, wrap_angle};
@@ -113,7 +113,12 @@ pub(super) fn site(
             .into_iter()
             .map(|entry| VehicleRequest {
                 vehicle: entry.vehicle,
-                maneuvers: entry.maneuvers.into_iter().map(maneuver).collect(),
+                visits: entry
+                    .visits
+                    .into_iter()
+                    .map(visit)
+                    .chain(entry.maneuvers.into_iter().map(of_maneuver))
+                    .collect(),
                 travels: entry.travels,
             })
             .collect(),
@@ -176,10 +181,18 @@ pub(super) fn side(word: SideWord) -> Side {
     }
 }
 
-fn maneuver(word: ManeuverWord) -> Maneuver {
+fn visit(word: VisitWord) -> Visit {
     match word {
-        ManeuverWord::DriveIn => Maneuver::DriveIn,
-        ManeuverWord::BackIn => Maneuver::BackIn,
+        VisitWord::DriveInBackOut => Visit::DriveInBackOut,
+        VisitWord::BackInDriveOut => Visit::BackInDriveOut,
+        VisitWord::TurnAround => Visit::TurnAround,
+    }
+}
+
+fn of_maneuver(word: ManeuverWord) -> Visit {
+    match word {
+        ManeuverWord::DriveIn => Visit::DriveInBackOut,
+        ManeuverWord::BackIn => Visit::BackInDriveOut,
     }
 }
 

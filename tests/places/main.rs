@@ -41,7 +41,11 @@ fn options() -> StudyOptions {
 fn wanted(site: &Site, maneuvers: &[Maneuver]) -> Vec<Wanted> {
     let one = |v: &wideenough::site::VehicleRequest| Wanted {
         vehicle: find(&v.vehicle).expect("a vehicle of the library"),
-        maneuvers: if v.maneuvers.is_empty() { maneuvers.to_vec() } else { v.maneuvers.clone() },
+        visits: if v.visits.is_empty() {
+            maneuvers.iter().map(|m| (*m).into()).collect()
+        } else {
+            v.visits.clone()
+        },
         travels: v.travels.clone(),
     };
     site.vehicles.iter().map(one).collect()

@@ -184,7 +184,7 @@ fn answers_of_quick_studies_hold() {
             .iter()
             .map(|v| Wanted {
                 vehicle: find(&v.vehicle).expect("a vehicle of the library"),
-                maneuvers: v.maneuvers.clone(),
+                visits: v.visits.clone(),
                 travels: v.travels.clone(),
             })
             .collect();
