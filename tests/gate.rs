@@ -273,6 +273,12 @@ fn rules_hold_at_their_published_numbers() {
         site.obstacles.last_mut().expect("the limb").bottom_m = bottom * FOOT_M;
         assert_eq!(kept(&site, "fire-height"), holds, "{bottom}");
     }
+    // Clear width 14 ft between the open leaves (Del Norte County CA, 19.08.110): hinge gaps and leaves take theirs.
+    for (opening, holds) in [(14.0, false), (14.3, true)] {
+        let mut site = with(opening * FOOT_M, 10.0);
+        site.fences.clear();
+        assert_eq!(kept(&site, "clear-14"), holds, "{opening}: {:?}", outcome(&site, "clear-14"));
+    }
     // A gap of 10 in beside the open leaf, where 16 are asked for (ASTM F2200, UL 325).
     let mut site = site_with(SINGLE, Swing::In, 90.0);
     assert!(kept(&site, "entrapment-gap"));

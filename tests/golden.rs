@@ -150,7 +150,12 @@ fn fixes_open_and_hold() {
             // A fix that only lets every vehicle in leaves the gate tight.
             let in_comfort = fix["goal"] == "comfortable";
             let code = run.status.code();
-            assert_eq!(code, Some(i32::from(!in_comfort)), "{file}: {}", String::from_utf8_lossy(&run.stderr));
+            assert_eq!(
+                code,
+                Some(i32::from(!in_comfort)),
+                "{file}: {}",
+                String::from_utf8_lossy(&run.stderr)
+            );
             let after = results(&out.path().join(file.trim_end_matches(".geojson")));
             let vehicles = after["vehicles"].as_array().unwrap().iter();
             let verdicts: Vec<(&Value, &Value)> =

@@ -143,6 +143,22 @@ impl Allowances {
     fn figure(&self, name: &str) -> Option<&Figure> {
         self.figures.iter().find(|f| f.name == name)
     }
+
+    /// These figures with posts as wide as drawn, where the built-in width would stand in for them: figures of one's own
+    /// hold whatever is drawn.
+    #[must_use]
+    pub fn with_post(mut self, drawn_m: f64) -> Self {
+        let own = (self.post_m - built_in().post_m).abs() > 1e-9;
+        if own || (self.post_m - drawn_m).abs() < 1e-9 {
+            return self;
+        }
+        self.post_m = drawn_m;
+        for figure in self.figures.iter_mut().filter(|figure| figure.name == "post") {
+            figure.measure = Measure::Length(drawn_m);
+            figure.source = "As drawn in the plan.".to_owned();
+        }
+        self
+    }
 }
 
 /// Reads figures one by one and keeps what is wrong with each.

@@ -78,6 +78,33 @@ pub fn hinge_pull(weight: f64, width_m: f64, spacing_m: f64) -> f64 {
     weight * width_m / (2.0 * spacing_m)
 }
 
+/// What the leaves together are narrower than the opening between the posts: the gaps at hinges, latch and center. Negative
+/// for a sliding leaf, which overlaps the post it closes against.
+#[must_use]
+pub const fn gaps_m(allowances: &Allowances, arrangement: Arrangement) -> f64 {
+    let a = allowances;
+    match arrangement {
+        Arrangement::Single(_) => a.hinge_gap_m + a.latch_gap_m,
+        Arrangement::Double => 2.0 * a.hinge_gap_m + a.center_gap_m,
+        Arrangement::Slide(_) => -a.slide_overlap_m,
+        Arrangement::None => 0.0,
+    }
+}
+
+/// The width of each leaf of a gate made for an opening.
+///
+/// ```
+/// use wideenough::gate::{built_in, made_leaf_m};
+/// use wideenough::site::Arrangement;
+/// // A 16-ft opening: 6 1/2 in of gaps leave two leaves of 7' 8 3/4".
+/// let leaf_m = made_leaf_m(&built_in(), Arrangement::Double, 16.0 * 0.3048);
+/// assert!((leaf_m / 0.0254 - 92.75).abs() < 0.01, "{}", leaf_m / 0.0254);
+/// ```
+#[must_use]
+pub fn made_leaf_m(allowances: &Allowances, arrangement: Arrangement, opening_m: f64) -> f64 {
+    (opening_m - gaps_m(allowances, arrangement)) / f64::from(leaf_count(arrangement).max(1))
+}
+
 /// A stock gate of this size and arrangement.
 #[must_use]
 pub fn assembly(allowances: &Allowances, arrangement: Arrangement, opens: Swing, stock_m: f64) -> Assembly {
@@ -88,12 +115,7 @@ pub fn assembly(allowances: &Allowances, arrangement: Arrangement, opens: Swing,
         Arrangement::Slide(_) | Arrangement::None => 0.0,
     };
     let leaf_width_m = stock_m / f64::from(count.max(1));
-    let opening_m = match arrangement {
-        Arrangement::Single(_) => stock_m + a.hinge_gap_m + a.latch_gap_m,
-        Arrangement::Double => stock_m + 2.0 * a.hinge_gap_m + a.center_gap_m,
-        Arrangement::Slide(_) => (stock_m - a.slide_overlap_m).max(0.0),
-        Arrangement::None => stock_m,
-    };
+    let opening_m = (stock_m + gaps_m(a, arrangement)).max(0.0);
     let swings = hinges > 0.0;
     let pin_m = 0.5 * a.hinge_gap_m;
     let outside_m = opening_m + 2.0 * a.post_m;

@@ -33,6 +33,19 @@ pub enum RouteError {
         /// The point it folds at, counted from 1 among the leg's different points.
         point: usize,
     },
+    /// A corner of a line is too sharp for an axle to follow.
+    #[error(
+        "leg {leg} has a corner of {turn_deg:.0} degrees at point {point}; draw the curve that the axle follows there with more \
+         points"
+    )]
+    Sharp {
+        /// The leg, counted from 1.
+        leg: usize,
+        /// The point of the corner, counted from 1 among the leg's different points.
+        point: usize,
+        /// How far the line turns there, degrees.
+        turn_deg: f64,
+    },
     /// A reverse leg drawn by its front axle.
     #[error("leg {0} is driven in reverse: draw it by the rear axle (\"track\": \"rear-axle\")")]
     ReverseByFrontAxle(usize),
@@ -40,9 +53,11 @@ pub enum RouteError {
 
 /// Legs may miss each other by this much: what a drawing by hand leaves.
 const JOINT_M: f64 = 0.5;
-/// A corner of a drawn line that turns by this much or more is a fold: beyond a right angle the front wheels would have to
+/// A corner of a drawn line that turns by this much or more is too sharp: beyond a right angle the front wheels would have to
 /// point backward, and the smooth curve through the corner balloons.
-const FOLD_RAD: f64 = std::f64::consts::FRAC_PI_2;
+const SHARP_RAD: f64 = std::f64::consts::FRAC_PI_2;
+/// From here on it is no corner but a line that comes back: within 30 degrees of the way it came.
+const FOLD_RAD: f64 = 150.0 * std::f64::consts::PI / 180.0;
 /// Front wheels are never steered this far, even for a moment at a corner: at a right angle the rear axle stops, and
 /// beyond it rolls backward.
 const STEER_LIMIT_RAD: f64 = 85.0 * std::f64::consts::PI / 180.0;
@@ -115,7 +130,7 @@ pub fn along_rear_axle(legs: &[Vec<Point>]) -> Result<Path, RouteError> {
 /// The path of the rear axle of a vehicle whose front axle's center follows a drawn line forward.
 ///
 /// # Errors
-/// A line without length, or that folds back or asks for the wheels to stand across; more than one leg.
+/// A line without length, that folds back or has a corner too sharp to follow; more than one leg.
 pub fn along_front_axle(legs: &[Vec<Point>], wheelbase_m: f64) -> Result<Path, RouteError> {
     if legs.len() > 1 {
         return Err(RouteError::ReverseByFrontAxle(2));
@@ -133,7 +148,8 @@ pub fn along_front_axle(legs: &[Vec<Point>], wheelbase_m: f64) -> Result<Path, R
         steer += wrap_angle(piece.angle() - along);
         // Gentle corners close together add up.
         if steer.abs() >= STEER_LIMIT_RAD {
-            return Err(RouteError::Folds { leg: 1, point: corner + 1 });
+            let turn_deg = steer.abs().to_degrees();
+            return Err(RouteError::Sharp { leg: 1, point: corner + 1, turn_deg });
         }
         along = piece.angle();
         let steps = (piece.norm() / FRONT_STEP_M).ceil().max(1.0);
@@ -158,11 +174,15 @@ pub fn along_front_axle(legs: &[Vec<Point>], wheelbase_m: f64) -> Result<Path, R
 
 /// Refuses a line with a corner of [`FOLD_RAD`] or more.
 fn refuse_folds(points: &[Point], leg: usize) -> Result<(), RouteError> {
-    let fold = points.windows(3).position(|p| {
+    let turns = points.windows(3).map(|p| {
         let (a, b) = (p[1] - p[0], p[2] - p[1]);
-        wrap_angle(b.angle() - a.angle()).abs() >= FOLD_RAD
+        wrap_angle(b.angle() - a.angle()).abs()
     });
-    fold.map_or(Ok(()), |i| Err(RouteError::Folds { leg, point: i + 2 }))
+    match turns.enumerate().find(|(_, turn)| *turn >= SHARP_RAD) {
+        Some((i, turn)) if turn >= FOLD_RAD => Err(RouteError::Folds { leg, point: i + 2 }),
+        Some((i, turn)) => Err(RouteError::Sharp { leg, point: i + 2, turn_deg: turn.to_degrees() }),
+        None => Ok(()),
+    }
 }
 
 /// The points without repeats.
@@ -293,7 +313,7 @@ mod tests {
     #[test]
     fn a_line_that_folds_back_is_refused() {
         let folds = RouteError::Folds { leg: 1, point: 2 };
-        for end in [Point::new(0.0, 18.0), Point::new(0.035, 19.0), Point::new(3.0, 19.9)] {
+        for end in [Point::new(0.0, 18.0), Point::new(0.035, 19.0)] {
             let line = [vec![Point::new(0.0, -1.0), Point::new(0.0, 20.0), end]];
             assert_eq!(along_front_axle(&line, 3.7), Err(folds.clone()));
             assert_eq!(along_rear_axle(&line), Err(folds.clone()));
@@ -301,7 +321,15 @@ mod tests {
         // Two corners of 60 degrees a hand apart turn the wheels across as one of 120 does.
         let close =
             vec![Point::new(-5.0, 0.0), Point::default(), Point::new(0.05, 0.0866), Point::new(-2.0, 3.6)];
-        assert_eq!(along_front_axle(&[close], 3.7), Err(RouteError::Folds { leg: 1, point: 3 }));
+        let sharp = |driven: Result<Path, RouteError>| match driven {
+            Err(RouteError::Sharp { leg: 1, point, turn_deg }) => (point, turn_deg.round()),
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(sharp(along_front_axle(&[close], 3.7)), (3, 119.0));
+        // A little more than a right angle is a corner, not a line that comes back.
+        let corner = [vec![Point::new(0.0, -1.0), Point::new(0.0, 20.0), Point::new(3.0, 19.9)]];
+        assert_eq!(sharp(along_front_axle(&corner, 3.7)), (2, 92.0));
+        assert_eq!(sharp(along_rear_axle(&corner)), (2, 92.0));
     }
 
     #[test]

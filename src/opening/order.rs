@@ -5,7 +5,7 @@ use super::ways::{Known, Ways, known, ways};
 use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
-    drawn_leaf_m, leaf_swings, run_back, waiting,
+    drawn_leaf_m, leaf_swings, made_leaf_m, run_back, waiting,
 };
 use crate::geometry::length::FOOT_M;
 use crate::site::{Arrangement, Leaves, Maneuver, Side, Site, Swing};
@@ -43,8 +43,10 @@ impl Default for GateOptions {
 pub struct GatePlan {
     /// What hardware takes up.
     pub allowances: Allowances,
-    /// Width of a leaf as drawn; the opening where there is none.
+    /// Width of a leaf as the study swings it: the opening, or half of it.
     pub leaf_width_m: f64,
+    /// Width of a leaf made for the opening as drawn: less the gaps at hinges, latch and center.
+    pub made_leaf_m: f64,
     /// Over both posts as drawn, outside to outside.
     pub outside_m: f64,
     /// Between columns the drawn posts would stand inside of.
@@ -186,7 +188,7 @@ pub fn plan_gate(
 ) -> GatePlan {
     let site = &study.site;
     let (gate, leaves) = (&site.gate, &site.gate.leaves);
-    let allowances = &asked.allowances;
+    let allowances = &asked.allowances.clone().with_post(gate.post.width_m);
     let drawn_faces = gate.drawn_faces();
     let leaf_width_m = drawn_leaf_m(gate);
     let swings = leaf_swings(site, leaves, drawn_faces, leaf_width_m);
@@ -229,7 +231,7 @@ pub fn plan_gate(
         },
     );
     let mut arrangements = Vec::new();
-    let mut rows: Vec<(Assembly, &Leaves, Vec<Verdict>, Vec<Option<DrawnGate>>)> = Vec::new();
+    let mut rows: Vec<(Assembly, &Leaves, Served)> = Vec::new();
     for (kind, (other, is_drawn)) in kinds.iter().enumerate() {
         let answers = questions.iter().zip(&solved[kind * questions.len()..]);
         let of = |vehicle: usize, counts: bool| -> Vec<&Ways> {
@@ -257,17 +259,18 @@ pub fn plan_gate(
                     (gate, _) => gate.into(),
                 }
             });
-            rows.push((assembly(allowances, arrangement, opens, *stock_m), other, passes.collect(), back));
+            let served = Served { passes: passes.collect(), backing_in: back };
+            rows.push((assembly(allowances, arrangement, opens, *stock_m), other, served));
         }
     }
     let schedule = rows
         .into_par_iter()
-        .map(|(assembly, leaves, passes, backing_in)| {
+        .map(|(assembly, leaves, served)| {
             let pins = gate.faces(assembly.counted_m);
             let missing = stand(leaves, assembly.leaf_width_m, assembly.counted_m);
             ScheduleRow {
-                passes,
-                backing_in,
+                passes: served.passes,
+                backing_in: served.backing_in,
                 swings: leaf_swings(site, leaves, pins, assembly.leaf_width_m),
                 run_back: run_back(site, leaves, pins, assembly.run_back_m),
                 waiting_missing_m: missing.iter().map(|w| w.outside_missing_m).fold(0.0, f64::max),
@@ -282,6 +285,7 @@ pub fn plan_gate(
     GatePlan {
         allowances: allowances.clone(),
         leaf_width_m,
+        made_leaf_m: made_leaf_m(allowances, leaves.arrangement, gate.opening_m()),
         outside_m: gate.opening_m() + 2.0 * gate.post.width_m,
         column_face_m: gate.opening_m() + 2.0 * (gate.post.width_m + allowances.column_gap_m),
         swing_depth_m: if swings.is_empty() { 0.0 } else { leaf_width_m + allowances.swing_room_m },
@@ -314,6 +318,12 @@ fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
         all.push(Question { vehicle, maneuvers: &[Maneuver::BackIn], counts: false });
     }
     all
+}
+
+/// Which vehicles a size serves.
+struct Served {
+    passes: Vec<Verdict>,
+    backing_in: Vec<Option<DrawnGate>>,
 }
 
 /// The most that any of these ways needs: all of them must work.

@@ -61,7 +61,7 @@ pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
         let each = if plan.swings.len() > 1 { "Each leaf" } else { "The leaf" };
         lines.push(format!(
             "{each} is {} wide and needs {} clear {way} it.",
-            length(plan.leaf_width_m),
+            show_fine(plan.made_leaf_m, units, Round::Down),
             show(plan.swing_depth_m, units, Round::Up)
         ));
     }
