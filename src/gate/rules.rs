@@ -8,6 +8,7 @@ use super::{Allowances, LeafSwing, StopKind, Waiting, gaps_m};
 use crate::clearance::Surroundings;
 use crate::geometry::distance::{nearest_convex, reach_in_band};
 use crate::geometry::length::{FOOT_M, INCH_M};
+use crate::geometry::trig;
 use crate::site::{Arrangement, Ground, Site, Swing};
 
 /// A published rule.
@@ -244,7 +245,7 @@ fn overhead(check: &RuleCheck, least_m: f64) -> RuleOutcome {
 fn clear_width(check: &RuleCheck) -> f64 {
     let a = check.allowances;
     let taken = check.swings.iter().map(|swing| {
-        let into_opening = swing.length_m * swing.reach_rad.cos().max(0.0);
+        let into_opening = swing.length_m * trig::cos(swing.reach_rad).max(0.0);
         0.5 * (a.hinge_gap_m + a.leaf_thickness_m) + into_opening
     });
     opening(check) - taken.sum::<f64>()
