@@ -47,6 +47,7 @@ fn site(units: Units) -> Site {
         units,
         drives_on: Side::Right,
         frame: Frame::Local { meters_per_unit: 1.0 },
+        north_known: true,
         roads: vec![Road {
             surface: ground("county road", &[(-60.0, -half), (60.0, -half), (60.0, half), (-60.0, half)]),
             centerline: vec![Point::new(-60.0, 0.0), Point::new(60.0, 0.0)],

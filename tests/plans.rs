@@ -563,3 +563,27 @@ fn the_committed_schema_is_current() {
     }
     assert!(fs::read_to_string(path).unwrap_or_default() == made, "{path} is out of date: run with BLESS=1");
 }
+
+/// A sketch that does not know where north is tells directions of travel as seen from the road facing the gate; a plan may
+/// still ask by the compass words that y would give.
+#[test]
+fn without_north_directions_go_by_the_gate() {
+    let plan = |gate: &str| {
+        let text = format!(
+            r#"{{ "type": "FeatureCollection",
+                "plan": {{ "coordinates": "local-ft", "north": "unknown",
+                    "vehicles": [{{ "vehicle": "car", "travels": ["eastbound"] }}] }},
+                "features": [
+                    {{ "type": "Feature", "properties": {{ "role": "road", "width": "20 ft", "continues": "both" }},
+                       "geometry": {{ "type": "LineString", "coordinates": [[-200, 0], [200, 0]] }} }},
+                    {{ "type": "Feature", "properties": {{ "role": "gate" }},
+                       "geometry": {{ "type": "LineString", "coordinates": {gate} }} }} ] }}"#
+        );
+        let travels = good(&text).travels();
+        travels.into_iter().map(|t| (t.word, t.compass)).collect::<Vec<_>>()
+    };
+    let (left, right) = ("from the left".to_owned(), "from the right".to_owned());
+    // The gate north of the road, and south of it: who drives east comes from the left, then from the right.
+    assert_eq!(plan("[[-8, 25], [8, 25]]"), [(left.clone(), "eastbound"), (right.clone(), "westbound")]);
+    assert_eq!(plan("[[-8, -25], [8, -25]]"), [(right, "eastbound"), (left, "westbound")]);
+}

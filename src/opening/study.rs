@@ -36,6 +36,13 @@ pub struct Wanted {
     pub travels: Vec<String>,
 }
 
+impl Wanted {
+    /// Whether it must be able to come by this travel.
+    pub(super) fn asks_for(&self, travel: &Travel) -> bool {
+        self.travels.is_empty() || self.travels.iter().any(|word| travel.is_called(word))
+    }
+}
+
 impl From<Vehicle> for Wanted {
     fn from(vehicle: Vehicle) -> Self {
         Self { vehicle, visits: Vec::new(), travels: Vec::new() }
@@ -147,7 +154,7 @@ pub fn study(
     let mut jobs = Vec::new();
     for (vehicle, wanted) in wanted.iter().enumerate() {
         for word in &wanted.travels {
-            if !scenes.iter().any(|s| s.travel.word == *word) {
+            if !scenes.iter().any(|s| s.travel.is_called(word)) {
                 let known: Vec<&str> = scenes.iter().map(|s| s.travel.word.as_str()).collect();
                 notes.push(format!(
                     "{}: the road in front of the gate is not driven {word}; it is driven {}",
@@ -162,7 +169,7 @@ pub fn study(
             scenes.par_iter().map(|scene| lanes(scene, &wanted.vehicle, clearances_m)).collect();
         let comes = |lanes: &[Lane; 2]| !lanes[0].zones.is_empty();
         for (scene, own_lanes) in scenes.iter().zip(&lanes) {
-            if !wanted.travels.is_empty() && !wanted.travels.contains(&scene.travel.word) {
+            if !wanted.asks_for(&scene.travel) {
                 continue;
             }
             if wanted.travels.is_empty() && !comes(own_lanes) && lanes.iter().any(comes) {

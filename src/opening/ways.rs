@@ -12,7 +12,7 @@ use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
 use crate::motion::{AtGate, Path, Trajectory};
 use crate::search::lane::Lane;
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Problem, narrowest_soon, near_below};
-use crate::site::{Anchor, Arrangement, Faces, Maneuver, Site};
+use crate::site::{Anchor, Arrangement, Faces, Maneuver, Site, Travel};
 use crate::vehicle::Vehicle;
 use std::sync::{Arc, OnceLock};
 
@@ -75,8 +75,8 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted, maneuvers: &[M
     let mut bare_gate = site.clone();
     bare_gate.gate.leaves.arrangement = Arrangement::None;
     let of = study.of_vehicle(index);
-    let asked = |word: &String| wanted.travels.is_empty() || wanted.travels.contains(word);
-    let travels = site.travels().into_iter().filter(|t| asked(&t.word) && of.from(&t.word).is_some());
+    let asked = |travel: &Travel| wanted.asks_for(travel);
+    let travels = site.travels().into_iter().filter(|t| asked(t) && of.from(&t.word).is_some());
     let of_travel = travels.map(|travel| {
         let word = travel.word.clone();
         let scene = scene(&bare_gate, travel);

@@ -23,6 +23,7 @@ fn site() -> Site {
         units: Units::Feet,
         drives_on: Side::Right,
         frame: Frame::LonLat { lon_deg: -93.5, lat_deg: 42.0 },
+        north_known: true,
         roads: vec![Road {
             surface,
             centerline: vec![Point::new(-40.0, 0.0), Point::new(40.0, 0.0)],

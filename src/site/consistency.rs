@@ -6,7 +6,7 @@
 use super::fault::{Notes, Who};
 use super::gate::{ON_THE_EDGE_M, reach};
 use super::lines::{covers, nearest_on, polygon, segments, strip, wall};
-use super::travel::{End, ends_at, length_to, tangent_beside};
+use super::travel::{End, Travel, ends_at, length_to, tangent_beside};
 use super::{Anchor, Gate, Ground, Obstacle, Road, Side, Site};
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Outline, Point, Shape};
@@ -89,12 +89,12 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
     let Some(road) = site.roads.first() else { return Vec::new() };
     let center = site.gate.center();
     let Some(along) = tangent_beside(road, center) else { return Vec::new() };
-    let wanted = |word: &String| {
+    let wanted = |travel: &Travel| {
         let any = site.vehicles.is_empty() || site.vehicles.iter().any(|v| v.travels.is_empty());
-        any || site.vehicles.iter().any(|v| v.travels.contains(word))
+        any || site.vehicles.iter().any(|v| v.travels.iter().any(|word| travel.is_called(word)))
     };
     let mut warnings = Vec::new();
-    for travel in site.travels().into_iter().filter(|travel| wanted(&travel.word)) {
+    for travel in site.travels().into_iter().filter(wanted) {
         let mut line = road.centerline.clone();
         let (behind, other, word) = if travel.direction.dot(along) > 0.0 {
             (road.continues.start, road.continues.end, "start")

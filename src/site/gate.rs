@@ -192,7 +192,7 @@ impl Settler<'_, '_> {
                 return None;
             }
         }
-        if approaches(roads, beside_gate, center).iter().all(|approach| approach.no_way.is_some()) {
+        if approaches(roads, beside_gate, center, None).iter().all(|approach| approach.no_way.is_some()) {
             let long = segments(&road.centerline).map(|(a, b)| a.distance(b)).sum();
             let message = format!(
                 "vehicles come to the gate along this road, and it is {} long as drawn, too short for one to come \

@@ -46,6 +46,8 @@ pub struct Site {
     pub drives_on: Side,
     /// Between site meters and the plan's own coordinates.
     pub frame: Frame,
+    /// Whether y points north. In a sketch that does not know where north is, directions of travel go by the gate.
+    pub north_known: bool,
     /// Where vehicles come from. At least one; the first is the one that leads to the gate.
     pub roads: Vec<Road>,
     /// Index in `roads` of the road nearest to the gate, from whose edge the setback is measured: 0, or 1 where the

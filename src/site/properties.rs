@@ -20,6 +20,9 @@ pub(super) struct PlanWords {
     pub(super) note: Option<String>,
     /// What the coordinates are: longitude and latitude (the default), or a sketch in meters or feet.
     pub(super) coordinates: Option<CoordinatesWord>,
+    /// Whether it is known where north is. In a sketch y counts as north unless it says "unknown"; then directions of travel
+    /// are told as "from the left", seen from the road facing the gate, and no north arrow is drawn.
+    pub(super) north: Option<NorthWord>,
     /// The side of the road people drive on; right by default.
     pub(super) drives_on: Option<SideWord>,
     /// Vehicles that must get in: names from the library, file names, or objects that also say how.
@@ -44,6 +47,16 @@ pub(super) struct PermitWords {
     pub(super) prepared_by: Option<String>,
     /// The day they were prepared, as it is to be printed.
     pub(super) date: Option<String>,
+}
+
+/// Where north is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum NorthWord {
+    /// In the direction of y.
+    Y,
+    /// Nobody has looked.
+    Unknown,
 }
 
 /// What a plan's coordinates are.

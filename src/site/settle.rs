@@ -5,8 +5,8 @@ use super::fault::{Notes, Who};
 use super::gate::{DrawnGate, DrawnRoad};
 use super::lines::{strip, wall};
 use super::properties::{
-    ContinuesWord, CoordinatesWord, ManeuverWord, ObstacleWords, PlanWords, RoadWords, RouteWords, SideWord,
-    SpotWords, TrackWord, UnitsWord, UseWord, VisitWord,
+    ContinuesWord, CoordinatesWord, ManeuverWord, NorthWord, ObstacleWords, PlanWords, RoadWords, RouteWords,
+    SideWord, SpotWords, TrackWord, UnitsWord, UseWord, VisitWord,
 };
 use super::read::{Raw, Words, vehicle_entries};
 use super::shapes::{At, MAX_REACH_M, ground, line, plain};
@@ -36,6 +36,12 @@ pub(super) fn site(
     notes: &mut Notes,
 ) -> Option<Site> {
     let vehicles = vehicle_entries(&plan);
+    let north_known = plan.north != Some(NorthWord::Unknown);
+    let is_map = matches!(plan.coordinates, None | Some(CoordinatesWord::LonLat));
+    if !north_known && is_map {
+        let message = "longitude and latitude say where north is; leave \"north\" out";
+        notes.fault(&Who::default(), "/plan/north", "\"north\"", message);
+    }
     let units = match (plan.units, plan.coordinates) {
         (Some(UnitsWord::M), _) | (None, Some(CoordinatesWord::LocalM)) => Units::Meters,
         _ => Units::Feet,
@@ -101,6 +107,7 @@ pub(super) fn site(
         units,
         drives_on: plan.drives_on.map_or(Side::Right, side),
         frame,
+        north_known,
         roads,
         beside_gate,
         drives,
@@ -138,7 +145,7 @@ fn check_travels(site: &Site, notes: &mut Notes) {
     let approaches = site.approaches();
     for (i, request) in site.vehicles.iter().enumerate() {
         for (j, travel) in request.travels.iter().enumerate() {
-            if approaches.iter().any(|a| a.word == travel && a.no_way.is_none()) {
+            if approaches.iter().any(|a| a.is_called(travel) && a.no_way.is_none()) {
                 continue;
             }
             let message = travel_fault(travel, site, &approaches);
@@ -150,7 +157,7 @@ fn check_travels(site: &Site, notes: &mut Notes) {
 /// Why a direction of travel cannot be asked for, and what to do.
 fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
     let blocked =
-        approaches.iter().find(|a| a.word == travel).and_then(|a| Some((a.from, a.no_way.as_ref()?)));
+        approaches.iter().find(|a| a.is_called(travel)).and_then(|a| Some((a.from, a.no_way.as_ref()?)));
     let Some((from, no_way)) = blocked else {
         let leading: Vec<&str> = approaches.iter().filter(|a| a.no_way.is_none()).map(|a| a.word).collect();
         return format!(

@@ -212,6 +212,7 @@ pub fn to_plan_text(tape: &TapeMeasurements) -> Result<String, SketchError> {
             tape.far_side.words()
         ),
         "coordinates": coordinates,
+        "north": "unknown",
         "units": units,
         "drives_on": drives_on,
         "vehicles": tape.vehicles,

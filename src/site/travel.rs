@@ -32,11 +32,27 @@ const WORDS: [&str; 8] = [
     "southeastbound",
 ];
 
+/// Where a vehicle comes from as seen from the road facing the gate: in the order of [`WORDS`], with the way through the
+/// gate in place of east.
+const FROM: [&str; 8] = [
+    "from the front",
+    "from the front right",
+    "from the right",
+    "from the back right",
+    "from behind",
+    "from the back left",
+    "from the left",
+    "from the front left",
+];
+
 /// A direction of travel along the road in front of the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Travel {
-    /// An eight-point compass word ending in "bound".
+    /// An eight-point compass word ending in "bound"; where north is not known where it comes from, seen from the road
+    /// facing the gate: "from the left".
     pub word: String,
+    /// The compass word with y as north, whether or not north is known: a plan may ask by it.
+    pub compass: &'static str,
     /// Unit vector of travel beside the gate.
     pub direction: Point,
     /// Where vehicles drive before they turn in.
@@ -58,7 +74,8 @@ pub struct Lane {
 /// A direction along the road that does not lead to the gate.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NotAsked {
-    /// An eight-point compass word ending in "bound".
+    /// An eight-point compass word ending in "bound"; where north is not known where it comes from, seen from the road
+    /// facing the gate: "from the left".
     pub word: String,
     /// Why nothing comes from there, in plain words, lengths in the plan's units.
     pub reason: String,
@@ -67,6 +84,14 @@ pub struct NotAsked {
 impl fmt::Display for NotAsked {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.word, self.reason)
+    }
+}
+
+impl Travel {
+    /// Whether a plan means this direction by a word.
+    #[must_use]
+    pub fn is_called(&self, word: &str) -> bool {
+        self.word == word || self.compass == word
     }
 }
 
@@ -105,6 +130,7 @@ impl Site {
         leading
             .map(|approach| Travel {
                 word: approach.word.to_owned(),
+                compass: approach.compass,
                 direction: approach.direction,
                 lane: lane(road, &approach, self.drives_on),
             })
@@ -124,7 +150,8 @@ impl Site {
     }
 
     pub(super) fn approaches(&self) -> Vec<Approach> {
-        approaches(&self.roads, self.beside_gate, self.gate.center())
+        let through_gate = (!self.north_known).then_some(self.gate.inward);
+        approaches(&self.roads, self.beside_gate, self.gate.center(), through_gate)
     }
 }
 
@@ -148,6 +175,8 @@ impl RoadEnds {
 #[derive(Clone, Debug)]
 pub(super) struct Approach {
     pub(super) word: &'static str,
+    /// The compass word with y as north.
+    pub(super) compass: &'static str,
     direction: Point,
     /// The end vehicles come from.
     pub(super) from: End,
@@ -178,9 +207,23 @@ impl NoWay {
     }
 }
 
+impl Approach {
+    /// Whether a plan means this direction by a word.
+    pub(super) fn is_called(&self, word: &str) -> bool {
+        self.word == word || self.compass == word
+    }
+}
+
 /// Both directions along the first of `roads`, as drawn and against it. `beside` is the road the gate stands at: the
 /// same, or a turnaround it leads into.
-pub(super) fn approaches(roads: &[Road], beside: usize, gate: Point) -> Vec<Approach> {
+///
+/// Where north is not known, `through_gate` is the direction that words go by.
+pub(super) fn approaches(
+    roads: &[Road],
+    beside: usize,
+    gate: Point,
+    through_gate: Option<Point>,
+) -> Vec<Approach> {
     let Some(road) = roads.first() else { return Vec::new() };
     let Some((tangent, station)) =
         tangent_beside(road, gate).zip(station_of(&road.centerline, gate).map(|(station, _)| station))
@@ -190,19 +233,18 @@ pub(super) fn approaches(roads: &[Road], beside: usize, gate: Point) -> Vec<Appr
     let length = length(&road.centerline);
     let turnaround = roads.get(beside).filter(|_| beside > 0);
     let inside = turnaround.and_then(|bulb| meeting(&road.centerline, &bulb.surface));
-    let forward = eighth(tangent);
+    let (words, forward) = match through_gate {
+        Some(inward) => (&FROM, eighth(Point::new(inward.dot(tangent), inward.cross(tangent)))),
+        None => (&WORDS, eighth(tangent)),
+    };
     let both = [
-        (WORDS[forward % 8], tangent, End::First, station, inside.as_ref().map_or(station, |m| m.first_m)),
-        (
-            WORDS[(forward + 4) % 8],
-            -tangent,
-            End::Last,
-            length - station,
-            length - inside.as_ref().map_or(station, |m| m.last_m),
-        ),
+        (0, tangent, End::First, station, inside.as_ref().map_or(station, |m| m.first_m)),
+        (4, -tangent, End::Last, length - station, length - inside.as_ref().map_or(station, |m| m.last_m)),
     ];
     both.into_iter()
-        .map(|(word, direction, from, drawn_m, outside_m)| {
+        .map(|(turned, direction, from, drawn_m, outside_m)| {
+            let word = words[(forward + turned) % 8];
+            let compass = WORDS[(eighth(tangent) + turned) % 8];
             let continues = road.continues.at(from);
             let upstream_m = if continues { f64::INFINITY } else { drawn_m };
             let no_way = if continues || outside_m >= LEAST_UPSTREAM_M {
@@ -215,7 +257,7 @@ pub(super) fn approaches(roads: &[Road], beside: usize, gate: Point) -> Vec<Appr
             } else {
                 Some(NoWay::EndsBeyond(drawn_m))
             };
-            Approach { word, direction, from, upstream_m, no_way }
+            Approach { word, compass, direction, from, upstream_m, no_way }
         })
         .collect()
 }

@@ -101,6 +101,7 @@ pub fn standard_site(setback: f64) -> Site {
         units: Units::Meters,
         drives_on: Side::Right,
         frame: Frame::Local { meters_per_unit: 1.0 },
+        north_known: true,
         roads: vec![Road {
             surface: Ground {
                 label: "road".to_owned(),
