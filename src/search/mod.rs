@@ -5,7 +5,8 @@
 //! and, with shunts, from ways without ([`shunts`]). Each is turned into steering knots ([`track`]) and improved by a
 //! sequence of linear programs ([`polish`]), coarsely for all and finely for the best; the winners are inspected by
 //! [`crate::clearance::inspect()`], whose bound holds between poses. What is reported comes from that inspection
-//! alone, so the search may be wrong only by missing something narrower.
+//! alone, so the search may be wrong only by missing something narrower. [`mod@turn_around`] looks for a turn inside a yard, from a way in
+//! onto a way out.
 pub mod approach;
 mod canonical;
 pub mod certify;
@@ -24,6 +25,7 @@ pub mod pull_out;
 pub mod shunts;
 pub mod slope;
 pub mod track;
+pub mod turn_around;
 
 use crate::clearance::{Inspection, Surroundings};
 use crate::geometry::{Point, distance, wrap_angle};

@@ -1,0 +1,385 @@
+//! Best-first search over a grid of poses, by stops and then by length.
+//!
+//! A step rolls a share of the least turning radius, the wheels going toward a target as fast as the steering can turn them.
+//! Of the poses that fall into one cell only the shortest way is kept, with its exact pose, so every way to a pose is
+//! drivable as it is. Where one comes near the way out in its place and direction, the gap is closed by Newton's method over
+//! all its steering ([`Course::close`]).
+use super::course::{Course, CourseLeg, Piece};
+use super::improve::{Priced, length_m};
+use super::way_out::WayOut;
+use super::yard::{Lacks, Yard};
+use crate::clearance::Scratch;
+use crate::geometry::wrap_angle;
+use crate::motion::{Direction, State};
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, HashMap};
+use std::hash::{BuildHasherDefault, Hasher};
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+
+/// How finely a grid looks.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Grid {
+    /// A step, as a share of the least turning radius: the angle it turns at full lock.
+    pub(super) step_rad: f64,
+    /// Width of a cell's headings.
+    pub(super) cell_rad: f64,
+    /// Width of a cell's hitch angles.
+    pub(super) cell_hitch_rad: f64,
+    /// Side of a cell, as a share of a step: below 1, so that a step leaves its cell.
+    pub(super) cell_share: f64,
+    /// Room that a pose may lack, meters: a little is mended afterwards.
+    pub(super) lenient_m: f64,
+    /// Poses it may look at for each pair of stops.
+    pub(super) poses: usize,
+}
+
+/// Places of the way out nearer than this, in steps, ...
+const NEAR_STEPS: f64 = 1.0;
+/// ... and in direction, are tried to be joined.
+const NEAR_RAD: f64 = 14.0 * DEGREE;
+/// Tries to join for each pair of stops.
+const TRIES: usize = 600;
+/// A course that lacks more room than this is not kept, meters.
+const MENDABLE_M: f64 = 0.5;
+/// After so many courses that pass, the search for more with as many stops ends.
+const ENOUGH: usize = 8;
+/// After the first one it goes on for half as many poses again and this many.
+const AFTER: usize = 4_000;
+/// Lengths are compared in steps of this, meters.
+const PRICE_M: f64 = 0.05;
+/// Rejected poses kept to say what stood in the way.
+const KEPT: usize = 256;
+
+/// A pose that was reached.
+struct Node {
+    state: State,
+    share: f64,
+    target: f64,
+    leg: usize,
+    parent: Option<usize>,
+    length_m: f64,
+    /// First step of its leg.
+    first: bool,
+}
+
+/// Mixes the bits of a cell's number, the same on every machine (the finalizer of SplitMix64).
+#[derive(Default)]
+struct Mix(u64);
+
+impl Hasher for Mix {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+    fn write(&mut self, bytes: &[u8]) {
+        for b in bytes {
+            self.write_u64(u64::from(*b) ^ self.0);
+        }
+    }
+    fn write_u64(&mut self, value: u64) {
+        let z = (value ^ (value >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        let z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        self.0 = z ^ (z >> 31);
+    }
+}
+
+/// What a search met with that stopped it.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Tally {
+    /// Poses rejected, for each thing they lacked room for.
+    pub(super) by: [usize; 5],
+    /// Some of those that came too near to what stands.
+    pub(super) touching: Vec<State>,
+    /// Poses looked at.
+    pub(super) looked: usize,
+    /// A grid was not searched to its end.
+    pub(super) unfinished: bool,
+}
+
+/// A search from one start, kept from one number of stops to the next.
+pub(super) struct Search<'a> {
+    yard: &'a Yard<'a>,
+    way: &'a WayOut,
+    from: State,
+    grid: Grid,
+    step_m: f64,
+    nodes: Vec<Node>,
+    queue: BinaryHeap<Reverse<(u64, usize, bool)>>,
+    /// Poses from which a leg driven forward may end with a stop, for the next pair of stops.
+    stops_at: Vec<usize>,
+    known: HashMap<u64, f64, BuildHasherDefault<Mix>>,
+    scratch: Scratch,
+    targets: Vec<f64>,
+    pub(super) tally: Tally,
+}
+
+impl<'a> Search<'a> {
+    pub(super) fn new(yard: &'a Yard<'a>, way: &'a WayOut, from: State, grid: Grid) -> Self {
+        let mut search = Self {
+            yard,
+            way,
+            from,
+            grid,
+            step_m: grid.step_rad / yard.wheels.max,
+            nodes: Vec::new(),
+            queue: BinaryHeap::new(),
+            stops_at: Vec::new(),
+            known: HashMap::default(),
+            scratch: Scratch::default(),
+            targets: if yard.is_towing() { vec![-1.0, -0.5, 0.0, 0.5, 1.0] } else { vec![-1.0, 0.0, 1.0] },
+            tally: Tally::default(),
+        };
+        let share = from.curvature / yard.wheels.max;
+        search.nodes.push(Node {
+            state: from,
+            share,
+            target: share,
+            leg: 0,
+            parent: None,
+            length_m: 0.0,
+            first: true,
+        });
+        search.queue.push(Reverse((0, 0, false)));
+        search
+    }
+
+    /// Courses with `2 · pairs` stops that join the way out, those that lack least room first. To be asked for 0, 1, 2, ... pairs
+    /// in turn.
+    pub(super) fn courses(&mut self, pairs: usize, spare_m: f64) -> Vec<Priced> {
+        if pairs > 0 {
+            self.queue.clear();
+            for index in std::mem::take(&mut self.stops_at) {
+                let price = self.price(&self.nodes[index].state, self.nodes[index].length_m);
+                self.queue.push(Reverse((price, index, true)));
+            }
+        }
+        let begun = self.tally.looked;
+        let mut until = begun + self.grid.poses;
+        let mut found: Vec<Priced> = Vec::new();
+        let (mut tries, mut passing) = (0, 0);
+        while let Some(Reverse((_, index, stop))) = self.queue.pop() {
+            if self.tally.looked >= until {
+                self.tally.unfinished |= passing == 0;
+                break;
+            }
+            let node = &self.nodes[index];
+            if !stop && self.known.get(&self.cell(node)).is_some_and(|known| *known < node.length_m) {
+                continue;
+            }
+            let leg = node.leg;
+            if stop {
+                self.expand(index, true);
+                continue;
+            }
+            if leg % 2 == 0 {
+                self.stops_at.push(index);
+                if leg == 2 * pairs && tries < TRIES {
+                    if let Some(station) = self.near(index) {
+                        tries += 1;
+                        if let Some(priced) = self.joined(index, station, spare_m) {
+                            passing += usize::from(priced.lack_m == 0.0);
+                            if passing == 1 {
+                                let so_far = self.tally.looked - begun;
+                                until = until.min(begun + so_far + so_far / 2 + AFTER);
+                            }
+                            found.push(priced);
+                            if passing >= ENOUGH {
+                                break;
+                            }
+                        }
+                    }
+                }
+            } else {
+                self.queue.push(Reverse((self.price(&node.state, node.length_m), index, true)));
+            }
+            self.expand(index, false);
+        }
+        // What was left open may still stop there.
+        let rest: Vec<usize> = self
+            .queue
+            .drain()
+            .filter(|Reverse((_, i, _))| self.nodes[*i].leg == 2 * pairs)
+            .map(|r| r.0.1)
+            .collect();
+        self.stops_at.extend(rest);
+        let rank = |p: &Priced| (p.lack_m > 0.0, p.lack_m + p.length_m / 100.0);
+        found.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
+        found
+    }
+
+    /// Length so far, and no more than is left.
+    fn price(&self, state: &State, length_m: f64) -> u64 {
+        let lead = &state.lead;
+        let (low, high) = self.way.headings;
+        let middle = 0.5 * (low + high);
+        let turn = wrap_angle(lead.heading - middle).abs() - 0.5 * (high - low);
+        let away = self
+            .way
+            .places
+            .iter()
+            .map(|(_, at)| (at.position - lead.position).norm2())
+            .fold(f64::INFINITY, f64::min);
+        let left = (turn / self.yard.wheels.max).max(away.sqrt() - 0.3).max(0.0);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few thousand")]
+        let price = ((length_m + left) / PRICE_M) as u64;
+        price
+    }
+
+    /// One step on from a node, in its leg or in the next.
+    fn expand(&mut self, index: usize, stop: bool) {
+        let Node { state, share, leg, length_m, .. } = self.nodes[index];
+        let leg = leg + usize::from(stop);
+        let direction = if leg % 2 == 0 { 1.0 } else { -1.0 };
+        let wheels = self.yard.wheels;
+        for at in 0..self.targets.len() {
+            let target = self.targets[at];
+            let begins = if stop { target } else { share };
+            let ramp_m = (target - begins).abs() * wheels.lock_m;
+            let chain = &self.yard.encounter.chain;
+            let (next, ends) = if ramp_m >= self.step_m {
+                let ends = begins + (target - begins) * (self.step_m / ramp_m);
+                let to =
+                    chain.advance(&state, direction * self.step_m, begins * wheels.max, ends * wheels.max);
+                (to, ends)
+            } else {
+                let k = target * wheels.max;
+                let turned = if ramp_m > 0.0 {
+                    chain.advance(&state, direction * ramp_m, begins * wheels.max, k)
+                } else {
+                    state
+                };
+                (chain.advance(&turned, direction * (self.step_m - ramp_m), k, k), target)
+            };
+            let node = Node {
+                state: next,
+                share: ends,
+                target,
+                leg,
+                parent: Some(index),
+                length_m: length_m + self.step_m,
+                first: stop,
+            };
+            self.add(node);
+        }
+    }
+
+    fn add(&mut self, node: Node) {
+        let cell = self.cell(&node);
+        if self.known.get(&cell).is_some_and(|known| node.length_m >= *known - 1e-9) {
+            return;
+        }
+        self.tally.looked += 1;
+        let (lack_m, what) = self.yard.lack(&node.state, true, &mut self.scratch);
+        if lack_m > self.grid.lenient_m {
+            self.tally.by[what as usize] += 1;
+            if matches!(what, Lacks::Standing | Lacks::Gate)
+                && self.tally.by[what as usize] % 64 == 1
+                && self.tally.touching.len() < KEPT
+            {
+                self.tally.touching.push(node.state);
+            }
+            return;
+        }
+        self.known.insert(cell, node.length_m);
+        let price = self.price(&node.state, node.length_m);
+        self.queue.push(Reverse((price, self.nodes.len(), false)));
+        self.nodes.push(node);
+    }
+
+    /// The cell of a node. Rounding to the nearest makes the cells of a mirrored place the mirrored cells.
+    fn cell(&self, node: &Node) -> u64 {
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a few hundred either way"
+        )]
+        let part = |value: f64| (value.round() as i64 + 2048) as u64 & 0xFFF;
+        let lead = node.state.lead;
+        let side = self.grid.cell_share * self.step_m;
+        let quarter = std::f64::consts::FRAC_PI_2;
+        let mut cell = part(lead.position.x / side);
+        cell = cell << 12 | part(lead.position.y / side);
+        cell = cell << 10 | part(wrap_angle(lead.heading - quarter) / self.grid.cell_rad) & 0x3FF;
+        cell = cell << 10 | part(node.state.hitch[0] / self.grid.cell_hitch_rad) & 0x3FF;
+        cell = cell << 8 | part(node.state.hitch[1] / (2.0 * self.grid.cell_hitch_rad)) & 0xFF;
+        cell = cell << 4 | part(1.5 * node.share) & 0xF;
+        cell << 4 | u64::try_from(node.leg).unwrap_or(0) & 0xF
+    }
+
+    /// The station of the way out that a node is near in place and direction.
+    fn near(&self, index: usize) -> Option<f64> {
+        let lead = self.nodes[index].state.lead;
+        let within_m = NEAR_STEPS * self.step_m;
+        let mut best: Option<(f64, f64)> = None;
+        for (station, at) in &self.way.places {
+            let off = at.position.distance(lead.position);
+            if off < within_m.max(0.6) && best.is_none_or(|(_, least)| off < least) {
+                best = Some((*station, off));
+            }
+        }
+        let (station, _) = best?;
+        let turned = wrap_angle(self.way.at(station).heading - lead.heading);
+        (turned.abs() < NEAR_RAD).then_some(station)
+    }
+
+    /// The way to a node, joined to the way out near a station.
+    fn joined(&self, index: usize, station: f64, spare_m: f64) -> Option<Priced> {
+        let (yard, way) = (self.yard, self.way);
+        let mut course = self.course(index);
+        let share = self.nodes[index].share;
+        let ramp_m = (way.curvature(station) / yard.wheels.max - share).abs() * yard.wheels.lock_m;
+        course.joins_m = (station + ramp_m).min(way.last_join_m);
+        if !course.close(&self.from.lead, yard.wheels, way, None) {
+            return None;
+        }
+        let lack_m = yard.course_lacks(&self.from, &course, way, spare_m, MENDABLE_M);
+        let length_m = length_m(yard, way, &course);
+        (lack_m <= MENDABLE_M).then_some(Priced { course, lack_m, length_m })
+    }
+
+    /// The steering of the way to a node: steps with one target in a row are one piece.
+    fn course(&self, index: usize) -> Course {
+        let mut way = vec![index];
+        let mut at = index;
+        while let Some(parent) = self.nodes[at].parent {
+            way.push(parent);
+            at = parent;
+        }
+        way.reverse();
+        let lock_m = self.yard.wheels.lock_m;
+        let mut legs: Vec<CourseLeg> = Vec::new();
+        // Where the piece at hand began, how far it has come, and how long it is.
+        let mut piece: Option<(f64, f64, f64, f64)> = None;
+        let finish = |legs: &mut Vec<CourseLeg>, piece: Option<(f64, f64, f64, f64)>| {
+            let (Some((begins, _, ends, rolled)), Some(leg)) = (piece, legs.last_mut()) else { return };
+            let hold_m = (rolled - (ends - begins).abs() * lock_m).max(0.0);
+            leg.pieces.push(Piece { share: ends, hold_m });
+        };
+        for pair in way.windows(2) {
+            let (before, node) = (&self.nodes[pair[0]], &self.nodes[pair[1]]);
+            if node.first || legs.is_empty() {
+                finish(&mut legs, piece.take());
+                let direction = if node.leg % 2 == 0 { Direction::Forward } else { Direction::Reverse };
+                let begins = (!node.first).then_some(before.share);
+                legs.push(CourseLeg { direction, begins, pieces: Vec::new() });
+            }
+            let begins = if node.first { node.target } else { before.share };
+            piece = match piece {
+                Some((from, target, _, rolled)) if target == node.target => {
+                    Some((from, target, node.share, rolled + self.step_m))
+                }
+                other => {
+                    finish(&mut legs, other);
+                    Some((begins, node.target, node.share, self.step_m))
+                }
+            };
+        }
+        finish(&mut legs, piece);
+        if legs.is_empty() {
+            let begins = Some(self.nodes[index].share);
+            let pieces = vec![Piece { share: self.nodes[index].share, hold_m: 0.0 }];
+            legs.push(CourseLeg { direction: Direction::Forward, begins, pieces });
+        }
+        Course { legs, joins_m: 0.0 }
+    }
+}

@@ -1,0 +1,389 @@
+//! Drive in, turn around inside, drive out: a turn that joins a way out.
+//!
+//! [`turn_around()`] takes a vehicle where its way in ends, wholly inside, and a way that leads out forward, and finds a turn
+//! from one onto the other: the fewest stops first, then the shortest found. A grid of poses shows where a turn is possible
+//! (`grid.rs`); Newton's method makes it meet the way out exactly in place, direction and curvature (`course.rs`); pattern
+//! search shortens it (`improve.rs`). What is told comes from a certificate alone: the whole drive, turn and way out, is held
+//! to the limits of the vehicle and measured by [`crate::clearance::measure()`], whose bound holds between poses. So the
+//! search may be wrong only by missing a turn, or a shorter one.
+//!
+//! The whole drive is measured in the direction it is driven. A way in ends inside and this one begins there, so that is what
+//! the certificate asks of its start. Driven backward it would cover the same ground, but a trailer pushed back in reckoning
+//! is as unstable as on the road: rounding would grow over the way.
+mod course;
+mod grid;
+mod improve;
+mod way_out;
+mod yard;
+
+use super::{EDGE_TOLERANCE_M, least_width};
+use crate::clearance::{Encounter, Inspection, STEP_M, Surroundings, Touch, measure, touches};
+use crate::motion::{AtGate, Direction, Path, Sample, State, Trajectory};
+use crate::vehicle::Vehicle;
+use course::Course;
+use grid::{Grid, Search, Tally};
+use improve::{Priced, improve};
+use way_out::WayOut;
+use yard::{Lacks, Yard};
+
+/// What is asked: a turn for one vehicle in one place.
+#[derive(Clone, Copy, Debug)]
+pub struct TurnProblem<'a> {
+    /// The vehicle.
+    pub vehicle: &'a Vehicle,
+    /// The site as this travel sees it, the opening about the drawn middle and the leaves as long as they are: see
+    /// [`Surroundings::with_fixed_leaves`].
+    pub surroundings: &'a Surroundings,
+    /// Clearance kept from everything that stands, meters.
+    pub clearance_m: f64,
+    /// The opening as drawn, meters.
+    pub drawn_m: f64,
+    /// Where the way in ends, wholly inside (gate frame).
+    pub from: State,
+    /// A way that leads out forward through the gate to the road (gate frame), such as a way of backing in
+    /// [reversed](Path::reversed). Its curvature may not jump within its first leg.
+    pub out: &'a Path,
+    /// Stops to change direction that are allowed. The way in and the way out are driven forward, so a turn takes an even
+    /// number; more than [`MOST_STOPS`] are not looked for.
+    pub most_stops: u32,
+}
+
+/// A turn with more stops than this is not looked for.
+pub const MOST_STOPS: u32 = 6;
+
+/// A turn, and the way out.
+#[derive(Clone, Debug)]
+pub struct TurnAround {
+    /// The turn and the way out from where it joins: it starts as [`TurnProblem::from`] stands, in its curvature and hitch angles.
+    pub path: Trajectory<AtGate>,
+    /// Stops to change direction, from the end of the way in to the way out.
+    pub stops: u32,
+    /// Length of the turn until it joins the way out, meters.
+    pub turn_m: f64,
+    /// Length of the whole path, meters.
+    pub length_m: f64,
+    /// The least gap seen between the vehicle and what stands, the gate as drawn, at poses [`STEP_M`] apart, meters; a meter
+    /// where nothing comes nearer.
+    pub least_gap_m: f64,
+    /// The certificate: what the whole path needs, with a bound that holds between poses. Its tight places are told with the
+    /// gate as drawn.
+    pub inspection: Inspection,
+    /// Poses looked at on grids.
+    pub work: u64,
+}
+
+/// Why there is no turn.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoTurn {
+    /// The vehicle does not stand clear and wholly inside at the start: what is wrong.
+    Start(String),
+    /// The way out cannot be driven: what is wrong.
+    Out(String),
+    /// No turn was found.
+    Stopped {
+        /// What stopped most of the poses tried.
+        by: Obstruction,
+        /// Stops that were allowed, rounded down to an even number.
+        stops: u32,
+        /// The search ended before it had looked at all its poses: with more work a turn might be found.
+        unfinished: bool,
+    },
+}
+
+/// What stops a turn.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Obstruction {
+    /// Something that stands, by its name.
+    Thing(String),
+    /// The edge of the ground that tires may use.
+    Ground,
+    /// The gate line: it would have to come out again while turning.
+    GateLine,
+    /// A hitch-angle limit.
+    Hitch,
+    /// Nothing stopped it, but no way to the way out was found.
+    Nothing,
+}
+
+impl std::fmt::Display for Obstruction {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Thing(what) => f.write_str(what),
+            Self::Ground => f.write_str("the edge of the drive or yard"),
+            Self::GateLine => f.write_str("the gate line"),
+            Self::Hitch => f.write_str("a hitch-angle limit"),
+            Self::Nothing => f.write_str("nothing in particular"),
+        }
+    }
+}
+
+impl std::fmt::Display for NoTurn {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Start(what) => write!(f, "where the way in ends: {what}"),
+            Self::Out(what) => write!(f, "the way out: {what}"),
+            Self::Stopped { by, stops, unfinished } => {
+                let begun = if *unfinished { "none found" } else { "no room" };
+                write!(f, "{begun} to turn around with {stops} stops; most in the way: {by}")
+            }
+        }
+    }
+}
+
+impl std::error::Error for NoTurn {}
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+/// Grids for a rigid vehicle: the second is looked at where the first shows nothing.
+const RIGID: [Grid; 2] = [
+    Grid {
+        step_rad: 0.13,
+        cell_rad: 6.0 * DEGREE,
+        cell_hitch_rad: 1.0,
+        cell_share: 0.7,
+        lenient_m: 0.04,
+        poses: 250_000,
+    },
+    Grid {
+        step_rad: 0.11,
+        cell_rad: 5.0 * DEGREE,
+        cell_hitch_rad: 1.0,
+        cell_share: 0.6,
+        lenient_m: 0.10,
+        poses: 250_000,
+    },
+];
+/// Grids for a vehicle with trailers.
+const TOWING: [Grid; 1] = [Grid {
+    step_rad: 0.16,
+    cell_rad: 8.0 * DEGREE,
+    cell_hitch_rad: 10.0 * DEGREE,
+    cell_share: 0.8,
+    lenient_m: 0.04,
+    poses: 400_000,
+}];
+/// Room to spare at the poses looked at, so that the certificate's bound between them still passes, meters. With the second
+/// a course is tried again that fails with the first.
+const SPARES_M: [f64; 2] = [0.006, 0.025];
+/// Courses that pass as they are, and those that lack some room, that are looked at closer.
+const TAKEN: (usize, usize) = (4, 12);
+/// Drives looked at to mend or shorten each of them, and each of the best in the end.
+const LOOKS: (usize, usize) = (120, 500);
+/// Best courses that are shortened in the end.
+const FINALISTS: usize = 2;
+/// A pose that was told may be off by this: rounding of a path that was moved between frames, meters.
+const ROUNDING_M: f64 = 1e-6;
+/// Poses at which a turn is asked whether the vehicle is inside, this far apart.
+const INSIDE_STEP_M: f64 = 0.02;
+
+/// Finds a turn from where the way in ends onto the way out: fewest stops first, then the shortest found.
+///
+/// The same problem gives the same turn on every machine, and the work is bounded.
+///
+/// # Errors
+/// Why there is none, with what stopped most of what was tried.
+pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
+    let encounter = Encounter::new(
+        problem.vehicle,
+        problem.surroundings.clone(),
+        problem.clearance_m,
+        problem.drawn_m.max(0.1),
+    );
+    let yard = Yard::new(problem.vehicle, encounter, problem.drawn_m);
+    let from = problem.from;
+    let room_m = room_at_start(&yard, &from)?;
+    let first = problem.out.legs.iter().find(|leg| leg.segments.iter().any(|s| s.length_m > 0.0));
+    if first.is_none_or(|leg| leg.direction != Direction::Forward) || !starts_with_a_leg(problem.out) {
+        return Err(NoTurn::Out("it does not begin by driving forward".to_owned()));
+    }
+    if !yard.is_towing() {
+        // A rigid vehicle drives it as it was told; a trailer comes to it bent otherwise.
+        certificate(&yard, problem.out, 0.0).map_err(NoTurn::Out)?;
+    }
+    let no_way = || NoTurn::Out("it does not begin inside".to_owned());
+    let inside = |lead: &_| yard.lead_is_inside(lead);
+    let way = WayOut::new(problem.out, yard.wheels, inside).ok_or_else(no_way)?;
+    let grids: &[Grid] = if yard.is_towing() { &TOWING } else { &RIGID };
+    let mut searches: Vec<Search> = grids.iter().map(|grid| Search::new(&yard, &way, from, *grid)).collect();
+    let place = (&yard, &way, &from);
+    let spares_m = SPARES_M.map(|spare_m| spare_m.min(room_m));
+    for pairs in 0..=problem.most_stops.min(MOST_STOPS) / 2 {
+        for search in &mut searches {
+            let courses = search.courses(usize::try_from(pairs).unwrap_or(0), spares_m[0]);
+            if let Some((course, path, inspection)) = best_of(place, courses, spares_m) {
+                let work = searches.iter().map(|search| search.tally.looked as u64).sum();
+                let turn_m = course.length_m(yard.wheels, &way);
+                return Ok(told(&yard, path, inspection, (2 * pairs, turn_m, work)));
+            }
+        }
+    }
+    let stops = 2 * (problem.most_stops.min(MOST_STOPS) / 2);
+    let tallies: Vec<&Tally> = searches.iter().map(|search| &search.tally).collect();
+    let unfinished = tallies.iter().any(|tally| tally.unfinished);
+    Err(NoTurn::Stopped { by: obstruction(&yard, &tallies), stops, unfinished })
+}
+
+fn starts_with_a_leg(out: &Path) -> bool {
+    out.legs.first().is_some_and(|leg| leg.segments.iter().any(|s| s.length_m > 0.0))
+}
+
+/// The room there is at the start beyond the clearance.
+fn room_at_start(yard: &Yard, from: &State) -> Result<f64, NoTurn> {
+    let lead = from.lead;
+    let told = [lead.position.x, lead.position.y, lead.heading, from.curvature];
+    if !told.iter().chain(&from.hitch).all(|value| value.is_finite()) {
+        return Err(NoTurn::Start("it is not told in numbers".to_owned()));
+    }
+    if from.curvature.abs() > yard.wheels.max * (1.0 + 1e-9) {
+        return Err(NoTurn::Start("its wheels are turned farther than full lock".to_owned()));
+    }
+    if !yard.encounter.is_inside(from, -ROUNDING_M) {
+        return Err(NoTurn::Start("the vehicle is not wholly inside".to_owned()));
+    }
+    let (lack_m, what) = yard.lack(from, false, &mut Default::default());
+    if lack_m <= ROUNDING_M {
+        return Ok((-lack_m).max(0.0));
+    }
+    let sample = Sample { state: *from, leg: 0, station_m: 0.0 };
+    let by = match what {
+        Lacks::Standing | Lacks::Gate => nearest_thing(yard, &[sample.state]).to_string(),
+        Lacks::Ground => Obstruction::Ground.to_string(),
+        Lacks::Inside => Obstruction::GateLine.to_string(),
+        Lacks::Hitch => Obstruction::Hitch.to_string(),
+    };
+    Err(NoTurn::Start(format!("the vehicle lacks room: {by}")))
+}
+
+/// The shortest certified course of those a grid showed, with its path and certificate.
+fn best_of(
+    place: (&Yard, &WayOut, &State),
+    courses: Vec<Priced>,
+    spares_m: [f64; 2],
+) -> Option<(Course, Path, Inspection)> {
+    let (yard, way, from) = place;
+    let passing = courses.iter().filter(|c| c.lack_m == 0.0).count();
+    let mut near: Vec<Priced> = Vec::new();
+    let taken = passing.min(TAKEN.0).max(if passing == 0 { TAKEN.1 } else { 0 });
+    for begun in courses.into_iter().take(taken) {
+        let better = improve(place, begun, spares_m[0], LOOKS.0);
+        if better.lack_m == 0.0 {
+            near.push(better);
+        }
+        if near.len() >= TAKEN.0 {
+            break;
+        }
+    }
+    near.sort_by(|a, b| a.length_m.total_cmp(&b.length_m));
+    let certified = |priced: &Priced| {
+        let path = priced.course.path(from, yard.wheels, way);
+        let turn_m = priced.course.length_m(yard.wheels, way);
+        certificate(yard, &path, turn_m).ok().map(|inspection| (priced.course.clone(), path, inspection))
+    };
+    let mut best: Option<(f64, (Course, Path, Inspection))> = None;
+    for (rank, begun) in near.iter().enumerate() {
+        if rank >= FINALISTS && best.is_some() {
+            break;
+        }
+        let finished = improve(place, begun.clone(), spares_m[0], LOOKS.1);
+        let again = || {
+            let lack_m = yard.course_lacks(from, &finished.course, way, spares_m[1], 1.0);
+            let roomier = improve(place, Priced { lack_m, ..finished.clone() }, spares_m[1], LOOKS.0);
+            certified(&roomier).map(|found| (roomier.length_m, found))
+        };
+        let found = certified(&finished).map(|found| (finished.length_m, found));
+        let found = found.or_else(again).or_else(|| certified(begun).map(|found| (begun.length_m, found)));
+        if let Some(found) =
+            found.filter(|(length_m, _)| best.as_ref().is_none_or(|(least, _)| length_m < least))
+        {
+            best = Some(found);
+        }
+    }
+    best.map(|(_, found)| found)
+}
+
+/// Holds a whole drive to all it must keep: the vehicle's limits, a start wholly inside, the vehicle inside for `inside_m`, and
+/// everything that stands, the gate as drawn and the ground, by a bound that holds between poses. Else what is wrong.
+fn certificate(yard: &Yard, path: &Path, inside_m: f64) -> Result<Inspection, String> {
+    if let Some(fault) = path.limit_faults(yard.vehicle).first() {
+        return Err(fault.what.clone());
+    }
+    let encounter = &yard.encounter;
+    let samples = path.samples(&encounter.chain, INSIDE_STEP_M);
+    let mut turning = samples.iter().filter(|sample| sample.station_m <= inside_m);
+    if !turning.all(|sample| encounter.is_behind(&sample.state, yard.behind_v - ROUNDING_M)) {
+        return Err("the vehicle would have to come out again while it turns".to_owned());
+    }
+    let ends_beyond = encounter.is_inside(&path.start, -ROUNDING_M);
+    let inspection = Inspection { ends_beyond, ..measure(encounter, path) };
+    if !ends_beyond {
+        return Err("the vehicle does not start wholly inside".to_owned());
+    }
+    if inspection.ground_m < -EDGE_TOLERANCE_M {
+        return Err("the tires leave the road or the drive".to_owned());
+    }
+    if !inspection.passes(EDGE_TOLERANCE_M) {
+        return Err("something stands in the way".to_owned());
+    }
+    if inspection.opening_m > yard.drawn_m + 1e-9 {
+        return Err("the gate as drawn is too narrow".to_owned());
+    }
+    // Whatever passes between the posts needs its own width there.
+    if inspection.opening_m < least_width(yard.vehicle) - 1e-6 {
+        return Err("it does not lead out through the gate".to_owned());
+    }
+    Ok(inspection)
+}
+
+/// The answer of a certified path.
+fn told(
+    yard: &Yard,
+    path: Path,
+    mut inspection: Inspection,
+    (stops, turn_m, work): (u32, f64, u64),
+) -> TurnAround {
+    let encounter = &yard.encounter;
+    let faces = encounter.surroundings.drawn_faces_u;
+    let tight: Vec<Touch> = touches(encounter, &path.samples(&encounter.chain, STEP_M), faces);
+    let least_gap_m = tight.first().map_or(1.0, |touch| touch.gap_m);
+    inspection.touches = tight;
+    let length_m = path.length_m();
+    TurnAround { path: Trajectory::new(path), stops, turn_m, length_m, least_gap_m, inspection, work }
+}
+
+/// What most of the rejected poses lacked room for.
+fn obstruction(yard: &Yard, tallies: &[&Tally]) -> Obstruction {
+    let total = |what: Lacks| tallies.iter().map(|tally| tally.by[what as usize]).sum::<usize>();
+    let things = total(Lacks::Standing) + total(Lacks::Gate);
+    let ranked = [
+        (things, None),
+        (total(Lacks::Ground), Some(Obstruction::Ground)),
+        (total(Lacks::Inside), Some(Obstruction::GateLine)),
+        (total(Lacks::Hitch), Some(Obstruction::Hitch)),
+    ];
+    let most = ranked.iter().map(|(count, _)| *count).max().unwrap_or(0);
+    if most == 0 {
+        return Obstruction::Nothing;
+    }
+    let found = ranked.into_iter().find(|(count, _)| *count == most).and_then(|(_, what)| what);
+    found.unwrap_or_else(|| {
+        let states: Vec<State> = tallies.iter().flat_map(|tally| tally.touching.iter().copied()).collect();
+        nearest_thing(yard, &states)
+    })
+}
+
+/// What most of these poses come nearest to, by name.
+fn nearest_thing(yard: &Yard, states: &[State]) -> Obstruction {
+    let faces = yard.encounter.surroundings.drawn_faces_u;
+    let mut names: Vec<(String, usize)> = Vec::new();
+    for state in states {
+        let sample = Sample { state: *state, leg: 0, station_m: 0.0 };
+        if let Some(touch) = touches(&yard.encounter, &[sample], faces).into_iter().next() {
+            match names.iter_mut().find(|(name, _)| *name == touch.what) {
+                Some((_, count)) => *count += 1,
+                None => names.push((touch.what, 1)),
+            }
+        }
+    }
+    let most = names.iter().map(|(_, count)| *count).max().unwrap_or(0);
+    let named = names.into_iter().find(|(_, count)| *count == most);
+    named.map_or(Obstruction::Nothing, |(name, _)| Obstruction::Thing(name))
+}
