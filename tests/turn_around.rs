@@ -3,10 +3,10 @@
 mod common;
 use common::plain;
 use serde_json::{Value, json};
-use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::f64::consts::{FRAC_PI_2, PI};
 use wideenough::clearance::{GateFrame, Region, Surroundings};
-use wideenough::geometry::trig::{acos, atan2, cos, sin};
-use wideenough::geometry::{Outline, Point, Pose, distance, wrap_angle};
+use wideenough::geometry::trig::{atan2, cos, sin};
+use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::search::turn_around::{NoTurn, Obstruction, TurnAround, TurnProblem, turn_around};
 use wideenough::site::{Faces, Site, read};
@@ -22,8 +22,8 @@ const WALL_M: f64 = 0.02;
 struct Place {
     site: Site,
     drawn_m: f64,
-    /// The ground tires may use, one ring.
-    ground: Outline,
+    /// The ground tires may use, one ring; nothing where they may go anywhere.
+    ground: Option<Outline>,
     surroundings: Surroundings,
 }
 
@@ -95,7 +95,7 @@ fn place(gate_m: f64, outline: impl Fn(f64) -> Vec<Point>) -> Place {
     let mut surroundings =
         Surroundings::new(&site, Some(&region), drawn_m).with_leaves_for(drawn_m).with_fixed_leaves();
     surroundings.anchor = wideenough::site::Anchor::Center;
-    Place { ground: drive.outer.clone(), drawn_m, surroundings, site }
+    Place { ground: Some(drive.outer.clone()), drawn_m, surroundings, site }
 }
 
 /// A bulb of this radius at the end of a stem as wide as the gate, the corners where they meet rounded: the bulb's nearest
@@ -114,7 +114,38 @@ fn cul_de_sac(radius: f64, gate_m: f64, corner: f64, stem_m: f64) -> impl Fn(f64
     }
 }
 
-/// The vehicle's own gap to the gate line: it stands straight, as far out as it may.
+/// A bar across the end of a stem as wide as the gate, `leg_m` to each side of the middle, the corners rounded; the corners begin
+/// `stem_m` inside the gate.
+fn hammerhead(leg_m: f64, width: f64, corner: f64, stem_m: f64) -> impl Fn(f64) -> Vec<Point> {
+    move |grown: f64| {
+        let (half, corner) = (0.5 * width + grown, corner - grown);
+        let turn = Point::new(half + corner, stem_m);
+        let bar_v = stem_m + corner;
+        let mut right = vec![Point::new(half, 0.3)];
+        right.extend(arc(turn, corner, PI, FRAC_PI_2));
+        let far_v = bar_v + width + 2.0 * grown;
+        right.extend([
+            Point::new(leg_m + grown, bar_v),
+            Point::new(leg_m + grown, far_v),
+            Point::new(0.0, far_v),
+        ]);
+        both_halves(&right)
+    }
+}
+
+/// A rectangle behind the gate: this far to the left and to the right of its middle, and this deep.
+fn yard(gate_m: f64, left: f64, right: f64, deep: f64) -> impl Fn(f64) -> Vec<Point> {
+    move |grown: f64| {
+        let half = 0.5 * gate_m + grown;
+        let (left, right) = (-left - grown, right + grown);
+        let (low, high) = (0.3 - grown, deep + grown);
+        [(-half, low), (left, low), (left, high), (right, high), (right, low), (half, low)]
+            .map(|(x, y)| Point::new(x, y))
+            .to_vec()
+    }
+}
+
+/// The vehicle standing straight with nothing of it nearer to the gate line than this.
 fn stands(vehicle: &Vehicle, heading: f64, nearest_v: f64) -> State {
     let chain = Chain::of(vehicle);
     let lead = Pose { position: Point::default(), heading };
@@ -137,16 +168,27 @@ fn straight_out(vehicle: &Vehicle, nearest_v: f64) -> Path {
     }
 }
 
+/// The turn of a vehicle that stands straight in the middle, just inside, and drives straight out from there.
 fn ask(place: &Place, vehicle: &Vehicle, clearance_m: f64, most_stops: u32) -> Result<TurnAround, NoTurn> {
     let nearest_v = 0.5 + clearance_m;
     let (from, out) = (stands(vehicle, FRAC_PI_2, nearest_v), straight_out(vehicle, nearest_v));
+    ask_from(place, vehicle, clearance_m, (from, &out), most_stops)
+}
+
+fn ask_from(
+    place: &Place,
+    vehicle: &Vehicle,
+    clearance_m: f64,
+    (from, out): (State, &Path),
+    most_stops: u32,
+) -> Result<TurnAround, NoTurn> {
     let problem = TurnProblem {
         vehicle,
         surroundings: &place.surroundings,
         clearance_m,
         drawn_m: place.drawn_m,
         from,
-        out: &out,
+        out,
         most_stops,
     };
     let begun = std::time::Instant::now();
@@ -154,7 +196,7 @@ fn ask(place: &Place, vehicle: &Vehicle, clearance_m: f64, most_stops: u32) -> R
     match &answer {
         Ok(turn) => {
             println!(
-                "{} stops {} turn {:.2} whole {:.2} gap {:.3} work {} {:?}",
+                "{}: {} stops, turn {:.2} m, whole {:.2} m, gap {:.3} m, {} poses, {:?}",
                 vehicle.name,
                 turn.stops,
                 turn.turn_m,
@@ -163,32 +205,161 @@ fn ask(place: &Place, vehicle: &Vehicle, clearance_m: f64, most_stops: u32) -> R
                 turn.work,
                 begun.elapsed()
             );
-            for leg in &turn.path.path().legs {
-                println!(
-                    "   {:?} {}",
-                    leg.direction,
-                    leg.segments
-                        .iter()
-                        .map(|s| format!("{:.2}:{:.2}>{:.2}", s.length_m, s.curvature_start, s.curvature_end))
-                        .collect::<Vec<_>>()
-                        .join(" ")
-                );
-            }
+            judge(place, vehicle, clearance_m, (from, out), turn);
         }
-        Err(why) => println!("{} {why} {:?}", vehicle.name, begun.elapsed()),
+        Err(why) => println!("{}: {why}, {:?}", vehicle.name, begun.elapsed()),
     }
     answer
 }
 
+/// Holds an answer to what was asked by a look of its own: another integration, other distances, other rules written out.
+fn judge(place: &Place, vehicle: &Vehicle, clearance_m: f64, (from, out): (State, &Path), turn: &TurnAround) {
+    let path = turn.path.path();
+    assert_eq!(path.start, from);
+    // Legs change direction, the last one drives out, and each change is a stop.
+    assert!(path.legs.windows(2).all(|pair| pair[0].direction != pair[1].direction));
+    assert_eq!(path.legs.last().map(|leg| leg.direction), Some(Direction::Forward));
+    let before = usize::from(path.legs[0].direction == Direction::Reverse);
+    assert_eq!(usize::try_from(turn.stops).unwrap(), path.legs.len() - 1 + before);
+    let steering = vehicle.steering;
+    for (number, leg) in path.legs.iter().enumerate() {
+        // Driven on without a stop the wheels are as they were.
+        let mut share = leg.segments[0].curvature_start;
+        if number == 0 && leg.direction == Direction::Forward {
+            share = from.curvature;
+        }
+        for s in &leg.segments {
+            assert!((s.curvature_start - share).abs() < 1e-9, "the wheels jump");
+            assert!(s.curvature_start.abs().max(s.curvature_end.abs()) < steering.max_curvature + 1e-9);
+            let turned = (s.curvature_end - s.curvature_start).abs();
+            assert!(turned * steering.lock_distance_m <= steering.max_curvature * s.length_m + 1e-8);
+            share = s.curvature_end;
+        }
+    }
+    let length_m: f64 = path.legs.iter().flat_map(|leg| &leg.segments).map(|s| s.length_m).sum();
+    assert!((length_m - turn.length_m).abs() < 1e-9);
+    let moments = plain::drive(vehicle, path);
+    // It ends as the way out does, wherever it joined it.
+    let (ends, wanted) = (moments.last().unwrap(), plain::drive(vehicle, out));
+    let wanted = wanted.last().unwrap();
+    let off = ends.units[0].at.distance(wanted.units[0].at);
+    assert!(off < 1e-6, "it ends {off} m from where the way out ends");
+    let turned = ends.units[0].along.cross(wanted.units[0].along);
+    assert!(turned.abs() < 1e-7 && ends.units[0].along.dot(wanted.units[0].along) > 0.0, "turned {turned}");
+    for moment in &moments {
+        for (unit, phi) in vehicle.units.iter().zip(&moment.hitches) {
+            let most = unit.hitch.expect("it tows").max_angle_rad;
+            assert!(phi.abs() <= most + 1e-6, "bent {phi} of {most}");
+        }
+    }
+    // It stays behind the posts while it turns.
+    let mut stations = vec![0.0];
+    for s in path.legs.iter().flat_map(|leg| &leg.segments).filter(|s| s.length_m > 0.0) {
+        let (from, steps) = (*stations.last().unwrap(), (s.length_m / 0.025).ceil().max(1.0) * 10.0);
+        let mut i = 1.0;
+        while i <= steps {
+            stations.push(from + s.length_m * i / steps);
+            i += 1.0;
+        }
+    }
+    assert_eq!(stations.len(), moments.len());
+    let behind_v = 0.5 * place.site.gate.post.depth_m;
+    for (moment, _) in moments.iter().zip(&stations).filter(|(_, station)| **station <= turn.turn_m) {
+        for (unit, stand) in vehicle.units.iter().zip(&moment.units) {
+            for corner in unit.parts.iter().flat_map(|part| &part.outline.0) {
+                let v = stand.place(*corner).y;
+                assert!(v > behind_v - 1e-5, "out through the gate while turning: {v}");
+            }
+        }
+    }
+    let faces = Faces { left: -0.5 * place.drawn_m, right: 0.5 * place.drawn_m };
+    for things in plain::standing(&place.site, faces, place.drawn_m) {
+        let look = plain::look(vehicle, &moments, &things, 0.0);
+        let least_m = look.least_m;
+        assert!(least_m > clearance_m - 1e-6 || clearance_m == 0.0, "{least_m} m from the {}", look.to);
+        assert!(least_m > 0.0, "it touches the {}", look.to);
+    }
+    if let Some(ground) = &place.ground {
+        let ring = plain::ring_to_gate(&place.site.gate, ground);
+        let (of_ends, _) = plain::tires_inside(vehicle, &moments, &plain::polygon(&ring, &[]));
+        assert!(of_ends > -0.001 - 1e-6, "a tire stands {of_ends} m inside");
+    }
+}
+
+fn stops(place: &Place, vehicle: &Vehicle, clearance_m: f64) -> u32 {
+    let answer = ask(place, vehicle, clearance_m, 4);
+    // More than were allowed.
+    answer.map_or(6, |turn| turn.stops)
+}
+
+/// International Fire Code 2018 and 2021, appendix D, figure D103.1: a cul-de-sac 96 ft across. AASHTO Green Book 2018, table
+/// 2-5: SU-30 sweeps 43.5 ft at its outer corner, so it has 4.5 ft to spare. The legs' width of 20 ft and the corners' radius of
+/// 28 ft are those of the same figure.
 #[test]
-fn probe() {
-    let su30 = find("aashto-su-30").unwrap();
+fn a_fire_code_cul_de_sac_holds_its_trucks_without_a_stop() {
     let bulb = place(20.0 * FT, cul_de_sac(48.0 * FT, 20.0 * FT, 28.0 * FT, 12.0));
-    println!("cul-de-sac");
-    ask(&bulb, &su30, 0.0, 4);
-    ask(&bulb, &su30, 0.3, 4);
-    println!("40 ft");
-    let bulb = place(20.0 * FT, cul_de_sac(40.0 * FT, 20.0 * FT, 28.0 * FT, 12.0));
-    ask(&bulb, &su30, 0.0, 0);
-    ask(&bulb, &su30, 0.0, 2);
+    for name in ["aashto-su-30", "fire-engine"] {
+        let truck = find(name).unwrap();
+        for clearance_m in [0.0, 0.3] {
+            assert_eq!(ask(&bulb, &truck, clearance_m, 4).unwrap().stops, 0, "{name}");
+        }
+    }
+}
+
+/// The same figure: a hammerhead of 120 ft, its legs 60 ft from the middle and 20 ft wide.
+#[test]
+fn a_fire_code_hammerhead_holds_its_trucks_with_two_stops() {
+    let head = place(20.0 * FT, hammerhead(60.0 * FT, 20.0 * FT, 28.0 * FT, 12.0));
+    for name in ["aashto-su-30", "fire-engine"] {
+        let truck = find(name).unwrap();
+        for clearance_m in [0.0, 0.3] {
+            assert_eq!(ask(&head, &truck, clearance_m, 4).unwrap().stops, 2, "{name}");
+        }
+        assert!(matches!(ask(&head, &truck, 0.0, 1), Err(NoTurn::Stopped { stops: 0, .. })), "{name}");
+    }
+}
+
+/// AASHTO Green Book 2018, table 2-5: SU-30 needs 43.5 ft outside, so walls 40 ft from the middle (California, 14 CCR: a turning
+/// radius of 40 ft) stop it, and those of any circle smaller than its own, unless it may stop.
+#[test]
+fn a_circle_smaller_than_its_own_stops_a_truck() {
+    let truck = find("aashto-su-30").unwrap();
+    for radius in [36.0, 40.0, 43.0] {
+        let bulb = place(20.0 * FT, cul_de_sac(radius * FT, 20.0 * FT, 28.0 * FT, 12.0));
+        let why = ask(&bulb, &truck, 0.0, 0).unwrap_err();
+        let by = Obstruction::Thing("wall".to_owned());
+        assert_eq!(why, NoTurn::Stopped { by, stops: 0, unfinished: false }, "{radius} ft");
+    }
+}
+
+#[test]
+fn a_wider_yard_never_needs_more_stops() {
+    for (name, deep, widths) in [
+        ("aashto-su-30", 42.0, [6.0, 8.0, 10.0, 12.0, 14.0, 17.0, 20.0]),
+        ("pickup-bumper-pull-20", 30.0, [6.0, 8.0, 10.0, 12.0, 14.0, 17.0, 20.0]),
+    ] {
+        let vehicle = find(name).unwrap();
+        let needs: Vec<u32> =
+            widths.iter().map(|w| stops(&place(5.0, yard(5.0, *w, *w, deep)), &vehicle, 0.3)).collect();
+        println!("{name}: {needs:?}");
+        assert!(needs.windows(2).all(|pair| pair[1] <= pair[0]), "{name}: {needs:?}");
+        // The widths are worth comparing.
+        assert!(needs[0] > 2 && needs[6] == 0, "{name}: {needs:?}");
+    }
+}
+
+#[test]
+fn a_mirrored_place_gives_the_mirrored_turn() {
+    for (name, deep, left, right) in [
+        ("pickup", 16.0, 5.0, 12.0),
+        ("aashto-su-30", 24.0, 8.0, 20.0),
+        ("pickup-bumper-pull-20", 24.0, 8.0, 16.0),
+    ] {
+        let vehicle = find(name).unwrap();
+        let one = ask(&place(5.0, yard(5.0, left, right, deep)), &vehicle, 0.3, 4).unwrap();
+        let other = ask(&place(5.0, yard(5.0, right, left, deep)), &vehicle, 0.3, 4).unwrap();
+        assert_eq!(one.stops, other.stops, "{name}");
+        let (a, b) = (one.length_m, other.length_m);
+        assert!((a - b).abs() < 0.05 * a, "{name}: {a} and {b}");
+    }
 }

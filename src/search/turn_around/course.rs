@@ -173,6 +173,39 @@ impl Course {
         driven.rolled.iter().map(|rolled| rolled.length_m).sum()
     }
 
+    /// How far the wheels are turned on the way, in shares of full lock, up to the share at which it joins the way out. Turned
+    /// while standing they cost nothing.
+    pub(super) fn steered(&self, joins: f64) -> f64 {
+        let mut sum = 0.0;
+        for (index, leg) in self.legs.iter().enumerate() {
+            let mut share = leg.begins.or(leg.pieces.first().map(|piece| piece.share)).unwrap_or(0.0);
+            for piece in &leg.pieces {
+                sum += (piece.share - share).abs();
+                share = piece.share;
+            }
+            if index + 1 == self.legs.len() {
+                sum += (joins - share).abs();
+            }
+        }
+        sum
+    }
+
+    /// The same course without a piece, and with it and the next one as one, still to be closed.
+    pub(super) fn simpler(&self, l: usize, p: usize) -> Vec<Self> {
+        let mut list = Vec::new();
+        let mut without = self.clone();
+        let gone = without.legs[l].pieces.remove(p);
+        if let Some(next) = self.legs[l].pieces.get(p + 1) {
+            let (a, b) = (gone.hold_m + 0.5, next.hold_m + 0.5);
+            let share = (gone.share * a + next.share * b) / (a + b);
+            let mut merged = without.clone();
+            merged.legs[l].pieces[p] = Piece { share, hold_m: gone.hold_m + next.hold_m };
+            list.push(merged);
+        }
+        list.push(without);
+        list
+    }
+
     /// The whole drive: the course and the way out from where it joins.
     pub(super) fn path(&self, from: &State, wheels: Wheels, way: &WayOut) -> Path {
         let driven = self.drive(&from.lead, wheels, way);

@@ -5,7 +5,7 @@
 //! drivable as it is. Where one comes near the way out in its place and direction, the gap is closed by Newton's method over
 //! all its steering ([`Course::close`]).
 use super::course::{Course, CourseLeg, Piece};
-use super::improve::{Priced, length_m};
+use super::improve::{Priced, price_m};
 use super::way_out::WayOut;
 use super::yard::{Lacks, Yard};
 use crate::clearance::Scratch;
@@ -202,7 +202,7 @@ impl<'a> Search<'a> {
             .map(|r| r.0.1)
             .collect();
         self.stops_at.extend(rest);
-        let rank = |p: &Priced| (p.lack_m > 0.0, p.lack_m + p.length_m / 100.0);
+        let rank = |p: &Priced| (p.lack_m > 0.0, p.lack_m + p.price_m / 100.0);
         found.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
         found
     }
@@ -333,8 +333,8 @@ impl<'a> Search<'a> {
             return None;
         }
         let lack_m = yard.course_lacks(&self.from, &course, way, spare_m, MENDABLE_M);
-        let length_m = length_m(yard, way, &course);
-        (lack_m <= MENDABLE_M).then_some(Priced { course, lack_m, length_m })
+        let price_m = price_m(yard, way, &course);
+        (lack_m <= MENDABLE_M).then_some(Priced { course, lack_m, price_m })
     }
 
     /// The steering of the way to a node: steps with one target in a row are one piece.

@@ -7,12 +7,15 @@ use crate::motion::State;
 
 /// A meter of missing room counts as much as this many meters of way.
 const LACK_WEIGHT: f64 = 60.0;
+/// Turning the wheels from straight ahead to full lock counts as much as this many meters of way: a way a little longer with
+/// a steadier wheel is the better one.
+const STEERED_M: f64 = 0.5;
 /// Steps tried, in scales of the numbers, the longest first.
 const STEPS: [f64; 5] = [1.2, 0.5, 0.2, 0.08, 0.03];
 /// Shortening by less is not worth a look, meters.
 const WORTH_M: f64 = 0.004;
 /// A piece is left out where the course gets no longer than this by it, meters: fewer targets are easier to drive.
-const PIECE_M: f64 = 0.25;
+const PIECE_M: f64 = 0.1;
 /// More room missing than this ends a look.
 const ENOUGH_M: f64 = 1.0;
 
@@ -22,19 +25,20 @@ pub(super) struct Priced {
     pub(super) course: Course,
     /// Room it lacks at the poses looked at, meters.
     pub(super) lack_m: f64,
-    /// Length of the turn, up to where it joins the way out, and of the way out from there.
-    pub(super) length_m: f64,
+    /// Its price: see [`price_m`].
+    pub(super) price_m: f64,
 }
 
 impl Priced {
     fn cost(&self) -> f64 {
-        self.length_m + LACK_WEIGHT * self.lack_m
+        self.price_m + LACK_WEIGHT * self.lack_m
     }
 }
 
-/// Distance rolled from start to the end of the way out, but for a constant.
-pub(super) fn length_m(yard: &Yard, way: &WayOut, course: &Course) -> f64 {
-    course.length_m(yard.wheels, way) - course.joins_m
+/// Distance rolled from start to the end of the way out, but for a constant, and what turning the wheels counts.
+pub(super) fn price_m(yard: &Yard, way: &WayOut, course: &Course) -> f64 {
+    let joins = way.curvature(course.joins_m) / yard.wheels.max;
+    course.length_m(yard.wheels, way) - course.joins_m + STEERED_M * course.steered(joins)
 }
 
 /// The better courses near one that closes; `looks` drives are looked at, at most.
@@ -46,16 +50,15 @@ pub(super) fn improve(
 ) -> Priced {
     let mut best = begun;
     let mut priced = |course: Course, best: &Priced, slack_m: f64| {
-        let length_m = length_m(yard, way, &course);
+        let price_m = price_m(yard, way, &course);
         // Without missing room only a shorter way is better.
-        if looks == 0 || best.lack_m == 0.0 && length_m > best.length_m - WORTH_M + slack_m {
+        if looks == 0 || best.lack_m == 0.0 && price_m > best.price_m - WORTH_M + slack_m {
             return None;
         }
         looks -= 1;
-        let most_m =
-            (best.lack_m + (best.length_m + slack_m - length_m).max(0.0) / LACK_WEIGHT).min(ENOUGH_M);
+        let most_m = (best.lack_m + (best.price_m + slack_m - price_m).max(0.0) / LACK_WEIGHT).min(ENOUGH_M);
         let lack_m = yard.course_lacks(from, &course, way, spare_m, most_m);
-        let priced = Priced { course, lack_m, length_m };
+        let priced = Priced { course, lack_m, price_m };
         let better =
             priced.cost() < best.cost() - WORTH_M + slack_m && (slack_m == 0.0 || lack_m <= best.lack_m);
         better.then_some(priced)
@@ -66,10 +69,11 @@ pub(super) fn improve(
             while l < best.course.legs.len() {
                 let mut p = 0;
                 while p < best.course.legs[l].pieces.len() && best.course.legs[l].pieces.len() > 1 {
-                    let mut course = best.course.clone();
-                    course.legs[l].pieces.remove(p);
-                    let closes = course.close(&from.lead, yard.wheels, way, None);
-                    match closes.then(|| priced(course, &best, PIECE_M)).flatten() {
+                    let simpler = best.course.simpler(l, p).into_iter().find_map(|mut course| {
+                        let closes = course.close(&from.lead, yard.wheels, way, None);
+                        closes.then(|| priced(course, &best, PIECE_M)).flatten()
+                    });
+                    match simpler {
                         Some(simpler) => best = simpler,
                         None => p += 1,
                     }

@@ -272,7 +272,7 @@ fn best_of(
             break;
         }
     }
-    near.sort_by(|a, b| a.length_m.total_cmp(&b.length_m));
+    near.sort_by(|a, b| a.price_m.total_cmp(&b.price_m));
     let certified = |priced: &Priced| {
         let path = priced.course.path(from, yard.wheels, way);
         let turn_m = priced.course.length_m(yard.wheels, way);
@@ -287,12 +287,12 @@ fn best_of(
         let again = || {
             let lack_m = yard.course_lacks(from, &finished.course, way, spares_m[1], 1.0);
             let roomier = improve(place, Priced { lack_m, ..finished.clone() }, spares_m[1], LOOKS.0);
-            certified(&roomier).map(|found| (roomier.length_m, found))
+            certified(&roomier).map(|found| (roomier.price_m, found))
         };
-        let found = certified(&finished).map(|found| (finished.length_m, found));
-        let found = found.or_else(again).or_else(|| certified(begun).map(|found| (begun.length_m, found)));
+        let found = certified(&finished).map(|found| (finished.price_m, found));
+        let found = found.or_else(again).or_else(|| certified(begun).map(|found| (begun.price_m, found)));
         if let Some(found) =
-            found.filter(|(length_m, _)| best.as_ref().is_none_or(|(least, _)| length_m < least))
+            found.filter(|(price_m, _)| best.as_ref().is_none_or(|(least, _)| price_m < least))
         {
             best = Some(found);
         }
