@@ -5,6 +5,7 @@
 //! drivable as it is. Where one comes near the way out in its place and direction, the gap is closed by Newton's method over
 //! all its steering ([`Course::close`]).
 use super::course::{Course, CourseLeg, Piece};
+use super::forward::Forward;
 use super::improve::{Priced, price_m};
 use super::way_out::WayOut;
 use super::yard::{Lacks, Yard};
@@ -110,6 +111,9 @@ pub(super) struct Search<'a> {
     known: HashMap<u64, f64, BuildHasherDefault<Mix>>,
     scratch: Scratch,
     targets: Vec<f64>,
+    forward: Forward,
+    /// Pairs of stops looked for.
+    pairs: usize,
     pub(super) tally: Tally,
 }
 
@@ -127,6 +131,8 @@ impl<'a> Search<'a> {
             known: HashMap::default(),
             scratch: Scratch::default(),
             targets: if yard.is_towing() { vec![-1.0, -0.5, 0.0, 0.5, 1.0] } else { vec![-1.0, 0.0, 1.0] },
+            forward: Forward::new(),
+            pairs: 0,
             tally: Tally::default(),
         };
         let share = from.curvature / yard.wheels.max;
@@ -146,10 +152,12 @@ impl<'a> Search<'a> {
     /// Courses with `2 · pairs` stops that join the way out, those that lack least room first. To be asked for 0, 1, 2, ... pairs
     /// in turn.
     pub(super) fn courses(&mut self, pairs: usize, spare_m: f64) -> Vec<Priced> {
+        self.pairs = pairs;
         if pairs > 0 {
             self.queue.clear();
             for index in std::mem::take(&mut self.stops_at) {
-                let price = self.price(&self.nodes[index].state, self.nodes[index].length_m);
+                let price =
+                    self.price(&self.nodes[index].state, self.nodes[index].leg, self.nodes[index].length_m);
                 self.queue.push(Reverse((price, index, true)));
             }
         }
@@ -190,7 +198,7 @@ impl<'a> Search<'a> {
                     }
                 }
             } else {
-                self.queue.push(Reverse((self.price(&node.state, node.length_m), index, true)));
+                self.queue.push(Reverse((self.price(&node.state, node.leg, node.length_m), index, true)));
             }
             self.expand(index, false);
         }
@@ -207,21 +215,29 @@ impl<'a> Search<'a> {
         found
     }
 
-    /// Length so far, and no more than is left.
-    fn price(&self, state: &State, length_m: f64) -> u64 {
+    /// Length so far and about what is left. A leg driven forward with no more stops to come is led onto the way out as on
+    /// open ground.
+    fn price(&self, state: &State, leg: usize, length_m: f64) -> u64 {
         let lead = &state.lead;
         let (low, high) = self.way.headings;
         let middle = 0.5 * (low + high);
         let turn = wrap_angle(lead.heading - middle).abs() - 0.5 * (high - low);
-        let away = self
-            .way
-            .places
-            .iter()
-            .map(|(_, at)| (at.position - lead.position).norm2())
-            .fold(f64::INFINITY, f64::min);
-        let left = (turn / self.yard.wheels.max).max(away.sqrt() - 0.3).max(0.0);
+        let radius_m = 1.0 / self.yard.wheels.max;
+        let mut nearest = (f64::INFINITY, &self.way.places[0].1);
+        for (_, at) in &self.way.places {
+            let away = (at.position - lead.position).norm2();
+            if away < nearest.0 {
+                nearest = (away, at);
+            }
+        }
+        let mut left_m = (turn * radius_m).max(nearest.0.sqrt() - 0.3).max(0.0);
+        if leg == 2 * self.pairs {
+            let local = nearest.1.to_body(lead.position);
+            let turned = wrap_angle(lead.heading - nearest.1.heading);
+            left_m = left_m.max(self.forward.radii(local.y / radius_m, turned) * radius_m);
+        }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few thousand")]
-        let price = ((length_m + left) / PRICE_M) as u64;
+        let price = ((length_m + left_m) / PRICE_M) as u64;
         price
     }
 
@@ -281,7 +297,7 @@ impl<'a> Search<'a> {
             return;
         }
         self.known.insert(cell, node.length_m);
-        let price = self.price(&node.state, node.length_m);
+        let price = self.price(&node.state, node.leg, node.length_m);
         self.queue.push(Reverse((price, self.nodes.len(), false)));
         self.nodes.push(node);
     }

@@ -11,6 +11,7 @@
 //! the certificate asks of its start. Driven backward it would cover the same ground, but a trailer pushed back in reckoning
 //! is as unstable as on the road: rounding would grow over the way.
 mod course;
+mod forward;
 mod grid;
 mod improve;
 mod way_out;
