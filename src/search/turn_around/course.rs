@@ -206,6 +206,31 @@ impl Course {
         list
     }
 
+    /// The same course with several pieces of a leg as one, as long as they are together and steered as they are on the mean,
+    /// still to be closed.
+    pub(super) fn steadied(&self, l: usize, p: usize, pieces: usize, wheels: Wheels) -> Self {
+        let mut course = self.clone();
+        let gone = &self.legs[l].pieces[p..p + pieces];
+        let (mut length_m, mut turned) = (0.0, 0.0);
+        for (index, piece) in gone.iter().enumerate() {
+            length_m += piece.hold_m;
+            turned += piece.hold_m * piece.share;
+            if let Some(next) = gone.get(index + 1) {
+                let ramp_m = (next.share - piece.share).abs() * wheels.lock_m;
+                length_m += ramp_m;
+                turned += ramp_m * 0.5 * (piece.share + next.share);
+            }
+        }
+        let share = if length_m > 1e-6 { turned / length_m } else { gone[0].share };
+        course.legs[l].pieces.splice(p..p + pieces, [Piece { share, hold_m: length_m }]);
+        course
+    }
+
+    /// How many targets it has.
+    pub(super) fn targets(&self) -> f64 {
+        self.legs.iter().flat_map(|leg| &leg.pieces).map(|_| 1.0).sum()
+    }
+
     /// The whole drive: the course and the way out from where it joins.
     pub(super) fn path(&self, from: &State, wheels: Wheels, way: &WayOut) -> Path {
         let driven = self.drive(&from.lead, wheels, way);

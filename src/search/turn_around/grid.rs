@@ -33,17 +33,19 @@ pub(super) struct Grid {
     pub(super) lenient_m: f64,
     /// Poses it may look at for each pair of stops.
     pub(super) poses: usize,
+    /// Tries to join before those that were found are looked at closer.
+    pub(super) tries: usize,
 }
 
 /// Places of the way out nearer than this, in steps, ...
 const NEAR_STEPS: f64 = 1.0;
 /// ... and in direction, are tried to be joined.
 const NEAR_RAD: f64 = 14.0 * DEGREE;
-/// Tries to join for each pair of stops.
-const TRIES: usize = 600;
 /// A course that lacks more room than this is not kept, meters.
 const MENDABLE_M: f64 = 0.5;
-/// After so many courses that pass, the search for more with as many stops ends.
+/// A course that lacks no more than this will be mended, meters.
+const PROMISING_M: f64 = 0.02;
+/// So many of those are enough to be looked at closer.
 const ENOUGH: usize = 8;
 /// After the first one it goes on for half as many poses again and this many.
 const AFTER: usize = 4_000;
@@ -114,11 +116,19 @@ pub(super) struct Search<'a> {
     forward: Forward,
     /// Pairs of stops looked for.
     pairs: usize,
+    /// Poses looked at before.
+    begun: usize,
     pub(super) tally: Tally,
 }
 
 impl<'a> Search<'a> {
     pub(super) fn new(yard: &'a Yard<'a>, way: &'a WayOut, from: State, grid: Grid) -> Self {
+        let mut targets =
+            if yard.is_towing() { vec![-1.0, -0.5, 0.0, 0.5, 1.0] } else { vec![-1.0, 0.0, 1.0] };
+        // Which of two ways as long comes first hangs on the order: that of a mirrored place is the mirrored one.
+        if yard.mirrored {
+            targets.reverse();
+        }
         let mut search = Self {
             yard,
             way,
@@ -130,9 +140,10 @@ impl<'a> Search<'a> {
             stops_at: Vec::new(),
             known: HashMap::default(),
             scratch: Scratch::default(),
-            targets: if yard.is_towing() { vec![-1.0, -0.5, 0.0, 0.5, 1.0] } else { vec![-1.0, 0.0, 1.0] },
+            targets,
             forward: Forward::new(),
             pairs: 0,
+            begun: 0,
             tally: Tally::default(),
         };
         let share = from.curvature / yard.wheels.max;
@@ -149,25 +160,38 @@ impl<'a> Search<'a> {
         search
     }
 
-    /// Courses with `2 · pairs` stops that join the way out, those that lack least room first. To be asked for 0, 1, 2, ... pairs
-    /// in turn.
-    pub(super) fn courses(&mut self, pairs: usize, spare_m: f64) -> Vec<Priced> {
+    /// Goes on to courses with `2 · pairs` stops: to be called for 0, 1, 2, ... pairs in turn.
+    pub(super) fn begin(&mut self, pairs: usize) {
         self.pairs = pairs;
+        self.begun = self.tally.looked;
         if pairs > 0 {
-            self.queue.clear();
-            for index in std::mem::take(&mut self.stops_at) {
-                let price =
-                    self.price(&self.nodes[index].state, self.nodes[index].leg, self.nodes[index].length_m);
+            // What was left open may stop there, too.
+            let open = self.queue.drain().map(|Reverse((_, index, _))| index);
+            let open: Vec<usize> = open.filter(|index| self.nodes[*index].leg == 2 * (pairs - 1)).collect();
+            for index in std::mem::take(&mut self.stops_at).into_iter().chain(open) {
+                let node = &self.nodes[index];
+                let price = self.price(&node.state, node.leg, node.length_m);
                 self.queue.push(Reverse((price, index, true)));
             }
         }
-        let begun = self.tally.looked;
-        let mut until = begun + self.grid.poses;
+    }
+
+    /// Some more courses that join the way out, the most promising first: those that pass, or nearly, the cheapest of them
+    /// first, and then those that lack least room. `None` when there are no more, or the work allowed is done.
+    pub(super) fn courses(&mut self, spare_m: f64) -> Option<Vec<Priced>> {
         let mut found: Vec<Priced> = Vec::new();
-        let (mut tries, mut passing) = (0, 0);
-        while let Some(Reverse((_, index, stop))) = self.queue.pop() {
+        let (mut tries, mut promising) = (0, 0);
+        let mut until = self.begun + self.grid.poses;
+        let mut open = true;
+        while promising < ENOUGH && tries < self.grid.tries {
+            let Some(Reverse((price, index, stop))) = self.queue.pop() else {
+                open = false;
+                break;
+            };
             if self.tally.looked >= until {
-                self.tally.unfinished |= passing == 0;
+                self.queue.push(Reverse((price, index, stop)));
+                open = self.tally.looked < self.begun + self.grid.poses;
+                self.tally.unfinished |= !open;
                 break;
             }
             let node = &self.nodes[index];
@@ -181,38 +205,24 @@ impl<'a> Search<'a> {
             }
             if leg % 2 == 0 {
                 self.stops_at.push(index);
-                if leg == 2 * pairs && tries < TRIES {
-                    if let Some(station) = self.near(index) {
-                        tries += 1;
-                        if let Some(priced) = self.joined(index, station, spare_m) {
-                            passing += usize::from(priced.lack_m == 0.0);
-                            if passing == 1 {
-                                let so_far = self.tally.looked - begun;
-                                until = until.min(begun + so_far + so_far / 2 + AFTER);
-                            }
-                            found.push(priced);
-                            if passing >= ENOUGH {
-                                break;
-                            }
-                        }
+                let station = if leg == 2 * self.pairs { self.near(index) } else { None };
+                tries += usize::from(station.is_some());
+                if let Some(priced) = station.and_then(|station| self.joined(index, station, spare_m)) {
+                    promising += usize::from(priced.lack_m <= PROMISING_M);
+                    if promising == 1 {
+                        let so_far = self.tally.looked - self.begun;
+                        until = until.min(self.begun + so_far + so_far / 2 + AFTER);
                     }
+                    found.push(priced);
                 }
             } else {
                 self.queue.push(Reverse((self.price(&node.state, node.leg, node.length_m), index, true)));
             }
             self.expand(index, false);
         }
-        // What was left open may still stop there.
-        let rest: Vec<usize> = self
-            .queue
-            .drain()
-            .filter(|Reverse((_, i, _))| self.nodes[*i].leg == 2 * pairs)
-            .map(|r| r.0.1)
-            .collect();
-        self.stops_at.extend(rest);
-        let rank = |p: &Priced| (p.lack_m > 0.0, p.lack_m + p.price_m / 100.0);
+        let rank = |p: &Priced| if p.lack_m <= PROMISING_M { (0, p.price_m) } else { (1, p.lack_m) };
         found.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
-        found
+        (open || !found.is_empty()).then_some(found)
     }
 
     /// Length so far and about what is left. A leg driven forward with no more stops to come is led onto the way out as on
@@ -318,7 +328,9 @@ impl<'a> Search<'a> {
         cell = cell << 10 | part(wrap_angle(lead.heading - quarter) / self.grid.cell_rad) & 0x3FF;
         cell = cell << 10 | part(node.state.hitch[0] / self.grid.cell_hitch_rad) & 0x3FF;
         cell = cell << 8 | part(node.state.hitch[1] / (2.0 * self.grid.cell_hitch_rad)) & 0xFF;
-        cell = cell << 4 | part(1.5 * node.share) & 0xF;
+        // Behind a trailer there would be too many cells.
+        let steered = if self.yard.is_towing() { 0.8 } else { 1.5 };
+        cell = cell << 4 | part(steered * node.share) & 0xF;
         cell << 4 | u64::try_from(node.leg).unwrap_or(0) & 0xF
     }
 

@@ -11,11 +11,19 @@ const LACK_WEIGHT: f64 = 60.0;
 /// a steadier wheel is the better one.
 const STEERED_M: f64 = 0.5;
 /// Steps tried, in scales of the numbers, the longest first.
-const STEPS: [f64; 5] = [1.2, 0.5, 0.2, 0.08, 0.03];
+pub(super) const STEPS: [f64; 5] = [1.2, 0.5, 0.2, 0.08, 0.03];
 /// Shortening by less is not worth a look, meters.
 const WORTH_M: f64 = 0.004;
 /// A piece is left out where the course gets no longer than this by it, meters: fewer targets are easier to drive.
 const PIECE_M: f64 = 0.1;
+/// Targets in a row that are made one.
+const WINDOWS: [usize; 4] = [6, 5, 4, 3];
+/// A target less is worth as many meters of way.
+const TARGET_M: f64 = 0.15;
+/// Looks to mend a steadied course, and what may be amiss with it: room it lacks and meters by which it is longer.
+const MEND_LOOKS: usize = 40;
+const MENDABLE_M: f64 = 0.5;
+const MENDABLE_PRICE_M: f64 = 4.0;
 /// More room missing than this ends a look.
 const ENOUGH_M: f64 = 1.0;
 
@@ -47,6 +55,7 @@ pub(super) fn improve(
     begun: Priced,
     spare_m: f64,
     mut looks: usize,
+    steps: &[f64],
 ) -> Priced {
     let mut best = begun;
     let mut priced = |course: Course, best: &Priced, slack_m: f64| {
@@ -63,8 +72,8 @@ pub(super) fn improve(
             priced.cost() < best.cost() - WORTH_M + slack_m && (slack_m == 0.0 || lack_m <= best.lack_m);
         better.then_some(priced)
     };
-    for (round, step) in STEPS.iter().enumerate() {
-        if round < 3 {
+    for (round, step) in steps.iter().enumerate() {
+        if round < 3 && steps.len() == STEPS.len() {
             let mut l = 0;
             while l < best.course.legs.len() {
                 let mut p = 0;
@@ -84,7 +93,8 @@ pub(super) fn improve(
         for _ in 0..4 {
             let before = best.cost();
             for number in best.course.numbers() {
-                for sign in [-1.0, 1.0] {
+                let turned_over = yard.mirrored && matches!(number, Number::Share(..));
+                for sign in if turned_over { [1.0, -1.0] } else { [-1.0, 1.0] } {
                     // On in a direction that helps.
                     for _ in 0..6 {
                         let Some(course) = moved((yard, way, from), &best.course, number, sign * step) else {
@@ -100,6 +110,52 @@ pub(super) fn improve(
             if best.cost() > before - 4.0 * WORTH_M {
                 break;
             }
+        }
+    }
+    best
+}
+
+/// The course with several targets in a row made one, where that mends and is worth it: a steadier wheel.
+///
+/// What pattern search leaves behind of a way along a grid is a wheel that goes to and fro; no single number can be moved
+/// from there for the better, so whole stretches are replaced and mended.
+pub(super) fn smooth(
+    place: (&Yard, &WayOut, &State),
+    begun: Priced,
+    spare_m: f64,
+    mut looks: usize,
+) -> Priced {
+    let (yard, way, from) = place;
+    let mut best = begun;
+    let worth = |priced: &Priced| priced.price_m + TARGET_M * priced.course.targets();
+    for window in WINDOWS {
+        let mut l = 0;
+        while l < best.course.legs.len() {
+            let mut p = 0;
+            while p + window <= best.course.legs[l].pieces.len() {
+                if looks < MEND_LOOKS {
+                    return best;
+                }
+                let mut course = best.course.steadied(l, p, window, yard.wheels);
+                p += 1;
+                if !course.close(&from.lead, yard.wheels, way, None) {
+                    continue;
+                }
+                looks -= 1;
+                let lack_m = yard.course_lacks(from, &course, way, spare_m, MENDABLE_M);
+                let price_m = price_m(yard, way, &course);
+                if lack_m > MENDABLE_M || price_m > best.price_m + MENDABLE_PRICE_M {
+                    continue;
+                }
+                looks -= MEND_LOOKS - 1;
+                let mended =
+                    improve(place, Priced { course, lack_m, price_m }, spare_m, MEND_LOOKS - 1, &STEPS[1..4]);
+                if mended.lack_m == 0.0 && worth(&mended) < worth(&best) - WORTH_M {
+                    best = mended;
+                    p = p.saturating_sub(window);
+                }
+            }
+            l += 1;
         }
     }
     best

@@ -19,11 +19,12 @@ mod yard;
 
 use super::{EDGE_TOLERANCE_M, least_width};
 use crate::clearance::{Encounter, Inspection, STEP_M, Surroundings, Touch, measure, touches};
+use crate::geometry::trig;
 use crate::motion::{AtGate, Direction, Path, Sample, State, Trajectory};
 use crate::vehicle::Vehicle;
 use course::Course;
 use grid::{Grid, Search, Tally};
-use improve::{Priced, improve};
+use improve::{Priced, STEPS, improve, smooth};
 use way_out::WayOut;
 use yard::{Lacks, Yard};
 
@@ -143,6 +144,7 @@ const RIGID: [Grid; 2] = [
         cell_share: 0.7,
         lenient_m: 0.04,
         poses: 250_000,
+        tries: 600,
     },
     Grid {
         step_rad: 0.11,
@@ -151,6 +153,7 @@ const RIGID: [Grid; 2] = [
         cell_share: 0.6,
         lenient_m: 0.10,
         poses: 250_000,
+        tries: 600,
     },
 ];
 /// Grids for a vehicle with trailers.
@@ -161,18 +164,23 @@ const TOWING: [Grid; 1] = [Grid {
     cell_share: 0.8,
     lenient_m: 0.04,
     poses: 400_000,
+    tries: 250,
 }];
 /// Room to spare at the poses looked at, so that the certificate's bound between them still passes, meters. With the second
 /// a course is tried again that fails with the first.
 const SPARES_M: [f64; 2] = [0.006, 0.025];
-/// Courses that pass as they are, and those that lack some room, that are looked at closer.
+/// So often courses are asked for with as many stops where none of those shown can be mended.
+const BATCHES: usize = 4;
+/// Courses of a batch that are looked at closer, and so many where none of these passes.
 const TAKEN: (usize, usize) = (4, 12);
-/// Drives looked at to mend or shorten each of them, and each of the best in the end.
-const LOOKS: (usize, usize) = (120, 500);
+/// Drives looked at to mend or shorten each of them, to shorten each of the best in the end, and to smooth it.
+const LOOKS: (usize, usize, usize) = (120, 500, 700);
 /// Best courses that are shortened in the end.
 const FINALISTS: usize = 2;
 /// A pose that was told may be off by this: rounding of a path that was moved between frames, meters.
 const ROUNDING_M: f64 = 1e-6;
+/// Less than this leans to neither side: rounding.
+const LEANS: f64 = 1e-6;
 /// Poses at which a turn is asked whether the vehicle is inside, this far apart.
 const INSIDE_STEP_M: f64 = 0.02;
 
@@ -189,7 +197,7 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
         problem.clearance_m,
         problem.drawn_m.max(0.1),
     );
-    let yard = Yard::new(problem.vehicle, encounter, problem.drawn_m);
+    let yard = Yard::new(problem.vehicle, encounter, problem.drawn_m, leans_left(problem));
     let from = problem.from;
     let room_m = room_at_start(&yard, &from)?;
     let first = problem.out.legs.iter().find(|leg| leg.segments.iter().any(|s| s.length_m > 0.0));
@@ -209,11 +217,14 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     let spares_m = SPARES_M.map(|spare_m| spare_m.min(room_m));
     for pairs in 0..=problem.most_stops.min(MOST_STOPS) / 2 {
         for search in &mut searches {
-            let courses = search.courses(usize::try_from(pairs).unwrap_or(0), spares_m[0]);
-            if let Some((course, path, inspection)) = best_of(place, courses, spares_m) {
-                let work = searches.iter().map(|search| search.tally.looked as u64).sum();
-                let turn_m = course.length_m(yard.wheels, &way);
-                return Ok(told(&yard, path, inspection, (2 * pairs, turn_m, work)));
+            search.begin(usize::try_from(pairs).unwrap_or(0));
+            for _ in 0..BATCHES {
+                let Some(courses) = search.courses(spares_m[0]) else { break };
+                if let Some((course, path, inspection)) = best_of(place, courses, spares_m) {
+                    let work = searches.iter().map(|search| search.tally.looked as u64).sum();
+                    let turn_m = course.length_m(yard.wheels, &way);
+                    return Ok(told(&yard, path, inspection, (2 * pairs, turn_m, work)));
+                }
             }
         }
     }
@@ -221,6 +232,18 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     let tallies: Vec<&Tally> = searches.iter().map(|search| &search.tally).collect();
     let unfinished = tallies.iter().any(|tally| tally.unfinished);
     Err(NoTurn::Stopped { by: obstruction(&yard, &tallies), stops, unfinished })
+}
+
+/// Which of two mirrored places a place is: what stands weighs more on its left, or else its ground, or the vehicle is there.
+fn leans_left(problem: &TurnProblem) -> bool {
+    let standing: f64 = problem.surroundings.standing.iter().map(|piece| piece.center.x).sum();
+    let edges = problem.surroundings.ground.iter().flat_map(|ground| ground.edges());
+    let ground: f64 = edges.map(|(a, b)| (a.x + b.x) * a.distance(*b)).sum();
+    let lead = problem.from.lead;
+    let out = problem.out.start.lead;
+    let aside =
+        [standing, ground, lead.position.x, trig::cos(lead.heading), out.position.x, trig::cos(out.heading)];
+    aside.into_iter().find(|aside| aside.abs() > LEANS).is_some_and(|aside| aside < 0.0)
 }
 
 fn starts_with_a_leg(out: &Path) -> bool {
@@ -261,16 +284,14 @@ fn best_of(
     spares_m: [f64; 2],
 ) -> Option<(Course, Path, Inspection)> {
     let (yard, way, from) = place;
-    let passing = courses.iter().filter(|c| c.lack_m == 0.0).count();
     let mut near: Vec<Priced> = Vec::new();
-    let taken = passing.min(TAKEN.0).max(if passing == 0 { TAKEN.1 } else { 0 });
-    for begun in courses.into_iter().take(taken) {
-        let better = improve(place, begun, spares_m[0], LOOKS.0);
+    for (rank, begun) in courses.into_iter().take(TAKEN.1).enumerate() {
+        if near.len() >= TAKEN.0 || rank >= TAKEN.0 && !near.is_empty() {
+            break;
+        }
+        let better = improve(place, begun, spares_m[0], LOOKS.0, &STEPS);
         if better.lack_m == 0.0 {
             near.push(better);
-        }
-        if near.len() >= TAKEN.0 {
-            break;
         }
     }
     near.sort_by(|a, b| a.price_m.total_cmp(&b.price_m));
@@ -284,10 +305,11 @@ fn best_of(
         if rank >= FINALISTS && best.is_some() {
             break;
         }
-        let finished = improve(place, begun.clone(), spares_m[0], LOOKS.1);
+        let shorter = improve(place, begun.clone(), spares_m[0], LOOKS.1, &STEPS);
+        let finished = smooth(place, shorter, spares_m[0], LOOKS.2);
         let again = || {
             let lack_m = yard.course_lacks(from, &finished.course, way, spares_m[1], 1.0);
-            let roomier = improve(place, Priced { lack_m, ..finished.clone() }, spares_m[1], LOOKS.0);
+            let roomier = improve(place, Priced { lack_m, ..finished.clone() }, spares_m[1], LOOKS.0, &STEPS);
             certified(&roomier).map(|found| (roomier.price_m, found))
         };
         let found = certified(&finished).map(|found| (finished.price_m, found));

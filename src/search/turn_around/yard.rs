@@ -38,10 +38,12 @@ pub(super) struct Yard<'a> {
     /// The back of the posts: all of a vehicle inside has a larger v.
     pub(super) behind_v: f64,
     hitch_limits: [f64; MAX_TOWED],
+    /// Left and right are taken in the other order, so that a mirrored place gives the mirrored turn.
+    pub(super) mirrored: bool,
 }
 
 impl<'a> Yard<'a> {
-    pub(super) fn new(vehicle: &'a Vehicle, encounter: Encounter, drawn_m: f64) -> Self {
+    pub(super) fn new(vehicle: &'a Vehicle, encounter: Encounter, drawn_m: f64, mirrored: bool) -> Self {
         let steering = vehicle.steering;
         let wheels =
             Wheels { max: steering.max_curvature.max(1e-6), lock_m: steering.lock_distance_m.max(0.0) };
@@ -50,7 +52,7 @@ impl<'a> Yard<'a> {
             *limit = known;
         }
         let behind_v = encounter.surroundings.behind_posts_v();
-        Self { vehicle, encounter, drawn_m, wheels, behind_v, hitch_limits }
+        Self { vehicle, encounter, drawn_m, wheels, behind_v, hitch_limits, mirrored }
     }
 
     pub(super) fn is_towing(&self) -> bool {
