@@ -9,7 +9,7 @@ use wideenough::geometry::trig::{atan2, cos, sin};
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::search::turn_around::{NoTurn, Obstruction, TurnAround, TurnProblem, turn_around};
-use wideenough::site::{Faces, Site, read};
+use wideenough::site::{Faces, Maneuver, Site, read};
 use wideenough::vehicle::{Vehicle, find};
 
 const FT: f64 = 0.3048;
@@ -362,4 +362,114 @@ fn a_mirrored_place_gives_the_mirrored_turn() {
         let (a, b) = (one.length_m, other.length_m);
         assert!((a - b).abs() < 0.05 * a, "{name}: {a} and {b}");
     }
+}
+
+/// It starts with its wheels turned and its trailer bent, as it came, and joins a way out that bends: the answer is held to that
+/// start and that end by the judge.
+#[test]
+fn it_starts_as_it_came_in_and_joins_a_way_out_that_bends() {
+    for (name, bent) in [("pickup", 0.0), ("pickup-bumper-pull-20", 0.15)] {
+        let vehicle = find(name).unwrap();
+        let max = vehicle.steering.max_curvature;
+        let place = place(8.0, yard(8.0, 20.0, 20.0, 32.0));
+        let mut from = stands(&vehicle, FRAC_PI_2 - 0.2, 2.5);
+        (from.curvature, from.hitch[0]) = (-0.6 * max, bent);
+        // Out from the right, round to the left of straight, and straight on.
+        let start = State { curvature: 0.4 * max, ..stands(&vehicle, -FRAC_PI_2 - 0.25, 2.5) };
+        let ramp = |length_m: f64, from: f64, to: f64| Segment {
+            length_m,
+            curvature_start: from * max,
+            curvature_end: to * max,
+        };
+        let bends_m = 0.25 / (0.4 * max) - vehicle.steering.lock_distance_m * 0.2;
+        let lasts_m = vehicle.length_m() + 6.0;
+        let segments = vec![
+            ramp(bends_m, 0.4, 0.4),
+            ramp(0.4 * vehicle.steering.lock_distance_m, 0.4, 0.0),
+            Segment::arc(lasts_m, 0.0),
+        ];
+        let out = Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] };
+        let turn = ask_from(&place, &vehicle, 0.3, (from, &out), 4).unwrap();
+        assert!(turn.stops <= 2, "{name}");
+    }
+}
+
+/// The way out of a search for backing in, turned about: the gate has leaves that stand open inward.
+#[test]
+fn it_joins_the_way_out_that_a_search_for_backing_in_finds() {
+    let vehicle = find("pickup").unwrap();
+    let mut site = common::standard_site(5.0);
+    site.gate.left.x = -2.2;
+    site.gate.right.x = 2.2;
+    for fence in &mut site.fences {
+        for p in &mut fence.line {
+            p.x = if p.x.abs() < 3.0 { 2.2_f64.copysign(p.x) } else { p.x };
+        }
+    }
+    site.gate.leaves.arrangement = wideenough::site::Arrangement::Double;
+    let drawn_m = site.gate.opening_m();
+    let mut surroundings =
+        Surroundings::new(&site, None, drawn_m).with_leaves_for(drawn_m).with_fixed_leaves();
+    surroundings.anchor = wideenough::site::Anchor::Center;
+    let lane = common::standard_lane(5.0, true, vehicle.units[0].widest_m());
+    let ask_way = |maneuver| {
+        let problem = wideenough::search::Problem {
+            vehicle: &vehicle,
+            surroundings: &surroundings,
+            lane: &lane,
+            maneuver,
+            shunts: 0,
+            clearance_m: 0.3,
+            spot: None,
+        };
+        let finding = wideenough::search::narrowest(&problem, wideenough::search::Effort::AGAIN, &[]);
+        let found = finding.found.expect("a way in");
+        assert!(found.inspection.opening_m <= drawn_m, "{}", found.inspection.opening_m);
+        found.path.into_path()
+    };
+    let chain = Chain::of(&vehicle);
+    let way_in = ask_way(Maneuver::DriveIn);
+    let mut back_in = ask_way(Maneuver::BackIn);
+    let reverse = back_in.legs.remove(1);
+    let stopped = back_in.end(&chain);
+    let out = Path { start: stopped, legs: vec![reverse] }.reversed(&chain);
+    let place = Place { site: site.clone(), drawn_m, ground: None, surroundings: surroundings.clone() };
+    let turn = ask_from(&place, &vehicle, 0.3, (way_in.end(&chain), &out), 4).unwrap();
+    // Behind the gate is nothing.
+    assert_eq!(turn.stops, 0);
+    assert!(turn.inspection.opening_m <= drawn_m + 1e-9 && turn.inspection.margin_m >= 0.0);
+}
+
+#[test]
+fn what_cannot_be_asked_is_told_apart() {
+    let vehicle = find("pickup").unwrap();
+    let place = place(4.0, yard(4.0, 12.0, 12.0, 16.0));
+    let out = straight_out(&vehicle, 1.0);
+    let why = |from: State, out: &Path| ask_from(&place, &vehicle, 0.3, (from, out), 2).unwrap_err();
+    let good = stands(&vehicle, FRAC_PI_2, 1.0);
+    assert!(matches!(why(stands(&vehicle, FRAC_PI_2, -1.0), &out), NoTurn::Start(_)));
+    assert!(matches!(why(State { curvature: 1.0, ..good }, &out), NoTurn::Start(_)));
+    assert!(matches!(why(State { curvature: f64::NAN, ..good }, &out), NoTurn::Start(_)));
+    // The nose is 10 cm from the far wall.
+    let nose = stands(&vehicle, FRAC_PI_2, 16.0 - vehicle.length_m() - 0.1);
+    assert_eq!(why(nose, &out), NoTurn::Start("the vehicle lacks room: wall".to_owned()));
+    let chain = Chain::of(&vehicle);
+    assert!(matches!(why(good, &out.reversed(&chain)), NoTurn::Out(_)));
+    assert!(matches!(why(good, &Path { legs: vec![], ..out.clone() }), NoTurn::Out(_)));
+    // A meter aside it meets the post; and it must lead out.
+    let aside = out.moved(0.0, Point::new(1.0, 0.0));
+    assert!(matches!(why(good, &aside), NoTurn::Out(_)));
+    let stays = Path {
+        legs: vec![Leg { direction: Direction::Forward, segments: vec![Segment::arc(0.1, 0.0)] }],
+        ..out
+    };
+    assert!(matches!(why(good, &stays), NoTurn::Out(_)));
+}
+
+#[test]
+fn the_same_question_gets_the_same_answer() {
+    let vehicle = find("pickup-bumper-pull-20").unwrap();
+    let place = place(5.0, yard(5.0, 12.0, 12.0, 24.0));
+    let twice = [0, 1].map(|_| ask(&place, &vehicle, 0.3, 4).unwrap());
+    assert_eq!(twice[0].path, twice[1].path);
 }
