@@ -203,7 +203,7 @@ impl<'a> Search<'a> {
                 self.expand(index, true);
                 continue;
             }
-            if leg % 2 == 0 {
+            if leg.is_multiple_of(2) {
                 self.stops_at.push(index);
                 let station = if leg == 2 * self.pairs { self.near(index) } else { None };
                 tries += usize::from(station.is_some());
@@ -255,7 +255,7 @@ impl<'a> Search<'a> {
     fn expand(&mut self, index: usize, stop: bool) {
         let Node { state, share, leg, length_m, .. } = self.nodes[index];
         let leg = leg + usize::from(stop);
-        let direction = if leg % 2 == 0 { 1.0 } else { -1.0 };
+        let direction = if leg.is_multiple_of(2) { 1.0 } else { -1.0 };
         let wheels = self.yard.wheels;
         for at in 0..self.targets.len() {
             let target = self.targets[at];
@@ -387,7 +387,8 @@ impl<'a> Search<'a> {
             let (before, node) = (&self.nodes[pair[0]], &self.nodes[pair[1]]);
             if node.first || legs.is_empty() {
                 finish(&mut legs, piece.take());
-                let direction = if node.leg % 2 == 0 { Direction::Forward } else { Direction::Reverse };
+                let direction =
+                    if node.leg.is_multiple_of(2) { Direction::Forward } else { Direction::Reverse };
                 let begins = (!node.first).then_some(before.share);
                 legs.push(CourseLeg { direction, begins, pieces: Vec::new() });
             }

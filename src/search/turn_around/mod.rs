@@ -20,7 +20,7 @@ mod yard;
 use super::{EDGE_TOLERANCE_M, least_width};
 use crate::clearance::{Encounter, Inspection, STEP_M, Surroundings, Touch, measure, touches};
 use crate::geometry::trig;
-use crate::motion::{AtGate, Direction, Path, Sample, State, Trajectory};
+use crate::motion::{AtGate, Direction, Leg, Path, Sample, State, Trajectory};
 use crate::vehicle::Vehicle;
 use course::Course;
 use grid::{Grid, Search, Tally};
@@ -188,6 +188,33 @@ const INSIDE_STEP_M: f64 = 0.02;
 ///
 /// The same problem gives the same turn on every machine, and the work is bounded.
 ///
+/// On open ground no turn back onto one's own line is shorter than 7/3 π of the least radius: 60 degrees to one side, 300 to the
+/// other and 60 back, each on a circle of that radius.
+///
+/// ```
+/// use std::f64::consts::{FRAC_PI_2, PI};
+/// use wideenough::clearance::Surroundings;
+/// use wideenough::geometry::Pose;
+/// use wideenough::motion::{Direction, Leg, Path, Segment, State};
+/// use wideenough::search::turn_around::{TurnProblem, turn_around};
+/// use wideenough::site::sketch::{TapeMeasurements, to_plan_text};
+/// let tape = TapeMeasurements { opening_m: 4.0, ..TapeMeasurements::default() };
+/// let site = wideenough::site::read(&to_plan_text(&tape).unwrap(), "sketch").unwrap();
+/// let vehicle = wideenough::vehicle::find("car").unwrap();
+/// let drawn_m = site.gate.opening_m();
+/// let surroundings = Surroundings::new(&site, None, drawn_m).with_fixed_leaves();
+/// let at = |v: f64, heading: f64| State { lead: Pose::new(0.0, v, heading), ..State::default() };
+/// let out = Leg { direction: Direction::Forward, segments: vec![Segment::arc(20.0, 0.0)] };
+/// let out = Path { start: at(12.0, -FRAC_PI_2), legs: vec![out] };
+/// let (clearance_m, from) = (0.3, at(12.0, FRAC_PI_2));
+/// let problem = TurnProblem {
+///     vehicle: &vehicle, surroundings: &surroundings, clearance_m, drawn_m, from, out: &out, most_stops: 4,
+/// };
+/// let turn = turn_around(&problem).unwrap();
+/// assert_eq!(turn.stops, 0);
+/// assert!(turn.turn_m > 7.0 / 3.0 * PI / vehicle.steering.max_curvature);
+/// ```
+///
 /// # Errors
 /// Why there is none, with what stopped most of what was tried.
 pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
@@ -197,13 +224,10 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
         problem.clearance_m,
         problem.drawn_m.max(0.1),
     );
-    let yard = Yard::new(problem.vehicle, encounter, problem.drawn_m, leans_left(problem));
+    let mut yard = Yard::new(problem.vehicle, encounter, problem.drawn_m, leans_left(problem));
     let from = problem.from;
-    let room_m = room_at_start(&yard, &from)?;
-    let first = problem.out.legs.iter().find(|leg| leg.segments.iter().any(|s| s.length_m > 0.0));
-    if first.is_none_or(|leg| leg.direction != Direction::Forward) || !starts_with_a_leg(problem.out) {
-        return Err(NoTurn::Out("it does not begin by driving forward".to_owned()));
-    }
+    yard.room_m = room_at_start(&yard, &from)?;
+    drives_out(problem.out).map_err(|what| NoTurn::Out(what.to_owned()))?;
     if !yard.is_towing() {
         // A rigid vehicle drives it as it was told; a trailer comes to it bent otherwise.
         certificate(&yard, problem.out, 0.0).map_err(NoTurn::Out)?;
@@ -214,13 +238,12 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     let grids: &[Grid] = if yard.is_towing() { &TOWING } else { &RIGID };
     let mut searches: Vec<Search> = grids.iter().map(|grid| Search::new(&yard, &way, from, *grid)).collect();
     let place = (&yard, &way, &from);
-    let spares_m = SPARES_M.map(|spare_m| spare_m.min(room_m));
     for pairs in 0..=problem.most_stops.min(MOST_STOPS) / 2 {
         for search in &mut searches {
             search.begin(usize::try_from(pairs).unwrap_or(0));
             for _ in 0..BATCHES {
-                let Some(courses) = search.courses(spares_m[0]) else { break };
-                if let Some((course, path, inspection)) = best_of(place, courses, spares_m) {
+                let Some(courses) = search.courses(SPARES_M[0]) else { break };
+                if let Some((course, path, inspection)) = best_of(place, courses) {
                     let work = searches.iter().map(|search| search.tally.looked as u64).sum();
                     let turn_m = course.length_m(yard.wheels, &way);
                     return Ok(told(&yard, path, inspection, (2 * pairs, turn_m, work)));
@@ -246,8 +269,21 @@ fn leans_left(problem: &TurnProblem) -> bool {
     aside.into_iter().find(|aside| aside.abs() > LEANS).is_some_and(|aside| aside < 0.0)
 }
 
-fn starts_with_a_leg(out: &Path) -> bool {
-    out.legs.first().is_some_and(|leg| leg.segments.iter().any(|s| s.length_m > 0.0))
+/// Whether a way begins by driving forward and is told in numbers; else what is wrong.
+fn drives_out(out: &Path) -> Result<(), &'static str> {
+    let State { lead, hitch, curvature } = out.start;
+    let of_start = [lead.position.x, lead.position.y, lead.heading, curvature];
+    let segments = || out.legs.iter().flat_map(|leg| &leg.segments);
+    let of_legs = segments().flat_map(|s| [s.length_m, s.curvature_start, s.curvature_end]);
+    if !of_start.into_iter().chain(hitch).chain(of_legs).all(f64::is_finite) {
+        return Err("it is not told in numbers");
+    }
+    let drives =
+        |leg: &Leg| leg.direction == Direction::Forward && leg.segments.iter().any(|s| s.length_m > 0.0);
+    if !out.legs.first().is_some_and(drives) {
+        return Err("it does not begin by driving forward");
+    }
+    Ok(())
 }
 
 /// The room there is at the start beyond the clearance.
@@ -278,18 +314,14 @@ fn room_at_start(yard: &Yard, from: &State) -> Result<f64, NoTurn> {
 }
 
 /// The shortest certified course of those a grid showed, with its path and certificate.
-fn best_of(
-    place: (&Yard, &WayOut, &State),
-    courses: Vec<Priced>,
-    spares_m: [f64; 2],
-) -> Option<(Course, Path, Inspection)> {
+fn best_of(place: (&Yard, &WayOut, &State), courses: Vec<Priced>) -> Option<(Course, Path, Inspection)> {
     let (yard, way, from) = place;
     let mut near: Vec<Priced> = Vec::new();
     for (rank, begun) in courses.into_iter().take(TAKEN.1).enumerate() {
         if near.len() >= TAKEN.0 || rank >= TAKEN.0 && !near.is_empty() {
             break;
         }
-        let better = improve(place, begun, spares_m[0], LOOKS.0, &STEPS);
+        let better = improve(place, begun, SPARES_M[0], LOOKS.0, &STEPS);
         if better.lack_m == 0.0 {
             near.push(better);
         }
@@ -305,11 +337,11 @@ fn best_of(
         if rank >= FINALISTS && best.is_some() {
             break;
         }
-        let shorter = improve(place, begun.clone(), spares_m[0], LOOKS.1, &STEPS);
-        let finished = smooth(place, shorter, spares_m[0], LOOKS.2);
+        let shorter = improve(place, begun.clone(), SPARES_M[0], LOOKS.1, &STEPS);
+        let finished = smooth(place, shorter, SPARES_M[0], LOOKS.2);
         let again = || {
-            let lack_m = yard.course_lacks(from, &finished.course, way, spares_m[1], 1.0);
-            let roomier = improve(place, Priced { lack_m, ..finished.clone() }, spares_m[1], LOOKS.0, &STEPS);
+            let lack_m = yard.course_lacks(from, &finished.course, way, SPARES_M[1], 1.0);
+            let roomier = improve(place, Priced { lack_m, ..finished.clone() }, SPARES_M[1], LOOKS.0, &STEPS);
             certified(&roomier).map(|found| (roomier.price_m, found))
         };
         let found = certified(&finished).map(|found| (finished.price_m, found));

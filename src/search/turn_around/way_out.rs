@@ -5,6 +5,8 @@ use crate::motion::{Leg, Path, Segment, advance_lead};
 
 /// The way out may be joined on its straight backward extension up to this far from where it starts, meters.
 const EXTENSION_M: f64 = 40.0;
+/// And at most so far on from there.
+const FARTHEST_M: f64 = 60.0;
 /// Places of the way out that are compared with a pose lie this far apart, meters.
 const APART_M: f64 = 0.5;
 
@@ -61,7 +63,7 @@ impl WayOut {
         };
         let mut last = way.starts_m;
         let mut s = 0.0;
-        while s < station {
+        while s < station.min(way.starts_m + FARTHEST_M) {
             let at = way.at(s);
             if s > way.starts_m && !inside(&at) {
                 break;
@@ -119,4 +121,59 @@ impl WayOut {
 fn curvature_in(segment: &Segment, along_m: f64) -> f64 {
     let Segment { length_m, curvature_start, curvature_end } = *segment;
     curvature_start + (curvature_end - curvature_start) * (along_m / length_m).clamp(0.0, 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::motion::{Chain, Direction, State};
+
+    const WHEELS: Wheels = Wheels { max: 0.2, lock_m: 2.0 };
+
+    /// A way that begins on an arc, comes out of it and goes straight on.
+    fn bending() -> Path {
+        let ramp = Segment { length_m: 1.5, curvature_start: 0.1, curvature_end: 0.0 };
+        let segments = vec![Segment::arc(3.0, 0.1), ramp, Segment::arc(20.0, 0.0)];
+        let start = State { lead: Pose::new(1.0, 9.0, -1.9), curvature: 0.1, ..State::default() };
+        Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] }
+    }
+
+    #[test]
+    fn its_extension_leads_onto_it_without_a_jump() {
+        let out = bending();
+        let way = WayOut::new(&out, WHEELS, |at| at.position.y > 4.0).unwrap();
+        assert_eq!(way.starts_m, EXTENSION_M + 1.0);
+        assert_eq!((way.curvature(0.0), way.curvature(way.starts_m)), (0.0, 0.1));
+        assert!((way.curvature(way.starts_m - 0.25) - 0.075).abs() < 1e-12);
+        // Driven as steps of a millimeter it is where it says.
+        let mut s = way.starts_m - 3.0;
+        while s < way.starts_m + 6.0 {
+            let ahead = way.at(s + 1e-3).position - way.at(s).position;
+            assert!(
+                (ahead.norm() - 1e-3).abs() < 1e-9
+                    && ahead.cross(Point::at_angle(way.at(s).heading)).abs() < 1e-6
+            );
+            s += 0.37;
+        }
+        // It may be joined while the lead is inside, a half meter more or less.
+        assert!((way.at(way.last_join_m).position.y - 4.0).abs() < APART_M);
+    }
+
+    #[test]
+    fn what_is_left_of_it_ends_where_it_ends() {
+        let out = bending();
+        let way = WayOut::new(&out, WHEELS, |at| at.position.y > 4.0).unwrap();
+        let ends = out.end(&Chain::default()).lead;
+        for s in [0.0, 17.0, way.starts_m - 0.4, way.starts_m, way.starts_m + 3.7] {
+            let (segments, later) = way.rest(s);
+            assert!(later.is_empty());
+            let start = State { lead: way.at(s), ..State::default() };
+            let rest = Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] };
+            let end = rest.end(&Chain::default()).lead;
+            assert!(
+                end.position.distance(ends.position) < 1e-9 && (end.heading - ends.heading).abs() < 1e-12,
+                "{s}"
+            );
+        }
+    }
 }

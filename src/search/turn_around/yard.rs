@@ -11,6 +11,8 @@ use crate::vehicle::Vehicle;
 const LOOK_M: f64 = 0.3;
 /// An angle past a hitch limit counts as so many meters for each radian.
 const RADIAN_M: f64 = 2.0;
+/// Room to spare that is asked for, for each meter from the start.
+const SPARE_SLOPE: f64 = 0.02;
 /// More than this is as bad as it gets, meters.
 const HOPELESS_M: f64 = 5.0;
 
@@ -38,6 +40,8 @@ pub(super) struct Yard<'a> {
     /// The back of the posts: all of a vehicle inside has a larger v.
     pub(super) behind_v: f64,
     hitch_limits: [f64; MAX_TOWED],
+    /// Room there is at the start beyond what is asked for, meters.
+    pub(super) room_m: f64,
     /// Left and right are taken in the other order, so that a mirrored place gives the mirrored turn.
     pub(super) mirrored: bool,
 }
@@ -52,7 +56,7 @@ impl<'a> Yard<'a> {
             *limit = known;
         }
         let behind_v = encounter.surroundings.behind_posts_v();
-        Self { vehicle, encounter, drawn_m, wheels, behind_v, hitch_limits, mirrored }
+        Self { vehicle, encounter, drawn_m, wheels, behind_v, hitch_limits, room_m: 0.0, mirrored }
     }
 
     pub(super) fn is_towing(&self) -> bool {
@@ -125,6 +129,8 @@ impl<'a> Yard<'a> {
             }
             let inside = sample.station_m < inside_m;
             let (lack_m, what) = self.lack(&sample.state, inside, &mut scratch);
+            // Where it starts it may stand with nothing to spare.
+            let spare_m = spare_m.min(self.room_m + SPARE_SLOPE * sample.station_m);
             let spare_m = if what == Lacks::Inside { 0.0 } else { spare_m };
             worst = worst.max(lack_m + spare_m);
             if worst > enough_m {
