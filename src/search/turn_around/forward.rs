@@ -92,8 +92,10 @@ mod tests {
         assert_eq!(table.radii(0.0, 0.0), 0.0);
         assert!((table.radii(-1.0, PI / 2.0) - PI / 2.0).abs() < 0.1);
         assert!((table.radii(2.0, PI) - PI).abs() < 0.1);
-        // Back onto its own line: 60 degrees aside, 300 round, 60 back (7/3 of a half turn), the well-known pear.
-        assert!((table.radii(0.0, PI) - 7.0 * PI / 3.0).abs() < 0.1);
+        // Back onto its own line: a quarter turn to one side and three quarters to the other.
+        assert!((table.radii(0.0, PI) - TAU).abs() < 0.1);
+        // Far beside it: a quarter turn, straight on, a quarter turn.
+        assert!((table.radii(-9.0, 0.0) - (7.0 + PI)).abs() < 0.1);
         // Mirrored it is as far.
         assert!((table.radii(1.5, 0.4) - table.radii(-1.5, -0.4)).abs() < 0.15);
     }

@@ -12,6 +12,7 @@ use super::yard::{Lacks, Yard};
 use crate::clearance::Scratch;
 use crate::geometry::wrap_angle;
 use crate::motion::{Direction, State};
+use crate::vehicle::Vehicle;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
 use std::hash::{BuildHasherDefault, Hasher};
@@ -35,6 +36,13 @@ pub(super) struct Grid {
     pub(super) poses: usize,
     /// Tries to join before those that were found are looked at closer.
     pub(super) tries: usize,
+}
+
+impl Grid {
+    /// The same for a vehicle: poses of two or more trailers take longer to reckon, so fewer are looked at.
+    pub(super) fn for_units(self, vehicle: &Vehicle) -> Self {
+        Self { poses: self.poses / vehicle.units.len().saturating_sub(1).max(1), ..self }
+    }
 }
 
 /// Places of the way out nearer than this, in steps, ...

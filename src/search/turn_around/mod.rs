@@ -188,8 +188,8 @@ const INSIDE_STEP_M: f64 = 0.02;
 ///
 /// The same problem gives the same turn on every machine, and the work is bounded.
 ///
-/// On open ground no turn back onto one's own line is shorter than 7/3 π of the least radius: 60 degrees to one side, 300 to the
-/// other and 60 back, each on a circle of that radius.
+/// On open ground no turn without a stop back onto one's own line is shorter than 2π of the least radius: a quarter turn to one
+/// side and three quarters to the other, each on a circle of that radius.
 ///
 /// ```
 /// use std::f64::consts::{FRAC_PI_2, PI};
@@ -212,7 +212,7 @@ const INSIDE_STEP_M: f64 = 0.02;
 /// };
 /// let turn = turn_around(&problem).unwrap();
 /// assert_eq!(turn.stops, 0);
-/// assert!(turn.turn_m > 7.0 / 3.0 * PI / vehicle.steering.max_curvature);
+/// assert!(turn.turn_m > 2.0 * PI / vehicle.steering.max_curvature);
 /// ```
 ///
 /// # Errors
@@ -236,7 +236,8 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     let inside = |lead: &_| yard.lead_is_inside(lead);
     let way = WayOut::new(problem.out, yard.wheels, inside).ok_or_else(no_way)?;
     let grids: &[Grid] = if yard.is_towing() { &TOWING } else { &RIGID };
-    let mut searches: Vec<Search> = grids.iter().map(|grid| Search::new(&yard, &way, from, *grid)).collect();
+    let mut searches: Vec<Search> =
+        grids.iter().map(|grid| Search::new(&yard, &way, from, grid.for_units(problem.vehicle))).collect();
     let place = (&yard, &way, &from);
     for pairs in 0..=problem.most_stops.min(MOST_STOPS) / 2 {
         for search in &mut searches {
