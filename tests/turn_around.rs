@@ -441,6 +441,15 @@ fn it_joins_the_way_out_that_a_search_for_backing_in_finds() {
     assert!(turn.inspection.opening_m <= drawn_m + 1e-9 && turn.inspection.margin_m >= 0.0);
 }
 
+/// A gate as wide as the yard and a yard hardly longer than the truck: the only turn would be out through the gate and in again.
+#[test]
+fn it_does_not_come_out_to_turn() {
+    let vehicle = find("pickup").unwrap();
+    let shallow = place(11.0, yard(11.0, 5.6, 5.6, 7.6));
+    let why = ask(&shallow, &vehicle, 0.1, 2).unwrap_err();
+    assert!(matches!(why, NoTurn::Stopped { stops: 2, unfinished: false, .. }), "{why}");
+}
+
 #[test]
 fn what_cannot_be_asked_is_told_apart() {
     let vehicle = find("pickup").unwrap();

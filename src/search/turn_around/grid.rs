@@ -39,7 +39,7 @@ pub(super) struct Grid {
 }
 
 impl Grid {
-    /// The same for a vehicle: poses of two or more trailers take longer to reckon, so fewer are looked at.
+    /// The same for a vehicle: a pose of two or more trailers takes longer to compute, so fewer are evaluated.
     pub(super) fn for_units(self, vehicle: &Vehicle) -> Self {
         Self { poses: self.poses / vehicle.units.len().saturating_sub(1).max(1), ..self }
     }

@@ -3,13 +3,13 @@
 //! [`turn_around()`] takes a vehicle where its way in ends, wholly inside, and a way that leads out forward, and finds a turn
 //! from one onto the other: the fewest stops first, then the shortest found. A grid of poses shows where a turn is possible
 //! (`grid.rs`); Newton's method makes it meet the way out exactly in place, direction and curvature (`course.rs`); pattern
-//! search shortens it (`improve.rs`). What is told comes from a certificate alone: the whole drive, turn and way out, is held
+//! search shortens it (`improve.rs`). The answer comes from a certificate alone: the whole drive, turn and way out, is held
 //! to the limits of the vehicle and measured by [`crate::clearance::measure()`], whose bound holds between poses. So the
 //! search may be wrong only by missing a turn, or a shorter one.
 //!
 //! The whole drive is measured in the direction it is driven. A way in ends inside and this one begins there, so that is what
-//! the certificate asks of its start. Driven backward it would cover the same ground, but a trailer pushed back in reckoning
-//! is as unstable as on the road: rounding would grow over the way.
+//! the certificate asks of its start. Driven backward it would cover the same ground, but the equations of a
+//! trailer pushed back are unstable: rounding errors would grow along the path.
 mod course;
 mod forward;
 mod grid;
@@ -28,7 +28,7 @@ use improve::{Priced, STEPS, improve, smooth};
 use way_out::WayOut;
 use yard::{Lacks, Yard};
 
-/// What is asked: a turn for one vehicle in one place.
+/// A turn to find: one vehicle, one place, one clearance.
 #[derive(Clone, Copy, Debug)]
 pub struct TurnProblem<'a> {
     /// The vehicle.
@@ -67,8 +67,8 @@ pub struct TurnAround {
     /// The least gap seen between the vehicle and what stands, the gate as drawn, at poses [`STEP_M`] apart, meters; a meter
     /// where nothing comes nearer.
     pub least_gap_m: f64,
-    /// The certificate: what the whole path needs, with a bound that holds between poses. Its tight places are told with the
-    /// gate as drawn.
+    /// The certificate: what the whole path needs, with a bound that holds between poses. Its tight places are those
+    /// with the gate as drawn.
     pub inspection: Inspection,
     /// Poses looked at on grids.
     pub work: u64,
@@ -181,7 +181,7 @@ const TOWING: [Grid; 2] = [
 /// Room to spare at the poses looked at, so that the certificate's bound between them still passes, meters. With the second
 /// a course is tried again that fails with the first.
 const SPARES_M: [f64; 2] = [0.006, 0.025];
-/// So often courses are asked for with as many stops where none of those shown can be mended.
+/// Batches of candidate courses examined for each grid and number of stops.
 const BATCHES: usize = 4;
 /// Courses of a batch that are looked at closer, and so many where none of these passes.
 const TAKEN: (usize, usize) = (4, 12);
@@ -189,11 +189,11 @@ const TAKEN: (usize, usize) = (4, 12);
 const LOOKS: (usize, usize, usize) = (120, 500, 700);
 /// Best courses that are shortened in the end.
 const FINALISTS: usize = 2;
-/// A pose that was told may be off by this: rounding of a path that was moved between frames, meters.
+/// Tolerance for poses of the input: rounding of a path that was moved between frames, meters.
 const ROUNDING_M: f64 = 1e-6;
 /// Less than this leans to neither side: rounding.
 const LEANS: f64 = 1e-6;
-/// Poses at which a turn is asked whether the vehicle is inside, this far apart.
+/// Step between the poses at which the vehicle must be inside during the turn, meters.
 const INSIDE_STEP_M: f64 = 0.02;
 
 /// Finds a turn from where the way in ends onto the way out: fewest stops first, then the shortest found.
@@ -241,7 +241,7 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     yard.room_m = room_at_start(&yard, &from)?;
     drives_out(problem.out).map_err(|what| NoTurn::Out(what.to_owned()))?;
     if !yard.is_towing() {
-        // A rigid vehicle drives it as it was told; a trailer comes to it bent otherwise.
+        // A rigid vehicle drives it exactly as given; a trailer reaches it with other hitch angles.
         certificate(&yard, problem.out, 0.0).map_err(NoTurn::Out)?;
     }
     let no_way = || NoTurn::Out("it does not begin inside".to_owned());
@@ -259,7 +259,7 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
                 if let Some((course, path, inspection)) = best_of(place, courses) {
                     let work = searches.iter().map(|search| search.tally.looked as u64).sum();
                     let turn_m = course.length_m(yard.wheels, &way);
-                    return Ok(told(&yard, path, inspection, (2 * pairs, turn_m, work)));
+                    return Ok(answer(&yard, path, inspection, (2 * pairs, turn_m, work)));
                 }
             }
         }
@@ -282,14 +282,14 @@ fn leans_left(problem: &TurnProblem) -> bool {
     aside.into_iter().find(|aside| aside.abs() > LEANS).is_some_and(|aside| aside < 0.0)
 }
 
-/// Whether a way begins by driving forward and is told in numbers; else what is wrong.
+/// Checks that a way out begins by driving forward and has finite numbers only; else what is wrong.
 fn drives_out(out: &Path) -> Result<(), &'static str> {
     let State { lead, hitch, curvature } = out.start;
     let of_start = [lead.position.x, lead.position.y, lead.heading, curvature];
     let segments = || out.legs.iter().flat_map(|leg| &leg.segments);
     let of_legs = segments().flat_map(|s| [s.length_m, s.curvature_start, s.curvature_end]);
     if !of_start.into_iter().chain(hitch).chain(of_legs).all(f64::is_finite) {
-        return Err("it is not told in numbers");
+        return Err("it has a number that is not finite");
     }
     let drives =
         |leg: &Leg| leg.direction == Direction::Forward && leg.segments.iter().any(|s| s.length_m > 0.0);
@@ -302,9 +302,9 @@ fn drives_out(out: &Path) -> Result<(), &'static str> {
 /// The room there is at the start beyond the clearance.
 fn room_at_start(yard: &Yard, from: &State) -> Result<f64, NoTurn> {
     let lead = from.lead;
-    let told = [lead.position.x, lead.position.y, lead.heading, from.curvature];
-    if !told.iter().chain(&from.hitch).all(|value| value.is_finite()) {
-        return Err(NoTurn::Start("it is not told in numbers".to_owned()));
+    let numbers = [lead.position.x, lead.position.y, lead.heading, from.curvature];
+    if !numbers.iter().chain(&from.hitch).all(|value| value.is_finite()) {
+        return Err(NoTurn::Start("its pose has a number that is not finite".to_owned()));
     }
     if from.curvature.abs() > yard.wheels.max * (1.0 + 1e-9) {
         return Err(NoTurn::Start("its wheels are turned farther than full lock".to_owned()));
@@ -402,7 +402,7 @@ fn certificate(yard: &Yard, path: &Path, inside_m: f64) -> Result<Inspection, St
 }
 
 /// The answer of a certified path.
-fn told(
+fn answer(
     yard: &Yard,
     path: Path,
     mut inspection: Inspection,

@@ -45,7 +45,7 @@ impl WayOut {
         let mut pieces = Vec::new();
         let mut station = 0.0;
         for segment in lead_in.iter().chain(&first.segments).filter(|s| s.length_m > 0.0) {
-            // The way out itself begins where it was told to, to the last digit.
+            // The way out itself begins exactly where it was given.
             if pieces.len() == if ramp_m > 0.0 { 2 } else { 1 } {
                 at = out.start.lead;
             }

@@ -11,7 +11,7 @@ use crate::vehicle::Vehicle;
 const LOOK_M: f64 = 0.3;
 /// An angle past a hitch limit counts as so many meters for each radian.
 const RADIAN_M: f64 = 2.0;
-/// Room to spare that is asked for, for each meter from the start.
+/// Spare room required, for each meter from the start.
 const SPARE_SLOPE: f64 = 0.02;
 /// More than this is as bad as it gets, meters.
 const HOPELESS_M: f64 = 5.0;
@@ -40,7 +40,7 @@ pub(super) struct Yard<'a> {
     /// The back of the posts: all of a vehicle inside has a larger v.
     pub(super) behind_v: f64,
     hitch_limits: [f64; MAX_TOWED],
-    /// Room there is at the start beyond what is asked for, meters.
+    /// Room at the start beyond the clearance, meters.
     pub(super) room_m: f64,
     /// Left and right are taken in the other order, so that a mirrored place gives the mirrored turn.
     pub(super) mirrored: bool,
@@ -63,7 +63,7 @@ impl<'a> Yard<'a> {
         self.encounter.chain.towed_count() > 0
     }
 
-    /// Whether the lead unit standing so is wholly behind the posts.
+    /// True if the lead unit in this pose is wholly behind the posts.
     pub(super) fn lead_is_inside(&self, lead: &Pose) -> bool {
         let frame = Frame::of(lead);
         let of_lead = self.encounter.units.iter().filter(|unit| unit.unit == 0);
@@ -112,8 +112,8 @@ impl<'a> Yard<'a> {
         self.path_lacks(&path, (turn_m, until_m), spare_m, enough_m)
     }
 
-    /// How much room a path lacks up to a station, the vehicle being inside up to another. More than `enough_m` is told as
-    /// soon as it is met.
+    /// How much room a path lacks up to a station, the vehicle being inside up to another. Stops at the first pose that
+    /// lacks more than `enough_m`.
     pub(super) fn path_lacks(
         &self,
         path: &Path,
