@@ -246,6 +246,7 @@ fn study(units: Units) -> Study {
                 DrawnGate::No,
             ),
         ],
+        turns: vec![],
         gate: None,
         fixes: None,
         needs: vec![],

@@ -43,6 +43,9 @@ pub struct StudyArgs {
     /// Stops to change direction allowed beyond those a maneuver needs
     #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=9))]
     shunts: u32,
+    /// Stops to change direction that turning around inside may take, where a vehicle's visits list it
+    #[arg(long, value_name = "N", default_value_t = opening::TURN_STOPS, value_parser = clap::value_parser!(u32).range(0..=6))]
+    turn_stops: u32,
     /// How hard to search: "thorough" takes longer and may find a narrower way
     #[arg(long, value_enum, default_value = "usual")]
     effort: EffortWord,
@@ -136,6 +139,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let options = StudyOptions {
         clearance_m: args.clearance,
         shunts: args.shunts,
+        turn_stops: args.turn_stops,
         effort: match args.effort {
             EffortWord::Usual => Effort::USUAL,
             EffortWord::Thorough => Effort::THOROUGH,

@@ -21,6 +21,7 @@ mod study;
 mod tests;
 mod tradeoff;
 mod tree;
+mod turning;
 mod verdict;
 mod visits;
 mod ways;
@@ -35,6 +36,7 @@ pub use reversing::{Reversing, reversing};
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
 pub use tradeoff::{Axis, Series, Tradeoff};
 pub use tree::{TravelCases, VehicleCases};
+pub use turning::{FoundTurn, TURN_STOPS, Turn};
 pub use verdict::{
     case_is_proven, every_vehicle_passes, travel_verdict, travels, vehicle_is_proven, vehicle_verdict,
 };
@@ -67,6 +69,8 @@ pub struct Study {
     pub cases: Vec<Case>,
     /// One per vehicle, in order.
     pub needs: Vec<VehicleNeed>,
+    /// Whether vehicles whose visits list turning around can do so, from each of their directions of travel.
+    pub turns: Vec<Turn>,
     /// The gate itself and what to order, once [`plan_gate`] has been asked.
     pub gate: Option<GatePlan>,
     /// What would mend the gate as drawn, once [`fixes()`] has been asked.

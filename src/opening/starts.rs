@@ -1,5 +1,6 @@
 //! Where along its lane one vehicle may start: standing wholly on the road as drawn, in its lane, outside the gate and
 //! upstream of it.
+use super::least::steps;
 use super::study::Scene;
 use crate::clearance::{Encounter, Region, SEAM_M, Scratch, Surroundings};
 use crate::geometry::{Frame, Point, Pose, distance};
@@ -60,7 +61,7 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
     let fit = Fit::new(&lane, &scene.surroundings, vehicle, width_m, scene.roads.as_deref());
     // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
     let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
-    let upstream_m = gate_m - fit.ahead_m;
+    let upstream_m = fit.upstream(gate_m);
     let straight = fit.fitting(Stance::InLine);
     let bent = || fit.fitting(Stance::Bent);
     // On a straight lane a start beside the gate is put back along it.
@@ -389,6 +390,28 @@ impl<'a> Fit<'a> {
             }
         }
         best.map(|(a, b)| (offset(a), offset(b)))
+    }
+
+    /// The last station at which the lead unit is upstream of the gate, every point of its body: where the lane bends its nose
+    /// may be beside a place farther along than it is long.
+    fn upstream(&self, gate_m: f64) -> f64 {
+        const STEP_M: f64 = 0.05;
+        let at_most = gate_m - self.ahead_m;
+        if self.is_straight() {
+            return at_most;
+        }
+        let (low, high) = self.lane.play_m;
+        let past = |station: f64| {
+            [low, 0.5 * (low + high), high].into_iter().any(|offset| {
+                let stands = self.lane.pose(station, offset);
+                let mut lead = self.bodies.iter().filter(|(unit, _)| *unit == 0);
+                lead.any(|(_, p)| self.lane.station_near(stands.to_site(*p)) > gate_m)
+            })
+        };
+        // No nose reaches round a bend by more than it is long.
+        let steps = 0..=steps(self.ahead_m / STEP_M);
+        let back = steps.map(|n| at_most - STEP_M * f64::from(n));
+        back.into_iter().find(|station| !past(*station)).unwrap_or(at_most - self.ahead_m)
     }
 
     /// A straight lane leads back from a station to one upstream of the gate.

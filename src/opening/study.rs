@@ -12,6 +12,7 @@ use super::{
     Answer, BackingIn, Case, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases, VehicleCases,
     VehicleNeed,
 };
+use super::turning::{self, TURN_STOPS};
 use super::{placement, tradeoff};
 use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, measure};
 use crate::geometry::{Point, distance::nearest_on_segment};
@@ -56,6 +57,8 @@ pub struct StudyOptions {
     pub clearance_m: f64,
     /// Stops allowed beyond those a maneuver needs.
     pub shunts: u32,
+    /// Stops to change direction that turning around inside may take.
+    pub turn_stops: u32,
     /// How hard to search.
     pub effort: Effort,
     /// Whether to prove how much narrower an opening could be at most: a few seconds for each answer. Without it the
@@ -77,6 +80,7 @@ impl Default for StudyOptions {
         Self {
             clearance_m: DEFAULT_CLEARANCE_M,
             shunts: 0,
+            turn_stops: TURN_STOPS,
             effort: Effort::USUAL,
             prove: false,
             changes: true,
@@ -225,12 +229,14 @@ pub fn study(
         proved: options.prove,
         cases,
         needs,
+        turns: Vec::new(),
         gate: None,
         fixes: None,
         notes,
         tradeoffs: Vec::new(),
         placement: None,
     };
+    study.turns = turning::turns(&study, &scenes, wanted, options);
     if options.changes {
         for (case, changes) in limits::changes(&study, options.effort, &step) {
             study.cases[case].limits.changes = Some(changes);

@@ -1,5 +1,5 @@
 //! Who passes the gate as drawn.
-use super::{Answer, Case, DrawnGate, RuledOut, Study, TravelCases, Verdict};
+use super::{Answer, Case, Demanded, DrawnGate, RuledOut, Study, TravelCases, Verdict};
 use crate::site::Maneuver;
 
 /// The directions of travel a vehicle was studied from, in the study's order. Drawn routes have none.
@@ -16,11 +16,19 @@ pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
 pub fn vehicle_verdict(study: &Study, vehicle: usize) -> Verdict {
     let of = study.of_vehicle(vehicle);
     let of_routes = || of.routes.iter().map(|case| Verdict::from(study.cases[*case].drawn_gate)).max();
-    let hardest = of.travels.iter().map(|travel| travel_verdict(study, travel)).min();
+    let with_turn = |travel: &TravelCases| {
+        let verdict = travel_verdict(study, travel);
+        if of.demanded != Demanded::TurnAround || verdict < Verdict::Tight {
+            return verdict;
+        }
+        let turn = study.turns.iter().find(|turn| turn.vehicle == vehicle && turn.travel == travel.travel);
+        turn.map_or(Verdict::No, |turn| verdict.min(turn.verdict().into()))
+    };
+    let hardest = of.travels.iter().map(with_turn).min();
     hardest.or_else(of_routes).unwrap_or(Verdict::No)
 }
 
-/// The verdict from one direction of travel.
+/// The verdict from one direction of travel, on the ways through the gate alone.
 #[must_use]
 pub fn travel_verdict(study: &Study, travel: &TravelCases) -> Verdict {
     let gate = |case: usize| study.cases[case].drawn_gate;

@@ -239,6 +239,30 @@ fn contact(contact: &Contact) -> Value {
     })
 }
 
+fn turns(study: &Study) -> Value {
+    let turns = study.turns.iter().map(|turn| {
+        let vehicle = study.vehicles.get(turn.vehicle);
+        let mut value = json!({
+            "vehicle": vehicle.map(|v| &v.name),
+            "travel": turn.travel,
+            "drawn_gate": turn.verdict().word(),
+        });
+        match &turn.found {
+            Ok(found) => {
+                let clearance = if found.comfortable { "comfortable" } else { "bare" };
+                value["stops"] = json!(found.stops);
+                value["turn_m"] = number(up(found.turn_m, PLACE_PLACES));
+                value["contacts"] = found.contacts.iter().map(contact).collect();
+                value["witness"] =
+                    vehicle.map_or(Value::Null, |vehicle| witness(found.path.path(), vehicle, clearance));
+            }
+            Err(why) => value["reason"] = json!(why),
+        }
+        value
+    });
+    turns.collect()
+}
+
 fn vehicles(study: &Study) -> Value {
     let need = |m: Option<f64>| m.map_or(Value::Null, |m| number(up(m, OPENING_PLACES)));
     let needs = study.needs.iter().map(|n| {

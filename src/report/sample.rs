@@ -209,6 +209,7 @@ pub(crate) fn study() -> Study {
             case(1, "westbound", BackIn, given_up(), given_up(), No),
             route,
         ],
+        turns: vec![],
         gate: None,
         fixes: None,
         needs: vec![

@@ -173,7 +173,7 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
         };
         let backing = need.backing_in.as_ref().map_or_else(String::new, |back| backing_words(study, back));
         lines.push(Line {
-            text: format!("{} {verdict}. {needs}.{backing}", sentence_start(title)),
+            text: format!("{} {verdict}. {needs}.{}{backing}", sentence_start(title), turn_words(study, need.vehicle)),
             verdict: Some(gate),
         });
     }
@@ -222,6 +222,25 @@ fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f6
     let words: Vec<String> =
         missing.map(|case| format!(" {}, {}", case.travel, maneuver_words(case.maneuver))).collect();
     words.join(" and")
+}
+
+/// Whether a vehicle turns around inside: sentences after others.
+fn turn_words(study: &Study, vehicle: usize) -> String {
+    let stops = |n: u32| match n {
+        0 => "without a stop".to_owned(),
+        1 => "with one stop".to_owned(),
+        n => format!("with {n} stops"),
+    };
+    let mine = study.turns.iter().filter(|turn| turn.vehicle == vehicle);
+    let words = mine.map(|turn| match &turn.found {
+        Ok(found) => {
+            let tight = if found.comfortable { "" } else { ", tightly" };
+            let far = show(found.turn_m, study.site.units, Round::Up);
+            format!(" Coming {}, it turns around inside {} in {far}{tight}.", turn.travel, stops(found.stops))
+        }
+        Err(why) => format!(" Coming {}, it cannot turn around inside: {}.", turn.travel, ended(why)),
+    });
+    words.collect()
 }
 
 /// What backing in would need, and how far it reverses: a sentence after others.
