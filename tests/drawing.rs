@@ -9,7 +9,7 @@ use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
 use wideenough::opening::{
-    Answer, Axis, Case, Contact, Demanded, DrawnGate, Limits, Outcome, Series, Study, Tradeoff,
+    Answer, Axis, Case, Contact, Demanded, DrawnGate, DrawnWay, Limits, Outcome, Series, Study, Tradeoff,
 };
 use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadEnds,
@@ -197,6 +197,7 @@ fn study(units: Units) -> Study {
             bare,
             comfortable,
             drawn_gate,
+            drawn: DrawnWay::default(),
             contacts: vec![],
             limits: Limits::default(),
             covered: Covered::default(),

@@ -142,27 +142,16 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<T
                 }
             };
             for (side, list, wanted, post) in [
-                (&surroundings.left, &left, &part.left, (Thing::Post(Side::Left), "left post", faces.left)),
-                (
-                    &surroundings.right,
-                    &right,
-                    &part.right,
-                    (Thing::Post(Side::Right), "right post", faces.right),
-                ),
+                (&surroundings.left, &left, &part.left, (Side::Left, faces.left)),
+                (&surroundings.right, &right, &part.right, (Side::Right, faces.right)),
             ] {
                 for (i, outline) in list.iter().enumerate() {
                     let bands = side.bands.len();
                     let meets =
                         if i < bands { wanted.0.contains(&i) } else { wanted.1.contains(&(i - bands)) };
                     if meets && near(center, part.reach_m, outline) {
-                        let what = if i < bands {
-                            let at = distance::nearest_convex(&corners, outline).on_second;
-                            // The fence ends in the post, and the post is what is seen.
-                            let post_there = (at.x - post.2).abs() <= side.post_width_m + 1e-9;
-                            if post_there { (post.0, post.1) } else { called(&side.bands[i].material) }
-                        } else {
-                            called(&side.blocks[i - bands].material)
-                        };
+                        let at = distance::nearest_convex(&corners, outline).on_second;
+                        let what = named(side, post, i, at);
                         note(what, outline, 0.0);
                     }
                 }
@@ -181,6 +170,19 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<T
     found
 }
 
+/// What the piece of a side with this place in [`outlines`] is called where it is touched at `at`. The fence ends in the post,
+/// and the post is what is seen.
+pub(super) fn named(side: &SideOfGate, (of, face_u): (Side, f64), index: usize, at: Point) -> (Thing, &str) {
+    let bands = side.bands.len();
+    if index >= bands {
+        return called(&side.blocks[index - bands].material);
+    }
+    if (at.x - face_u).abs() > side.post_width_m + 1e-9 {
+        return called(&side.bands[index].material);
+    }
+    (Thing::Post(of), if of == Side::Left { "left post" } else { "right post" })
+}
+
 fn called(material: &Material) -> (Thing, &str) {
     (material.thing, material.what.as_str())
 }
@@ -194,7 +196,7 @@ fn near(center: Point, reach: f64, outline: &[Point]) -> bool {
 }
 
 /// Bands and blocks of a side as outlines, with its face at `face_u`.
-fn outlines(side: &SideOfGate, face_u: f64, sign: f64) -> Vec<Vec<Point>> {
+pub(super) fn outlines(side: &SideOfGate, face_u: f64, sign: f64) -> Vec<Vec<Point>> {
     let mut list = Vec::new();
     for band in &side.bands {
         let far = if side.end_u.abs() > face_u.abs() { side.end_u } else { face_u + sign };

@@ -15,6 +15,7 @@ mod inspect;
 mod measure;
 mod near;
 mod need;
+mod overlap;
 mod road_line;
 mod surroundings;
 
@@ -25,4 +26,5 @@ pub use inspect::{Inspection, Touch, glance, inspect, touches};
 pub use measure::{Drive, STEP_M, measure, measure_drive, second_derivative_bounds, slabs};
 pub use near::{Nearby, Pieces};
 pub use need::{AMPLE_M, PoseNeed, opening_for};
+pub use overlap::{Overlap, overlaps};
 pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings, Thing};

@@ -8,7 +8,7 @@ use crate::motion::{AtGate, Direction, Leg, OnSite, Path, Segment, State, Trajec
 use crate::search::certify::{certify, led_in};
 use crate::search::lane::Lane;
 use crate::search::{
-    Effort, Finding, Found, Goal, Problem, again, narrowest, narrowest_within, near, on_other_knots,
+    Effort, Finding, Found, Goal, Problem, again, narrowest, narrowest_within, near, on_other_knots, touch_up,
 };
 use crate::site::{Anchor, Gate, Maneuver, Site};
 use crate::vehicle::{Steering, Vehicle};
@@ -22,6 +22,8 @@ pub(super) struct Ask<'a> {
     /// Where it starts, without and with the clearance.
     lanes: [Lane; 2],
     goals: Vec<Goal>,
+    /// What stays put when the opening widens.
+    anchor: Anchor,
 }
 
 impl<'a> Ask<'a> {
@@ -35,7 +37,12 @@ impl<'a> Ask<'a> {
         shunts: u32,
     ) -> Self {
         let goals = goals(site, vehicle, &scene.surroundings);
-        Self { vehicle, maneuver, shunts, lanes, goals }
+        Self { vehicle, maneuver, shunts, lanes, goals, anchor: scene.surroundings.anchor }
+    }
+
+    /// What stays put when the opening widens.
+    pub(super) const fn anchor(&self) -> Anchor {
+        self.anchor
     }
 
     /// The problem for one clearance and place to end at.
@@ -81,6 +88,16 @@ impl<'a> Ask<'a> {
         (seeds, about_m): (&[Path], f64),
     ) -> Finding {
         self.easiest(surroundings, clearance_m, |problem| near(problem, effort, seeds, about_m))
+    }
+
+    /// The same, looked for near one path (gate frame) alone and briefly; what will hardly need less than `below_m` is given up.
+    pub(super) fn touched_up(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        (path, below_m): (&Path, f64),
+    ) -> Finding {
+        self.easiest(surroundings, clearance_m, |problem| touch_up(problem, path, below_m))
     }
 
     /// A finding with its answer polished on other knots.

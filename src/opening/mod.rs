@@ -3,6 +3,7 @@
 mod again;
 mod ask;
 mod demand;
+mod drawn_clearance;
 mod fix;
 mod ground;
 mod largest_first;
@@ -27,6 +28,7 @@ mod visits;
 mod ways;
 
 pub use again::again;
+pub use drawn_clearance::{CLEARANCE_PLACES, DrawnWay, MOST_CLEARANCE_M};
 pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};
 pub use ground::{GroundUse, ground_use};
 pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
@@ -101,6 +103,8 @@ pub struct Case {
     pub comfortable: Answer,
     /// Whether the gate as drawn lets it in.
     pub drawn_gate: DrawnGate,
+    /// How it gets through the gate as drawn with the most room to spare; or the best try.
+    pub drawn: DrawnWay,
     /// The least opening gaps of the path drawn for this case: the tight places, tightest first.
     pub contacts: Vec<Contact>,
     /// What keeps that path from needing less.

@@ -3,7 +3,7 @@ use super::limits::{Limits, limits};
 use super::look::{look_again, told};
 use super::ruled_out::unproven;
 use super::study::{answer, contacts};
-use super::{Answer, Case, DrawnGate, Outcome};
+use super::{Answer, Case, DrawnGate, DrawnWay, Outcome, drawn_clearance};
 use crate::clearance::{Encounter, Inspection, Standing, Surroundings, Touch, inspect, measure};
 use crate::motion::{Chain, Path, Trajectory, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
@@ -34,6 +34,7 @@ pub(super) fn case(
         bare: gave_up(vehicle, 0.0, String::new()),
         comfortable: gave_up(vehicle, clearance_m, String::new()),
         drawn_gate: DrawnGate::No,
+        drawn: DrawnWay::default(),
         contacts: Vec::new(),
         limits: Limits::default(),
         covered: Covered::default(),
@@ -85,6 +86,9 @@ pub(super) fn case(
         (false, true) => DrawnGate::Tight,
         _ => DrawnGate::No,
     };
+    if bare.outcome == Outcome::Found {
+        case.drawn = drawn_clearance::of_route(vehicle, surroundings, &path, case.drawn_gate, clearance_m);
+    }
     case.bare = Answer { ruled_out: unproven(case.drawn_gate != DrawnGate::No), ..bare };
     case.comfortable =
         Answer { ruled_out: unproven(case.drawn_gate == DrawnGate::Comfortable), ..comfortable };

@@ -1,5 +1,6 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
+use super::drawn_clearance::DrawnGateRoom;
 use super::ground::{GroundUse, ground, ground_use, road_surface};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
@@ -7,19 +8,19 @@ use super::look::told;
 use super::reversing::reversing;
 use super::ruled_out::with_proof;
 use super::starts::{body_width, lanes};
+use super::turning::{self, TURN_STOPS};
 use super::visits::{Demanded, studied};
 use super::{
     Answer, BackingIn, Case, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases, VehicleCases,
     VehicleNeed,
 };
-use super::turning::{self, TURN_STOPS};
 use super::{placement, tradeoff};
-use crate::clearance::{Encounter, GateFrame, Inspection, Region, Surroundings, measure};
+use crate::clearance::{GateFrame, Inspection, Region, Surroundings};
 use crate::geometry::{Point, distance::nearest_on_segment};
 use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::proof::{Proof, ProofBudget, at_least};
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline};
+use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline};
 use crate::site::{Anchor, Maneuver, Side, Site, Travel, Visit};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
@@ -373,31 +374,17 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     for (finding, clearance_m) in [(&mut bare, 0.0), (&mut comfortable, options.clearance_m)] {
         finding.found = finding.found.take().map(|found| told(vehicle, surroundings, clearance_m, found));
     }
-    let drawn = site.gate.opening_m();
-    let passes = |finding: &Finding, clearance_m: f64| {
-        let mut as_drawn = surroundings.with_leaves_for(drawn);
-        as_drawn.anchor = Anchor::Center;
-        let passes_now = finding.found.as_ref().is_some_and(|found| {
-            let encounter = Encounter::new(vehicle, as_drawn.clone(), clearance_m, drawn);
-            let seen = measure(&encounter, found.path.path());
-            seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn + 1e-9
-        });
-        let worth_more = finding.found.as_ref().is_some_and(|f| f.inspection.opening_m <= drawn)
-            && (surroundings.has_leaves() || surroundings.anchor == Anchor::Free);
-        passes_now
-            || worth_more && {
-                // The needed opening is narrower, but elsewhere or with shorter leaves: ask about the gate as it is.
-                let fixed = ask(&as_drawn.with_fixed_leaves(), clearance_m, options.effort, &seeds);
-                fixed.found.is_some_and(|f| f.inspection.opening_m <= drawn + 1e-9)
-            }
-    };
-    let drawn_gate = if passes(&comfortable, options.clearance_m) {
+    let mut room = DrawnGateRoom::new(vehicle, surroundings);
+    let with = (&asked, options.effort);
+    let drawn_gate = if room.passes(with, &comfortable, options.clearance_m, &seeds) {
         DrawnGate::Comfortable
-    } else if passes(&bare, 0.0) {
+    } else if room.passes(with, &bare, 0.0, &seeds) {
         DrawnGate::Tight
     } else {
         DrawnGate::No
     };
+    let known = [(&bare, 0.0), (&comfortable, options.clearance_m)];
+    let drawn = room.way(&asked, drawn_gate, options.clearance_m, known);
     let frame = &surroundings.frame;
     let answered = |finding: &Finding, clearance_m: f64, passes: bool, worth_asking: bool| {
         let mut answer = answer(finding, frame);
@@ -425,6 +412,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         bare: bare_answer,
         comfortable: comfortable_answer,
         drawn_gate,
+        drawn,
         contacts,
         limits,
         covered: Covered::default(),

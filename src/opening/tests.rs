@@ -152,6 +152,7 @@ fn case(vehicle: usize, travel: &str, maneuver: Maneuver, bare: Option<f64>, com
         bare: answer(bare),
         comfortable: answer(comfort),
         drawn_gate: DrawnGate::No,
+        drawn: DrawnWay::default(),
         contacts: Vec::new(),
         limits: Limits::default(),
         covered: Covered::default(),

@@ -54,12 +54,7 @@ impl Turn {
 }
 
 /// The turns of every vehicle whose visits list turning around, from each direction of travel it was studied from.
-pub(super) fn turns(
-    study: &Study,
-    scenes: &[Scene],
-    wanted: &[Wanted],
-    options: &StudyOptions,
-) -> Vec<Turn> {
+pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options: &StudyOptions) -> Vec<Turn> {
     let mut asked: Vec<(usize, TravelCases)> = Vec::new();
     for (vehicle, wanted) in wanted.iter().enumerate() {
         if wanted.visits.contains(&Visit::TurnAround) {
@@ -97,7 +92,8 @@ fn turn(
         if comfortable && !(in_comfort(way_in) && in_comfort(way_out)) {
             continue;
         }
-        let found = join(vehicle, &surroundings, (way_in, way_out), (clearance_m, drawn_m), options.turn_stops);
+        let found =
+            join(vehicle, &surroundings, (way_in, way_out), (clearance_m, drawn_m), options.turn_stops);
         match found {
             Ok(turn) => {
                 let frame = &surroundings.frame;

@@ -69,6 +69,7 @@ pub fn value(study: &Study) -> Value {
         "every_vehicle_passes": every_vehicle_passes(study),
         "cases": cases,
         "vehicles": vehicles(study),
+        "turns": turns(study),
         "placement": super::placement::value(study),
         "gate": gate(study),
         "fixes": super::fixes::value(study),
@@ -188,6 +189,8 @@ fn case(study: &Study, case: &Case, stem: &str) -> Value {
     put("bare", answer(&case.bare));
     put("comfortable", answer(&case.comfortable));
     put("drawn_gate", json!(case.drawn_gate.word()));
+    put("drawn_clearance_m", case.drawn.reported_clearance_m().map_or(Value::Null, number));
+    put("drawn_overlap_m", case.drawn.reported_overlap_m().map_or(Value::Null, number));
     put("contacts", case.contacts.iter().map(contact).collect());
     if drawn_path(case).is_some() {
         put("limits", super::limits::value(&case.limits));

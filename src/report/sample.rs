@@ -2,7 +2,9 @@
 //! openings are invented; the paths are real ones, so that a witness can be driven again.
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State, Trajectory};
-use crate::opening::{Answer, Case, Contact, Demanded, DrawnGate, Limits, Outcome, Study, VehicleNeed};
+use crate::opening::{
+    Answer, Case, Contact, Demanded, DrawnGate, DrawnWay, Limits, Outcome, Study, VehicleNeed,
+};
 use crate::site::{
     Anchor, Arrangement, Faces, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
 };
@@ -169,6 +171,7 @@ pub(crate) fn case(
         bare,
         comfortable,
         drawn_gate,
+        drawn: DrawnWay::default(),
         contacts,
         limits: Limits::default(),
         covered: Covered::default(),

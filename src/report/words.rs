@@ -173,7 +173,11 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
         };
         let backing = need.backing_in.as_ref().map_or_else(String::new, |back| backing_words(study, back));
         lines.push(Line {
-            text: format!("{} {verdict}. {needs}.{}{backing}", sentence_start(title), turn_words(study, need.vehicle)),
+            text: format!(
+                "{} {verdict}. {needs}.{}{backing}",
+                sentence_start(title),
+                turn_words(study, need.vehicle)
+            ),
             verdict: Some(gate),
         });
     }

@@ -1,0 +1,301 @@
+//! The gate as drawn: the most clearance that a path keeps there, and, where none gets through, how far the best try reaches
+//! into what stands.
+//!
+//! The narrowest opening w(c) grows with the clearance c kept; the clearance a gate leaves is the c at which w(c) is the drawn
+//! opening. Paths known for some clearances give a first lower bound: the largest c at which [`measure_drive`] still lets them
+//! through the drawn faces. Short warm-started searches at a c between that bound and an estimate from above then close in.
+//! Whatever is reported is certified by the same bound that certifies openings; the estimate only says when to stop.
+use super::ask::Ask;
+use super::{Contact, DrawnGate};
+use crate::clearance::canonical::on_grid;
+use crate::clearance::{Drive, Encounter, STEP_M, Surroundings, measure, measure_drive, overlaps, touches};
+use crate::geometry::decimal;
+use crate::motion::{AtGate, Chain, OnSite, Path, Trajectory};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, least_width};
+use crate::site::Anchor;
+use crate::vehicle::Vehicle;
+
+/// No more clearance than this is looked for.
+pub const MOST_CLEARANCE_M: f64 = 3.0;
+/// Places that clearances and overlaps are reported with: 0.1 mm.
+pub const CLEARANCE_PLACES: u8 = 4;
+/// Where the gate as drawn is not comfortable its clearance stays this far below the study's, so that the two never contradict
+/// each other: what one search misses another may find by a hair.
+const BELOW_M: f64 = 1e-4;
+/// Clearances are told apart to this: a fifth of a millimeter.
+const APART_M: f64 = 2e-4;
+/// Searches that follow the paths known, at most, ...
+const SEARCHES: usize = 4;
+/// ... while more than this much clearance may be gained, meters.
+const WORTH_M: f64 = 0.002;
+/// Measures taken of one path, at most.
+const STEPS: usize = 12;
+/// An opening this much wider than drawn is the drawn one: rounding.
+const ROUNDING_M: f64 = 1e-9;
+
+/// How a vehicle gets through the gate as drawn, with the most room to spare that was found; or the best try.
+#[derive(Clone, Debug, Default)]
+pub struct DrawnWay {
+    /// The clearance that the path certainly keeps from everything that stands, posts, leaves, fence and obstacles, with the gate
+    /// as drawn; [`MOST_CLEARANCE_M`] stands for that and more. `None` where the gate lets nothing through.
+    pub clearance_m: Option<f64>,
+    /// Where the gate lets nothing through: how far at most the path below reaches into a post, a leaf or the fence, measured
+    /// along the gate line. `None` if no path is known that could be tried, either.
+    pub overlap_m: Option<f64>,
+    /// The path that keeps the clearance; or the one that needs least, where none gets through.
+    pub witness: Option<Trajectory<OnSite>>,
+    /// Where it is tightest with the gate as drawn, tightest first; or where it hits, the deepest first, without a gap. What is
+    /// farther than a meter away is left out.
+    pub contacts: Vec<Contact>,
+}
+
+impl DrawnWay {
+    /// The clearance as it is reported: rounded down to 0.1 mm.
+    #[must_use]
+    pub fn reported_clearance_m(&self) -> Option<f64> {
+        self.clearance_m.map(|m| decimal::down(m, CLEARANCE_PLACES))
+    }
+
+    /// The overlap as it is reported: rounded up to 0.1 mm.
+    #[must_use]
+    pub fn reported_overlap_m(&self) -> Option<f64> {
+        self.overlap_m.map(|m| decimal::up(m, CLEARANCE_PLACES))
+    }
+
+    /// The clearance is [`MOST_CLEARANCE_M`], and nobody looked for more.
+    #[must_use]
+    pub fn is_most(&self) -> bool {
+        self.clearance_m.is_some_and(|m| m >= MOST_CLEARANCE_M)
+    }
+}
+
+/// The gate as drawn, with its leaves as long as drawn, before one vehicle.
+pub(super) struct DrawnGateRoom<'a> {
+    vehicle: &'a Vehicle,
+    around: Surroundings,
+    drawn_m: f64,
+    /// A path that needs less elsewhere or with other leaves may not pass here.
+    may_differ: bool,
+    /// A path that passes, and the clearance it was certified at.
+    kept: Option<(f64, Trajectory<AtGate>)>,
+    /// Paths found for this very gate that need more than it has.
+    tried: Vec<Trajectory<AtGate>>,
+}
+
+impl<'a> DrawnGateRoom<'a> {
+    /// `surroundings` are the site's, with its own anchor and leaves.
+    pub(super) fn new(vehicle: &'a Vehicle, surroundings: &Surroundings) -> Self {
+        let drawn_m = surroundings.drawn_faces_u.opening_m();
+        let may_differ = surroundings.has_leaves() || surroundings.anchor == Anchor::Free;
+        let mut around = surroundings.with_leaves_for(drawn_m).with_fixed_leaves();
+        around.anchor = Anchor::Center;
+        Self { vehicle, around, drawn_m, may_differ, kept: None, tried: Vec::new() }
+    }
+
+    /// Whether the gate lets the vehicle through with this clearance: by the path found for it, or by another search where leaves
+    /// or the place of the opening make a difference.
+    pub(super) fn passes(
+        &mut self,
+        (asked, effort): (&Ask, Effort),
+        finding: &Finding,
+        clearance_m: f64,
+        seeds: &[Path],
+    ) -> bool {
+        let Some(found) = &finding.found else { return false };
+        let mut known = std::iter::once(&found.path).chain(&self.tried);
+        if let Some(path) = known.find(|path| self.lets_through(path, clearance_m)).cloned() {
+            self.kept = Some((clearance_m, path));
+            return true;
+        }
+        if found.inspection.opening_m > self.drawn_m || !self.may_differ {
+            return false;
+        }
+        let Some(fixed) = asked.narrowest(&self.around, clearance_m, effort, seeds).found else {
+            return false;
+        };
+        let passes = fixed.inspection.opening_m <= self.drawn_m + ROUNDING_M;
+        if passes {
+            self.kept = Some((clearance_m, fixed.path));
+        } else {
+            self.tried.push(fixed.path);
+        }
+        passes
+    }
+
+    fn encounter(&self, clearance_m: f64) -> Encounter {
+        Encounter::new(self.vehicle, self.around.clone(), clearance_m, self.drawn_m)
+    }
+
+    fn lets_through(&self, path: &Trajectory<AtGate>, clearance_m: f64) -> bool {
+        let seen = measure(&self.encounter(clearance_m), path.path());
+        seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= self.drawn_m + ROUNDING_M
+    }
+
+    /// The most clearance found, or the best try, once [`Self::passes`] has been asked for the verdict. `known` are the
+    /// findings without and with the study's clearance.
+    pub(super) fn way(
+        self,
+        asked: &Ask,
+        verdict: DrawnGate,
+        study_clearance_m: f64,
+        known: [(&Finding, f64); 2],
+    ) -> DrawnWay {
+        let found = || known.into_iter().filter_map(|(finding, _)| Some(&finding.found.as_ref()?.path));
+        let Some((floor_m, path)) = self.kept.clone().filter(|_| verdict != DrawnGate::No) else {
+            return self.best_try(found().chain(&self.tried));
+        };
+        let most_m = match verdict {
+            DrawnGate::Comfortable => MOST_CLEARANCE_M,
+            _ => MOST_CLEARANCE_M.min(study_clearance_m - BELOW_M),
+        };
+        let mut room =
+            Room { encounter: self.encounter(0.0), drawn_m: self.drawn_m, most_m: most_m.max(floor_m) };
+        let mut best = (room.most(&path, Some(floor_m), floor_m).unwrap_or(floor_m), path);
+        for path in found().chain(&self.tried) {
+            room.improve(&mut best, path);
+        }
+        // Each clearance takes twice itself of the opening, at least.
+        let widest_m = 0.5 * (self.drawn_m - least_width(self.vehicle));
+        let mut hope_m = room.most_m.min(widest_m);
+        if !matches!(asked.anchor(), Anchor::Side(_)) {
+            for (finding, clearance_m) in known.into_iter().filter(|(finding, _)| finding.found.is_some()) {
+                hope_m = hope_m.min(clearance_m + 0.5 * (self.drawn_m - finding.opening_m()));
+            }
+        }
+        for _ in 0..SEARCHES {
+            if hope_m - best.0 < WORTH_M {
+                break;
+            }
+            // Between the two, on a grid: turned or mirrored, the place is asked the same.
+            let clearance_m = on_grid(0.5 * (best.0 + hope_m));
+            let finding = asked.touched_up(&self.around, clearance_m, (best.1.path(), self.drawn_m));
+            hope_m = match &finding.found {
+                Some(found) => hope_m.min(clearance_m + 0.5 * (self.drawn_m - found.inspection.opening_m)),
+                None => clearance_m,
+            };
+            if let Some(found) = &finding.found {
+                room.improve(&mut best, &found.path);
+            }
+        }
+        self.kept_way(best)
+    }
+
+    /// A path that is told with the clearance it keeps.
+    fn kept_way(&self, (clearance_m, path): (f64, Trajectory<AtGate>)) -> DrawnWay {
+        let encounter = self.encounter(0.0);
+        let samples = path.path().samples(&encounter.chain, STEP_M);
+        let tight = touches(&encounter, &samples, self.around.drawn_faces_u);
+        let frame = &self.around.frame;
+        DrawnWay {
+            clearance_m: Some(clearance_m),
+            overlap_m: None,
+            witness: Some(frame.trajectory_to_site(&path)),
+            contacts: tight.iter().map(|touch| Contact::of(touch, frame)).collect(),
+        }
+    }
+
+    /// Of several paths the one that reaches least into what stands, and where it hits.
+    fn best_try<'p>(&self, paths: impl Iterator<Item = &'p Trajectory<AtGate>>) -> DrawnWay {
+        let (encounter, frame) = (self.encounter(0.0), &self.around.frame);
+        let drawn = self.around.drawn_faces_u;
+        let overlap = |path: &Trajectory<AtGate>| {
+            let needed = measure(&encounter, path.path()).faces_u;
+            (drawn.left - needed.left).max(needed.right - drawn.right)
+        };
+        let of_paths = paths.map(|path| (overlap(path), path)).filter(|(m, _)| m.is_finite() && *m > 0.0);
+        let Some((overlap_m, path)) = of_paths.min_by(|a, b| a.0.total_cmp(&b.0)) else {
+            return DrawnWay::default();
+        };
+        let samples = path.path().samples(&encounter.chain, STEP_M);
+        let hits = overlaps(&encounter, &samples, drawn);
+        DrawnWay {
+            clearance_m: None,
+            overlap_m: Some(overlap_m),
+            witness: Some(frame.trajectory_to_site(path)),
+            contacts: hits.iter().map(|hit| Contact::of(&hit.touch, frame)).collect(),
+        }
+    }
+}
+
+/// What one given path leaves at the gate as drawn, without a search: a route drawn by hand.
+pub(super) fn of_route(
+    vehicle: &Vehicle,
+    surroundings: &Surroundings,
+    path: &Trajectory<AtGate>,
+    verdict: DrawnGate,
+    study_clearance_m: f64,
+) -> DrawnWay {
+    let gate = DrawnGateRoom::new(vehicle, surroundings);
+    let (floor_m, most_m) = match verdict {
+        DrawnGate::No => return gate.best_try(std::iter::once(path)),
+        DrawnGate::Tight => (0.0, (study_clearance_m - BELOW_M).max(0.0)),
+        DrawnGate::Comfortable => (study_clearance_m, MOST_CLEARANCE_M.max(study_clearance_m)),
+    };
+    let mut room = Room { encounter: gate.encounter(0.0), drawn_m: gate.drawn_m, most_m };
+    let clearance_m = room.most(path, Some(floor_m), floor_m).unwrap_or(floor_m);
+    gate.kept_way((clearance_m, path.clone()))
+}
+
+/// Room between the faces as drawn, for one path after the other.
+struct Room {
+    encounter: Encounter,
+    drawn_m: f64,
+    /// No more clearance than this is of interest.
+    most_m: f64,
+}
+
+impl Room {
+    /// Takes a path if it keeps more clearance than the best.
+    fn improve(&mut self, best: &mut (f64, Trajectory<AtGate>), path: &Trajectory<AtGate>) {
+        if let Some(clearance_m) = self.most(path, None, best.0 + APART_M) {
+            *best = (clearance_m, path.clone());
+        }
+    }
+
+    /// The most clearance, to [`APART_M`], at which a path that is known to end inside certainly passes; `None` where that is
+    /// less than `from_m`. `known_m` has been certified already.
+    fn most(&mut self, path: &Trajectory<AtGate>, known_m: Option<f64>, from_m: f64) -> Option<f64> {
+        let chain: Chain = self.encounter.chain.clone();
+        let drive = Drive::new(&chain, path.path());
+        if from_m > self.most_m {
+            return known_m;
+        }
+        let first = self.spare(&drive, from_m);
+        if first < 0.0 {
+            return known_m;
+        }
+        // The spare room shrinks by one to a little more for each meter of clearance.
+        let (mut low, mut high): ((f64, f64), Option<(f64, f64)>) = ((from_m, first), None);
+        for _ in 0..STEPS {
+            let end_m = high.map_or(self.most_m, |(m, _)| m);
+            if end_m - low.0 < APART_M || low.1 < 0.5 * APART_M {
+                break;
+            }
+            let next_m = match high {
+                None => (low.0 + low.1).min(end_m),
+                Some((m, spare)) => {
+                    let share = if spare.is_finite() { low.1 / (low.1 - spare) } else { 0.5 };
+                    low.0 + (m - low.0) * share.clamp(0.05, 0.95) - 0.25 * APART_M
+                }
+            };
+            let next_m = next_m.max(low.0 + 0.25 * APART_M);
+            let spare = self.spare(&drive, next_m);
+            if spare < 0.0 {
+                high = Some((next_m, spare));
+            } else {
+                low = (next_m, spare);
+            }
+        }
+        Some(low.0)
+    }
+
+    /// What a path certainly spares at the drawn faces with this clearance, meters; negative where it does not pass.
+    fn spare(&mut self, drive: &Drive, clearance_m: f64) -> f64 {
+        self.encounter.clearance_m = clearance_m;
+        let seen = measure_drive(&self.encounter, drive);
+        if seen.ground_m < -EDGE_TOLERANCE_M {
+            return f64::NEG_INFINITY;
+        }
+        (0.5 * (self.drawn_m + ROUNDING_M - seen.opening_m)).min(seen.margin_m)
+    }
+}
