@@ -11,7 +11,8 @@ use std::path::{Path, PathBuf};
 /// The examples and how many files each writes: one drawing and one envelope per case, results.json, table.txt,
 /// gate-schedule.txt, report.html and study.geojson; and what each is asked beside the usual: with `--fix` a plan for
 /// each fix. The number stands here so that none can vanish unnoticed.
-const EXAMPLES: [(&str, usize, &[&str]); 5] = [
+const EXAMPLES: [(&str, usize, &[&str]); 6] = [
+    ("equipment-yard", 25, &[]),
     ("field-sketch", 21, &[]),
     ("rural-entrance", 29, &[]),
     ("small-lane", 21, &[]),

@@ -181,7 +181,8 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     named.extend(
         files.keys().map(String::as_str).filter(|name| *name == "sheets.pdf" || name.starts_with("fix-")),
     );
-    eprintln!("Written to {}: {}, {} drawings.", folder.display(), named.join(", "), study.cases.len());
+    let drawings = files.keys().filter(|name| name.ends_with(".svg")).count();
+    eprintln!("Written to {}: {}, {drawings} drawings.", folder.display(), named.join(", "));
     Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
@@ -208,6 +209,10 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
     let mut files: BTreeMap<String, Vec<u8>> = drawn?.into_iter().flatten().collect();
     let schedule = report::gate_schedule(study, report::PAGE_WIDTH);
     files.extend(schedule.map(|text| (report::SCHEDULE_FILE.to_owned(), text.into_bytes())));
+    for turn in &study.turns {
+        let drawn = drawing::turn_svg(study, turn);
+        files.extend(drawn.map(|svg| (report::turn_file(study, turn), svg.into_bytes())));
+    }
     for fix in study.fixes.iter().flat_map(|fixes| &fixes.found) {
         files.insert(report::fix_file(fix), report::fix_plan(fix).into_bytes());
     }

@@ -237,7 +237,7 @@ impl<'a> Drawn<'a> {
         interest
     }
 
-    fn site_panel(&self, width: f64) -> Panel {
+    pub(super) fn site_panel(&self, width: f64) -> Panel {
         let view = View::around(&self.interest(), Point::new(0.0, 1.0), width, 1.5, 0.55, 1.15);
         self.site_panel_in(view)
     }
@@ -252,7 +252,7 @@ impl<'a> Drawn<'a> {
         let mut labels = self.contact_items(&mut items, &view);
         labels.extend(self.travel_items(&mut items, &view));
         labels.extend(self.site_labels(&view));
-        Panel { heading: None, view, items, labels, busy: self.busy(), scale_bar: true, north: true }
+        Panel { heading: None, view, items, labels, busy: self.busy(), scale_bar: true, north: self.site().north_known }
     }
 
     /// The points a view of the gate close up must show.
@@ -284,7 +284,7 @@ impl<'a> Drawn<'a> {
         items.extend(gate::opening_dimensions(self.site(), &self.case.bare, &self.case.comfortable));
         let labels = self.contact_items(&mut items, &view);
         let heading = Some("At the gate, from above, the road below".to_owned());
-        Panel { heading, view, items, labels, busy: Vec::new(), scale_bar: true, north: true }
+        Panel { heading, view, items, labels, busy: Vec::new(), scale_bar: true, north: self.site().north_known }
     }
 
     /// Envelope, tracks, ghosts and the rear axle's path.

@@ -5,7 +5,7 @@
 //! large enough to read on a phone, and labels keep clear of each other ([`labels`]). Nothing is measured on a
 //! drawing: every number on it was worked out before.
 use crate::geometry::Units;
-use crate::opening::Study;
+use crate::opening::{Study, Turn};
 use crate::sweep::SweepError;
 use crate::vehicle::Vehicle;
 
@@ -27,11 +27,13 @@ pub mod svg;
 pub mod template;
 mod texts;
 pub mod tradeoff;
+mod turn;
 mod vehicle;
 
 pub use case::{case_figures, case_sheet};
 pub use sheets::{case_page, cover_page, template_pages};
 pub use tradeoff::tradeoff_svg;
+pub use turn::turn_sheet;
 pub use vehicle::vehicle_sheet;
 
 /// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.
@@ -49,6 +51,12 @@ pub fn case_svg(study: &Study, case_index: usize) -> String {
         notes: Vec::new(),
     });
     svg::write(&sheet)
+}
+
+/// The drawing of a turn inside, as SVG; `None` for one that was not found.
+#[must_use]
+pub fn turn_svg(study: &Study, turn: &Turn) -> Option<String> {
+    turn_sheet(study, turn).map(|sheet| svg::write(&sheet))
 }
 
 /// The picture of a vehicle, from above and from the side with its dimensions, as SVG.

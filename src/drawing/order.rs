@@ -59,7 +59,7 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
         labels,
         busy: Vec::new(),
         scale_bar: true,
-        north: true,
+        north: study.site.north_known,
     })
 }
 

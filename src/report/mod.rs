@@ -40,7 +40,7 @@ pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, json_besi
 pub use schedule::gate_schedule;
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};
-pub use verdict::{deciding, file_stems, safe_name};
+pub use verdict::{deciding, file_stems, safe_name, turn_file};
 pub use words::{
     Line, case_name, case_sentence, contact_words, governing_words, maneuver_words, remarks, sentences,
     verdicts,

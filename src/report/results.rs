@@ -93,6 +93,8 @@ fn files(study: &Study, stems: &[String]) -> Vec<String> {
             files.push(format!("{stem}.envelope.json"));
         }
     }
+    let turns = study.turns.iter().filter(|turn| turn.found.is_ok());
+    files.extend(turns.map(|turn| super::turn_file(study, turn)));
     files.extend(study.fixes.iter().flat_map(|fixes| &fixes.found).map(super::fix_file));
     if !study.tradeoffs.is_empty() {
         files.extend(study.tradeoffs.iter().map(super::tradeoff_file));

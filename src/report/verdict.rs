@@ -1,5 +1,5 @@
 //! Which case speaks for a vehicle, and what its files are called.
-use crate::opening::{Case, Study};
+use crate::opening::{Case, Study, Turn};
 
 /// The case that speaks for a vehicle and travel: of those the verdict hangs on the one that decides, by what is needed in
 /// comfort, then bare; where none of those was studied, the easiest of all.
@@ -34,6 +34,13 @@ pub fn file_stems(study: &Study) -> Vec<String> {
         stems.push(candidate);
     }
     stems
+}
+
+/// The file of a turn's drawing: "dump-truck-from-the-left-turn-around.svg".
+#[must_use]
+pub fn turn_file(study: &Study, turn: &Turn) -> String {
+    let name = study.vehicles.get(turn.vehicle).map_or("vehicle", |v| v.name.as_str());
+    format!("{}-{}-turn-around.svg", safe_name(name), safe_name(&turn.travel))
 }
 
 /// A text as a file name: lower-case letters, digits and single hyphens; at most 60 characters; "unnamed" if

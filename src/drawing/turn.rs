@@ -1,0 +1,66 @@
+//! The sheet of a turn: how a vehicle turns around inside and drives out, at the gate as drawn.
+use super::case::{CAUTION, Drawn};
+use super::scene::{PANEL_WIDTH, Sheet};
+use crate::geometry::length::Round;
+use crate::opening::{Answer, Case, DrawnWay, FoundTurn, Limits, Outcome, Study, Turn};
+use crate::site::Maneuver;
+use crate::sweep::Covered;
+
+/// The sheet of a turn that was found; `None` for one that was not, or that names a vehicle that is not there.
+#[must_use]
+pub fn turn_sheet(study: &Study, turn: &Turn) -> Option<Sheet> {
+    let found = turn.found.as_ref().ok()?;
+    let vehicle = study.vehicles.get(turn.vehicle)?;
+    let case = as_case(turn, found);
+    let drawn = Drawn::new(study, &case, vehicle);
+    let stops = match found.stops {
+        0 => "without a stop".to_owned(),
+        n => format!("with {n} stops to change direction"),
+    };
+    let kept = if found.comfortable {
+        format!("{} kept from everything that stands", drawn.length(study.clearance_m, Round::Nearest))
+    } else {
+        "touching nothing, with less than the clearance asked for".to_owned()
+    };
+    let lines = vec![
+        format!("{}, coming {}, turning around inside", vehicle.title, turn.travel),
+        format!("Turns {stops} in {}, {kept}.", drawn.length(found.turn_m, Round::Up)),
+    ];
+    let bound = "Drawn: the turn and the way out, from where it stands once it has driven in. It stands dark at the start, at \
+                 each stop and at the end.";
+    Some(Sheet {
+        title: study.site.title.clone(),
+        description: drawn.description(&lines),
+        panels: vec![drawn.site_panel(PANEL_WIDTH)],
+        lines,
+        legend: true,
+        notes: vec![bound.to_owned(), CAUTION.to_owned()],
+    })
+}
+
+/// A turn as a case of one path, which is what a drawing shows.
+fn as_case(turn: &Turn, found: &FoundTurn) -> Case {
+    let answer = Answer {
+        outcome: Outcome::Found,
+        opening_m: None,
+        at_least_m: 0.0,
+        faces_u_m: None,
+        tightest: found.contacts.first().cloned(),
+        witness: Some(found.path.clone()),
+        ruled_out: None,
+        work: 0,
+    };
+    Case {
+        vehicle: turn.vehicle,
+        travel: turn.travel.clone(),
+        maneuver: Maneuver::DriveIn,
+        route: Some("start".to_owned()),
+        bare: answer.clone(),
+        comfortable: answer,
+        drawn_gate: turn.verdict(),
+        drawn: DrawnWay::default(),
+        contacts: found.contacts.clone(),
+        limits: Limits::default(),
+        covered: Covered::default(),
+    }
+}
