@@ -252,7 +252,15 @@ impl<'a> Drawn<'a> {
         let mut labels = self.contact_items(&mut items, &view);
         labels.extend(self.travel_items(&mut items, &view));
         labels.extend(self.site_labels(&view));
-        Panel { heading: None, view, items, labels, busy: self.busy(), scale_bar: true, north: self.site().north_known }
+        Panel {
+            heading: None,
+            view,
+            items,
+            labels,
+            busy: self.busy(),
+            scale_bar: true,
+            north: self.site().north_known,
+        }
     }
 
     /// The points a view of the gate close up must show.
@@ -284,7 +292,15 @@ impl<'a> Drawn<'a> {
         items.extend(gate::opening_dimensions(self.site(), &self.case.bare, &self.case.comfortable));
         let labels = self.contact_items(&mut items, &view);
         let heading = Some("At the gate, from above, the road below".to_owned());
-        Panel { heading, view, items, labels, busy: Vec::new(), scale_bar: true, north: self.site().north_known }
+        Panel {
+            heading,
+            view,
+            items,
+            labels,
+            busy: Vec::new(),
+            scale_bar: true,
+            north: self.site().north_known,
+        }
     }
 
     /// Envelope, tracks, ghosts and the rear axle's path.

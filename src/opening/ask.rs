@@ -90,14 +90,15 @@ impl<'a> Ask<'a> {
         self.easiest(surroundings, clearance_m, |problem| near(problem, effort, seeds, about_m))
     }
 
-    /// The same, looked for near one path (gate frame) alone and briefly; what will hardly need less than `below_m` is given up.
+    /// The same, looked for near one path (gate frame) alone.
     pub(super) fn touched_up(
         &self,
         surroundings: &Surroundings,
         clearance_m: f64,
-        (path, below_m): (&Path, f64),
+        effort: Effort,
+        (path, about_m): (&Path, f64),
     ) -> Finding {
-        self.easiest(surroundings, clearance_m, |problem| touch_up(problem, path, below_m))
+        self.easiest(surroundings, clearance_m, |problem| touch_up(problem, effort, path, about_m))
     }
 
     /// A finding with its answer polished on other knots.

@@ -5,12 +5,12 @@
 //! opening. Paths known for some clearances give a first lower bound: the largest c at which [`measure_drive`] still lets them
 //! through the drawn faces. Short warm-started searches at a c between that bound and an estimate from above then close in.
 //! Whatever is reported is certified by the same bound that certifies openings; the estimate only says when to stop.
-use super::ask::Ask;
+use super::ask::{Ask, driven_on};
 use super::{Contact, DrawnGate};
 use crate::clearance::canonical::on_grid;
 use crate::clearance::{Drive, Encounter, STEP_M, Surroundings, measure, measure_drive, overlaps, touches};
 use crate::geometry::decimal;
-use crate::motion::{AtGate, Chain, OnSite, Path, Trajectory};
+use crate::motion::{AtGate, OnSite, Path, Trajectory};
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, least_width};
 use crate::site::Anchor;
 use crate::vehicle::Vehicle;
@@ -28,6 +28,13 @@ const APART_M: f64 = 2e-4;
 const SEARCHES: usize = 4;
 /// ... while more than this much clearance may be gained, meters.
 const WORTH_M: f64 = 0.002;
+/// How far a path that ends short of inside is driven on beyond the clearance.
+const DRIVES_ON_M: f64 = 0.5;
+/// Each asks for this share of what may be gained: a clearance that is a little too large leads to as good a path as one that is
+/// too small, ...
+const AHEAD: f64 = 0.8;
+/// ... and one that is much too large is asked for so often at most: what came closest then is hardly improved on.
+const DEAD_ENDS: usize = 2;
 /// Measures taken of one path, at most.
 const STEPS: usize = 12;
 /// An opening this much wider than drawn is the drawn one: rounding.
@@ -154,30 +161,52 @@ impl<'a> DrawnGateRoom<'a> {
         for path in found().chain(&self.tried) {
             room.improve(&mut best, path);
         }
-        // Each clearance takes twice itself of the opening, at least.
-        let widest_m = 0.5 * (self.drawn_m - least_width(self.vehicle));
-        let mut hope_m = room.most_m.min(widest_m);
+        // A meter of clearance takes two of the opening, at least: an opening that a clearance needs bounds what more of it
+        // can be had, as far as it is the narrowest.
+        let mut hope_m = room.most_m.min(0.5 * (self.drawn_m - least_width(self.vehicle)));
         if !matches!(asked.anchor(), Anchor::Side(_)) {
-            for (finding, clearance_m) in known.into_iter().filter(|(finding, _)| finding.found.is_some()) {
-                hope_m = hope_m.min(clearance_m + 0.5 * (self.drawn_m - finding.opening_m()));
+            for (finding, clearance_m) in known {
+                hope_m = hope_m.min(self.hope_m(finding, clearance_m));
             }
         }
+        let mut dead_ends = 0;
         for _ in 0..SEARCHES {
-            if hope_m - best.0 < WORTH_M {
+            // On a grid: turned or mirrored, the place is asked the same.
+            let clearance_m = on_grid(best.0 + AHEAD * (hope_m - best.0));
+            if hope_m - best.0 < WORTH_M || clearance_m <= best.0 || dead_ends == DEAD_ENDS {
                 break;
             }
-            // Between the two, on a grid: turned or mirrored, the place is asked the same.
-            let clearance_m = on_grid(0.5 * (best.0 + hope_m));
-            let finding = asked.touched_up(&self.around, clearance_m, (best.1.path(), self.drawn_m));
+            let about = (best.1.path(), self.drawn_m);
+            let finding = asked.touched_up(&self.around, clearance_m, Effort::AGAIN, about);
             hope_m = match &finding.found {
-                Some(found) => hope_m.min(clearance_m + 0.5 * (self.drawn_m - found.inspection.opening_m)),
+                Some(_) => hope_m.min(self.hope_m(&finding, clearance_m)),
                 None => clearance_m,
             };
-            if let Some(found) = &finding.found {
-                room.improve(&mut best, &found.path);
+            // Where nothing passes with so much clearance, what came closest keeps nearly as much as can be had.
+            dead_ends += usize::from(finding.found.is_none());
+            let closest = || finding.starts.iter().find_map(|path| self.answer(asked, best.0, path));
+            if let Some(path) = finding.found.as_ref().map(|found| found.path.clone()).or_else(closest) {
+                room.improve(&mut best, &path);
             }
         }
         self.kept_way(best)
+    }
+
+    /// The most clearance there can be if what was found with one clearance is the narrowest there: half of what the gate has
+    /// beyond it on top, or less than that clearance.
+    fn hope_m(&self, finding: &Finding, clearance_m: f64) -> f64 {
+        match &finding.found {
+            Some(found) => clearance_m + (0.5 * (self.drawn_m - found.inspection.opening_m)).max(0.0),
+            None => f64::INFINITY,
+        }
+    }
+
+    /// A path that a search ended with, driven on until it is inside, if it is an answer with this clearance.
+    fn answer(&self, asked: &Ask, clearance_m: f64, path: &Path) -> Option<Trajectory<AtGate>> {
+        let on = driven_on(path, clearance_m + DRIVES_ON_M, &self.vehicle.steering);
+        let ways = [path.clone(), on].map(Trajectory::new);
+        let found = ways.iter().find_map(|path| asked.look(&self.around, clearance_m, path, f64::INFINITY));
+        found.map(|found| found.path)
     }
 
     /// A path that is told with the clearance it keeps.
@@ -255,7 +284,7 @@ impl Room {
     /// The most clearance, to [`APART_M`], at which a path that is known to end inside certainly passes; `None` where that is
     /// less than `from_m`. `known_m` has been certified already.
     fn most(&mut self, path: &Trajectory<AtGate>, known_m: Option<f64>, from_m: f64) -> Option<f64> {
-        let chain: Chain = self.encounter.chain.clone();
+        let chain = self.encounter.chain;
         let drive = Drive::new(&chain, path.path());
         if from_m > self.most_m {
             return known_m;

@@ -350,11 +350,11 @@ pub fn again(problem: &Problem, ways: &[Path], about_m: f64) -> Finding {
     }
 }
 
-/// The narrowest opening near one way (gate frame) that answered a kindred problem, by the few programs of [`Effort::AGAIN`] and
-/// without a fallback; what will hardly need less than `below_m` is given up soon.
+/// The narrowest opening near one way (gate frame) that answered a kindred problem, without a fallback; `about_m` as for
+/// [`near`].
 #[must_use]
-pub fn touch_up(problem: &Problem, way: &Path, below_m: f64) -> Finding {
-    near_below(problem, Effort::AGAIN, &[without_lead_in(problem.lane, way)], below_m, below_m)
+pub fn touch_up(problem: &Problem, effort: Effort, way: &Path, about_m: f64) -> Finding {
+    near(problem, effort, &[without_lead_in(problem.lane, way)], about_m)
 }
 
 /// A path without the straight piece that leads in to it along the lane, if it may start where that ends: what is left has its
