@@ -13,7 +13,8 @@ use wideenough::site::changes::Change;
 use wideenough::site::{Arrangement, Leaves, Side, Site, Swing, read, rewrite};
 use wideenough::vehicle::find;
 
-const EXAMPLES: [&str; 5] = ["field-sketch", "rural-entrance", "small-lane", "town-lot", "workshop-lane"];
+const EXAMPLES: [&str; 6] =
+    ["equipment-yard", "field-sketch", "rural-entrance", "small-lane", "town-lot", "workshop-lane"];
 
 fn plan(example: &str) -> String {
     let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("examples").join(format!("{example}.geojson"));

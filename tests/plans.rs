@@ -444,7 +444,8 @@ proptest! {
 }
 
 /// Examples by name, with the opening they draw and their setback in feet.
-const EXAMPLES: [(&str, f64, f64, [&str; 2]); 5] = [
+const EXAMPLES: [(&str, f64, f64, [&str; 2]); 6] = [
+    ("equipment-yard", 20.0, 30.0, ["from the left", "from the right"]),
     ("rural-entrance", 16.0, 15.0, ["eastbound", "westbound"]),
     ("town-lot", 12.5, 18.0, ["southeastbound", "northwestbound"]),
     ("small-lane", 20.0, 30.0, ["southwestbound", "northeastbound"]),

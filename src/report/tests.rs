@@ -234,7 +234,22 @@ fn backing_in_counts_only_where_it_is_asked() {
     study.demanded = vec![Demanded::TurnAround; 2];
     study.cases[0].drawn_gate = DrawnGate::Comfortable;
     study.cases[3].drawn_gate = DrawnGate::Tight;
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::No, "no turn inside");
+    for travel in ["eastbound", "westbound"] {
+        let found = crate::opening::FoundTurn {
+            comfortable: true,
+            stops: 2,
+            turn_m: 20.0,
+            path: study.cases[0].bare.witness.clone().expect("a path"),
+            contacts: Vec::new(),
+        };
+        study.turns.push(crate::opening::Turn { vehicle: 0, travel: travel.to_owned(), found: Ok(found) });
+    }
     assert_eq!(vehicle_verdict(&study, 0), Verdict::Tight, "in and out: the worse of the two counts");
+    assert!(verdicts(&study)[0].text.contains("Coming westbound, it turns around inside with 2 stops"));
+    study.turns[1].found = Err("no room".to_owned());
+    assert_eq!(vehicle_verdict(&study, 0), Verdict::No);
+    assert!(verdicts(&study)[0].text.contains("Coming westbound, it cannot turn around inside: no room."));
 }
 
 #[test]

@@ -79,9 +79,11 @@ fn gate_words(study: &Study, case: &Case) -> String {
     let gate = format!("your {} gate", show(drawn, units, Round::Nearest));
     let place = case.bare.tightest.as_ref().or(case.comfortable.tightest.as_ref());
     let place = place.map_or_else(String::new, |contact| format!(": {}", contact_words(contact)));
+    let room = case.drawn.clearance_m.filter(|_| !case.drawn.is_most());
+    let room = room.map(|m| format!(": {} clear at the tightest place", show(m, units, Round::Down)));
     match (case.drawn_gate, case.bare.opening_m) {
-        (DrawnGate::Comfortable, _) => format!("{gate} is comfortable"),
-        (DrawnGate::Tight, _) => format!("{gate} is tight{place}"),
+        (DrawnGate::Comfortable, _) => format!("{gate} is comfortable{}", room.unwrap_or_default()),
+        (DrawnGate::Tight, _) => format!("{gate} is tight{}", room.unwrap_or(place)),
         (DrawnGate::No, Some(need)) if need > drawn => {
             format!("{gate} is too narrow by {}{place}", show(need - drawn, units, Round::Up))
         }

@@ -124,7 +124,8 @@ fn listed(witness: &Value) -> Path {
     Path { start: state, legs: legs.collect() }
 }
 
-const EXAMPLES: [&str; 5] = ["field-sketch", "rural-entrance", "small-lane", "town-lot", "workshop-lane"];
+const EXAMPLES: [&str; 6] =
+    ["equipment-yard", "field-sketch", "rural-entrance", "small-lane", "town-lot", "workshop-lane"];
 
 fn example(name: &str) -> Site {
     let file = format!("{}/examples/{name}.geojson", env!("CARGO_MANIFEST_DIR"));
