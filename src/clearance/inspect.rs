@@ -103,6 +103,12 @@ pub fn glance(encounter: &Encounter, path: &Path, step_m: f64, tolerance_m: f64)
 /// what is farther than a meter from all of them is left out.
 #[must_use]
 pub fn touches(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<Touch> {
+    touches_within(encounter, samples, faces, WORTH_TELLING_M)
+}
+
+/// The same, but what is farther than `within_m` from all of them is left out.
+#[must_use]
+pub fn touches_within(encounter: &Encounter, samples: &[Sample], faces: Faces, within_m: f64) -> Vec<Touch> {
     let mut found: Vec<Touch> = Vec::new();
     if !faces.left.is_finite() || !faces.right.is_finite() {
         return found;
@@ -118,11 +124,11 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<T
             let corners: Vec<Point> = part.corners.iter().map(|p| frame.place(*p)).collect();
             // Of what has a name only what is nearer than that was seen to be.
             let known = |of: &Material| found.iter().find(|t| of.goes_by(t.thing, &t.what)).map(|t| t.gap_m);
-            let near_enough = encounter.standing_near(part, &corners, known, WORTH_TELLING_M);
+            let near_enough = encounter.standing_near(part, &corners, known, within_m);
             let mut note = |(thing, what): (Thing, &str), outline: &[Point], radius: f64| {
                 let nearest = distance::nearest_convex(&corners, outline);
                 let gap_m = nearest.distance_m - radius;
-                if gap_m > WORTH_TELLING_M {
+                if gap_m > within_m {
                     return;
                 }
                 let toward = (nearest.on_first - nearest.on_second).unit().unwrap_or_default();
@@ -149,7 +155,7 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<T
                     let bands = side.bands.len();
                     let meets =
                         if i < bands { wanted.0.contains(&i) } else { wanted.1.contains(&(i - bands)) };
-                    if meets && near(center, part.reach_m, outline) {
+                    if meets && near(center, part.reach_m + within_m, outline) {
                         let at = distance::nearest_convex(&corners, outline).on_second;
                         let what = named(side, post, i, at);
                         note(what, outline, 0.0);
@@ -158,7 +164,7 @@ pub fn touches(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<T
             }
             for &i in near_enough.iter() {
                 let piece = &surroundings.standing[i];
-                if center.distance(piece.center) - part.reach_m - piece.reach_m <= WORTH_TELLING_M {
+                if center.distance(piece.center) - part.reach_m - piece.reach_m <= within_m {
                     note(called(&piece.material), &piece.corners, piece.radius_m);
                 }
             }
@@ -191,7 +197,7 @@ fn near(center: Point, reach: f64, outline: &[Point]) -> bool {
     let n = outline.len();
     (0..n).any(|i| {
         let q = distance::nearest_on_segment(center, outline[i], outline[(i + 1) % n]);
-        center.distance(q) <= reach + WORTH_TELLING_M
+        center.distance(q) <= reach
     })
 }
 

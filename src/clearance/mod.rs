@@ -22,7 +22,7 @@ mod surroundings;
 pub use binding::{Asked, Binding};
 pub use encounter::{Encounter, EncounterPart, EncounterTire, EncounterUnit, Placed, Scratch};
 pub use ground::{Region, SEAM_M};
-pub use inspect::{Inspection, Touch, glance, inspect, touches};
+pub use inspect::{Inspection, Touch, glance, inspect, touches, touches_within};
 pub use measure::{Drive, STEP_M, measure, measure_drive, second_derivative_bounds, slabs};
 pub use near::{Nearby, Pieces};
 pub use need::{AMPLE_M, PoseNeed, opening_for};

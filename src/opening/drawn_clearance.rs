@@ -8,11 +8,14 @@
 use super::ask::{Ask, driven_on};
 use super::{Contact, DrawnGate};
 use crate::clearance::canonical::on_grid;
-use crate::clearance::{Drive, Encounter, STEP_M, Surroundings, measure, measure_drive, overlaps, touches};
+use crate::clearance::{
+    Drive, Encounter, STEP_M, Surroundings, measure, measure_drive, overlaps, touches_within,
+};
 use crate::geometry::decimal;
 use crate::motion::{AtGate, OnSite, Path, Trajectory};
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, least_width};
 use crate::site::Anchor;
+use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
 /// No more clearance than this is looked for.
@@ -25,16 +28,19 @@ const BELOW_M: f64 = 1e-4;
 /// Clearances are told apart to this: a fifth of a millimeter.
 const APART_M: f64 = 2e-4;
 /// Searches that follow the paths known, at most, ...
-const SEARCHES: usize = 4;
-/// ... while more than this much clearance may be gained, meters.
+const SEARCHES: usize = 3;
+/// ... while more than this much clearance may be gained, meters, ...
 const WORTH_M: f64 = 0.002;
+/// ... and more than this share of it.
+const WORTH_SHARE: f64 = 0.005;
+/// Each asks for this share of what may be gained; after a clearance that was too large for this.
+const AHEAD: f64 = 0.8;
+const AHEAD_BACK: f64 = 0.3;
 /// How far a path that ends short of inside is driven on beyond the clearance.
 const DRIVES_ON_M: f64 = 0.5;
-/// Each asks for this share of what may be gained: a clearance that is a little too large leads to as good a path as one that is
-/// too small, ...
-const AHEAD: f64 = 0.8;
-/// ... and one that is much too large is asked for so often at most: what came closest then is hardly improved on.
-const DEAD_ENDS: usize = 2;
+/// Tight places are told so far from the path, or so far beyond its clearance.
+const TELLS_M: f64 = 1.0;
+const BEYOND_M: f64 = 0.3;
 /// Measures taken of one path, at most.
 const STEPS: usize = 12;
 /// An opening this much wider than drawn is the drawn one: rounding.
@@ -52,8 +58,10 @@ pub struct DrawnWay {
     /// The path that keeps the clearance; or the one that needs least, where none gets through.
     pub witness: Option<Trajectory<OnSite>>,
     /// Where it is tightest with the gate as drawn, tightest first; or where it hits, the deepest first, without a gap. What is
-    /// farther than a meter away is left out.
+    /// farther than a meter away and than 0.3 m beyond the clearance is left out.
     pub contacts: Vec<Contact>,
+    /// The ground that path covers.
+    pub covered: Covered,
 }
 
 impl DrawnWay {
@@ -169,11 +177,12 @@ impl<'a> DrawnGateRoom<'a> {
                 hope_m = hope_m.min(self.hope_m(finding, clearance_m));
             }
         }
-        let mut dead_ends = 0;
-        for _ in 0..SEARCHES {
+        let (mut ahead, mut left) = (AHEAD, SEARCHES);
+        while left > 0 {
+            left -= 1;
             // On a grid: turned or mirrored, the place is asked the same.
-            let clearance_m = on_grid(best.0 + AHEAD * (hope_m - best.0));
-            if hope_m - best.0 < WORTH_M || clearance_m <= best.0 || dead_ends == DEAD_ENDS {
+            let clearance_m = on_grid(best.0 + ahead * (hope_m - best.0));
+            if hope_m - best.0 < WORTH_M.max(WORTH_SHARE * best.0) || clearance_m <= best.0 {
                 break;
             }
             let about = (best.1.path(), self.drawn_m);
@@ -182,11 +191,17 @@ impl<'a> DrawnGateRoom<'a> {
                 Some(_) => hope_m.min(self.hope_m(&finding, clearance_m)),
                 None => clearance_m,
             };
-            // Where nothing passes with so much clearance, what came closest keeps nearly as much as can be had.
-            dead_ends += usize::from(finding.found.is_none());
-            let closest = || finding.starts.iter().find_map(|path| self.answer(asked, best.0, path));
-            if let Some(path) = finding.found.as_ref().map(|found| found.path.clone()).or_else(closest) {
-                room.improve(&mut best, &path);
+            let Some(found) = &finding.found else {
+                // What came closest keeps nearly as much as can be had.
+                let closest = finding.starts.iter().find_map(|path| self.answer(asked, best.0, path));
+                let gained = closest.is_some_and(|path| room.improve(&mut best, &path));
+                (ahead, left) = (AHEAD_BACK, if gained { 0 } else { left.min(1) });
+                continue;
+            };
+            room.improve(&mut best, &found.path);
+            if found.inspection.opening_m > self.drawn_m {
+                // The path of a clearance that is a little too large is nearly that of the largest: once more, close to it.
+                (ahead, left) = (AHEAD_BACK, left.min(1));
             }
         }
         self.kept_way(best)
@@ -213,13 +228,15 @@ impl<'a> DrawnGateRoom<'a> {
     fn kept_way(&self, (clearance_m, path): (f64, Trajectory<AtGate>)) -> DrawnWay {
         let encounter = self.encounter(0.0);
         let samples = path.path().samples(&encounter.chain, STEP_M);
-        let tight = touches(&encounter, &samples, self.around.drawn_faces_u);
+        let within_m = TELLS_M.max(clearance_m + BEYOND_M);
+        let tight = touches_within(&encounter, &samples, self.around.drawn_faces_u, within_m);
         let frame = &self.around.frame;
         DrawnWay {
             clearance_m: Some(clearance_m),
             overlap_m: None,
             witness: Some(frame.trajectory_to_site(&path)),
             contacts: tight.iter().map(|touch| Contact::of(touch, frame)).collect(),
+            covered: Covered::default(),
         }
     }
 
@@ -242,6 +259,7 @@ impl<'a> DrawnGateRoom<'a> {
             overlap_m: Some(overlap_m),
             witness: Some(frame.trajectory_to_site(path)),
             contacts: hits.iter().map(|hit| Contact::of(&hit.touch, frame)).collect(),
+            covered: Covered::default(),
         }
     }
 }
@@ -274,11 +292,13 @@ struct Room {
 }
 
 impl Room {
-    /// Takes a path if it keeps more clearance than the best.
-    fn improve(&mut self, best: &mut (f64, Trajectory<AtGate>), path: &Trajectory<AtGate>) {
-        if let Some(clearance_m) = self.most(path, None, best.0 + APART_M) {
+    /// Takes a path if it keeps more clearance than the best; says whether it does.
+    fn improve(&mut self, best: &mut (f64, Trajectory<AtGate>), path: &Trajectory<AtGate>) -> bool {
+        let more = self.most(path, None, best.0 + APART_M);
+        if let Some(clearance_m) = more {
             *best = (clearance_m, path.clone());
         }
+        more.is_some()
     }
 
     /// The most clearance, to [`APART_M`], at which a path that is known to end inside certainly passes; `None` where that is
