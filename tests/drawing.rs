@@ -2,9 +2,8 @@
 use wideenough::drawing::labels::Rect;
 use wideenough::drawing::scene::Geom;
 use wideenough::drawing::svg::placed_texts;
-use wideenough::drawing::template::{offtracking_m, radii_about_center, template_path, tightest_radius_m};
 use wideenough::drawing::tradeoff::{advice, chart};
-use wideenough::drawing::{case_sheet, case_svg, template_svg, tradeoff_svg, vehicle_sheet, vehicle_svg};
+use wideenough::drawing::{case_sheet, case_svg, tradeoff_svg, vehicle_sheet, vehicle_svg};
 use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
@@ -16,7 +15,7 @@ use wideenough::site::{
     RoadUse, Side, Site, Swing,
 };
 use wideenough::sweep::Covered;
-use wideenough::sweep::{Cover, body_envelope_led_by_front_axle, envelope};
+use wideenough::sweep::{Cover, envelope};
 use wideenough::vehicle::find;
 
 const FOOT: f64 = 0.3048;
@@ -174,7 +173,11 @@ fn answer(opening_m: f64, witness: Option<Path>, tightest: Option<Contact>) -> A
 
 fn contact(what: &str, part: &str, at: (f64, f64), from: (f64, f64), gap_m: f64, station_m: f64) -> Contact {
     Contact {
-        thing: wideenough::clearance::Thing::Obstacle(0),
+        thing: match what {
+            "left post" => wideenough::clearance::Thing::Post(Side::Left),
+            "right post" => wideenough::clearance::Thing::Post(Side::Right),
+            _ => wideenough::clearance::Thing::Obstacle(0),
+        },
         what: what.into(),
         part: part.into(),
         at: Point::new(at.0, at.1),
@@ -189,15 +192,19 @@ fn study(units: Units) -> Study {
     let names = ["pickup", "pickup-travel-trailer", "fire-engine"];
     let vehicles = names.map(|n| find(n).expect("in the library")).to_vec();
     let case =
-        |vehicle: usize, maneuver: Maneuver, bare: Answer, comfortable: Answer, drawn_gate: DrawnGate| Case {
+        |vehicle: usize, maneuver: Maneuver, bare: Answer, comfortable: Answer, drawn: DrawnWay| Case {
             vehicle,
             travel: if maneuver == Maneuver::DriveIn { "eastbound" } else { "westbound" }.into(),
             maneuver,
             route: None,
             bare,
             comfortable,
-            drawn_gate,
-            drawn: DrawnWay::default(),
+            drawn_gate: match drawn.clearance_m {
+                Some(m) if m >= 0.3048 => DrawnGate::Comfortable,
+                Some(_) => DrawnGate::Tight,
+                None => DrawnGate::No,
+            },
+            drawn,
             contacts: vec![],
             limits: Limits::default(),
             covered: Covered::default(),
@@ -206,6 +213,21 @@ fn study(units: Units) -> Study {
     let near = contact("left post", "pickup mirror", (-2.2, line), (-1.9, line), 0.305, 19.0);
     let trailer = backing_in("pickup-travel-trailer", 0.11);
     let far = contact("right post", "trailer body", (2.6, line), (2.3, line), 0.305, 30.0);
+    // Through the gate as drawn, a foot and a half from the left post; and a try that reaches into the right one.
+    let drawn_near = contact("left post", "pickup mirror", (-2.13, line), (-1.67, line), 0.4573, 19.0);
+    let through = DrawnWay {
+        clearance_m: Some(0.4571),
+        witness: Some(Trajectory::new(pickup.clone())),
+        contacts: vec![drawn_near],
+        ..DrawnWay::default()
+    };
+    let hit = contact("right post", "trailer body", (2.13, line), (2.3, line), 0.0, 30.0);
+    let fails = DrawnWay {
+        overlap_m: Some(0.17),
+        witness: Some(Trajectory::new(trailer.clone())),
+        contacts: vec![hit],
+        ..DrawnWay::default()
+    };
     let nothing = |outcome: Outcome| Answer {
         outcome,
         opening_m: None,
@@ -230,21 +252,21 @@ fn study(units: Units) -> Study {
                 Maneuver::DriveIn,
                 answer(3.2, Some(pickup.clone()), None),
                 answer(3.93, Some(pickup), Some(near)),
-                DrawnGate::Comfortable,
+                through,
             ),
             case(
                 1,
                 Maneuver::BackIn,
                 answer(4.4, Some(trailer.clone()), None),
                 answer(5.2, Some(trailer), Some(far)),
-                DrawnGate::No,
+                fails,
             ),
             case(
                 2,
                 Maneuver::DriveIn,
                 nothing(Outcome::Impossible(blocked.clone())),
                 nothing(Outcome::Impossible(blocked)),
-                DrawnGate::No,
+                DrawnWay::default(),
             ),
         ],
         turns: vec![],
@@ -272,7 +294,10 @@ fn a_case_says_what_it_must() {
         "North field entrance",
         "coming eastbound, driving in",
         "Needs an opening of 10' 6\"; comfortable at 12' 11\" (1' kept from everything that stands).",
-        "The 14' gate as drawn lets it in, in comfort.",
+        "The 14' gate as drawn lets it in, in comfort, with 1' 5 1/2\" to spare on its tightest side.",
+        "Through the 14' gate as drawn",
+        "1' 5 1/2\" to the left post",
+        "The narrowest opening, comfortable: 12' 11\"",
         "as drawn 14'",
         "bare minimum 10' 6\"",
         "comfortable 12' 11\"",
@@ -288,12 +313,22 @@ fn a_case_says_what_it_must() {
         "Backing out covers the same ground.",
         "Planning aid, not a survey.",
         "Use a spotter when backing.",
-        "Tightest: 1' gap: pickup mirror to left post.",
+        "Tightest: 1' 5 1/2\" from the pickup mirror to the left post.",
+        "1' gap: pickup mirror to left post",
     ] {
         assert!(pickup.contains(part), "{part:?} is missing from: {pickup}");
     }
     let trailer = words(&case_svg(&study, 1));
-    assert!(trailer.contains("does not let it in") && trailer.contains("Driving out forward"), "{trailer}");
+    assert!(trailer.contains("Driving out forward"), "{trailer}");
+    for part in [
+        "does not let it in: on the best try found the trailer body hits the right post by 7\"",
+        "The best try at the 14' gate as drawn",
+        "trailer body hits the right post by 7\"",
+        "hit: the vehicle does not fit",
+    ] {
+        assert!(trailer.contains(part), "{part:?} is missing from: {trailer}");
+    }
+    assert!(!pickup.contains("does not fit"), "nothing is hit");
     let engine = words(&case_svg(&study, 2));
     assert!(engine.contains("Cannot get in, however wide the gate: the west ditch keeps the rear tires off"));
     assert!(!engine.contains("ground the body covers"), "nothing was driven, so the legend has no envelope");
@@ -367,7 +402,7 @@ fn the_envelope_is_drawn_to_scale() {
     let study = study(Units::Feet);
     let sheet = case_sheet(&study, 0).expect("a case");
     let view = sheet.panels[0].view;
-    let witness = study.cases[0].comfortable.witness.as_ref().expect("a path");
+    let witness = study.cases[0].drawn.witness.as_ref().expect("a path");
     let body = envelope(&study.vehicles[0], witness.path(), Cover::Body, 0.005).expect("swept");
     let outer = &body.rings()[0][0].0;
     let drawing = case_svg(&study, 0);
@@ -385,6 +420,33 @@ fn the_envelope_is_drawn_to_scale() {
     }
     assert!(worst < 0.2, "the outline strays by {worst} page units ({} m)", worst / view.scale);
     assert!(drawn.elements().iter().any(|e| matches!(e, kurbo::PathEl::CurveTo(..))), "curves, not corners");
+}
+
+/// The plan and the gate close up show the way through the gate as drawn, posts only where they are drawn; the picture below
+/// them the narrowest opening, with its posts. What the best try hits is drawn in red, where it stands.
+#[test]
+fn the_gate_is_shown_as_drawn() {
+    use wideenough::drawing::scene::{Panel, Role};
+    let study = study(Units::Feet);
+    let count = |panel: &Panel, role: Role| panel.items.iter().filter(|item| item.role == role).count();
+    for case in 0..2 {
+        let sheet = case_sheet(&study, case).expect("a case");
+        assert_eq!(sheet.panels.len(), 3, "case {case}");
+        let needed: Vec<usize> = sheet.panels.iter().map(|p| count(p, Role::PostNeeded)).collect();
+        assert!(needed[..2] == [0, 0] && needed[2] >= 2, "case {case}: {needed:?}");
+        let hits: Vec<usize> = sheet.panels.iter().map(|p| count(p, Role::Hit)).collect();
+        assert_eq!(hits, if case == 1 { [1, 1, 0] } else { [0, 0, 0] });
+        let contact = &study.cases[case].drawn.contacts[0];
+        for panel in &sheet.panels[..2] {
+            let marked = |item: &wideenough::drawing::scene::Item| matches!(item.geom, Geom::Mark { at, from } if at == contact.at && from == contact.from);
+            assert!(panel.items.iter().any(marked), "case {case}");
+        }
+        assert!(
+            sheet.panels[2].view.height < sheet.panels[1].view.height,
+            "the narrowest opening is smaller"
+        );
+    }
+    assert_eq!(case_sheet(&study, 2).expect("a case").panels.len(), 2, "nothing was driven");
 }
 
 /// North is up and east to the right; turned to the gate, inward is up.
@@ -421,34 +483,6 @@ fn vehicles_have_pictures() {
             }
         }
         std::fs::write(format!("{}/vehicle-{name}.svg", env!("CARGO_TARGET_TMPDIR")), drawing)
-            .expect("written");
-    }
-}
-
-/// A template of one unit settles on its circle: with the front axle's middle on R the rear axle's runs on
-/// √(R² − L²), and the body's inner side half a width inside that.
-#[test]
-fn a_template_settles_on_its_circle() {
-    let bus = find("aashto-su-30").expect("in the library");
-    let radius = tightest_radius_m(&bus);
-    let unit = &bus.units[0];
-    let rear = (radius * radius - unit.wheelbase_m * unit.wheelbase_m).sqrt();
-    let chain = Chain::led_by_front_axle(&bus);
-    let path = template_path(&bus, 270.0, radius);
-    let swept = body_envelope_led_by_front_axle(&bus, &path, 0.005).expect("swept");
-    let (inner, outer) = radii_about_center(&swept, 270.0);
-    assert!((inner - (rear - unit.width_m / 2.0)).abs() < 0.02, "{inner} {rear}");
-    let front = unit.wheelbase_m + unit.front_overhang_m;
-    let corner = ((rear + unit.width_m / 2.0).powi(2) + front * front).sqrt();
-    assert!(outer <= corner + 0.005, "{outer} {corner}");
-    let off = offtracking_m(&chain, &path.samples(&chain, 0.05));
-    assert!((off - (radius - rear)).abs() < 0.01, "{off} {}", radius - rear);
-    for name in ["aashto-su-30", "aashto-wb-40", "pickup-travel-trailer"] {
-        let vehicle = find(name).expect("in the library");
-        let drawing = template_svg(&vehicle, &[90.0, 180.0], None, Units::Feet).expect("drawn");
-        let text = words(&drawing);
-        assert!(text.contains("90-degree turn") && text.contains("180-degree turn"), "{text}");
-        std::fs::write(format!("{}/template-{name}.svg", env!("CARGO_TARGET_TMPDIR")), drawing)
             .expect("written");
     }
 }
@@ -556,38 +590,4 @@ fn a_chart_says_what_to_do() {
     unknown.series[0].bare_m[3] = None;
     unknown.series[0].comfortable_m[3] = None;
     assert!(advice(&study, &unknown).contains("nothing to compare with"));
-}
-
-/// What a turn's heading says of a measure.
-fn said(heading: &str, measure: &str) -> String {
-    let rest = &heading[heading.find(measure).unwrap() + measure.len()..];
-    rest.split([',', ';']).next().unwrap().trim().to_owned()
-}
-
-/// The tail swings out as the turn begins, however far it goes on; and the front reaches no farther round a full circle
-/// than round half of one.
-#[test]
-fn a_template_tells_swing_out_and_reach_of_the_turn_alone() {
-    for (name, swings) in [("motorhome", true), ("car", false)] {
-        let vehicle = find(name).unwrap();
-        let turns = [90.0, 180.0, 360.0];
-        let sheet =
-            wideenough::drawing::template::template_sheet(&vehicle, &turns, None, Units::Meters).unwrap();
-        let headings: Vec<&str> = sheet.panels.iter().map(|p| p.heading.as_deref().unwrap()).collect();
-        let swing: Vec<String> = headings.iter().map(|h| said(h, "swing-out")).collect();
-        assert!(swing.iter().all(|s| *s == swing[0]), "{headings:?}");
-        let meters: f64 = swing[0].trim_end_matches(" m").parse().unwrap();
-        assert_eq!(meters > 0.02, swings, "{headings:?}");
-        assert!(meters < 1.0, "{headings:?}");
-        // "body from 6.78 m to 11.83 m from the center"
-        let outer = |h: &str| said(h, " to ").split(' ').next().unwrap().parse::<f64>().unwrap();
-        assert!(outer(headings[2]) <= outer(headings[1]) + 0.011, "{headings:?}");
-        assert!(outer(headings[2]) >= outer(headings[0]) - 0.011, "{headings:?}");
-    }
-    // A long trailer folds up on its tightest circle, and the sheet says so.
-    let rig = find("gooseneck-horse-40").unwrap();
-    let sheet =
-        wideenough::drawing::template::template_sheet(&rig, &[30.0, 360.0], None, Units::Feet).unwrap();
-    let warns = |i: usize| sheet.panels[i].heading.as_deref().unwrap().contains("not to be driven");
-    assert!(!warns(0) && warns(1), "{:?}", sheet.panels[1].heading);
 }

@@ -3,22 +3,20 @@ use super::figure::{CaseFigures, FIGURE_WIDTH, figures};
 use super::gate;
 use super::order;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
+use super::shapes::{ground_items, nose, obstacle_words, panel_grid, rings, sampled, shown, unit_items};
+use super::through;
 use crate::geometry::length::{Round, show};
-use crate::geometry::{Outline, Point, Pose};
+use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, Trajectory};
-use crate::opening::{Answer, Case, Contact, DrawnGate, Outcome, Study};
-use crate::site::{Faces, Ground, Maneuver, Obstacle, Site};
-use crate::sweep::{Envelope, union_in_order};
-use crate::vehicle::{PartKind, Unit, Vehicle};
+use crate::opening::{Answer, Case, Contact, DrawnWay, Outcome, Study};
+use crate::site::{Faces, Maneuver, Site};
+use crate::sweep::{Covered, Envelope};
+use crate::vehicle::Vehicle;
 use std::sync::Arc;
 
 /// Printed on every sheet.
 pub(super) const CAUTION: &str = "Planning aid, not a survey. Local codes, the fire authority and licensed \
      professionals decide. Use a spotter when backing.";
-/// Lower than this, only tires meet a thing.
-const LOW_M: f64 = 0.25;
-/// Higher than this, a thing is overhead: above the hood of most vehicles.
-const OVERHEAD_M: f64 = 1.5;
 /// Spacing of the samples the ghosts are picked from.
 const SAMPLE_M: f64 = 0.2;
 
@@ -29,6 +27,8 @@ pub(super) struct Drawn<'a> {
     pub(super) vehicle: &'a Vehicle,
     /// The answer whose path is drawn, and the word for it.
     pub(super) answer: Option<(&'a Answer, &'static str)>,
+    /// The way through the gate as drawn, where that is drawn instead.
+    pub(super) through: Option<&'a DrawnWay>,
     samples: Vec<Sample>,
     chain: Chain,
     body: Option<Arc<Envelope>>,
@@ -41,11 +41,16 @@ pub(super) struct Drawn<'a> {
 pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     let case = study.cases.get(case_index)?;
     let vehicle = study.vehicles.get(case.vehicle)?;
-    let drawn = Drawn::new(study, case, vehicle);
+    let drawn = Drawn::through(study, case, vehicle);
     let lines = drawn.lines();
     let mut panels = vec![drawn.site_panel(PANEL_WIDTH), drawn.gate_panel(PANEL_WIDTH)];
-    panels.extend(order::panel(study, case.vehicle));
     let mut notes = drawn.notes();
+    if drawn.through.is_some() && drawn.answer.is_some() {
+        let narrowest = Drawn::new(study, case, vehicle);
+        panels.push(narrowest.narrowest_panel(PANEL_WIDTH));
+        notes.extend(narrowest.notes());
+    }
+    panels.extend(order::panel(study, case.vehicle));
     notes.extend(order::note(study));
     notes.push(CAUTION.to_owned());
     Some(Sheet {
@@ -73,39 +78,49 @@ pub fn case_figures(study: &Study, case_index: usize) -> Option<CaseFigures> {
     Some(figures((&panels.0, &panels.1), start, drawn.description(&lines), names))
 }
 
+/// The answer whose path stands for the narrowest opening of a case, and the word for it.
+fn answer_drawn(case: &Case) -> Option<(&Answer, &'static str)> {
+    [(&case.comfortable, "comfortable"), (&case.bare, "bare minimum")]
+        .into_iter()
+        .find(|(a, _)| a.outcome == Outcome::Found && a.witness.is_some())
+}
+
 impl<'a> Drawn<'a> {
+    /// The way in for the narrowest opening.
     pub(super) fn new(study: &'a Study, case: &'a Case, vehicle: &'a Vehicle) -> Self {
-        let answer = [(&case.comfortable, "comfortable"), (&case.bare, "bare minimum")]
-            .into_iter()
-            .find(|(a, _)| a.outcome == Outcome::Found && a.witness.is_some());
-        let chain = Chain::of(vehicle);
-        let mut drawn = Self {
-            study,
-            case,
-            vehicle,
-            answer,
-            samples: Vec::new(),
-            chain,
-            body: None,
-            tracks: None,
-            fault: None,
-        };
-        if let Some(path) = drawn.path() {
-            drawn.samples = path.samples(&drawn.chain, SAMPLE_M);
-            match case.covered.body(vehicle, path) {
-                Ok(body) => drawn.body = Some(body),
-                Err(fault) => drawn.fault = Some(format!("The swept path is missing: {fault}.")),
-            }
-            // A vehicle file may leave out its tires; then there are no tracks to draw.
-            drawn.tracks = case.covered.tires(vehicle, path).ok();
-        }
+        let mut drawn = Self::site_alone(study, case, vehicle);
+        drawn.answer = answer_drawn(case);
+        drawn.drive(&case.covered);
         drawn
+    }
+
+    /// The way through the gate as drawn, or the best try; where neither is known, as [`Self::new`].
+    pub(super) fn through(study: &'a Study, case: &'a Case, vehicle: &'a Vehicle) -> Self {
+        if case.drawn.witness.is_none() {
+            return Self::new(study, case, vehicle);
+        }
+        let mut drawn = Self::site_alone(study, case, vehicle);
+        (drawn.answer, drawn.through) = (answer_drawn(case), Some(&case.drawn));
+        drawn.drive(&case.drawn.covered);
+        drawn
+    }
+
+    fn drive(&mut self, covered: &Covered) {
+        let Some(path) = self.path() else { return };
+        self.samples = path.samples(&self.chain, SAMPLE_M);
+        match covered.body(self.vehicle, path) {
+            Ok(body) => self.body = Some(body),
+            Err(fault) => self.fault = Some(format!("The swept path is missing: {fault}.")),
+        }
+        // A vehicle file may leave out its tires; then there are no tracks to draw.
+        self.tracks = covered.tires(self.vehicle, path).ok();
     }
 
     /// The site alone, as the plan draws it.
     pub(super) fn site_alone(study: &'a Study, case: &'a Case, vehicle: &'a Vehicle) -> Self {
         let (samples, chain) = (Vec::new(), Chain::of(vehicle));
-        Self { study, case, vehicle, answer: None, samples, chain, body: None, tracks: None, fault: None }
+        let (answer, through) = (None, None);
+        Self { study, case, vehicle, answer, through, samples, chain, body: None, tracks: None, fault: None }
     }
 
     /// Where the vehicle starts, if there is a way in.
@@ -114,15 +129,19 @@ impl<'a> Drawn<'a> {
     }
 
     fn path(&self) -> Option<&'a Path> {
-        self.answer.and_then(|(answer, _)| answer.witness.as_ref()).map(Trajectory::path)
+        let of_answer = self.answer.and_then(|(answer, _)| answer.witness.as_ref());
+        self.through.map_or(of_answer, |way| way.witness.as_ref()).map(Trajectory::path)
     }
 
     pub(super) fn site(&self) -> &'a Site {
         &self.study.site
     }
 
+    /// Where the posts would have to stand for what is drawn, if not as drawn.
     pub(super) fn faces(&self) -> Option<Faces> {
-        self.answer.and_then(|(answer, _)| gate::needed_faces(&self.site().gate, answer))
+        self.answer
+            .filter(|_| self.through.is_none())
+            .and_then(|(answer, _)| gate::needed_faces(&self.site().gate, answer))
     }
 
     pub(super) fn length(&self, meters: f64, round: Round) -> String {
@@ -169,27 +188,22 @@ impl<'a> Drawn<'a> {
             }
             (Outcome::Found, None) => "No opening known.".to_owned(),
         });
-        let gate = self.length(self.site().gate.opening_m(), Round::Nearest);
-        lines.push(match case.drawn_gate {
-            DrawnGate::Comfortable => format!("The {gate} gate as drawn lets it in, in comfort."),
-            DrawnGate::Tight => format!("The {gate} gate as drawn lets it in, but tightly."),
-            DrawnGate::No => format!("The {gate} gate as drawn does not let it in."),
-        });
+        lines.push(through::verdict(case, self.site()));
         lines
     }
 
     pub(super) fn notes(&self) -> Vec<String> {
         let mut notes = Vec::new();
-        if let Some((answer, word)) = self.answer {
+        if let Some(way) = self.through {
+            notes.push(through::note(way, self.case.maneuver, self.bound_mm()));
+        } else if let Some((answer, word)) = self.answer {
             let opening =
                 answer.opening_m.map_or_else(String::new, |m| format!(" of {}", self.length(m, Round::Up)));
-            let bound = self.body.as_ref().map_or(0.0, |b| b.over_m.max(b.under_m)) * 1000.0;
             notes.push(format!(
-                "Drawn: the way in for the {word} opening{opening}; swept path true to {bound:.0} mm. {}",
-                match self.case.maneuver {
-                    Maneuver::DriveIn => "Backing out covers the same ground.",
-                    Maneuver::BackIn => "Driving out forward covers the same ground.",
-                }
+                "{} the way in for the {word} opening{opening}; swept path true to {:.0} mm. {}",
+                if self.case.drawn.witness.is_some() { "The narrowest opening:" } else { "Drawn:" },
+                self.bound_mm(),
+                through::way_back(self.case.maneuver)
             ));
         }
         notes.extend(self.fault.clone());
@@ -198,18 +212,35 @@ impl<'a> Drawn<'a> {
 
     pub(super) fn description(&self, lines: &[String]) -> String {
         let mut text = format!("Plan of {}. {}", self.study.site.title, lines.join(". ").replace("..", "."));
-        if let Some(contact) = self.contact() {
-            text.push_str(&format!(" Tightest: {}.", self.contact_words(contact)));
+        match (self.contact(), self.through) {
+            (Some(contact), Some(way)) => {
+                text.push_str(&format!(" {}", through::sentence(way, contact, self.site().units)));
+            }
+            (Some(contact), None) => {
+                text.push_str(&format!(" Tightest: {}.", self.contact_words(contact)));
+            }
+            (None, _) => {}
         }
         text
     }
 
+    /// How far the swept path may be off, millimeters.
+    fn bound_mm(&self) -> f64 {
+        self.body.as_ref().map_or(0.0, |b| b.over_m.max(b.under_m)) * 1000.0
+    }
+
     fn contact(&self) -> Option<&'a Contact> {
+        if let Some(way) = self.through {
+            return way.contacts.first();
+        }
         let answer = self.answer.map(|(answer, _)| answer)?;
         answer.tightest.as_ref().or(self.case.contacts.first())
     }
 
     fn contact_words(&self, contact: &Contact) -> String {
+        if let Some(way) = self.through {
+            return through::label(way, contact, self.site().units);
+        }
         let gap = if contact.gap_m < 0.0005 {
             "touches".to_owned()
         } else if (contact.gap_m - self.study.clearance_m).abs() < 0.001 {
@@ -248,12 +279,15 @@ impl<'a> Drawn<'a> {
         let mut items = ground_items(self.site());
         items.extend(self.way_items(true));
         items.extend(gate::items(gate, self.faces()));
+        items.extend(self.through.into_iter().flat_map(|way| through::hit_items(gate, way)));
         items.push(gate::setback_dimension(self.site()));
         let mut labels = self.contact_items(&mut items, &view);
         labels.extend(self.travel_items(&mut items, &view));
         labels.extend(self.site_labels(&view));
+        let gate = self.length(gate.opening_m(), Round::Nearest);
+        let heading = self.through.map(|way| through::heading(way, &gate));
         Panel {
-            heading: None,
+            heading,
             view,
             items,
             labels,
@@ -267,9 +301,8 @@ impl<'a> Drawn<'a> {
     pub(super) fn gate_interest(&self) -> Vec<Point> {
         let gate = &self.site().gate;
         let Faces { mut left, mut right } = gate.drawn_faces();
-        for Faces { left: l, right: r } in
-            self.faces().into_iter().chain(gate::needed_faces(gate, &self.case.bare))
-        {
+        let needed = gate::needed_faces(gate, &self.case.bare).filter(|_| self.through.is_none());
+        for Faces { left: l, right: r } in self.faces().into_iter().chain(needed) {
             (left, right) = (left.min(l), right.max(r));
         }
         let beside = gate.post.width_m + 0.35 * (right - left).max(2.0);
@@ -289,9 +322,17 @@ impl<'a> Drawn<'a> {
         let mut items = ground_items(self.site());
         items.extend(self.way_items(false));
         items.extend(gate::items(gate, self.faces()));
-        items.extend(gate::opening_dimensions(self.site(), &self.case.bare, &self.case.comfortable));
+        let needed: &[(&Answer, &'static str)] = match self.through {
+            Some(way) => {
+                items.extend(through::hit_items(gate, way));
+                &[]
+            }
+            None => &[(&self.case.bare, "bare minimum"), (&self.case.comfortable, "comfortable")],
+        };
+        items.extend(gate::opening_dimensions(self.site(), needed));
         let labels = self.contact_items(&mut items, &view);
-        let heading = Some("At the gate, from above, the road below".to_owned());
+        let at = if self.through.is_some() { "At the gate as drawn" } else { "At the gate" };
+        let heading = Some(format!("{at}, from above, the road below"));
         Panel {
             heading,
             view,
@@ -301,6 +342,15 @@ impl<'a> Drawn<'a> {
             scale_bar: true,
             north: self.site().north_known,
         }
+    }
+
+    /// A smaller picture of the gate close up, for the narrowest opening.
+    fn narrowest_panel(&self, width: f64) -> Panel {
+        let view = View::around(&self.gate_interest(), self.site().gate.inward, width, 0.0, 0.4, 0.58);
+        let opening_m = self.answer.and_then(|(answer, _)| answer.opening_m).unwrap_or_default();
+        let word = self.answer.map_or("", |(_, word)| word);
+        let heading = format!("The narrowest opening, {word}: {}", self.length(opening_m, Round::Up));
+        Panel { heading: Some(heading), ..self.gate_panel_in(view) }
     }
 
     /// Envelope, tracks, ghosts and the rear axle's path.
@@ -466,135 +516,4 @@ impl<'a> Drawn<'a> {
         });
         labels
     }
-}
-
-/// Places all over a panel, from its middle outward.
-fn panel_grid(view: &View) -> Vec<Point> {
-    let step = 0.04;
-    let mut shares: Vec<(f64, f64)> =
-        (1..25).flat_map(|i| (1..25).map(move |j| (f64::from(i) * step, f64::from(j) * step))).collect();
-    let far = |(x, y): &(f64, f64)| (x - 0.5).abs().max((y - 0.5).abs());
-    shares.sort_by(|a, b| far(a).total_cmp(&far(b)));
-    let right = -view.up.left();
-    let site = |(x, y): (f64, f64)| {
-        view.center
-            + right * ((x - 0.5) * view.width / view.scale)
-            + view.up * ((0.5 - y) * view.height / view.scale)
-    };
-    shares.into_iter().map(site).collect()
-}
-
-fn rings(ground: &Ground) -> Vec<Vec<Point>> {
-    std::iter::once(&ground.outer).chain(&ground.holes).map(|ring| ring.0.clone()).collect()
-}
-
-/// The label of an obstacle with what its height means to a driver.
-fn obstacle_words(obstacle: &Obstacle, site: &Site) -> String {
-    if obstacle.bottom_m > OVERHEAD_M {
-        return format!("{}, {} up", obstacle.label, show(obstacle.bottom_m, site.units, Round::Down));
-    }
-    obstacle.label.clone()
-}
-
-/// Places of a shape that are on the panel: its middle first, then its corners.
-fn shown(corners: &[Point], view: &View) -> Vec<Point> {
-    let middle =
-        corners.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / corners.len().max(1) as f64);
-    let between = corners.iter().map(|p| (*p + middle) * 0.5);
-    std::iter::once(middle)
-        .chain(between)
-        .chain(corners.iter().copied())
-        .filter(|p| view.shows(*p, 12.0))
-        .collect()
-}
-
-/// A line with points every meter, so that some of them are on the panel.
-fn sampled(line: &[Point]) -> Vec<Point> {
-    let mut points = Vec::new();
-    for pair in line.windows(2) {
-        let length = pair[0].distance(pair[1]);
-        let mut at = 0.0;
-        while at < length {
-            points.push(pair[0] + (pair[1] - pair[0]) * (at / length));
-            at += 1.0;
-        }
-    }
-    points.extend(line.last());
-    points
-}
-
-/// A wedge at the front of the lead unit.
-pub(super) fn nose(lead: &Unit, pose: &Pose) -> Item {
-    let front = lead.wheelbase_m + lead.front_overhang_m;
-    let (tip, tail, half) = (front - 0.15, front - 0.15 - 0.35 * lead.width_m, 0.22 * lead.width_m);
-    let corners = [(tip, 0.0), (tail, half), (tail, -half)].map(|(x, y)| pose.to_site(Point::new(x, y)));
-    Item::new(Role::Nose, Geom::Area(vec![corners.to_vec()]))
-}
-
-/// A unit's outline, its mirrors and bodies in one.
-pub(super) fn unit_items(role: Role, unit: &Unit, pose: &Pose) -> Vec<Item> {
-    unit_outline(unit)
-        .into_iter()
-        .map(|rings| {
-            let rings = rings.into_iter().map(|ring| ring.0.iter().map(|p| pose.to_site(*p)).collect());
-            Item::new(role, Geom::Area(rings.collect()))
-        })
-        .collect()
-}
-
-/// The outline of a unit's body and mirrors in its own frame, as polygons of rings.
-pub(super) fn unit_outline(unit: &Unit) -> Vec<Vec<Outline>> {
-    let parts: Vec<Outline> =
-        unit.parts.iter().filter(|p| p.kind != PartKind::Tire).map(|p| p.outline.clone()).collect();
-    match union_in_order(parts.clone()) {
-        Ok(polygons) => Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings(),
-        // Drawn piece by piece it is as true, only busier.
-        Err(_) => parts.into_iter().map(|part| vec![part]).collect(),
-    }
-}
-
-/// The ground and what stands on it, without the gate.
-pub(super) fn ground_items(site: &Site) -> Vec<Item> {
-    let mut items = Vec::new();
-    items.extend(site.drives.iter().map(|d| Item::new(Role::Drive, Geom::Area(rings(d)))));
-    items.extend(site.roads.iter().map(|r| Item::new(Role::Road, Geom::Area(rings(&r.surface)))));
-    items.extend(site.roads.iter().map(|r| Item::new(Role::CenterLine, Geom::Line(r.centerline.clone()))));
-    for obstacle in &site.obstacles {
-        let role = if obstacle.bottom_m > OVERHEAD_M {
-            Role::Overhead
-        } else if obstacle.top_m < LOW_M {
-            Role::Low
-        } else {
-            Role::Obstacle
-        };
-        for shape in &obstacle.shapes {
-            items.push(Item::new(
-                role,
-                match shape.outer.0.as_slice() {
-                    [center] => Geom::Disc { center: *center, radius_m: shape.radius_m },
-                    [from, to] => stadium(*from, *to, shape.radius_m),
-                    _ => Geom::Area(
-                        std::iter::once(&shape.outer)
-                            .chain(&shape.holes)
-                            .map(|ring| ring.0.clone())
-                            .collect(),
-                    ),
-                },
-            ));
-        }
-    }
-    items.extend(site.fences.iter().map(|f| Item::new(Role::Fence, Geom::Line(f.line.clone()))));
-    items
-}
-
-/// All points within a radius of a segment, as a ring.
-fn stadium(from: Point, to: Point, radius_m: f64) -> Geom {
-    let along = (to - from).unit().unwrap_or(Point::new(1.0, 0.0));
-    let angle = along.angle();
-    let cap = |at: Point, start: f64| {
-        (0..=8)
-            .map(move |i| at + Point::at_angle(start + std::f64::consts::PI * f64::from(i) / 8.0) * radius_m)
-    };
-    let quarter = std::f64::consts::FRAC_PI_2;
-    Geom::Area(vec![cap(to, angle - quarter).chain(cap(from, angle + quarter)).collect()])
 }

@@ -1,9 +1,9 @@
 //! The drawings of one case for a page: the plan with the vehicle as a part of its own, which a script may move; the
 //! gate close up; and the legend.
-use super::case::{nose, unit_outline};
 use super::curve::{number, path_data};
 use super::panel::{STRIP, panel_node, strip, swatch};
 use super::scene::{Panel, Role, View};
+use super::shapes::{nose, unit_outline};
 use super::style;
 use super::svg::definitions;
 use crate::geometry::{Point, Pose};

@@ -77,9 +77,9 @@ pub fn items(gate: &Gate, needed: Option<Faces>) -> Vec<Item> {
     items
 }
 
-/// Dimension lines of the opening, on the road side: as drawn, bare and comfortable.
+/// Dimension lines of the opening, on the road side: as drawn, and those needed, each with its word.
 #[must_use]
-pub fn opening_dimensions(site: &Site, bare: &Answer, comfortable: &Answer) -> Vec<Item> {
+pub fn opening_dimensions(site: &Site, needed: &[(&Answer, &'static str)]) -> Vec<Item> {
     let gate = &site.gate;
     let at = |Faces { left, right }: Faces| {
         (gate.to_site(Point::new(left, 0.0)), gate.to_site(Point::new(right, 0.0)))
@@ -88,7 +88,7 @@ pub fn opening_dimensions(site: &Site, bare: &Answer, comfortable: &Answer) -> V
         gate.drawn_faces(),
         format!("as drawn {}", show(gate.opening_m(), site.units, Round::Nearest)),
     )];
-    for (answer, word) in [(bare, "bare minimum"), (comfortable, "comfortable")] {
+    for (answer, word) in needed {
         if let (Some(faces), Some(opening)) = (needed_faces(gate, answer), answer.opening_m) {
             rows.push((faces, format!("{word} {}", show(opening, site.units, Round::Up))));
         }

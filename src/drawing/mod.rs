@@ -21,11 +21,13 @@ pub mod paper;
 #[cfg(feature = "sheets")]
 pub mod print;
 pub mod scene;
+mod shapes;
 mod sheets;
 mod style;
 pub mod svg;
 pub mod template;
 mod texts;
+mod through;
 pub mod tradeoff;
 mod turn;
 mod vehicle;

@@ -1,8 +1,8 @@
 //! The panel of the gate itself: what its leaves sweep, the vehicle that waits for it outside, and what columns are
 //! built by: from post to post and from column to column.
-use super::case::{ground_items, nose, unit_items};
 use super::gate;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, View};
+use super::shapes::{ground_items, nose, unit_items};
 use crate::gate::{MAKERS_DIFFER, Waiting, standing, swept};
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Point, Pose};

@@ -264,7 +264,7 @@ pub(super) fn swatch(role: Role, middle: Point) -> Element {
             Geom::Line(vec![p(-19.0, 0.0), p(19.0, 0.0)])
         }
         Role::Contact => Geom::Mark { at: p(0.0, 0.0), from: p(0.0, 0.0) },
-        Role::Post | Role::PostNeeded => block(7.0, 7.0),
+        Role::Post | Role::PostNeeded | Role::Hit => block(7.0, 7.0),
         Role::Leaf => block(19.0, 3.0),
         _ => block(18.0, 8.0),
     };

@@ -49,6 +49,8 @@ pub enum Role {
     WheelPath,
     /// Center of a turn.
     Center,
+    /// What the vehicle hits.
+    Hit,
     /// The place where it is tightest.
     Contact,
     /// Where the vehicle comes from.

@@ -62,7 +62,7 @@ fn roles(panels: &[&Panel]) -> Vec<Role> {
 pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<Scale>) -> Option<Page> {
     let case = study.cases.get(case_index)?;
     let vehicle = study.vehicles.get(case.vehicle)?;
-    let drawn = Drawn::new(study, case, vehicle);
+    let drawn = Drawn::through(study, case, vehicle);
     let units = study.site.units;
     let (low, high) = area(paper);
     let poses = vehicle::straight(vehicle);

@@ -58,6 +58,7 @@ pub const fn of(role: Role) -> Style {
         Role::LeadPath => style("none", 1.0, INK, 1.8, "12 4 2 4"),
         Role::WheelPath => style("none", 1.0, "#47305f", 1.6, "6 3"),
         Role::Center => style(INK, 1.0, INK, 1.0, ""),
+        Role::Hit => style("#e08a7b", 1.0, "#a3200d", 2.0, ""),
         Role::Contact => style("#ffffff", 1.0, "#a3200d", 3.0, ""),
         Role::Travel => style(INK, 1.0, INK, 5.0, ""),
         Role::Dimension => style("none", 1.0, INK, 1.2, ""),
@@ -88,6 +89,7 @@ pub const fn words(role: Role) -> Option<&'static str> {
         Role::Path => "middle of rear axle",
         Role::LeadPath => "middle of front axle",
         Role::WheelPath => "ways of the other wheels",
+        Role::Hit => "hit: the vehicle does not fit",
         Role::Contact => "tightest place",
         Role::CenterLine
         | Role::Nose

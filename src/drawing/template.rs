@@ -1,7 +1,7 @@
 //! A turning template sheet: a vehicle led through turns by the middle of its front axle, as published turning paths
 //! are drawn.
-use super::case::{nose, unit_items};
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
+use super::shapes::{nose, unit_items};
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, Direction, Leg, Path, Sample, Segment, State};

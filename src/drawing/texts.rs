@@ -6,6 +6,9 @@ use crate::geometry::Point;
 /// Half the size of the mark of a contact, and how far labels keep from it.
 pub(super) const MARK: f64 = 9.0;
 
+/// Labels keep off a gap that is drawn no longer than this, while they can.
+const LONGEST_GAP: f64 = 300.0;
+
 /// A text that has found its place on a panel, page units from the panel's upper left corner.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlacedText {
@@ -60,8 +63,15 @@ const SMALL_DISC: f64 = 40.0;
 /// Keeps labels off marks, posts, poles and the heavy outlines' corners.
 fn block(placer: &mut Placer, item: &Item, view: &View) {
     match &item.geom {
-        Geom::Mark { at, .. } => {
-            placer.block(Rect::around(view.page(*at), 2.2 * MARK, 2.2 * MARK));
+        Geom::Mark { at, from } => {
+            let (a, b) = (view.page(*at), view.page(*from));
+            placer.block(Rect::around(a, 2.2 * MARK, 2.2 * MARK));
+            // The gap itself, as far as a gap is long.
+            let mut along = MARK;
+            while along < a.distance(b).min(LONGEST_GAP) {
+                placer.avoid(Rect::around(a + (b - a) * (along / a.distance(b)), MARK, MARK));
+                along += MARK;
+            }
         }
         Geom::Area(rings) if matches!(item.role, Role::Post | Role::PostNeeded) => {
             let mut rect: Option<Rect> = None;

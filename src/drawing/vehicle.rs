@@ -1,6 +1,6 @@
 //! The picture of a vehicle: from above and from the side, with its dimensions.
-use super::case::unit_items;
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role, Sheet, View};
+use super::shapes::unit_items;
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Point, Pose};
 use crate::vehicle::{Part, PartKind, Tire, Unit, Vehicle};

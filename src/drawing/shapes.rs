@@ -1,0 +1,143 @@
+//! The shapes of a site and of a vehicle's units, and places for labels on them.
+use super::scene::{Geom, Item, Role, View};
+use crate::geometry::length::{Round, show};
+use crate::geometry::{Outline, Point, Pose};
+use crate::site::{Ground, Obstacle, Site};
+use crate::sweep::{Envelope, union_in_order};
+use crate::vehicle::{PartKind, Unit};
+
+/// Lower than this, only tires meet a thing.
+const LOW_M: f64 = 0.25;
+/// Higher than this, a thing is overhead: above the hood of most vehicles.
+const OVERHEAD_M: f64 = 1.5;
+
+/// Places all over a panel, from its middle outward.
+pub(super) fn panel_grid(view: &View) -> Vec<Point> {
+    let step = 0.04;
+    let mut shares: Vec<(f64, f64)> =
+        (1..25).flat_map(|i| (1..25).map(move |j| (f64::from(i) * step, f64::from(j) * step))).collect();
+    let far = |(x, y): &(f64, f64)| (x - 0.5).abs().max((y - 0.5).abs());
+    shares.sort_by(|a, b| far(a).total_cmp(&far(b)));
+    let right = -view.up.left();
+    let site = |(x, y): (f64, f64)| {
+        view.center
+            + right * ((x - 0.5) * view.width / view.scale)
+            + view.up * ((0.5 - y) * view.height / view.scale)
+    };
+    shares.into_iter().map(site).collect()
+}
+
+pub(super) fn rings(ground: &Ground) -> Vec<Vec<Point>> {
+    std::iter::once(&ground.outer).chain(&ground.holes).map(|ring| ring.0.clone()).collect()
+}
+
+/// The label of an obstacle with what its height means to a driver.
+pub(super) fn obstacle_words(obstacle: &Obstacle, site: &Site) -> String {
+    if obstacle.bottom_m > OVERHEAD_M {
+        return format!("{}, {} up", obstacle.label, show(obstacle.bottom_m, site.units, Round::Down));
+    }
+    obstacle.label.clone()
+}
+
+/// Places of a shape that are on the panel: its middle first, then its corners.
+pub(super) fn shown(corners: &[Point], view: &View) -> Vec<Point> {
+    let middle =
+        corners.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / corners.len().max(1) as f64);
+    let between = corners.iter().map(|p| (*p + middle) * 0.5);
+    std::iter::once(middle)
+        .chain(between)
+        .chain(corners.iter().copied())
+        .filter(|p| view.shows(*p, 12.0))
+        .collect()
+}
+
+/// A line with points every meter, so that some of them are on the panel.
+pub(super) fn sampled(line: &[Point]) -> Vec<Point> {
+    let mut points = Vec::new();
+    for pair in line.windows(2) {
+        let length = pair[0].distance(pair[1]);
+        let mut at = 0.0;
+        while at < length {
+            points.push(pair[0] + (pair[1] - pair[0]) * (at / length));
+            at += 1.0;
+        }
+    }
+    points.extend(line.last());
+    points
+}
+
+/// A wedge at the front of the lead unit.
+pub(super) fn nose(lead: &Unit, pose: &Pose) -> Item {
+    let front = lead.wheelbase_m + lead.front_overhang_m;
+    let (tip, tail, half) = (front - 0.15, front - 0.15 - 0.35 * lead.width_m, 0.22 * lead.width_m);
+    let corners = [(tip, 0.0), (tail, half), (tail, -half)].map(|(x, y)| pose.to_site(Point::new(x, y)));
+    Item::new(Role::Nose, Geom::Area(vec![corners.to_vec()]))
+}
+
+/// A unit's outline, its mirrors and bodies in one.
+pub(super) fn unit_items(role: Role, unit: &Unit, pose: &Pose) -> Vec<Item> {
+    unit_outline(unit)
+        .into_iter()
+        .map(|rings| {
+            let rings = rings.into_iter().map(|ring| ring.0.iter().map(|p| pose.to_site(*p)).collect());
+            Item::new(role, Geom::Area(rings.collect()))
+        })
+        .collect()
+}
+
+/// The outline of a unit's body and mirrors in its own frame, as polygons of rings.
+pub(super) fn unit_outline(unit: &Unit) -> Vec<Vec<Outline>> {
+    let parts: Vec<Outline> =
+        unit.parts.iter().filter(|p| p.kind != PartKind::Tire).map(|p| p.outline.clone()).collect();
+    match union_in_order(parts.clone()) {
+        Ok(polygons) => Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings(),
+        // Drawn piece by piece it is as true, only busier.
+        Err(_) => parts.into_iter().map(|part| vec![part]).collect(),
+    }
+}
+
+/// The ground and what stands on it, without the gate.
+pub(super) fn ground_items(site: &Site) -> Vec<Item> {
+    let mut items = Vec::new();
+    items.extend(site.drives.iter().map(|d| Item::new(Role::Drive, Geom::Area(rings(d)))));
+    items.extend(site.roads.iter().map(|r| Item::new(Role::Road, Geom::Area(rings(&r.surface)))));
+    items.extend(site.roads.iter().map(|r| Item::new(Role::CenterLine, Geom::Line(r.centerline.clone()))));
+    for obstacle in &site.obstacles {
+        let role = if obstacle.bottom_m > OVERHEAD_M {
+            Role::Overhead
+        } else if obstacle.top_m < LOW_M {
+            Role::Low
+        } else {
+            Role::Obstacle
+        };
+        for shape in &obstacle.shapes {
+            items.push(Item::new(
+                role,
+                match shape.outer.0.as_slice() {
+                    [center] => Geom::Disc { center: *center, radius_m: shape.radius_m },
+                    [from, to] => stadium(*from, *to, shape.radius_m),
+                    _ => Geom::Area(
+                        std::iter::once(&shape.outer)
+                            .chain(&shape.holes)
+                            .map(|ring| ring.0.clone())
+                            .collect(),
+                    ),
+                },
+            ));
+        }
+    }
+    items.extend(site.fences.iter().map(|f| Item::new(Role::Fence, Geom::Line(f.line.clone()))));
+    items
+}
+
+/// All points within a radius of a segment, as a ring.
+fn stadium(from: Point, to: Point, radius_m: f64) -> Geom {
+    let along = (to - from).unit().unwrap_or(Point::new(1.0, 0.0));
+    let angle = along.angle();
+    let cap = |at: Point, start: f64| {
+        (0..=8)
+            .map(move |i| at + Point::at_angle(start + std::f64::consts::PI * f64::from(i) / 8.0) * radius_m)
+    };
+    let quarter = std::f64::consts::FRAC_PI_2;
+    Geom::Area(vec![cap(to, angle - quarter).chain(cap(from, angle + quarter)).collect()])
+}

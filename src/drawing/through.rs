@@ -1,0 +1,125 @@
+//! The vehicle at the gate as drawn: what the picture says of the room it has there, and what it hits.
+use super::gate;
+use super::scene::{Geom, Item, Role};
+use crate::clearance::Thing;
+use crate::geometry::length::{Round, Units, show, show_fine};
+use crate::opening::{Case, Contact, DrawnGate, DrawnWay};
+use crate::site::{Gate, Maneuver, Side, Site};
+
+/// A gap below this is none.
+const NO_GAP_M: f64 = 5e-4;
+/// The gap at the tightest place is that clearance, seen at some poses of the path: it may seem this much larger.
+const SEEN_M: f64 = 5e-3;
+
+/// The thing of a contact as a sentence names it.
+fn named(contact: &Contact) -> String {
+    match contact.thing {
+        Thing::Obstacle(_) => contact.what.clone(),
+        _ => format!("the {}", contact.what),
+    }
+}
+
+fn hits(way: &DrawnWay, contact: &Contact, units: Units) -> String {
+    let by = way.overlap_m.map_or_else(String::new, |m| format!(" by {}", show_fine(m, units, Round::Up)));
+    format!("{} hits {}{by}", contact.part, named(contact))
+}
+
+/// The gap of a contact: at the tightest place what is certain.
+fn gap_m(way: &DrawnWay, contact: &Contact) -> f64 {
+    let certain = way.clearance_m.filter(|m| (contact.gap_m - m).abs() < SEEN_M);
+    certain.map_or(contact.gap_m, |m| contact.gap_m.min(m))
+}
+
+/// The label of the tightest place: the gap, or what is hit.
+pub(super) fn label(way: &DrawnWay, contact: &Contact, units: Units) -> String {
+    if way.clearance_m.is_none() {
+        return hits(way, contact, units);
+    }
+    let gap_m = gap_m(way, contact);
+    if gap_m < NO_GAP_M {
+        return format!("{} touches {}", contact.part, named(contact));
+    }
+    format!("{} to {}", show_fine(gap_m, units, Round::Down), named(contact))
+}
+
+/// The same as a sentence, with the part of the vehicle.
+pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> String {
+    if way.clearance_m.is_none() {
+        return format!("On the best try found the {}.", hits(way, contact, units));
+    }
+    let gap_m = gap_m(way, contact);
+    if gap_m < NO_GAP_M {
+        return format!("Tightest: the {} touches {}.", contact.part, named(contact));
+    }
+    let gap = show_fine(gap_m, units, Round::Down);
+    format!("Tightest: {gap} from the {} to {}.", contact.part, named(contact))
+}
+
+/// Whether the gate as drawn lets a case in, and with how much room.
+pub(super) fn verdict(case: &Case, site: &Site) -> String {
+    let gate = show(site.gate.opening_m(), site.units, Round::Nearest);
+    let way = &case.drawn;
+    let room = way.clearance_m.map_or_else(String::new, |m| {
+        let more = if way.is_most() { "more than " } else { "" };
+        format!(", with {more}{} to spare on its tightest side", show_fine(m, site.units, Round::Down))
+    });
+    match case.drawn_gate {
+        DrawnGate::Comfortable => format!("The {gate} gate as drawn lets it in, in comfort{room}."),
+        DrawnGate::Tight => format!("The {gate} gate as drawn lets it in, but tightly{room}."),
+        DrawnGate::No => match way.contacts.first().filter(|_| way.overlap_m.is_some()) {
+            Some(hit) => format!(
+                "The {gate} gate as drawn does not let it in: on the best try found the {}.",
+                hits(way, hit, site.units)
+            ),
+            None => format!("The {gate} gate as drawn does not let it in."),
+        },
+    }
+}
+
+/// What stands above the plan.
+pub(super) fn heading(way: &DrawnWay, gate: &str) -> String {
+    let how = if way.clearance_m.is_some() { "Through" } else { "The best try at" };
+    format!("{how} the {gate} gate as drawn")
+}
+
+/// The way back out.
+pub(super) const fn way_back(maneuver: Maneuver) -> &'static str {
+    match maneuver {
+        Maneuver::DriveIn => "Backing out covers the same ground.",
+        Maneuver::BackIn => "Driving out forward covers the same ground.",
+    }
+}
+
+/// What the plan and the gate show.
+pub(super) fn note(way: &DrawnWay, maneuver: Maneuver, bound_mm: f64) -> String {
+    if way.clearance_m.is_none() {
+        return format!(
+            "The gate as drawn: no way through was found; drawn is the one that lacks least. Swept path true to \
+             {bound_mm:.0} mm."
+        );
+    }
+    format!(
+        "The gate as drawn: the way through that keeps the most clearance found; swept path true to {bound_mm:.0} mm. {}",
+        way_back(maneuver)
+    )
+}
+
+/// The posts and leaves that the best try hits.
+pub(super) fn hit_items(gate: &Gate, way: &DrawnWay) -> Vec<Item> {
+    if way.clearance_m.is_some() {
+        return Vec::new();
+    }
+    let drawn = gate.drawn_faces();
+    let of = |side: Side, left: usize, right: usize| if side == Side::Left { left } else { right };
+    let ring = |contact: &Contact| match contact.thing {
+        Thing::Post(side) => Some(gate::posts(gate, drawn)[of(side, 0, 1)].clone()),
+        Thing::Leaf(side) => {
+            let leaves = gate::leaves(gate, drawn);
+            let last = leaves.len().checked_sub(1)?;
+            leaves.get(of(side, 0, last)).cloned()
+        }
+        _ => None,
+    };
+    let rings = way.contacts.iter().filter_map(ring);
+    rings.map(|ring| Item::new(Role::Hit, Geom::Area(vec![ring]))).collect()
+}

@@ -1,0 +1,76 @@
+//! Turning template sheets: they settle on their circle, and what they tell of swing-out and reach is the turn's alone.
+use wideenough::drawing::template::{offtracking_m, radii_about_center, template_path, tightest_radius_m};
+use wideenough::drawing::template_svg;
+use wideenough::geometry::Units;
+use wideenough::motion::Chain;
+use wideenough::sweep::body_envelope_led_by_front_axle;
+use wideenough::vehicle::find;
+
+/// What a reader is told, as the drawing's words without its markup.
+fn words(drawing: &str) -> String {
+    let texts = drawing.split('<').filter_map(|tag| tag.split_once('>')).map(|(_, text)| text.trim());
+    let text = texts.filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" ");
+    text.replace("&apos;", "'").replace("&quot;", "\"").replace("&#39;", "'")
+}
+
+/// A template of one unit settles on its circle: with the front axle's middle on R the rear axle's runs on
+/// √(R² − L²), and the body's inner side half a width inside that.
+#[test]
+fn a_template_settles_on_its_circle() {
+    let bus = find("aashto-su-30").expect("in the library");
+    let radius = tightest_radius_m(&bus);
+    let unit = &bus.units[0];
+    let rear = (radius * radius - unit.wheelbase_m * unit.wheelbase_m).sqrt();
+    let chain = Chain::led_by_front_axle(&bus);
+    let path = template_path(&bus, 270.0, radius);
+    let swept = body_envelope_led_by_front_axle(&bus, &path, 0.005).expect("swept");
+    let (inner, outer) = radii_about_center(&swept, 270.0);
+    assert!((inner - (rear - unit.width_m / 2.0)).abs() < 0.02, "{inner} {rear}");
+    let front = unit.wheelbase_m + unit.front_overhang_m;
+    let corner = ((rear + unit.width_m / 2.0).powi(2) + front * front).sqrt();
+    assert!(outer <= corner + 0.005, "{outer} {corner}");
+    let off = offtracking_m(&chain, &path.samples(&chain, 0.05));
+    assert!((off - (radius - rear)).abs() < 0.01, "{off} {}", radius - rear);
+    for name in ["aashto-su-30", "aashto-wb-40", "pickup-travel-trailer"] {
+        let vehicle = find(name).expect("in the library");
+        let drawing = template_svg(&vehicle, &[90.0, 180.0], None, Units::Feet).expect("drawn");
+        let text = words(&drawing);
+        assert!(text.contains("90-degree turn") && text.contains("180-degree turn"), "{text}");
+        std::fs::write(format!("{}/template-{name}.svg", env!("CARGO_TARGET_TMPDIR")), drawing)
+            .expect("written");
+    }
+}
+
+/// What a turn's heading says of a measure.
+fn said(heading: &str, measure: &str) -> String {
+    let rest = &heading[heading.find(measure).unwrap() + measure.len()..];
+    rest.split([',', ';']).next().unwrap().trim().to_owned()
+}
+
+/// The tail swings out as the turn begins, however far it goes on; and the front reaches no farther round a full circle
+/// than round half of one.
+#[test]
+fn a_template_tells_swing_out_and_reach_of_the_turn_alone() {
+    for (name, swings) in [("motorhome", true), ("car", false)] {
+        let vehicle = find(name).unwrap();
+        let turns = [90.0, 180.0, 360.0];
+        let sheet =
+            wideenough::drawing::template::template_sheet(&vehicle, &turns, None, Units::Meters).unwrap();
+        let headings: Vec<&str> = sheet.panels.iter().map(|p| p.heading.as_deref().unwrap()).collect();
+        let swing: Vec<String> = headings.iter().map(|h| said(h, "swing-out")).collect();
+        assert!(swing.iter().all(|s| *s == swing[0]), "{headings:?}");
+        let meters: f64 = swing[0].trim_end_matches(" m").parse().unwrap();
+        assert_eq!(meters > 0.02, swings, "{headings:?}");
+        assert!(meters < 1.0, "{headings:?}");
+        // "body from 6.78 m to 11.83 m from the center"
+        let outer = |h: &str| said(h, " to ").split(' ').next().unwrap().parse::<f64>().unwrap();
+        assert!(outer(headings[2]) <= outer(headings[1]) + 0.011, "{headings:?}");
+        assert!(outer(headings[2]) >= outer(headings[0]) - 0.011, "{headings:?}");
+    }
+    // A long trailer folds up on its tightest circle, and the sheet says so.
+    let rig = find("gooseneck-horse-40").unwrap();
+    let sheet =
+        wideenough::drawing::template::template_sheet(&rig, &[30.0, 360.0], None, Units::Feet).unwrap();
+    let warns = |i: usize| sheet.panels[i].heading.as_deref().unwrap().contains("not to be driven");
+    assert!(!warns(0) && warns(1), "{:?}", sheet.panels[1].heading);
+}
