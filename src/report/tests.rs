@@ -235,6 +235,13 @@ fn backing_in_counts_only_where_it_is_asked() {
     study.cases[0].drawn_gate = DrawnGate::Comfortable;
     study.cases[3].drawn_gate = DrawnGate::Tight;
     assert_eq!(vehicle_verdict(&study, 0), Verdict::No, "no turn inside");
+    let said = verdicts(&study);
+    assert!(
+        said[0].text.contains("passes the 14' gate in and out, but no turn inside was found"),
+        "{}",
+        said[0].text
+    );
+    assert!(said[2].text.contains("lets in, without a turn inside: box truck."), "{}", said[2].text);
     for travel in ["eastbound", "westbound"] {
         let found = crate::opening::FoundTurn {
             comfortable: true,

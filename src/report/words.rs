@@ -5,7 +5,7 @@ use crate::geometry::Units;
 use crate::geometry::length::{FOOT_M, Round, show};
 use crate::opening::{
     BackingIn, Case, Contact, DrawnGate, Outcome, Reversing, Study, VehicleNeed, Verdict, case_is_proven,
-    every_vehicle_passes, reported_m, travels, vehicle_is_proven, vehicle_verdict,
+    every_vehicle_passes, reported_m, travel_verdict, travels, vehicle_is_proven, vehicle_verdict,
 };
 use crate::site::{Anchor, Maneuver};
 
@@ -150,6 +150,9 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
             (Verdict::OnlyBackingIn, false) => {
                 format!("gets through the {drawn} gate only by backing in: no path driving in was found")
             }
+            (Verdict::No, _) if lacks_turn(study, need.vehicle) => {
+                format!("passes the {drawn} gate in and out, but no turn inside was found")
+            }
             (Verdict::No, true) => format!("does not pass the {drawn} gate, which is proven"),
             (Verdict::No, false) if searched => {
                 format!("does not pass the {drawn} gate: no path that does was found")
@@ -197,20 +200,22 @@ fn overall(study: &Study, drawn: &str) -> Line {
         let text = format!("The gate as drawn, {drawn}: every vehicle passes in comfort.");
         return Line { text, verdict: Some(Verdict::Comfortable) };
     }
-    let named = |wanted: Verdict| -> Vec<&str> {
+    let named = |wanted: Verdict, turn: bool| -> Vec<&str> {
         let all = study.vehicles.iter().enumerate();
-        all.filter(|(i, _)| vehicle_verdict(study, *i) == wanted).map(|(_, v)| v.title.as_str()).collect()
+        let mine = all.filter(|(i, _)| vehicle_verdict(study, *i) == wanted && lacks_turn(study, *i) == turn);
+        mine.map(|(_, v)| v.title.as_str()).collect()
     };
     // Titles may hold commas: semicolons keep them apart.
     let (first, next) = (format!("The gate as drawn, {drawn}, "), "It ".to_owned());
     let mut sentences: Vec<String> = Vec::new();
     let mut worst = Verdict::Comfortable;
-    for (verdict, words) in [
-        (Verdict::No, "does not let in"),
-        (Verdict::OnlyBackingIn, "can only be backed into by"),
-        (Verdict::Tight, "is tight for"),
+    for (verdict, turn, words) in [
+        (Verdict::No, false, "does not let in"),
+        (Verdict::No, true, "lets in, without a turn inside"),
+        (Verdict::OnlyBackingIn, false, "can only be backed into by"),
+        (Verdict::Tight, false, "is tight for"),
     ] {
-        let who = named(verdict);
+        let who = named(verdict, turn);
         if !who.is_empty() {
             let start = if sentences.is_empty() { &first } else { &next };
             sentences.push(format!("{start}{words}: {}.", who.join("; ")));
@@ -228,6 +233,14 @@ fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f6
     let words: Vec<String> =
         missing.map(|case| format!(" {}, {}", case.travel, maneuver_words(case.maneuver))).collect();
     words.join(" and")
+}
+
+/// Whether a vehicle gets in and out by the ways that count and lacks only a turn inside.
+fn lacks_turn(study: &Study, vehicle: usize) -> bool {
+    let travels = study.of_vehicle(vehicle).travels;
+    vehicle_verdict(study, vehicle) == Verdict::No
+        && !travels.is_empty()
+        && travels.iter().all(|travel| travel_verdict(study, travel) >= Verdict::Tight)
 }
 
 /// Whether a vehicle turns around inside: sentences after others.
