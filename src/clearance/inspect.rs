@@ -176,8 +176,8 @@ pub fn touches_within(encounter: &Encounter, samples: &[Sample], faces: Faces, w
     found
 }
 
-/// What the piece of a side with this place in [`outlines`] is called where it is touched at `at`. The fence ends in the post,
-/// and the post is what is seen.
+/// Name of a contact: of the piece with this index in [`outlines`], touched at `at`. Within the width of a post the name is the
+/// post's, since the fence ends in it.
 pub(super) fn named(side: &SideOfGate, (of, face_u): (Side, f64), index: usize, at: Point) -> (Thing, &str) {
     let bands = side.bands.len();
     if index >= bands {

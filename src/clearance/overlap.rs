@@ -1,4 +1,4 @@
-//! How far a path reaches into what stands at a gate of given faces: posts, leaves and the fence in the gate line.
+//! Penetration depth of a vehicle along a path into the posts, the leaves and the fence in the gate line, for given faces.
 use super::encounter::Encounter;
 use super::inspect::{Touch, named, outlines};
 use crate::geometry::Point;
@@ -11,7 +11,7 @@ pub struct Overlap {
     /// Where: `from` is the vehicle's point deepest in the thing, `at` the edge of the thing beside it along the gate line;
     /// no gap.
     pub touch: Touch,
-    /// How far the face would have to stand farther out for the two to touch only, meters.
+    /// Penetration depth along the gate line, meters: the face this much farther out would only be touched.
     pub depth_m: f64,
 }
 
@@ -67,8 +67,8 @@ pub fn overlaps(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<
     found
 }
 
-/// How far a convex thing must move outward (against `sign` along x) to no longer overlap a convex body, and at that height
-/// the body's outermost and the thing's innermost point. `None` where they do not overlap.
+/// Penetration depth of a convex body into a convex thing along x: the shift of the thing against `sign` that ends the overlap.
+/// With it the body's outermost and the thing's innermost point at the height where it is deepest. `None` without an overlap.
 fn deepest(body: &[Point], thing: &[Point], sign: f64) -> Option<(f64, Point, Point)> {
     let range = |ring: &[Point]| {
         let of = |f: fn(f64, f64) -> f64, start: f64| ring.iter().map(|p| p.y).fold(start, f);

@@ -29,7 +29,7 @@ pub struct StudyArgs {
     /// A vehicle the plan also names keeps the visits and directions the plan asks of it.
     #[arg(long = "vehicle", value_name = "V")]
     vehicles: Vec<String>,
-    /// How vehicles may come and go, where the plan does not say: any of those given will do; may be repeated
+    /// Visit that a vehicle may make where the plan lists none; may be repeated, and any one of them is enough
     ///
     /// Without it, driving in and backing out must work.
     #[arg(long = "visit", value_name = "VISIT", value_enum)]

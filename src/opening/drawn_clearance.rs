@@ -84,6 +84,14 @@ impl DrawnWay {
     }
 }
 
+/// Surroundings with the gate fixed as drawn: the opening about the drawn middle, the leaves as long as they are.
+pub(super) fn as_drawn(surroundings: &Surroundings) -> Surroundings {
+    let drawn_m = surroundings.drawn_faces_u.opening_m();
+    let mut around = surroundings.with_leaves_for(drawn_m).with_fixed_leaves();
+    around.anchor = Anchor::Center;
+    around
+}
+
 /// The gate as drawn, with its leaves as long as drawn, before one vehicle.
 pub(super) struct DrawnGateRoom<'a> {
     vehicle: &'a Vehicle,
@@ -102,8 +110,7 @@ impl<'a> DrawnGateRoom<'a> {
     pub(super) fn new(vehicle: &'a Vehicle, surroundings: &Surroundings) -> Self {
         let drawn_m = surroundings.drawn_faces_u.opening_m();
         let may_differ = surroundings.has_leaves() || surroundings.anchor == Anchor::Free;
-        let mut around = surroundings.with_leaves_for(drawn_m).with_fixed_leaves();
-        around.anchor = Anchor::Center;
+        let around = as_drawn(surroundings);
         Self { vehicle, around, drawn_m, may_differ, kept: None, tried: Vec::new() }
     }
 

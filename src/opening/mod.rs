@@ -282,13 +282,21 @@ impl Verdict {
     }
 }
 
+impl Verdict {
+    /// The verdict of the ways that count, where it is known whether any way of backing in passes.
+    const fn of(counted: DrawnGate, backs_in: bool) -> Self {
+        match (counted, backs_in) {
+            (DrawnGate::Comfortable, _) => Self::Comfortable,
+            (DrawnGate::Tight, _) => Self::Tight,
+            (DrawnGate::No, true) => Self::OnlyBackingIn,
+            (DrawnGate::No, false) => Self::No,
+        }
+    }
+}
+
 impl From<DrawnGate> for Verdict {
     fn from(gate: DrawnGate) -> Self {
-        match gate {
-            DrawnGate::No => Self::No,
-            DrawnGate::Tight => Self::Tight,
-            DrawnGate::Comfortable => Self::Comfortable,
-        }
+        Self::of(gate, false)
     }
 }
 

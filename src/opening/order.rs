@@ -252,12 +252,8 @@ pub fn plan_gate(
             let worst = |ways: &[&Ways]| ways.iter().map(|w| w.passes[i]).min_by_key(|gate| gate.rank());
             let back: Vec<Option<DrawnGate>> = both.iter().map(|(_, back)| worst(back)).collect();
             let passes = both.iter().zip(&back).map(|((counted, _), back)| {
-                match (worst(counted).unwrap_or(DrawnGate::No), back) {
-                    (DrawnGate::No, Some(DrawnGate::Tight | DrawnGate::Comfortable)) => {
-                        Verdict::OnlyBackingIn
-                    }
-                    (gate, _) => gate.into(),
-                }
+                let backs_in = back.is_some_and(|gate| gate != DrawnGate::No);
+                Verdict::of(worst(counted).unwrap_or(DrawnGate::No), backs_in)
             });
             let served = Served { passes: passes.collect(), backing_in: back };
             rows.push((assembly(allowances, arrangement, opens, *stock_m), other, served));

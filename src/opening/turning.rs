@@ -3,12 +3,13 @@
 //!
 //! The way out is a way of backing in, reversed: without tire slip it covers the same ground. What is found is one path, the
 //! turn and the way out, and is certified as one.
+use super::drawn_clearance::as_drawn;
 use super::study::{Scene, contacts};
 use super::{Case, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
 use crate::clearance::Surroundings;
 use crate::motion::{AtGate, Chain, OnSite, Path, Trajectory};
 use crate::search::turn_around::{TurnAround, TurnProblem, turn_around};
-use crate::site::{Anchor, Maneuver, Visit};
+use crate::site::{Maneuver, Visit};
 use crate::vehicle::Vehicle;
 use rayon::prelude::*;
 
@@ -83,8 +84,7 @@ fn turn(
     let Some(way_in) = case(Maneuver::DriveIn) else { return Err("it does not get in forward".to_owned()) };
     let Some(way_out) = case(Maneuver::BackIn) else { return Err("it does not get out forward".to_owned()) };
     let drawn_m = study.site.gate.opening_m();
-    let mut surroundings = scene.surroundings.with_leaves_for(drawn_m).with_fixed_leaves();
-    surroundings.anchor = Anchor::Center;
+    let surroundings = as_drawn(&scene.surroundings);
     let mut why = String::new();
     for clearance_m in [options.clearance_m, 0.0] {
         let comfortable = clearance_m > 0.0;

@@ -33,13 +33,11 @@ pub fn vehicle_verdict(study: &Study, vehicle: usize) -> Verdict {
 pub fn travel_verdict(study: &Study, travel: &TravelCases) -> Verdict {
     let gate = |case: usize| study.cases[case].drawn_gate;
     let counted = travel.deciding(|case| -f64::from(gate(case).rank())).map_or(DrawnGate::No, gate);
-    let missing = travel.groups.iter().any(Vec::is_empty);
-    if counted != DrawnGate::No && !missing {
-        return counted.into();
-    }
+    // A group of which nothing was studied is one that nothing passes.
+    let counted = if travel.groups.iter().any(Vec::is_empty) { DrawnGate::No } else { counted };
     let backs_in =
         |case: &usize| study.cases[*case].maneuver == Maneuver::BackIn && gate(*case) != DrawnGate::No;
-    if travel.cases.iter().any(backs_in) { Verdict::OnlyBackingIn } else { Verdict::No }
+    Verdict::of(counted, travel.cases.iter().any(backs_in))
 }
 
 /// Whether every vehicle can visit as asked, in comfort.

@@ -91,7 +91,7 @@ impl Travel {
     /// Whether a plan means this direction by a word.
     #[must_use]
     pub fn is_called(&self, word: &str) -> bool {
-        self.word == word || self.compass == word
+        is_called((&self.word, self.compass), word)
     }
 }
 
@@ -207,10 +207,15 @@ impl NoWay {
     }
 }
 
+/// Whether a plan means a direction with these two words by a third.
+fn is_called((word, compass): (&str, &str), asked: &str) -> bool {
+    word == asked || compass == asked
+}
+
 impl Approach {
     /// Whether a plan means this direction by a word.
     pub(super) fn is_called(&self, word: &str) -> bool {
-        self.word == word || self.compass == word
+        is_called((self.word, self.compass), word)
     }
 }
 
