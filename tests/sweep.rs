@@ -40,7 +40,7 @@ fn tire(x: f64, y: f64, steered: bool) -> Tire {
 }
 
 fn vehicle(units: Vec<Unit>) -> Vehicle {
-    let steering = Steering { lock_angle_rad: 0.6, max_curvature: 0.25, lock_distance_m: 2.0 };
+    let steering = Steering { lock_angle_rad: 0.6, max_curvature: 0.25, lock_distance_m: 2.0, ratio: None };
     Vehicle {
         name: "test".into(),
         title: "Test".into(),

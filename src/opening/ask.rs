@@ -10,7 +10,7 @@ use crate::search::lane::Lane;
 use crate::search::{
     Effort, Finding, Found, Goal, Problem, again, narrowest, narrowest_within, near, on_other_knots, touch_up,
 };
-use crate::site::{Anchor, Gate, Maneuver, Site};
+use crate::site::{Anchor, Gate, Maneuver, Site, Travel};
 use crate::vehicle::{Steering, Vehicle};
 use std::f64::consts::FRAC_PI_2;
 
@@ -55,6 +55,43 @@ impl<'a> Ask<'a> {
         let lane = &self.lanes[usize::from(clearance_m > 0.0)];
         let (vehicle, maneuver, shunts) = (self.vehicle, self.maneuver, self.shunts);
         Problem { vehicle, surroundings, lane, maneuver, shunts, clearance_m, spot }
+    }
+
+    /// The problem for each place to end at: one without, where it may end anywhere inside.
+    pub(super) fn problems<'q>(
+        &'q self,
+        surroundings: &'q Surroundings,
+        clearance_m: f64,
+    ) -> Vec<Problem<'q>> {
+        let spots = self.goals.iter().cloned().map(Some);
+        let spots: Vec<Option<Goal>> = if self.goals.is_empty() { vec![None] } else { spots.collect() };
+        spots.into_iter().map(|spot| self.problem(surroundings, clearance_m, spot)).collect()
+    }
+
+    /// The lane it starts in with this clearance.
+    pub(super) fn lane(&self, clearance_m: f64) -> &Lane {
+        &self.lanes[usize::from(clearance_m > 0.0)]
+    }
+
+    /// How far to the left of the middle of its lane a vehicle stands, meters.
+    pub(super) fn offset_m(&self, pose: &Pose, clearance_m: f64) -> f64 {
+        self.lane(clearance_m).station_and_offset(pose).1
+    }
+
+    /// A path as an answer to this problem, if it is one from just where it starts: [`Self::look`] without putting it back along
+    /// the lane.
+    pub(super) fn look_as_it_is(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        path: &Trajectory<AtGate>,
+    ) -> Option<Found> {
+        let about_m = surroundings.drawn_faces_u.opening_m();
+        let problems = self.problems(surroundings, clearance_m);
+        problems.iter().find_map(|problem| {
+            let bare = Problem { clearance_m: 0.0, ..problem.clone() };
+            certify(&bare, path, about_m).ok()
+        })
     }
 
     /// The narrowest opening; with several spots to end at, that of the easiest. Seeds are paths in the gate's frame.
@@ -222,6 +259,21 @@ impl<'a> Place<'a> {
 
     pub(super) fn frame(&self) -> GateFrame {
         self.scene.surroundings.frame
+    }
+
+    /// The site as this way sees it, with its own anchor and leaves.
+    pub(super) const fn surroundings(&self) -> &Surroundings {
+        &self.scene.surroundings
+    }
+
+    /// The direction of travel.
+    pub(super) const fn travel(&self) -> &Travel {
+        &self.scene.travel
+    }
+
+    /// The way in as it is asked about.
+    pub(super) const fn asked(&self) -> &Ask<'a> {
+        &self.ask
     }
 
     fn known(&self, found: Found) -> Known {

@@ -271,6 +271,23 @@ impl<'a> DrawnGateRoom<'a> {
     }
 }
 
+/// The most clearance up to `most_m` that a path keeps at the gate as drawn; `None` where it does not pass there. Whether it is
+/// an answer in other ways (its start, its end) is for the caller to ask.
+pub(super) fn of_path(
+    vehicle: &Vehicle,
+    surroundings: &Surroundings,
+    path: &Trajectory<AtGate>,
+    most_m: f64,
+) -> Option<DrawnWay> {
+    let gate = DrawnGateRoom::new(vehicle, surroundings);
+    if !gate.lets_through(path, 0.0) {
+        return None;
+    }
+    let mut room = Room { encounter: gate.encounter(0.0), drawn_m: gate.drawn_m, most_m };
+    let clearance_m = room.most(path, None, 0.0).unwrap_or(0.0);
+    Some(gate.kept_way((clearance_m, path.clone())))
+}
+
 /// What one given path leaves at the gate as drawn, without a search: a route drawn by hand.
 pub(super) fn of_route(
     vehicle: &Vehicle,

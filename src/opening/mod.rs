@@ -4,8 +4,10 @@ mod again;
 mod ask;
 mod demand;
 mod drawn_clearance;
+mod driving;
 mod fix;
 mod ground;
+mod landmarks;
 mod largest_first;
 mod least;
 mod limits;
@@ -26,11 +28,14 @@ mod turning;
 mod verdict;
 mod visits;
 mod ways;
+mod window;
 
 pub use again::again;
 pub use drawn_clearance::{CLEARANCE_PLACES, DrawnWay, MOST_CLEARANCE_M};
+pub use driving::{Card, Driving, LineUp, Step, driving};
 pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};
 pub use ground::{GroundUse, ground_use};
+pub use landmarks::{End, Landmark, Reference};
 pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
 pub use placement::Placement;
@@ -43,6 +48,7 @@ pub use verdict::{
     case_is_proven, every_vehicle_passes, travel_verdict, travels, vehicle_is_proven, vehicle_verdict,
 };
 pub use visits::Demanded;
+pub use window::Window;
 
 use crate::clearance::{GateFrame, Thing, Touch};
 use crate::geometry::{Point, decimal};
@@ -75,6 +81,8 @@ pub struct Study {
     pub turns: Vec<Turn>,
     /// The gate itself and what to order, once [`plan_gate`] has been asked.
     pub gate: Option<GatePlan>,
+    /// How to drive the ways that count through the gate as drawn, once [`driving()`] has been asked.
+    pub driving: Vec<Driving>,
     /// What would mend the gate as drawn, once [`fixes()`] has been asked.
     pub fixes: Option<Fixes>,
     /// What the reader should know about the plan or the run, in plain words.

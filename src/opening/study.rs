@@ -232,6 +232,7 @@ pub fn study(
         needs,
         turns: Vec::new(),
         gate: None,
+        driving: Vec::new(),
         fixes: None,
         notes,
         tradeoffs: Vec::new(),

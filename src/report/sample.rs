@@ -87,7 +87,7 @@ fn vehicle(name: &str, title: &str, units: Vec<Unit>) -> Vehicle {
         title: title.to_owned(),
         about: String::new(),
         units,
-        steering: Steering { lock_angle_rad: 0.6, max_curvature: 0.17, lock_distance_m: 3.0 },
+        steering: Steering { lock_angle_rad: 0.6, max_curvature: 0.17, lock_distance_m: 3.0, ratio: None },
         dimensions: vec![],
     }
 }
@@ -214,6 +214,7 @@ pub(crate) fn study() -> Study {
         ],
         turns: vec![],
         gate: None,
+        driving: Vec::new(),
         fixes: None,
         needs: vec![
             VehicleNeed {

@@ -12,6 +12,7 @@ mod canonical;
 pub mod certify;
 mod competition;
 pub mod course;
+pub mod driving_steps;
 mod crossing;
 mod gather;
 pub mod lane;

@@ -146,7 +146,7 @@ pub enum SweepError {
 /// # let part = Part { kind: PartKind::Body, outline, bottom_m: 0.2, top_m: 1.5 };
 /// # let unit = Unit { name: "car".into(), wheelbase_m: 2.8, front_overhang_m: 1.2, rear_overhang_m: 1.0,
 /// #     width_m: 2.0, height_m: 1.5, ground_clearance_m: 0.2, parts: vec![part], tires: vec![], hitch: None };
-/// # let steering = Steering { lock_angle_rad: 0.6, max_curvature: 0.25, lock_distance_m: 2.0 };
+/// # let steering = Steering { lock_angle_rad: 0.6, max_curvature: 0.25, lock_distance_m: 2.0, ratio: None };
 /// # let vehicle = Vehicle { name: "car".into(), title: "Car".into(), about: String::new(), units: vec![unit],
 /// #     steering, dimensions: vec![] };
 /// // A car 5 m long and 2 m wide, 10 m straight ahead: 15 m by 2 m.

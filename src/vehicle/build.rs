@@ -50,6 +50,10 @@ pub(super) fn vehicle(file: &VehicleFile, name: &str) -> Result<Vehicle, Vec<Fou
 /// Shorter than this nothing of a vehicle is, and a tire would lie below the height it touches a curb at.
 const LEAST_M: f64 = 0.02;
 
+/// Steering ratios of road vehicles, from racing karts' to heavy trucks' without power steering, taken wide (common practice, no
+/// source).
+const RATIOS: (f64, f64) = (2.0, 60.0);
+
 /// What a length may be.
 #[derive(Clone, Copy)]
 pub(super) enum Range {
@@ -344,7 +348,14 @@ impl Builder<'_> {
                 ),
             );
         }
-        Some(Steering { lock_angle_rad, max_curvature: trig::tan(lock_angle_rad) / l, lock_distance_m })
+        let ratio = s.ratio;
+        if let Some(ratio) = ratio.filter(|ratio| !(RATIOS.0..=RATIOS.1).contains(ratio)) {
+            self.fault(
+                "steering.ratio",
+                format!("is {ratio}; steering ratios are between {} and {}", RATIOS.0, RATIOS.1),
+            );
+        }
+        Some(Steering { lock_angle_rad, max_curvature: trig::tan(lock_angle_rad) / l, lock_distance_m, ratio })
     }
 
     /// The lock angle a published turning circle stands for; NaN after a fault.

@@ -46,6 +46,10 @@ pub struct SteeringFile {
     /// Distance rolled at a walking pace while turning from straight ahead to full lock. 0: no limit.
     #[serde(default)]
     pub lock_distance: Option<Length>,
+    /// Steering ratio: how far the steering wheel turns for each degree of the front wheels, such as 18. With it the steps of how
+    /// to drive are told in turns of the wheel, too.
+    #[serde(default)]
+    pub ratio: Option<f64>,
     /// Where these figures come from.
     #[serde(default)]
     pub source: Option<String>,

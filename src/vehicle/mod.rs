@@ -229,4 +229,6 @@ pub struct Steering {
     pub max_curvature: f64,
     /// Meters rolled while turning from straight ahead to full lock. 0: no limit.
     pub lock_distance_m: f64,
+    /// Turns of the steering wheel for one turn of the front wheels, if the vehicle file says: 16 to 24 for most trucks.
+    pub ratio: Option<f64>,
 }

@@ -44,7 +44,7 @@ fn vehicle() -> Vehicle {
         title: "Body".to_owned(),
         about: String::new(),
         units: vec![unit],
-        steering: Steering { lock_angle_rad: 0.6, max_curvature: 0.2, lock_distance_m: 0.0 },
+        steering: Steering { lock_angle_rad: 0.6, max_curvature: 0.2, lock_distance_m: 0.0, ratio: None },
         dimensions: vec![],
     }
 }

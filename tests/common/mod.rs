@@ -60,7 +60,7 @@ pub fn vehicle(name: &str, units: Vec<Unit>, lock_deg: f64, lock_distance_m: f64
         about: String::new(),
         dimensions: Vec::new(),
         units,
-        steering: Steering { lock_angle_rad, max_curvature, lock_distance_m },
+        steering: Steering { lock_angle_rad, max_curvature, lock_distance_m, ratio: None },
     }
 }
 

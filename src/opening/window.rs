@@ -1,0 +1,226 @@
+//! How forgiving a way through the gate as drawn is: how much earlier or later, farther left or right its first turn of the
+//! wheel may begin, the rest driven as well as can be from there; and how late all of the steering may come without that.
+//!
+//! The first turn of the wheel is made as on the known way, from a changed place in the lane. From where it ends the way is
+//! searched again near the known one, bare, through the gate as drawn; what is found is certified. A search that finds nothing
+//! proves nothing: each length is what will certainly do, and more may.
+use super::ask::{Place, driven_on};
+use super::drawn_clearance::of_path;
+use crate::clearance::Surroundings;
+use crate::geometry::{Pose, wrap_angle};
+use crate::motion::{Chain, Leg, Path, Segment, State, Trajectory};
+use crate::search::certify::certify;
+use crate::search::lane::{Lane, StartZone};
+use crate::search::{Effort, Problem, near_below};
+use crate::vehicle::Vehicle;
+
+/// Nobody looks farther than this along the lane, ...
+const MOST_ALONG_M: f64 = 3.0;
+/// ... across it, ...
+const MOST_ACROSS_M: f64 = 1.5;
+/// ... or for late steering.
+const MOST_LATE_M: f64 = 3.0;
+/// Halvings of what is between a place that will do and one that will not: 3 m to 5 cm.
+const HALVINGS: usize = 6;
+/// A start stands within this of the changed place.
+const ABOUT_M: f64 = 5e-4;
+/// How far a way is driven on so that it ends inside from a changed start, too.
+const DRIVES_ON_M: f64 = 1.5;
+/// An opening this much wider than drawn is the drawn one: rounding.
+const ROUNDING_M: f64 = 1e-9;
+
+/// How far the begin of the first turn may be from where it is on the way told, meters each; all certainly will do.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Window {
+    /// Before that place on the way.
+    pub earlier_m: f64,
+    /// Past it.
+    pub later_m: f64,
+    /// To the left of it, across the lane.
+    pub left_m: f64,
+    /// To the right of it.
+    pub right_m: f64,
+    /// All of the steering this much late, nothing else changed.
+    pub late_steering_m: f64,
+    /// The room in its lane to the left and the right of that place: no more than this is looked for.
+    pub lane_room_m: (f64, f64),
+}
+
+impl Window {
+    /// Begun so much earlier or later it still passes, and nobody looked farther.
+    #[must_use]
+    pub const fn is_most_along(length_m: f64) -> bool {
+        length_m >= MOST_ALONG_M
+    }
+
+    /// It may begin anywhere to the left (to the right) within its lane.
+    #[must_use]
+    pub fn whole_lane(&self) -> (bool, bool) {
+        let whole = |m: f64, room_m: f64| m >= room_m.min(MOST_ACROSS_M);
+        (whole(self.left_m, self.lane_room_m.0), whole(self.right_m, self.lane_room_m.1))
+    }
+}
+
+/// The window of a way that passes the gate as drawn (gate frame). `None` where the wheel is not turned at all.
+pub(super) fn window(
+    vehicle: &Vehicle,
+    (place, around): (&Place, &Surroundings),
+    path: &Path,
+) -> Option<Window> {
+    let lane = place.asked().lane(0.0);
+    let begun = Begun::of(vehicle, lane, path)?;
+    let asked = Asked { vehicle, place, around, lane, begun };
+    let along = |sign: f64| most(MOST_ALONG_M, |m| asked.passes(sign * m, 0.0));
+    let (low, high) = asked.begun.across_m;
+    let across = |sign: f64, room_m: f64| most(MOST_ACROSS_M.min(room_m), |m| asked.passes(0.0, sign * m));
+    Some(Window {
+        lane_room_m: (high.max(0.0), low.max(0.0)),
+        earlier_m: along(-1.0),
+        later_m: along(1.0),
+        left_m: across(1.0, high),
+        right_m: across(-1.0, low),
+        late_steering_m: most(MOST_LATE_M, |m| asked.passes_late(m)),
+    })
+}
+
+/// The largest of what will do up to `most_m`, by halving; what will do is taken to go on down to 0.
+fn most(most_m: f64, mut will_do: impl FnMut(f64) -> bool) -> f64 {
+    if most_m <= 0.0 {
+        return 0.0;
+    }
+    if will_do(most_m) {
+        return most_m;
+    }
+    let (mut good, mut bad) = (0.0, most_m);
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (good + bad);
+        if will_do(middle) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    good
+}
+
+/// A known way cut where its first turn of the wheel begins and where that ends.
+struct Begun {
+    /// Where in its lane the first turn begins.
+    station_m: f64,
+    offset_m: f64,
+    /// How far left and right of that it may stand in its lane: (right, left).
+    across_m: (f64, f64),
+    zone: StartZone,
+    /// The first turn of the wheel.
+    ramp: Segment,
+    /// What follows.
+    rest: Vec<Leg>,
+}
+
+/// A wheel that moves by less than this share of full lock has not been turned yet.
+const TURNED: f64 = 1e-3;
+
+impl Begun {
+    fn of(vehicle: &Vehicle, lane: &Lane, path: &Path) -> Option<Self> {
+        let max = vehicle.steering.max_curvature;
+        let start = &path.start;
+        let (station, offset_m) = lane.station_and_offset(&start.lead);
+        let zone = *lane.zone_within(station, 1e-5)?;
+        let first = path.legs.first()?;
+        let as_stood = |s: &Segment| {
+            let off = |k: f64| (k - start.curvature).abs() <= TURNED * max;
+            off(s.curvature_start) && off(s.curvature_end)
+        };
+        let at = first.segments.iter().position(|s| !as_stood(s))?;
+        let lead_in_m: f64 = first.segments[..at].iter().map(|s| s.length_m).sum();
+        let ramp = first.segments[at];
+        let mut rest = path.legs.clone();
+        rest[0].segments.drain(..=at);
+        if rest[0].segments.is_empty() {
+            return None;
+        }
+        let (low, high) = zone.play_m;
+        Some(Self {
+            station_m: station + first.direction.sign() * lead_in_m,
+            offset_m,
+            across_m: (offset_m - low, high - offset_m),
+            zone,
+            ramp,
+            rest,
+        })
+    }
+}
+
+struct Asked<'a> {
+    vehicle: &'a Vehicle,
+    place: &'a Place<'a>,
+    around: &'a Surroundings,
+    lane: &'a Lane,
+    begun: Begun,
+}
+
+impl Asked<'_> {
+    /// Whether a way through the gate is found from a first turn that begins so much farther along the lane and to its left.
+    fn passes(&self, along_m: f64, left_m: f64) -> bool {
+        let begun = &self.begun;
+        let chain = Chain::of(self.vehicle);
+        let stands = self.lane.start(&begun.zone, begun.station_m + along_m, begun.offset_m + left_m);
+        let Segment { length_m, curvature_start, curvature_end } = begun.ramp;
+        let sign = begun.rest[0].direction.sign();
+        let turned = chain.advance(&stands, sign * length_m, curvature_start, curvature_end);
+        let lane = self.lane_at(&turned);
+        let shift = Path { start: turned, legs: begun.rest.clone() };
+        let on = driven_on(&shift, DRIVES_ON_M, &self.vehicle.steering);
+        self.place.asked().problems(self.around, 0.0).iter().any(|problem| {
+            let problem = Problem { lane: &lane, ..problem.clone() };
+            let drawn_m = self.around.drawn_faces_u.opening_m();
+            let passes = |opening_m: f64| opening_m <= drawn_m + ROUNDING_M;
+            let known = [&shift, &on].into_iter().any(|path| {
+                let path = Trajectory::new(path.clone());
+                certify(&problem, &path, drawn_m).is_ok_and(|found| passes(found.inspection.opening_m))
+            });
+            known || {
+                let seeds = [shift.clone(), on.clone()];
+                passes(near_below(&problem, Effort::AGAIN, &seeds, drawn_m, drawn_m).opening_m())
+            }
+        })
+    }
+
+    /// The lane with no other start than this.
+    fn lane_at(&self, state: &State) -> Lane {
+        let (station, offset) = self.lane.station_and_offset(&state.lead);
+        let straight: Pose = self.lane.pose(station, offset);
+        let zone = StartZone {
+            stations_m: (station - ABOUT_M, station + ABOUT_M),
+            play_m: (offset - ABOUT_M, offset + ABOUT_M),
+            turned_rad: wrap_angle(state.lead.heading - straight.heading),
+            curvature: state.curvature,
+            hitch_rad: state.hitch,
+        };
+        Lane {
+            zones: vec![zone],
+            stands: vec![zone],
+            play_m: zone.play_m,
+            upstream_m: f64::INFINITY,
+            ..self.lane.clone()
+        }
+    }
+
+    /// Whether the way still passes where all of its steering comes so much late.
+    fn passes_late(&self, late_m: f64) -> bool {
+        let begun = &self.begun;
+        let start = self.lane.start(&begun.zone, begun.station_m, begun.offset_m);
+        let mut legs = begun.rest.clone();
+        let ramp = begun.ramp;
+        let stays = Segment::arc(late_m, ramp.curvature_start);
+        legs[0].segments.splice(0..0, [stays, ramp]);
+        let late = driven_on(&Path { start, legs }, DRIVES_ON_M, &self.vehicle.steering);
+        let chain = Chain::of(self.vehicle);
+        let ends_inside = {
+            let beyond_v = self.around.beyond_v;
+            let poses = chain.unit_poses(&late.end(&chain));
+            poses.iter().all(|pose| pose.position.y > beyond_v)
+        };
+        ends_inside && of_path(self.vehicle, self.around, &Trajectory::new(late), 0.0).is_some()
+    }
+}

@@ -1,0 +1,460 @@
+//! A sequence of linear programs over a few turns of the wheel: first back to the known path, then away from what stands.
+//!
+//! There are a dozen numbers, so what each pose asks is differentiated by driving the way once more for each of them.
+use super::pieces::Begun;
+use super::{StepsProblem, Turns, curvature_at, path_of, ramp_m};
+use crate::clearance::{AMPLE_M, Encounter, PoseNeed, Scratch};
+use crate::geometry::wrap_angle;
+use crate::motion::{Chain, Direction, Path, State};
+use crate::search::Problem;
+use crate::search::lane::StartZone;
+use crate::search::lp::{Accuracy, Program};
+use crate::search::track::Track;
+
+/// Linear programs solved to clear what stands, ...
+pub(super) const ROUNDS: usize = 14;
+/// ... and to come back to the known path.
+const ROUNDS_ALONG: usize = 12;
+/// The search keeps this more than the clearance that is enough, for what rounding and the bound between poses take.
+const SPARE_M: f64 = 0.015;
+/// Poses are looked at so far apart, meters: on a turn, and before the first.
+const LOOK_M: f64 = 0.25;
+const LOOK_BEFORE_M: f64 = 1.0;
+/// No turn of the wheel is held for less: half a meter can be told by eye.
+const SHORTEST_M: f64 = 0.5;
+/// A broken meter of what must hold weighs as many meters of clearance.
+const BROKEN_WEIGHT: f64 = 20.0;
+/// Sizes of the first step: share of the wheel's travel, length, offset.
+const TRUST_SHARE: f64 = 0.15;
+const TRUST_LENGTH_M: f64 = 0.8;
+const TRUST_OFFSET_M: f64 = 0.2;
+/// A step this much smaller than the first ends the search.
+const LEAST_TRUST: f64 = 0.01;
+/// Steps of the differences: a thousandth of the wheel's travel, a millimeter.
+const DIFFERENCE: f64 = 1e-3;
+/// The known path is near enough within this, meters.
+const NEAR_M: f64 = 0.08;
+/// A turned radian counts as so many meters off the known path.
+const METERS_PER_RAD: f64 = 3.0;
+/// A step that promises less than this ends the search.
+const WORTH_M: f64 = 5e-4;
+/// Radians kept below a hitch limit.
+const HITCH_SPARE_RAD: f64 = 2e-3;
+/// Nobody lines up nearer to the edge of the lane than this where there is room: half a foot.
+const OFF_EDGE_M: f64 = 0.15;
+/// Spare kept inside the gate at the end.
+const INSIDE_SPARE_M: f64 = 0.02;
+
+/// What a drive asks: rows that are to be as large as can be, and rows that must not be negative.
+struct Asked {
+    soft: Vec<f64>,
+    hard: Vec<f64>,
+}
+
+impl Asked {
+    /// The least of the first, less what is broken of the second.
+    fn merit(&self) -> f64 {
+        let soft = self.soft.iter().copied().fold(AMPLE_M, f64::min);
+        let broken = self.hard.iter().copied().fold(0.0, f64::min);
+        soft + BROKEN_WEIGHT * broken
+    }
+}
+
+/// What a step is measured by.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Goal {
+    /// Near the known path.
+    Along,
+    /// Clear of what stands.
+    Clear,
+}
+
+/// Turns of the wheel of one layout against what stands.
+pub(super) struct Fit<'a> {
+    pub(super) asked: &'a StepsProblem<'a>,
+    problem: &'a Problem<'a>,
+    encounter: Encounter,
+    chain: Chain,
+    zone: StartZone,
+    station_m: f64,
+    pub(super) legs: Vec<(Direction, usize)>,
+    /// Numbers that stay as they are.
+    pub(super) fixed: Vec<bool>,
+    /// The states of the known path at the poses looked at of the course begun with.
+    known: Vec<State>,
+    begun_looks: Vec<usize>,
+}
+
+/// Where numbers stand: offset, lead-in, then share and roll of each turn.
+pub(super) const OFFSET: usize = 0;
+pub(super) const LEAD_IN: usize = 1;
+
+impl<'a> Fit<'a> {
+    pub(super) fn new(asked: &'a StepsProblem<'a>, begun: &Begun) -> Self {
+        let problem = asked.problem;
+        let around = problem.surroundings.clone();
+        let drawn_m = around.drawn_faces_u.opening_m();
+        let encounter = Encounter::new(problem.vehicle, around, asked.enough_m + SPARE_M, drawn_m);
+        let chain = encounter.chain;
+        let mut zone =
+            problem.lane.zone_within(begun.station_m, 1e-5).copied().unwrap_or(StartZone::UNBOUNDED);
+        // On a bend the known start is one of its own kind.
+        let (low, high) = zone.play_m;
+        let off_edge_m = OFF_EDGE_M.min(0.25 * (high - low));
+        zone.play_m = (low + off_edge_m, high - off_edge_m);
+        zone.hitch_rad = asked.known.start.hitch;
+        zone.curvature = asked.known.start.curvature;
+        let mut fit = Self {
+            asked,
+            problem,
+            encounter,
+            chain,
+            zone,
+            station_m: begun.station_m,
+            legs: begun.legs.clone(),
+            fixed: vec![false; begun.x.len()],
+            known: Vec::new(),
+            begun_looks: Vec::new(),
+        };
+        fit.begun_looks = fit.looks(&begun.x);
+        fit.known = fit.known_states(&begun.x);
+        fit
+    }
+
+    /// Least and largest offset at the start.
+    pub(super) const fn play_m(&self) -> (f64, f64) {
+        self.zone.play_m
+    }
+
+    /// Where the vehicle lines up.
+    pub(super) fn start(&self, x: &[f64]) -> State {
+        self.problem.lane.start(&self.zone, self.station_m, x[OFFSET])
+    }
+
+    /// The legs of a course's numbers.
+    pub(super) fn legs_of(&self, x: &[f64]) -> Vec<(Direction, Turns)> {
+        let mut at = 2;
+        let leg = |(direction, count): &(Direction, usize)| {
+            let turns = x[at..at + 2 * count].chunks_exact(2).map(|pair| (pair[0], pair[1])).collect();
+            at += 2 * count;
+            (*direction, turns)
+        };
+        self.legs.iter().map(leg).collect()
+    }
+
+    fn path(&self, x: &[f64]) -> Path {
+        path_of(&self.problem.vehicle.steering, (&self.start(x), x[LEAD_IN]), &self.legs_of(x))
+    }
+
+    /// Poses to look at before the first turn, and on each.
+    fn looks(&self, x: &[f64]) -> Vec<usize> {
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 1 and 400")]
+        let count = |length_m: f64, step_m: f64| (length_m / step_m).ceil().clamp(1.0, 400.0) as usize;
+        let turns = x[2..].chunks_exact(2).map(|turn| count(turn[1], LOOK_M));
+        std::iter::once(count(x[LEAD_IN], LOOK_BEFORE_M)).chain(turns).collect()
+    }
+
+    /// The states of a course at so many poses of each turn, evenly spaced, and the leg of each.
+    fn states(&self, x: &[f64], looks: &[usize]) -> Vec<(State, usize)> {
+        let steering = &self.problem.vehicle.steering;
+        let mut state = self.start(x);
+        let mut list = vec![(state, 0)];
+        let mut roll = |state: &mut State, leg: usize, sign: f64, (k0, k1): (f64, f64), ramp, length, looks| {
+            let looks = f64::from(u32::try_from(looks).unwrap_or(u32::MAX));
+            let k = |m: f64| if m < ramp { k0 + (k1 - k0) * (m / ramp) } else { k1 };
+            let mut i = 0.0;
+            while i < looks {
+                let (from, to): (f64, f64) = (length * i / looks, length * (i + 1.0) / looks);
+                let middle = ramp.clamp(from, to);
+                if middle > from {
+                    *state = self.chain.advance(state, sign * (middle - from), k(from), k(middle));
+                }
+                if to > middle {
+                    *state = self.chain.advance(state, sign * (to - middle), k1, k1);
+                }
+                list.push((*state, leg));
+                i += 1.0;
+            }
+        };
+        let mut k = state.curvature;
+        let mut looks = looks.iter().copied();
+        for (leg, (direction, turns)) in self.legs_of(x).into_iter().enumerate() {
+            let sign = direction.sign();
+            if leg == 0 {
+                roll(&mut state, leg, sign, (k, k), 0.0, x[LEAD_IN], looks.next().unwrap_or(1));
+            }
+            for (at, (share, roll_m)) in turns.into_iter().enumerate() {
+                let to = curvature_at(steering, share);
+                let ramp = if leg > 0 && at == 0 { 0.0 } else { ramp_m(steering, k, to) };
+                let length = roll_m.max(ramp);
+                roll(&mut state, leg, sign, (k, to), ramp, length, looks.next().unwrap_or(1));
+                k = to;
+            }
+        }
+        list
+    }
+
+    /// The known path at the stations of the course begun with: the leg's own share of its length.
+    fn known_states(&self, x: &[f64]) -> Vec<State> {
+        let chain = &self.chain;
+        let samples = self.asked.known.samples(chain, 0.05);
+        let of_leg = |leg: usize| {
+            let mine = samples.iter().filter(move |s| s.leg == leg);
+            let stations = mine.clone().map(|s| s.station_m);
+            (stations.clone().fold(f64::INFINITY, f64::min), stations.fold(f64::NEG_INFINITY, f64::max))
+        };
+        let begun = self.path(x).samples(chain, LOOK_M);
+        let length = |leg: usize| {
+            let mine = begun.iter().filter(|s| s.leg == leg).map(|s| s.station_m);
+            (mine.clone().fold(f64::INFINITY, f64::min), mine.fold(f64::NEG_INFINITY, f64::max))
+        };
+        // Stations of the poses looked at, by their leg.
+        let mut stations = vec![(0.0, 0)];
+        let mut looks = self.looks(x).into_iter();
+        let mut station = 0.0;
+        let mut push = |length_m: f64, looks: usize, leg: usize| {
+            let looks = f64::from(u32::try_from(looks).unwrap_or(u32::MAX));
+            let mut i = 0.0;
+            while i < looks {
+                i += 1.0;
+                stations.push((station + length_m * i / looks, leg));
+            }
+            station += length_m;
+        };
+        push(x[LEAD_IN], looks.next().unwrap_or(1), 0);
+        let mut at = 2;
+        for (leg, (_, count)) in self.legs.iter().enumerate() {
+            for _ in 0..*count {
+                push(x[at + 1], looks.next().unwrap_or(1), leg);
+                at += 2;
+            }
+        }
+        let nearest = |station: f64, leg: usize| {
+            let mine = samples.iter().filter(|s| s.leg == leg);
+            mine.min_by(|a, b| (a.station_m - station).abs().total_cmp(&(b.station_m - station).abs()))
+        };
+        let state = |&(station, leg): &(f64, usize)| {
+            let ((from, to), (begun_from, begun_to)) = (of_leg(leg), length(leg));
+            let share = (station - begun_from) / (begun_to - begun_from).max(1e-6);
+            nearest(from + share.clamp(0.0, 1.0) * (to - from), leg).map_or(self.asked.known.start, |s| s.state)
+        };
+        stations.iter().map(state).collect()
+    }
+
+    /// The numbers of the course brought near to the known path.
+    pub(super) fn along_known(&mut self, x: &[f64]) -> Option<Vec<f64>> {
+        self.improve(x, Goal::Along, ROUNDS_ALONG)
+    }
+
+    /// The numbers of the course with more room to everything.
+    pub(super) fn clear(&mut self, x: &[f64], rounds: usize) -> Option<Vec<f64>> {
+        self.improve(x, Goal::Clear, rounds)
+    }
+
+    /// How much more than the clearance that is enough a course keeps at the poses looked at; negative where less.
+    pub(super) fn merit(&self, x: &[f64]) -> f64 {
+        self.ask(x, &self.looks(x), Goal::Clear).merit()
+    }
+
+    fn ask(&self, x: &[f64], looks: &[usize], goal: Goal) -> Asked {
+        let states = self.states(x, looks);
+        let mut asked = match goal {
+            Goal::Along => self.off_known(&states),
+            Goal::Clear => self.clearances(&states),
+        };
+        self.rolls(x, &mut asked.hard);
+        asked
+    }
+
+    /// How far each pose is from the known path's, negative.
+    fn off_known(&self, states: &[(State, usize)]) -> Asked {
+        let mut soft = Vec::with_capacity(states.len() * 8);
+        for ((state, _), known) in states.iter().zip(&self.known) {
+            let off = state.lead.position - known.lead.position;
+            let turned = METERS_PER_RAD * wrap_angle(state.lead.heading - known.lead.heading);
+            let mut both = |m: f64| soft.extend([m, -m]);
+            both(off.x);
+            both(off.y);
+            both(turned);
+            for (a, b) in state.hitch.iter().zip(&known.hitch).take(self.chain.towed_count()) {
+                both(METERS_PER_RAD * (a - b));
+            }
+        }
+        Asked { soft, hard: Vec::new() }
+    }
+
+    /// What the poses keep of the clearance, and what must hold.
+    fn clearances(&self, states: &[(State, usize)]) -> Asked {
+        let drawn = self.encounter.surroundings.drawn_faces_u;
+        let mut asked = Asked { soft: Vec::new(), hard: Vec::new() };
+        let mut scratch = Scratch::default();
+        let mut before = None;
+        let mut last: Option<PoseNeed> = None;
+        for (state, leg) in states {
+            let frames = self.chain.unit_frames(state);
+            let need = self.encounter.need_since(before.as_ref(), &frames, &mut scratch);
+            before = Some(frames);
+            asked.soft.extend([need.left_u - drawn.left, drawn.right - need.right_u, need.margin_m]);
+            asked.hard.push(need.ground_m);
+            for (phi, limit) in state.hitch.iter().zip(self.encounter.hitch_limits) {
+                asked.hard.push((limit - HITCH_SPARE_RAD - phi.abs()).min(AMPLE_M));
+            }
+            if Track::keeps_out(self.problem, *leg) {
+                asked.hard.push((self.encounter.front_v - INSIDE_SPARE_M - need.most_v).min(AMPLE_M));
+            }
+            last = Some(need);
+        }
+        if let Some(last) = last {
+            let inside_v = self.encounter.surroundings.beyond_v + INSIDE_SPARE_M;
+            asked.hard.push((last.least_v - inside_v).min(AMPLE_M));
+        }
+        if let (Some(spot), Some((state, _))) = (&self.problem.spot, states.last()) {
+            asked.hard.push(-spot.short_by(&self.chain, state));
+        }
+        asked
+    }
+
+    /// A turn of the wheel is rolled for at least as long as turning takes.
+    fn rolls(&self, x: &[f64], hard: &mut Vec<f64>) {
+        let steering = &self.problem.vehicle.steering;
+        let mut k = self.zone.curvature;
+        for (leg, (_, turns)) in self.legs_of(x).into_iter().enumerate() {
+            for (at, (share, roll_m)) in turns.into_iter().enumerate() {
+                let to = curvature_at(steering, share);
+                let ramp = if leg > 0 && at == 0 { 0.0 } else { ramp_m(steering, k, to) };
+                hard.push((roll_m - ramp.max(SHORTEST_M)).min(AMPLE_M));
+                k = to;
+            }
+        }
+    }
+
+    /// Improves a course by at most `rounds` linear programs. `None` where a program has no solution at once.
+    fn improve(&mut self, x: &[f64], goal: Goal, rounds: usize) -> Option<Vec<f64>> {
+        let enough = if goal == Goal::Along { -NEAR_M } else { 0.0 };
+        let mut x = x.to_vec();
+        let mut trust = 1.0;
+        for _ in 0..rounds {
+            // Along the known path each pose has its match.
+            let looks = if goal == Goal::Along { self.begun_looks.clone() } else { self.looks(&x) };
+            let now = self.ask(&x, &looks, goal);
+            if now.merit() >= enough || trust < LEAST_TRUST {
+                break;
+            }
+            let Some(free_rates) = self.rates(&x, &looks, goal, &now) else { break };
+            let mut moved = false;
+            while trust >= LEAST_TRUST {
+                let Some((next, promised)) = self.step(&x, &now, &free_rates, trust) else { return Some(x) };
+                if promised - now.merit() < WORTH_M {
+                    return Some(x);
+                }
+                let gain = self.ask(&next, &looks, goal).merit() - now.merit();
+                if gain > 0.05 * (promised - now.merit()) {
+                    let kept = gain / (promised - now.merit());
+                    trust = if kept > 0.5 { (1.7 * trust).min(3.0) } else { trust };
+                    x = next;
+                    moved = true;
+                    break;
+                }
+                trust *= 0.35;
+            }
+            if !moved {
+                break;
+            }
+        }
+        Some(x)
+    }
+
+    /// Rates of all rows in each number that is free; its index, soft, hard.
+    fn rates(&self, x: &[f64], looks: &[usize], goal: Goal, now: &Asked) -> Option<Vec<(usize, Asked)>> {
+        let free = (0..x.len()).filter(|at| !self.fixed[*at]);
+        let rates: Vec<(usize, Asked)> = free
+            .map(|at| {
+                let mut moved = x.to_vec();
+                // Inward from a bound.
+                let by = if x[at] > 0.9 { -DIFFERENCE } else { DIFFERENCE };
+                moved[at] += by;
+                let then = self.ask(&moved, looks, goal);
+                let rate = |now: &[f64], then: &[f64]| {
+                    let change = |(a, b): (&f64, &f64)| {
+                        let d = (b - a) / by;
+                        if d.is_finite() { d } else { 0.0 }
+                    };
+                    now.iter().zip(then).map(change).collect()
+                };
+                (at, Asked { soft: rate(&now.soft, &then.soft), hard: rate(&now.hard, &then.hard) })
+            })
+            .collect();
+        (!rates.is_empty()).then_some(rates)
+    }
+
+    /// The best step within the trusted distance, and the merit it promises.
+    fn step(&self, x: &[f64], now: &Asked, rates: &[(usize, Asked)], trust: f64) -> Option<(Vec<f64>, f64)> {
+        let n = rates.len();
+        let least = now.soft.iter().copied().fold(AMPLE_M, f64::min);
+        let (lost, broken) = (n, n + 1);
+        let mut costs = vec![0.0; n + 2];
+        (costs[lost], costs[broken]) = (1.0, BROKEN_WEIGHT);
+        let mut program = Program::new(costs);
+        let reach = |row: &dyn Fn(&Asked) -> f64| -> f64 {
+            rates.iter().map(|(at, rate)| row(rate).abs() * trust * self.size(*at)).sum()
+        };
+        let mut dense = vec![0.0; n];
+        for (i, slack) in now.soft.iter().enumerate() {
+            let slack = slack - least;
+            // A row that no step brings near the least is left out.
+            if !slack.is_finite() || slack > reach(&|rate| rate.soft[i]) + AMPLE_M {
+                continue;
+            }
+            for (value, (_, rate)) in dense.iter_mut().zip(rates) {
+                *value = rate.soft[i];
+            }
+            program.at_most_dense(&dense, -1.0, &[(lost, -1.0)], slack);
+        }
+        for (i, slack) in now.hard.iter().enumerate() {
+            if !slack.is_finite() || *slack > reach(&|rate| rate.hard[i]) {
+                continue;
+            }
+            for (value, (_, rate)) in dense.iter_mut().zip(rates) {
+                *value = rate.hard[i];
+            }
+            program.at_most_dense(&dense, -1.0, &[(broken, -1.0)], *slack);
+        }
+        for (column, (at, _)) in rates.iter().enumerate() {
+            let (low, high) = self.bounds(*at);
+            let most = trust * self.size(*at);
+            program.between(column, (-most).max(low - x[*at]).min(0.0), most.min(high - x[*at]).max(0.0));
+        }
+        program.between(lost, -AMPLE_M.max(-least), 10.0);
+        program.between(broken, 0.0, 1e4);
+        let step = program.solve(Accuracy::exact(1e-7), None)?;
+        let promised = least - step[lost] - BROKEN_WEIGHT * step[broken].max(0.0);
+        let mut next = x.to_vec();
+        for ((at, _), by) in rates.iter().zip(&step) {
+            let (low, high) = self.bounds(*at);
+            next[*at] = (x[*at] + by).clamp(low.min(x[*at]), high.max(x[*at]));
+        }
+        Some((next, promised))
+    }
+
+    /// Whether a number is a share of the wheel's travel.
+    pub(super) const fn is_share(at: usize) -> bool {
+        at >= 2 && at % 2 == 0
+    }
+
+    const fn size(&self, at: usize) -> f64 {
+        match at {
+            OFFSET => TRUST_OFFSET_M,
+            at if Self::is_share(at) => TRUST_SHARE,
+            _ => TRUST_LENGTH_M,
+        }
+    }
+
+    const fn bounds(&self, at: usize) -> (f64, f64) {
+        match at {
+            OFFSET => self.zone.play_m,
+            at if Self::is_share(at) => (-1.0, 1.0),
+            LEAD_IN => (0.0, f64::INFINITY),
+            _ => (SHORTEST_M, f64::INFINITY),
+        }
+    }
+}

@@ -1,0 +1,124 @@
+//! Rounds a course of few turns to what is told: the offset in the lane, tenths of the wheel's travel, whole units of length.
+//! One number after the other is rounded and stays so while the rest are adjusted to it.
+use super::fit::{Fit, LEAD_IN, OFFSET};
+use super::{DrivingLeg, DrivingSteps, LOCK_PARTS, WheelTurn, curvature_at, ramp_m};
+
+/// Linear programs solved after each rounding.
+const ROUNDS_AFTER: usize = 4;
+/// A rounding that costs less clearance than this needs no adjusting.
+const CHEAP_M: f64 = 0.002;
+/// Times that each length is tried a unit or two shorter and longer.
+const PASSES: usize = 3;
+
+/// The course as it is told.
+pub(super) fn rounded(fit: &mut Fit, x: &[f64]) -> Option<DrivingSteps> {
+    let unit_m = fit.asked.unit_m;
+    let mut x = x.to_vec();
+    let offset_m = offset(fit, x[OFFSET])?;
+    settle(fit, &mut x, OFFSET, offset_m);
+    for at in (0..x.len()).filter(|at| Fit::is_share(*at)) {
+        let nearest = (x[at] * LOCK_PARTS).round() / LOCK_PARTS;
+        let other = if x[at] > nearest { nearest + 1.0 / LOCK_PARTS } else { nearest - 1.0 / LOCK_PARTS };
+        let with = |fit: &mut Fit, share: f64| {
+            let mut tried = x.clone();
+            settle(fit, &mut tried, at, share.clamp(-1.0, 1.0));
+            (fit.merit(&tried), tried)
+        };
+        let first = with(fit, nearest);
+        x = if first.0 >= -CHEAP_M {
+            first.1
+        } else {
+            let second = with(fit, other);
+            if second.0 > first.0 { second.1 } else { first.1 }
+        };
+    }
+    for at in (LEAD_IN..x.len()).filter(|at| !Fit::is_share(*at)) {
+        let units = (x[at] / unit_m).round().max(0.0);
+        settle(fit, &mut x, at, units * unit_m);
+    }
+    nudge(fit, &mut x);
+    Some(told(fit, &x))
+}
+
+/// Sets a number for good and adjusts the others.
+fn settle(fit: &mut Fit, x: &mut Vec<f64>, at: usize, value: f64) {
+    let before = fit.merit(x);
+    x[at] = value;
+    fit.fixed[at] = true;
+    if fit.merit(x) < before.min(0.0) - CHEAP_M
+        && let Some(adjusted) = fit.clear(x, ROUNDS_AFTER)
+    {
+        *x = adjusted;
+    }
+}
+
+/// The offset nearest to one that is told in whole units.
+fn offset(fit: &Fit, offset_m: f64) -> Option<f64> {
+    let (unit_m, phase_m) = (fit.asked.unit_m, fit.asked.offset_phase_m);
+    let (low, high) = fit.play_m();
+    let (least, most) = (((low - phase_m) / unit_m).ceil(), ((high - phase_m) / unit_m).floor());
+    if least > most {
+        // A lane that leaves no play: as it stands.
+        return Some(offset_m.clamp(low, high)).filter(|m| m.is_finite());
+    }
+    Some(((offset_m - phase_m) / unit_m).round().clamp(least, most) * unit_m + phase_m)
+}
+
+/// Tries each length a unit or two shorter and longer while that helps.
+fn nudge(fit: &Fit, x: &mut [f64]) {
+    let unit_m = fit.asked.unit_m;
+    let mut best = fit.merit(x);
+    for _ in 0..PASSES {
+        let before = best;
+        for at in (LEAD_IN..x.len()).filter(|at| !Fit::is_share(*at)) {
+            for by in [-2.0, -1.0, 1.0, 2.0] {
+                if best >= 0.0 {
+                    return;
+                }
+                let was = x[at];
+                x[at] = (was + by * unit_m).max(0.0);
+                let merit = fit.merit(x);
+                if merit > best {
+                    best = merit;
+                } else {
+                    x[at] = was;
+                }
+            }
+        }
+        if best <= before {
+            break;
+        }
+    }
+}
+
+/// The numbers as steps: turns to one position in a row are one.
+fn told(fit: &Fit, x: &[f64]) -> DrivingSteps {
+    let unit_m = fit.asked.unit_m;
+    let steering = &fit.asked.problem.vehicle.steering;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "lengths of a drive in units")]
+    let units = |m: f64| (m / unit_m).round().clamp(0.0, 1e9) as u32;
+    let start = fit.start(x);
+    let mut steps = DrivingSteps { start, lead_in_units: units(x[LEAD_IN]), unit_m, legs: Vec::new() };
+    let mut k = start.curvature;
+    for (leg, (direction, list)) in fit.legs_of(x).into_iter().enumerate() {
+        let mut turns: Vec<WheelTurn> = Vec::new();
+        for (at, (share, roll_m)) in list.into_iter().enumerate() {
+            #[allow(clippy::cast_possible_truncation, reason = "between -10 and 10")]
+            let tenths = (share * LOCK_PARTS).round().clamp(-LOCK_PARTS, LOCK_PARTS) as i8;
+            let to = curvature_at(steering, f64::from(tenths) / LOCK_PARTS);
+            let ramp = if leg > 0 && at == 0 { 0.0 } else { ramp_m(steering, k, to) };
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a ramp in units")]
+            let least = (ramp / unit_m - 1e-9).ceil().max(0.0) as u32;
+            let roll_units = units(roll_m).max(least);
+            let stays = tenths == 0 && k == 0.0;
+            match turns.last_mut() {
+                Some(last) if last.tenths == tenths => last.roll_units += roll_units,
+                None if leg == 0 && stays => steps.lead_in_units += roll_units,
+                _ => turns.push(WheelTurn { tenths, roll_units }),
+            }
+            k = to;
+        }
+        steps.legs.push(DrivingLeg { direction, turns });
+    }
+    steps
+}
