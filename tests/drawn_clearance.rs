@@ -2,7 +2,7 @@
 //! method (`common::plain`).
 mod common;
 use common::plain::{FAR_M, drive, look, ring_to_gate, standing};
-use common::{add_pole, box_truck, gooseneck, pickup, standard_site, unit, vehicle};
+use common::{add_pole, box_truck, gooseneck, open_place, pickup, standard_site, unit, vehicle};
 use wideenough::clearance::Thing;
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Path, State};
@@ -10,20 +10,6 @@ use wideenough::opening::{Case, DrawnGate, Study, StudyOptions, Wanted, study};
 use wideenough::report;
 use wideenough::site::{Arrangement, Faces, Maneuver, Side, Site};
 use wideenough::vehicle::{Vehicle, find};
-
-/// The standard place with a gate so wide, without the wall along the far edge of the road: beside it a vehicle in its lane has
-/// no more room than the lane leaves, however wide the gate.
-fn place(setback: f64, opening_m: f64, arrangement: Arrangement) -> Site {
-    let mut site = standard_site(setback);
-    site.obstacles.clear();
-    let half = 0.5 * opening_m;
-    site.gate.left.x = -half;
-    site.gate.right.x = half;
-    site.gate.leaves.arrangement = arrangement;
-    site.fences[0].line[1].x = -half;
-    site.fences[1].line[0].x = half;
-    site
-}
 
 fn asked(site: Site, vehicle: &Vehicle, maneuver: Maneuver, clearance_m: f64) -> Study {
     let wanted = Wanted {
@@ -98,7 +84,7 @@ fn the_path_keeps_what_is_said_and_the_verdict_agrees() {
         (1.5, 3.9, DOUBLE, box_truck(), DriveIn),
     ] {
         let label = format!("{} {maneuver:?} {setback} {opening_m} {arrangement:?}", vehicle.name);
-        let site = place(setback, opening_m, arrangement);
+        let site = open_place(setback, opening_m, arrangement);
         let case = drawn(site.clone(), &vehicle, maneuver);
         println!("{label}: {:?} {:?} {:?}", case.drawn_gate, case.drawn.clearance_m, case.drawn.overlap_m);
         verdicts[usize::from(case.drawn_gate.rank())] += 1;
@@ -118,12 +104,12 @@ fn the_path_keeps_what_is_said_and_the_verdict_agrees() {
 fn straight_through_it_is_half_of_what_is_left() {
     let cart = vehicle("cart", vec![unit("cart", 2.5, 0.8, 0.8, 1.8, None)], 40.0, 1.0);
     for opening_m in [2.0, 2.6, 3.5, 4.6] {
-        let case = drawn(place(25.0, opening_m, NONE), &cart, Maneuver::DriveIn);
+        let case = drawn(open_place(25.0, opening_m, NONE), &cart, Maneuver::DriveIn);
         let clearance_m = case.drawn.clearance_m.expect("it passes");
         let half_m = 0.5 * (opening_m - 1.8);
         assert!(clearance_m <= half_m + 1e-6 && clearance_m > half_m - 2e-3, "{opening_m}: {clearance_m}");
     }
-    let narrow = drawn(place(25.0, 1.7, NONE), &cart, Maneuver::DriveIn);
+    let narrow = drawn(open_place(25.0, 1.7, NONE), &cart, Maneuver::DriveIn);
     let overlap_m = narrow.drawn.overlap_m.expect("it reaches into a post");
     assert!((0.05..0.052).contains(&overlap_m), "{overlap_m}");
 }
@@ -136,7 +122,7 @@ fn a_wider_gate_never_leaves_less() {
         let mut before = f64::NEG_INFINITY;
         let mut passed = 0;
         for opening_m in [2.4, 3.0, 3.6, 3.8, 4.2, 4.3, 4.6, 5.0, 5.6] {
-            let mut site = place(setback, opening_m, NONE);
+            let mut site = open_place(setback, opening_m, NONE);
             site.obstacles.extend(standard_site(setback).obstacles.into_iter().filter(|_| wall));
             let case = drawn(site, &vehicle, Maneuver::DriveIn);
             passed += usize::from(case.drawn.clearance_m.is_some());
@@ -151,7 +137,7 @@ fn a_wider_gate_never_leaves_less() {
 #[test]
 fn a_mirrored_place_leaves_the_same() {
     let site = |sign: f64, single: Side| {
-        let mut site = place(3.0, 4.2, Arrangement::Single(single));
+        let mut site = open_place(3.0, 4.2, Arrangement::Single(single));
         add_pole(&mut site, sign * 3.4, 1.0);
         site
     };
@@ -179,7 +165,7 @@ fn a_mirrored_place_leaves_the_same() {
 #[test]
 fn an_overlap_is_how_far_out_the_face_would_have_to_stand() {
     for (arrangement, opening_m) in [(NONE, 2.6), (NONE, 3.6), (DOUBLE, 3.6)] {
-        let (site, truck) = (place(1.5, opening_m, arrangement), box_truck());
+        let (site, truck) = (open_place(1.5, opening_m, arrangement), box_truck());
         let study = asked(site.clone(), &truck, Maneuver::DriveIn, 0.3);
         let case = &study.cases[0];
         assert_eq!(case.drawn_gate, DrawnGate::No);
@@ -202,7 +188,7 @@ fn an_overlap_is_how_far_out_the_face_would_have_to_stand() {
 
 #[test]
 fn clearances_are_written_rounded_down() {
-    let study = asked(place(4.5, 3.9, NONE), &pickup(), Maneuver::DriveIn, 0.3);
+    let study = asked(open_place(4.5, 3.9, NONE), &pickup(), Maneuver::DriveIn, 0.3);
     let clearance_m = study.cases[0].drawn.clearance_m.expect("it passes");
     let value = report::value(&study);
     let listed = &value["cases"][0];

@@ -66,6 +66,10 @@ pub struct StudyArgs {
     /// passes in comfort it takes no time.
     #[arg(long)]
     fix: bool,
+    /// Also tell how to drive each way that counts through the gate as drawn: a card of a few steps with landmarks, and how much
+    /// earlier or later, farther left or right it may begin
+    #[arg(long)]
+    how_to_drive: bool,
     /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
     #[arg(long)]
     tradeoff: bool,
@@ -166,6 +170,11 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let plan = opening::plan_gate(&study, (&wanted, &options), &asked, &|progress| show(&bar, progress));
     bar.finish_and_clear();
     study.gate = Some(plan);
+    if args.how_to_drive {
+        let bar = progress_bar("ways to drive looked at");
+        study.driving = opening::driving(&study, &options, &|progress| show(&bar, progress));
+        bar.finish_and_clear();
+    }
     if args.fix {
         let bar = progress_bar("kinds of changes looked at");
         let named = |name: &str| inputs::named_from(&folder, &args.plan, name);
@@ -212,6 +221,10 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
     for turn in &study.turns {
         let drawn = drawing::turn_svg(study, turn);
         files.extend(drawn.map(|svg| (report::turn_file(study, turn), svg.into_bytes())));
+    }
+    for driving in &study.driving {
+        let drawn = drawing::driving_svg(study, driving);
+        files.extend(drawn.map(|svg| (report::driving_file(study, driving), svg.into_bytes())));
     }
     for fix in study.fixes.iter().flat_map(|fixes| &fixes.found) {
         files.insert(report::fix_file(fix), report::fix_plan(fix).into_bytes());

@@ -311,7 +311,7 @@ impl<'a> Drawn<'a> {
         corners.map(|(u, v)| gate.to_site(Point::new(u, v))).to_vec()
     }
 
-    fn gate_panel(&self, width: f64) -> Panel {
+    pub(super) fn gate_panel(&self, width: f64) -> Panel {
         let view = View::around(&self.gate_interest(), self.site().gate.inward, width, 0.0, 0.6, 0.75);
         self.gate_panel_in(view)
     }

@@ -5,7 +5,7 @@
 //! large enough to read on a phone, and labels keep clear of each other ([`labels`]). Nothing is measured on a
 //! drawing: every number on it was worked out before.
 use crate::geometry::Units;
-use crate::opening::{Study, Turn};
+use crate::opening::{Driving, Study, Turn};
 use crate::sweep::SweepError;
 use crate::vehicle::Vehicle;
 
@@ -14,6 +14,7 @@ mod case;
 pub mod curve;
 pub mod figure;
 mod gate;
+mod how_to_drive;
 pub mod labels;
 mod order;
 mod panel;
@@ -33,6 +34,7 @@ mod turn;
 mod vehicle;
 
 pub use case::{case_figures, case_sheet};
+pub use how_to_drive::{NO_STEPS, driving_page, driving_sheet, driving_words, kept_words, window_words};
 pub use sheets::{case_page, cover_page, template_pages};
 pub use tradeoff::tradeoff_svg;
 pub use turn::turn_sheet;
@@ -59,6 +61,12 @@ pub fn case_svg(study: &Study, case_index: usize) -> String {
 #[must_use]
 pub fn turn_svg(study: &Study, turn: &Turn) -> Option<String> {
     turn_sheet(study, turn).map(|sheet| svg::write(&sheet))
+}
+
+/// The card of how to drive a way, as SVG; `None` without steps.
+#[must_use]
+pub fn driving_svg(study: &Study, driving: &Driving) -> Option<String> {
+    driving_sheet(study, driving).map(|sheet| svg::write(&sheet))
 }
 
 /// The picture of a vehicle, from above and from the side with its dimensions, as SVG.

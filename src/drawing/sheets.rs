@@ -13,9 +13,9 @@ use crate::vehicle::{Measure, Vehicle};
 
 const UP: Point = Point::new(0.0, 1.0);
 /// Space between neighbors on a page.
-const GAP: f64 = 26.0;
+pub(super) const GAP: f64 = 26.0;
 /// Room for a heading above a panel.
-const HEADING: f64 = 30.0;
+pub(super) const HEADING: f64 = 30.0;
 /// Sizes of texts.
 const TEXT: f64 = 17.0;
 const SMALL: f64 = 15.0;
@@ -37,12 +37,12 @@ const LEAST_TEXT: f64 = 8.0;
 const LEAST_PLAN: f64 = 250.0;
 
 /// The area of a page between its margins and above the caution and the title block: upper left and lower right.
-fn area(paper: Paper) -> (Point, Point) {
+pub(super) fn area(paper: Paper) -> (Point, Point) {
     let size = paper.size();
     (Point::new(MARGIN, MARGIN), Point::new(size.x - MARGIN, size.y - MARGIN - TITLE_BLOCK - 34.0))
 }
 
-fn caution(paper: Paper) -> Block {
+pub(super) fn caution(paper: Paper) -> Block {
     let (low, high) = area(paper);
     let line = TextLine::new(CAUTION, SMALL, true);
     Block::Texts(Point::new(low.x, high.y + 6.0), high.x - low.x, vec![line])
@@ -107,7 +107,7 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
 }
 
 /// Lines set smaller until they are no higher than the room for them; no smaller than can be read.
-fn fitted(mut lines: Vec<TextLine>, width: f64, room: f64) -> Vec<TextLine> {
+pub(super) fn fitted(mut lines: Vec<TextLine>, width: f64, room: f64) -> Vec<TextLine> {
     while height(&lines, width) > room && lines.iter().any(|l| l.size > LEAST_TEXT) {
         lines.iter_mut().for_each(|l| l.size *= 0.95);
     }

@@ -93,11 +93,7 @@ impl Driving {
 
 /// How to drive each way that counts and passes the gate as drawn; `progress` is told of each.
 #[must_use]
-pub fn driving(
-    study: &Study,
-    options: &StudyOptions,
-    progress: &(dyn Fn(Progress) + Sync),
-) -> Vec<Driving> {
+pub fn driving(study: &Study, options: &StudyOptions, progress: &(dyn Fn(Progress) + Sync)) -> Vec<Driving> {
     let told = |at: &usize| {
         let case = &study.cases[*at];
         case.route.is_none() && study.counts(case) && case.drawn_gate != DrawnGate::No
@@ -267,7 +263,5 @@ impl Reader<'_> {
 
 /// The sample nearest to a station, the earlier of two that stand alike.
 fn before(samples: &[Sample], station_m: f64) -> Option<&Sample> {
-    samples
-        .iter()
-        .min_by(|a, b| (a.station_m - station_m).abs().total_cmp(&(b.station_m - station_m).abs()))
+    samples.iter().min_by(|a, b| (a.station_m - station_m).abs().total_cmp(&(b.station_m - station_m).abs()))
 }

@@ -117,7 +117,8 @@ impl Landmarks {
             ("left post".to_owned(), post(gate.left, along * -1.0), true),
             ("right post".to_owned(), post(gate.right, along), true),
         ];
-        let seen = |o: &&Obstacle| o.bottom_m < MOST_BOTTOM_M && o.top_m >= LEAST_TOP_M && o.label != "obstacle";
+        let seen =
+            |o: &&Obstacle| o.bottom_m < MOST_BOTTOM_M && o.top_m >= LEAST_TOP_M && o.label != "obstacle";
         for obstacle in site.obstacles.iter().filter(seen) {
             for shape in &obstacle.shapes {
                 things.push((obstacle.label.clone(), shape.outer.0.clone(), false));

@@ -7,20 +7,22 @@
 use super::ask::{Place, driven_on};
 use super::drawn_clearance::of_path;
 use crate::clearance::Surroundings;
+use crate::geometry::length::FOOT_M;
 use crate::geometry::{Pose, wrap_angle};
 use crate::motion::{Chain, Leg, Path, Segment, State, Trajectory};
 use crate::search::certify::certify;
 use crate::search::lane::{Lane, StartZone};
 use crate::search::{Effort, Problem, near_below};
+use crate::site::Maneuver;
 use crate::vehicle::Vehicle;
 
 /// Nobody looks farther than this along the lane, ...
-const MOST_ALONG_M: f64 = 3.0;
+const MOST_ALONG_M: f64 = 10.0 * FOOT_M;
 /// ... across it, ...
-const MOST_ACROSS_M: f64 = 1.5;
+const MOST_ACROSS_M: f64 = 5.0 * FOOT_M;
 /// ... or for late steering.
-const MOST_LATE_M: f64 = 3.0;
-/// Halvings of what is between a place that will do and one that will not: 3 m to 5 cm.
+const MOST_LATE_M: f64 = 10.0 * FOOT_M;
+/// Halvings of what is between a place that will do and one that will not: 10 feet to 2 inches.
 const HALVINGS: usize = 6;
 /// A start stands within this of the changed place.
 const ABOUT_M: f64 = 5e-4;
@@ -131,11 +133,21 @@ impl Begun {
             let off = |k: f64| (k - start.curvature).abs() <= TURNED * max;
             off(s.curvature_start) && off(s.curvature_end)
         };
-        let at = first.segments.iter().position(|s| !as_stood(s))?;
-        let lead_in_m: f64 = first.segments[..at].iter().map(|s| s.length_m).sum();
-        let ramp = first.segments[at];
+        let length = |segments: &[Segment]| segments.iter().map(|s| s.length_m).sum::<f64>();
         let mut rest = path.legs.clone();
-        rest[0].segments.drain(..=at);
+        let (lead_in_m, ramp) = match first.segments.iter().position(|s| !as_stood(s)) {
+            Some(at) => {
+                rest[0].segments.drain(..=at);
+                (length(&first.segments[..at]), first.segments[at])
+            }
+            // It stops before it turns the wheel, where it stands.
+            None => {
+                rest.remove(0);
+                let to = rest.first()?.segments.first()?.curvature_start;
+                let ramp = Segment { length_m: 0.0, curvature_start: start.curvature, curvature_end: to };
+                (length(&first.segments), ramp)
+            }
+        };
         if rest[0].segments.is_empty() {
             return None;
         }
@@ -167,12 +179,19 @@ impl Asked<'_> {
         let stands = self.lane.start(&begun.zone, begun.station_m + along_m, begun.offset_m + left_m);
         let Segment { length_m, curvature_start, curvature_end } = begun.ramp;
         let sign = begun.rest[0].direction.sign();
-        let turned = chain.advance(&stands, sign * length_m, curvature_start, curvature_end);
+        let turned = if length_m > 0.0 {
+            chain.advance(&stands, sign * length_m, curvature_start, curvature_end)
+        } else {
+            State { curvature: curvature_end, ..stands }
+        };
         let lane = self.lane_at(&turned);
         let shift = Path { start: turned, legs: begun.rest.clone() };
         let on = driven_on(&shift, DRIVES_ON_M, &self.vehicle.steering);
         self.place.asked().problems(self.around, 0.0).iter().any(|problem| {
-            let problem = Problem { lane: &lane, ..problem.clone() };
+            // From a stop it is one leg, as in driving in: no part of it must keep out of the gate.
+            let stopped = problem.maneuver == Maneuver::BackIn && begun.rest.len() == 1;
+            let maneuver = if stopped { Maneuver::DriveIn } else { problem.maneuver };
+            let problem = Problem { lane: &lane, maneuver, ..problem.clone() };
             let drawn_m = self.around.drawn_faces_u.opening_m();
             let passes = |opening_m: f64| opening_m <= drawn_m + ROUNDING_M;
             let known = [&shift, &on].into_iter().any(|path| {
@@ -213,7 +232,8 @@ impl Asked<'_> {
         let mut legs = begun.rest.clone();
         let ramp = begun.ramp;
         let stays = Segment::arc(late_m, ramp.curvature_start);
-        legs[0].segments.splice(0..0, [stays, ramp]);
+        let turn = (ramp.length_m > 0.0).then_some(ramp);
+        legs[0].segments.splice(0..0, std::iter::once(stays).chain(turn));
         let late = driven_on(&Path { start, legs }, DRIVES_ON_M, &self.vehicle.steering);
         let chain = Chain::of(self.vehicle);
         let ends_inside = {

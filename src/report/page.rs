@@ -4,6 +4,7 @@
 //! poses written into the page (`poses.rs`); it computes nothing but what lies between two of them.
 use super::fixes::fix_lines;
 use super::gate_words::{ORDER_COLUMNS, gate_sentences, order_rows};
+use super::how_to_drive::{driving_file, of_case, window_lines};
 use super::limits::savings;
 use super::poses::way;
 use super::results::SCHEDULE_FILE;
@@ -11,12 +12,12 @@ use super::schedule::gate_schedule;
 use super::table::{PAGE_WIDTH, heading, row};
 use super::verdict::file_stems;
 use super::words::{Line, case_sentence, maneuver_words, remarks, sentence_start, star_words, verdicts};
-use crate::drawing::case_figures;
 use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
+use crate::drawing::{NO_STEPS, case_figures, driving_words, kept_words};
 use crate::geometry::length::{Round, show, whole_words};
-use crate::opening::{Case, Study, Verdict};
+use crate::opening::{Case, Driving, Study, Verdict};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
@@ -313,6 +314,24 @@ fn case(study: &Study, index: usize, stem: &str, roles: &mut Vec<Role>) -> Marku
                     }
                 }
             }
+            @if let Some(driving) = of_case(study, index) { (card(study, driving)) }
+        }
+    }
+}
+
+/// How to drive it: numbered steps, what they keep, how forgiving they are.
+fn card(study: &Study, driving: &Driving) -> Markup {
+    let steps = driving_words(study, driving);
+    html! {
+        div class="steps" {
+            h5 { "How to drive it through the gate as drawn" }
+            @if let Some(card) = &driving.card {
+                ol { @for step in &steps { li { (kept(step)) } } }
+                p { (kept(&kept_words(study, card))) " " a href=(driving_file(study, driving)) { "Card with a plan" } "." }
+            } @else {
+                p { (NO_STEPS) }
+            }
+            @for line in window_lines(study, driving) { p class="small" { (kept(&line)) } }
         }
     }
 }

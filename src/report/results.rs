@@ -4,7 +4,7 @@
 //! lower bounds down, to 0.1 mm; places to a micrometer; a witness keeps the digits needed to drive it again.
 use super::decimal::{down, nearest, number, up};
 use super::verdict::file_stems;
-use super::{clearance_word, drawn_path, gate_json, governing_words, layout};
+use super::{clearance_word, drawn_path, gate_json, governing_words, how_to_drive, layout};
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{
@@ -51,7 +51,8 @@ pub fn json_beside(study: &Study, more: &[String]) -> String {
 pub fn value(study: &Study) -> Value {
     let site = &study.site;
     let stems = file_stems(study);
-    let cases: Vec<Value> = study.cases.iter().zip(&stems).map(|(c, stem)| case(study, c, stem)).collect();
+    let cases: Vec<Value> =
+        (0..study.cases.len()).zip(&stems).map(|(c, stem)| case(study, c, stem)).collect();
     json!({
         "format": FORMAT,
         "version": VERSION,
@@ -95,6 +96,8 @@ fn files(study: &Study, stems: &[String]) -> Vec<String> {
     }
     let turns = study.turns.iter().filter(|turn| turn.found.is_ok());
     files.extend(turns.map(|turn| super::turn_file(study, turn)));
+    let cards = study.driving.iter().filter(|driving| driving.card.is_some());
+    files.extend(cards.map(|driving| super::driving_file(study, driving)));
     files.extend(study.fixes.iter().flat_map(|fixes| &fixes.found).map(super::fix_file));
     if !study.tradeoffs.is_empty() {
         files.extend(study.tradeoffs.iter().map(super::tradeoff_file));
@@ -128,7 +131,7 @@ fn fine(x: f64) -> Value {
     number(nearest(x, FINE_PLACES))
 }
 
-fn xy(p: Point) -> Value {
+pub(super) fn xy(p: Point) -> Value {
     json!({ "x_m": place(p.x), "y_m": place(p.y) })
 }
 
@@ -175,7 +178,8 @@ fn gate(study: &Study) -> Value {
     Value::Object(fields)
 }
 
-fn case(study: &Study, case: &Case, stem: &str) -> Value {
+fn case(study: &Study, index: usize, stem: &str) -> Value {
+    let case: &Case = &study.cases[index];
     let vehicle = study.vehicles.get(case.vehicle);
     let mut fields = Map::new();
     let mut put = |key: &str, value: Value| {
@@ -196,6 +200,9 @@ fn case(study: &Study, case: &Case, stem: &str) -> Value {
     put("contacts", case.contacts.iter().map(contact).collect());
     if drawn_path(case).is_some() {
         put("limits", super::limits::value(&case.limits));
+    }
+    if let Some(driving) = how_to_drive::of_case(study, index) {
+        put("how_to_drive", how_to_drive::value(study, driving));
     }
     put("drawing", json!(format!("{stem}.svg")));
     if let (Some((comfort, path)), Some(vehicle)) = (drawn_path(case), vehicle) {
@@ -232,7 +239,7 @@ fn answer(answer: &Answer) -> Value {
     Value::Object(fields)
 }
 
-fn contact(contact: &Contact) -> Value {
+pub(super) fn contact(contact: &Contact) -> Value {
     json!({
         "what": contact.what,
         "x_m": place(contact.at.x),
@@ -296,7 +303,7 @@ fn vehicles(study: &Study) -> Value {
 }
 
 /// A path as its legs, and as poses: [station, x, y, heading, hitch angles...].
-fn witness(path: &Path, vehicle: &Vehicle, clearance: &str) -> Value {
+pub(super) fn witness(path: &Path, vehicle: &Vehicle, clearance: &str) -> Value {
     let chain = Chain::of(vehicle);
     let towed = chain.towed_count();
     let hitches = |state: &State| state.hitch[..towed].iter().map(|phi| fine(*phi)).collect::<Vec<Value>>();

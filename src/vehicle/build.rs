@@ -355,7 +355,12 @@ impl Builder<'_> {
                 format!("is {ratio}; steering ratios are between {} and {}", RATIOS.0, RATIOS.1),
             );
         }
-        Some(Steering { lock_angle_rad, max_curvature: trig::tan(lock_angle_rad) / l, lock_distance_m, ratio })
+        Some(Steering {
+            lock_angle_rad,
+            max_curvature: trig::tan(lock_angle_rad) / l,
+            lock_distance_m,
+            ratio,
+        })
     }
 
     /// The lock angle a published turning circle stands for; NaN after a fault.

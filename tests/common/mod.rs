@@ -145,6 +145,20 @@ pub fn standard_site(setback: f64) -> Site {
     }
 }
 
+/// The standard place with a gate so wide, without the wall along the far edge of the road: beside it a vehicle in its lane has
+/// no more room than the lane leaves, however wide the gate.
+pub fn open_place(setback: f64, opening_m: f64, arrangement: Arrangement) -> Site {
+    let mut site = standard_site(setback);
+    site.obstacles.clear();
+    let half = 0.5 * opening_m;
+    site.gate.left.x = -half;
+    site.gate.right.x = half;
+    site.gate.leaves.arrangement = arrangement;
+    site.fences[0].line[1].x = -half;
+    site.fences[1].line[0].x = half;
+    site
+}
+
 /// The lane a vehicle of this width starts in on the standard road, in the gate's frame of [`standard_site`].
 pub fn standard_lane(setback: f64, eastbound: bool, width: f64) -> Lane {
     let y = if eastbound { -4.5 } else { -1.5 } - (setback + 0.2);

@@ -159,23 +159,24 @@ impl<'a> Fit<'a> {
         let steering = &self.problem.vehicle.steering;
         let mut state = self.start(x);
         let mut list = vec![(state, 0)];
-        let mut roll = |state: &mut State, leg: usize, sign: f64, (k0, k1): (f64, f64), ramp, length, looks| {
-            let looks = f64::from(u32::try_from(looks).unwrap_or(u32::MAX));
-            let k = |m: f64| if m < ramp { k0 + (k1 - k0) * (m / ramp) } else { k1 };
-            let mut i = 0.0;
-            while i < looks {
-                let (from, to): (f64, f64) = (length * i / looks, length * (i + 1.0) / looks);
-                let middle = ramp.clamp(from, to);
-                if middle > from {
-                    *state = self.chain.advance(state, sign * (middle - from), k(from), k(middle));
+        let mut roll =
+            |state: &mut State, leg: usize, sign: f64, (k0, k1): (f64, f64), ramp, length, looks| {
+                let looks = f64::from(u32::try_from(looks).unwrap_or(u32::MAX));
+                let k = |m: f64| if m < ramp { k0 + (k1 - k0) * (m / ramp) } else { k1 };
+                let mut i = 0.0;
+                while i < looks {
+                    let (from, to): (f64, f64) = (length * i / looks, length * (i + 1.0) / looks);
+                    let middle = f64::max(ramp, from).min(to);
+                    if middle > from {
+                        *state = self.chain.advance(state, sign * (middle - from), k(from), k(middle));
+                    }
+                    if to > middle {
+                        *state = self.chain.advance(state, sign * (to - middle), k1, k1);
+                    }
+                    list.push((*state, leg));
+                    i += 1.0;
                 }
-                if to > middle {
-                    *state = self.chain.advance(state, sign * (to - middle), k1, k1);
-                }
-                list.push((*state, leg));
-                i += 1.0;
-            }
-        };
+            };
         let mut k = state.curvature;
         let mut looks = looks.iter().copied();
         for (leg, (direction, turns)) in self.legs_of(x).into_iter().enumerate() {
@@ -236,7 +237,8 @@ impl<'a> Fit<'a> {
         let state = |&(station, leg): &(f64, usize)| {
             let ((from, to), (begun_from, begun_to)) = (of_leg(leg), length(leg));
             let share = (station - begun_from) / (begun_to - begun_from).max(1e-6);
-            nearest(from + share.clamp(0.0, 1.0) * (to - from), leg).map_or(self.asked.known.start, |s| s.state)
+            nearest(from + share.clamp(0.0, 1.0) * (to - from), leg)
+                .map_or(self.asked.known.start, |s| s.state)
         };
         stations.iter().map(state).collect()
     }
@@ -370,8 +372,9 @@ impl<'a> Fit<'a> {
         let rates: Vec<(usize, Asked)> = free
             .map(|at| {
                 let mut moved = x.to_vec();
-                // Inward from a bound.
-                let by = if x[at] > 0.9 { -DIFFERENCE } else { DIFFERENCE };
+                // Inward from a bound, and at a mirrored place the mirrored way.
+                let signed = at == OFFSET || Self::is_share(at);
+                let by = if signed && x[at] > 0.0 { -DIFFERENCE } else { DIFFERENCE };
                 moved[at] += by;
                 let then = self.ask(&moved, looks, goal);
                 let rate = |now: &[f64], then: &[f64]| {

@@ -67,8 +67,9 @@ impl DrivingSteps {
     #[must_use]
     pub fn path(&self, steering: &Steering) -> Path {
         let legs = self.legs.iter().map(|leg| {
-            let turn =
-                |turn: &WheelTurn| (f64::from(turn.tenths) / LOCK_PARTS, f64::from(turn.roll_units) * self.unit_m);
+            let turn = |turn: &WheelTurn| {
+                (f64::from(turn.tenths) / LOCK_PARTS, f64::from(turn.roll_units) * self.unit_m)
+            };
             (leg.direction, leg.turns.iter().map(turn).collect())
         });
         let lead_in_m = f64::from(self.lead_in_units) * self.unit_m;

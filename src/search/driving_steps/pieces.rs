@@ -59,7 +59,8 @@ pub(super) fn begin(asked: &StepsProblem, turns: usize) -> Option<Begun> {
         let pieces = table.pieces(&profile.shares, *count);
         begun.legs.push((profile.direction, pieces.len()));
         // A turn begins half of its ramp before the middle of the change.
-        let before = if index == 0 { asked.known.start.curvature } else { curvature_at(steering, pieces[0].0) };
+        let before =
+            if index == 0 { asked.known.start.curvature } else { curvature_at(steering, pieces[0].0) };
         let mut k = before;
         let early: Vec<f64> = pieces
             .iter()

@@ -16,21 +16,23 @@ pub(super) fn rounded(fit: &mut Fit, x: &[f64]) -> Option<DrivingSteps> {
     let mut x = x.to_vec();
     let offset_m = offset(fit, x[OFFSET])?;
     settle(fit, &mut x, OFFSET, offset_m);
+    let last = x.len() - 2;
     for at in (0..x.len()).filter(|at| Fit::is_share(*at)) {
-        let nearest = (x[at] * LOCK_PARTS).round() / LOCK_PARTS;
-        let other = if x[at] > nearest { nearest + 1.0 / LOCK_PARTS } else { nearest - 1.0 / LOCK_PARTS };
-        let with = |fit: &mut Fit, share: f64| {
+        // As good as it was, or good enough.
+        let enough = fit.merit(&x).min(0.0) - CHEAP_M;
+        let mut best: Option<(f64, Vec<f64>)> = None;
+        for share in positions(x[at], at == last) {
             let mut tried = x.clone();
-            settle(fit, &mut tried, at, share.clamp(-1.0, 1.0));
-            (fit.merit(&tried), tried)
-        };
-        let first = with(fit, nearest);
-        x = if first.0 >= -CHEAP_M {
-            first.1
-        } else {
-            let second = with(fit, other);
-            if second.0 > first.0 { second.1 } else { first.1 }
-        };
+            settle(fit, &mut tried, at, share);
+            let merit = fit.merit(&tried);
+            if best.as_ref().is_none_or(|(most, _)| merit > *most) {
+                best = Some((merit, tried));
+            }
+            if merit >= enough {
+                break;
+            }
+        }
+        x = best?.1;
     }
     for at in (LEAD_IN..x.len()).filter(|at| !Fit::is_share(*at)) {
         let units = (x[at] / unit_m).round().max(0.0);
@@ -38,6 +40,21 @@ pub(super) fn rounded(fit: &mut Fit, x: &[f64]) -> Option<DrivingSteps> {
     }
     nudge(fit, &mut x);
     Some(told(fit, &x))
+}
+
+/// Positions of the wheel to try for one, the easiest to find first: straight, full lock, half; then the nearest tenths. The last
+/// turn had best leave the wheel straight.
+fn positions(share: f64, is_last: bool) -> Vec<f64> {
+    let size = share.abs();
+    let nearest = (share * LOCK_PARTS).round() / LOCK_PARTS;
+    let other = if share > nearest { nearest + 1.0 / LOCK_PARTS } else { nearest - 1.0 / LOCK_PARTS };
+    let easy = [
+        (is_last || size < 0.25, 0.0),
+        (size > 0.8, share.signum()),
+        ((0.4..0.6).contains(&size), 0.5 * share.signum()),
+    ];
+    let easy = easy.into_iter().filter(|(near, _)| *near).map(|(_, share)| share);
+    easy.chain([nearest, other.clamp(-1.0, 1.0)]).collect()
 }
 
 /// Sets a number for good and adjusts the others.
