@@ -193,7 +193,7 @@ fn the_page_plays_in_a_browser() {
         let words = |i: u64, key: &str| poses["poses"][usize::try_from(i).unwrap()]["words"][key].clone();
         // Where it is tightest the page says what results.json does.
         browser.click(&format!("#{stem} .tightest"));
-        let tight = &case["contacts"][0];
+        let tight = &case["drawn_contacts"][0];
         let gap = poses["poses"][usize::try_from(at()).unwrap()]["gap_m"].as_f64().unwrap();
         assert!((gap - tight["gap_m"].as_f64().unwrap()).abs() < 2e-4, "{stem}: {gap} {tight}");
         let said = of(".nearest").as_str().unwrap().to_owned();

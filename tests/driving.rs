@@ -114,19 +114,52 @@ fn steps_driven_as_written_keep_what_they_say() {
     assert!(count >= 9, "only {count} cards of 12 cases");
 }
 
-/// A comfortable way has a card that is comfortable, with few turns of the wheel.
+/// A comfortable way has a card that is comfortable, though a gate of little more than it needs leaves little choice.
 #[test]
 fn a_comfortable_card_keeps_the_clearance() {
     for vehicle in [pickup(), box_truck()] {
-        let study = asked(open_place(9.0, 6.5, Arrangement::None), &vehicle, Maneuver::DriveIn);
-        let cards = cards(&study);
-        assert_eq!(cards.len(), 2);
-        for (driving, card) in cards {
-            assert_eq!(driving.of(&study).drawn_gate, DrawnGate::Comfortable);
-            assert!(card.way.clearance_m.expect("a clearance") >= study.clearance_m);
-            assert!(card.steps.len() <= 4, "{} turns", card.steps.len());
+        let wide = asked(open_place(9.0, 6.5, Arrangement::None), &vehicle, Maneuver::DriveIn);
+        let needed_m = wide.needs[0].comfortable_opening_m.expect("it gets in");
+        let study = asked(open_place(9.0, needed_m + 0.1, Arrangement::None), &vehicle, Maneuver::DriveIn);
+        for study in [wide, study] {
+            let cards = cards(&study);
+            assert_eq!(cards.len(), 2);
+            for (driving, card) in cards {
+                assert_eq!(driving.of(&study).drawn_gate, DrawnGate::Comfortable);
+                let kept_m = card.way.clearance_m.expect("a clearance");
+                assert!(kept_m >= study.clearance_m, "{}: {kept_m}", vehicle.name);
+            }
         }
     }
+}
+
+/// A gate as narrow as can be forgives nothing but what costs no room; a wider one never less.
+#[test]
+fn a_wider_gate_forgives_more() {
+    let vehicle = box_truck();
+    let at = |opening_m: f64| {
+        let study = asked(open_place(6.0, opening_m, Arrangement::None), &vehicle, Maneuver::DriveIn);
+        let windows: Vec<[f64; 3]> = study
+            .driving
+            .iter()
+            .filter_map(|driving| driving.window)
+            .map(|w| [w.earlier_m + w.later_m, w.left_m + w.right_m, w.late_steering_m])
+            .collect();
+        (study.needs[0].bare_opening_m, windows)
+    };
+    let (needed_m, _) = at(8.0);
+    let needed_m = needed_m.expect("it gets in");
+    let (_, least) = at(needed_m + 0.001);
+    assert!(!least.is_empty() && least.iter().all(|w| w[2] < 0.1), "{least:?}");
+    let wider: Vec<Vec<[f64; 3]>> = [0.4, 0.8, 1.6].map(|more| at(needed_m + more).1).into();
+    for pair in wider.windows(2) {
+        assert_eq!(pair[0].len(), 2);
+        for (less, more) in pair[0].iter().zip(&pair[1]) {
+            // Each is found to two inches, and each gate has its own card, which may begin elsewhere.
+            assert!(less.iter().zip(more).all(|(a, b)| *b >= 0.85 * a - 0.15), "{less:?} {more:?}");
+        }
+    }
+    assert!(wider[2].iter().zip(&wider[0]).all(|(more, less)| more[2] > less[2]), "{wider:?}");
 }
 
 /// Of the card's own path: steering late by what the window says still touches nothing and ends inside; a little later, if

@@ -10,12 +10,12 @@ use std::path::{Path, PathBuf};
 
 /// The examples and how many files each writes: one drawing and one envelope per case, results.json, table.txt,
 /// gate-schedule.txt, report.html and study.geojson; and what each is asked beside the usual: with `--fix` a plan for
-/// each fix. The number stands here so that none can vanish unnoticed.
+/// each fix, with `--how-to-drive` a card for each way that counts. The number stands here so that none can vanish unnoticed.
 const EXAMPLES: [(&str, usize, &[&str]); 6] = [
     ("equipment-yard", 25, &[]),
-    ("field-sketch", 21, &[]),
+    ("field-sketch", 27, &["--how-to-drive"]),
     ("rural-entrance", 29, &[]),
-    ("small-lane", 21, &[]),
+    ("small-lane", 25, &["--how-to-drive"]),
     ("town-lot", 21, &[]),
     ("workshop-lane", 26, &["--fix"]),
 ];

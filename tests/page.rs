@@ -4,8 +4,9 @@ use geo::{Area, Validation};
 use geojson::{FeatureCollection, GeometryValue};
 use serde_json::Value;
 use std::sync::OnceLock;
-use wideenough::geometry::{Outline, Point};
-use wideenough::opening::{Case, Contact, Outcome, Study, StudyOptions, Wanted, study};
+use wideenough::geometry::{Outline, Point, Pose};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
+use wideenough::opening::{Case, Contact, DrawnWay, Outcome, Study, StudyOptions, Wanted, study};
 use wideenough::report::{geojson, page, value};
 use wideenough::site::{self, Frame};
 use wideenough::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
@@ -44,6 +45,26 @@ fn ways(page: &str) -> Vec<Value> {
     ways
 }
 
+/// A path of results.json.
+fn path(witness: &Value) -> Path {
+    let start = &witness["start"];
+    let at = ["x_m", "y_m", "heading_rad"].map(|key| number(&start[key]));
+    let mut state = State { lead: Pose::new(at[0], at[1], at[2]), ..State::default() };
+    for (slot, angle) in state.hitch.iter_mut().zip(start["hitch_rad"].as_array().unwrap()) {
+        *slot = number(angle);
+    }
+    let segment = |s: &Value| Segment {
+        length_m: number(&s["length_m"]),
+        curvature_start: number(&s["curvature_start"]),
+        curvature_end: number(&s["curvature_end"]),
+    };
+    let leg = |leg: &Value| Leg {
+        direction: if leg["direction"] == "forward" { Direction::Forward } else { Direction::Reverse },
+        segments: leg["segments"].as_array().unwrap().iter().map(segment).collect(),
+    };
+    Path { start: state, legs: witness["legs"].as_array().unwrap().iter().map(leg).collect() }
+}
+
 fn number(value: &Value) -> f64 {
     value.as_f64().unwrap()
 }
@@ -57,7 +78,7 @@ fn the_page_shows_the_gaps_of_results_json() {
     for (case, way) in results["cases"].as_array().unwrap().iter().zip(&ways) {
         let poses = way["poses"].as_array().unwrap();
         assert!(poses.len() > 60, "{}", poses.len());
-        for contact in case["contacts"].as_array().unwrap() {
+        for contact in case["drawn_contacts"].as_array().unwrap() {
             let station = number(&contact["station_m"]);
             let at = poses.iter().find(|p| (number(&p["station_m"]) - station).abs() < 1e-3).unwrap();
             // Something else may be nearer just there.
@@ -65,18 +86,25 @@ fn the_page_shows_the_gaps_of_results_json() {
             compared += 1;
         }
         let least = poses.iter().filter_map(|p| p["gap_m"].as_f64()).fold(f64::MAX, f64::min);
-        let first = &case["contacts"][0];
+        let first = &case["drawn_contacts"][0];
         assert!((least - number(&first["gap_m"])).abs() < 2e-4, "{least} {first}");
+        // It is the certified clearance, but for what lies between two poses.
+        assert!(
+            (least - number(&case["drawn_clearance_m"])).abs() < 5e-3,
+            "{least} {}",
+            case["drawn_clearance_m"]
+        );
         let tight = &poses[usize::try_from(way["tight"].as_u64().unwrap()).unwrap()];
         assert_eq!(number(&tight["gap_m"]), least);
-        // The listed poses of the witness are on the way the page plays, to within what lies between two of its poses.
-        for row in case["witness"]["poses"].as_array().unwrap() {
-            let p = Point::new(number(&row[1]), number(&row[2]));
+        // The path at the gate as drawn is the way the page plays, to within what lies between two of its poses.
+        let name = case["vehicle"].as_str().unwrap();
+        for sample in path(&case["drawn_witness"]).samples(&Chain::of(&find(name).unwrap()), 0.5) {
+            let p = sample.state.lead.position;
             let near = poses.windows(2).map(|w| {
                 let [a, b] = [&w[0]["at"], &w[1]["at"]].map(|a| Point::new(number(&a[0]), number(&a[1])));
                 wideenough::geometry::distance::nearest_on_segment(p, a, b).distance(p)
             });
-            assert!(near.fold(f64::MAX, f64::min) < 0.02, "{row}");
+            assert!(near.fold(f64::MAX, f64::min) < 0.02, "{p:?}");
         }
     }
     assert!(compared >= 8, "{compared}");
@@ -117,7 +145,7 @@ fn markup_in_texts_stays_text() {
     for case in &mut study.cases {
         case.route = Some(nasty.to_owned());
         let mark = |c: &mut Contact| c.what = nasty.to_owned();
-        case.contacts.iter_mut().for_each(mark);
+        case.contacts.iter_mut().chain(&mut case.drawn.contacts).for_each(mark);
         for answer in [&mut case.bare, &mut case.comfortable] {
             answer.tightest.iter_mut().for_each(mark);
         }
@@ -126,6 +154,7 @@ fn markup_in_texts_stays_text() {
         let mut case = study.cases[0].clone();
         case.bare.outcome = Outcome::GaveUp(nasty.to_owned());
         (case.bare.witness, case.comfortable.witness) = (None, None);
+        case.drawn = DrawnWay::default();
         case
     };
     study.cases.push(gave_up);

@@ -68,14 +68,20 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
 pub fn case_figures(study: &Study, case_index: usize) -> Option<CaseFigures> {
     let case = study.cases.get(case_index)?;
     let vehicle = study.vehicles.get(case.vehicle)?;
-    let drawn = Drawn::new(study, case, vehicle);
+    let drawn = Drawn::through(study, case, vehicle);
     let lines = drawn.lines();
+    let narrowest = (drawn.through.is_some() && drawn.answer.is_some())
+        .then(|| Drawn::new(study, case, vehicle).narrowest_panel(FIGURE_WIDTH));
     let panels = (drawn.site_panel(FIGURE_WIDTH), drawn.gate_panel(FIGURE_WIDTH));
     let start = drawn.samples.first().map(|sample| (vehicle, sample.state.lead));
     let way = lines.first().map_or("", String::as_str);
     let names = (format!("Plan: {way}"), format!("At the gate, from above: {way}"));
     let names = (names.0.as_str(), names.1.as_str());
-    Some(figures((&panels.0, &panels.1), start, drawn.description(&lines), names))
+    let mut figures = figures((&panels.0, &panels.1), start, drawn.description(&lines), names);
+    if let Some(panel) = &narrowest {
+        figures.add_narrowest(panel, &format!("The narrowest opening, from above: {way}"));
+    }
+    Some(figures)
 }
 
 /// The answer whose path stands for the narrowest opening of a case, and the word for it.

@@ -25,6 +25,8 @@ pub struct CaseFigures {
     pub plan: String,
     /// The gate close up.
     pub gate: String,
+    /// The gate close up at the narrowest opening, where the other two show the gate as drawn.
+    pub narrowest: Option<String>,
     /// The drawing in words.
     pub description: String,
     /// The parts that occur, as the legend lists them.
@@ -47,6 +49,16 @@ fn standing(panel: &Panel, name: &str, moving: Option<Element>) -> String {
     picture.to_string()
 }
 
+impl CaseFigures {
+    /// Adds the picture of the narrowest opening.
+    pub(super) fn add_narrowest(&mut self, panel: &Panel, name: &str) {
+        self.roles.extend(panel.items.iter().map(|item| item.role));
+        self.roles.sort_unstable();
+        self.roles.dedup();
+        self.narrowest = Some(standing(panel, name, None));
+    }
+}
+
 /// The figures from the two panels of a case's sheet.
 pub(super) fn figures(
     (plan, gate): (&Panel, &Panel),
@@ -61,6 +73,7 @@ pub(super) fn figures(
     CaseFigures {
         plan: standing(plan, plan_name, moving),
         gate: standing(gate, gate_name, None),
+        narrowest: None,
         description,
         roles,
     }

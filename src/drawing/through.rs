@@ -61,7 +61,7 @@ pub(super) fn verdict(case: &Case, site: &Site) -> String {
     let way = &case.drawn;
     let room = way.clearance_m.map_or_else(String::new, |m| {
         let more = if way.is_most() { "more than " } else { "" };
-        format!(", with {more}{} to spare on its tightest side", show_fine(m, site.units, Round::Down))
+        format!(", with {more}{} clear at the tightest place", show_fine(m, site.units, Round::Down))
     });
     match case.drawn_gate {
         DrawnGate::Comfortable => format!("The {gate} gate as drawn lets it in, in comfort{room}."),

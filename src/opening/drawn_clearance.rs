@@ -77,6 +77,12 @@ impl DrawnWay {
         self.overlap_m.map(|m| decimal::up(m, CLEARANCE_PLACES))
     }
 
+    /// Tight places are told up to this gap, meters.
+    #[must_use]
+    pub fn told_within_m(&self) -> f64 {
+        TELLS_M.max(self.clearance_m.unwrap_or(0.0) + BEYOND_M)
+    }
+
     /// The clearance is [`MOST_CLEARANCE_M`], and nobody looked for more.
     #[must_use]
     pub fn is_most(&self) -> bool {
@@ -235,16 +241,15 @@ impl<'a> DrawnGateRoom<'a> {
     fn kept_way(&self, (clearance_m, path): (f64, Trajectory<AtGate>)) -> DrawnWay {
         let encounter = self.encounter(0.0);
         let samples = path.path().samples(&encounter.chain, STEP_M);
-        let within_m = TELLS_M.max(clearance_m + BEYOND_M);
-        let tight = touches_within(&encounter, &samples, self.around.drawn_faces_u, within_m);
         let frame = &self.around.frame;
-        DrawnWay {
+        let mut way = DrawnWay {
             clearance_m: Some(clearance_m),
-            overlap_m: None,
             witness: Some(frame.trajectory_to_site(&path)),
-            contacts: tight.iter().map(|touch| Contact::of(touch, frame)).collect(),
-            covered: Covered::default(),
-        }
+            ..DrawnWay::default()
+        };
+        let tight = touches_within(&encounter, &samples, self.around.drawn_faces_u, way.told_within_m());
+        way.contacts = tight.iter().map(|touch| Contact::of(touch, frame)).collect();
+        way
     }
 
     /// Of several paths the one that reaches least into what stands, and where it hits.

@@ -17,8 +17,8 @@ use crate::vehicle::Vehicle;
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Lengths are told to this in a plan in meters: what can be paced off.
-const METRIC_UNIT_M: f64 = 0.05;
+/// Lengths are told to this in a plan in meters: about an inch, in whole centimeters.
+const METRIC_UNIT_M: f64 = 0.02;
 /// With fewer turns of the wheel this share of the most clearance is enough; in comfort half of it, the study's clearance at
 /// least.
 const ENOUGH: f64 = 0.8;

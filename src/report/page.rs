@@ -308,9 +308,17 @@ fn case(study: &Study, index: usize, stem: &str, roles: &mut Vec<Role>) -> Marku
                         }
                         @if let Some(way) = way { (player(&way, stem)) }
                     }
-                    figure class="gate" {
-                        (PreEscaped(figures.gate))
-                        figcaption { "At the gate, from above, the road below." }
+                    div class="gate" {
+                        figure {
+                            (PreEscaped(figures.gate))
+                            figcaption { "At the gate, from above, the road below." }
+                        }
+                        @if let Some(narrowest) = figures.narrowest {
+                            figure class="narrowest" {
+                                (PreEscaped(narrowest))
+                                figcaption { "The narrowest opening found, by a way of its own." }
+                            }
+                        }
                     }
                 }
             }

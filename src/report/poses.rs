@@ -3,7 +3,7 @@
 use super::decimal::{down, nearest, number};
 use super::drawn_path;
 use super::words::contact_words;
-use crate::clearance::{Encounter, STEP_M, Surroundings, touches};
+use crate::clearance::{Encounter, STEP_M, Surroundings, touches_within};
 use crate::geometry::length::{Round, show, show_fine};
 use crate::geometry::trig;
 use crate::motion::{Direction, Path, Sample};
@@ -22,24 +22,34 @@ const HEADING_PLACES: u8 = 2;
 /// Decimals of gaps and stations: as in results.json.
 const LENGTH_PLACES: u8 = 4;
 
-/// The way drawn for a case, for a script: nothing if there is no way in.
+/// The way through the gate as drawn, or the best try, for a script; that of the narrowest opening where neither is known;
+/// nothing if there is no way in.
 ///
 /// `poses` has for each pose: `at` (x, y and heading in degrees of every unit, site meters), `steer_deg` and
 /// `hitch_deg` as numbers, what they are called in `words`, `station_m`, and, if anything stands within a meter,
 /// `gap_m` with its two ends. `tight` is the index of the pose that is tightest.
 pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
-    let (comfort, path) = drawn_path(case)?;
     let vehicle = study.vehicles.get(case.vehicle)?;
-    let answer = if comfort { &case.comfortable } else { &case.bare };
-    let (faces, opening) = (answer.faces_u_m?, reported_m(answer.opening_m?));
     let site = &study.site;
-    let surroundings = Surroundings::new(site, None, site.gate.opening_m()).with_leaves_for(opening);
+    let drawn_m = site.gate.opening_m();
+    let (path, faces, opening, clearance) = match &case.drawn.witness {
+        Some(path) => (path, site.gate.drawn_faces(), drawn_m, 0.0),
+        // Nothing is known of the gate as drawn: the narrowest opening.
+        None => {
+            let (comfort, path) = drawn_path(case)?;
+            let answer = if comfort { &case.comfortable } else { &case.bare };
+            let clearance = if comfort { study.clearance_m } else { 0.0 };
+            (path, answer.faces_u_m?, reported_m(answer.opening_m?), clearance)
+        }
+    };
+    let surroundings = Surroundings::new(site, None, drawn_m).with_leaves_for(opening);
     let frame = surroundings.frame;
-    let clearance = if comfort { study.clearance_m } else { 0.0 };
     let encounter = Encounter::new(vehicle, surroundings, clearance, opening);
     let at_gate = frame.trajectory_to_gate(path);
     let samples = at_gate.path().samples(&encounter.chain, STEP_M);
-    let stations: Vec<f64> = case.contacts.iter().map(|c| c.station_m).collect();
+    let within_m = case.drawn.told_within_m();
+    let told = if case.drawn.witness.is_some() { &case.drawn.contacts } else { &case.contacts };
+    let stations: Vec<f64> = told.iter().map(|c| c.station_m).collect();
     let chosen = choose(&samples, &stations);
     let rolled = samples.last().map_or(0.0, |s| s.station_m);
     let wheelbase = vehicle.units.first().map_or(0.0, |unit| unit.wheelbase_m);
@@ -47,7 +57,8 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     let mut tight: Option<(f64, usize)> = None;
     let mut poses = Vec::new();
     for (index, sample) in chosen.iter().enumerate() {
-        let touch = touches(&encounter, std::slice::from_ref(*sample), faces).into_iter().next();
+        let here = std::slice::from_ref(*sample);
+        let touch = touches_within(&encounter, here, faces, within_m).into_iter().next();
         if let Some(touch) = &touch
             && tight.is_none_or(|(least, _)| touch.gap_m < least)
         {
@@ -74,7 +85,7 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
                 "way": way_words(study, path.path(), sample, rolled),
                 "steer": turned(steer_deg, "straight ahead"),
                 "hitch": hitch_deg.clone().map(|h| turned(h, "in line")).collect::<Vec<String>>(),
-                "gap": gap_words(study, contact.as_ref()),
+                "gap": gap_words(study, contact.as_ref(), within_m),
             },
         });
         if !towed.is_empty() {
@@ -133,10 +144,10 @@ fn turned(degrees: f64, straight: &str) -> String {
 }
 
 /// "4 1/2" from the left post, by pickup mirror".
-fn gap_words(study: &Study, contact: Option<&Contact>) -> String {
+fn gap_words(study: &Study, contact: Option<&Contact>, within_m: f64) -> String {
     let units = study.site.units;
     let Some(contact) = contact else {
-        return format!("more than {}", show(1.0, units, Round::Nearest));
+        return format!("more than {}", show(within_m, units, Round::Down));
     };
     let thing = contact_words(contact);
     if contact.gap_m < 0.0005 {

@@ -197,6 +197,7 @@ fn case(study: &Study, index: usize, stem: &str) -> Value {
     put("drawn_gate", json!(case.drawn_gate.word()));
     put("drawn_clearance_m", case.drawn.reported_clearance_m().map_or(Value::Null, number));
     put("drawn_overlap_m", case.drawn.reported_overlap_m().map_or(Value::Null, number));
+    put("drawn_contacts", case.drawn.contacts.iter().map(contact).collect());
     put("contacts", case.contacts.iter().map(contact).collect());
     if drawn_path(case).is_some() {
         put("limits", super::limits::value(&case.limits));
@@ -207,6 +208,14 @@ fn case(study: &Study, index: usize, stem: &str) -> Value {
     put("drawing", json!(format!("{stem}.svg")));
     if let (Some((comfort, path)), Some(vehicle)) = (drawn_path(case), vehicle) {
         put("witness", witness(path.path(), vehicle, clearance_word(comfort)));
+    }
+    if let (Some(path), Some(vehicle)) = (&case.drawn.witness, vehicle) {
+        // Its poses follow from its legs; those of the narrowest opening are listed already.
+        let mut driven = witness(path.path(), vehicle, "drawn");
+        if let Some(fields) = driven.as_object_mut() {
+            fields.remove("poses");
+        }
+        put("drawn_witness", driven);
     }
     Value::Object(fields)
 }
