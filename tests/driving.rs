@@ -267,6 +267,41 @@ fn cut(path: &Path, station_m: f64) -> Path {
     Path { start: path.start, legs }
 }
 
+/// With the steering ratio of the vehicle file the words say turns of the wheel: at a ratio of 18 a lock of 36 degrees takes
+/// 1.8 turns, so half of it nearly one.
+#[test]
+fn a_steering_ratio_is_told_in_turns_of_the_wheel() {
+    let file = |ratio: &str| {
+        format!(
+            r#"{{ "title": "Farm truck", "steering": {{ "lock_angle_deg": 36, "ratio": {ratio} }}, "units": [ {{
+            "name": "truck", "wheelbase": "3.6 m", "front_overhang": "0.9 m", "rear_overhang": "1.2 m", "width": "2 m",
+            "height": "2 m" }} ] }}"#
+        )
+    };
+    let read = |ratio: &str| wideenough::vehicle::read(&file(ratio), "farm.json").map_err(|e| e.to_string());
+    assert_eq!(read("18").expect("a sound file").steering.ratio, Some(18.0));
+    let faults = read("180").expect_err("no vehicle steers so");
+    assert!(faults.contains("steering ratios are between 2 and 60"), "{faults}");
+    let mut vehicle = pickup();
+    vehicle.steering.ratio = Some(18.0);
+    let study = asked(open_place(6.0, 4.3, Arrangement::None), &vehicle, Maneuver::DriveIn);
+    for driving in &study.driving {
+        let card = driving.card.as_ref().expect("a card");
+        let words = wideenough::drawing::driving_words(&study, driving);
+        let tenths = card.steps[0].wheel_tenths.expect("it turns").unsigned_abs();
+        let turns = 18.0 * vehicle.steering.lock_angle_rad.to_degrees() / 360.0 * f64::from(tenths) / 10.0;
+        let whole = (turns * 4.0).round() / 4.0;
+        let said = words[2].split_once('(').expect("in brackets").1;
+        let said = said.split_once(" turn").expect("turns").0;
+        let parts = said.split(' ').map(|part| match part.split_once('/') {
+            Some((a, b)) => a.parse::<f64>().expect("a number") / b.parse::<f64>().expect("a number"),
+            None => part.parse::<f64>().expect("a number"),
+        });
+        let parts: f64 = parts.sum();
+        assert!((parts - whole).abs() < 1e-9, "{said} said, {turns} meant");
+    }
+}
+
 /// results.json, the page and the drawing say the same steps; a study that was not asked says nothing of them.
 #[test]
 fn written_everywhere_alike() {

@@ -151,20 +151,15 @@ const fn side(side: Side) -> &'static str {
 
 /// "1 1/4 turns": to the nearest quarter, one at least.
 fn quarters(turns: f64) -> String {
-    let parts = (turns * 4.0).round().max(1.0);
-    let (whole, rest) = ((parts / 4.0).floor(), parts % 4.0);
-    let fraction = match rest {
-        r if r == 1.0 => "1/4",
-        r if r == 2.0 => "1/2",
-        r if r == 3.0 => "3/4",
-        _ => "",
-    };
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few turns of a wheel")]
+    let parts = (turns * 4.0).round().clamp(1.0, 400.0) as u32;
+    let (whole, fraction) = (parts / 4, ["", "1/4", "1/2", "3/4"][(parts % 4) as usize]);
     let text = match (whole, fraction) {
-        (w, f) if w == 0.0 => f.to_owned(),
-        (w, "") => format!("{w:.0}"),
-        (w, f) => format!("{w:.0} {f}"),
+        (0, fraction) => fraction.to_owned(),
+        (whole, "") => whole.to_string(),
+        (whole, fraction) => format!("{whole} {fraction}"),
     };
-    if parts <= 4.0 { format!("{text} turn") } else { format!("{text} turns") }
+    if parts <= 4 { format!("{text} turn") } else { format!("{text} turns") }
 }
 
 /// The steps of driving a way through the gate as drawn, in words: line up, begin, each turn of the wheel, stop. Empty where no

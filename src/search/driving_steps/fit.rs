@@ -441,7 +441,7 @@ impl<'a> Fit<'a> {
 
     /// Whether a number is a share of the wheel's travel.
     pub(super) const fn is_share(at: usize) -> bool {
-        at >= 2 && at % 2 == 0
+        at >= 2 && at.is_multiple_of(2)
     }
 
     const fn size(&self, at: usize) -> f64 {
