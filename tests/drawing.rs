@@ -271,6 +271,7 @@ fn study(units: Units) -> Study {
         ],
         turns: vec![],
         gate: None,
+        driving: Vec::new(),
         fixes: None,
         needs: vec![],
         notes: vec![],
