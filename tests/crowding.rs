@@ -9,9 +9,11 @@ use wideenough::drawing::labels::{Rect, text_width};
 use wideenough::drawing::paper::{Paper, TitleBlock, page_svg};
 use wideenough::drawing::scene::{Geom, Panel};
 use wideenough::drawing::svg::placed_texts;
-use wideenough::drawing::{case_page, case_sheet, cover_page, template_pages, vehicle_svg};
+use wideenough::drawing::{
+    case_page, case_sheet, cover_page, driving_page, driving_sheet, template_pages, vehicle_svg,
+};
 use wideenough::geometry::Units;
-use wideenough::opening::{Study, StudyOptions, Wanted, study};
+use wideenough::opening::{Study, StudyOptions, Wanted, driving, study};
 use wideenough::report::{file_stems, remarks, verdicts};
 use wideenough::site;
 use wideenough::vehicle::{find, library};
@@ -182,7 +184,10 @@ fn made(example: &str) -> Study {
             travels: request.travels.clone(),
         })
         .collect();
-    study(site, &wanted, &StudyOptions { changes: false, ..StudyOptions::default() }, &|_| ())
+    let options = StudyOptions { changes: false, ..StudyOptions::default() };
+    let mut study = study(site, &wanted, &options, &|_| ());
+    study.driving = driving(&study, &options, &|_| ());
+    study
 }
 
 /// Fields as full as people fill them.
@@ -213,10 +218,16 @@ fn below_the_caution(name: &str, picture: &Picture) -> Vec<String> {
 fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
     let texts = |lines: Vec<wideenough::report::Line>| lines.into_iter().map(|l| l.text).collect::<Vec<_>>();
     let mut faults = Vec::new();
-    let mut looked_at = 0;
+    let (mut looked_at, mut cards) = (0, 0);
     for example in EXAMPLES {
         let study = made(example);
         let stems = file_stems(&study);
+        for driving in &study.driving {
+            let sheet = driving_sheet(&study, driving).expect("every way of the examples has a card");
+            let name = format!("{example}, card of case {}", driving.case);
+            faults.extend(sheet.panels.iter().flat_map(|panel| missing(&name, panel)));
+            cards += 1;
+        }
         for (i, stem) in stems.iter().enumerate() {
             for panel in &case_sheet(&study, i).unwrap().panels {
                 faults.extend(missing(&format!("{example}/{stem}.svg"), panel));
@@ -228,7 +239,8 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
                 (0..stems.len()).map(|i| case_page(&study, i, paper, None).unwrap()).collect();
             let names: Vec<String> = cases.iter().map(|page| page.name.clone()).collect();
             let cover = cover_page(&study, paper, &verdicts, &remarks, &names);
-            let pages: Vec<_> = std::iter::once(cover).chain(cases).collect();
+            let cards = study.driving.iter().filter_map(|driving| driving_page(&study, driving, paper));
+            let pages: Vec<_> = std::iter::once(cover).chain(cases).chain(cards).collect();
             let looked: Vec<(Vec<String>, usize)> = pages
                 .par_iter()
                 .enumerate()
@@ -249,6 +261,7 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
     }
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
     assert!(looked_at > 5000, "only {looked_at} texts");
+    assert!(cards >= 30, "only {cards} cards");
 }
 
 /// The drawings a run of each example writes: golden.rs holds them to what the program writes now.
@@ -272,8 +285,8 @@ fn no_text_of_a_drawing_on_a_screen_meets_another() {
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
     assert_eq!(
         drawings,
-        52 + 4 + 104,
-        "one drawing for each way in and turn, two pictures on the page for each way in"
+        52 + 4 + 10 + 156,
+        "one drawing for each way in, turn and card, three pictures on the page for each way in"
     );
 }
 

@@ -295,7 +295,7 @@ fn a_case_says_what_it_must() {
         "North field entrance",
         "coming eastbound, driving in",
         "Needs an opening of 10' 6\"; comfortable at 12' 11\" (1' kept from everything that stands).",
-        "The 14' gate as drawn lets it in, in comfort, with 1' 5 1/2\" to spare on its tightest side.",
+        "The 14' gate as drawn lets it in, in comfort, with 1' 5 1/2\" clear at the tightest place.",
         "Through the 14' gate as drawn",
         "1' 5 1/2\" to the left post",
         "The narrowest opening, comfortable: 12' 11\"",
