@@ -13,7 +13,7 @@ mod study;
 mod terminal;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use inputs::Faults;
+use inputs::{Faults, PlanArgs};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use terminal::print;
@@ -44,8 +44,8 @@ enum Command {
 /// Read a plan and its vehicles and list every fault at once; draw nothing
 #[derive(Debug, Args)]
 struct CheckArgs {
-    /// The site plan: a GeoJSON file
-    plan: PathBuf,
+    #[command(flatten)]
+    plan: PlanArgs,
     /// A vehicle to check instead of the plan's: a library name or a vehicle file; may be repeated
     #[arg(long = "vehicle", value_name = "V")]
     vehicles: Vec<String>,
@@ -105,11 +105,12 @@ pub fn main() -> ExitCode {
 fn check(args: &CheckArgs) -> Result<ExitCode, Faults> {
     let read = inputs::read(&args.plan, &args.vehicles)?;
     let site = &read.site;
+    inputs::tell_warnings(site);
     let shown = |m: f64| length::show(m, site.units, length::Round::Nearest);
     let names: Vec<&str> = read.vehicles.iter().map(|v| v.name.as_str()).collect();
     let mut text = format!(
         "{}: sound. {}: a {} gate {} from the road; ",
-        tidy(&args.plan.display().to_string()),
+        tidy(&args.plan.plan.display().to_string()),
         site.title,
         shown(site.gate.opening_m()),
         shown(site.gate.setback_m)
@@ -120,9 +121,6 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Faults> {
         format!("vehicles: {}.", names.join(", "))
     });
     text.push('\n');
-    for warning in &site.warnings {
-        text.push_str(&format!("warning: {warning}\n"));
-    }
     print(&text)?;
     Ok(ExitCode::SUCCESS)
 }

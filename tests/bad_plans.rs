@@ -99,7 +99,7 @@ fn a_file_wrong_everywhere_names_forty_places() {
        you mean that"]
 )]
 #[case::the_old_name_of_the_usual_system(
-    sketch(&[ROAD, GATE]).replace("\"plan\"", r#""crs": { "properties": { "name": "urn:ogc:def:crs:OGC:1.3:CRS84" } }, "plan""#),
+    sketch(&[ROAD, GATE]).replace("\"plan\"", r#""crs": { "properties": { "name": "urn:ogc:def:crs:EPSG::4326" } }, "plan""#),
     &["yard.geojson:2:10: \"crs\": passed over: RFC 7946 did away with it; longitude comes first"]
 )]
 #[case::hinge_of_two_leaves(
@@ -147,17 +147,17 @@ yard.geojson:2:54: no road: vehicles must come from one; draw it with "role": "r
 #[case::gate_of_one_point(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[0, 25]]")]), r#"yard.geojson:4:107: feature 2: a gate has two points, the inner faces of its posts; this one has 1"#)]
 #[case::gate_of_three_points(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[-8, 25], [0, 25], [8, 25]]")]), r#"yard.geojson:4:107: feature 2: a gate has two points, the inner faces of its posts; this one has 3"#)]
 #[case::gate_without_length(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[0, 25], [0, 25]]")]), r#"yard.geojson:4:107: feature 2: its two points are one place; they are the inner faces of the two posts"#)]
-#[case::gate_as_polygon(sketch(&[ROAD, &feature(r#""role": "gate""#, "Polygon", "[[[0, 25], [8, 25], [8, 26], [0, 25]]]")]), r#"yard.geojson:4:78: feature 2, geometry: a gate is drawn as a LineString of two points, the inner faces of its posts, not as a Polygon"#)]
-#[case::gate_far_from_the_road(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[-8, 425], [8, 425]]")]), r#"yard.geojson:4:107: feature 2: the nearest road, "road", is 126 m away; a gate has one within 100 m"#)]
+#[case::gate_as_polygon(sketch(&[ROAD, &feature(r#""role": "gate""#, "Polygon", "[[[0, 25], [8, 25], [8, 26], [0, 25]]]")]), r#"yard.geojson:4:78: feature 2, geometry: a gate is drawn as a LineString of two points, the inner faces of its posts (or as a Point with a "width" and a "bearing"), not as a Polygon"#)]
+#[case::gate_far_from_the_road(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[-8, 425], [8, 425]]")]), r#"yard.geojson:4:107: feature 2: the nearest road, "road", is 415' away; a gate has one within 328' 1""#)]
 #[case::gate_in_the_road(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[0, 5], [0, 25]]")]), r#"yard.geojson:4:107: feature 2: stands in the road "road"; end the road in front of it, and draw a drive"#)]
 #[case::gate_facing_nowhere(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[0, 25], [0, 41]]")]), r#"yard.geojson:4:107: feature 2: points at the road, so neither side is in; turn it to face the road"#)]
 #[case::gate_words(sketch(&[ROAD, &feature(r#""role": "gate", "leaves": "duoble", "open_angle_deg": 200, "post": { "width": "0 in" }, "top": "1 in""#, "LineString", "[[-8, 25], [8, 25]]")]), r#"yard.geojson:4:64: feature 2, property "leaves": "duoble" is not one of single, double, slide, none; did you mean "double"?
 yard.geojson:4:92: feature 2, property "open_angle_deg": must be more than 0 and at most 180 degrees, and is 200
-yard.geojson:4:105: feature 2, property "post": must be more than 0, and is 0 m
-yard.geojson:4:133: feature 2, property "top": the leaf's top, 0.0254 m, is below its bottom, 0.0508 m"#)]
+yard.geojson:4:105: feature 2, property "post": must be more than 0, and is 0"
+yard.geojson:4:133: feature 2, property "top": the leaf's top, 1", is below its bottom, 2""#)]
 #[case::post_words(sketch(&[ROAD, &feature(r#""role": "gate", "post": { "size": "6 in" }"#, "LineString", "[[-8, 25], [8, 25]]")]), r#"yard.geojson:4:62: feature 2, property "post": "size" is not known here; use width, depth, top"#)]
 #[case::road_without_width(sketch(&[&feature(r#""role": "road", "label": "County Road""#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:36: feature 1 "County Road": a road drawn as a line needs its "width", like "20 ft"; or draw its outline as a Polygon"#)]
-#[case::road_of_no_width(sketch(&[&feature(r#""role": "road", "width": "-20 ft""#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:63: feature 1, property "width": must be more than 0, and is -6.096 m"#)]
+#[case::road_of_no_width(sketch(&[&feature(r#""role": "road", "width": "-20 ft""#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:63: feature 1, property "width": must be more than 0, and is -20'"#)]
 #[case::road_width_without_unit(sketch(&[&feature(r#""role": "road", "width": "20""#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:63: feature 1, property "width": "20" has no unit; write "20 ft", "20 in" or "20 m" (a number without quotes is meters)"#)]
 #[case::road_width_true(sketch(&[&feature(r#""role": "road", "width": true"#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:63: feature 1, property "width": boolean true is not a length: a number of meters, or text with a unit like "12 ft""#)]
 #[case::road_of_one_place(sketch(&[&feature(r#""role": "road", "width": 6"#, "LineString", "[[1, 0], [1, 0]]"), GATE]), r#"yard.geojson:3:119: feature 1: a line needs two different points or more"#)]
@@ -165,7 +165,7 @@ yard.geojson:4:133: feature 2, property "top": the leaf's top, 0.0254 m, is belo
 #[case::unknown_role_far_from_any(with(r#""role": "shrub""#, "Point", "[0, 50]"), r#"yard.geojson:5:46: feature 3, property "role": "shrub" is not a role; use one of road, drive, gate, fence, obstacle, spot, route"#)]
 #[case::role_is_a_number(with(r#""role": 3"#, "Point", "[0, 50]"), r#"yard.geojson:5:46: feature 3, property "role": "3" is not a role; use one of road, drive, gate, fence, obstacle, spot, route"#)]
 #[case::no_role(with(r#""label": "oak""#, "Point", "[0, 50]"), r#"yard.geojson:5:36: feature 3 "oak": has no "role"; say one of road, drive, gate, fence, obstacle, spot, route in its properties"#)]
-#[case::unclosed_ring(with(r#""role": "drive", "label": "apron""#, "Polygon", "[[[0, 10], [10, 10], [10, 30], [0, 30]]]"), r#"yard.geojson:5:154: feature 3 "apron", point 4: the ring is not closed: its last point is 6.10 m from its first; end it with [0, 10]"#)]
+#[case::unclosed_ring(with(r#""role": "drive", "label": "apron""#, "Polygon", "[[[0, 10], [10, 10], [10, 30], [0, 30]]]"), r#"yard.geojson:5:154: feature 3 "apron", point 4: the ring is not closed: its last point is 20' from its first; end it with [0, 10]"#)]
 #[case::self_crossing_ring(with(r#""role": "obstacle", "label": "north wall""#, "Polygon", "[[[0, 60], [10, 60], [0, 70], [10, 70], [0, 60]]]"), r#"yard.geojson:5:142: feature 3 "north wall", point 2: the edge from here crosses edge 4-5 of its own ring; outlines may touch others, not themselves"#)]
 #[case::ring_touching_itself(with(r#""role": "obstacle""#, "Polygon", "[[[0, 60], [10, 60], [5, 65], [10, 70], [0, 70], [5, 65], [0, 60]]]"), r#"yard.geojson:5:119: feature 3, point 2: the edge from here touches edge 5-6 of its own ring; outlines may touch others, not themselves
 yard.geojson:5:129: feature 3, point 3: the edge from here touches edge 5-6 of its own ring; outlines may touch others, not themselves"#)]
@@ -186,7 +186,7 @@ yard.geojson:5:129: feature 3, point 3: the edge from here touches edge 5-6 of i
     ),
     r#"yard.geojson:5:149: feature 3, ring 2: a hole must lie wholly inside the first ring"#
 )]
-#[case::multipolygon_ring(with(r#""role": "drive""#, "MultiPolygon", "[[[[0, 60], [9, 60], [9, 69], [0, 60]]], [[[20, 60], [30, 60], [30, 70]]]]"), r#"yard.geojson:5:173: feature 3, polygon 2, point 3: the ring is not closed: its last point is 4.31 m from its first; end it with [20, 60]"#)]
+#[case::multipolygon_ring(with(r#""role": "drive""#, "MultiPolygon", "[[[[0, 60], [9, 60], [9, 69], [0, 60]]], [[[20, 60], [30, 60], [30, 70]]]]"), r#"yard.geojson:5:173: feature 3, polygon 2, point 3: the ring is not closed: its last point is 14' 1 1/2" from its first; end it with [20, 60]"#)]
 #[case::null_in_a_position(
     with(r#""role": "drive""#, "Polygon", "[[[0, 60], [null, 60], [9, 69], [0, 60]]]"),
     r#"yard.geojson:5:117: feature 3, point 2: null is not a number; write the true coordinate"#
@@ -219,7 +219,7 @@ yard.geojson:6:11: feature 4: "type" must be "Feature""#)]
 )]
 #[case::negative_thickness(
     with(r#""role": "fence", "thickness": "-4 in""#, "LineString", "[[0, 60], [9, 60]]"),
-    r#"yard.geojson:5:68: feature 3, property "thickness": must be more than 0, and is -0.1016 m"#
+    r#"yard.geojson:5:68: feature 3, property "thickness": must be more than 0, and is -4""#
 )]
 #[case::point_without_radius(
     with(r#""role": "obstacle", "label": "oak""#, "Point", "[0, 60]"),
@@ -229,10 +229,10 @@ yard.geojson:6:11: feature 4: "type" must be "Feature""#)]
     with(r#""role": "obstacle", "label": "wall""#, "LineString", "[[0, 60], [9, 60]]"),
     r#"yard.geojson:5:36: feature 3 "wall": an obstacle drawn as a line needs its "thickness", like "8 in""#
 )]
-#[case::top_below_bottom(with(r#""role": "obstacle", "label": "limb", "radius": "3 ft", "bottom": "12 ft", "top": "10 ft""#, "Point", "[0, 60]"), r#"yard.geojson:5:119: feature 3 "limb", property "top": the top, 3.048 m, is below the bottom, 3.6576 m"#)]
+#[case::top_below_bottom(with(r#""role": "obstacle", "label": "limb", "radius": "3 ft", "bottom": "12 ft", "top": "10 ft""#, "Point", "[0, 60]"), r#"yard.geojson:5:119: feature 3 "limb", property "top": the top, 10', is below the bottom, 12'"#)]
 #[case::below_ground(
     with(r#""role": "obstacle", "radius": "3 ft", "bottom": "-1 ft""#, "Point", "[0, 60]"),
-    r#"yard.geojson:5:86: feature 3, property "bottom": must not be less than 0, and is -0.3048 m"#
+    r#"yard.geojson:5:86: feature 3, property "bottom": must not be less than 0, and is -1'"#
 )]
 #[case::spot_as_line(
     with(r#""role": "spot""#, "LineString", "[[0, 60], [9, 60]]"),
@@ -267,7 +267,7 @@ yard.geojson:6:11: feature 4: "type" must be "Feature""#)]
 #[case::all_at_once(sketch(&[&feature(r#""role": "road""#, "LineString", "[[-100, 0], [100, 0]]"), GATE, &feature(r#""role": "fense""#, "Point", "[0, 1]"), &feature(r#""role": "obstacle", "top": "5""#, "Polygon", "[[[0, 60], [9, 60], [9, 69]]]")]), r#"yard.geojson:3:36: feature 1: a road drawn as a line needs its "width", like "20 ft"; or draw its outline as a Polygon
 yard.geojson:5:46: feature 3, property "role": "fense" is not a role; did you mean "fence"?
 yard.geojson:6:65: feature 4, property "top": "5" has no unit; write "5 ft", "5 in" or "5 m" (a number without quotes is meters)
-yard.geojson:6:140: feature 4, point 3: the ring is not closed: its last point is 3.88 m from its first; end it with [0, 60]"#)]
+yard.geojson:6:140: feature 4, point 3: the ring is not closed: its last point is 12' 8 1/2" from its first; end it with [0, 60]"#)]
 fn says_what_is_wrong(#[case] text: String, #[case] expected: &str) {
     assert_eq!(message(&text), expected);
 }

@@ -203,10 +203,32 @@ fn all_faults_of_a_stage_at_once_in_the_order_of_the_file() {
         ["steering.turning_circle", "units[0].wheelbase", "units[0].mirrors.width", "units[1].hitch_to_axle"],
         "{faults}"
     );
-    // And the stage before: unknown and missing fields, wrong kinds.
+    // Unknown and missing fields and wrong kinds hide none of them.
     let text = text.replacen("\"title\"", "\"name\"", 1).replacen("\"height\": \"8 ft\"", "\"hight\": []", 1);
     let faults = vehicle::read(&text, "farm.json").unwrap_err().to_string();
-    assert_eq!(faults.lines().count(), 4, "{faults}");
+    assert_eq!(faults.lines().count(), 4 + places.len(), "{faults}");
+    assert!(places.iter().all(|place| faults.contains(place)), "{faults}");
+}
+
+/// A value of the wrong kind beside one that is too small: both are told, and nothing that is not so.
+#[test]
+fn a_wrong_kind_hides_no_other_fault() {
+    let text = SOUND
+        .replacen("\"wheelbase\": \"14 ft\"", "\"wheelbase\": true", 1)
+        .replacen("\"width\": \"7 ft\"", "\"width\": \"-7 ft\"", 1)
+        .replacen("\"kind\": \"curb\"", "\"kind\": 7", 1)
+        .replacen("\"max_angle_deg\": 60", "\"max_angle_deg\": \"60\"", 1)
+        .replacen("\"hitch_to_axle\": \"12 ft\"", "\"hitch_to_axle\": \"12 feed\"", 1);
+    let faults = vehicle::read(&text, "farm.json").unwrap_err().to_string();
+    let places: Vec<&str> = faults.lines().filter_map(|l| l.split(": ").nth(1)).collect();
+    let expected = [
+        "steering.turning_circle.kind",
+        "units[0].wheelbase",
+        "units[0].width",
+        "units[0].hitch.max_angle_deg",
+        "units[1].hitch_to_axle",
+    ];
+    assert_eq!(places, expected, "{faults}");
 }
 
 #[rstest]

@@ -1,12 +1,12 @@
 //! What a command reads: the plan and its vehicles, with every fault of all of them at once.
-use serde_json::Value;
+use clap::Args;
 use std::fmt;
 use std::fs::File;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use wideenough::gate::{self, Allowances};
 use wideenough::geometry::text::tidy;
-use wideenough::site::{self, Site, VehicleRequest};
+use wideenough::site::{self, Given, Site, Source, VehicleRequest};
 use wideenough::vehicle::{self, Vehicle};
 
 /// Everything that is wrong with what was given, one message each; a message may have several lines.
@@ -38,30 +38,47 @@ impl fmt::Display for Faults {
     }
 }
 
+/// The plan, and what may come with it.
+#[derive(Debug, Args)]
+pub struct PlanArgs {
+    /// The site plan: a GeoJSON file
+    #[arg(value_name = "PLAN")]
+    pub plan: PathBuf,
+    /// A JSON file with the plan's settings (title, coordinates, units, vehicles...), or another plan to take them from
+    ///
+    /// They are what a plan has in its "plan" member, which map programs drop. Settings given here go before the plan's
+    /// own. A feature with the role "plan" may hold them too, as its properties.
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<PathBuf>,
+    /// A JSON file of rules that give features a role by their attributes, so that layers need not be retyped
+    ///
+    /// { "rules": [{ "where": { "layer": "roads" }, "role": "road", "properties": { "width": "20 ft" } }] }: README.md says
+    /// what a rule may say, examples/roles.schema.json is its schema.
+    #[arg(long, value_name = "FILE")]
+    pub roles: Option<PathBuf>,
+}
+
 /// A plan and the vehicles asked about, in the same order as the plan's requests.
 #[derive(Debug)]
 pub struct Inputs {
-    /// The plan's text.
+    /// The text of a plan that says by itself all that is known of the place.
     pub text: String,
     pub site: Site,
     pub vehicles: Vec<Vehicle>,
+    /// The file beside which vehicle files lie that the plan names.
+    pub beside: PathBuf,
 }
 
 /// Reads a plan and its vehicles. `chosen` takes the place of the plan's own list unless it is empty.
-pub fn read(plan: &Path, chosen: &[String]) -> Result<Inputs, Faults> {
+pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     let mut faults = Faults::default();
-    let (site, planned) = match read_site(plan) {
-        Ok((text, site)) => (Some((text, site.clone())), site.vehicles),
-        Err((e, names)) => {
-            faults.add(e);
-            (None, names)
-        }
-    };
+    let plan = &args.plan;
+    let ReadPlan { site, planned, beside } = read_plan(args, &mut faults);
     let requests = requests(&planned, chosen);
     let mut vehicles: Vec<Vehicle> = Vec::new();
     for request in &requests {
         // What the plan names lies beside the plan; what was typed, where it was typed.
-        let beside = if chosen.is_empty() { plan.parent() } else { None };
+        let beside = if chosen.is_empty() { beside.parent() } else { None };
         match vehicle(&request.vehicle, beside) {
             Err(e) => faults.add(e),
             Ok(found) if vehicles.iter().any(|v| v.name == found.name) => faults.add(Faults::one(format!(
@@ -77,7 +94,12 @@ pub fn read(plan: &Path, chosen: &[String]) -> Result<Inputs, Faults> {
     let short = site::short_roads(&site, longest_m);
     site.warnings
         .extend(short.iter().map(|warning| tidy(&format!("{}: {warning}", plan.display())).into_owned()));
-    faults.or(Inputs { text, site, vehicles })
+    faults.or(Inputs { text, site, vehicles, beside })
+}
+
+/// Tells what was passed over or looks odd, before anything else is said.
+pub fn tell_warnings(site: &Site) {
+    site.warnings.iter().for_each(|warning| eprintln!("warning: {warning}"));
 }
 
 /// What is asked about each vehicle. A chosen one that the plan also names keeps what the plan asks of it.
@@ -101,22 +123,65 @@ fn any_way(name: &str) -> VehicleRequest {
     VehicleRequest { vehicle: name.to_owned(), visits: Vec::new(), travels: Vec::new() }
 }
 
-/// The plan's text and what it says, or its faults and the vehicles it names as far as they can be made out, so that theirs are listed too.
-fn read_site(plan: &Path) -> Result<(String, Site), (Faults, Vec<VehicleRequest>)> {
-    let name = plan.display().to_string();
-    let unread = |faults| (faults, Vec::new());
-    let bytes = size(plan).map_err(unread)?;
-    site::check_size(&name, bytes).map_err(|e| unread(Faults::one(e.to_string())))?;
-    let text = text(plan, site::MAX_PLAN_BYTES).map_err(unread)?;
-    match site::read(&text, &name) {
-        Ok(site) => Ok((text, site)),
+/// What could be read of a plan.
+struct ReadPlan {
+    /// Its plain text and what it says, unless it is at fault.
+    site: Option<(String, Site)>,
+    /// The vehicles it names, as far as they can be made out, so that their faults are listed too.
+    planned: Vec<VehicleRequest>,
+    /// The file that names them.
+    beside: PathBuf,
+}
+
+fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
+    let name = |path: &Path| path.display().to_string();
+    let plan = size(&args.plan)
+        .and_then(|bytes| {
+            site::check_size(&name(&args.plan), bytes).map_err(|e| Faults::one(e.to_string()))?;
+            text(&args.plan, site::MAX_PLAN_BYTES)
+        })
+        .map(|text| (text, name(&args.plan)));
+    let mut beside_it = |path: &Option<PathBuf>| -> Option<(String, String)> {
+        let path = path.as_deref()?;
+        let read = text(path, site::MAX_PLAN_BYTES).map_err(|e| faults.add(e));
+        Some((read.ok()?, name(path)))
+    };
+    let (settings, roles) = (beside_it(&args.settings), beside_it(&args.roles));
+    let unread = args.settings.is_some() != settings.is_some() || args.roles.is_some() != roles.is_some();
+    let mut read = ReadPlan { site: None, planned: Vec::new(), beside: args.plan.clone() };
+    let plan = match plan {
+        // Without its settings or rules a plan is full of faults it does not have.
+        Ok(_) if unread => return read,
+        Ok(plan) => plan,
         Err(e) => {
-            let value: Value = serde_json::from_str(&text).unwrap_or_default();
-            let listed = value["plan"]["vehicles"].as_array().into_iter().flatten();
-            let names = listed.filter_map(|v| v.as_str().or_else(|| v["vehicle"].as_str()));
-            Err((Faults::one(e.to_string()), names.map(any_way).collect()))
+            faults.add(e);
+            return read;
+        }
+    };
+    fn given(file: &(String, String)) -> Given<'_> {
+        Given { text: &file.0, file: &file.1 }
+    }
+    let source = Source {
+        plan: given(&plan),
+        settings: settings.as_ref().map(given),
+        roles: roles.as_ref().map(given),
+    };
+    if let Some(settings) = args.settings.as_ref().filter(|_| source.settings_name_vehicles()) {
+        read.beside.clone_from(settings);
+    }
+    let made = site::read_source(&source)
+        .and_then(|site| Ok((site::plain_text(&source, &site)?, site)));
+    match made {
+        Ok((text, site)) => {
+            read.planned.clone_from(&site.vehicles);
+            read.site = Some((text, site));
+        }
+        Err(e) => {
+            faults.add(Faults::one(e.to_string()));
+            read.planned = source.vehicles_named().iter().map(|name| any_way(name)).collect();
         }
     }
+    read
 }
 
 /// A vehicle by library name or file. A file named in a plan lies `beside` the plan.

@@ -9,6 +9,7 @@ use wideenough::geometry::length;
 use wideenough::geometry::text::tidy;
 use wideenough::opening::Study;
 use wideenough::report;
+use wideenough::site::Site;
 
 /// What a study is asked to print.
 #[derive(Debug, Args)]
@@ -91,6 +92,41 @@ fn title_block(study: &Study, args: &PrintedArgs) -> TitleBlock {
     }
 }
 
+/// Whether the gate fits on the paper at the scale asked for: found out before the work.
+pub fn check(args: &PrintedArgs, site: &Site) -> Result<(), Faults> {
+    let (Some(paper), Some(scale)) = (args.paper, args.scale) else { return Ok(()) };
+    let paper: Paper = paper.into();
+    let shown_m = paper.shows_m(scale);
+    let across_m = site.gate.opening_m() + 2.0 * site.gate.post.width_m;
+    if shown_m > across_m {
+        return Ok(());
+    }
+    let shown = |m| length::show(m, site.units, length::Round::Down);
+    Err(Faults::one(format!(
+        "--scale: at {} this paper shows {}, and the gate with its posts is {} wide; leave --scale out for the largest \
+         usual scale that shows the whole way in",
+        scale.words(),
+        shown(shown_m),
+        shown(across_m)
+    )))
+}
+
+/// Tells of sheets that do not show the whole way in at the scale asked for.
+fn tell_cut(cases: &[(String, Page)]) {
+    let cut: Vec<Scale> = cases.iter().filter_map(|(_, page)| page.whole_at).collect();
+    let smallest = cut.iter().copied().min_by(|a, b| a.units_per_meter().total_cmp(&b.units_per_meter()));
+    if let (Some(whole), Some(asked)) = (smallest, cases.iter().find_map(|(_, page)| page.scale)) {
+        eprintln!(
+            "warning: --scale: at {} {} of {} sheets show the ground about the gate, not the whole way in; {} shows it \
+             on every sheet",
+            asked.words(),
+            cut.len(),
+            cases.len(),
+            whole.words()
+        );
+    }
+}
+
 /// The files asked for, by name. `drawings` are the study's other files, of which every SVG may become a PNG.
 pub fn files(
     study: &Study,
@@ -110,6 +146,7 @@ pub fn files(
     let page = |index| drawing::case_page(study, index, paper.into(), args.scale);
     let mut cases: Vec<(String, Page)> =
         stems.into_iter().enumerate().filter_map(|(i, stem)| Some((stem, page(i)?))).collect();
+    tell_cut(&cases);
     let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
     let texts = |lines: Vec<report::Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
     let (verdicts, remarks) = (texts(report::verdicts(study)), texts(report::remarks(study)));

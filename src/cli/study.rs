@@ -1,6 +1,6 @@
 //! `wideenough study`: the whole job, from a plan to a folder of answers.
 use super::gate::GateArgs;
-use super::inputs::{self, Faults, Inputs};
+use super::inputs::{self, Faults, Inputs, PlanArgs};
 use super::printed::{self, PrintedArgs};
 use super::terminal::{paint, print, takes_color, width};
 use super::{UnitsWord, output};
@@ -22,8 +22,8 @@ use wideenough::{drawing, report};
 /// Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault.
 #[derive(Debug, Args)]
 pub struct StudyArgs {
-    /// The site plan: a GeoJSON file
-    plan: PathBuf,
+    #[command(flatten)]
+    plan: PlanArgs,
     /// A vehicle to study instead of the plan's: a library name or a vehicle file; may be repeated
     ///
     /// A vehicle the plan also names keeps the visits and directions the plan asks of it.
@@ -127,18 +127,20 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             return Err(faults);
         }
     };
-    let Inputs { text, mut site, vehicles } = read;
+    let Inputs { text, mut site, vehicles, beside } = read;
+    inputs::tell_warnings(&site);
     if vehicles.is_empty() {
         return Err(Faults::one(format!(
             "{}: no vehicle is named, neither in the plan (plan.vehicles) nor with --vehicle; `wideenough vehicles` \
              lists the library",
-            args.plan.display()
+            args.plan.plan.display()
         )));
     }
     if let Some(word) = args.units {
         site.units = word.into();
     }
-    let folder = output::folder(&args.out, &args.plan);
+    printed::check(&args.printed, &site)?;
+    let folder = output::folder(&args.out, &args.plan.plan);
     output::prepare(&folder)?;
     let options = StudyOptions {
         clearance_m: args.clearance,
@@ -177,7 +179,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     }
     if args.fix {
         let bar = progress_bar("kinds of changes looked at");
-        let named = |name: &str| inputs::named_from(&folder, &args.plan, name);
+        let named = |name: &str| inputs::named_from(&folder, &beside, name);
         let found =
             opening::fixes(&study, &text, (&wanted, &options), &named, &|progress| show(&bar, progress));
         bar.finish_and_clear();
@@ -186,13 +188,22 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let files = files(&study, &args.printed)?;
     output::write(&folder, &files)?;
     print(&paint(&report::table_lines(&study, width()), takes_color()))?;
-    let mut named = vec!["report.html", "results.json", "table.txt", report::SCHEDULE_FILE, "study.geojson"];
-    named.extend(
-        files.keys().map(String::as_str).filter(|name| *name == "sheets.pdf" || name.starts_with("fix-")),
-    );
-    let drawings = files.keys().filter(|name| name.ends_with(".svg")).count();
-    eprintln!("Written to {}: {}, {drawings} drawings.", folder.display(), named.join(", "));
+    eprintln!("Written to {}: {}.", folder.display(), written(&files));
     Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+/// What was written: whole files by name, of the many of a kind how many.
+fn written(files: &BTreeMap<String, Vec<u8>>) -> String {
+    let kinds = [("-sheet.svg", "sheets"), (".svg", "drawings"), (".envelope.json", "envelopes"), (".png", "pictures")];
+    let kind = |name: &str| kinds.iter().find(|(ending, _)| name.ends_with(ending)).map(|(_, kind)| *kind);
+    let first = ["report.html", "results.json", "table.txt"];
+    let others = files.keys().map(String::as_str).filter(|name| !first.contains(name) && kind(name).is_none());
+    let mut told: Vec<String> = first.into_iter().chain(others).map(str::to_owned).collect();
+    for (_, word) in kinds {
+        let count = files.keys().filter(|name| kind(name) == Some(word)).count();
+        told.extend((count > 0).then(|| format!("{count} {word}")));
+    }
+    told.join(", ")
 }
 
 /// Everything a study writes, by file name.

@@ -55,6 +55,18 @@ impl Paper {
             Self::A3 => (420.0 * MILLIMETER, 297.0 * MILLIMETER),
         }
     }
+    /// The widest that anything on this paper can be at a scale, in meters on the ground.
+    ///
+    /// ```
+    /// use wideenough::drawing::paper::{Paper, Scale};
+    /// let shown_m = Paper::Letter.shows_m(Scale::OneTo(1.0));
+    /// assert!((shown_m - 11.0 * 0.0254).abs() < 1e-9);
+    /// ```
+    #[must_use]
+    pub fn shows_m(self, scale: Scale) -> f64 {
+        self.size().x / scale.units_per_meter()
+    }
+
     /// Width and height in page units.
     pub(super) fn size(self) -> Point {
         let (width, height) = self.points();
@@ -112,13 +124,17 @@ pub(super) fn view_at_scale(
     scales: &[Scale],
 ) -> (View, Scale) {
     let around = View::around(points, up, width - 2.0 * inset, 0.0, 0.01, 100.0);
-    let extent = (around.width / around.scale, around.height / around.scale);
-    let fits = |scale: &&Scale| {
-        let s = scale.units_per_meter();
-        extent.0 * s <= width - 2.0 * inset + 1e-6 && extent.1 * s <= height - 2.0 * inset + 1e-6
-    };
+    let size = (width - 2.0 * inset, height - 2.0 * inset);
+    let fits = |scale: &&Scale| holds(points, up, size, **scale);
     let scale = scales.iter().find(fits).or(scales.last()).copied().unwrap_or(Scale::OneTo(1000.0));
     (View { center: around.center, up, scale: scale.units_per_meter(), width, height }, scale)
+}
+
+/// Whether a view of this size shows all points at a scale.
+pub(super) fn holds(points: &[Point], up: Point, (width, height): (f64, f64), scale: Scale) -> bool {
+    let around = View::around(points, up, width, 0.0, 0.01, 100.0);
+    let s = scale.units_per_meter() / around.scale;
+    around.width * s <= width + 1e-6 && around.height * s <= height + 1e-6
 }
 
 /// What a title block says. What is empty stands as an empty field to be filled in by hand.
@@ -170,6 +186,8 @@ pub struct Page {
     pub name: String,
     /// The scale of its main panel, if it has one.
     pub scale: Option<Scale>,
+    /// If that scale was asked for and is too large to show the whole way in: the largest usual one that does.
+    pub whole_at: Option<Scale>,
     /// The page in words.
     pub description: String,
     pub(super) blocks: Vec<Block>,

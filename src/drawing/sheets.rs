@@ -1,7 +1,7 @@
 //! What stands on the sheets to print: one for each case of a study, a cover, and turning templates.
 use super::case::{CAUTION, Drawn};
 use super::panel::STRIP;
-use super::paper::{Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, legend_height, view_at_scale};
+use super::paper::{Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, holds, legend_height, view_at_scale};
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role, View};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;
@@ -72,7 +72,14 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
     let left_wide = high.x - low.x - COLUMN - GAP;
     let plan_high = high.y - low.y - HEADING - STRIP - GAP - HEADING - vehicles_high;
     let usual = scale.map_or_else(|| Scale::usual(units), |scale| vec![scale]);
-    let (view, scale) = view_at_scale(&drawn.interest(), UP, (left_wide, plan_high), INSET, &usual);
+    let (interest, size) = (drawn.interest(), (left_wide, plan_high));
+    let (mut view, scale) = view_at_scale(&interest, UP, size, INSET, &usual);
+    let whole = |scale: &Scale| holds(&interest, UP, (size.0 - 2.0 * INSET, size.1 - 2.0 * INSET), *scale);
+    let whole_at = if whole(&scale) { None } else { Scale::usual(units).into_iter().find(whole) };
+    if whole_at.is_some() {
+        // What does not fit is shown about the gate.
+        view.center = study.site.gate.center();
+    }
     let mut plan = drawn.site_panel_in(view);
     plan.heading = Some(format!("Plan, {}", scale.words()));
     plan.items.extend(road_dimension(study, drawn.start(), &plan.view));
@@ -103,7 +110,8 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
         caution(paper),
     ];
     let name = lines.first().cloned().unwrap_or_default();
-    Some(Page { paper, name, scale: Some(scale), description: drawn.description(&lines), blocks })
+    let description = drawn.description(&lines);
+    Some(Page { paper, name, scale: Some(scale), whole_at, description, blocks })
 }
 
 /// Lines set smaller until they are no higher than the room for them; no smaller than can be read.
@@ -281,7 +289,7 @@ pub fn cover_page(
     let mut blocks = vec![Block::Texts(low, half, left), Block::Texts(right_at, half, right), caution(paper)];
     blocks.extend(plan.map(|(panel, _)| Block::Panel(Point::new(low.x, plan_y), Box::new(panel))));
     let description = format!("{}: answers, vehicles and list of sheets. {}", site.title, verdicts.join(" "));
-    Page { paper, name: "Cover".to_owned(), scale, description, blocks }
+    Page { paper, name: "Cover".to_owned(), scale, whole_at: None, description, blocks }
 }
 
 /// A vehicle's turning templates, a page for each turn, led by the middle of its front axle on an arc of this radius
@@ -352,7 +360,7 @@ pub fn template_pages(
             Block::Legend(Point::new(x, low.y + texts_high + 14.0), COLUMN, roles),
             caution(paper),
         ];
-        pages.push(Page { paper, name, scale: Some(scale), description, blocks });
+        pages.push(Page { paper, name, scale: Some(scale), whole_at: None, description, blocks });
     }
     Ok(pages)
 }

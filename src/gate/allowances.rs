@@ -1,8 +1,9 @@
 //! Hardware allowances, settled: every figure in meters or kilograms with the source it comes from.
 use super::file::{AllowancesFile, MaterialFile, Weight, schema};
+use crate::geometry::document::{Kind, structure};
+use crate::geometry::fault::{Fault, list};
 use crate::geometry::length;
 use crate::vehicle::file::{Length, Written};
-use crate::vehicle::{Fault, Kind, structure};
 use std::collections::BTreeMap;
 
 /// A pound, exactly.
@@ -85,7 +86,7 @@ pub struct Material {
 
 /// Why there are no allowances: everything that is wrong with the file.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+#[error("{}", list(.0))]
 pub struct AllowancesError(pub Vec<Fault>);
 
 /// Reads a file of allowances. What it leaves out keeps the built-in figure.
@@ -105,9 +106,9 @@ pub fn read(text: &str, file_name: &str) -> Result<Allowances, AllowancesError> 
         what: "a file of gate allowances",
         holds: "a JSON object of figures such as { \"hinge_gap\": \"2 in\" }",
     };
-    let (file, located) =
+    let (file, draft) =
         structure::<AllowancesFile>(text, file_name, &kind, &schema()).map_err(AllowancesError)?;
-    settle(file, Some(&built_in())).map_err(|found| AllowancesError(located.faults(found)))
+    draft.finish(settle(file, Some(&built_in()))).map_err(AllowancesError)
 }
 
 /// The allowances compiled into the program: `examples/gate-allowances.json`, which a test holds to be sound.

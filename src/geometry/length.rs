@@ -72,7 +72,7 @@ pub enum LengthError {
 /// Units: `ft` `feet` `foot` `'` `′`, `in` `inch` `inches` `"` `″`, `yd` `yard(s)`, `m` `meter(s)`, `cm`, `mm`.
 /// Feet may be followed by inches, with a blank or a dash between; the inch mark may then be missing, as people
 /// write 12'6. Numbers may be decimals, fractions or both: `6.5`, `1/2`, `6 1/2`, `6-1/2`, `6½`. A leading minus
-/// is read; whether a negative length makes sense is for the caller to say.
+/// is read; whether a negative length makes sense is for the caller to say. Only zero needs no unit.
 ///
 /// ```
 /// use wideenough::geometry::length::parse;
@@ -86,6 +86,7 @@ pub enum LengthError {
 /// assert_eq!(parse("2.44 m"), Ok(2.44));
 /// assert_eq!(parse("250 cm"), Ok(2.5));
 /// assert_eq!(parse("300mm"), Ok(0.3));
+/// assert_eq!(parse("0"), Ok(0.0));
 /// assert!(parse("12").unwrap_err().to_string().contains("12 ft"));
 /// assert!(parse("inf m").is_err() && parse("nan ft").is_err() && parse("1e400 m").is_err());
 /// ```
@@ -125,6 +126,8 @@ pub fn parse(text: &str) -> Result<f64, LengthError> {
         let unit = match (Unit::from_word(word), parts.last()) {
             (Some(unit), _) => unit,
             (None, Some((_, Unit::Foot))) if word.is_empty() => Unit::Inch,
+            // Nothing is nothing in any unit.
+            (None, None) if word.is_empty() && after.is_empty() && value == 0.0 => return Ok(0.0),
             (None, _) if word.is_empty() && after.is_empty() => return Err(LengthError::NoUnit(shown())),
             (None, _) if word.is_empty() => return Err(LengthError::NotALength(shown())),
             (None, _) => return Err(LengthError::UnknownUnit(shown(), word.to_owned())),

@@ -4,9 +4,12 @@
 //! every machine.
 pub mod decimal;
 pub mod distance;
+pub(crate) mod document;
+pub mod fault;
 pub(crate) mod json_place;
 pub mod length;
 mod point;
+mod schema_check;
 mod shape;
 pub mod text;
 pub mod trig;

@@ -28,13 +28,19 @@ const PATH_STEP_M: f64 = 0.2;
 ///
 /// Of each case, in order: the ground the body covers, the wheel tracks, the way of the middle of the lead's rear
 /// axle (one line per leg), the posts where that way needs them, and the tight places. First of all the posts as
-/// drawn. A case without a way in has nothing to show.
+/// drawn, and of a gate that may stand anywhere along its line where one opening serves all vehicles best. A case without a way in has nothing to show.
 #[must_use]
 pub fn geojson(study: &Study) -> String {
     let frame = study.site.frame;
     let mut features = Vec::new();
     let gate = &study.site.gate;
     posts(&frame, gate, gate.drawn_faces(), "post as drawn", &JsonObject::new(), &mut features);
+    if let Some(placement) = &study.placement {
+        let mut about = JsonObject::new();
+        about.insert("clearance".to_owned(), json!(clearance_word(placement.comfortable)));
+        about.insert("opening_m".to_owned(), number(up(placement.opening_m, LENGTH_PLACES)));
+        posts(&frame, gate, placement.faces_u_m(), "post at the best place", &about, &mut features);
+    }
     for (case, stem) in study.cases.iter().zip(file_stems(study)) {
         case_features(study, case, &stem, &mut features);
     }

@@ -1,12 +1,12 @@
 //! What can be wrong with a plan, each fault with its place and what to do about it.
+pub use crate::geometry::fault::Fault;
+use crate::geometry::fault::list;
 use crate::geometry::json_place::{self, Places};
-use std::fmt;
+use crate::geometry::length::{Round, Units, show_fine};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The largest plan that is read, in bytes: some 200,000 points, far beyond any driveway.
 pub const MAX_PLAN_BYTES: u64 = 16 * 1024 * 1024;
-
-/// How many faults are spelled out; a file that is wrong everywhere is wrong in the same way everywhere.
-const SHOWN_FAULTS: usize = 40;
 
 /// Why a plan cannot be used.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -26,11 +26,11 @@ pub enum PlanError {
         limit: u64,
     },
     /// Faults in the plan, in the order they stand in the file.
-    #[error("{}", list(file, faults))]
+    #[error("{}", list(faults))]
     Faulty {
         /// Name of the plan file.
         file: String,
-        /// All faults found. Mending one may show others that it hid.
+        /// All faults found: of the plan, and of the files given with it. Mending one may show others that it hid.
         faults: Vec<Fault>,
     },
 }
@@ -67,50 +67,6 @@ pub fn check_size(file: &str, bytes: u64) -> Result<(), PlanError> {
     Ok(())
 }
 
-/// One thing that is wrong, or that was passed over.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Fault {
-    /// Line in the file, counted from 1.
-    pub line: usize,
-    /// Column in that line, counted from 1 in characters.
-    pub column: usize,
-    /// The feature it is about, counted from 1 in the order of the file.
-    pub feature: Option<usize>,
-    /// What the plan calls that feature.
-    pub label: Option<String>,
-    /// The place within the feature: `ring 1, point 12` (counted from 1), `property "width"`, or empty.
-    pub part: String,
-    /// What is wrong and what to do.
-    pub message: String,
-}
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}: ", self.line, self.column)?;
-        let mut who = match (self.feature, &self.label) {
-            (Some(index), Some(label)) => format!("feature {index} \"{label}\""),
-            (Some(index), None) => format!("feature {index}"),
-            (None, _) => String::new(),
-        };
-        if !self.part.is_empty() {
-            if !who.is_empty() {
-                who.push_str(", ");
-            }
-            who.push_str(&self.part);
-        }
-        if who.is_empty() { f.write_str(&self.message) } else { write!(f, "{who}: {}", self.message) }
-    }
-}
-
-fn list(file: &str, faults: &[Fault]) -> String {
-    let mut lines: Vec<String> =
-        faults.iter().take(SHOWN_FAULTS).map(|fault| format!("{file}:{fault}")).collect();
-    if faults.len() > SHOWN_FAULTS {
-        lines.push(format!("{file}: and {} more faults", faults.len() - SHOWN_FAULTS));
-    }
-    lines.join("\n")
-}
-
 /// The feature a fault is about: its place in the list, what it is called, its JSON pointer.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Who {
@@ -119,34 +75,121 @@ pub(super) struct Who {
     pub(super) pointer: String,
 }
 
+/// A text that faults are found in, and where in it each value stands.
+struct Document<'a> {
+    text: &'a str,
+    file: &'a str,
+    places: Places,
+}
+
+/// Where a value stands: a document by its number, and a JSON pointer in it.
+#[derive(Clone, Debug)]
+pub(super) struct Stands {
+    pub(super) document: usize,
+    pub(super) pointer: String,
+}
+
 /// Collects faults and warnings while a plan is read.
 pub(super) struct Notes<'a> {
-    text: &'a str,
-    pub(super) places: Places,
+    /// The plan first, then the files given with it.
+    documents: Vec<Document<'a>>,
+    /// What a value of the plan was taken from, where that stands elsewhere than its pointer says.
+    elsewhere: BTreeMap<String, Stands>,
+    /// What has been told of other files, which is told once however many features it concerns.
+    told: BTreeSet<(usize, usize, usize, String)>,
+    /// How lengths are told: as the plan says.
+    pub(super) units: Units,
+    /// What the file of roles is called, if there is one.
+    pub(super) roles_file: Option<&'a str>,
     pub(super) faults: Vec<Fault>,
     pub(super) warnings: Vec<Fault>,
 }
 
 impl<'a> Notes<'a> {
-    pub(super) fn new(text: &'a str) -> Self {
-        Self { text, places: Places::scan(text), faults: Vec::new(), warnings: Vec::new() }
+    pub(super) fn new(text: &'a str, file: &'a str) -> Self {
+        let mut notes = Self {
+            documents: Vec::new(),
+            elsewhere: BTreeMap::new(),
+            told: BTreeSet::new(),
+            units: Units::Feet,
+            roles_file: None,
+            faults: Vec::new(),
+            warnings: Vec::new(),
+        };
+        notes.add(text, file);
+        notes
     }
 
-    fn note(&self, who: &Who, below: &str, part: &str, message: String) -> Fault {
-        let (line, column) = self.places.find(self.text, &format!("{}{below}", who.pointer));
-        Fault { line, column, feature: who.index, label: who.label.clone(), part: part.to_owned(), message }
+    /// Another text that faults may be found in; its number.
+    pub(super) fn add(&mut self, text: &'a str, file: &'a str) -> usize {
+        let mut places = Places::scan(text);
+        for doubled in std::mem::take(&mut places.doubled) {
+            self.faults.push(Fault {
+                file: file.to_owned(),
+                line: doubled.line,
+                column: doubled.column,
+                feature: feature_of(&doubled.pointer).filter(|_| self.documents.is_empty()),
+                label: None,
+                part: format!("\"{}\"", doubled.key),
+                message: "stands twice in one object; remove one".to_owned(),
+            });
+        }
+        self.documents.push(Document { text, file, places });
+        self.documents.len() - 1
+    }
+
+    /// From now on the value at a pointer, and all below it, is told where it was taken from.
+    pub(super) fn stands(&mut self, pointer: String, document: usize, taken_from: String) {
+        self.elsewhere.insert(pointer, Stands { document, pointer: taken_from });
+    }
+
+    /// Where a value of the plan stands.
+    fn place(&self, pointer: &str) -> Stands {
+        if !self.elsewhere.is_empty() {
+            let ends = pointer.match_indices('/').map(|(i, _)| i).chain([pointer.len()]);
+            for end in ends.collect::<Vec<usize>>().into_iter().rev() {
+                if let Some(at) = self.elsewhere.get(&pointer[..end]) {
+                    return Stands { pointer: format!("{}{}", at.pointer, &pointer[end..]), ..at.clone() };
+                }
+            }
+        }
+        Stands { document: 0, pointer: pointer.to_owned() }
+    }
+
+    /// A fault at a value; `None` if it has been told.
+    fn note(&mut self, who: &Who, below: &str, part: &str, message: String) -> Option<Fault> {
+        let at = self.place(&format!("{}{below}", who.pointer));
+        let document = self.documents.get(at.document)?;
+        let (line, column) = document.places.find(document.text, &at.pointer);
+        if at.document > 0 && !self.told.insert((at.document, line, column, message.clone())) {
+            return None;
+        }
+        Some(Fault {
+            file: document.file.to_owned(),
+            line,
+            column,
+            feature: who.index,
+            label: who.label.clone(),
+            part: part.to_owned(),
+            message,
+        })
     }
 
     /// A fault at the value `below` (a pointer relative to the feature's).
     pub(super) fn fault(&mut self, who: &Who, below: &str, part: &str, message: impl Into<String>) {
         let fault = self.note(who, below, part, message.into());
-        self.faults.push(fault);
+        self.faults.extend(fault);
     }
 
     /// Something passed over, which the plan's author should know.
     pub(super) fn warn(&mut self, who: &Who, below: &str, part: &str, message: impl Into<String>) {
         let warning = self.note(who, below, part, message.into());
-        self.warnings.push(warning);
+        self.warnings.extend(warning);
+    }
+
+    /// A length for a message, in the plan's units.
+    pub(super) fn length(&self, meters: f64) -> String {
+        show_fine(meters, self.units, Round::Nearest)
     }
 
     /// Whether a property of a feature was there but could not be read, so that it is not missing.
@@ -164,4 +207,21 @@ impl<'a> Notes<'a> {
             message,
         );
     }
+
+    /// Everything found, the plan's first, each file's in its order.
+    pub(super) fn sorted(self) -> (Vec<Fault>, Vec<Fault>) {
+        let files: Vec<&str> = self.documents.iter().map(|document| document.file).collect();
+        let order = |fault: &Fault| files.iter().position(|file| *file == fault.file);
+        let mut both = (self.faults, self.warnings);
+        for list in [&mut both.0, &mut both.1] {
+            list.sort_by(|a, b| order(a).cmp(&order(b)).then_with(|| a.cmp(b)));
+        }
+        both
+    }
+}
+
+/// The feature, counted from 1, that a pointer leads into.
+fn feature_of(pointer: &str) -> Option<usize> {
+    let index: usize = pointer.strip_prefix("/features/")?.split('/').next()?.parse().ok()?;
+    Some(index + 1)
 }

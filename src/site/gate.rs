@@ -2,13 +2,13 @@
 use super::fault::Who;
 use super::lines::{covers, nearest_on, segments};
 use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
-use super::settle::{POST_M, Settler, plain_meters, side};
-use super::shapes::plain;
+use super::settle::{POST_M, Settler, side};
+use super::shapes::{At, plain};
 use super::travel::{End, approaches, continuation, ends_at, meeting, tangent_beside};
 use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadEnds, RoadUse, Side, Swing};
-use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show};
+use crate::geometry::length::{FOOT_M, INCH_M, Length, Round, Units, show};
 use crate::geometry::{Point, wrap_angle};
-use geojson::GeometryValue;
+use geojson::{GeometryValue, Position};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 // Where a plan is silent; common practice, no source.
@@ -44,6 +44,8 @@ pub(super) struct DrawnGate {
     pub(super) words: GateWords,
     /// The two faces, as drawn; `None` if they are at fault.
     pub(super) line: Option<(Point, Point)>,
+    /// The way in, as the bearing of a gate drawn as a point says it.
+    pub(super) looks: Option<Point>,
 }
 
 /// A gate in relation to its road, each with the feature it comes from.
@@ -57,42 +59,102 @@ pub(super) struct GateAtRoad {
 }
 
 impl Settler<'_, '_> {
-    pub(super) fn gate_line(&mut self, who: &Who, shape: &GeometryValue) -> Option<(Point, Point)> {
-        let GeometryValue::LineString { coordinates } = shape else {
-            self.wrong_geometry(
-                who,
-                shape,
-                "a gate",
-                "a LineString of two points, the inner faces of its posts",
-            );
-            return None;
+    /// A gate as drawn: a line between its faces, or the point midway with "width" and "bearing".
+    pub(super) fn drawn_gate(&mut self, who: Who, words: GateWords, shape: &GeometryValue) -> DrawnGate {
+        let top = At::coordinates();
+        let (line, looks) = match shape {
+            GeometryValue::LineString { coordinates } => (self.gate_line(&who, &words, coordinates, &top), None),
+            GeometryValue::MultiLineString { coordinates } if coordinates.len() == 1 => {
+                let at = top.down("line", 0, 1);
+                (self.gate_line(&who, &words, &coordinates[0], &at), None)
+            }
+            GeometryValue::Point { coordinates } => self.gate_point(&who, &words, coordinates),
+            GeometryValue::MultiPoint { coordinates } if coordinates.len() == 1 => {
+                self.gate_point(&who, &words, &coordinates[0])
+            }
+            _ => {
+                let wanted = "a LineString of two points, the inner faces of its posts (or as a Point with a \
+                              \"width\" and a \"bearing\")";
+                self.wrong_geometry(&who, shape, "a gate", wanted);
+                (None, None)
+            }
         };
-        let [a, b] = coordinates.as_slice() else {
+        if let Some((a, b)) = line
+            && !USUAL_OPENING_M.contains(&a.distance(b))
+        {
+            let opening = show(a.distance(b), self.notes.units, Round::Nearest);
+            let message = format!("the opening is {opening}; is the plan in the right units?");
+            self.notes.warn(&who, "/geometry/coordinates", "", message);
+        }
+        DrawnGate { who, words, line, looks }
+    }
+
+    /// The two faces of a gate drawn as a line.
+    fn gate_line(
+        &mut self,
+        who: &Who,
+        words: &GateWords,
+        coordinates: &[Position],
+        at: &At,
+    ) -> Option<(Point, Point)> {
+        let [a, b] = coordinates else {
             let count = coordinates.len();
-            self.notes.fault(
-                who,
-                "/geometry/coordinates",
-                "",
-                format!("a gate has two points, the inner faces of its posts; this one has {count}"),
-            );
+            let message = format!("a gate has two points, the inner faces of its posts; this one has {count}");
+            self.notes.fault(who, &at.pointer, &at.part, message);
             return None;
         };
         let (a, b) = (self.frame.to_site(plain(a)), self.frame.to_site(plain(b)));
         if a.distance(b) < INCH_M {
-            self.notes.fault(
-                who,
-                "/geometry/coordinates",
-                "",
-                "its two points are one place; they are the inner faces of the two posts",
-            );
+            let message = "its two points are one place; they are the inner faces of the two posts";
+            self.notes.fault(who, &at.pointer, &at.part, message);
             return None;
         }
-        if !USUAL_OPENING_M.contains(&a.distance(b)) {
-            let opening = show(a.distance(b), Units::Feet, Round::Nearest);
-            let message = format!("the opening is {opening}; is the plan in the right units?");
-            self.notes.warn(who, "/geometry/coordinates", "", message);
+        if let Some(Length(width_m)) = words.width.filter(|width| (width.0 - a.distance(b)).abs() > INCH_M) {
+            let message = format!(
+                "says {}, but the two points are {} apart; they are the inner faces of the two posts",
+                self.notes.length(width_m),
+                self.notes.length(a.distance(b))
+            );
+            self.notes.property(who, "width", message);
+        }
+        if words.bearing.is_some() {
+            let message = "passed over: the two points say which way the gate faces";
+            self.notes.warn(who, "/properties/bearing", "property \"bearing\"", message);
         }
         Some((a, b))
+    }
+
+    /// The two faces of a gate drawn as the point midway between them, and the way its bearing looks.
+    fn gate_point(
+        &mut self,
+        who: &Who,
+        words: &GateWords,
+        at: &Position,
+    ) -> (Option<(Point, Point)>, Option<Point>) {
+        for (key, given, like) in [
+            ("width", words.width.is_some(), "the opening between its posts, like \"14 ft\""),
+            ("bearing", words.bearing.is_some(), "the way one looks coming in: 0 is north, 90 east"),
+        ] {
+            if !given && !self.notes.has_faulty(who, key) {
+                let message = format!("a gate drawn as a point needs its \"{key}\", {like}");
+                self.notes.fault(who, "/properties", "", message);
+            }
+        }
+        let width_m = self.positive(who, "width", words.width, 0.0);
+        let bearing = words.bearing.filter(|degrees| {
+            let sound = (-360.0..=360.0).contains(degrees);
+            if !sound {
+                self.notes.property(who, "bearing", "must be between 0 and 360: 0 is north, 90 east");
+            }
+            sound
+        });
+        let Some(bearing) = bearing else { return (None, None) };
+        if words.width.is_some() && width_m > 0.0 && width_m < INCH_M {
+            self.notes.property(who, "width", "is less than an inch; it is the opening between the posts");
+        }
+        let looks = Point::at_angle(FRAC_PI_2 - bearing.to_radians());
+        let (middle, half) = (self.frame.to_site(plain(at)), looks.left() * (width_m / 2.0));
+        ((width_m >= INCH_M).then_some((middle + half, middle - half)), Some(looks))
     }
 
     /// The gate in relation to the roads; the roads, the one that leads to the gate first, the others by their
@@ -113,7 +175,7 @@ impl Settler<'_, '_> {
             let message = format!("a second gate; feature {first} is one already, and a plan has one");
             self.notes.fault(who, "", "", message);
         }
-        let DrawnGate { line, words, who } = gates.into_iter().next()?;
+        let DrawnGate { line, words, who, looks } = gates.into_iter().next()?;
         let (post, leaves, anchor) = self.gate_words(&who, &words);
         let (a, b) = line?;
         let center = (a + b) * 0.5;
@@ -133,8 +195,10 @@ impl Settler<'_, '_> {
         let (setback_m, edge, nearest) = near.first()?;
         if *setback_m > ROAD_WITHIN_M {
             let message = format!(
-                "the nearest road, \"{}\", is {setback_m:.0} m away; a gate has one within {ROAD_WITHIN_M} m",
-                nearest.surface.label
+                "the nearest road, \"{}\", is {} away; a gate has one within {}",
+                nearest.surface.label,
+                show(*setback_m, units, Round::Nearest),
+                show(ROAD_WITHIN_M, units, Round::Down)
             );
             self.notes.fault(&who, "/geometry/coordinates", "", message);
             return None;
@@ -150,6 +214,16 @@ impl Settler<'_, '_> {
             return None;
         }
         let inward = if facing > 0.0 { across } else { -across };
+        if looks.is_some_and(|looks| looks.dot(inward) < 0.0) {
+            let degrees = words.bearing.unwrap_or_default();
+            let other = if degrees >= 180.0 { degrees - 180.0 } else { degrees + 180.0 };
+            let message = format!(
+                "{degrees} looks out to the road; the bearing is the way one looks coming in, here {other} (0 is \
+                 north, 90 east)"
+            );
+            self.notes.property(&who, "bearing", message);
+            return None;
+        }
         // `across` points left of the line from a to b: with it inward, a is on the left.
         let (left, right) = if facing > 0.0 { (a, b) } else { (b, a) };
         let drawn: Vec<(Who, bool)> =
@@ -240,7 +314,7 @@ impl Settler<'_, '_> {
             top_m: self.at_least_zero(who, "top", words.top, LEAF_TOP_M),
         };
         if self.notes.faults.len() == before && leaves.top_m < leaves.bottom_m {
-            let (top, bottom) = (plain_meters(leaves.top_m), plain_meters(leaves.bottom_m));
+            let (top, bottom) = (self.notes.length(leaves.top_m), self.notes.length(leaves.bottom_m));
             let key = if words.top.is_some() { "top" } else { "bottom" };
             self.notes.property(who, key, format!("the leaf's top, {top}, is below its bottom, {bottom}"));
         }

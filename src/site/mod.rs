@@ -14,19 +14,25 @@ mod lines;
 mod properties;
 mod read;
 mod rewrite;
+mod roles;
 mod schema;
+mod settings;
 mod settle;
 mod shapes;
 pub mod sketch;
+mod source;
+mod table;
 mod travel;
 
 pub use consistency::short_roads;
 pub use faces::Faces;
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
 pub(crate) use lines::{beside, strip};
-pub use read::read;
+pub use read::{read, read_source};
 pub use rewrite::{RewriteError, rewrite};
+pub use roles::roles_schema;
 pub use schema::plan_schema;
+pub use source::{Given, Source, plain_text};
 pub use travel::{CONTINUES_M, Lane, NotAsked, Travel};
 
 use crate::geometry::{Outline, Point, Shape, Units};

@@ -210,7 +210,8 @@ pub(super) struct DriveWords {
     _note: Option<String>,
 }
 
-/// The gate: a line between the inner faces of its two posts.
+/// The gate: a line between the inner faces of its two posts; or the point midway between them, with "width" and
+/// "bearing".
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct GateWords {
@@ -220,6 +221,11 @@ pub(super) struct GateWords {
     /// Anything worth saying.
     #[serde(rename = "note")]
     _note: Option<String>,
+    /// The opening, between the inner faces of the posts, of a gate drawn as a point.
+    pub(super) width: Option<Length>,
+    /// The way someone looks who comes in square to the gate, of a gate drawn as a point: degrees clockwise from
+    /// north (from y in a sketch), so 0 is north and 90 east.
+    pub(super) bearing: Option<f64>,
     /// How many leaves and how they move; two swinging ones by default.
     pub(super) leaves: Option<LeavesWord>,
     /// The side a single leaf is hinged on, or a sliding one moves to, as seen by someone entering; left by

@@ -1,16 +1,19 @@
 //! A plan's text to a [`Site`]: JSON, then features one by one, then coordinates, then what they make together.
-use super::fault::{Fault, Notes, PlanError, Who, check_size};
+use super::fault::{Fault, Notes, PlanError, Who};
 use super::properties::{
     CoordinatesWord, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords,
     SpotWords, VehicleEntry, VehicleWords, read_object,
 };
 use super::shapes::{check_positions, outside_frame, positions};
+use super::source::{Prepared, Source, prepare};
+use super::table::LENGTHS;
 use super::{Frame, Site, settle};
 use crate::geometry::json_place::{nearest, step};
 use crate::geometry::length::FOOT_M;
 use crate::geometry::text::{tidy, tidy_values};
 use geojson::GeometryValue;
 use serde_json::{Map, Value};
+use std::collections::BTreeSet;
 
 /// The roles a feature can have.
 pub(super) const ROLES: [&str; 7] = ["road", "drive", "gate", "fence", "obstacle", "spot", "route"];
@@ -60,37 +63,35 @@ pub(super) enum Words {
 /// # Errors
 /// Every fault found, each with its line, feature and place; see [`PlanError`].
 pub fn read(text: &str, file: &str) -> Result<Site, PlanError> {
-    check_size(file, text.len() as u64)?;
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut root: Value = match serde_json::from_str(text) {
-        Ok(root) => root,
-        Err(error) => {
-            return Err(PlanError::Faulty {
-                file: file.to_owned(),
-                faults: vec![syntax_fault(text, &error)],
-            });
-        }
-    };
-    tidy_values(&mut root);
-    let mut notes = Notes::new(text);
-    let site = root_object(&root, &mut notes).and_then(|root| site(root, &mut notes));
-    notes.faults.sort();
-    notes.warnings.sort();
+    read_source(&Source::of(text, file))
+}
+
+/// Reads a site plan and the files given with it: see [`Source`].
+///
+/// # Errors
+/// Every fault found in all of them, each with its file, line, feature and place; see [`PlanError`].
+pub fn read_source(source: &Source) -> Result<Site, PlanError> {
+    let Prepared { root, mut notes, left_out, .. } = prepare(source)?;
+    let site = root_object(&root, &mut notes).and_then(|root| site(root, &left_out, &mut notes));
+    let (faults, warnings) = notes.sorted();
     match site {
-        Some(mut site) if notes.faults.is_empty() => {
-            site.warnings = notes
-                .warnings
-                .iter()
-                .map(|warning| tidy(&format!("{file}:{warning}")).into_owned())
-                .collect();
+        Some(mut site) if faults.is_empty() => {
+            site.warnings = warnings.iter().map(|warning| tidy(&warning.to_string()).into_owned()).collect();
             Ok(site)
         }
-        _ => Err(PlanError::Faulty { file: file.to_owned(), faults: notes.faults }),
+        _ => Err(PlanError::Faulty { file: source.plan.file.to_owned(), faults }),
     }
 }
 
+/// A text's JSON, its texts fit to be shown.
+pub(super) fn parse(text: &str, file: &str) -> Result<Value, Fault> {
+    let mut root: Value = serde_json::from_str(text).map_err(|error| syntax_fault(text, file, &error))?;
+    tidy_values(&mut root);
+    Ok(root)
+}
+
 /// Why the text is not JSON, in words that help.
-fn syntax_fault(text: &str, error: &serde_json::Error) -> Fault {
+fn syntax_fault(text: &str, file: &str, error: &serde_json::Error) -> Fault {
     let (line, column) = (error.line().max(1), error.column().max(1));
     let near = text.lines().nth(line - 1).unwrap_or_default();
     // The word the parser stopped in: from the last separator before the place.
@@ -116,22 +117,12 @@ fn syntax_fault(text: &str, error: &serde_json::Error) -> Fault {
             format!("not JSON: {what}")
         }
     };
-    Fault { line, column, feature: None, label: None, part: String::new(), message }
+    Fault { file: file.to_owned(), line, column, feature: None, label: None, part: String::new(), message }
 }
 
 /// The top level, if it is a FeatureCollection.
 fn root_object<'r>(root: &'r Value, notes: &mut Notes) -> Option<&'r Map<String, Value>> {
     let whole = Who::default();
-    for doubled in notes.places.doubled.clone() {
-        notes.faults.push(Fault {
-            line: doubled.line,
-            column: doubled.column,
-            feature: feature_of(&doubled.pointer),
-            label: None,
-            part: format!("\"{}\"", doubled.key),
-            message: "stands twice in one object; remove one".to_owned(),
-        });
-    }
     let advice = "a plan is an object with \"type\": \"FeatureCollection\" and a list of \"features\"";
     let Some(object) = root.as_object() else {
         notes.fault(&whole, "", "", format!("not a plan; {advice}"));
@@ -150,8 +141,10 @@ fn root_object<'r>(root: &'r Value, notes: &mut Notes) -> Option<&'r Map<String,
     }
     if let Some(crs) = object.get("crs").filter(|crs| !crs.is_null()) {
         let name = crs.pointer("/properties/name").and_then(Value::as_str).unwrap_or_default();
-        // The names of the system RFC 7946 prescribes anyway.
-        if name.ends_with("CRS84") || name.ends_with("EPSG::4326") || name == "EPSG:4326" {
+        // CRS84 is the system RFC 7946 prescribes, in words that map programs still add. EPSG 4326 is the same but for
+        // the order of its axes.
+        if name.ends_with("CRS84") {
+        } else if name.ends_with("EPSG::4326") || name == "EPSG:4326" {
             notes.warn(
                 &whole,
                 "/crs",
@@ -171,16 +164,11 @@ fn root_object<'r>(root: &'r Value, notes: &mut Notes) -> Option<&'r Map<String,
     Some(object)
 }
 
-/// The feature, counted from 1, that a pointer leads into.
-fn feature_of(pointer: &str) -> Option<usize> {
-    let index: usize = pointer.strip_prefix("/features/")?.split('/').next()?.parse().ok()?;
-    Some(index + 1)
-}
-
-fn site(root: &Map<String, Value>, notes: &mut Notes) -> Option<Site> {
+fn site(root: &Map<String, Value>, left_out: &BTreeSet<usize>, notes: &mut Notes) -> Option<Site> {
     let whole = Who::default();
     let plan = plan_words(root, notes);
     let coordinates = plan.coordinates.unwrap_or(CoordinatesWord::LonLat);
+    notes.units = settle::units(&plan);
     let Some(features) = root.get("features").and_then(Value::as_array) else {
         notes.fault(
             &whole,
@@ -201,8 +189,8 @@ fn site(root: &Map<String, Value>, notes: &mut Notes) -> Option<Site> {
         return None;
     }
     let before = notes.faults.len();
-    let raw: Vec<Raw> =
-        features.iter().enumerate().filter_map(|(i, value)| feature(i, value, notes)).collect();
+    let of_the_place = features.iter().enumerate().filter(|(i, _)| !left_out.contains(i));
+    let raw: Vec<Raw> = of_the_place.filter_map(|(i, value)| feature(i, value, notes)).collect();
     if coordinates == CoordinatesWord::LocalFt {
         warn_of_bare_numbers(features, notes);
     }
@@ -302,13 +290,14 @@ fn feature(index: usize, value: &Value, notes: &mut Notes) -> Option<Raw> {
 fn words(properties: &Map<String, Value>, who: &Who, notes: &mut Notes) -> Option<Words> {
     let role = match properties.get("role") {
         None | Some(Value::Null) => {
-            let roles = ROLES.join(", ");
-            notes.fault(
-                who,
-                "/properties",
-                "",
-                format!("has no \"role\"; say one of {roles} in its properties"),
-            );
+            let message = match notes.roles_file {
+                None => format!("has no \"role\"; say one of {} in its properties", ROLES.join(", ")),
+                Some(file) => format!(
+                    "has no \"role\", and no rule of {file} fits it; add one, with the role \"ignore\" if it is no \
+                     part of the place"
+                ),
+            };
+            notes.fault(who, "/properties", "", message);
             return None;
         }
         Some(role) => role,
@@ -363,7 +352,7 @@ fn warn_of_bare_numbers(features: &[Value], notes: &mut Notes) {
         let Some(properties) = feature.get("properties").and_then(Value::as_object) else { continue };
         let label = properties.get("label").and_then(Value::as_str).map(str::to_owned);
         let who = Who { index: Some(i + 1), label, pointer: format!("/features/{i}") };
-        for key in ["width", "thickness", "radius", "bottom", "top", "post"] {
+        for key in LENGTHS {
             let Some(number) = properties.get(key).and_then(Value::as_f64).filter(|n| *n != 0.0) else {
                 continue;
             };

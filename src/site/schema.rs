@@ -25,15 +25,16 @@ pub fn plan_schema() -> Value {
             schema_of::<RoadWords>(&mut generator),
         ),
         feature("drive", &["Polygon", "MultiPolygon"], schema_of::<DriveWords>(&mut generator)),
-        feature("gate", &["LineString"], schema_of::<GateWords>(&mut generator)),
+        feature("gate", &["LineString", "MultiLineString", "Point", "MultiPoint"], schema_of::<GateWords>(&mut generator)),
         feature("fence", &["LineString", "MultiLineString"], schema_of::<FenceWords>(&mut generator)),
         feature(
             "obstacle",
             &["Point", "MultiPoint", "LineString", "MultiLineString", "Polygon", "MultiPolygon"],
             schema_of::<ObstacleWords>(&mut generator),
         ),
-        feature("spot", &["Point"], schema_of::<SpotWords>(&mut generator)),
+        feature("spot", &["Point", "MultiPoint"], schema_of::<SpotWords>(&mut generator)),
         feature("route", &["LineString", "MultiLineString"], schema_of::<RouteWords>(&mut generator)),
+        settings(plan.clone()),
     ];
     let mut definitions = generator.take_definitions(true);
     for definition in definitions.values_mut() {
@@ -65,6 +66,15 @@ fn open(schema: &mut Value) {
     if let Some(object) = schema.as_object_mut() {
         object.remove("additionalProperties");
     }
+}
+
+/// A feature that holds the plan's settings, drawn as anything or nothing.
+fn settings(plan: Value) -> Value {
+    let mut feature = feature("plan", &[], plan);
+    if let Some(members) = feature.pointer_mut("/properties").and_then(Value::as_object_mut) {
+        members.insert("geometry".to_owned(), json!({ "type": ["object", "null"] }));
+    }
+    feature
 }
 
 fn feature(role: &str, geometries: &[&str], mut properties: Value) -> Value {

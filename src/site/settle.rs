@@ -2,7 +2,7 @@
 //! relation to its road.
 use super::consistency::{self, Drawn};
 use super::fault::{Notes, Who};
-use super::gate::{DrawnGate, DrawnRoad};
+use super::gate::DrawnRoad;
 use super::lines::{strip, wall};
 use super::properties::{
     ContinuesWord, CoordinatesWord, ManeuverWord, NorthWord, ObstacleWords, PlanWords, RoadWords, RouteWords,
@@ -42,10 +42,7 @@ pub(super) fn site(
         let message = "longitude and latitude say where north is; leave \"north\" out";
         notes.fault(&Who::default(), "/plan/north", "\"north\"", message);
     }
-    let units = match (plan.units, plan.coordinates) {
-        (Some(UnitsWord::M), _) | (None, Some(CoordinatesWord::LocalM)) => Units::Meters,
-        _ => Units::Feet,
-    };
+    let units = notes.units;
     let has_road = raw.iter().any(|feature| matches!(feature.words, Words::Road(_)));
     let mut settler = Settler { frame, notes, whole };
     if !has_road && whole {
@@ -64,7 +61,7 @@ pub(super) fn site(
                 drives.extend(grounds.into_iter().map(|ground| Ground { label: label.clone(), ..ground }));
                 drawn.drives.resize(drives.len(), who);
             }
-            Words::Gate(words) => gates.push(DrawnGate { line: settler.gate_line(&who, &shape), words, who }),
+            Words::Gate(words) => gates.push(settler.drawn_gate(who, words, &shape)),
             Words::Fence(words) => {
                 let label = words.label.unwrap_or_else(|| "fence".to_owned());
                 let thickness_m = settler.positive(&who, "thickness", words.thickness, FENCE_THICKNESS_M);
@@ -136,6 +133,14 @@ pub(super) fn site(
     Some(site)
 }
 
+/// How a plan's lengths are shown.
+pub(super) fn units(plan: &PlanWords) -> Units {
+    match (plan.units, plan.coordinates) {
+        (Some(UnitsWord::M), _) | (None, Some(CoordinatesWord::LocalM)) => Units::Meters,
+        _ => Units::Feet,
+    }
+}
+
 /// Directions of travel must be ones that lead to the gate.
 fn check_travels(site: &Site, notes: &mut Notes) {
     // With an entry of the list at fault and left out, the places of the others are not known.
@@ -203,12 +208,6 @@ fn of_maneuver(word: ManeuverWord) -> Visit {
     }
 }
 
-/// Meters for a message: to a tenth of a millimeter, without the zeros at the end.
-pub(super) fn plain_meters(m: f64) -> String {
-    let digits = format!("{m:.4}");
-    format!("{} m", digits.trim_end_matches('0').trim_end_matches('.'))
-}
-
 pub(super) struct Settler<'n, 't> {
     pub(super) frame: Frame,
     pub(super) notes: &'n mut Notes<'t>,
@@ -220,7 +219,8 @@ impl Settler<'_, '_> {
     pub(super) fn positive(&mut self, who: &Who, key: &str, value: Option<Length>, default_m: f64) -> f64 {
         match value {
             Some(Length(m)) if m <= 0.0 => {
-                self.notes.property(who, key, format!("must be more than 0, and is {}", plain_meters(m)));
+                let message = format!("must be more than 0, and is {}", self.notes.length(m));
+                self.notes.property(who, key, message);
                 default_m
             }
             Some(Length(m)) => self.within_reach(who, key, m, default_m),
@@ -238,7 +238,8 @@ impl Settler<'_, '_> {
     ) -> f64 {
         match value {
             Some(Length(m)) if m < 0.0 => {
-                self.notes.property(who, key, format!("must not be less than 0, and is {}", plain_meters(m)));
+                let message = format!("must not be less than 0, and is {}", self.notes.length(m));
+                self.notes.property(who, key, message);
                 default_m
             }
             Some(Length(m)) => self.within_reach(who, key, m, default_m),
@@ -367,7 +368,7 @@ impl Settler<'_, '_> {
         let bottom_m = self.at_least_zero(who, "bottom", words.bottom, 0.0);
         let top_m = self.at_least_zero(who, "top", words.top, TALL_M);
         if self.notes.faults.len() == before && top_m < bottom_m {
-            let (top, bottom) = (plain_meters(top_m), plain_meters(bottom_m));
+            let (top, bottom) = (self.notes.length(top_m), self.notes.length(bottom_m));
             self.notes.property(who, "top", format!("the top, {top}, is below the bottom, {bottom}"));
         }
         let shapes = match shape {
@@ -408,9 +409,13 @@ impl Settler<'_, '_> {
     }
 
     fn spot(&mut self, who: &Who, words: SpotWords, shape: &GeometryValue) -> Option<Spot> {
-        let GeometryValue::Point { coordinates } = shape else {
-            self.wrong_geometry(who, shape, "a spot", "a Point");
-            return None;
+        let coordinates = match shape {
+            GeometryValue::Point { coordinates } => coordinates,
+            GeometryValue::MultiPoint { coordinates } if coordinates.len() == 1 => &coordinates[0],
+            _ => {
+                self.wrong_geometry(who, shape, "a spot", "a Point");
+                return None;
+            }
         };
         if words.heading_deg.is_some_and(|deg| deg.abs() > 360.0) {
             self.notes.property(who, "heading_deg", "must be between 0 and 360: 0 is north, 90 east");

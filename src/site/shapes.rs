@@ -354,15 +354,11 @@ fn ring(positions: &[Position], at: &At, who: &Who, frame: &Frame, notes: &mut N
     } else if let [_, .., last] = positions {
         let (first, place) = (plain(&positions[0]), at.point(positions.len() - 1));
         let gap = frame.to_site(first).distance(frame.to_site(plain(last)));
-        notes.fault(
-            who,
-            &place.pointer,
-            &place.part,
-            format!(
-                "the ring is not closed: its last point is {gap:.2} m from its first; end it with [{}, {}]",
-                first[0], first[1]
-            ),
-        );
+        let message = format!(
+                "the ring is not closed: its last point is {} from its first; end it with [{}, {}]",
+                notes.length(gap), first[0], first[1]
+            );
+        notes.fault(who, &place.pointer, &place.part, message);
     }
     if points.len() < 3 {
         notes.fault(

@@ -61,7 +61,7 @@ pub struct TapeMeasurements {
     pub skew_deg: f64,
     /// Side of the square posts.
     pub post_m: f64,
-    /// Width of the apron or culvert between road and gate; `None`: tires may also use the land between road
+    /// Width of the apron or culvert between road and gate, which may be less than the opening; `None`: tires may also use the land between road
     /// and gate and behind the gate.
     pub apron_width_m: Option<f64>,
     /// Radius of the apron's two corners at the road; 0 for square ones.
@@ -121,14 +121,6 @@ pub enum SketchError {
         "a post would stand in the road: with this opening and skew the setback must be more than {0:.2} m"
     )]
     InTheRoad(f64),
-    /// The apron is narrower than the gate.
-    #[error("the apron, {apron_m} m, is narrower than the opening, {opening_m} m")]
-    NarrowApron {
-        /// Width of the apron.
-        apron_m: f64,
-        /// Width of the opening.
-        opening_m: f64,
-    },
     /// The rounded corners are larger than the space between road and gate.
     #[error(
         "the apron's corner radius, {radius_m} m, is larger than what is between road and gate, {room_m:.2} m"
@@ -243,10 +235,7 @@ fn check(tape: &TapeMeasurements) -> Result<(), SketchError> {
     if tape.setback_m <= reach {
         return Err(SketchError::InTheRoad(reach));
     }
-    if let Some(apron_m) = tape.apron_width_m {
-        if apron_m < tape.opening_m {
-            return Err(SketchError::NarrowApron { apron_m, opening_m: tape.opening_m });
-        }
+    if tape.apron_width_m.is_some() {
         let room_m = tape.setback_m - reach;
         let radius_m = tape.apron_radius_m;
         if !(radius_m >= 0.0 && radius_m <= room_m) {
@@ -263,8 +252,8 @@ fn apron(tape: &TapeMeasurements, width: f64, near: f64) -> Vec<Point> {
     let radius = tape.apron_radius_m;
     let overlap = tape.road_width_m.min(1.0) / 2.0;
     let yard = tape.width_inside_m.unwrap_or(tape.depth_inside_m).max(width) / 2.0;
-    // Inside, the yard begins behind the higher post of a skewed gate.
-    let yard_from = (half * trig::sin(tape.skew_deg.to_radians()).abs()).min(tape.depth_inside_m / 2.0);
+    // Inside, the yard begins behind the higher post of a skewed gate, which a culvert may be narrower than.
+    let yard_from = (half.max(tape.opening_m / 2.0) * trig::sin(tape.skew_deg.to_radians()).abs()).min(tape.depth_inside_m / 2.0);
     let mut right = vec![Point::new(half + radius, near - overlap)];
     for step in 0..=CORNER_STEPS {
         let angle = std::f64::consts::FRAC_PI_2 * f64::from(step) / f64::from(CORNER_STEPS);

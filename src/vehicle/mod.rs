@@ -13,7 +13,6 @@
 //! assert!((mirrors - 8.0 * 0.3048).abs() < 1e-9); // 8 ft over the mirrors
 //! ```
 mod build;
-mod check;
 mod convex;
 mod fault;
 pub mod file;
@@ -26,9 +25,8 @@ pub use convex::{OutlineError, convex_parts};
 pub use fault::{Fault, VehicleError};
 pub use file::schema;
 pub use library::{find, library};
-pub use read::{MAX_FILE_BYTES, read};
-// Other files of the user's own are read in the same way.
-pub(crate) use read::{Kind, structure};
+pub use crate::geometry::document::MAX_FILE_BYTES;
+pub use read::read;
 
 use crate::geometry::{Outline, Point};
 

@@ -1,15 +1,9 @@
-//! Reads a vehicle file: size, syntax, structure, meaning, in this order; each stage lists all its faults.
-use super::fault::{Fault, VehicleError};
+//! Reads a vehicle file: size, syntax, structure, meaning; all faults of all of them at once.
+use super::fault::VehicleError;
 use super::file::VehicleFile;
-use super::{Vehicle, build, check, schema};
-use crate::geometry::json_place::{Places, step};
-use crate::geometry::text::{tidy, tidy_values};
-use serde::de::DeserializeOwned;
-use serde_json::Value;
-
-/// The largest file read as a vehicle, in bytes. The longest in the library is under a hundredth of it; a larger
-/// file is something else, named by mistake.
-pub const MAX_FILE_BYTES: usize = 1 << 20;
+use super::{Vehicle, build, schema};
+use crate::geometry::document::{Kind, structure};
+use crate::geometry::text::tidy;
 
 /// Reads a vehicle file. `file_name` is what faults call the file; without folder and ending it is the vehicle's
 /// [name](Vehicle::name).
@@ -27,109 +21,12 @@ pub const MAX_FILE_BYTES: usize = 1 << 20;
 /// ```
 ///
 /// # Errors
-/// [`VehicleError::Faults`], with every fault of the first stage that found any.
+/// [`VehicleError::Faults`], with every fault found; mending one may show others that it hid.
 pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
     let kind = Kind { what: "a vehicle file", holds: "a JSON object with a title, units and steering" };
-    let (file, located) =
+    let (file, draft) =
         structure::<VehicleFile>(text, file_name, &kind, &schema()).map_err(VehicleError::Faults)?;
-    build::vehicle(&file, &tidy(stem(file_name))).map_err(|found| VehicleError::Faults(located.faults(found)))
-}
-
-/// What a kind of file is called where one is at fault.
-pub(crate) struct Kind {
-    /// "a vehicle file".
-    pub(crate) what: &'static str,
-    /// What it is: "a JSON object with a title, units and steering".
-    pub(crate) holds: &'static str,
-}
-
-/// A text whose values' places are known.
-pub(crate) struct Located<'a> {
-    text: &'a str,
-    file_name: &'a str,
-    places: Places,
-}
-
-impl Located<'_> {
-    /// Faults at paths like `units[0].width`, in the order of the file.
-    pub(crate) fn faults(&self, found: Vec<(String, String)>) -> Vec<Fault> {
-        let mut faults: Vec<Fault> = found
-            .into_iter()
-            .map(|(path, message)| {
-                let (line, column) = self.places.find(self.text, &pointer(&path));
-                Fault { file: self.file_name.to_owned(), line, column, path, message }
-            })
-            .collect();
-        faults.sort_by_key(|f| (f.line, f.column));
-        faults
-    }
-}
-
-/// Reads a text by its size, its syntax and a schema, which must come from the same type `T`.
-///
-/// # Errors
-/// Every fault of the first of these that found any.
-pub(crate) fn structure<'a, T: DeserializeOwned>(
-    text: &'a str,
-    file_name: &'a str,
-    kind: &Kind,
-    schema: &str,
-) -> Result<(T, Located<'a>), Vec<Fault>> {
-    let one = |(line, column): (usize, usize), message: String| {
-        vec![Fault { file: file_name.to_owned(), line, column, path: String::new(), message }]
-    };
-    if text.len() > MAX_FILE_BYTES {
-        let message = format!(
-            "is {} bytes long; {} has at most {MAX_FILE_BYTES}. Is it another kind of file?",
-            text.len(),
-            kind.what
-        );
-        return Err(one((1, 1), message));
-    }
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if text.trim().is_empty() {
-        return Err(one((1, 1), format!("is empty; {} is {}", kind.what, kind.holds)));
-    }
-    let mut value: Value = serde_json::from_str(text).map_err(|e| {
-        let message = if e.is_eof() {
-            "ends in the middle; the file seems to be cut off".to_owned()
-        } else {
-            let what = e.to_string();
-            let what = what.split(" at line ").next().unwrap_or_default();
-            let line = text.lines().nth(e.line().saturating_sub(1)).unwrap_or_default();
-            let at = line.get(e.column().saturating_sub(1)..).unwrap_or_default();
-            let advice = match at.trim_start_matches('-').chars().next() {
-                Some('N' | 'n' | 'I' | 'i') => " (there is no NaN and no infinity; write a plain number)",
-                Some(']' | '}') => " (is there a comma too many before it?)",
-                _ => "",
-            };
-            format!("is not JSON: {what}{advice}")
-        };
-        one((e.line(), e.column().max(1)), message)
-    })?;
-    tidy_values(&mut value);
-    let mut located = Located { text, file_name, places: Places::scan(text) };
-    let mut faults: Vec<Fault> = Vec::new();
-    for doubled in std::mem::take(&mut located.places.doubled) {
-        let message = format!("\"{}\" is given twice; keep one", doubled.key);
-        faults.extend(one((doubled.line, doubled.column), message));
-    }
-    let schema: Value = serde_json::from_str(schema).unwrap_or_default();
-    let differences = check::differences(&schema, &value, kind.what);
-    faults.extend(located.faults(differences));
-    if faults.is_empty() {
-        // The structure agrees with the schema, which comes from the same types: this fails only if the two ever
-        // disagree, and then still says where.
-        match serde_path_to_error::deserialize::<_, T>(value) {
-            Ok(file) => return Ok((file, located)),
-            Err(e) => {
-                let path = e.path().to_string();
-                faults.extend(located.faults(vec![(path, e.inner().to_string())]));
-            }
-        }
-    }
-    faults.sort_by_key(|f| (f.line, f.column));
-    Err(faults)
+    draft.finish(build::vehicle(&file, &tidy(stem(file_name)))).map_err(VehicleError::Faults)
 }
 
 /// A file's name without folders and ending.
@@ -138,10 +35,58 @@ fn stem(file_name: &str) -> &str {
     name.strip_suffix(".json").unwrap_or(name)
 }
 
-/// The JSON pointer of a path: `/units/0/width` for `units[0].width`.
-fn pointer(path: &str) -> String {
-    path.split(['.', '['])
-        .filter(|part| !part.is_empty())
-        .map(|part| step(part.trim_end_matches(']')))
-        .collect()
+#[cfg(test)]
+mod tests {
+    use serde_json::Value;
+
+    /// Every word the generated schema uses is one that `geometry::schema_check` reads (or says nothing about what is allowed).
+    #[test]
+    fn reads_all_the_schema_uses() {
+        let read = [
+            "$ref",
+            "$defs",
+            "anyOf",
+            "oneOf",
+            "const",
+            "type",
+            "enum",
+            "minimum",
+            "maximum",
+            "properties",
+            "additionalProperties",
+            "required",
+            "minItems",
+            "maxItems",
+            "prefixItems",
+            "items",
+        ];
+        let only_says = ["$schema", "title", "description", "default", "format"];
+        let schema: Value = serde_json::from_str(&crate::vehicle::schema()).unwrap();
+        let mut used = Vec::new();
+        collect(&schema, &mut used);
+        assert!(used.len() > 100);
+        for word in used {
+            assert!(read.contains(&word.as_str()) || only_says.contains(&word.as_str()), "{word}");
+        }
+    }
+
+    /// The words of a schema, leaving out the names of the fields it describes.
+    fn collect(schema: &Value, used: &mut Vec<String>) {
+        match schema {
+            Value::Object(members) => {
+                for (word, value) in members {
+                    used.push(word.clone());
+                    match (word.as_str(), value) {
+                        ("properties" | "$defs", Value::Object(fields)) => {
+                            fields.values().for_each(|field| collect(field, used));
+                        }
+                        ("default" | "const" | "enum" | "required", _) => {}
+                        _ => collect(value, used),
+                    }
+                }
+            }
+            Value::Array(items) => items.iter().for_each(|item| collect(item, used)),
+            _ => {}
+        }
+    }
 }

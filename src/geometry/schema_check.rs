@@ -1,20 +1,36 @@
 //! Compares a JSON text with the schema of its kind of file and lists every difference at once: fields that are not
 //! known, fields that are missing, values of the wrong kind.
 //!
-//! Reads as much of JSON Schema as the schema generated from [`super::file`] uses; a test keeps it so.
-use crate::geometry::json_place::nearest;
+//! Reads as much of JSON Schema as the schema generated from the types of vehicle files, allowances and tables of
+//! roles uses; tests keep it so.
+use super::json_place::nearest;
 use serde_json::{Map, Value};
 
-/// A difference: path and message.
-pub(super) type Difference = (String, String);
+/// A difference.
+pub(super) struct Difference {
+    /// Path of the value it is told at.
+    pub(super) path: String,
+    pub(super) message: String,
+    /// Path of the value that is not as the file says after it was mended: the same, or the missing member.
+    pub(super) mended: String,
+}
 
 /// Every difference between a value and a schema (draft 2020-12, with its `$defs` at the root).
 /// `what` is what the file is called: "a vehicle file".
-pub(super) fn differences(schema: &Value, value: &Value, what: &str) -> Vec<Difference> {
+///
+/// The value is mended so that it agrees with the schema: what is not known is taken out, what is missing or of the
+/// wrong kind gives way to a stand-in. So the rest of the file can be looked at too; what is then found at a mended
+/// place says nothing.
+pub(super) fn mend(schema: &Value, value: &mut Value, what: &str) -> Vec<Difference> {
     let mut check = Check { root: schema, what, found: Vec::new() };
     check.value(schema, value, "");
     check.found
 }
+
+/// A text that is no length and no weight: whoever reads it finds a fault at a place that is at fault already.
+const STAND_IN_TEXT: &str = "?";
+/// An angle any vehicle may have.
+const STAND_IN_NUMBER: f64 = 30.0;
 
 struct Check<'a> {
     root: &'a Value,
@@ -24,7 +40,66 @@ struct Check<'a> {
 
 impl<'a> Check<'a> {
     fn fault(&mut self, path: &str, message: String) {
-        self.found.push((path.to_owned(), message));
+        self.found.push(Difference { path: path.to_owned(), message, mended: path.to_owned() });
+    }
+
+    /// A value that agrees with a schema.
+    fn stand_in(&self, schema: &'a Value) -> Value {
+        let schema = self.resolve(schema);
+        let options = options(schema);
+        if !options.is_empty() {
+            let options: Vec<&Value> = options.iter().map(|o| self.resolve(o)).collect();
+            // Text where it will do, as it can be told to be no length; null never, as an optional value was given.
+            let text = options.iter().find(|o| o.get("type").is_some_and(|kind| kind == "string"));
+            let other = options.iter().find(|o| o.get("type").is_none_or(|kind| kind != "null"));
+            return text.or(other).map_or(Value::Null, |option| self.stand_in(option));
+        }
+        if let Some(only) = schema.get("const") {
+            return only.clone();
+        }
+        if let Some(first) = schema.get("enum").and_then(Value::as_array).and_then(|all| all.first()) {
+            return first.clone();
+        }
+        let kinds = match schema.get("type") {
+            Some(Value::Array(kinds)) => kinds.iter().filter_map(Value::as_str).collect(),
+            Some(Value::String(kind)) => vec![kind.as_str()],
+            _ => Vec::new(),
+        };
+        if kinds.contains(&"string") {
+            return STAND_IN_TEXT.into();
+        }
+        match kinds.first().copied() {
+            Some("integer") => schema.get("minimum").cloned().unwrap_or_else(|| 1.into()),
+            Some("number") => schema.get("minimum").cloned().unwrap_or_else(|| STAND_IN_NUMBER.into()),
+            Some("boolean") => false.into(),
+            Some("array") => {
+                let mut items = Value::Array(Vec::new());
+                self.fill(schema, &mut items);
+                items
+            }
+            Some("object") => {
+                let known = schema.get("properties").and_then(Value::as_object);
+                let required = schema.get("required").and_then(Value::as_array);
+                let names = required.into_iter().flatten().filter_map(Value::as_str);
+                let made = names.filter_map(|name| {
+                    Some((name.to_owned(), self.stand_in(known.and_then(|k| k.get(name))?)))
+                });
+                Value::Object(made.collect())
+            }
+            _ => Value::Null,
+        }
+    }
+
+    /// Makes a list as long as its schema asks.
+    fn fill(&self, schema: &'a Value, list: &mut Value) {
+        let size = |key| schema.get(key).and_then(Value::as_u64).and_then(|n| usize::try_from(n).ok());
+        let first = schema.get("prefixItems").and_then(Value::as_array);
+        let Some(items) = list.as_array_mut() else { return };
+        items.truncate(size("maxItems").unwrap_or(usize::MAX));
+        while items.len() < size("minItems").unwrap_or(0) {
+            let of = first.and_then(|f| f.get(items.len())).or_else(|| schema.get("items"));
+            items.push(of.map_or(Value::Null, |of| self.stand_in(of)));
+        }
     }
 
     fn resolve(&self, schema: &'a Value) -> &'a Value {
@@ -36,7 +111,7 @@ impl<'a> Check<'a> {
             .unwrap_or(schema)
     }
 
-    fn value(&mut self, schema: &'a Value, value: &Value, path: &str) {
+    fn value(&mut self, schema: &'a Value, value: &mut Value, path: &str) {
         let schema = self.resolve(schema);
         let options = options(schema);
         if options.is_empty() {
@@ -45,7 +120,7 @@ impl<'a> Check<'a> {
         let options: Vec<&Value> = options.iter().map(|o| self.resolve(o)).collect();
         // Alternatives differ in the kind of value they take, or (enumerations) in the one value they allow.
         if let Some(option) =
-            options.iter().find(|o| kind_fits(o, value) && o.get("const").is_none_or(|c| c == value))
+            options.iter().find(|o| kind_fits(o, value) && o.get("const").is_none_or(|c| c == &*value))
         {
             return self.value(option, value, path);
         }
@@ -62,38 +137,48 @@ impl<'a> Check<'a> {
             ),
         };
         self.fault(path, format!("must be {expected}, but is {}", shown(value)));
+        *value = self.stand_in(schema);
     }
 
     /// A schema without alternatives.
-    fn one(&mut self, schema: &'a Value, value: &Value, path: &str) {
+    fn one(&mut self, schema: &'a Value, value: &mut Value, path: &str) {
         if !kind_fits(schema, value) {
             let expected = wanted(schema).unwrap_or_default();
-            return self.fault(path, format!("must be {expected}, but is {}", shown(value)));
+            self.fault(path, format!("must be {expected}, but is {}", shown(value)));
+            *value = self.stand_in(schema);
+            return;
         }
         let allowed = schema.get("enum").and_then(Value::as_array);
         if let Some(allowed) = allowed.filter(|a| !a.contains(value)) {
             let expected = list(allowed.iter().map(Value::to_string));
             self.fault(path, format!("must be {expected}, but is {}", shown(value)));
+            *value = self.stand_in(schema);
+            return;
         }
         match value {
             Value::Object(members) => self.object(schema, members, path),
-            Value::Array(items) => self.array(schema, items, path),
+            Value::Array(items) => {
+                self.array(schema, items, path);
+                self.fill(schema, value);
+            }
             Value::Number(number) => {
                 let (low, high) = (bound(schema, "minimum"), bound(schema, "maximum"));
                 let n = number.as_f64().unwrap_or(f64::NAN);
                 if low.is_some_and(|l| n < l) || high.is_some_and(|h| n > h) {
                     let (l, h) = (low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY));
                     self.fault(path, format!("must be from {l} to {h}, but is {n}"));
+                    *value = self.stand_in(schema);
                 }
             }
             _ => {}
         }
     }
 
-    fn object(&mut self, schema: &'a Value, members: &Map<String, Value>, path: &str) {
+    fn object(&mut self, schema: &'a Value, members: &mut Map<String, Value>, path: &str) {
         let known = schema.get("properties").and_then(Value::as_object);
         let others = schema.get("additionalProperties");
-        for (key, value) in members {
+        let mut strange: Vec<String> = Vec::new();
+        for (key, value) in members.iter_mut() {
             let child = join(path, key);
             if let Some(member) = known.and_then(|k| k.get(key)) {
                 self.value(member, value, &child);
@@ -107,8 +192,10 @@ impl<'a> Check<'a> {
                     None => format!("known here: {}", names().collect::<Vec<_>>().join(", ")),
                 };
                 self.fault(&child, format!("is not a field of {what} in this place; {advice}"));
+                strange.push(key.clone());
             }
         }
+        members.retain(|key, _| !strange.contains(key));
         let required = schema.get("required").and_then(Value::as_array);
         for key in required.into_iter().flatten().filter_map(Value::as_str) {
             if !members.contains_key(key) {
@@ -118,12 +205,18 @@ impl<'a> Check<'a> {
                     .and_then(Value::as_str)
                     .unwrap_or_default();
                 let about = about.split('\n').collect::<Vec<_>>().join(" ");
-                self.fault(path, format!("\"{key}\" is missing; add it: {about}"));
+                self.found.push(Difference {
+                    path: path.to_owned(),
+                    message: format!("\"{key}\" is missing; add it: {about}"),
+                    mended: join(path, key),
+                });
+                let made = member.map_or(Value::Null, |(schema, _)| self.stand_in(schema));
+                members.insert(key.to_owned(), made);
             }
         }
     }
 
-    fn array(&mut self, schema: &'a Value, items: &[Value], path: &str) {
+    fn array(&mut self, schema: &'a Value, items: &mut [Value], path: &str) {
         let size = |key| schema.get(key).and_then(Value::as_u64).and_then(|n| usize::try_from(n).ok());
         let (low, high) = (size("minItems"), size("maxItems"));
         if low.is_some_and(|l| items.len() < l) || high.is_some_and(|h| items.len() > h) {
@@ -136,7 +229,7 @@ impl<'a> Check<'a> {
             self.fault(path, format!("must have {wanted} items, but has {}", items.len()));
         }
         let first = schema.get("prefixItems").and_then(Value::as_array);
-        for (i, item) in items.iter().enumerate() {
+        for (i, item) in items.iter_mut().enumerate() {
             let of = first.and_then(|f| f.get(i)).or_else(|| schema.get("items"));
             if let Some(of @ Value::Object(_)) = of {
                 self.value(of, item, &format!("{path}[{i}]"));
@@ -228,60 +321,4 @@ fn shown(value: &Value) -> String {
 /// The path of a member.
 fn join(path: &str, key: &str) -> String {
     if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") }
-}
-
-#[cfg(test)]
-mod tests {
-    use serde_json::Value;
-
-    /// Every word the generated schema uses is one that is read here (or says nothing about what is allowed).
-    #[test]
-    fn reads_all_the_schema_uses() {
-        let read = [
-            "$ref",
-            "$defs",
-            "anyOf",
-            "oneOf",
-            "const",
-            "type",
-            "enum",
-            "minimum",
-            "maximum",
-            "properties",
-            "additionalProperties",
-            "required",
-            "minItems",
-            "maxItems",
-            "prefixItems",
-            "items",
-        ];
-        let only_says = ["$schema", "title", "description", "default", "format"];
-        let schema: Value = serde_json::from_str(&crate::vehicle::schema()).unwrap();
-        let mut used = Vec::new();
-        collect(&schema, &mut used);
-        assert!(used.len() > 100);
-        for word in used {
-            assert!(read.contains(&word.as_str()) || only_says.contains(&word.as_str()), "{word}");
-        }
-    }
-
-    /// The words of a schema, leaving out the names of the fields it describes.
-    fn collect(schema: &Value, used: &mut Vec<String>) {
-        match schema {
-            Value::Object(members) => {
-                for (word, value) in members {
-                    used.push(word.clone());
-                    match (word.as_str(), value) {
-                        ("properties" | "$defs", Value::Object(fields)) => {
-                            fields.values().for_each(|field| collect(field, used));
-                        }
-                        ("default" | "const" | "enum" | "required", _) => {}
-                        _ => collect(value, used),
-                    }
-                }
-            }
-            Value::Array(items) => items.iter().for_each(|item| collect(item, used)),
-            _ => {}
-        }
-    }
 }

@@ -1,0 +1,144 @@
+//! What a table makes of a plan's properties, undone. Map programs keep the properties of all features in one table
+//! with a column for each name and one kind of value in a column: what a feature does not have becomes empty, a number
+//! beside texts becomes text, an object or a list becomes its JSON as text, and some formats cut names to ten letters.
+use super::fault::{Notes, Who};
+use crate::geometry::json_place::step;
+use serde_json::{Map, Number, Value};
+
+/// Properties that are lengths.
+pub(super) const LENGTHS: [&str; 6] = ["width", "thickness", "radius", "bottom", "top", "post"];
+/// Properties that are numbers without a unit.
+const NUMBERS: [&str; 3] = ["open_angle_deg", "heading_deg", "bearing"];
+/// Properties that are text, which may look like a number: a house number, say.
+const TEXTS: [&str; 4] = ["label", "name", "note", "vehicle"];
+/// Properties that are objects or lists.
+const NESTED: [&str; 2] = ["post", "vehicles"];
+/// Names longer than a table of some formats takes.
+const LONG_NAMES: [&str; 3] = ["open_angle_deg", "heading_deg", "coordinates"];
+/// As many letters of a name as those keep.
+const KEPT_LETTERS: usize = 10;
+
+/// Gives the properties of every feature the form a plan has; whether anything was other than that.
+pub(super) fn plain(root: &mut Value, is_table: bool, notes: &mut Notes) -> bool {
+    let Some(features) = root.get_mut("features").and_then(Value::as_array_mut) else { return false };
+    let mut changed = false;
+    for (i, feature) in features.iter_mut().enumerate() {
+        let Some(properties) = feature.get_mut("properties").and_then(Value::as_object_mut) else { continue };
+        // What has no role is not of a plan yet, and its words mean something else.
+        if properties.get("role").is_none_or(Value::is_null) {
+            continue;
+        }
+        let pointer = format!("/features/{i}");
+        if is_table {
+            let before = properties.len();
+            properties.retain(|_, value| !is_blank(value));
+            changed |= properties.len() < before;
+        }
+        changed |= whole_names(properties, &pointer, notes);
+        let mut meters = Vec::new();
+        for (key, value) in properties.iter_mut() {
+            if let Some(plain) = plain_value(key, value, is_table) {
+                if LENGTHS.contains(&key.as_str()) && plain.is_number() {
+                    meters.push((key.clone(), plain.clone()));
+                }
+                *value = plain;
+                changed = true;
+            }
+        }
+        let label = properties.get("label").and_then(Value::as_str).map(str::to_owned);
+        let who = Who { index: Some(i + 1), label, pointer };
+        for (key, number) in meters {
+            let message = format!(
+                "{number} without a unit is read as meters, as of a number in a plan; write \"{number} ft\" or \
+                 \"{number} in\" if you mean that"
+            );
+            let place = format!("/properties{}", step(&key));
+            notes.warn(&who, &place, &format!("property \"{key}\""), message);
+        }
+    }
+    changed
+}
+
+/// Whether the features come from a table: every one has the same properties, some of them empty. Who types a plan
+/// leaves out what a feature does not have.
+pub(super) fn is_table(root: &Value) -> bool {
+    let Some(features) = root.get("features").and_then(Value::as_array) else { return false };
+    let tables: Option<Vec<&Map<String, Value>>> =
+        features.iter().map(|feature| feature.get("properties")?.as_object()).collect();
+    let Some(tables) = tables.filter(|tables| tables.len() > 1) else { return false };
+    let same = |other: &&Map<String, Value>| {
+        other.len() == tables[0].len() && tables[0].keys().all(|key| other.contains_key(key))
+    };
+    tables.iter().all(same) && tables.iter().flat_map(|table| table.values()).any(is_blank)
+}
+
+pub(super) fn is_blank(value: &Value) -> bool {
+    value.is_null() || value.as_str().is_some_and(|text| text.trim().is_empty())
+}
+
+/// Gives names that were cut their other letters back.
+fn whole_names(properties: &mut Map<String, Value>, pointer: &str, notes: &mut Notes) -> bool {
+    let mut changed = false;
+    for name in LONG_NAMES {
+        let cut = &name[..KEPT_LETTERS];
+        if properties.get(name).is_none_or(Value::is_null)
+            && let Some(value) = properties.remove(cut)
+        {
+            properties.insert(name.to_owned(), value);
+            let at = |key: &str| format!("{pointer}/properties{}", step(key));
+            notes.stands(at(name), 0, at(cut));
+            changed = true;
+        }
+    }
+    changed
+}
+
+/// A property's value as a plan has it; `None` if it is so already, or is no other form of one.
+fn plain_value(key: &str, value: &Value, is_table: bool) -> Option<Value> {
+    if TEXTS.contains(&key) {
+        return value.as_number().map(|number| Value::String(words_of(number)));
+    }
+    let text = value.as_str()?.trim();
+    if NUMBERS.contains(&key) {
+        return number(text);
+    }
+    if NESTED.contains(&key) {
+        let plain = if key == "vehicles" { list_of_names(value) } else { nested(value) };
+        if plain != *value {
+            return Some(plain);
+        }
+    }
+    // Zero needs no unit. Other numbers typed without one are a mistake, but in a table of texts they have been numbers,
+    // which are meters.
+    (is_table && LENGTHS.contains(&key)).then(|| number(text)).flatten().filter(|n| n.as_f64() != Some(0.0))
+}
+
+pub(super) fn number(text: &str) -> Option<Value> {
+    let value: f64 = text.parse().ok()?;
+    if let Ok(whole) = text.parse::<i64>() {
+        return Some(whole.into());
+    }
+    Number::from_f64(value).map(Value::Number)
+}
+
+/// A number as one would write it: a table of numbers makes 12 out of "12", or 12.0.
+pub(super) fn words_of(number: &Number) -> String {
+    let text = number.to_string();
+    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+}
+
+/// An object or a list that was written as text; any other value as it is.
+pub(super) fn nested(value: &Value) -> Value {
+    let text = value.as_str().map(str::trim).filter(|text| text.starts_with(['{', '[']));
+    text.and_then(|text| serde_json::from_str(text).ok()).unwrap_or_else(|| value.clone())
+}
+
+/// A list, written as one, as its JSON, or as names with commas between.
+pub(super) fn list_of_names(value: &Value) -> Value {
+    match nested(value) {
+        Value::String(text) => {
+            text.split(',').map(str::trim).filter(|name| !name.is_empty()).map(Value::from).collect()
+        }
+        other => other,
+    }
+}
