@@ -8,6 +8,7 @@ mod inputs;
 mod output;
 mod picture;
 mod printed;
+mod progress;
 mod sketch;
 mod study;
 mod terminal;

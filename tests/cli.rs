@@ -111,7 +111,8 @@ fn check_warns_of_a_road_too_short_for_the_longest_vehicle() {
         run(folder.path(), &["check", "short.geojson", "--vehicle", "car", "--vehicle", "school-bus"]);
     let warning = "warning: short.geojson: the road \"road\" is drawn only 30' before the gate westbound, and the longest \
                    vehicle asked about is 38' long; draw more of it, or say \"continues\": \"end\" if it goes on";
-    assert_eq!((truck.status, truck.out), (0, format!("{sound} car, school-bus.\n{warning}\n")));
+    let told = (0, format!("{sound} car, school-bus.\n"), format!("{warning}\n"));
+    assert_eq!((truck.status, truck.out, truck.err), told);
     let args = ["study", "short.geojson", "--vehicle", "school-bus", "--no-changes", "--units", "ft"];
     let study = run(folder.path(), &args);
     assert!(study.out.contains("is drawn only 30' before the gate westbound"), "{}{}", study.out, study.err);
@@ -243,8 +244,16 @@ fn a_study_writes_its_folder_and_prints_the_table() {
     }
     expected.sort();
     assert_eq!(names(&out), expected);
-    assert_eq!(ran.err.lines().count(), 1, "{}", ran.err);
-    assert!(ran.err.contains("4 drawings"), "{}", ran.err);
+    // On a slow machine lines of progress may come first.
+    let told: Vec<&str> = ran.err.lines().filter(|line| !line.contains(" looked at, ")).collect();
+    assert_eq!(
+        told,
+        [format!(
+            "Written to {}: report.html, results.json, table.txt, gate-schedule.txt, study.geojson, 4 drawings, \
+             4 envelopes.",
+            Path::new("out").join("yard").display()
+        )]
+    );
     let results: serde_json::Value =
         serde_json::from_str(&fs::read_to_string(out.join("results.json")).unwrap()).unwrap();
     assert_eq!(results["format"], "wideenough-results");

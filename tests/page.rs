@@ -6,7 +6,7 @@ use serde_json::Value;
 use std::sync::OnceLock;
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::opening::{Case, Contact, DrawnWay, Outcome, Study, StudyOptions, Wanted, study};
+use wideenough::opening::{Case, Contact, DrawnWay, Outcome, Placement, Study, StudyOptions, Wanted, study};
 use wideenough::report::{geojson, page, value};
 use wideenough::site::{self, Frame};
 use wideenough::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
@@ -223,6 +223,28 @@ fn geojson_keeps_the_rules_and_the_ground() {
         ] {
             assert_eq!(kinds.iter().filter(|k| **k == kind).count(), count, "{kind}");
         }
+        // A gate that may stand anywhere shows where it serves all best, too.
+        let mut free = study.clone();
+        free.placement = Some(Placement { comfortable: true, opening_m: 4.0132, center_u_m: 0.635 });
+        let placed: Value = serde_json::from_str(&geojson(&free)).unwrap();
+        let best: Vec<&Value> = placed["features"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|feature| feature["properties"]["kind"] == "post at the best place")
+            .collect();
+        assert_eq!(best.len(), 2);
+        assert_eq!(best[1]["properties"]["opening_m"], 4.0132);
+        // The inner face of the right post: a corner of it stands half the opening to the right of the middle.
+        let right: Vec<f64> = best[1]["geometry"]["coordinates"][0]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|p| study.site.frame.to_site([p[0].as_f64().unwrap(), p[1].as_f64().unwrap()]))
+            .map(|p| study.site.gate.to_gate(p).x)
+            .collect();
+        let inner = right.iter().copied().fold(f64::INFINITY, f64::min);
+        assert!((inner - (0.635 + 4.0132 / 2.0)).abs() < 2e-3, "{inner}");
         let contacts: usize = study.cases.iter().map(|c| c.contacts.len()).sum();
         assert_eq!(kinds.iter().filter(|k| **k == "tight place").count(), contacts);
         // The first case's ground, point by point, to the millimeter the coordinates keep.

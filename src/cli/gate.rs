@@ -11,7 +11,7 @@ use wideenough::opening::{GateOptions, STOCK_M};
 #[command(next_help_heading = "The gate to order")]
 pub struct GateArgs {
     /// Stock size of a gate, its leaves together, like "14 ft"; may be repeated. 10 to 20 ft by 2 ft if none is given
-    #[arg(long = "stock", value_name = "LENGTH", value_parser = stock)]
+    #[arg(long = "stock", value_name = "LENGTH", value_parser = stock, allow_hyphen_values = true)]
     stock: Vec<f64>,
     /// A file with the maker's own hardware allowances; examples/gate-allowances.json shows the built-in ones
     #[arg(long, value_name = "FILE")]
@@ -34,7 +34,10 @@ fn stock(text: &str) -> Result<f64, String> {
     if STOCK_RANGE_M.contains(&meters) {
         Ok(meters)
     } else {
-        Err(format!("a stock size is from {} to {} m", STOCK_RANGE_M.start(), STOCK_RANGE_M.end()))
+        {
+        let (least, most) = (STOCK_RANGE_M.start(), STOCK_RANGE_M.end());
+        Err(format!("a stock size is from {least} to {most} m (3' 4\" to 49 ft)"))
+    }
     }
 }
 

@@ -177,6 +177,8 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
             read.site = Some((text, site));
         }
         Err(e) => {
+            // A mistyped property is often what a fault comes from.
+            e.warnings().iter().for_each(|warning| faults.add(Faults::one(format!("warning: {warning}"))));
             faults.add(Faults::one(e.to_string()));
             read.planned = source.vehicles_named().iter().map(|name| any_way(name)).collect();
         }

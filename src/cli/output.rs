@@ -4,6 +4,7 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use wideenough::report::{FORMAT, SCHEDULE_FILE, TRADEOFF_FILE, safe_name};
 
 /// The file that says what the others are; written last, so that it speaks only of files that are there.
@@ -37,7 +38,19 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
 /// Makes the folder, or says why it cannot be: before the work, so that an hour of it is not lost.
 pub fn prepare(folder: &Path) -> Result<(), Faults> {
     let fault = |e: &std::io::Error| Faults::one(format!("{}: cannot write there: {e}", folder.display()));
-    std::fs::create_dir_all(folder).map_err(|e| fault(&e))
+    std::fs::create_dir_all(folder).map_err(|e| fault(&e))?;
+    no_folder(folder, [RESULTS].into_iter())
+}
+
+/// A folder of a file's name is in its way.
+fn no_folder<'n>(folder: &Path, names: impl Iterator<Item = &'n str>) -> Result<(), Faults> {
+    match names.map(|name| folder.join(name)).find(|path| path.is_dir()) {
+        None => Ok(()),
+        Some(path) => {
+            let message = format!("{}: is a folder, where a file is to be written; remove it", path.display());
+            Err(Faults::one(message))
+        }
+    }
 }
 
 /// Writes the files: all of them under temporary names first, and only when the last of these is whole does each take
@@ -45,18 +58,23 @@ pub fn prepare(folder: &Path) -> Result<(), Faults> {
 /// leaves an earlier run's files as they were. Then removes what an earlier run of the same plan listed as its own and
 /// this one did not write; nothing else is touched.
 pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Faults> {
+    no_folder(folder, files.keys().map(String::as_str))?;
     let earlier = listed(&folder.join(RESULTS));
     let temporary = |name: &str| folder.join(format!("{name}.tmp"));
     let last = files.keys().filter(|name| *name == RESULTS);
     let names: Vec<&String> = files.keys().filter(|name| *name != RESULTS).chain(last).collect();
+    set_unfinished(names.iter().map(|name| temporary(name)).collect());
     let written = names
         .iter()
         .try_for_each(|name| std::fs::write(temporary(name), &files[*name]).map_err(|e| (*name, e)));
     let done = written.and_then(|()| {
+        // Held while names are taken, which takes milliseconds: who stops the run now gets all of the files.
+        let _held = unfinished();
         names
             .iter()
             .try_for_each(|name| std::fs::rename(temporary(name), folder.join(name)).map_err(|e| (*name, e)))
     });
+    set_unfinished(Vec::new());
     if let Err((name, e)) = done {
         // Nothing half-written stays; if even this fails, the fault below says what the trouble is.
         names.iter().for_each(|name| _ = std::fs::remove_file(temporary(name)));
@@ -72,6 +90,32 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Fau
         }
     }
     Ok(())
+}
+
+/// The temporary files there may be at this moment.
+static UNFINISHED: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+fn unfinished() -> MutexGuard<'static, Vec<PathBuf>> {
+    // A list of paths is whole whatever became of the thread that held it.
+    UNFINISHED.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn set_unfinished(paths: Vec<PathBuf>) {
+    *unfinished() = paths;
+}
+
+/// What a shell reports of a program that was interrupted: 128 and the signal's number.
+const INTERRUPTED: i32 = 130;
+
+/// From now on a run that is stopped (Ctrl-C, or asked to end) removes what it has half written, then ends.
+pub fn clean_up_when_stopped() {
+    let handler = || {
+        let held = unfinished();
+        held.iter().for_each(|path| _ = std::fs::remove_file(path));
+        std::process::exit(INTERRUPTED);
+    };
+    // Where there is no such thing as a signal, a stopped run leaves what it leaves.
+    _ = ctrlc::set_handler(handler);
 }
 
 /// The files an earlier results.json lists, if it is one; only plain names of the kinds a study writes.
@@ -140,6 +184,22 @@ mod tests {
         let folder = |plan: &str| folder(Path::new("out"), Path::new(plan));
         assert_eq!(folder("yards/North field.geojson"), Path::new("out/north-field"));
         assert_eq!(folder("../..geojson"), Path::new("out/unnamed"));
+    }
+
+    #[test]
+    fn a_folder_in_a_files_way_is_found_before_anything_is_replaced() {
+        let temp = tempfile::tempdir().unwrap();
+        let folder = temp.path();
+        write(folder, &files(&["a.svg"])).unwrap();
+        std::fs::write(folder.join("a.svg"), "of the first run").unwrap();
+        std::fs::create_dir(folder.join("b.svg")).unwrap();
+        let fault = write(folder, &files(&["a.svg", "b.svg"])).unwrap_err().to_string();
+        assert!(fault.contains("b.svg: is a folder, where a file is to be written"), "{fault}");
+        assert_eq!(names(folder), ["a.svg", "b.svg", "results.json"]);
+        assert_eq!(std::fs::read_to_string(folder.join("a.svg")).unwrap(), "of the first run");
+        std::fs::remove_file(folder.join(RESULTS)).unwrap();
+        std::fs::create_dir(folder.join(RESULTS)).unwrap();
+        assert!(prepare(folder).unwrap_err().to_string().contains("results.json: is a folder"));
     }
 
     #[test]

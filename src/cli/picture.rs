@@ -24,7 +24,7 @@ pub struct TemplateArgs {
     #[arg(long = "turn", value_name = "DEGREES", default_values_t = TURNS_DEG, value_parser = turn)]
     turns: Vec<f64>,
     /// Radius of the front axle's way; the tightest the vehicle can if not given, or if this is tighter
-    #[arg(long, value_name = "LENGTH", value_parser = radius)]
+    #[arg(long, value_name = "LENGTH", value_parser = radius, allow_hyphen_values = true)]
     radius: Option<f64>,
     /// Show lengths in feet and inches or in meters
     #[arg(long, value_enum, default_value = "ft")]
@@ -59,7 +59,7 @@ fn radius(text: &str) -> Result<f64, String> {
     if meters > 0.0 && meters <= MOST_RADIUS_M {
         Ok(meters)
     } else {
-        Err(format!("a radius is more than 0 and at most {MOST_RADIUS_M} m"))
+        Err(format!("a radius is more than 0 and at most {MOST_RADIUS_M} m (656 ft)"))
     }
 }
 

@@ -18,31 +18,31 @@ pub struct SketchArgs {
     #[arg(long, default_value = "Sketch from tape measurements")]
     title: String,
     /// Width of the road's traveled way
-    #[arg(long, value_name = "LENGTH", value_parser = measure)]
+    #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     road_width: f64,
     /// From the near edge of the road to the middle of the gate line
-    #[arg(long, value_name = "LENGTH", value_parser = measure)]
+    #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     setback: f64,
     /// The gate's opening, post face to post face
-    #[arg(long, value_name = "LENGTH", value_parser = measure)]
+    #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     opening: f64,
     /// How far the gate line is turned counterclockwise from the road, degrees
     #[arg(long, value_name = "DEGREES", default_value_t = 0.0, allow_hyphen_values = true)]
     skew: f64,
     /// Side of the square posts
-    #[arg(long, value_name = "LENGTH", default_value = "6 in", value_parser = measure)]
+    #[arg(long, value_name = "LENGTH", default_value = "6 in", value_parser = measure, allow_hyphen_values = true)]
     post: f64,
     /// Width of the apron or culvert between road and gate; without it tires may use all the land between road and gate and behind the gate
-    #[arg(long, value_name = "LENGTH", value_parser = measure)]
+    #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     apron: Option<f64>,
     /// Radius of the apron's corners at the road
-    #[arg(long, value_name = "LENGTH", value_parser = measure, requires = "apron")]
+    #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true, requires = "apron")]
     apron_radius: Option<f64>,
     /// How far one can drive inside, from the gate line
-    #[arg(long, value_name = "LENGTH", default_value = "80 ft", value_parser = measure)]
+    #[arg(long, value_name = "LENGTH", default_value = "80 ft", value_parser = measure, allow_hyphen_values = true)]
     depth: f64,
     /// Width of the yard inside, if there is an apron; as wide as the depth if not given
-    #[arg(long, value_name = "LENGTH", value_parser = measure, requires = "apron")]
+    #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true, requires = "apron")]
     width_inside: Option<f64>,
     /// What is beyond the far edge of the road. Tires stay on the pavement in any case
     #[arg(long, value_enum, default_value = "open")]

@@ -2,17 +2,16 @@
 use super::gate::GateArgs;
 use super::inputs::{self, Faults, Inputs, PlanArgs};
 use super::printed::{self, PrintedArgs};
+use super::progress::Telling;
 use super::terminal::{paint, print, takes_color, width};
 use super::{UnitsWord, output};
 use clap::{Args, ValueEnum};
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use wideenough::geometry::length;
-use wideenough::opening::{self, Progress, Study, StudyOptions, Wanted};
+use wideenough::opening::{self, Study, StudyOptions, Wanted};
 use wideenough::search::Effort;
 use wideenough::site::Visit;
 use wideenough::{drawing, report};
@@ -35,7 +34,7 @@ pub struct StudyArgs {
     #[arg(long = "visit", value_name = "VISIT", value_enum)]
     visits: Vec<VisitWord>,
     /// Clearance of the comfortable answers, like "1 ft" or "0.3 m"
-    #[arg(long, value_name = "LENGTH", default_value = "0.30 m", value_parser = clearance)]
+    #[arg(long, value_name = "LENGTH", default_value = "0.30 m", value_parser = clearance, allow_hyphen_values = true)]
     clearance: f64,
     /// Show lengths in feet and inches or in meters, whatever the plan says
     #[arg(long, value_enum)]
@@ -112,7 +111,7 @@ fn clearance(text: &str) -> Result<f64, String> {
     if (0.0..=MOST_CLEARANCE_M).contains(&meters) {
         Ok(meters)
     } else {
-        Err(format!("a clearance is between 0 and {MOST_CLEARANCE_M} m"))
+        Err(format!("a clearance is between 0 and {MOST_CLEARANCE_M} m (16 ft)"))
     }
 }
 
@@ -142,6 +141,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     printed::check(&args.printed, &site)?;
     let folder = output::folder(&args.out, &args.plan.plan);
     output::prepare(&folder)?;
+    output::clean_up_when_stopped();
     let options = StudyOptions {
         clearance_m: args.clearance,
         shunts: args.shunts,
@@ -165,12 +165,12 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             travels: request.travels.clone(),
         })
         .collect();
-    let bar = progress_bar("ways in looked at");
-    let mut study = opening::study(site, &wanted, &options, &|progress| show(&bar, progress));
-    bar.finish_and_clear();
-    let bar = progress_bar("vehicles and arrangements of gate looked at");
-    let plan = opening::plan_gate(&study, (&wanted, &options), &asked, &|progress| show(&bar, progress));
-    bar.finish_and_clear();
+    let bar = Telling::of("ways in looked at");
+    let mut study = opening::study(site, &wanted, &options, &|progress| bar.show(progress));
+    bar.finish();
+    let bar = Telling::of("vehicles and arrangements of gate looked at");
+    let plan = opening::plan_gate(&study, (&wanted, &options), &asked, &|progress| bar.show(progress));
+    bar.finish();
     study.gate = Some(plan);
     if args.how_to_drive {
         let bar = progress_bar("ways to drive looked at");
@@ -178,11 +178,11 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
         bar.finish_and_clear();
     }
     if args.fix {
-        let bar = progress_bar("kinds of changes looked at");
+        let bar = Telling::of("kinds of changes looked at");
         let named = |name: &str| inputs::named_from(&folder, &beside, name);
         let found =
-            opening::fixes(&study, &text, (&wanted, &options), &named, &|progress| show(&bar, progress));
-        bar.finish_and_clear();
+            opening::fixes(&study, &text, (&wanted, &options), &named, &|progress| bar.show(progress));
+        bar.finish();
         study.fixes = Some(found);
     }
     let files = files(&study, &args.printed)?;
@@ -271,24 +271,4 @@ fn case_files(study: &Study, index: usize, stem: &str) -> Result<Named, Faults> 
         files.push((format!("{stem}.envelope.json"), report::envelope_json(&swept).into_bytes()));
     }
     Ok(files)
-}
-
-/// A bar on standard error, shown only when that is a terminal.
-fn progress_bar(what: &str) -> ProgressBar {
-    let target = if std::io::stderr().is_terminal() {
-        ProgressDrawTarget::stderr()
-    } else {
-        ProgressDrawTarget::hidden()
-    };
-    let bar = ProgressBar::with_draw_target(None, target);
-    let template = format!("{{bar:30}} {{pos}} of {{len}} {what}, {{elapsed}}");
-    if let Ok(style) = ProgressStyle::with_template(&template) {
-        bar.set_style(style);
-    }
-    bar
-}
-
-fn show(bar: &ProgressBar, progress: Progress) {
-    bar.set_length(u64::try_from(progress.total).unwrap_or(u64::MAX));
-    bar.set_position(u64::try_from(progress.done).unwrap_or(u64::MAX));
 }

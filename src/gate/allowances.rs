@@ -255,7 +255,11 @@ impl Settling<'_> {
             },
         };
         if !(least..=MOST_M).contains(&meters) {
-            let message = format!("must be from {least} to {MOST_M} m, and is {meters} m");
+            let written = match written {
+                Written::Number(meters) => format!("{meters} m"),
+                Written::Text(text) => format!("\"{text}\""),
+            };
+            let message = format!("must be from {least} to {MOST_M} m, and is {written}");
             self.faults.push((path.to_owned(), message));
         }
         meters

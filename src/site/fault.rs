@@ -32,6 +32,8 @@ pub enum PlanError {
         file: String,
         /// All faults found: of the plan, and of the files given with it. Mending one may show others that it hid.
         faults: Vec<Fault>,
+        /// What was passed over or looks odd besides, a mistyped property, say.
+        warnings: Vec<Fault>,
     },
 }
 
@@ -42,6 +44,15 @@ impl PlanError {
         match self {
             Self::TooLarge { .. } => &[],
             Self::Faulty { faults, .. } => faults,
+        }
+    }
+
+    /// What was passed over or looks odd besides the faults: it may be what is behind them.
+    #[must_use]
+    pub fn warnings(&self) -> &[Fault] {
+        match self {
+            Self::TooLarge { .. } => &[],
+            Self::Faulty { warnings, .. } => warnings,
         }
     }
 }

@@ -2,7 +2,7 @@
 use super::fault::{Fault, Notes, PlanError, Who};
 use super::properties::{
     CoordinatesWord, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords,
-    SpotWords, VehicleEntry, VehicleWords, read_object,
+    SpotWords, UnitsWord, VehicleEntry, VehicleWords, read_object,
 };
 use super::shapes::{check_positions, outside_frame, positions};
 use super::source::{Prepared, Source, prepare};
@@ -79,7 +79,7 @@ pub fn read_source(source: &Source) -> Result<Site, PlanError> {
             site.warnings = warnings.iter().map(|warning| tidy(&warning.to_string()).into_owned()).collect();
             Ok(site)
         }
-        _ => Err(PlanError::Faulty { file: source.plan.file.to_owned(), faults }),
+        _ => Err(PlanError::Faulty { file: source.plan.file.to_owned(), faults, warnings }),
     }
 }
 
@@ -191,7 +191,13 @@ fn site(root: &Map<String, Value>, left_out: &BTreeSet<usize>, notes: &mut Notes
     let before = notes.faults.len();
     let of_the_place = features.iter().enumerate().filter(|(i, _)| !left_out.contains(i));
     let raw: Vec<Raw> = of_the_place.filter_map(|(i, value)| feature(i, value, notes)).collect();
-    if coordinates == CoordinatesWord::LocalFt {
+    // Who sketches in meters and wants feet shown knows what a number is.
+    let in_feet = match coordinates {
+        CoordinatesWord::LocalFt => true,
+        CoordinatesWord::LocalM => false,
+        CoordinatesWord::LonLat => plan.units == Some(UnitsWord::Ft),
+    };
+    if in_feet {
         warn_of_bare_numbers(features, notes);
     }
     let whole_file_read = notes.faults.len() == before;
@@ -346,7 +352,7 @@ fn shape(geometry: Option<&Value>, who: &Who, notes: &mut Notes) -> Option<Geome
     }
 }
 
-/// In a sketch in feet a bare number among the properties is likely meant as feet, and is meters.
+/// In a plan that is in feet a bare number among the properties is likely meant as feet, and is meters.
 fn warn_of_bare_numbers(features: &[Value], notes: &mut Notes) {
     for (i, feature) in features.iter().enumerate() {
         let Some(properties) = feature.get("properties").and_then(Value::as_object) else { continue };

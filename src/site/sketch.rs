@@ -2,7 +2,7 @@
 //!
 //! The sketch lies with the gate's middle at (0, 0), the road below it running east and west, inside above.
 use super::Side;
-use crate::geometry::length::{FOOT_M, Units};
+use crate::geometry::length::{FOOT_M, Round, Units, show_fine};
 use crate::geometry::{Point, trig};
 use serde_json::{Value, json};
 
@@ -106,31 +106,49 @@ impl Default for TapeMeasurements {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SketchError {
     /// A measure that must be more than nothing is not, or is beyond a kilometer.
-    #[error("{what} is {meters} m; it must be more than 0 and less than 1000 m")]
+    #[error(
+        "{what} is {}; it must be more than 0 and less than {}",
+        shown(*meters, *units), shown(MOST_M, *units)
+    )]
     Measure {
         /// Which measure.
         what: &'static str,
         /// Its value.
         meters: f64,
+        /// The sketch's units.
+        units: Units,
     },
     /// The gate line is turned too far.
     #[error("a skew of {0} degrees is too much; it must be between -80 and 80")]
     Skew(f64),
     /// A post of a skewed gate would stand in the road.
     #[error(
-        "a post would stand in the road: with this opening and skew the setback must be more than {0:.2} m"
+        "a post would stand in the road: with this opening and skew the setback must be more than {}",
+        shown(*least_m, *units)
     )]
-    InTheRoad(f64),
+    InTheRoad {
+        /// The setback at which a post touches the road.
+        least_m: f64,
+        /// The sketch's units.
+        units: Units,
+    },
     /// The rounded corners are larger than the space between road and gate.
     #[error(
-        "the apron's corner radius, {radius_m} m, is larger than what is between road and gate, {room_m:.2} m"
+        "the apron's corner radius, {}, is larger than what is between road and gate, {}",
+        shown(*radius_m, *units), shown(*room_m, *units)
     )]
     LargeRadius {
         /// Radius of the corners.
         radius_m: f64,
         /// What there is between the road and the nearer post.
         room_m: f64,
+        /// The sketch's units.
+        units: Units,
     },
+}
+
+fn shown(meters: f64, units: Units) -> String {
+    show_fine(meters, units, Round::Nearest)
 }
 
 /// The text of a site plan with these measurements, for [`read`](super::read()).
@@ -213,6 +231,7 @@ pub fn to_plan_text(tape: &TapeMeasurements) -> Result<String, SketchError> {
 }
 
 fn check(tape: &TapeMeasurements) -> Result<(), SketchError> {
+    let units = tape.units;
     let optional = [("the apron's width", tape.apron_width_m), ("the width inside", tape.width_inside_m)];
     let required = [
         ("the road's width", tape.road_width_m),
@@ -225,7 +244,7 @@ fn check(tape: &TapeMeasurements) -> Result<(), SketchError> {
     {
         // A tenth of a millimeter is nothing: it would be rounded away.
         if !(meters > 1e-4 && meters < MOST_M) {
-            return Err(SketchError::Measure { what, meters });
+            return Err(SketchError::Measure { what, meters, units });
         }
     }
     if !(tape.skew_deg >= -80.0 && tape.skew_deg <= 80.0) {
@@ -233,13 +252,13 @@ fn check(tape: &TapeMeasurements) -> Result<(), SketchError> {
     }
     let reach = (tape.opening_m / 2.0 + tape.post_m) * trig::sin(tape.skew_deg.to_radians()).abs();
     if tape.setback_m <= reach {
-        return Err(SketchError::InTheRoad(reach));
+        return Err(SketchError::InTheRoad { least_m: reach, units });
     }
     if tape.apron_width_m.is_some() {
         let room_m = tape.setback_m - reach;
         let radius_m = tape.apron_radius_m;
         if !(radius_m >= 0.0 && radius_m <= room_m) {
-            return Err(SketchError::LargeRadius { radius_m, room_m });
+            return Err(SketchError::LargeRadius { radius_m, room_m, units });
         }
     }
     Ok(())
