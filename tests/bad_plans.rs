@@ -229,7 +229,14 @@ yard.geojson:6:11: feature 4: "type" must be "Feature""#)]
     with(r#""role": "obstacle", "label": "wall""#, "LineString", "[[0, 60], [9, 60]]"),
     r#"yard.geojson:5:36: feature 3 "wall": an obstacle drawn as a line needs its "thickness", like "8 in""#
 )]
-#[case::top_below_bottom(with(r#""role": "obstacle", "label": "limb", "radius": "3 ft", "bottom": "12 ft", "top": "10 ft""#, "Point", "[0, 60]"), r#"yard.geojson:5:119: feature 3 "limb", property "top": the top, 10', is below the bottom, 12'"#)]
+#[case::top_below_bottom(
+    with(
+        r#""role": "obstacle", "label": "limb", "radius": "3 ft", "bottom": "12 ft", "top": "10 ft""#,
+        "Point",
+        "[0, 60]"
+    ),
+    r#"yard.geojson:5:119: feature 3 "limb", property "top": the top, 10', is below the bottom, 12'"#
+)]
 #[case::below_ground(
     with(r#""role": "obstacle", "radius": "3 ft", "bottom": "-1 ft""#, "Point", "[0, 60]"),
     r#"yard.geojson:5:86: feature 3, property "bottom": must not be less than 0, and is -1'"#

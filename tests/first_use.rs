@@ -97,7 +97,8 @@ fn a_negative_length_gets_a_plain_answer() {
 #[test]
 fn a_culvert_may_be_narrower_than_the_gate() {
     let folder = with_plan(PLAN);
-    let tape = ["sketch", "--road-width", "20 ft", "--setback", "15 ft", "--opening", "14 ft", "--apron", "10 ft"];
+    let tape =
+        ["sketch", "--road-width", "20 ft", "--setback", "15 ft", "--opening", "14 ft", "--apron", "10 ft"];
     for skew in ["0", "20"] {
         let name = format!("culvert-{skew}.geojson");
         let args = [&tape[..], &["--skew", skew, "--vehicle", "car", "--out", &name]].concat();
@@ -105,7 +106,8 @@ fn a_culvert_may_be_narrower_than_the_gate() {
         assert_eq!(status, 0, "{err}");
         let (status, out, err) = run(folder.path(), &["check", &name]);
         assert_eq!((status, err.as_str()), (0, ""), "{out}");
-        let site = wideenough::site::read(&fs::read_to_string(folder.path().join(&name)).unwrap(), &name).unwrap();
+        let site =
+            wideenough::site::read(&fs::read_to_string(folder.path().join(&name)).unwrap(), &name).unwrap();
         // The ground between road and gate is as wide as the culvert, that behind it as wide as the yard.
         let at = |y: f64| {
             let xs = site.drives[0].outer.edges().filter_map(|(a, b)| {
@@ -197,7 +199,10 @@ fn settings_and_roles_by_the_command_line() {
     let folder = with_plan(&bare);
     let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
     fs::create_dir(folder.path().join("own")).unwrap();
-    write("own/settings.json", r#"{ "title": "Test yard", "coordinates": "local-ft", "vehicles": ["mine.json"] }"#);
+    write(
+        "own/settings.json",
+        r#"{ "title": "Test yard", "coordinates": "local-ft", "vehicles": ["mine.json"] }"#,
+    );
     let mine = r#"{ "title": "Mine", "steering": { "lock_angle_deg": 30 }, "units": [{ "name": "car", "wheelbase": 2.8,
         "front_overhang": 0.9, "rear_overhang": 1.0, "width": 1.9, "height": 1.6 }] }"#;
     write("own/mine.json", mine);
@@ -208,7 +213,10 @@ fn settings_and_roles_by_the_command_line() {
     let (status, out, err) = run(folder.path(), &args);
     assert_eq!((status, err.as_str()), (0, ""));
     assert_eq!(out, "yard.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles: mine.\n");
-    write("own/settings.json", r#"{ "coordinates": "local-ft", "vehicles": ["none.json"], "units": "feet" }"#);
+    write(
+        "own/settings.json",
+        r#"{ "coordinates": "local-ft", "vehicles": ["none.json"], "units": "feet" }"#,
+    );
     write("map.json", &rules.replace("\"road\"", "\"raod\""));
     let (status, _, err) = run(folder.path(), &args);
     assert_eq!(status, 2);

@@ -3,7 +3,9 @@
 use rstest::rstest;
 use serde_json::{Value, json};
 use std::fs;
-use wideenough::site::{Given, PlanError, Site, Source, plain_text, read, read_source, rewrite, roles_schema};
+use wideenough::site::{
+    Given, PlanError, Site, Source, plain_text, read, read_source, rewrite, roles_schema,
+};
 
 /// A sketch with a property of every kind, as typed.
 fn typed() -> Value {
@@ -77,6 +79,16 @@ fn tabled(mut plan: Value) -> Value {
 #[case::names_with_commas(changed(|_, words| {
     if words["role"] == "spot" {
         words["vehicles"] = "car, pickup".into();
+    }
+}))]
+#[case::a_list_as_printed(changed(|_, words| {
+    if words["role"] == "spot" {
+        words["vehicles"] = "['car' 'pickup']".into();
+    }
+}))]
+#[case::a_list_as_counted(changed(|_, words| {
+    if words["role"] == "spot" {
+        words["vehicles"] = "(2:car,pickup)".into();
     }
 }))]
 #[case::a_label_as_a_number(changed(|_, words| {
@@ -209,7 +221,8 @@ fn a_number_as_text_is_meters_only_in_a_table() {
     let site = read(&plan.to_string(), "yard.geojson").unwrap();
     assert_eq!(site.roads[0].width_m, 6.0);
     let told = site.warnings.iter().any(|w| {
-        w.contains("feature 1 \"12\", property \"width\": 6 without a unit is read as meters") && w.contains("\"6 ft\"")
+        w.contains("feature 1 \"12\", property \"width\": 6 without a unit is read as meters")
+            && w.contains("\"6 ft\"")
     });
     assert!(told, "{:?}", site.warnings);
 }
@@ -247,9 +260,15 @@ fn settings_may_come_from_a_file() {
 }
 
 #[rstest]
-#[case::a_bad_word(r#"{ "coordinates": "local-ft",
-  "drives_on": "middle" }"#, "yard.json:2:16: property \"drives_on\": \"middle\" is not one of left, right")]
-#[case::not_json("{ \"title\": ", "yard.json:1:11: the file ends too early: it was cut off, or a bracket is not closed")]
+#[case::a_bad_word(
+    r#"{ "coordinates": "local-ft",
+  "drives_on": "middle" }"#,
+    "yard.json:2:16: property \"drives_on\": \"middle\" is not one of left, right"
+)]
+#[case::not_json(
+    "{ \"title\": ",
+    "yard.json:1:11: the file ends too early: it was cut off, or a bracket is not closed"
+)]
 #[case::empty("", "yard.json:1:1: the file is empty; settings are an object like { \"units\": \"ft\" }")]
 #[case::no_settings(
     r#"{ "type": "FeatureCollection", "features": [] }"#,
@@ -302,7 +321,8 @@ fn a_gate_may_be_a_point(#[case] bearing: Value, #[case] at: Value, #[case] line
         all[1] = feature(properties, kind, coordinates.clone());
         plan
     };
-    let words = json!({ "role": "gate", "hinge": "right", "leaves": "single", "width": "14 ft", "bearing": bearing });
+    let words =
+        json!({ "role": "gate", "hinge": "right", "leaves": "single", "width": "14 ft", "bearing": bearing });
     let point = plan(words.clone(), "Point", &at);
     let mut drawn = words;
     drawn.as_object_mut().unwrap().remove("bearing");
@@ -339,7 +359,10 @@ fn a_gate_as_a_point_in_degrees() {
     let text = point.to_string();
     let plain = plain_text(&Source::of(&text, "p"), &site).unwrap();
     let again = read(&plain, "p").unwrap();
-    assert!((again.gate.opening_m() - 4.25).abs() < 2e-5 && (again.gate.setback_m - site.gate.setback_m).abs() < 1e-4);
+    assert!(
+        (again.gate.opening_m() - 4.25).abs() < 2e-5
+            && (again.gate.setback_m - site.gate.setback_m).abs() < 1e-4
+    );
 }
 
 #[rstest]
@@ -372,14 +395,16 @@ fn faults_of_a_gate_as_a_point(
     features(&mut plan).truncate(2);
     features(&mut plan)[1] = feature(words, kind, coordinates);
     let said = read(&plan.to_string(), "yard.geojson").unwrap_err().to_string();
-    let mut said: Vec<&str> = said.lines().filter_map(|line| Some(line.splitn(4, ':').nth(3)?.trim())).collect();
+    let mut said: Vec<&str> =
+        said.lines().filter_map(|line| Some(line.splitn(4, ':').nth(3)?.trim())).collect();
     said.sort_unstable();
     assert_eq!(said, expected);
 }
 
 /// County layers merged into one, as they come: attributes of their own, in their own units.
 fn county() -> Value {
-    let mut plan = tabled(json!({ "type": "FeatureCollection", "plan": { "coordinates": "local-ft" }, "features": [
+    let mut plan = tabled(
+        json!({ "type": "FeatureCollection", "plan": { "coordinates": "local-ft" }, "features": [
         feature(json!({ "layer": "roads", "CLASS": 3, "STREET": "Mill Lane", "PAVED_FT": 20 }),
             "LineString", json!([[-150, 0], [150, 0]])),
         feature(json!({ "layer": "roads", "CLASS": 9, "STREET": "Footpath", "PAVED_FT": 4 }),
@@ -388,7 +413,8 @@ fn county() -> Value {
             "Polygon", json!([[[40, 60], [80, 60], [80, 90], [40, 90], [40, 60]]])),
         feature(json!({ "layer": "parcels" }), "Polygon", json!([[[-90, 10], [90, 10], [90, 200], [-90, 10]]])),
         feature(json!({ "layer": "gates", "WIDE": "14 ft", "AZIMUTH": "0" }), "Point", json!([0, 25])),
-    ] }));
+    ] }),
+    );
     plan["name"] = "merged".into();
     plan
 }
@@ -429,6 +455,18 @@ fn roles_may_come_from_attributes() {
     assert_eq!(read_source(&with(&own, None, Some(RULES))).unwrap().drives.len(), 1);
 }
 
+/// The rules README.md shows, on the same layers.
+#[test]
+fn the_rules_of_the_readme_hold() {
+    let readme = include_str!("../README.md");
+    let rules = readme.split("<!-- rules -->\n```json\n").nth(1).unwrap().split("```").next().unwrap();
+    let mut plan = county();
+    features(&mut plan).remove(1);
+    let text = plan.to_string();
+    let site = read_source(&with(&text, None, Some(rules))).unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!((site.roads.len(), site.obstacles.len(), site.warnings), (1, 1, Vec::new()));
+}
+
 #[test]
 fn all_faults_of_rules_at_once_and_each_in_its_file() {
     let rules = RULES
@@ -462,18 +500,29 @@ fn all_faults_of_rules_at_once_and_each_in_its_file() {
 #[test]
 fn what_fits_no_rule_is_a_fault_and_a_rule_that_fits_nothing_is_told() {
     let text = county().to_string();
-    let rules = RULES.replace(r#",
-    { "role": "ignore" }"#, "");
+    let rules = RULES.replace(
+        r#",
+    { "role": "ignore" }"#,
+        "",
+    );
     let said = faults(&with(&text, None, Some(&rules)));
     assert_eq!(said.lines().count(), 2, "{said}");
-    assert!(said.contains("feature 4: has no \"role\", and no rule of map.json fits it; add one, with the role \"ignore\""));
+    assert!(said.contains(
+        "feature 4: has no \"role\", and no rule of map.json fits it; add one, with the role \"ignore\""
+    ));
     let rules = RULES
         .replace(r#"{ "layer": "buildings", "STREET": "*" }"#, r#"{ "layr": "buildings" }"#)
         .replace(r#""CLASS": ["1", 2, "3"]"#, r#""CLASS": 3.0"#)
-        .replace(r#"    { "role": "ignore" }"#, r#"    { "where": { "CLASS": 7 }, "role": "spot" }, { "role": "ignore" }"#);
+        .replace(
+            r#"    { "role": "ignore" }"#,
+            r#"    { "where": { "CLASS": 7 }, "role": "spot" }, { "role": "ignore" }"#,
+        );
     let site = read_source(&with(&text, None, Some(&rules))).unwrap();
     let [first, second] = site.warnings.as_slice() else { panic!("{:?}", site.warnings) };
-    assert!(first.contains("map.json:6:") && first.contains("no feature has the attribute \"layr\"; did you mean \"layer\"?"));
+    assert!(
+        first.contains("map.json:6:")
+            && first.contains("no feature has the attribute \"layr\"; did you mean \"layer\"?")
+    );
     assert!(second.contains("map.json:9:") && second.contains("rule 4: fits no feature"), "{second}");
 }
 
@@ -482,7 +531,10 @@ fn an_empty_file_of_rules_is_a_fault_of_its_own() {
     let text = county().to_string();
     let error = read_source(&with(&text, None, Some(""))).unwrap_err();
     assert!(matches!(&error, PlanError::Faulty { .. }));
-    assert!(error.to_string().starts_with("map.json:1:1: is empty; a file of roles is a JSON object"), "{error}");
+    assert!(
+        error.to_string().starts_with("map.json:1:1: is empty; a file of roles is a JSON object"),
+        "{error}"
+    );
 }
 
 #[test]

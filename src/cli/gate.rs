@@ -35,9 +35,9 @@ fn stock(text: &str) -> Result<f64, String> {
         Ok(meters)
     } else {
         {
-        let (least, most) = (STOCK_RANGE_M.start(), STOCK_RANGE_M.end());
-        Err(format!("a stock size is from {least} to {most} m (3' 4\" to 49 ft)"))
-    }
+            let (least, most) = (STOCK_RANGE_M.start(), STOCK_RANGE_M.end());
+            Err(format!("a stock size is from {least} to {most} m (3' 4\" to 49 ft)"))
+        }
     }
 }
 

@@ -169,8 +169,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
     if let Some(settings) = args.settings.as_ref().filter(|_| source.settings_name_vehicles()) {
         read.beside.clone_from(settings);
     }
-    let made = site::read_source(&source)
-        .and_then(|site| Ok((site::plain_text(&source, &site)?, site)));
+    let made = site::read_source(&source).and_then(|site| Ok((site::plain_text(&source, &site)?, site)));
     match made {
         Ok((text, site)) => {
             read.planned.clone_from(&site.vehicles);

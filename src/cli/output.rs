@@ -47,7 +47,8 @@ fn no_folder<'n>(folder: &Path, names: impl Iterator<Item = &'n str>) -> Result<
     match names.map(|name| folder.join(name)).find(|path| path.is_dir()) {
         None => Ok(()),
         Some(path) => {
-            let message = format!("{}: is a folder, where a file is to be written; remove it", path.display());
+            let message =
+                format!("{}: is a folder, where a file is to be written; remove it", path.display());
             Err(Faults::one(message))
         }
     }

@@ -82,7 +82,11 @@ impl Lines {
 /// "3 of 12 ways in looked at, 1 min 10 s".
 fn line(done: usize, total: usize, what: &str, elapsed: Duration) -> String {
     let seconds = elapsed.as_secs();
-    let time = if seconds < 60 { format!("{seconds} s") } else { format!("{} min {} s", seconds / 60, seconds % 60) };
+    let time = if seconds < 60 {
+        format!("{seconds} s")
+    } else {
+        format!("{} min {} s", seconds / 60, seconds % 60)
+    };
     // Nothing has been counted yet.
     let count = if total == 0 { format!("0 {what}") } else { format!("{done} of {total} {what}") };
     format!("{count}, {time}")

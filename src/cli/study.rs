@@ -194,10 +194,16 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
 
 /// What was written: whole files by name, of the many of a kind how many.
 fn written(files: &BTreeMap<String, Vec<u8>>) -> String {
-    let kinds = [("-sheet.svg", "sheets"), (".svg", "drawings"), (".envelope.json", "envelopes"), (".png", "pictures")];
+    let kinds = [
+        ("-sheet.svg", "sheets"),
+        (".svg", "drawings"),
+        (".envelope.json", "envelopes"),
+        (".png", "pictures"),
+    ];
     let kind = |name: &str| kinds.iter().find(|(ending, _)| name.ends_with(ending)).map(|(_, kind)| *kind);
     let first = ["report.html", "results.json", "table.txt"];
-    let others = files.keys().map(String::as_str).filter(|name| !first.contains(name) && kind(name).is_none());
+    let others =
+        files.keys().map(String::as_str).filter(|name| !first.contains(name) && kind(name).is_none());
     let mut told: Vec<String> = first.into_iter().chain(others).map(str::to_owned).collect();
     for (_, word) in kinds {
         let count = files.keys().filter(|name| kind(name) == Some(word)).count();

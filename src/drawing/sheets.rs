@@ -1,7 +1,9 @@
 //! What stands on the sheets to print: one for each case of a study, a cover, and turning templates.
 use super::case::{CAUTION, Drawn};
 use super::panel::STRIP;
-use super::paper::{Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, holds, legend_height, view_at_scale};
+use super::paper::{
+    Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, holds, legend_height, view_at_scale,
+};
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role, View};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;

@@ -131,7 +131,9 @@ impl Draft<'_> {
         };
         let within = |path: &str, whole: &str| {
             whole.is_empty()
-                || path.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+                || path
+                    .strip_prefix(whole)
+                    .is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
         };
         found.retain(|(path, _)| !self.mended.iter().any(|m| within(path, m) || within(m, path)));
         self.faults.extend(self.located.faults(found));

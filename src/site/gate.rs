@@ -63,7 +63,9 @@ impl Settler<'_, '_> {
     pub(super) fn drawn_gate(&mut self, who: Who, words: GateWords, shape: &GeometryValue) -> DrawnGate {
         let top = At::coordinates();
         let (line, looks) = match shape {
-            GeometryValue::LineString { coordinates } => (self.gate_line(&who, &words, coordinates, &top), None),
+            GeometryValue::LineString { coordinates } => {
+                (self.gate_line(&who, &words, coordinates, &top), None)
+            }
             GeometryValue::MultiLineString { coordinates } if coordinates.len() == 1 => {
                 let at = top.down("line", 0, 1);
                 (self.gate_line(&who, &words, &coordinates[0], &at), None)
@@ -99,7 +101,8 @@ impl Settler<'_, '_> {
     ) -> Option<(Point, Point)> {
         let [a, b] = coordinates else {
             let count = coordinates.len();
-            let message = format!("a gate has two points, the inner faces of its posts; this one has {count}");
+            let message =
+                format!("a gate has two points, the inner faces of its posts; this one has {count}");
             self.notes.fault(who, &at.pointer, &at.part, message);
             return None;
         };

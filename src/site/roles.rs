@@ -280,7 +280,8 @@ pub(super) fn apply(root: &mut Value, rules: &Rules, notes: &mut Notes) -> BTree
         if properties.get("role").is_some_and(|role| !is_blank(role)) {
             continue;
         }
-        let Some((number, rule)) = rules.rules.iter().enumerate().find(|(_, rule)| fits(rule, properties)) else {
+        let Some((number, rule)) = rules.rules.iter().enumerate().find(|(_, rule)| fits(rule, properties))
+        else {
             continue;
         };
         used[number] = true;
@@ -364,7 +365,9 @@ fn in_unit(value: &Value, unit: Option<UnitWord>) -> Value {
     let Some(unit) = unit else { return value.clone() };
     match value {
         Value::Number(n) => format!("{} {}", words_of(n), unit.word()).into(),
-        Value::String(text) if number(text.trim()).is_some() => format!("{} {}", text.trim(), unit.word()).into(),
+        Value::String(text) if number(text.trim()).is_some() => {
+            format!("{} {}", text.trim(), unit.word()).into()
+        }
         other => other.clone(),
     }
 }

@@ -25,7 +25,11 @@ pub fn plan_schema() -> Value {
             schema_of::<RoadWords>(&mut generator),
         ),
         feature("drive", &["Polygon", "MultiPolygon"], schema_of::<DriveWords>(&mut generator)),
-        feature("gate", &["LineString", "MultiLineString", "Point", "MultiPoint"], schema_of::<GateWords>(&mut generator)),
+        feature(
+            "gate",
+            &["LineString", "MultiLineString", "Point", "MultiPoint"],
+            schema_of::<GateWords>(&mut generator),
+        ),
         feature("fence", &["LineString", "MultiLineString"], schema_of::<FenceWords>(&mut generator)),
         feature(
             "obstacle",

@@ -36,7 +36,8 @@ pub(super) fn read<'a>(given: &Given<'a>, notes: &mut Notes<'a>) -> Option<Setti
         Ok(root) => root,
         Err(mut fault) => {
             if text.trim().is_empty() {
-                fault.message = "the file is empty; settings are an object like { \"units\": \"ft\" }".to_owned();
+                fault.message =
+                    "the file is empty; settings are an object like { \"units\": \"ft\" }".to_owned();
             }
             notes.faults.push(fault);
             return None;
@@ -46,7 +47,8 @@ pub(super) fn read<'a>(given: &Given<'a>, notes: &mut Notes<'a>) -> Option<Setti
     let Some((pointer, words)) = within(&root) else {
         // Its own start, whatever the plan has there.
         notes.stands("/settings".to_owned(), document, String::new());
-        let message = "holds no settings; they are an object like { \"units\": \"ft\" }, or the \"plan\" of a plan";
+        let message =
+            "holds no settings; they are an object like { \"units\": \"ft\" }, or the \"plan\" of a plan";
         notes.fault(&Who::default(), "/settings", "", message);
         return None;
     };
@@ -92,7 +94,11 @@ pub(super) fn gather(root: &mut Value, given: Option<Settings>, notes: &mut Note
                 notes.property(&who, key, message);
                 continue;
             }
-            notes.stands(format!("/plan{}", step(key)), 0, format!("{}/properties{}", who.pointer, step(key)));
+            notes.stands(
+                format!("/plan{}", step(key)),
+                0,
+                format!("{}/properties{}", who.pointer, step(key)),
+            );
             words.insert(key.clone(), value);
         }
     }

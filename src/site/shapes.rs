@@ -355,9 +355,11 @@ fn ring(positions: &[Position], at: &At, who: &Who, frame: &Frame, notes: &mut N
         let (first, place) = (plain(&positions[0]), at.point(positions.len() - 1));
         let gap = frame.to_site(first).distance(frame.to_site(plain(last)));
         let message = format!(
-                "the ring is not closed: its last point is {} from its first; end it with [{}, {}]",
-                notes.length(gap), first[0], first[1]
-            );
+            "the ring is not closed: its last point is {} from its first; end it with [{}, {}]",
+            notes.length(gap),
+            first[0],
+            first[1]
+        );
         notes.fault(who, &place.pointer, &place.part, message);
     }
     if points.len() < 3 {

@@ -272,7 +272,8 @@ fn apron(tape: &TapeMeasurements, width: f64, near: f64) -> Vec<Point> {
     let overlap = tape.road_width_m.min(1.0) / 2.0;
     let yard = tape.width_inside_m.unwrap_or(tape.depth_inside_m).max(width) / 2.0;
     // Inside, the yard begins behind the higher post of a skewed gate, which a culvert may be narrower than.
-    let yard_from = (half.max(tape.opening_m / 2.0) * trig::sin(tape.skew_deg.to_radians()).abs()).min(tape.depth_inside_m / 2.0);
+    let yard_from = (half.max(tape.opening_m / 2.0) * trig::sin(tape.skew_deg.to_radians()).abs())
+        .min(tape.depth_inside_m / 2.0);
     let mut right = vec![Point::new(half + radius, near - overlap)];
     for step in 0..=CORNER_STEPS {
         let angle = std::f64::consts::FRAC_PI_2 * f64::from(step) / f64::from(CORNER_STEPS);

@@ -86,11 +86,8 @@ pub(super) struct Prepared<'a> {
 pub(super) fn prepare<'a>(source: &Source<'a>) -> Result<Prepared<'a>, PlanError> {
     let Given { text, file } = source.plan;
     check_size(file, text.len() as u64)?;
-    let faulty = |fault| PlanError::Faulty {
-        file: file.to_owned(),
-        faults: vec![fault],
-        warnings: Vec::new(),
-    };
+    let faulty =
+        |fault| PlanError::Faulty { file: file.to_owned(), faults: vec![fault], warnings: Vec::new() };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut root = read::parse(text, file).map_err(faulty)?;
     let mut notes = Notes::new(text, file);

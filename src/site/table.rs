@@ -133,12 +133,31 @@ pub(super) fn nested(value: &Value) -> Value {
     text.and_then(|text| serde_json::from_str(text).ok()).unwrap_or_else(|| value.clone())
 }
 
-/// A list, written as one, as its JSON, or as names with commas between.
+/// A list, written as one, as its JSON, as names with commas between, or as programs print a list that a column of text
+/// has no place for: `['car' 'pickup']`, `(2:car,pickup)`.
 pub(super) fn list_of_names(value: &Value) -> Value {
-    match nested(value) {
-        Value::String(text) => {
-            text.split(',').map(str::trim).filter(|name| !name.is_empty()).map(Value::from).collect()
-        }
-        other => other,
+    let Value::String(text) = nested(value) else { return nested(value) };
+    let text = text.trim();
+    if let Some(names) = text.strip_prefix('[').and_then(|rest| rest.strip_suffix(']')).and_then(quoted) {
+        return names.into();
     }
+    let counted = text.strip_prefix('(').and_then(|rest| rest.strip_suffix(')')).and_then(|rest| {
+        let (count, names) = rest.split_once(':')?;
+        count.parse::<usize>().is_ok().then_some(names)
+    });
+    let names = counted.unwrap_or(text).split(',').map(str::trim);
+    names.filter(|name| !name.is_empty()).map(Value::from).collect()
+}
+
+/// The quoted names of a text that has nothing else but blanks and commas.
+fn quoted(text: &str) -> Option<Vec<String>> {
+    let mut names = Vec::new();
+    let mut rest = text.trim_start();
+    while let Some(quote) = rest.chars().next() {
+        let name = rest.strip_prefix(['\'', '"'])?;
+        let end = name.find(quote)?;
+        names.push(name[..end].to_owned());
+        rest = name[end + 1..].trim_start_matches(|c: char| c.is_whitespace() || c == ',');
+    }
+    Some(names)
 }

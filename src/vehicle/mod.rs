@@ -21,11 +21,11 @@ mod library;
 mod read;
 pub mod turning;
 
+pub use crate::geometry::document::MAX_FILE_BYTES;
 pub use convex::{OutlineError, convex_parts};
 pub use fault::{Fault, VehicleError};
 pub use file::schema;
 pub use library::{find, library};
-pub use crate::geometry::document::MAX_FILE_BYTES;
 pub use read::read;
 
 use crate::geometry::{Outline, Point};

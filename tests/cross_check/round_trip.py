@@ -37,6 +37,20 @@ def study(plan, settings, out):
     return (out / plan.stem / "results.json").read_bytes()
 
 
+def check(plan, *asked):
+    ran = subprocess.run([PROGRAM, "check", plan, *asked], capture_output=True, text=True)
+    assert ran.returncode == 0, ran.stderr
+    return ran.stdout.partition(": ")[2]
+
+
+def with_settings_in_a_feature(plan, target):
+    """The plan with its settings as a feature without geometry, which a map program keeps."""
+    root = json.loads(plan.read_text())
+    settings = {"role": "plan"} | root.pop("plan")
+    root["features"].append({"type": "Feature", "properties": settings, "geometry": None})
+    target.write_text(json.dumps(root))
+
+
 def main():
     plans = sorted(
         path for path in (ROOT / "examples").glob("*.geojson") if (ROOT / "out" / path.stem).is_dir()
@@ -58,6 +72,12 @@ def main():
             assert features(packed) == features(straight), f"{plan.stem}: as GeoJSON and as a GeoPackage"
             expected = (ROOT / "out" / plan.stem / "results.json").read_bytes()
             assert study(packed, plan, folder / "out") == expected, f"{plan.stem}: another answer"
+            alone, back = folder / "alone.geojson", folder / "back.geojson"
+            with_settings_in_a_feature(plan, alone)
+            package.unlink()
+            through(alone, package)
+            through(package, back)
+            assert check(back) == check(plan), f"{plan.stem}: settings in a feature"
             count = len(features(packed))
             print(f"{plan.stem}: {count} features, the same results.json")
         # A gate moved by an inch must not pass for the one drawn.
