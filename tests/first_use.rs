@@ -112,7 +112,7 @@ fn a_culvert_may_be_narrower_than_the_gate() {
         let at = |y: f64| {
             let xs = site.drives[0].outer.edges().filter_map(|(a, b)| {
                 let t = (y - a.y) / (b.y - a.y);
-                (0.0..1.0).contains(&t).then(|| a.x + t * (b.x - a.x))
+                (0.0..1.0).contains(&t).then_some(a.x + t * (b.x - a.x))
             });
             let (low, high) = xs.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
             high - low

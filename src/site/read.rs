@@ -84,8 +84,9 @@ pub fn read_source(source: &Source) -> Result<Site, PlanError> {
 }
 
 /// A text's JSON, its texts fit to be shown.
-pub(super) fn parse(text: &str, file: &str) -> Result<Value, Fault> {
-    let mut root: Value = serde_json::from_str(text).map_err(|error| syntax_fault(text, file, &error))?;
+pub(super) fn parse(text: &str, file: &str) -> Result<Value, Box<Fault>> {
+    let mut root: Value =
+        serde_json::from_str(text).map_err(|error| Box::new(syntax_fault(text, file, &error)))?;
     tidy_values(&mut root);
     Ok(root)
 }

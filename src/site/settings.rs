@@ -39,7 +39,7 @@ pub(super) fn read<'a>(given: &Given<'a>, notes: &mut Notes<'a>) -> Option<Setti
                 fault.message =
                     "the file is empty; settings are an object like { \"units\": \"ft\" }".to_owned();
             }
-            notes.faults.push(fault);
+            notes.faults.push(*fault);
             return None;
         }
     };

@@ -1,6 +1,6 @@
 //! A plan as it is given: its text, and the files that may come with it. What went through a map program, or was drawn
 //! for another purpose, is made the plan it stands for before it is read.
-use super::fault::{Notes, PlanError, check_size};
+use super::fault::{Fault, Notes, PlanError, check_size};
 use super::{Site, read, roles, settings, table};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -86,8 +86,11 @@ pub(super) struct Prepared<'a> {
 pub(super) fn prepare<'a>(source: &Source<'a>) -> Result<Prepared<'a>, PlanError> {
     let Given { text, file } = source.plan;
     check_size(file, text.len() as u64)?;
-    let faulty =
-        |fault| PlanError::Faulty { file: file.to_owned(), faults: vec![fault], warnings: Vec::new() };
+    let faulty = |fault: Box<Fault>| PlanError::Faulty {
+        file: file.to_owned(),
+        faults: vec![*fault],
+        warnings: Vec::new(),
+    };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut root = read::parse(text, file).map_err(faulty)?;
     let mut notes = Notes::new(text, file);
