@@ -119,6 +119,9 @@ fn a_culvert_may_be_narrower_than_the_gate() {
         };
         assert!((at(-10.0 * 0.3048) - 10.0 * 0.3048).abs() < 1e-3, "{}", at(-3.0));
         assert!(at(10.0 * 0.3048) > 20.0);
+        // It begins behind the higher post of a skewed gate: 7 ft by the sine of 20 degrees, 2.39 ft.
+        let before_post = if skew == "20" { 2.35 } else { -0.05 };
+        assert!((at(before_post * 0.3048) - 10.0 * 0.3048).abs() < 1e-3, "{}", at(before_post * 0.3048));
     }
 }
 

@@ -50,6 +50,26 @@ fn faults_are_listed_all_at_once() {
     assert!(unknown.contains("is not a field of a file of gate allowances") && unknown.contains("hinge_gap"));
 }
 
+/// A negative figure, one without a unit, one of the wrong kind and one that is none: each is told, none hides another.
+#[test]
+fn faults_of_allowances_hide_none_of_each_other() {
+    let text =
+        r#"{ "hinge_gap": "-3 in", "post": "8", "widest_single_leaf": true, "laths": 3, "slide_tail": 2 }"#;
+    let said = gate::read(text, "mine.json").expect_err("at fault").to_string();
+    let lines: Vec<&str> = said.lines().collect();
+    let expected = [
+        "mine.json:1:16: hinge_gap: must be from 0 to 15 m, and is \"-3 in\"",
+        "mine.json:1:33: post: \"8\" has no unit; ",
+        "mine.json:1:60: widest_single_leaf: must be a length",
+        "mine.json:1:75: laths: is not a field of a file of gate allowances",
+        "mine.json:1:92: slide_tail: must be from 0 to 1, and is 2",
+    ];
+    assert_eq!(lines.len(), expected.len(), "{said}");
+    for (line, start) in lines.iter().zip(expected) {
+        assert!(line.starts_with(start), "{said}");
+    }
+}
+
 fn stock(arrangement: Arrangement, feet: f64) -> Assembly {
     assembly(&gate::built_in(), arrangement, Swing::In, feet * FOOT_M)
 }
