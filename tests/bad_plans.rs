@@ -1,7 +1,7 @@
 //! Plans with something wrong: the whole message is compared, so that it keeps its place and its advice.
 use rstest::rstest;
 use std::time::{Duration, Instant};
-use wideenough::site::{MAX_PLAN_BYTES, PlanError, check_size, read};
+use wideenough::site::{Given, MAX_PLAN_BYTES, PlanError, Source, check_size, read, read_source};
 
 const ROAD: &str = r#"{ "type": "Feature", "properties": { "role": "road", "width": "20 ft" }, "geometry": { "type": "LineString", "coordinates": [[-100, 0], [100, 0]] } }"#;
 const GATE: &str = r#"{ "type": "Feature", "properties": { "role": "gate" }, "geometry": { "type": "LineString", "coordinates": [[-8, 25], [8, 25]] } }"#;
@@ -101,6 +101,14 @@ fn a_file_wrong_everywhere_names_forty_places() {
 #[case::the_old_name_of_the_usual_system(
     sketch(&[ROAD, GATE]).replace("\"plan\"", r#""crs": { "properties": { "name": "urn:ogc:def:crs:EPSG::4326" } }, "plan""#),
     &["yard.geojson:2:10: \"crs\": passed over: RFC 7946 did away with it; longitude comes first"]
+)]
+#[case::latitude_first(
+    plan("{}", &[
+        &feature(r#""role": "road", "width": 6, "continues": "both""#, "LineString", "[[40.62, -74.001], [40.62, -73.999]]"),
+        &feature(r#""role": "gate""#, "LineString", "[[40.6201, -74.0001], [40.62013, -73.99999]]"),
+    ]),
+    &["yard.geojson:3:140: feature 1: latitude -74.001 is in Antarctica; longitude comes first in GeoJSON: if the place is at \
+       latitude 40.62, write [-74.001, 40.62]"]
 )]
 #[case::hinge_of_two_leaves(
     sketch(&[ROAD, &GATE.replace(r#""gate""#, r#""gate", "hinge": "left""#)]),
@@ -293,4 +301,11 @@ fn more_features_than_any_site_has_are_refused() {
     );
     all.truncate(20_000);
     assert!(read(&sketch(&all), "yard.geojson").is_ok());
+    // What a rule says to ignore is no part of the site.
+    let house = feature(r#""layer": "zoning""#, "Point", "[0, 60]");
+    all.extend(std::iter::repeat_n(house.as_str(), 20_000));
+    let text = sketch(&all);
+    let rules = r#"{ "rules": [{ "where": { "layer": "zoning" }, "role": "ignore" }] }"#;
+    let roles = Some(Given { text: rules, file: "map.json" });
+    assert!(read_source(&Source { roles, ..Source::of(&text, "yard.geojson") }).is_ok());
 }

@@ -179,8 +179,8 @@ fn site(root: &Map<String, Value>, left_out: &BTreeSet<usize>, notes: &mut Notes
         );
         return None;
     };
-    if features.len() > MAX_FEATURES {
-        let count = features.len();
+    let count = features.len() - left_out.len().min(features.len());
+    if count > MAX_FEATURES {
         notes.fault(
             &whole,
             "/features",

@@ -15,6 +15,10 @@ pub(super) const MAX_REACH_M: f64 = 5_000.0;
 /// Closer to a pole than 11 km the ground a vehicle covers may go round it, which no GeoJSON polygon can say.
 const MOST_LATITUDE_DEG: f64 = 89.9;
 
+/// Farther south nobody builds a driveway gate, but the longitudes of half of North America, written in the place of
+/// latitudes, lie there.
+const ANTARCTICA_DEG: f64 = -60.0;
+
 /// A sketch smaller than this, in its own units, is no sketch: a gate alone is wider than a meter, while a whole
 /// site in degrees is about a thousandth across.
 const MIN_SKETCH: f64 = 1.0;
@@ -220,6 +224,14 @@ pub(super) fn outside_frame(frame: &Frame, raw: &[Raw], notes: &mut Notes) -> bo
             format!("latitude {y} is at a pole, where longitudes run together; {sketch}")
         });
         return true;
+    }
+    if lonlat && all.iter().all(|[x, y]| *y < ANTARCTICA_DEG && x.abs() <= 90.0) {
+        // A road with its latitude first is as well formed as any, and all its lengths are wrong.
+        let [x, y] = all[0];
+        let message = format!(
+            "latitude {y} is in Antarctica; longitude comes first in GeoJSON: if the place is at latitude {x}, write [{y}, {x}]"
+        );
+        notes.warn(&first.who, "/geometry/coordinates", "", message);
     }
     let spread = |axis: usize| {
         let (low, high) = all
