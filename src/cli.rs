@@ -35,7 +35,7 @@ struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    Study(study::StudyArgs),
+    Study(Box<study::StudyArgs>),
     Check(CheckArgs),
     Vehicles(VehiclesArgs),
     Sketch(sketch::SketchArgs),

@@ -236,7 +236,7 @@ fn with<'a>(plan: &'a str, settings: Option<&'a str>, roles: Option<&'a str>) ->
 }
 
 fn faults(source: &Source) -> String {
-    read_source(source).map(|site| shown(site)).expect_err("must be refused").to_string()
+    read_source(source).map(shown).expect_err("must be refused").to_string()
 }
 
 /// Settings from a file: an object of their own, under "plan", or another plan.
