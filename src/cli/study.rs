@@ -173,9 +173,9 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     bar.finish();
     study.gate = Some(plan);
     if args.how_to_drive {
-        let bar = progress_bar("ways to drive looked at");
-        study.driving = opening::driving(&study, &options, &|progress| show(&bar, progress));
-        bar.finish_and_clear();
+        let bar = Telling::of("ways to drive looked at");
+        study.driving = opening::driving(&study, &options, &|progress| bar.show(progress));
+        bar.finish();
     }
     if args.fix {
         let bar = Telling::of("kinds of changes looked at");

@@ -283,7 +283,7 @@ pub fn driving_page(study: &Study, driving: &Driving, paper: Paper) -> Option<Pa
         Block::Panel(Point::new(low.x + half + GAP, low.y + HEADING), Box::new(plan)),
         caution(paper),
     ];
-    Some(Page { paper, name, scale: Some(scale), description, blocks })
+    Some(Page { paper, name, scale: Some(scale), whole_at: None, description, blocks })
 }
 
 fn title(drawn: &Drawn<'_>) -> String {
