@@ -8,7 +8,7 @@ use super::through;
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, Trajectory};
-use crate::opening::{Answer, Case, Contact, DrawnWay, Outcome, Study};
+use crate::opening::{Answer, Case, CaseLane, Contact, DrawnWay, Outcome, Study};
 use crate::site::{Faces, Maneuver, Site};
 use crate::sweep::{Covered, Envelope};
 use crate::vehicle::Vehicle;
@@ -156,9 +156,10 @@ impl<'a> Drawn<'a> {
 
     pub(super) fn lines(&self) -> Vec<String> {
         let case = self.case;
-        let how = match case.maneuver {
-            Maneuver::DriveIn => "driving in",
-            Maneuver::BackIn => "backing in",
+        let how = match (case.maneuver, case.lane) {
+            (Maneuver::DriveIn, _) => "driving in",
+            (Maneuver::BackIn, CaseLane::Coming) => "backing in",
+            (Maneuver::BackIn, CaseLane::Leaving) => "driving out the way it came (drawn backing in)",
         };
         let way = match &case.route {
             Some(route) => format!("along the route \"{route}\""),

@@ -2,7 +2,7 @@
 use super::case::{CAUTION, Drawn};
 use super::scene::{PANEL_WIDTH, Sheet};
 use crate::geometry::length::Round;
-use crate::opening::{Answer, Case, DrawnWay, FoundTurn, Limits, Outcome, Study, Turn};
+use crate::opening::{Answer, Case, CaseLane, DrawnWay, FoundTurn, Limits, Outcome, Study, Turn};
 use crate::site::Maneuver;
 use crate::sweep::Covered;
 
@@ -54,6 +54,7 @@ fn as_case(turn: &Turn, found: &FoundTurn) -> Case {
         vehicle: turn.vehicle,
         travel: turn.travel.clone(),
         maneuver: Maneuver::DriveIn,
+        lane: CaseLane::Coming,
         route: Some("start".to_owned()),
         bare: answer.clone(),
         comfortable: answer,

@@ -1,7 +1,8 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
 use super::look::{glanced, look_again};
 use super::starts::lanes;
-use super::study::{Scene, goals, scene};
+use super::CaseLane;
+use super::study::{Scene, goals, scene_by};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::{AtGate, Direction, Leg, OnSite, Path, Segment, State, Trajectory};
@@ -203,6 +204,8 @@ pub(super) struct Way<'a> {
     pub(super) travel: usize,
     /// How it gets in.
     pub(super) maneuver: Maneuver,
+    /// Which lane it starts in.
+    pub(super) lane: CaseLane,
     /// Stops allowed.
     pub(super) shunts: u32,
     /// Clearance kept.
@@ -251,7 +254,7 @@ pub(super) struct Place<'a> {
 impl<'a> Place<'a> {
     /// The site as `way` sees it; `None` if it is no longer driven that way.
     pub(super) fn new(site: &'a Site, way: Way<'a>) -> Option<Self> {
-        let scene = scene(site, site.travels().into_iter().nth(way.travel)?);
+        let scene = scene_by(site, site.travels().into_iter().nth(way.travel)?, way.lane)?;
         let lanes = lanes(&scene, way.vehicle, [0.0, way.clearance_m]);
         let ask = Ask::new(site, &scene, lanes, (way.vehicle, way.maneuver), way.shunts);
         Some(Self { way, site, scene, ask })

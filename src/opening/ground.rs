@@ -108,7 +108,7 @@ fn quad(from: Point, along: Point, length_m: f64, width_m: f64) -> Outline {
 }
 
 /// The land seen from the middle of the gate without looking across a road: what lies between road and gate and behind the
-/// gate. A road that ends short of the gate, within 45 degrees of ahead, is seen across its end; another road parts the
+/// gate. A road that ends at the gate or short of it, within 45 degrees of ahead, is seen across its end; another road parts the
 /// land beyond its drawn ends too. Of a road where vehicles keep to their own lane the other half lies before a gate on that
 /// side: it is crossed like the land there.
 fn land(site: &Site, travel: &Travel) -> Option<Outline> {
@@ -131,7 +131,10 @@ fn land(site: &Site, travel: &Travel) -> Option<Outline> {
                 continue;
             }
             let gap = eye - end.at;
-            if end.along.dot(gap) > gap.norm() * std::f64::consts::FRAC_1_SQRT_2 {
+            let ahead = |of: Point| end.along.dot(of) > of.norm() * std::f64::consts::FRAC_1_SQRT_2;
+            // Where it ends at the gate itself the gate lies in no direction: which way it leads through it decides.
+            let ends_at_gate = gap.norm() < 0.5 * road.width_m && ahead(site.gate.inward);
+            if ends_at_gate || ahead(gap) {
                 // The land beside a road that leads to the gate is not between it and the gate.
                 let across = end.along.left();
                 let edge = across * (0.5 * road.width_m);

@@ -340,6 +340,7 @@ pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Way<
         vehicle: study.vehicles.get(case.vehicle)?,
         travel: study.site.travels().iter().position(|t| t.word == case.travel)?,
         maneuver: case.maneuver,
+        lane: case.lane,
         shunts: study.shunts,
         clearance_m: if comfortable { study.clearance_m } else { 0.0 },
     })

@@ -94,6 +94,17 @@ pub struct Study {
     pub placement: Option<Placement>,
 }
 
+/// Which lane a path starts in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum CaseLane {
+    /// The lane of the case's travel, before the gate.
+    #[default]
+    Coming,
+    /// The lane in which a vehicle that came by the case's travel leaves the same way again, headed away from the gate. Only
+    /// backing in starts there, for vehicles that turn around inside: driven the other way it is their way out.
+    Leaving,
+}
+
 /// One vehicle coming one way by one maneuver (or along one drawn route).
 #[derive(Clone, Debug)]
 pub struct Case {
@@ -103,6 +114,8 @@ pub struct Case {
     pub travel: String,
     /// How it gets in.
     pub maneuver: Maneuver,
+    /// Which lane a way of backing in starts in.
+    pub lane: CaseLane,
     /// The label of the drawn route, when the case checks one.
     pub route: Option<String>,
     /// Touching nothing, no clearance at all.

@@ -3,7 +3,7 @@ use super::limits::{Limits, limits};
 use super::look::{look_again, told};
 use super::ruled_out::unproven;
 use super::study::{answer, contacts};
-use super::{Answer, Case, DrawnGate, DrawnWay, Outcome, drawn_clearance};
+use super::{Answer, Case, CaseLane, DrawnGate, DrawnWay, Outcome, drawn_clearance};
 use crate::clearance::{Encounter, Inspection, Standing, Surroundings, Touch, inspect, measure};
 use crate::motion::{Chain, Path, Trajectory, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
@@ -30,6 +30,7 @@ pub(super) fn case(
         vehicle: index,
         travel: travel.word.clone(),
         maneuver,
+        lane: CaseLane::Coming,
         route: Some(drawn.label.clone()),
         bare: gave_up(vehicle, 0.0, String::new()),
         comfortable: gave_up(vehicle, clearance_m, String::new()),

@@ -1,5 +1,6 @@
 //! Where along its lane one vehicle may start: standing wholly on the road as drawn, in its lane, outside the gate and
 //! upstream of it.
+use super::CaseLane;
 use super::least::steps;
 use super::study::Scene;
 use crate::clearance::{Encounter, Region, SEAM_M, Scratch, Surroundings};
@@ -64,6 +65,11 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
     let upstream_m = fit.upstream(gate_m);
     let straight = fit.fitting(Stance::InLine);
     let bent = || fit.fitting(Stance::Bent);
+    if scene.lane == CaseLane::Leaving {
+        // It comes from inside, not along the lane: it may stand anywhere in it.
+        let zones = if straight.is_empty() { bent() } else { straight };
+        return Lane { stands: zones.clone(), zones, upstream_m: f64::INFINITY, leads_away: true, ..lane };
+    }
     // On a straight lane a start beside the gate is put back along it.
     let leads_back = fit.is_clear(vehicle, clearance_m, (upstream_m, gate_m + fit.behind_m + LEAD_IN_M));
     let put_back = leads_back && fit.is_straight() && upstream_m >= fit.behind_m;

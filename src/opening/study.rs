@@ -11,7 +11,7 @@ use super::starts::{body_width, lanes};
 use super::turning::{self, TURN_STOPS};
 use super::visits::{Demanded, studied};
 use super::{
-    Answer, BackingIn, Case, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases, VehicleCases,
+    Answer, BackingIn, Case, CaseLane, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases, VehicleCases,
     VehicleNeed,
 };
 use super::{placement, tradeoff};
@@ -20,7 +20,7 @@ use crate::geometry::{Point, distance::nearest_on_segment};
 use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::proof::{Proof, ProofBudget, at_least};
-use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline};
+use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline, least_width};
 use crate::site::{Anchor, Maneuver, Side, Site, Travel, Visit};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
@@ -131,6 +131,8 @@ pub(super) struct Scene {
     pub(super) toward_middle_m: f64,
     /// The place on the road's center line that is nearest to the gate, in the gate's frame.
     pub(super) beside_gate: Point,
+    /// Which lane of the travel's road vehicles start in.
+    pub(super) lane: CaseLane,
 }
 
 /// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
@@ -202,7 +204,7 @@ pub fn study(
         jobs,
         |job| job.wanted.vehicle.units.len(),
         |job| {
-            let case = run(&site, job, options);
+            let case = run_with_way_out(&site, job, options);
             step();
             case
         },
@@ -290,6 +292,15 @@ pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
     scene_of(site, travel, surroundings)
 }
 
+/// The site as a vehicle sees it that came by a travel and leaves the same way again; of a travel itself where the lane is
+/// that of coming.
+pub(super) fn scene_by(site: &Site, travel: Travel, lane: CaseLane) -> Option<Scene> {
+    if lane == CaseLane::Coming {
+        return Some(scene(site, travel));
+    }
+    Some(Scene { lane, ..scene(site, opposite(site, &travel)?) })
+}
+
 fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
     let middle = site.roads.first().map_or(0.0, |road| 0.5 * (road.width_m - travel.lane.width_m).max(0.0));
     let toward_middle_m = if site.drives_on == Side::Right { middle } else { -middle };
@@ -299,14 +310,62 @@ fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
         .map(|pair| nearest_on_segment(gate, pair[0], pair[1]))
         .min_by(|a, b| a.distance(gate).total_cmp(&b.distance(gate)));
     let beside_gate = surroundings.frame.origin.to_body(foot.unwrap_or(gate));
-    Scene { travel, surroundings, roads: road_surface(site).map(Arc::new), toward_middle_m, beside_gate }
+    let (roads, lane) = (road_surface(site).map(Arc::new), CaseLane::Coming);
+    Scene { travel, surroundings, roads, toward_middle_m, beside_gate, lane }
 }
 
 /// The same on ground that is known already.
-pub(super) fn scene_on(site: &Site, travel: Travel, ground: Option<Arc<Region>>) -> Scene {
+pub(super) fn scene_on(
+    site: &Site,
+    travel: Travel,
+    lane: CaseLane,
+    ground: Option<Arc<Region>>,
+) -> Option<Scene> {
+    let travel = match lane {
+        CaseLane::Coming => Some(travel),
+        CaseLane::Leaving => opposite(site, &travel),
+    }?;
     let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
     surroundings.ground = ground;
-    scene_of(site, travel, surroundings)
+    Some(Scene { lane, ..scene_of(site, travel, surroundings) })
+}
+
+/// The travel of vehicles that came by this one and leave the same way again.
+fn opposite(site: &Site, travel: &Travel) -> Option<Travel> {
+    site.ways_out().into_iter().find(|out| out.direction.dot(travel.direction) < 0.0)
+}
+
+/// The case of a job. A vehicle that turns around inside backs in for no other purpose than to show its way out: where that is
+/// not to be had in comfort in the direction it came, the lane it came by is its way out, too, and the better of the two counts.
+fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
+    let case = run(site, job, options);
+    let turns_around = Demanded::of(&job.wanted.visits) == Demanded::TurnAround;
+    if !turns_around || job.maneuver != Maneuver::BackIn || case.drawn_gate == DrawnGate::Comfortable {
+        return case;
+    }
+    let Some(scene) = scene_by(site, job.scene.travel.clone(), CaseLane::Leaving) else { return case };
+    let vehicle = &job.wanted.vehicle;
+    let lanes = lanes(&scene, vehicle, [0.0, options.clearance_m]);
+    if lanes[0].zones.is_empty() {
+        return case;
+    }
+    let leaving = Case {
+        travel: case.travel.clone(),
+        ..run(site, &Job { scene: &scene, lanes, ..*job }, options)
+    };
+    let rank = |case: &Case| (case.comfortable.reported_m(), case.bare.reported_m());
+    let better = leaving.drawn_gate.rank() > case.drawn_gate.rank()
+        || leaving.drawn_gate == case.drawn_gate && rank(&leaving) < rank(&case);
+    let mut better = if better { leaving } else { case };
+    // A proof is about one lane, not about both.
+    for answer in [&mut better.bare, &mut better.comfortable] {
+        answer.ruled_out = answer.ruled_out.map(|_| RuledOut::NotProven);
+        if let Outcome::Impossible(why) = &answer.outcome {
+            answer.outcome = Outcome::GaveUp(why.clone());
+        }
+        answer.at_least_m = answer.at_least_m.min(least_width(vehicle));
+    }
+    better
 }
 
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
@@ -409,6 +468,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         vehicle: job.vehicle,
         travel: job.scene.travel.word.clone(),
         maneuver: job.maneuver,
+        lane: job.scene.lane,
         route: None,
         bare: bare_answer,
         comfortable: comfortable_answer,

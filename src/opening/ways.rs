@@ -6,8 +6,8 @@ use super::ask::straight_need;
 use super::look::look_again;
 use super::past_leaves::{Driven, Past};
 use super::starts::lanes;
-use super::study::{Scene, goals, scene, scene_on};
-use super::{Answer, Case, DrawnGate, Study, StudyOptions, Wanted, reported_m};
+use super::study::{Scene, goals, scene_by, scene_on};
+use super::{Answer, Case, CaseLane, DrawnGate, Study, StudyOptions, Wanted, reported_m};
 use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
 use crate::motion::{AtGate, Path, Trajectory};
 use crate::search::lane::Lane;
@@ -44,6 +44,7 @@ struct Candidate {
 /// The ways a study found for one vehicle, from one direction of travel.
 pub(super) struct Known {
     travel: String,
+    lane: CaseLane,
     /// Where tires may go.
     ground: Option<Arc<Region>>,
     /// Without a clearance, and with the study's.
@@ -77,11 +78,13 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted, maneuvers: &[M
     let of = study.of_vehicle(index);
     let asked = |travel: &Travel| wanted.asks_for(travel);
     let travels = site.travels().into_iter().filter(|t| asked(t) && of.from(&t.word).is_some());
-    let of_travel = travels.map(|travel| {
+    let of_travel = travels.filter_map(|travel| {
         let word = travel.word.clone();
-        let scene = scene(&bare_gate, travel);
         let cases = of.from(&word).into_iter().flat_map(|t| &t.cases).map(|case| &study.cases[*case]);
         let cases: Vec<&Case> = cases.filter(|case| maneuvers.contains(&case.maneuver)).collect();
+        // Another lane than that of coming is only for a way out, which is asked about by itself.
+        let lane = cases.first().map_or(CaseLane::Coming, |case| case.lane);
+        let scene = scene_by(&bare_gate, travel, lane)?;
         let least = |comfortable: bool| {
             let openings = cases.iter().filter_map(|case| pick(case, comfortable).opening_m);
             openings.fold(f64::INFINITY, f64::min)
@@ -110,7 +113,7 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted, maneuvers: &[M
             let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
             straight_need(&wanted.vehicle, &scene.surroundings, clearance_m).min(drawn_m)
         });
-        Known { travel: word, ground, candidates, drawn_m, hoped_m }
+        Some(Known { travel: word, lane, ground, candidates, drawn_m, hoped_m })
     });
     of_travel.collect()
 }
@@ -165,7 +168,7 @@ pub(super) fn ways(
     let mut asked: Vec<Asked> = Vec::new();
     for known in known {
         let Some(travel) = site.travels().into_iter().find(|t| t.word == known.travel) else { continue };
-        let scene = scene_on(site, travel, known.ground.clone());
+        let Some(scene) = scene_on(site, travel, known.lane, known.ground.clone()) else { continue };
         let found = [Vec::new(), Vec::new()];
         let lanes = OnceLock::new();
         asked.push(Asked { study, site, vehicle, scene, lanes, known, shunts: options.shunts, found });

@@ -11,7 +11,7 @@ use super::results::SCHEDULE_FILE;
 use super::schedule::gate_schedule;
 use super::table::{PAGE_WIDTH, heading, row};
 use super::verdict::file_stems;
-use super::words::{Line, case_sentence, maneuver_words, remarks, sentence_start, star_words, verdicts};
+use super::words::{Line, case_sentence, way_words, remarks, sentence_start, star_words, verdicts};
 use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
@@ -264,7 +264,7 @@ fn table(study: &Study, stems: &[String]) -> Markup {
 fn way_in(case: &Case) -> String {
     match &case.route {
         Some(label) => format!("along \"{label}\""),
-        None => format!("{}, {}", case.travel, maneuver_words(case.maneuver)),
+        None => format!("{}, {}", case.travel, way_words(case)),
     }
 }
 

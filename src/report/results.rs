@@ -8,7 +8,7 @@ use super::{clearance_word, drawn_path, gate_json, governing_words, how_to_drive
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{
-    Answer, Case, Contact, OPENING_PLACES, Outcome, Study, Verdict, every_vehicle_passes, ground_use,
+    Answer, Case, CaseLane, Contact, OPENING_PLACES, Outcome, Study, Verdict, every_vehicle_passes, ground_use,
     vehicle_is_proven, vehicle_verdict,
 };
 use crate::site::{Anchor, Faces, Frame, Side};
@@ -188,6 +188,9 @@ fn case(study: &Study, index: usize, stem: &str) -> Value {
     put("vehicle", json!(vehicle.map(|v| &v.name)));
     put("travel", json!(case.travel));
     put("maneuver", json!(case.maneuver.word()));
+    if case.lane == CaseLane::Leaving {
+        put("leaves_as_it_came", json!(true));
+    }
     if let Some(route) = &case.route {
         put("route", json!(route));
     }

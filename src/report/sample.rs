@@ -3,7 +3,7 @@
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State, Trajectory};
 use crate::opening::{
-    Answer, Case, Contact, Demanded, DrawnGate, DrawnWay, Limits, Outcome, Study, VehicleNeed,
+    Answer, Case, CaseLane, Contact, Demanded, DrawnGate, DrawnWay, Limits, Outcome, Study, VehicleNeed,
 };
 use crate::site::{
     Anchor, Arrangement, Faces, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
@@ -167,6 +167,7 @@ pub(crate) fn case(
         vehicle,
         travel: travel.to_owned(),
         maneuver,
+        lane: CaseLane::Coming,
         route: None,
         bare,
         comfortable,

@@ -3,7 +3,7 @@ use super::fixes::fix_lines;
 use super::gate_words::gate_lines;
 use super::limits::savings;
 use super::words::{
-    Line, contact_words, ended, gate_word, maneuver_words, remarks, sentence_start, sentences, star_words,
+    Line, contact_words, ended, gate_word, way_words, remarks, sentence_start, sentences, star_words,
     verdicts,
 };
 use crate::geometry::length::{Round, show, whole_words};
@@ -129,7 +129,7 @@ fn heading_mark(vehicle: usize) -> String {
 pub(super) fn row(study: &Study, case: &Case) -> Vec<String> {
     let way = match &case.route {
         Some(label) => format!("along \"{label}\""),
-        None => format!("{}, {}", case.travel, maneuver_words(case.maneuver)),
+        None => format!("{}, {}", case.travel, way_words(case)),
     };
     vec![
         format!("- {way}"),

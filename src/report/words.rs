@@ -4,7 +4,7 @@ use super::verdict::deciding;
 use crate::geometry::Units;
 use crate::geometry::length::{FOOT_M, Round, show};
 use crate::opening::{
-    BackingIn, Case, Contact, DrawnGate, Outcome, Reversing, Study, VehicleNeed, Verdict, case_is_proven,
+    BackingIn, Case, CaseLane, Contact, DrawnGate, Outcome, Reversing, Study, VehicleNeed, Verdict, case_is_proven,
     every_vehicle_passes, reported_m, travel_verdict, travels, vehicle_is_proven, vehicle_verdict,
 };
 use crate::site::{Anchor, Maneuver};
@@ -35,17 +35,18 @@ pub fn case_name(study: &Study, case: &Case) -> String {
     let vehicle = study.vehicles.get(case.vehicle).map_or("vehicle", |v| v.title.as_str());
     let how = match &case.route {
         Some(label) => format!("along \"{label}\""),
-        None => format!("{}, {}", case.travel, maneuver_words(case.maneuver)),
+        None => format!("{}, {}", case.travel, way_words(case)),
     };
     format!("{}, {how}", sentence_start(vehicle))
 }
 
-/// "driving in" or "backing in".
+/// "driving in" or "backing in"; "driving out the way it came" where backing in stands for that.
 #[must_use]
-pub const fn maneuver_words(maneuver: Maneuver) -> &'static str {
-    match maneuver {
-        Maneuver::DriveIn => "driving in",
-        Maneuver::BackIn => "backing in",
+pub const fn way_words(case: &Case) -> &'static str {
+    match (case.maneuver, case.lane) {
+        (Maneuver::DriveIn, _) => "driving in",
+        (Maneuver::BackIn, CaseLane::Coming) => "backing in",
+        (Maneuver::BackIn, CaseLane::Leaving) => "driving out the way it came",
     }
 }
 
@@ -231,7 +232,7 @@ fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f6
     let all = travels(study, vehicle);
     let missing = all.iter().filter_map(of_travel).filter(|case| opening_m(case).is_none());
     let words: Vec<String> =
-        missing.map(|case| format!(" {}, {}", case.travel, maneuver_words(case.maneuver))).collect();
+        missing.map(|case| format!(" {}, {}", case.travel, way_words(case))).collect();
     words.join(" and")
 }
 
@@ -309,6 +310,7 @@ fn widest(study: &Study) -> Option<Line> {
 pub fn governing_words(case: &Case) -> String {
     match &case.route {
         Some(label) => format!("route {label}"),
+        None if case.lane == CaseLane::Leaving => format!("{} {}", case.travel, way_words(case)),
         None => format!("{} {}", case.travel, case.maneuver.word()),
     }
 }

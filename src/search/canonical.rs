@@ -108,6 +108,7 @@ fn lane(lane: &Lane, mirrored: bool) -> Lane {
         zones: zones(&lane.zones),
         stands: zones(&lane.stands),
         upstream_m: down(lane.upstream_m),
+        leads_away: lane.leads_away,
         other_half_m: on_grid(if mirrored { -lane.other_half_m } else { lane.other_half_m }),
     }
 }

@@ -68,6 +68,9 @@ impl Plan {
     }
 }
 
+/// A vehicle that turns by less than this while backing in is pushed straight back.
+const STRAIGHT_RAD: f64 = 20.0 * std::f64::consts::PI / 180.0;
+
 /// Courses to start from: how drivers get round such a corner, straight through where there is none. `turn_rad` is the turn
 /// from the lane's heading to that of a vehicle that stands square in the gate, positive to the left.
 #[must_use]
@@ -111,7 +114,15 @@ pub fn templates(problem: &Problem, plan: &Plan, turn_rad: f64) -> Vec<Vec<f64>>
     let longest = problem.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
     let stretches: &[f64] = if longest > 6.0 { &[1.0, longest / 5.0] } else { &[1.0] };
     let mut list = Vec::new();
-    let entering: &[[f64; 10]] = if reverses { &reverse } else { &forward };
+    // From a lane that leads straight away from the gate it is pushed straight back.
+    let mut straight_back = [forward[0]];
+    straight_back[0][9] += problem.vehicle.length_m();
+    let leads_away = problem.lane.leads_away && reverses && turn_rad.abs() < STRAIGHT_RAD;
+    let entering: &[[f64; 10]] = match (reverses, leads_away) {
+        (true, true) => &straight_back,
+        (true, false) => &reverse,
+        (false, _) => &forward,
+    };
     let setup_choices = if plan.legs.len() > 1 { setups.len() } else { 1 };
     for (enter, stretch) in entering.iter().flat_map(|e| stretches.iter().map(move |s| (e, s))) {
         for setup in &setups[..setup_choices] {

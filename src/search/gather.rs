@@ -130,7 +130,7 @@ impl Search<'_> {
             }
         }
         for mut x in ways {
-            x[0] = opposite - 8.0;
+            x[0] = if lane.leads_away { lane.first_start_m() } else { opposite - 8.0 };
             self.slide_to_gate(&plan, encounter, &mut x);
             let path = plan.path(problem, &x);
             let path = cut_at_goal(problem, encounter, &path).unwrap_or(path);

@@ -16,6 +16,8 @@ pub struct Lane {
     pub stands: Vec<StartZone>,
     /// A start farther along the lane than this is not upstream of the gate: the certified path leads in from here.
     pub upstream_m: f64,
+    /// It begins at the gate and leads away from it: of a vehicle that backs in from where its way out ends.
+    pub leads_away: bool,
     /// Offset of the other half of the road, which the vehicle may move over to once it has started; 0: none.
     pub other_half_m: f64,
 }
@@ -79,6 +81,7 @@ impl Lane {
             zones: anywhere.clone(),
             stands: anywhere,
             upstream_m: f64::INFINITY,
+            leads_away: false,
             other_half_m: 0.0,
         }
     }
@@ -165,6 +168,13 @@ impl Lane {
     #[must_use]
     pub fn length_m(&self) -> f64 {
         self.line.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
+    }
+
+    /// The first station at which a vehicle may start; 0 where it may nowhere.
+    #[must_use]
+    pub fn first_start_m(&self) -> f64 {
+        let stations = self.zones.iter().map(|zone| zone.stations_m.0);
+        stations.min_by(f64::total_cmp).filter(|station| station.is_finite()).unwrap_or(0.0)
     }
 
     /// The zone that a station lies in, or the nearest one; the first of equals.

@@ -475,6 +475,11 @@ impl Lattice<'_> {
         let lane = self.problem.lane;
         let station = lane.station_of(&node.state.lead);
         let Some(zone) = lane.stand_within(station, ZONE_M) else { return false };
+        // No lane leads on to where a way out ends: its short first leg begins where the vehicle may start, too.
+        let starts = node.leg == 0 || lane.stand_within(station - FIRST_LEG_M, ZONE_M).is_some();
+        if lane.leads_away && !starts {
+            return false;
+        }
         let at = lane.start(zone, station, 0.0);
         let offset = at.lead.to_body(node.state.lead.position).y;
         let (low, high) = zone.play_m;

@@ -127,14 +127,32 @@ impl Site {
     pub fn travels(&self) -> Vec<Travel> {
         let Some(road) = self.roads.first() else { return Vec::new() };
         let leading = self.approaches().into_iter().filter(|approach| approach.no_way.is_none());
-        leading
-            .map(|approach| Travel {
-                word: approach.word.to_owned(),
-                compass: approach.compass,
-                direction: approach.direction,
-                lane: lane(road, &approach, self.drives_on),
-            })
-            .collect()
+        leading.map(|approach| travel(road, &approach, self.drives_on)).collect()
+    }
+
+    /// The directions a vehicle can leave by along the road in front of the gate, each with the lane it leaves in: the
+    /// opposites of [`Self::travels`], since a road that leads to the gate leads away from it, too.
+    ///
+    /// ```
+    /// let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+    ///     { "type": "Feature", "properties": { "role": "road", "width": 6 },
+    ///       "geometry": { "type": "LineString", "coordinates": [[0, -50], [0, 0]] } },
+    ///     { "type": "Feature", "properties": { "role": "gate" },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
+    /// let site = wideenough::site::read(plan, "lane").unwrap();
+    /// let words = |list: Vec<wideenough::site::Travel>| list.into_iter().map(|t| t.word).collect::<Vec<_>>();
+    /// assert_eq!((words(site.travels()), words(site.ways_out())), (vec!["northbound".into()], vec!["southbound".into()]));
+    /// // Vehicles drive on the right: it leaves in the western half.
+    /// assert_eq!(site.ways_out()[0].lane.centerline[0].x, -1.5);
+    /// ```
+    #[must_use]
+    pub fn ways_out(&self) -> Vec<Travel> {
+        let Some(road) = self.roads.first() else { return Vec::new() };
+        let both = self.approaches();
+        let leads_here: Vec<bool> = both.iter().map(|approach| approach.no_way.is_none()).collect();
+        // Of the two directions each is the other's opposite.
+        let out = both.iter().zip(leads_here.iter().rev()).filter(|(_, leads)| **leads);
+        out.map(|(approach, _)| travel(road, approach, self.drives_on)).collect()
     }
 
     /// The directions along the road that do not lead to the gate, each with the reason.
@@ -362,6 +380,15 @@ fn eighth(direction: Point) -> usize {
     // A hair past the middle between two words is rounding noise: leave it to the lower one.
     let eighths = (direction.angle() / FRAC_PI_4).rem_euclid(8.0);
     (eighths - 1e-9).round().max(0.0) as usize % 8
+}
+
+fn travel(road: &Road, approach: &Approach, drives_on: Side) -> Travel {
+    Travel {
+        word: approach.word.to_owned(),
+        compass: approach.compass,
+        direction: approach.direction,
+        lane: lane(road, approach, drives_on),
+    }
 }
 
 /// The lane on the side people drive on.

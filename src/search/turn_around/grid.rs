@@ -32,6 +32,8 @@ pub(super) struct Grid {
     pub(super) cell_share: f64,
     /// Room that a pose may lack, meters: a little is mended afterwards.
     pub(super) lenient_m: f64,
+    /// Hitches are kept within their limits by this, radians: what is mended afterwards bends them a little farther.
+    pub(super) hitch_spare_rad: f64,
     /// Poses it may look at for each pair of stops.
     pub(super) poses: usize,
     /// Tries to join before those that were found are looked at closer.
@@ -240,7 +242,7 @@ impl<'a> Search<'a> {
         let (low, high) = self.way.headings;
         let middle = 0.5 * (low + high);
         let turn = wrap_angle(lead.heading - middle).abs() - 0.5 * (high - low);
-        let radius_m = 1.0 / self.yard.wheels.max;
+        let radius_m = 1.0 / self.yard.holds;
         let mut nearest = (f64::INFINITY, &self.way.places[0].1);
         for (_, at) in &self.way.places {
             let away = (at.position - lead.position).norm2();
@@ -303,7 +305,8 @@ impl<'a> Search<'a> {
             return;
         }
         self.tally.looked += 1;
-        let (lack_m, what) = self.yard.lack(&node.state, true, &mut self.scratch);
+        let spare_rad = self.grid.hitch_spare_rad;
+        let (lack_m, what) = self.yard.lack_within(&node.state, true, spare_rad, &mut self.scratch);
         if lack_m > self.grid.lenient_m {
             self.tally.by[what as usize] += 1;
             if matches!(what, Lacks::Standing | Lacks::Gate)

@@ -143,6 +143,7 @@ const RIGID: [Grid; 2] = [
         cell_hitch_rad: 1.0,
         cell_share: 0.7,
         lenient_m: 0.04,
+        hitch_spare_rad: 0.0,
         poses: 250_000,
         tries: 600,
     },
@@ -152,6 +153,7 @@ const RIGID: [Grid; 2] = [
         cell_hitch_rad: 1.0,
         cell_share: 0.6,
         lenient_m: 0.10,
+        hitch_spare_rad: 0.0,
         poses: 250_000,
         tries: 600,
     },
@@ -165,6 +167,7 @@ const TOWING: [Grid; 2] = [
         cell_hitch_rad: 10.0 * DEGREE,
         cell_share: 0.8,
         lenient_m: 0.04,
+        hitch_spare_rad: 0.06,
         poses: 400_000,
         tries: 250,
     },
@@ -174,6 +177,7 @@ const TOWING: [Grid; 2] = [
         cell_hitch_rad: 9.0 * DEGREE,
         cell_share: 0.7,
         lenient_m: 0.12,
+        hitch_spare_rad: 0.0,
         poses: 200_000,
         tries: 250,
     },
@@ -244,9 +248,11 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
         // A rigid vehicle drives it exactly as given; a trailer reaches it with other hitch angles.
         certificate(&yard, problem.out, 0.0).map_err(NoTurn::Out)?;
     }
+    yard.out_room_m = yard.room_on(problem.out);
     let no_way = || NoTurn::Out("it does not begin inside".to_owned());
     let inside = |lead: &_| yard.lead_is_inside(lead);
-    let way = WayOut::new(problem.out, yard.wheels, inside).ok_or_else(no_way)?;
+    let steering = (yard.wheels, &yard.encounter.chain, yard.holds);
+    let way = WayOut::new(problem.out, steering, inside).ok_or_else(no_way)?;
     let grids: &[Grid] = if yard.is_towing() { &TOWING } else { &RIGID };
     let mut searches: Vec<Search> =
         grids.iter().map(|grid| Search::new(&yard, &way, from, grid.for_units(problem.vehicle))).collect();

@@ -1,7 +1,8 @@
-//! The way out as a curve to join: its first leg, led in to by a straight piece and a ramp onto its first curvature.
+//! The way out as a curve to join: its first leg, led in to by a straight piece and a ramp onto its first curvature; or, for a
+//! trailer that is bent where the way out starts, by a straight piece and a bend that leaves it bent so.
 use super::course::Wheels;
 use crate::geometry::{Point, Pose};
-use crate::motion::{Leg, Path, Segment, advance_lead};
+use crate::motion::{Chain, Leg, Path, Segment, State, advance_lead};
 
 /// The way out may be joined on its straight backward extension up to this far from where it starts, meters.
 const EXTENSION_M: f64 = 40.0;
@@ -9,6 +10,12 @@ const EXTENSION_M: f64 = 40.0;
 const FARTHEST_M: f64 = 60.0;
 /// Places of the way out that are compared with a pose lie this far apart, meters.
 const APART_M: f64 = 0.5;
+
+/// A trailer bent otherwise by less than this where the way out starts is as good as bent so: it straightens on the way.
+const BENT_RAD: f64 = 0.01;
+/// The longest arc that bends a trailer, meters, and how often it is halved to find the right one.
+const LONGEST_ARC_M: f64 = 25.0;
+const BISECTIONS: usize = 40;
 
 /// A way out, by the distance from the far end of its extension.
 #[derive(Clone, Debug)]
@@ -29,24 +36,31 @@ pub(super) struct WayOut {
 
 impl WayOut {
     /// The curve of a path whose first leg is driven forward, to be joined while `inside` holds for its poses; `None` where
-    /// that leg is empty.
-    pub(super) fn new(out: &Path, wheels: Wheels, inside: impl Fn(&Pose) -> bool) -> Option<Self> {
+    /// that leg is empty. `keeps` holds for the curvatures that the vehicle can keep to in a steady turn.
+    pub(super) fn new(
+        out: &Path,
+        (wheels, chain, keeps): (Wheels, &Chain, f64),
+        inside: impl Fn(&Pose) -> bool,
+    ) -> Option<Self> {
         let (first, later) = out.legs.split_first()?;
         let k = first.segments.first()?.curvature_start;
-        let ramp_m = (k / wheels.max).abs() * wheels.lock_m;
-        let ramp = advance_lead(&out.start.lead, -ramp_m, k, 0.0);
-        let ramp = if ramp_m > 0.0 { ramp } else { out.start.lead };
-        let begins = ramp.position - Point::at_angle(ramp.heading) * EXTENSION_M;
-        let mut at = Pose { position: begins, heading: ramp.heading };
-        let lead_in = [
-            Segment::arc(EXTENSION_M, 0.0),
-            Segment { length_m: ramp_m, curvature_start: 0.0, curvature_end: k },
-        ];
+        let bend: Vec<Segment> = lead_in(out, k, (wheels, chain, keeps));
+        let bend_m: f64 = bend.iter().map(|s| s.length_m).sum();
+        let mut begins = out.start.lead;
+        for segment in bend.iter().rev() {
+            begins = advance_lead(&begins, -segment.length_m, segment.curvature_end, segment.curvature_start);
+        }
+        begins.position = begins.position - Point::at_angle(begins.heading) * EXTENSION_M;
+        let mut at = begins;
+        let straight = Segment::arc(EXTENSION_M, 0.0);
         let mut pieces = Vec::new();
         let mut station = 0.0;
-        for segment in lead_in.iter().chain(&first.segments).filter(|s| s.length_m > 0.0) {
+        for segment in std::iter::once(&straight).chain(&bend).chain(&first.segments) {
+            if segment.length_m <= 0.0 {
+                continue;
+            }
             // The way out itself begins exactly where it was given.
-            if pieces.len() == if ramp_m > 0.0 { 2 } else { 1 } {
+            if pieces.len() == 1 + bend.len() {
                 at = out.start.lead;
             }
             pieces.push((station, at, *segment));
@@ -56,7 +70,7 @@ impl WayOut {
         let mut way = Self {
             pieces,
             later: later.to_vec(),
-            starts_m: EXTENSION_M + ramp_m,
+            starts_m: EXTENSION_M + bend_m,
             last_join_m: station,
             places: Vec::new(),
             headings: (0.0, 0.0),
@@ -118,6 +132,56 @@ impl WayOut {
     }
 }
 
+/// What leads a vehicle that stands straight onto the start of a way out whose curvature there is `k`: a ramp, or, for one
+/// trailer that is bent there otherwise than a ramp leaves it, a ramp, an arc and a ramp. The shortest of those tried.
+fn lead_in(out: &Path, k: f64, (wheels, chain, keeps): (Wheels, &Chain, f64)) -> Vec<Segment> {
+    let ramp = |from: f64, to: f64| Segment {
+        length_m: (to - from).abs() / wheels.max * wheels.lock_m,
+        curvature_start: from,
+        curvature_end: to,
+    };
+    let drivable = |list: Vec<Segment>| -> Vec<Segment> {
+        list.into_iter().filter(|segment| segment.length_m > 0.0).collect()
+    };
+    let bent = |list: &[Segment]| {
+        let from = State { lead: Pose::default(), ..State::default() };
+        let drive = |state: State, s: &Segment| {
+            chain.advance(&state, s.length_m, s.curvature_start, s.curvature_end)
+        };
+        list.iter().filter(|s| s.length_m > 0.0).fold(from, drive).hitch[0]
+    };
+    let plain = vec![ramp(0.0, k)];
+    let wanted = out.start.hitch[0];
+    if chain.towed_count() != 1 || (bent(&plain) - wanted).abs() < BENT_RAD {
+        return drivable(plain);
+    }
+    let mut best: Option<(f64, Vec<Segment>)> = None;
+    for share in [-1.0, -0.6, 0.6, 1.0] {
+        let held = share * keeps;
+        let with = |arc_m: f64| vec![ramp(0.0, held), Segment::arc(arc_m, held), ramp(held, k)];
+        let over = |arc_m: f64| bent(&with(arc_m)) - wanted;
+        let (mut low, mut high) = (0.0, LONGEST_ARC_M);
+        let rises = over(high) > over(low);
+        if (over(low) > 0.0) == (over(high) > 0.0) {
+            continue;
+        }
+        for _ in 0..BISECTIONS {
+            let middle = 0.5 * (low + high);
+            if (over(middle) > 0.0) == rises {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        let list = with(high);
+        let length_m = list.iter().map(|segment| segment.length_m).sum();
+        if best.as_ref().is_none_or(|(least, _)| length_m < *least) {
+            best = Some((length_m, list));
+        }
+    }
+    drivable(best.map_or(plain, |(_, list)| list))
+}
+
 fn curvature_in(segment: &Segment, along_m: f64) -> f64 {
     let Segment { length_m, curvature_start, curvature_end } = *segment;
     curvature_start + (curvature_end - curvature_start) * (along_m / length_m).clamp(0.0, 1.0)
@@ -126,7 +190,7 @@ fn curvature_in(segment: &Segment, along_m: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::motion::{Chain, Direction, State};
+    use crate::motion::Direction;
 
     const WHEELS: Wheels = Wheels { max: 0.2, lock_m: 2.0 };
 
@@ -141,7 +205,7 @@ mod tests {
     #[test]
     fn its_extension_leads_onto_it_without_a_jump() {
         let out = bending();
-        let way = WayOut::new(&out, WHEELS, |at| at.position.y > 4.0).unwrap();
+        let way = WayOut::new(&out, (WHEELS, &Chain::default(), WHEELS.max), |at| at.position.y > 4.0).unwrap();
         assert_eq!(way.starts_m, EXTENSION_M + 1.0);
         assert_eq!((way.curvature(0.0), way.curvature(way.starts_m)), (0.0, 0.1));
         assert!((way.curvature(way.starts_m - 0.25) - 0.075).abs() < 1e-12);
@@ -162,7 +226,7 @@ mod tests {
     #[test]
     fn what_is_left_of_it_ends_where_it_ends() {
         let out = bending();
-        let way = WayOut::new(&out, WHEELS, |at| at.position.y > 4.0).unwrap();
+        let way = WayOut::new(&out, (WHEELS, &Chain::default(), WHEELS.max), |at| at.position.y > 4.0).unwrap();
         let ends = out.end(&Chain::default()).lead;
         for s in [0.0, 17.0, way.starts_m - 0.4, way.starts_m, way.starts_m + 3.7] {
             let (segments, later) = way.rest(s);

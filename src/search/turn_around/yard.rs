@@ -3,7 +3,7 @@ use super::course::{Course, Wheels};
 use super::way_out::WayOut;
 use crate::clearance::{Encounter, Scratch, opening_for};
 use crate::geometry::{Frame, Pose};
-use crate::motion::{MAX_TOWED, Path, State};
+use crate::motion::{Chain, MAX_TOWED, Path, State};
 use crate::search::EDGE_TOLERANCE_M;
 use crate::vehicle::Vehicle;
 
@@ -15,6 +15,9 @@ const RADIAN_M: f64 = 2.0;
 const SPARE_SLOPE: f64 = 0.02;
 /// More than this is as bad as it gets, meters.
 const HOPELESS_M: f64 = 5.0;
+
+/// A steady turn keeps its hitches within their limits by this, radians.
+const HOLDS_RAD: f64 = 0.05;
 
 /// What a pose lacks room for most.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -40,8 +43,13 @@ pub(super) struct Yard<'a> {
     /// The back of the posts: all of a vehicle inside has a larger v.
     pub(super) behind_v: f64,
     hitch_limits: [f64; MAX_TOWED],
+    /// The largest curvature of a steady turn that keeps every hitch within its limit, 1/m: a tighter one can be driven for a
+    /// while only.
+    pub(super) holds: f64,
     /// Room at the start beyond the clearance, meters.
     pub(super) room_m: f64,
+    /// Room that the way out itself leaves beyond the clearance, meters: no more is asked for there.
+    pub(super) out_room_m: f64,
     /// Left and right are taken in the other order, so that a mirrored place gives the mirrored turn.
     pub(super) mirrored: bool,
 }
@@ -56,7 +64,8 @@ impl<'a> Yard<'a> {
             *limit = known;
         }
         let behind_v = encounter.surroundings.behind_posts_v();
-        Self { vehicle, encounter, drawn_m, wheels, behind_v, hitch_limits, room_m: 0.0, mirrored }
+        let holds = steady_curvature(vehicle, &encounter.chain, wheels.max, &hitch_limits);
+        Self { vehicle, encounter, drawn_m, wheels, behind_v, hitch_limits, holds, room_m: 0.0, out_room_m: 0.0, mirrored }
     }
 
     pub(super) fn is_towing(&self) -> bool {
@@ -72,6 +81,17 @@ impl<'a> Yard<'a> {
 
     /// How much room a pose lacks, meters (negative: has to spare, as far as that matters), and what for.
     pub(super) fn lack(&self, state: &State, inside: bool, scratch: &mut Scratch) -> (f64, Lacks) {
+        self.lack_within(state, inside, 0.0, scratch)
+    }
+
+    /// The same with the hitches to be kept within their limits by an angle.
+    pub(super) fn lack_within(
+        &self,
+        state: &State,
+        inside: bool,
+        spare_rad: f64,
+        scratch: &mut Scratch,
+    ) -> (f64, Lacks) {
         let mut worst = (f64::NEG_INFINITY, Lacks::Hitch);
         let mut note = |by_m: f64, what: Lacks| {
             if by_m > worst.0 {
@@ -79,7 +99,7 @@ impl<'a> Yard<'a> {
             }
         };
         for (phi, limit) in state.hitch.iter().zip(self.hitch_limits) {
-            note((phi.abs() - limit) * RADIAN_M, Lacks::Hitch);
+            note((phi.abs() + spare_rad - limit) * RADIAN_M, Lacks::Hitch);
         }
         let frames = self.encounter.chain.unit_frames(state);
         let need = self.encounter.need_since(None, &frames, scratch);
@@ -107,17 +127,25 @@ impl<'a> Yard<'a> {
     ) -> f64 {
         let path = course.path(from, self.wheels, way);
         let turn_m = course.length_m(self.wheels, way);
-        let until_m =
-            if self.is_towing() { f64::INFINITY } else { turn_m + (way.starts_m - course.joins_m).max(0.0) };
-        self.path_lacks(&path, (turn_m, until_m), spare_m, enough_m)
+        let out_from_m = turn_m + (way.starts_m - course.joins_m).max(0.0);
+        let until_m = if self.is_towing() { f64::INFINITY } else { out_from_m };
+        self.path_lacks(&path, (turn_m, out_from_m, until_m), spare_m, enough_m)
     }
 
-    /// How much room a path lacks up to a station, the vehicle being inside up to another. Stops at the first pose that
-    /// lacks more than `enough_m`.
+    /// The room that a way out driven as it is given leaves beyond the clearance, meters; nothing where it leaves none.
+    pub(super) fn room_on(&self, out: &Path) -> f64 {
+        let mut scratch = Scratch::default();
+        let samples = out.samples(&self.encounter.chain, LOOK_M);
+        let lacks = samples.iter().map(|sample| self.lack(&sample.state, false, &mut scratch).0);
+        (-lacks.fold(f64::NEG_INFINITY, f64::max)).max(0.0)
+    }
+
+    /// How much room a path lacks up to `until_m`, the vehicle being inside up to `inside_m` and on the way out as given from
+    /// `out_from_m` on. Stops at the first pose that lacks more than `enough_m`.
     pub(super) fn path_lacks(
         &self,
         path: &Path,
-        (inside_m, until_m): (f64, f64),
+        (inside_m, out_from_m, until_m): (f64, f64, f64),
         spare_m: f64,
         enough_m: f64,
     ) -> f64 {
@@ -131,6 +159,7 @@ impl<'a> Yard<'a> {
             let (lack_m, what) = self.lack(&sample.state, inside, &mut scratch);
             // Where it starts it may stand with nothing to spare.
             let spare_m = spare_m.min(self.room_m + SPARE_SLOPE * sample.station_m);
+            let spare_m = if sample.station_m > out_from_m { spare_m.min(self.out_room_m) } else { spare_m };
             let spare_m = if what == Lacks::Inside { 0.0 } else { spare_m };
             worst = worst.max(lack_m + spare_m);
             if worst > enough_m {
@@ -139,4 +168,33 @@ impl<'a> Yard<'a> {
         }
         worst
     }
+}
+
+/// The largest curvature up to `most` at which a vehicle that was straight keeps its hitches within their limits, less
+/// [`HOLDS_RAD`], however far it drives; all of it for one without a trailer.
+fn steady_curvature(vehicle: &Vehicle, chain: &Chain, most: f64, limits: &[f64; MAX_TOWED]) -> f64 {
+    if chain.towed_count() == 0 {
+        return most;
+    }
+    let (step_m, far_m) = (0.5, 4.0 * vehicle.length_m());
+    let keeps = |k: f64| {
+        let (mut state, mut driven_m) = (State::default(), 0.0);
+        while driven_m < far_m {
+            state = chain.advance(&state, step_m, k, k);
+            driven_m += step_m;
+            if state.hitch.iter().zip(limits).any(|(phi, limit)| phi.abs() > limit - HOLDS_RAD) {
+                return false;
+            }
+        }
+        true
+    };
+    if keeps(most) {
+        return most;
+    }
+    let (mut low, mut high) = (0.05 * most, most);
+    for _ in 0..20 {
+        let middle = 0.5 * (low + high);
+        if keeps(middle) { low = middle } else { high = middle }
+    }
+    low
 }
