@@ -8,7 +8,8 @@ use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
 use wideenough::opening::{
-    Answer, Axis, Case, CaseLane, Contact, Demanded, DrawnGate, DrawnWay, Limits, Outcome, Series, Study, Tradeoff,
+    Answer, Axis, Case, CaseLane, Contact, Demanded, DrawnGate, DrawnWay, Limits, Outcome, Series, Study,
+    Tradeoff,
 };
 use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadEnds,

@@ -39,8 +39,11 @@ impl Road {
                 // The nearest place is 11 m before the gate either way.
                 let center = [0.0, radius - 11.0];
                 let (half, middle) = (1.1, if radius > 0.0 { -0.5 * PI } else { 0.5 * PI });
-                let (from, to) =
-                    if radius > 0.0 { (middle - half, middle + half) } else { (middle + half, middle - half) };
+                let (from, to) = if radius > 0.0 {
+                    (middle - half, middle + half)
+                } else {
+                    (middle + half, middle - half)
+                };
                 arc(center, radius.abs(), from, to).collect()
             }
             Self::EndsAtGate => vec![[0.0, -80.0], [0.0, 0.0]],
@@ -99,17 +102,48 @@ fn faults(done: &Study) -> Vec<String> {
 #[test]
 fn matrix() {
     let roads = [
-        Road::Past(0.0), Road::Past(25.0), Road::Past(-25.0), Road::Bend(45.0), Road::Bend(-45.0), Road::Bend(30.0),
-        Road::EndsAtGate, Road::BendsToGate(25.0),
+        Road::Past(0.0),
+        Road::Past(25.0),
+        Road::Past(-25.0),
+        Road::Bend(45.0),
+        Road::Bend(-45.0),
+        Road::Bend(30.0),
+        Road::EndsAtGate,
+        Road::BendsToGate(25.0),
     ];
-    for name in std::env::var("V").unwrap_or("pickup-bumper-pull-20,pickup,gooseneck-horse-40".to_owned()).split(',') {
+    for name in
+        std::env::var("V").unwrap_or("pickup-bumper-pull-20,pickup,gooseneck-horse-40".to_owned()).split(',')
+    {
         for road in roads {
             for side in ["left", "right"] {
                 let begun = std::time::Instant::now();
-                let site = match read(&plan(road, 6.5, side), "x") { Ok(s) => s, Err(e) => { println!("{road:?} {e}"); continue } };
+                let site = match read(&plan(road, 6.5, side), "x") {
+                    Ok(s) => s,
+                    Err(e) => {
+                        println!("{road:?} {e}");
+                        continue;
+                    }
+                };
                 let done = turned(site, name);
-                let gates: Vec<String> = done.cases.iter().map(|c| format!("{} {:?} {:?} {:.2}", c.travel, c.maneuver, c.drawn_gate, c.comfortable.reported_m())).collect();
-                println!("{name} {road:?} {side}: {:?} {:?} {}", faults(&done), begun.elapsed(), if faults(&done).is_empty() { String::new() } else { gates.join("; ") });
+                let gates: Vec<String> = done
+                    .cases
+                    .iter()
+                    .map(|c| {
+                        format!(
+                            "{} {:?} {:?} {:.2}",
+                            c.travel,
+                            c.maneuver,
+                            c.drawn_gate,
+                            c.comfortable.reported_m()
+                        )
+                    })
+                    .collect();
+                println!(
+                    "{name} {road:?} {side}: {:?} {:?} {}",
+                    faults(&done),
+                    begun.elapsed(),
+                    if faults(&done).is_empty() { String::new() } else { gates.join("; ") }
+                );
             }
         }
     }

@@ -7,7 +7,7 @@ use wideenough::drawing;
 use wideenough::drawing::paper::{Page, Paper, Scale, TitleBlock, page_svg};
 use wideenough::geometry::length;
 use wideenough::geometry::text::tidy;
-use wideenough::opening::Study;
+use wideenough::opening::{Study, Turn};
 use wideenough::report;
 use wideenough::site::Site;
 
@@ -144,9 +144,15 @@ pub fn files(
     let Some(paper) = args.paper else { return Ok(files) };
     let stems = report::file_stems(study);
     let page = |index| drawing::case_page(study, index, paper.into(), args.scale);
-    let mut cases: Vec<(String, Page)> =
+    let cases: Vec<(String, Page)> =
         stems.into_iter().enumerate().filter_map(|(i, stem)| Some((stem, page(i)?))).collect();
     tell_cut(&cases);
+    let turn = |turn: &Turn| {
+        let page = drawing::turn_page(study, turn, paper.into(), args.scale)?;
+        let file = report::turn_file(study, turn);
+        Some((file.trim_end_matches(".svg").to_owned(), page))
+    };
+    let mut cases: Vec<(String, Page)> = cases.into_iter().chain(study.turns.iter().filter_map(turn)).collect();
     let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
     let texts = |lines: Vec<report::Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
     let (verdicts, remarks) = (texts(report::verdicts(study)), texts(report::remarks(study)));

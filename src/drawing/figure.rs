@@ -33,8 +33,23 @@ pub struct CaseFigures {
     pub roles: Vec<Role>,
 }
 
+/// The drawing of a turn inside for a page, an SVG element like those of [`CaseFigures`], without a group that moves.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TurnFigure {
+    /// The turn and the way out.
+    pub plan: String,
+    /// The turn in a line: which vehicle, coming from where.
+    pub name: String,
+    /// How it turns, in a sentence.
+    pub answer: String,
+    /// The drawing in words.
+    pub description: String,
+    /// The parts that occur, as the legend lists them.
+    pub roles: Vec<Role>,
+}
+
 /// A panel as an SVG element of its own.
-fn standing(panel: &Panel, name: &str, moving: Option<Element>) -> String {
+pub(super) fn standing(panel: &Panel, name: &str, moving: Option<Element>) -> String {
     let view = &panel.view;
     let below = if panel.scale_bar { STRIP } else { 0.0 };
     let mut picture = SVG::new()

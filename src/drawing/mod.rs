@@ -37,7 +37,7 @@ pub use case::{case_figures, case_sheet};
 pub use how_to_drive::{NO_STEPS, driving_page, driving_sheet, driving_words, kept_words, window_words};
 pub use sheets::{case_page, cover_page, template_pages};
 pub use tradeoff::tradeoff_svg;
-pub use turn::turn_sheet;
+pub use turn::{turn_figure, turn_page, turn_sheet};
 pub use vehicle::vehicle_sheet;
 
 /// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.

@@ -19,7 +19,7 @@ pub(super) const GAP: f64 = 26.0;
 /// Room for a heading above a panel.
 pub(super) const HEADING: f64 = 30.0;
 /// Sizes of texts.
-const TEXT: f64 = 17.0;
+pub(super) const TEXT: f64 = 17.0;
 const SMALL: f64 = 15.0;
 /// A site's plan keeps this far from the edge of its panel.
 const INSET: f64 = 24.0;
@@ -50,7 +50,7 @@ pub(super) fn caution(paper: Paper) -> Block {
     Block::Texts(Point::new(low.x, high.y + 6.0), high.x - low.x, vec![line])
 }
 
-fn roles(panels: &[&Panel]) -> Vec<Role> {
+pub(super) fn roles(panels: &[&Panel]) -> Vec<Role> {
     let mut roles: Vec<Role> = panels.iter().flat_map(|p| &p.items).map(|item| item.role).collect();
     roles.sort_unstable();
     roles.dedup();
@@ -150,9 +150,22 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
         DrawnGate::Tight => format!("The {gate} gate as drawn: passes, but tightly."),
         DrawnGate::No => format!("The {gate} gate as drawn: does not pass."),
     });
+    steering(drawn).into_iter().for_each(&mut say);
+    for note in drawn.notes() {
+        say(note);
+    }
+    say(format!("Vehicle: {} Sources of its dimensions: see the cover.", ended(&vehicle.about)));
+    lines
+}
+
+/// What limits how a vehicle turns.
+pub(super) fn steering(drawn: &Drawn<'_>) -> Vec<String> {
+    let vehicle = drawn.vehicle;
+    let length = |m: f64| drawn.length(m, Round::Nearest);
+    let mut lines = Vec::new();
     let steering = vehicle.steering;
     if steering.max_curvature > 0.0 {
-        say(format!(
+        lines.push(format!(
             "Steering lock {:.0}\u{b0}, reached over {} rolled; smallest radius at the middle of the rear axle {}.",
             steering.lock_angle_rad.to_degrees(),
             length(steering.lock_distance_m),
@@ -161,12 +174,13 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
     }
     let circle = vehicle.derived().into_iter().find(|d| d.name.contains("curb to curb"));
     if let Some(Measure::Length(diameter)) = circle.map(|d| d.measure) {
-        say(format!("Smallest turning circle, curb to curb: {} across.", length(diameter)));
+        lines.push(format!("Smallest turning circle, curb to curb: {} across.", length(diameter)));
     }
-    say("Walking speed; tires roll without slipping; wheels may be turned while it stands.".to_owned());
+    lines
+        .push("Walking speed; tires roll without slipping; wheels may be turned while it stands.".to_owned());
     for (unit, next) in vehicle.units.iter().zip(vehicle.units.iter().skip(1)) {
         if let Some(hitch) = unit.hitch {
-            say(format!(
+            lines.push(format!(
                 "The {} turns against the {} by up to {:.0}\u{b0}.",
                 next.name,
                 unit.name,
@@ -174,11 +188,47 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
             ));
         }
     }
-    for note in drawn.notes() {
-        say(note);
-    }
-    say(format!("Vehicle: {} Sources of its dimensions: see the cover.", ended(&vehicle.about)));
     lines
+}
+
+/// A sheet of a plan at a true scale alone: beside it the facts and the legend, below it the vehicle with its dimensions.
+pub(super) fn plan_page(
+    drawn: &Drawn<'_>,
+    lines: &[String],
+    facts: Vec<TextLine>,
+    paper: Paper,
+    scale: Option<Scale>,
+) -> Page {
+    let (study, vehicle) = (drawn.study, drawn.vehicle);
+    let units = study.site.units;
+    let (low, high) = area(paper);
+    let poses = vehicle::straight(vehicle);
+    let (above, side) = (vehicle::plan(vehicle, &poses, units), vehicle::side(vehicle, &poses, units));
+    let strip_of = |panel: &Panel| if panel.scale_bar { STRIP } else { 0.0 };
+    let vehicles_high = (above.view.height + strip_of(&above)).max(side.view.height + strip_of(&side));
+    let left_wide = high.x - low.x - COLUMN - GAP;
+    let plan_high = high.y - low.y - HEADING - STRIP - GAP - HEADING - vehicles_high;
+    let usual = scale.map_or_else(|| Scale::usual(units), |scale| vec![scale]);
+    let (view, scale) = view_at_scale(&drawn.interest(), UP, (left_wide, plan_high), INSET, &usual);
+    let mut plan = drawn.site_panel_in(view);
+    plan.heading = Some(format!("Plan, {}", scale.words()));
+    plan.items.extend(road_dimension(study, drawn.start(), &plan.view));
+    let x = high.x - COLUMN;
+    let roles = roles(&[&plan]);
+    let column = high.y - low.y - LEGEND_GAP - legend_height(COLUMN, &roles);
+    let facts = fitted(facts, COLUMN, column);
+    let facts_high = height(&facts, COLUMN);
+    let vehicle_y = high.y - vehicles_high;
+    let blocks = vec![
+        Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
+        Block::Texts(Point::new(x, low.y), COLUMN, facts),
+        Block::Legend(Point::new(x, low.y + facts_high + LEGEND_GAP), COLUMN, roles),
+        Block::Panel(Point::new(low.x, vehicle_y), Box::new(above)),
+        Block::Panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), Box::new(side)),
+        caution(paper),
+    ];
+    let name = lines.first().cloned().unwrap_or_default();
+    Page { paper, name, scale: Some(scale), description: drawn.description(lines), blocks }
 }
 
 /// A text with a period at its end.
@@ -255,15 +305,16 @@ pub fn cover_page(
     left.extend(remarks.iter().map(|line| TextLine::new(line.clone(), SMALL, false)));
     let mut right = vec![TextLine::new("Sheets, and the opening each way in needs", 22.0, true)];
     let need = |m: Option<f64>| m.map_or_else(|| "none found".to_owned(), |m| show(m, units, Round::Up));
-    for ((i, name), case) in sheets.iter().enumerate().zip(&study.cases) {
-        let text = format!(
-            "{}. {name}: bare {}, comfortable {}; the gate as drawn: {}.",
-            i + 2,
-            need(case.bare.opening_m),
-            need(case.comfortable.opening_m),
-            case.drawn_gate.word()
-        );
-        right.push(TextLine::new(text, SMALL, false));
+    for (i, name) in sheets.iter().enumerate() {
+        let answer = study.cases.get(i).map_or_else(String::new, |case| {
+            format!(
+                ": bare {}, comfortable {}; the gate as drawn: {}",
+                need(case.bare.opening_m),
+                need(case.comfortable.opening_m),
+                case.drawn_gate.word()
+            )
+        });
+        right.push(TextLine::new(format!("{}. {name}{answer}.", i + 2), SMALL, false));
     }
     right.push(TextLine::new("Vehicles and the sources of their dimensions", 22.0, true));
     for vehicle in &study.vehicles {

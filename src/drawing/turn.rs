@@ -1,6 +1,9 @@
 //! The sheet of a turn: how a vehicle turns around inside and drives out, at the gate as drawn.
 use super::case::{CAUTION, Drawn};
+use super::figure::{FIGURE_WIDTH, TurnFigure, standing};
+use super::paper::{Page, Paper, Scale, TextLine};
 use super::scene::{PANEL_WIDTH, Sheet};
+use super::sheets::{TEXT, plan_page, roles, steering};
 use crate::geometry::length::Round;
 use crate::opening::{Answer, Case, CaseLane, DrawnWay, FoundTurn, Limits, Outcome, Study, Turn};
 use crate::site::Maneuver;
@@ -9,6 +12,51 @@ use crate::sweep::Covered;
 /// The sheet of a turn that was found; `None` for one that was not, or that names a vehicle that is not there.
 #[must_use]
 pub fn turn_sheet(study: &Study, turn: &Turn) -> Option<Sheet> {
+    shown(study, turn, |drawn, lines| Sheet {
+        title: study.site.title.clone(),
+        description: drawn.description(lines),
+        panels: vec![drawn.site_panel(PANEL_WIDTH)],
+        lines: lines.to_vec(),
+        legend: true,
+        notes: vec![BOUND.to_owned(), CAUTION.to_owned()],
+    })
+}
+
+/// The drawing of a turn for a page; `None` as for [`turn_sheet`].
+#[must_use]
+pub fn turn_figure(study: &Study, turn: &Turn) -> Option<TurnFigure> {
+    shown(study, turn, |drawn, lines| {
+        let panel = drawn.site_panel(FIGURE_WIDTH);
+        let [name, answer] = [0, 1].map(|i| lines.get(i).cloned().unwrap_or_default());
+        TurnFigure {
+            plan: standing(&panel, &format!("Plan: {name}"), None),
+            description: drawn.description(lines),
+            roles: roles(&[&panel]),
+            name,
+            answer,
+        }
+    })
+}
+
+/// The sheet of a turn to print: the plan at a true scale, the vehicle with its dimensions, and what is drawn. `scale` as for
+/// [`case_page`](super::case_page); `None` as for [`turn_sheet`].
+#[must_use]
+pub fn turn_page(study: &Study, turn: &Turn, paper: Paper, scale: Option<Scale>) -> Option<Page> {
+    shown(study, turn, |drawn, lines| {
+        let mut facts = vec![TextLine::new("Turning around inside", TEXT, true)];
+        facts.extend(lines.iter().skip(1).map(|line| TextLine::new(line.clone(), TEXT, false)));
+        facts.push(TextLine::new(BOUND, TEXT, false));
+        facts.extend(steering(drawn).into_iter().map(|line| TextLine::new(line, TEXT, false)));
+        plan_page(drawn, lines, facts, paper, scale)
+    })
+}
+
+/// What is drawn of a turn.
+const BOUND: &str = "Drawn: the turn and the way out, from where it stands once it has driven in. It stands dark at the start, \
+                     at each stop and at the end.";
+
+/// What shows a turn that was found, with its name and its answer in words.
+fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -> Option<T> {
     let found = turn.found.as_ref().ok()?;
     let vehicle = study.vehicles.get(turn.vehicle)?;
     let case = as_case(turn, found);
@@ -22,20 +70,11 @@ pub fn turn_sheet(study: &Study, turn: &Turn) -> Option<Sheet> {
     } else {
         "touching nothing, with less than the clearance asked for".to_owned()
     };
-    let lines = vec![
+    let lines = [
         format!("{}, coming {}, turning around inside", vehicle.title, turn.travel),
         format!("Turns {stops} in {}, {kept}.", drawn.length(found.turn_m, Round::Up)),
     ];
-    let bound = "Drawn: the turn and the way out, from where it stands once it has driven in. It stands dark at the start, at \
-                 each stop and at the end.";
-    Some(Sheet {
-        title: study.site.title.clone(),
-        description: drawn.description(&lines),
-        panels: vec![drawn.site_panel(PANEL_WIDTH)],
-        lines,
-        legend: true,
-        notes: vec![bound.to_owned(), CAUTION.to_owned()],
-    })
+    Some(show(&drawn, &lines))
 }
 
 /// A turn as a case of one path, which is what a drawing shows.

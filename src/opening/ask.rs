@@ -1,7 +1,7 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
+use super::CaseLane;
 use super::look::{glanced, look_again};
 use super::starts::lanes;
-use super::CaseLane;
 use super::study::{Scene, goals, scene_by};
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;

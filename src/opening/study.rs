@@ -11,8 +11,8 @@ use super::starts::{body_width, lanes};
 use super::turning::{self, TURN_STOPS};
 use super::visits::{Demanded, studied};
 use super::{
-    Answer, BackingIn, Case, CaseLane, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases, VehicleCases,
-    VehicleNeed,
+    Answer, BackingIn, Case, CaseLane, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases,
+    VehicleCases, VehicleNeed,
 };
 use super::{placement, tradeoff};
 use crate::clearance::{GateFrame, Inspection, Region, Surroundings};
@@ -349,10 +349,8 @@ fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     if lanes[0].zones.is_empty() {
         return case;
     }
-    let leaving = Case {
-        travel: case.travel.clone(),
-        ..run(site, &Job { scene: &scene, lanes, ..*job }, options)
-    };
+    let leaving =
+        Case { travel: case.travel.clone(), ..run(site, &Job { scene: &scene, lanes, ..*job }, options) };
     let rank = |case: &Case| (case.comfortable.reported_m(), case.bare.reported_m());
     let better = leaving.drawn_gate.rank() > case.drawn_gate.rank()
         || leaving.drawn_gate == case.drawn_gate && rank(&leaving) < rank(&case);

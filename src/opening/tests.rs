@@ -295,7 +295,14 @@ fn a_known_path_keeps_the_terms_of_its_way() {
         |direction: Direction| path(Pose::default(), vec![turn(direction, 1e-9)]).end(&chain).lead.position;
     let travel = site.travels().iter().position(|t| t.word == "eastbound").unwrap();
     let answers = |maneuver: Maneuver, path: Path| {
-        let way = Way { vehicle: &vehicle, travel, maneuver, lane: CaseLane::Coming, shunts: 0, clearance_m: CLEARANCE_M };
+        let way = Way {
+            vehicle: &vehicle,
+            travel,
+            maneuver,
+            lane: CaseLane::Coming,
+            shunts: 0,
+            clearance_m: CLEARANCE_M,
+        };
         let place = Place::new(&site, way).unwrap();
         place.look(&Known { opening_m: 8.0, path: Trajectory::new(path), gate: site.gate.clone() }).is_some()
     };

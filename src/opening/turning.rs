@@ -6,13 +6,14 @@
 //! out, and is certified as one.
 use super::ask::Ask;
 use super::drawn_clearance::as_drawn;
+use super::missing::{Missing, missing};
 use super::starts::lanes;
-use super::study::{Scene, contacts, scene_by};
+use super::study::{Scene, contacts, scene, scene_by};
 use super::{Case, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
-use crate::clearance::Surroundings;
+use crate::clearance::{Encounter, Surroundings, measure};
 use crate::motion::{Chain, OnSite, Path, Trajectory};
-use crate::search::Effort;
-use crate::search::turn_around::{TurnAround, TurnProblem, turn_around};
+use crate::search::turn_around::{TurnProblem, turn_around};
+use crate::search::{EDGE_TOLERANCE_M, Effort};
 use crate::site::{Maneuver, Site, Visit};
 use crate::vehicle::Vehicle;
 use rayon::prelude::*;
@@ -29,6 +30,8 @@ pub struct Turn {
     pub travel: String,
     /// The turn, or why there is none, in plain words.
     pub found: Result<FoundTurn, String>,
+    /// Where there is none though it gets in and out: the least that was found to be missing.
+    pub missing: Option<Missing>,
 }
 
 /// A turn that was found.
@@ -68,49 +71,111 @@ pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options:
     }
     let turn = |(vehicle, travel): &(usize, TravelCases)| {
         let scene = scenes.iter().find(|scene| scene.travel.word == travel.travel)?;
-        let found = turn(study, scene, &study.vehicles[*vehicle], travel, options);
-        Some(Turn { vehicle: *vehicle, travel: travel.travel.to_owned(), found })
+        let asked = Asked::new(study, scene, &study.vehicles[*vehicle], travel, options);
+        let found = asked.as_ref().map_err(|why| (*why).to_owned()).and_then(turn);
+        let missing = match (&asked, &found) {
+            (Ok(asked), Err(_)) => missing(asked),
+            _ => None,
+        };
+        Some(Turn { vehicle: *vehicle, travel: travel.travel.to_owned(), found, missing })
     };
     asked.par_iter().filter_map(turn).collect()
 }
 
-fn turn(
-    study: &Study,
-    scene: &Scene,
-    vehicle: &Vehicle,
-    travel: &TravelCases,
-    options: &StudyOptions,
-) -> Result<FoundTurn, String> {
-    let case = |maneuver: Maneuver| {
-        let mine = travel.cases.iter().map(|case| &study.cases[*case]);
-        mine.into_iter().find(|case| case.maneuver == maneuver && case.drawn_gate != DrawnGate::No)
-    };
-    let Some(way_in) = case(Maneuver::DriveIn) else { return Err("it does not get in forward".to_owned()) };
-    let Some(way_out) = case(Maneuver::BackIn) else { return Err("it does not get out forward".to_owned()) };
-    let drawn_m = study.site.gate.opening_m();
-    // Where it leaves by the lane it came by, on the ground of that lane.
-    let by = scene_by(&study.site, scene.travel.clone(), way_out.lane);
-    let surroundings = as_drawn(by.as_ref().map_or(&scene.surroundings, |scene| &scene.surroundings));
-    let ways_out = WaysOut::new(study, by.as_ref().unwrap_or(scene), vehicle, &surroundings);
-    let mut why = String::new();
-    for clearance_m in [options.clearance_m, 0.0] {
-        let comfortable = clearance_m > 0.0;
+/// A turn to ask for: one vehicle from one direction of travel, with the ways in and out that its study found.
+pub(super) struct Asked<'a> {
+    pub(super) study: &'a Study,
+    pub(super) scene: &'a Scene,
+    pub(super) vehicle: &'a Vehicle,
+    way_in: &'a Case,
+    way_out: &'a Case,
+    clearance_m: f64,
+    pub(super) stops: u32,
+}
+
+impl<'a> Asked<'a> {
+    fn new(
+        study: &'a Study,
+        scene: &'a Scene,
+        vehicle: &'a Vehicle,
+        travel: &TravelCases,
+        options: &StudyOptions,
+    ) -> Result<Self, &'static str> {
+        let case = |maneuver: Maneuver| {
+            let mine = travel.cases.iter().map(|case| &study.cases[*case]);
+            mine.into_iter().find(|case| case.maneuver == maneuver && case.drawn_gate != DrawnGate::No)
+        };
+        let way_in = case(Maneuver::DriveIn).ok_or("it does not get in forward")?;
+        let way_out = case(Maneuver::BackIn).ok_or(NO_WAY_OUT)?;
+        let (clearance_m, stops) = (options.clearance_m, options.turn_stops);
+        Ok(Self { study, scene, vehicle, way_in, way_out, clearance_m, stops })
+    }
+
+    /// The clearances a turn is asked for with, the largest first: the study's only where the ways in and out keep it.
+    pub(super) fn clearances_m(&self) -> Vec<f64> {
         let in_comfort = |case: &Case| case.drawn_gate == DrawnGate::Comfortable;
-        if comfortable && !(in_comfort(way_in) && in_comfort(way_out)) {
-            continue;
-        }
-        let found = join(&ways_out, (way_in, way_out), (clearance_m, drawn_m), options.turn_stops);
-        match found {
-            Ok(turn) => {
-                let frame = &surroundings.frame;
-                return Ok(FoundTurn {
-                    comfortable,
-                    stops: turn.stops,
-                    turn_m: turn.turn_m,
-                    contacts: contacts(&turn.inspection, frame),
-                    path: frame.trajectory_to_site(&turn.path),
-                });
-            }
+        let comfortable = self.clearance_m > 0.0 && in_comfort(self.way_in) && in_comfort(self.way_out);
+        if comfortable { vec![self.clearance_m, 0.0] } else { vec![0.0] }
+    }
+
+    /// The ways in and out at the gate as drawn, in the gate's frame.
+    pub(super) fn ways(&self) -> Option<[Path; 2]> {
+        let frame = &self.scene.surroundings.frame;
+        let known = |case: &Case| Some(frame.trajectory_to_gate(case.drawn.witness.as_ref()?).into_path());
+        Some([known(self.way_in)?, known(self.way_out)?])
+    }
+
+    /// The turn with one clearance, on a site whose gate and roads are those of the study.
+    pub(super) fn on(&self, site: &Site, clearance_m: f64, stops: u32) -> Result<FoundTurn, String> {
+        let drawn_m = site.gate.opening_m();
+        // Where it leaves by the lane it came by, on the ground of that lane.
+        let travel = site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
+        let scene = travel.and_then(|travel| scene_by(site, travel, self.way_out.lane)).ok_or(NO_WAY_OUT)?;
+        let surroundings = as_drawn(&scene.surroundings);
+        let vehicle = self.vehicle;
+        let [way_in, way_out] = self.ways().ok_or("no path at the gate as drawn is known")?;
+        let chain = Chain::of(vehicle);
+        let from = way_in.end(&chain);
+        let ways_out = WaysOut::new(site, &scene, vehicle, &surroundings, self.study.shunts);
+        let out = ways_out.off_the_edge(&way_out, clearance_m, drawn_m).unwrap_or(way_out);
+        let out = way_out_forward(&chain, out).ok_or(NO_WAY_OUT)?;
+        let surroundings = &surroundings;
+        let problem =
+            TurnProblem { vehicle, surroundings, clearance_m, drawn_m, from, out: &out, most_stops: stops };
+        let turn = turn_around(&problem).map_err(|why| why.to_string())?;
+        let frame = &surroundings.frame;
+        Ok(FoundTurn {
+            comfortable: clearance_m > 0.0,
+            stops: turn.stops,
+            turn_m: turn.turn_m,
+            contacts: contacts(&turn.inspection, frame),
+            path: frame.trajectory_to_site(&turn.path),
+        })
+    }
+
+    /// The way in at a site whose gate and roads are those of the study still keeps a clearance.
+    pub(super) fn gets_in(&self, site: &Site, clearance_m: f64) -> bool {
+        let travel = site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
+        let Some((scene, [way_in, _])) = travel.map(|travel| scene(site, travel)).zip(self.ways()) else {
+            return false;
+        };
+        let drawn_m = site.gate.opening_m();
+        let encounter = Encounter::new(self.vehicle, as_drawn(&scene.surroundings), clearance_m, drawn_m);
+        let seen = measure(&encounter, &way_in);
+        seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn_m + ROUNDING_M
+    }
+}
+
+const NO_WAY_OUT: &str = "it does not get out forward";
+
+/// An opening this much wider than drawn is the drawn one: rounding.
+const ROUNDING_M: f64 = 1e-9;
+
+fn turn(asked: &Asked) -> Result<FoundTurn, String> {
+    let mut why = String::new();
+    for clearance_m in asked.clearances_m() {
+        match asked.on(&asked.study.site, clearance_m, asked.stops) {
+            Ok(turn) => return Ok(turn),
             Err(reason) => why = reason,
         }
     }
@@ -134,16 +199,17 @@ const KEEPS_OFF_EDGE_M: f64 = 0.05;
 
 impl<'a> WaysOut<'a> {
     fn new(
-        study: &'a Study,
+        site: &'a Site,
         scene: &'a Scene,
         vehicle: &'a Vehicle,
         surroundings: &'a Surroundings,
+        shunts: u32,
     ) -> Self {
         let mut wide = vehicle.clone();
         for tire in wide.units.iter_mut().flat_map(|unit| &mut unit.tires) {
             tire.width_m += 2.0 * KEEPS_OFF_EDGE_M;
         }
-        Self { vehicle, surroundings, wide, site: &study.site, scene, shunts: study.shunts }
+        Self { vehicle, surroundings, wide, site, scene, shunts }
     }
 
     /// A way out like a known one whose tires keep from the edge of the ground; `None` for a vehicle without a trailer, which
@@ -158,27 +224,6 @@ impl<'a> WaysOut<'a> {
         let found = asked.touched_up(self.surroundings, clearance_m, Effort::AGAIN, about).found?;
         (found.inspection.opening_m <= drawn_m).then(|| found.path.into_path())
     }
-}
-
-/// A turn between a way in and a way out with one clearance.
-fn join(
-    ways_out: &WaysOut,
-    (way_in, way_out): (&Case, &Case),
-    (clearance_m, drawn_m): (f64, f64),
-    most_stops: u32,
-) -> Result<TurnAround, String> {
-    let &WaysOut { vehicle, surroundings, .. } = ways_out;
-    let chain = Chain::of(vehicle);
-    let known = |case: &Case| {
-        let path = case.drawn.witness.as_ref().map(|path| surroundings.frame.trajectory_to_gate(path));
-        path.ok_or_else(|| "no path at the gate as drawn is known".to_owned())
-    };
-    let from = known(way_in)?.path().end(&chain);
-    let out = known(way_out)?.into_path();
-    let out = ways_out.off_the_edge(&out, clearance_m, drawn_m).unwrap_or(out);
-    let out = way_out_forward(&chain, out).ok_or("it does not get out forward")?;
-    let problem = TurnProblem { vehicle, surroundings, clearance_m, drawn_m, from, out: &out, most_stops };
-    turn_around(&problem).map_err(|why| why.to_string())
 }
 
 /// The last leg of a way of backing in, reversed: out of the gate forward, to where it stopped on the road.

@@ -11,13 +11,13 @@ use super::results::SCHEDULE_FILE;
 use super::schedule::gate_schedule;
 use super::table::{PAGE_WIDTH, heading, row};
 use super::verdict::file_stems;
-use super::words::{Line, case_sentence, way_words, remarks, sentence_start, star_words, verdicts};
+use super::words::{Line, case_sentence, remarks, sentence_start, star_words, verdicts, way_words};
 use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
-use crate::drawing::{NO_STEPS, case_figures, driving_words, kept_words};
+use crate::drawing::{NO_STEPS, case_figures, driving_words, kept_words, turn_figure};
 use crate::geometry::length::{Round, show, whole_words};
-use crate::opening::{Case, Driving, Study, Verdict};
+use crate::opening::{Case, Driving, Study, Turn, Verdict};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
@@ -283,6 +283,7 @@ fn cases(study: &Study, stems: &[String]) -> (Markup, Vec<Role>) {
         @for (index, vehicle) in study.vehicles.iter().enumerate() {
             h3 { (sentence_start(&vehicle.title)) }
             @for i in of_vehicle(study, index) { (case(study, i, &stems[i], &mut roles)) }
+            @for of_it in study.turns.iter().filter(|turn| turn.vehicle == index) { (turn(study, of_it, &mut roles)) }
         }
     };
     roles.sort_unstable();
@@ -340,6 +341,25 @@ fn card(study: &Study, driving: &Driving) -> Markup {
                 p { (NO_STEPS) }
             }
             @for line in window_lines(study, driving) { p class="small" { (kept(&line)) } }
+        }
+    }
+}
+
+/// A turn inside that was found: a picture that stands still.
+fn turn(study: &Study, turn: &Turn, roles: &mut Vec<Role>) -> Markup {
+    let Some(figure) = turn_figure(study, turn) else { return html! {} };
+    roles.extend(figure.roles);
+    let id = format!("{}-name", super::turn_file(study, turn).trim_end_matches(".svg"));
+    html! {
+        article class="case turn" aria-labelledby=(id) {
+            h4 id=(id) { (sentence_start(&turn.travel)) ", turning around inside" }
+            p { (sentence_start(&figure.name)) ". " (kept(&figure.answer)) }
+            div class="figures" {
+                figure class="plan" {
+                    (PreEscaped(figure.plan))
+                    figcaption class="unseen" { (figure.description) }
+                }
+            }
         }
     }
 }

@@ -8,10 +8,10 @@ use super::{clearance_word, drawn_path, gate_json, governing_words, how_to_drive
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{
-    Answer, Case, CaseLane, Contact, OPENING_PLACES, Outcome, Study, Verdict, every_vehicle_passes, ground_use,
-    vehicle_is_proven, vehicle_verdict,
+    Answer, Case, CaseLane, Contact, Lacking, Missing, OPENING_PLACES, Outcome, Study, Verdict,
+    every_vehicle_passes, ground_use, vehicle_is_proven, vehicle_verdict,
 };
-use crate::site::{Anchor, Faces, Frame, Side};
+use crate::site::{Anchor, Faces, Frame, MoreRoom, Side};
 use crate::sweep::Envelope;
 use crate::vehicle::{PartKind, Vehicle};
 use serde_json::{Map, Value, json};
@@ -280,11 +280,32 @@ fn turns(study: &Study) -> Value {
                 value["witness"] =
                     vehicle.map_or(Value::Null, |vehicle| witness(found.path.path(), vehicle, clearance));
             }
-            Err(why) => value["reason"] = json!(why),
+            Err(why) => {
+                value["reason"] = json!(why);
+                if let Some(missing) = &turn.missing {
+                    value["missing"] = lacking(missing);
+                }
+            }
         }
         value
     });
     turns.collect()
+}
+
+/// The least that lets a vehicle turn: what kind, how much, and whether it then keeps the study's clearance.
+fn lacking(missing: &Missing) -> Value {
+    let mut value = match &missing.what {
+        Lacking::Room(MoreRoom { side, from_m, by_m }) => json!({
+            "kind": "room",
+            "side": side.word(),
+            "from_m": number(up(*from_m, FINE_PLACES)),
+            "by_m": fine(*by_m),
+        }),
+        Lacking::Without(what) => json!({ "kind": "without", "what": what }),
+        Lacking::Stops(stops) => json!({ "kind": "stops", "stops": stops }),
+    };
+    value["comfortable"] = json!(missing.comfortable);
+    value
 }
 
 fn vehicles(study: &Study) -> Value {

@@ -3,8 +3,8 @@ use super::fixes::fix_lines;
 use super::gate_words::gate_lines;
 use super::limits::savings;
 use super::words::{
-    Line, contact_words, ended, gate_word, way_words, remarks, sentence_start, sentences, star_words,
-    verdicts,
+    Line, contact_words, ended, gate_word, remarks, sentence_start, sentences, star_words, verdicts,
+    way_words,
 };
 use crate::geometry::length::{Round, show, whole_words};
 use crate::opening::{Answer, Case, Outcome, Study};

@@ -250,7 +250,12 @@ fn backing_in_counts_only_where_it_is_asked() {
             path: study.cases[0].bare.witness.clone().expect("a path"),
             contacts: Vec::new(),
         };
-        study.turns.push(crate::opening::Turn { vehicle: 0, travel: travel.to_owned(), found: Ok(found) });
+        study.turns.push(crate::opening::Turn {
+            vehicle: 0,
+            travel: travel.to_owned(),
+            found: Ok(found),
+            missing: None,
+        });
     }
     assert_eq!(vehicle_verdict(&study, 0), Verdict::Tight, "in and out: the worse of the two counts");
     assert!(verdicts(&study)[0].text.contains("Coming westbound, it turns around inside with 2 stops"));

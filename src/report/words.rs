@@ -4,10 +4,11 @@ use super::verdict::deciding;
 use crate::geometry::Units;
 use crate::geometry::length::{FOOT_M, Round, show};
 use crate::opening::{
-    BackingIn, Case, CaseLane, Contact, DrawnGate, Outcome, Reversing, Study, VehicleNeed, Verdict, case_is_proven,
-    every_vehicle_passes, reported_m, travel_verdict, travels, vehicle_is_proven, vehicle_verdict,
+    BackingIn, Case, CaseLane, Contact, DrawnGate, Lacking, Missing, Outcome, Reversing, Study, VehicleNeed,
+    Verdict, case_is_proven, every_vehicle_passes, reported_m, room_step_m, travel_verdict, travels,
+    vehicle_is_proven, vehicle_verdict,
 };
-use crate::site::{Anchor, Maneuver};
+use crate::site::{Anchor, Maneuver, MoreRoom, YardSide};
 
 /// A line of the report, and the verdict it speaks (for color on a terminal; the words say it too).
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -231,8 +232,7 @@ fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f6
     let of_travel = |travel: &&str| deciding(study, vehicle, travel);
     let all = travels(study, vehicle);
     let missing = all.iter().filter_map(of_travel).filter(|case| opening_m(case).is_none());
-    let words: Vec<String> =
-        missing.map(|case| format!(" {}, {}", case.travel, way_words(case))).collect();
+    let words: Vec<String> = missing.map(|case| format!(" {}, {}", case.travel, way_words(case))).collect();
     words.join(" and")
 }
 
@@ -258,9 +258,40 @@ fn turn_words(study: &Study, vehicle: usize) -> String {
             let far = show(found.turn_m, study.site.units, Round::Up);
             format!(" Coming {}, it turns around inside {} in {far}{tight}.", turn.travel, stops(found.stops))
         }
-        Err(why) => format!(" Coming {}, it cannot turn around inside: {}.", turn.travel, ended(why)),
+        Err(why) => {
+            let missing =
+                turn.missing.as_ref().map_or_else(String::new, |missing| missing_words(study, missing));
+            format!(" Coming {}, it cannot turn around inside: {}.{missing}", turn.travel, ended(why))
+        }
     });
     words.collect()
+}
+
+/// What would let a vehicle turn around inside: a sentence after others.
+fn missing_words(study: &Study, missing: &Missing) -> String {
+    let units = study.site.units;
+    let tight = if missing.comfortable { "" } else { ", tightly" };
+    match &missing.what {
+        Lacking::Room(MoreRoom { side, from_m, by_m }) => {
+            let (by, from) = (show(*by_m, units, Round::Nearest), show(*from_m, units, Round::Nearest));
+            let less = show(room_step_m(units), units, Round::Nearest);
+            let (larger, beyond) = match side {
+                YardSide::Back => ("deeper", format!("deeper in than {from} behind the gate line")),
+                YardSide::Left => {
+                    ("wider on the left", format!("farther left than {from} from the middle of the gate"))
+                }
+                YardSide::Right => {
+                    ("wider on the right", format!("farther right than {from} from the middle of the gate"))
+                }
+            };
+            format!(
+                " With a yard {by} {larger} it turns{tight}: all that lies {beyond} moved so far. With {less} less no turn was \
+                 found."
+            )
+        }
+        Lacking::Without(what) => format!(" Without \"{what}\" it turns{tight}."),
+        Lacking::Stops(stops) => format!(" With {stops} stops it turns{tight}."),
+    }
 }
 
 /// What backing in would need, and how far it reverses: a sentence after others.

@@ -51,6 +51,9 @@ impl Grid {
 const NEAR_STEPS: f64 = 1.0;
 /// ... and in direction, are tried to be joined.
 const NEAR_RAD: f64 = 14.0 * DEGREE;
+/// So many tries to join one stretch of the way out of this length, meters, may lead to nothing before it is left alone.
+const MOST_FAILED: usize = 40;
+const STRETCH_M: f64 = 4.0;
 /// A course that lacks more room than this is not kept, meters.
 const MENDABLE_M: f64 = 0.5;
 /// A course that lacks no more than this will be mended, meters.
@@ -126,6 +129,8 @@ pub(super) struct Search<'a> {
     forward: Forward,
     /// Pairs of stops looked for.
     pairs: usize,
+    /// Tries to join each stretch of the way out that led to nothing.
+    failed: HashMap<(i64, bool), usize>,
     /// Poses looked at before.
     begun: usize,
     pub(super) tally: Tally,
@@ -153,6 +158,7 @@ impl<'a> Search<'a> {
             targets,
             forward: Forward::new(),
             pairs: 0,
+            failed: HashMap::new(),
             begun: 0,
             tally: Tally::default(),
         };
@@ -173,6 +179,7 @@ impl<'a> Search<'a> {
     /// Goes on to courses with `2 · pairs` stops: to be called for 0, 1, 2, ... pairs in turn.
     pub(super) fn begin(&mut self, pairs: usize) {
         self.pairs = pairs;
+        self.failed.clear();
         self.begun = self.tally.looked;
         if pairs > 0 {
             // What was left open may stop there, too.
@@ -216,9 +223,15 @@ impl<'a> Search<'a> {
             if leg.is_multiple_of(2) {
                 self.stops_at.push(index);
                 let station = if leg == 2 * self.pairs { self.near(index) } else { None };
+                let station = station.filter(|station| self.is_worth_a_try(index, *station));
                 tries += usize::from(station.is_some());
-                if let Some(priced) = station.and_then(|station| self.joined(index, station, spare_m)) {
-                    promising += usize::from(priced.lack_m <= PROMISING_M);
+                let joined = station.and_then(|station| self.joined(index, station, spare_m));
+                let passes = joined.as_ref().is_some_and(|priced| priced.lack_m <= PROMISING_M);
+                if let Some(station) = station.filter(|_| !passes) {
+                    *self.failed.entry(self.stretch(index, station)).or_default() += 1;
+                }
+                if let Some(priced) = joined {
+                    promising += usize::from(passes);
                     if promising == 1 {
                         let so_far = self.tally.looked - self.begun;
                         until = until.min(self.begun + so_far + so_far / 2 + AFTER);
@@ -233,6 +246,20 @@ impl<'a> Search<'a> {
         let rank = |p: &Priced| if p.lack_m <= PROMISING_M { (0, p.price_m) } else { (1, p.lack_m) };
         found.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
         (open || !found.is_empty()).then_some(found)
+    }
+
+    /// The stretch of the way out that a try to join it falls into, by the side that the trailer is bent to.
+    fn stretch(&self, index: usize, station: f64) -> (i64, bool) {
+        #[allow(clippy::cast_possible_truncation, reason = "a hundred meters at most")]
+        let stretch = (station / STRETCH_M) as i64;
+        (stretch, self.nodes[index].state.hitch[0] > 0.0)
+    }
+
+    /// Behind a trailer that is still bent a way out is joined in vain, most often where that is soonest: after some tries on one
+    /// stretch of it the others have their turn.
+    fn is_worth_a_try(&self, index: usize, station: f64) -> bool {
+        let failed = self.failed.get(&self.stretch(index, station)).copied().unwrap_or(0);
+        !self.yard.is_towing() || failed < MOST_FAILED
     }
 
     /// Length so far and about what is left. A leg driven forward with no more stops to come is led onto the way out as on

@@ -145,9 +145,8 @@ fn lead_in(out: &Path, k: f64, (wheels, chain, keeps): (Wheels, &Chain, f64)) ->
     };
     let bent = |list: &[Segment]| {
         let from = State { lead: Pose::default(), ..State::default() };
-        let drive = |state: State, s: &Segment| {
-            chain.advance(&state, s.length_m, s.curvature_start, s.curvature_end)
-        };
+        let drive =
+            |state: State, s: &Segment| chain.advance(&state, s.length_m, s.curvature_start, s.curvature_end);
         list.iter().filter(|s| s.length_m > 0.0).fold(from, drive).hitch[0]
     };
     let plain = vec![ramp(0.0, k)];
@@ -205,7 +204,8 @@ mod tests {
     #[test]
     fn its_extension_leads_onto_it_without_a_jump() {
         let out = bending();
-        let way = WayOut::new(&out, (WHEELS, &Chain::default(), WHEELS.max), |at| at.position.y > 4.0).unwrap();
+        let way =
+            WayOut::new(&out, (WHEELS, &Chain::default(), WHEELS.max), |at| at.position.y > 4.0).unwrap();
         assert_eq!(way.starts_m, EXTENSION_M + 1.0);
         assert_eq!((way.curvature(0.0), way.curvature(way.starts_m)), (0.0, 0.1));
         assert!((way.curvature(way.starts_m - 0.25) - 0.075).abs() < 1e-12);
@@ -226,7 +226,8 @@ mod tests {
     #[test]
     fn what_is_left_of_it_ends_where_it_ends() {
         let out = bending();
-        let way = WayOut::new(&out, (WHEELS, &Chain::default(), WHEELS.max), |at| at.position.y > 4.0).unwrap();
+        let way =
+            WayOut::new(&out, (WHEELS, &Chain::default(), WHEELS.max), |at| at.position.y > 4.0).unwrap();
         let ends = out.end(&Chain::default()).lead;
         for s in [0.0, 17.0, way.starts_m - 0.4, way.starts_m, way.starts_m + 3.7] {
             let (segments, later) = way.rest(s);

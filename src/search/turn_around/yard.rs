@@ -65,7 +65,18 @@ impl<'a> Yard<'a> {
         }
         let behind_v = encounter.surroundings.behind_posts_v();
         let holds = steady_curvature(vehicle, &encounter.chain, wheels.max, &hitch_limits);
-        Self { vehicle, encounter, drawn_m, wheels, behind_v, hitch_limits, holds, room_m: 0.0, out_room_m: 0.0, mirrored }
+        Self {
+            vehicle,
+            encounter,
+            drawn_m,
+            wheels,
+            behind_v,
+            hitch_limits,
+            holds,
+            room_m: 0.0,
+            out_room_m: 0.0,
+            mirrored,
+        }
     }
 
     pub(super) fn is_towing(&self) -> bool {

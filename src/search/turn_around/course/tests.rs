@@ -9,7 +9,7 @@ fn way() -> WayOut {
     let start = State { lead: Pose::new(0.0, 10.0, -FRAC_PI_2), ..State::default() };
     let segments = vec![Segment::arc(20.0, 0.0)];
     let out = Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] };
-    WayOut::new(&out, WHEELS, |at| at.position.y > 5.0).unwrap()
+    WayOut::new(&out, (WHEELS, &Chain::default(), WHEELS.max), |at| at.position.y > 5.0).unwrap()
 }
 
 /// Forward to the right, back to the left, forward to the right: about half a turn, near the way out.
