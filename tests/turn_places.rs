@@ -1,12 +1,15 @@
 //! Turning around on open land: whatever the road, the gate, the hand people drive on and the vehicle, there is room, so it turns
 //! without a stop and drives out; by the lane it came by, too, where the road ends at the gate.
-mod common;
 use serde_json::{Value, json};
 use std::f64::consts::PI;
 use wideenough::geometry::trig::{cos, sin};
-use wideenough::opening::{CaseLane, DrawnGate, Study, StudyOptions, Wanted, study};
+use wideenough::geometry::wrap_angle;
+use wideenough::motion::Chain;
+use wideenough::opening::{
+    CaseLane, DrawnGate, Lacking, Missing, Study, StudyOptions, Verdict, Wanted, study, vehicle_verdict,
+};
 use wideenough::search::Effort;
-use wideenough::site::{Maneuver, Site, Visit, read};
+use wideenough::site::{Maneuver, Site, Visit, YardSide, read};
 use wideenough::vehicle::find;
 
 /// A road before a gate in the x axis, inward to the north.
@@ -99,52 +102,119 @@ fn faults(done: &Study) -> Vec<String> {
     faults
 }
 
+/// Roads, gates, hands and vehicles one after the other; all of them with `TURN_PLACES` set, a minute or two for each vehicle.
 #[test]
-fn matrix() {
-    let roads = [
-        Road::Past(0.0),
-        Road::Past(25.0),
-        Road::Past(-25.0),
-        Road::Bend(45.0),
-        Road::Bend(-45.0),
-        Road::Bend(30.0),
-        Road::EndsAtGate,
-        Road::BendsToGate(25.0),
+fn on_open_land_every_vehicle_turns_without_a_stop() {
+    let some = [
+        ("gooseneck-horse-40", Road::Past(25.0), "left"),
+        ("pickup-bumper-pull-20", Road::Bend(-45.0), "left"),
+        ("pickup-bumper-pull-20", Road::Bend(45.0), "right"),
+        ("pickup-travel-trailer", Road::BendsToGate(25.0), "left"),
+        ("pickup", Road::Past(-25.0), "right"),
     ];
-    for name in
-        std::env::var("V").unwrap_or("pickup-bumper-pull-20,pickup,gooseneck-horse-40".to_owned()).split(',')
-    {
-        for road in roads {
-            for side in ["left", "right"] {
-                let begun = std::time::Instant::now();
-                let site = match read(&plan(road, 6.5, side), "x") {
-                    Ok(s) => s,
-                    Err(e) => {
-                        println!("{road:?} {e}");
-                        continue;
-                    }
-                };
-                let done = turned(site, name);
-                let gates: Vec<String> = done
-                    .cases
-                    .iter()
-                    .map(|c| {
-                        format!(
-                            "{} {:?} {:?} {:.2}",
-                            c.travel,
-                            c.maneuver,
-                            c.drawn_gate,
-                            c.comfortable.reported_m()
-                        )
-                    })
-                    .collect();
-                println!(
-                    "{name} {road:?} {side}: {:?} {:?} {}",
-                    faults(&done),
-                    begun.elapsed(),
-                    if faults(&done).is_empty() { String::new() } else { gates.join("; ") }
-                );
+    let mut asked = some.to_vec();
+    if std::env::var("TURN_PLACES").is_ok() {
+        asked.clear();
+        for name in
+            ["pickup-bumper-pull-20", "gooseneck-horse-40", "car-boat-trailer", "semitrailer", "box-truck-26"]
+        {
+            for road in [
+                Road::Past(0.0),
+                Road::Past(25.0),
+                Road::Past(-25.0),
+                Road::Bend(45.0),
+                Road::Bend(-45.0),
+                Road::EndsAtGate,
+                Road::BendsToGate(25.0),
+            ] {
+                asked.extend(["left", "right"].map(|side| (name, road, side)));
             }
         }
     }
+    let mut wrong = Vec::new();
+    for (name, road, side) in asked {
+        let done = turned(site(road, 6.5, side), name);
+        let faults = faults(&done);
+        println!("{name}, {road:?}, {side}: {faults:?}");
+        if !faults.is_empty() {
+            wrong.push(format!("{name}, {road:?}, driving on the {side}: {faults:?}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// A lane that leads straight to the gate and ends there is its own way out: the turn ends in it, headed away, with or without a
+/// trailer and in a lane hardly wider than the vehicle.
+#[test]
+fn the_lane_it_came_by_is_a_way_out() {
+    for (name, width_m) in [("pickup", 4.0), ("pickup-bumper-pull-20", 6.5)] {
+        let done = turned(site(Road::EndsAtGate, width_m, "right"), name);
+        assert_eq!(faults(&done), Vec::<String>::new(), "{name}");
+        let out = done.cases.iter().find(|case| case.maneuver == Maneuver::BackIn).unwrap();
+        assert_eq!((out.lane, out.drawn_gate), (CaseLane::Leaving, DrawnGate::Comfortable), "{name}");
+        assert_eq!(vehicle_verdict(&done, 0), Verdict::Comfortable, "{name}");
+        let found = done.turns[0].found.as_ref().unwrap();
+        let chain = Chain::of(&done.vehicles[0]);
+        let end = found.path.path().end(&chain);
+        assert!(wrap_angle(end.lead.heading + 0.5 * PI).abs() < 0.1, "{name}: {end:?}");
+        // All of it is before the gate, its axles on the lane.
+        for pose in &chain.unit_poses(&end)[..=chain.towed_count()] {
+            assert!(pose.position.y < 0.0 && pose.position.x.abs() < 0.5 * width_m, "{name}: {end:?}");
+        }
+        // It drives on the right where there are two lanes.
+        assert!(width_m < 6.0 || end.lead.position.x < 0.0, "{name}: {end:?}");
+    }
+}
+
+/// A walled yard behind a gate 20 ft wide, its walls so many feet to the left, to the right and behind.
+fn walled([left, right, deep]: [f64; 3]) -> Site {
+    let plan = json!({ "type": "FeatureCollection",
+        "plan": { "title": "walled yard", "coordinates": "local-ft", "units": "ft" },
+        "features": [
+            { "type": "Feature", "properties": { "role": "road", "width": 24, "continues": "both" },
+              "geometry": { "type": "LineString", "coordinates": [[-200, -42], [200, -42]] } },
+            { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
+              "geometry": { "type": "LineString", "coordinates": [[-10, 0], [10, 0]] } },
+            { "type": "Feature", "properties": { "role": "obstacle", "label": "wall", "thickness": 0.5, "top": "6 ft" },
+              "geometry": { "type": "LineString",
+                "coordinates": [[-10.5, 0], [-left, 0], [-left, deep], [right, deep], [right, 0], [10.5, 0]] } } ] });
+    read(&plan.to_string(), "walled yard").unwrap()
+}
+
+/// The least room that is told is asked again as a plan drawn so: with it a turn is found, with a foot less none.
+#[test]
+fn the_room_that_is_missing_is_what_is_missing() {
+    const FOOT_M: f64 = 0.3048;
+    let (drawn, name) = ([20.0, 20.0, 40.0], "dump-truck");
+    let one_way = |site: Site| {
+        let vehicle = find(name).unwrap();
+        let wanted =
+            [Wanted { vehicle, visits: vec![Visit::TurnAround], travels: vec!["eastbound".to_owned()] }];
+        let effort = Effort { finest: 0, polished: 1, ..Effort::USUAL };
+        study(site, &wanted, &StudyOptions { effort, changes: false, ..StudyOptions::default() }, &|_| ())
+    };
+    let done = one_way(walled(drawn));
+    assert_eq!(done.turns.len(), 1);
+    assert!(done.turns[0].found.is_err());
+    let Some(Missing { what: Lacking::Room(room), comfortable: true }) = &done.turns[0].missing else {
+        panic!("{:?}", done.turns[0].missing);
+    };
+    println!("missing: {room:?}");
+    let feet = room.by_m / FOOT_M;
+    assert!((feet - feet.round()).abs() < 1e-9 && feet >= 1.0, "{feet} ft");
+    let larger = |feet: f64| {
+        let mut yard = drawn;
+        yard[match room.side {
+            YardSide::Left => 0,
+            YardSide::Right => 1,
+            YardSide::Back => 2,
+        }] += feet;
+        one_way(walled(yard)).turns.remove(0).found
+    };
+    assert!(larger(feet).is_ok_and(|turn| turn.comfortable), "{feet} ft on the {:?}", room.side);
+    assert!(
+        !larger(feet - 1.0).is_ok_and(|turn| turn.comfortable),
+        "{feet} ft less one on the {:?}",
+        room.side
+    );
 }

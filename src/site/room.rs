@@ -3,7 +3,7 @@
 //! Behind a cut parallel to the gate line (or, to a side, beyond one square to it) everything is moved away from the gate; what
 //! the cut goes through is drawn out between. So the place on the near side of the cut stays as it is, and what lies between the
 //! two is as it was at the cut.
-use super::{Fence, Gate, Obstacle, Site};
+use super::{Fence, Gate, Ground, Obstacle, Site};
 use crate::geometry::{Outline, Point, Shape};
 
 /// A side of a yard, seen from the road.
@@ -44,11 +44,13 @@ pub struct MoreRoom {
 struct Cut<'a> {
     gate: &'a Gate,
     room: MoreRoom,
+    /// Everything counts as behind the posts.
+    all_behind: bool,
 }
 
 impl MoreRoom {
     /// The site with the room; roads, the gate and what stands in the gate line or before it stay. `None` where nothing lies
-    /// beyond the cut, or where something lies across the corner of what is moved so that it cannot be drawn out.
+    /// beyond the cut, or where something with a hole in it lies across the corner of what is moved.
     ///
     /// ```
     /// use wideenough::site::{MoreRoom, YardSide};
@@ -66,16 +68,18 @@ impl MoreRoom {
     #[must_use]
     pub fn apply(&self, site: &Site) -> Option<Site> {
         let mut changed = site.clone();
-        let cut = Cut { gate: &site.gate, room: *self };
+        let cut = Cut { gate: &site.gate, room: *self, all_behind: false };
         for fence in &mut changed.fences {
             fence.line = cut.line(&fence.line, false);
         }
-        for drive in &mut changed.drives {
-            drive.outer = cut.ring(&drive.outer)?;
-            for hole in &mut drive.holes {
-                *hole = cut.ring(hole)?;
-            }
+        let mut drives = Vec::new();
+        for drive in &site.drives {
+            let (outers, holes) = cut.with_holes(&drive.outer, &drive.holes)?;
+            let label = &drive.label;
+            let of = |outer| Ground { label: label.clone(), outer, holes: holes.clone() };
+            drives.extend(outers.into_iter().map(of));
         }
+        changed.drives = drives;
         for obstacle in &mut changed.obstacles {
             let shapes: Option<Vec<Vec<Shape>>> = obstacle.shapes.iter().map(|s| cut.shape(s)).collect();
             obstacle.shapes = shapes?.into_iter().flatten().collect();
@@ -93,7 +97,7 @@ impl Cut<'_> {
     /// How far a place lies beyond the cut, and behind the posts; to the back the cut alone counts.
     fn beyond(&self, p: Point) -> (f64, f64) {
         let at = self.gate.to_gate(p);
-        let behind = at.y - 0.5 * self.gate.post.depth_m;
+        let behind = if self.all_behind { f64::INFINITY } else { at.y - 0.5 * self.gate.post.depth_m };
         match self.room.side {
             YardSide::Back => (at.y - self.room.from_m, f64::INFINITY),
             YardSide::Left => (-at.x - self.room.from_m, behind),
@@ -160,18 +164,46 @@ impl Cut<'_> {
         list
     }
 
-    /// A ring drawn out where it crosses the cut; `None` where it lies across the corner of what is moved.
-    fn ring(&self, ring: &Outline) -> Option<Outline> {
-        // Two edges that cross the line of the posts beyond the cut would be drawn out over each other.
+    /// A ring drawn out where it crosses the cut, in the pieces it falls into: what lies across the corner of what is moved is
+    /// parted along the back of the posts, and only the part behind it is moved.
+    fn rings(&self, ring: &Outline) -> Vec<Outline> {
+        // Two edges that cross the back of the posts beyond the cut would be drawn out over each other.
         let crosses = |(a, b): &(Point, Point)| {
             let ((a0, a1), (b0, b1)) = (self.beyond(*a), self.beyond(*b));
             let differ = (a1 > 0.0) != (b1 > 0.0) && a1.is_finite() && b1.is_finite();
             differ && a0 + (b0 - a0) * (a1 / (a1 - b1)) > 0.0
         };
-        if ring.edges().filter(crosses).count() > 1 {
-            return None;
+        if ring.edges().filter(crosses).count() < 2 {
+            return vec![Outline(self.line(&ring.0, true))];
         }
-        Some(Outline(self.line(&ring.0, true)))
+        let behind = Cut { all_behind: true, ..*self };
+        let before = self.clipped(ring, -1.0);
+        let after = behind.line(&self.clipped(ring, 1.0).0, true);
+        [before, Outline(after)].into_iter().filter(|ring| ring.0.len() > 2).collect()
+    }
+
+    /// The part of a ring behind the back of the posts (`side` 1), or before it (-1).
+    fn clipped(&self, ring: &Outline, side: f64) -> Outline {
+        let behind = |p: Point| side * self.beyond(p).1;
+        let mut part = Vec::new();
+        for (a, b) in ring.edges() {
+            let (from, to) = (behind(a), behind(b));
+            if from >= 0.0 {
+                part.push(a);
+            }
+            if (from > 0.0 && to < 0.0) || (from < 0.0 && to > 0.0) {
+                part.push(a + (b - a) * (from / (from - to)));
+            }
+        }
+        Outline(part)
+    }
+
+    /// The pieces of a ring with holes; `None` where holes would have to be parted, or shared out among pieces.
+    fn with_holes(&self, outer: &Outline, holes: &[Outline]) -> Option<(Vec<Outline>, Vec<Outline>)> {
+        let outers = self.rings(outer);
+        let parts: Vec<Vec<Outline>> = holes.iter().map(|hole| self.rings(hole)).collect();
+        let whole = holes.is_empty() || outers.len() == 1 && parts.iter().all(|parts| parts.len() == 1);
+        whole.then(|| (outers, parts.into_iter().flatten().collect()))
     }
 
     fn shape(&self, shape: &Shape) -> Option<Vec<Shape>> {
@@ -187,9 +219,44 @@ impl Cut<'_> {
                 Some(line.windows(2).map(|pair| one(pair.to_vec())).collect())
             }
             _ => {
-                let holes: Option<Vec<Outline>> = shape.holes.iter().map(|hole| self.ring(hole)).collect();
-                Some(vec![Shape { outer: self.ring(&shape.outer)?, holes: holes?, radius_m: shape.radius_m }])
+                let (outers, holes) = self.with_holes(&shape.outer, &shape.holes)?;
+                let of = |outer| Shape { outer, holes: holes.clone(), radius_m: shape.radius_m };
+                Some(outers.into_iter().map(of).collect())
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A yard walled by one line is as large as it is told to be, on each side.
+    #[test]
+    fn walls_move_outward_and_are_drawn_out() {
+        let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+            { "type": "Feature", "properties": { "role": "road", "width": 6, "continues": "both" },
+              "geometry": { "type": "LineString", "coordinates": [[-60, -10], [60, -10]] } },
+            { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
+              "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } },
+            { "type": "Feature", "properties": { "role": "obstacle", "label": "wall", "thickness": 0.2 },
+              "geometry": { "type": "LineString", "coordinates": [[-8, 0], [-8, 12], [8, 12], [8, 0]] } } ] }"#;
+        let site = super::super::read(plan, "walled").unwrap();
+        let reach = |site: &Site| {
+            let corners =
+                site.obstacles.iter().flat_map(|o| &o.shapes).flat_map(|s| s.outer.0.iter().copied());
+            corners.fold([0.0_f64; 3], |r, p| [r[0].max(p.y), r[1].max(-p.x), r[2].max(p.x)])
+        };
+        let drawn = reach(&site);
+        for (index, side) in [YardSide::Back, YardSide::Left, YardSide::Right].into_iter().enumerate() {
+            let larger = MoreRoom { side, from_m: 5.0, by_m: 3.0 }.apply(&site).unwrap();
+            let mut wanted = drawn;
+            wanted[index] += 3.0;
+            for (got, wanted) in reach(&larger).into_iter().zip(wanted) {
+                assert!((got - wanted).abs() < 1e-9, "{side:?}: {:?}, not {wanted}", reach(&larger));
+            }
+            assert_eq!((&larger.gate, &larger.roads), (&site.gate, &site.roads));
+        }
+        assert!(MoreRoom { side: YardSide::Back, from_m: 20.0, by_m: 3.0 }.apply(&site).is_none());
     }
 }

@@ -13,7 +13,7 @@ use wideenough::site::{self, Faces, Gate, Maneuver, Site};
 use wideenough::vehicle::{Vehicle, find};
 
 /// A pose of the site in the gate's frame.
-fn pose_in_gate(gate: &Gate, pose: Pose) -> Pose {
+pub(super) fn pose_in_gate(gate: &Gate, pose: Pose) -> Pose {
     let at = ring_to_gate(gate, &Outline(vec![pose.position]))[0];
     let along = gate.right - gate.left;
     Pose { position: at, heading: pose.heading - libm::atan2(along.y, along.x) }
@@ -63,7 +63,13 @@ fn hold(site: &Site, vehicle: &Vehicle, said: &Said, label: &str, worst: &mut Wo
 
 /// Tires stay on the roads, which run on straight beyond what is drawn, and the drives: a centimeter over an edge, and
 /// twice that at a corner, is let pass (and the millimeter of a verdict).
-fn on_the_ground(site: &Site, vehicle: &Vehicle, moments: &[Moment], label: &str, worst: &mut Worst) {
+pub(super) fn on_the_ground(
+    site: &Site,
+    vehicle: &Vehicle,
+    moments: &[Moment],
+    label: &str,
+    worst: &mut Worst,
+) {
     if site.drives.is_empty() {
         return;
     }
@@ -102,7 +108,7 @@ fn on_the_ground(site: &Site, vehicle: &Vehicle, moments: &[Moment], label: &str
 }
 
 /// A path as results.json lists it.
-fn listed(witness: &Value) -> Path {
+pub(super) fn listed(witness: &Value) -> Path {
     let f = |v: &Value, key: &str| v[key].as_f64().unwrap_or_else(|| panic!("{key} in {v}"));
     let start = &witness["start"];
     let mut state = State {
@@ -124,10 +130,10 @@ fn listed(witness: &Value) -> Path {
     Path { start: state, legs: legs.collect() }
 }
 
-const EXAMPLES: [&str; 6] =
+pub(super) const EXAMPLES: [&str; 6] =
     ["equipment-yard", "field-sketch", "rural-entrance", "small-lane", "town-lot", "workshop-lane"];
 
-fn example(name: &str) -> Site {
+pub(super) fn example(name: &str) -> Site {
     let file = format!("{}/examples/{name}.geojson", env!("CARGO_MANIFEST_DIR"));
     site::read(&fs::read_to_string(file).expect("an example"), name).expect("a sound example")
 }

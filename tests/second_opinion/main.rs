@@ -5,6 +5,7 @@
 mod common;
 mod examples;
 mod random;
+mod turns;
 use common::plain::{Moment, clears, look, spare, standing};
 use std::collections::BTreeMap;
 use wideenough::motion::Path;
