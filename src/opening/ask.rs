@@ -1,8 +1,9 @@
 //! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
 use super::CaseLane;
 use super::look::{glanced, look_again};
+use super::scene::{Scene, scene_by};
 use super::starts::lanes;
-use super::study::{Scene, goals, scene_by};
+use super::study::goals;
 use crate::clearance::{GateFrame, Pieces, Surroundings};
 use crate::geometry::Pose;
 use crate::motion::{AtGate, Direction, Leg, OnSite, Path, Segment, State, Trajectory};

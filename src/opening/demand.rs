@@ -1,7 +1,7 @@
 //! What a gate must let in: one vehicle from one direction of travel, by whichever maneuver does; or the routes drawn
 //! for a vehicle that is asked about nothing else. What a changed site still misses for it, in meters of opening.
 use super::ask::{Known, Place, Way, narrower};
-use super::study::scene;
+use super::scene::scene;
 use super::{Case, DrawnGate, Study, Verdict, limits, routes};
 use crate::search::Effort;
 use crate::site::Site;

@@ -55,9 +55,7 @@ pub(super) fn missing(asked: &Asked) -> Option<Missing> {
     let comfortable = clearance_m > 0.0;
     let found = |what: Lacking| Some(Missing { what, comfortable });
     let site = &asked.study.site;
-    let turns_at = |site: &Site, stops: u32| {
-        asked.gets_in(site, clearance_m) && asked.on(site, clearance_m, stops).is_ok()
-    };
+    let turns_at = |site: &Site, stops: u32| asked.on(site, clearance_m, stops).is_ok();
     if let Some(room) = least_room(asked, |site| turns_at(site, asked.stops)) {
         return found(Lacking::Room(room));
     }

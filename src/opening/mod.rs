@@ -19,6 +19,7 @@ mod placement;
 mod reversing;
 mod routes;
 mod ruled_out;
+mod scene;
 mod starts;
 mod study;
 #[cfg(test)]

@@ -59,8 +59,8 @@ pub(super) const fn unproven(passes: bool) -> Option<RuledOut> {
 #[cfg(test)]
 mod tests {
     use super::super::ask::Ask;
+    use super::super::scene::scene;
     use super::super::starts::lanes;
-    use super::super::study::scene;
     use super::*;
     use crate::site::Maneuver;
 

@@ -1,12 +1,13 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
 use super::ask::Ask;
 use super::drawn_clearance::DrawnGateRoom;
-use super::ground::{GroundUse, ground, ground_use, road_surface};
+use super::ground::{GroundUse, ground_use};
 use super::largest_first::largest_first;
 use super::limits::{self, Limits};
 use super::look::told;
 use super::reversing::reversing;
 use super::ruled_out::with_proof;
+use super::scene::{Scene, scene, scene_by};
 use super::starts::{body_width, lanes};
 use super::turning::{self, TURN_STOPS};
 use super::visits::{Demanded, studied};
@@ -15,17 +16,15 @@ use super::{
     VehicleCases, VehicleNeed,
 };
 use super::{placement, tradeoff};
-use crate::clearance::{GateFrame, Inspection, Region, Surroundings};
-use crate::geometry::{Point, distance::nearest_on_segment};
+use crate::clearance::{GateFrame, Inspection, Surroundings};
 use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::proof::{Proof, ProofBudget, at_least};
 use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline, least_width};
-use crate::site::{Anchor, Maneuver, Side, Site, Travel, Visit};
+use crate::site::{Anchor, Maneuver, Site, Travel, Visit};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 use rayon::prelude::*;
-use std::sync::Arc;
 
 /// A vehicle a study is asked about, and how it must be able to come.
 #[derive(Clone, Debug, PartialEq)]
@@ -119,20 +118,6 @@ struct Job<'a> {
     /// Where it starts, without and with the clearance.
     lanes: [Lane; 2],
     maneuver: Maneuver,
-}
-
-/// The site as one travel sees it.
-pub(super) struct Scene {
-    pub(super) travel: Travel,
-    pub(super) surroundings: Surroundings,
-    /// The roads as drawn: where a vehicle may stand before it sets out.
-    pub(super) roads: Option<Arc<Region>>,
-    /// How far the middle of the road is to the left of the lane's line; 0 where the lane is the whole road.
-    pub(super) toward_middle_m: f64,
-    /// The place on the road's center line that is nearest to the gate, in the gate's frame.
-    pub(super) beside_gate: Point,
-    /// Which lane of the travel's road vehicles start in.
-    pub(super) lane: CaseLane,
 }
 
 /// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
@@ -283,56 +268,6 @@ fn route_cases(
         }
     }
     cases
-}
-
-pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
-    let ground = ground(site, &travel);
-    let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
-    surroundings.ground = ground.map(Arc::new);
-    scene_of(site, travel, surroundings)
-}
-
-/// The site as a vehicle sees it that came by a travel and leaves the same way again; of a travel itself where the lane is
-/// that of coming.
-pub(super) fn scene_by(site: &Site, travel: Travel, lane: CaseLane) -> Option<Scene> {
-    if lane == CaseLane::Coming {
-        return Some(scene(site, travel));
-    }
-    Some(Scene { lane, ..scene(site, opposite(site, &travel)?) })
-}
-
-fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
-    let middle = site.roads.first().map_or(0.0, |road| 0.5 * (road.width_m - travel.lane.width_m).max(0.0));
-    let toward_middle_m = if site.drives_on == Side::Right { middle } else { -middle };
-    let gate = site.gate.center();
-    let feet = site.roads.first().map(|road| road.centerline.windows(2)).into_iter().flatten();
-    let foot = feet
-        .map(|pair| nearest_on_segment(gate, pair[0], pair[1]))
-        .min_by(|a, b| a.distance(gate).total_cmp(&b.distance(gate)));
-    let beside_gate = surroundings.frame.origin.to_body(foot.unwrap_or(gate));
-    let (roads, lane) = (road_surface(site).map(Arc::new), CaseLane::Coming);
-    Scene { travel, surroundings, roads, toward_middle_m, beside_gate, lane }
-}
-
-/// The same on ground that is known already.
-pub(super) fn scene_on(
-    site: &Site,
-    travel: Travel,
-    lane: CaseLane,
-    ground: Option<Arc<Region>>,
-) -> Option<Scene> {
-    let travel = match lane {
-        CaseLane::Coming => Some(travel),
-        CaseLane::Leaving => opposite(site, &travel),
-    }?;
-    let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
-    surroundings.ground = ground;
-    Some(Scene { lane, ..scene_of(site, travel, surroundings) })
-}
-
-/// The travel of vehicles that came by this one and leave the same way again.
-fn opposite(site: &Site, travel: &Travel) -> Option<Travel> {
-    site.ways_out().into_iter().find(|out| out.direction.dot(travel.direction) < 0.0)
 }
 
 /// The case of a job. A vehicle that turns around inside backs in for no other purpose than to show its way out: where that is

@@ -4,17 +4,18 @@
 //! The way out is a way of backing in, reversed: without tire slip it covers the same ground. It begins in the lane of coming, past
 //! the gate, or in the lane of leaving the way it came ([`super::CaseLane`]). What is found is one path, the turn and the way
 //! out, and is certified as one.
-use super::ask::Ask;
+use super::ask::{Ask, driven_on};
 use super::drawn_clearance::as_drawn;
 use super::missing::{Missing, missing};
+use super::scene::{Scene, scene, scene_by};
 use super::starts::lanes;
-use super::study::{Scene, contacts, scene, scene_by};
+use super::study::contacts;
 use super::{Case, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
 use crate::clearance::{Encounter, Surroundings, measure};
 use crate::motion::{Chain, OnSite, Path, Trajectory};
 use crate::search::turn_around::{TurnProblem, turn_around};
 use crate::search::{EDGE_TOLERANCE_M, Effort};
-use crate::site::{Maneuver, Site, Visit};
+use crate::site::{Maneuver, Site, Travel, Visit};
 use crate::vehicle::Vehicle;
 use rayon::prelude::*;
 
@@ -130,10 +131,13 @@ impl<'a> Asked<'a> {
         let drawn_m = site.gate.opening_m();
         // Where it leaves by the lane it came by, on the ground of that lane.
         let travel = site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
-        let scene = travel.and_then(|travel| scene_by(site, travel, self.way_out.lane)).ok_or(NO_WAY_OUT)?;
+        let travel = travel.ok_or(NO_WAY_OUT)?;
+        let scene = scene_by(site, travel.clone(), self.way_out.lane).ok_or(NO_WAY_OUT)?;
         let surroundings = as_drawn(&scene.surroundings);
         let vehicle = self.vehicle;
         let [way_in, way_out] = self.ways().ok_or("no path at the gate as drawn is known")?;
+        let way_in =
+            self.way_in(site, travel, way_in, clearance_m).ok_or("it does not get in far enough forward")?;
         let chain = Chain::of(vehicle);
         let from = way_in.end(&chain);
         let ways_out = WaysOut::new(site, &scene, vehicle, &surroundings, self.study.shunts);
@@ -153,18 +157,26 @@ impl<'a> Asked<'a> {
         })
     }
 
-    /// The way in at a site whose gate and roads are those of the study still keeps a clearance.
-    pub(super) fn gets_in(&self, site: &Site, clearance_m: f64) -> bool {
-        let travel = site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
-        let Some((scene, [way_in, _])) = travel.map(|travel| scene(site, travel)).zip(self.ways()) else {
-            return false;
+    /// The way in on a site whose gate and roads are those of the study, driven on until the vehicle is inside by the clearance,
+    /// if it keeps that clearance there.
+    fn way_in(&self, site: &Site, travel: Travel, way_in: Path, clearance_m: f64) -> Option<Path> {
+        let (drawn_m, vehicle) = (site.gate.opening_m(), self.vehicle);
+        let around = as_drawn(&scene(site, travel).surroundings);
+        let encounter = Encounter::new(vehicle, around, clearance_m, drawn_m);
+        let keeps = |path: &Path| {
+            let seen = measure(&encounter, path);
+            let on_ground = seen.ground_m >= -EDGE_TOLERANCE_M;
+            on_ground && seen.margin_m >= 0.0 && seen.opening_m <= drawn_m + ROUNDING_M
         };
-        let drawn_m = site.gate.opening_m();
-        let encounter = Encounter::new(self.vehicle, as_drawn(&scene.surroundings), clearance_m, drawn_m);
-        let seen = measure(&encounter, &way_in);
-        seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn_m + ROUNDING_M
+        // A path that keeps this clearance may have been found without: it ends as soon as the vehicle is inside.
+        let on = driven_on(&way_in, clearance_m + DRIVES_ON_M, &vehicle.steering);
+        let is_inside = |path: &Path| encounter.is_inside(&path.end(&encounter.chain), 0.0);
+        [way_in, on].into_iter().find(|path| is_inside(path) && keeps(path))
     }
 }
+
+/// How far a way in is driven on beyond the clearance where it ends short of inside, meters.
+const DRIVES_ON_M: f64 = 0.1;
 
 const NO_WAY_OUT: &str = "it does not get out forward";
 

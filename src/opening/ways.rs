@@ -5,8 +5,9 @@
 use super::ask::straight_need;
 use super::look::look_again;
 use super::past_leaves::{Driven, Past};
+use super::scene::{Scene, scene_by, scene_on};
 use super::starts::lanes;
-use super::study::{Scene, goals, scene_by, scene_on};
+use super::study::goals;
 use super::{Answer, Case, CaseLane, DrawnGate, Study, StudyOptions, Wanted, reported_m};
 use crate::clearance::{Encounter, Region, Surroundings, Thing, measure};
 use crate::motion::{AtGate, Path, Trajectory};

@@ -1,0 +1,72 @@
+//! The site as one direction of travel sees it: what stands, the ground, and the lane that vehicles start in.
+use super::CaseLane;
+use super::ground::{ground, road_surface};
+use crate::clearance::{Region, Surroundings};
+use crate::geometry::{Point, distance::nearest_on_segment};
+use crate::site::{Side, Site, Travel};
+use std::sync::Arc;
+
+/// The site as one travel sees it.
+pub(super) struct Scene {
+    pub(super) travel: Travel,
+    pub(super) surroundings: Surroundings,
+    /// The roads as drawn: where a vehicle may stand before it sets out.
+    pub(super) roads: Option<Arc<Region>>,
+    /// How far the middle of the road is to the left of the lane's line; 0 where the lane is the whole road.
+    pub(super) toward_middle_m: f64,
+    /// The place on the road's center line that is nearest to the gate, in the gate's frame.
+    pub(super) beside_gate: Point,
+    /// Which lane of the travel's road vehicles start in.
+    pub(super) lane: CaseLane,
+}
+
+/// The site as a travel sees it.
+pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
+    let ground = ground(site, &travel);
+    let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
+    surroundings.ground = ground.map(Arc::new);
+    scene_of(site, travel, surroundings)
+}
+
+/// The site as a vehicle sees it that came by a travel and leaves the same way again; of a travel itself where the lane is
+/// that of coming.
+pub(super) fn scene_by(site: &Site, travel: Travel, lane: CaseLane) -> Option<Scene> {
+    if lane == CaseLane::Coming {
+        return Some(scene(site, travel));
+    }
+    Some(Scene { lane, ..scene(site, opposite(site, &travel)?) })
+}
+
+fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
+    let middle = site.roads.first().map_or(0.0, |road| 0.5 * (road.width_m - travel.lane.width_m).max(0.0));
+    let toward_middle_m = if site.drives_on == Side::Right { middle } else { -middle };
+    let gate = site.gate.center();
+    let feet = site.roads.first().map(|road| road.centerline.windows(2)).into_iter().flatten();
+    let foot = feet
+        .map(|pair| nearest_on_segment(gate, pair[0], pair[1]))
+        .min_by(|a, b| a.distance(gate).total_cmp(&b.distance(gate)));
+    let beside_gate = surroundings.frame.origin.to_body(foot.unwrap_or(gate));
+    let (roads, lane) = (road_surface(site).map(Arc::new), CaseLane::Coming);
+    Scene { travel, surroundings, roads, toward_middle_m, beside_gate, lane }
+}
+
+/// The same on ground that is known already.
+pub(super) fn scene_on(
+    site: &Site,
+    travel: Travel,
+    lane: CaseLane,
+    ground: Option<Arc<Region>>,
+) -> Option<Scene> {
+    let travel = match lane {
+        CaseLane::Coming => Some(travel),
+        CaseLane::Leaving => opposite(site, &travel),
+    }?;
+    let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
+    surroundings.ground = ground;
+    Some(Scene { lane, ..scene_of(site, travel, surroundings) })
+}
+
+/// The travel of vehicles that came by this one and leave the same way again.
+fn opposite(site: &Site, travel: &Travel) -> Option<Travel> {
+    site.ways_out().into_iter().find(|out| out.direction.dot(travel.direction) < 0.0)
+}
