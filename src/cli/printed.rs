@@ -152,7 +152,8 @@ pub fn files(
         let file = report::turn_file(study, turn);
         Some((file.trim_end_matches(".svg").to_owned(), page))
     };
-    let mut cases: Vec<(String, Page)> = cases.into_iter().chain(study.turns.iter().filter_map(turn)).collect();
+    let mut cases: Vec<(String, Page)> =
+        cases.into_iter().chain(study.turns.iter().filter_map(turn)).collect();
     let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
     let texts = |lines: Vec<report::Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
     let (verdicts, remarks) = (texts(report::verdicts(study)), texts(report::remarks(study)));

@@ -228,7 +228,8 @@ pub(super) fn plan_page(
         caution(paper),
     ];
     let name = lines.first().cloned().unwrap_or_default();
-    Page { paper, name, scale: Some(scale), description: drawn.description(lines), blocks }
+    let description = drawn.description(lines);
+    Page { paper, name, scale: Some(scale), whole_at: None, description, blocks }
 }
 
 /// A text with a period at its end.

@@ -6,13 +6,13 @@ use super::ask::{Place, Way};
 use super::drawn_clearance::{as_drawn, of_path};
 use super::landmarks::{Landmark, Landmarks};
 use super::window::{Window, window};
-use super::{Case, DrawnGate, DrawnWay, MOST_CLEARANCE_M, Progress, Study, StudyOptions};
+use super::{Case, Demanded, DrawnGate, DrawnWay, MOST_CLEARANCE_M, Progress, Study, StudyOptions};
 use crate::clearance::Surroundings;
 use crate::geometry::length::{INCH_M, Units};
 use crate::motion::{Chain, Direction, Path, Sample, State, Trajectory};
 use crate::search::driving_steps::{DrivingSteps, FEWEST_TURNS, MOST_TURNS, StepsProblem, driving_steps};
 use crate::search::{Problem, lead_outline};
-use crate::site::{Side, Site};
+use crate::site::{Maneuver, Side, Site};
 use crate::vehicle::Vehicle;
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -91,12 +91,15 @@ impl Driving {
     }
 }
 
-/// How to drive each way that counts and passes the gate as drawn; `progress` is told of each.
+/// How to drive each way in that counts and passes the gate as drawn; `progress` is told of each.
 #[must_use]
 pub fn driving(study: &Study, options: &StudyOptions, progress: &(dyn Fn(Progress) + Sync)) -> Vec<Driving> {
     let told = |at: &usize| {
         let case = &study.cases[*at];
-        case.route.is_none() && study.counts(case) && case.drawn_gate != DrawnGate::No
+        // Of a vehicle that turns around inside, backing in stands for its way out, which it drives forward.
+        let is_way_out =
+            study.demanded[case.vehicle] == Demanded::TurnAround && case.maneuver == Maneuver::BackIn;
+        !is_way_out && case.route.is_none() && study.counts(case) && case.drawn_gate != DrawnGate::No
     };
     let cases: Vec<usize> = (0..study.cases.len()).filter(told).collect();
     let (done, total) = (AtomicUsize::new(0), cases.len());
@@ -115,7 +118,7 @@ fn of_case(study: &Study, index: usize, options: &StudyOptions) -> Option<Drivin
     let comfortable = case.drawn_gate == DrawnGate::Comfortable;
     let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
     let (maneuver, shunts) = (case.maneuver, options.shunts);
-    let way = Way { vehicle, travel, maneuver, shunts, clearance_m };
+    let way = Way { vehicle, travel, maneuver, lane: case.lane, shunts, clearance_m };
     let place = Place::new(site, way)?;
     let around = as_drawn(place.surroundings());
     let known = around.frame.trajectory_to_gate(case.drawn.witness.as_ref()?);
