@@ -106,10 +106,10 @@ fn faults(done: &Study) -> Vec<String> {
 #[test]
 fn on_open_land_every_vehicle_turns_without_a_stop() {
     let some = [
-        ("gooseneck-horse-40", Road::Past(25.0), "left"),
+        ("gooseneck-horse-40", Road::Past(0.0), "left"),
         ("pickup-bumper-pull-20", Road::Bend(-45.0), "left"),
         ("pickup-bumper-pull-20", Road::Bend(45.0), "right"),
-        ("pickup-travel-trailer", Road::BendsToGate(25.0), "left"),
+        ("pickup-bumper-pull-20", Road::BendsToGate(25.0), "left"),
         ("pickup", Road::Past(-25.0), "right"),
     ];
     let mut asked = some.to_vec();
@@ -175,9 +175,13 @@ fn walled([left, right, deep]: [f64; 3]) -> Site {
               "geometry": { "type": "LineString", "coordinates": [[-200, -42], [200, -42]] } },
             { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
               "geometry": { "type": "LineString", "coordinates": [[-10, 0], [10, 0]] } },
+            { "type": "Feature", "properties": { "role": "fence" },
+              "geometry": { "type": "LineString", "coordinates": [[-10.5, 0], [-left, 0]] } },
+            { "type": "Feature", "properties": { "role": "fence" },
+              "geometry": { "type": "LineString", "coordinates": [[10.5, 0], [right, 0]] } },
             { "type": "Feature", "properties": { "role": "obstacle", "label": "wall", "thickness": 0.5, "top": "6 ft" },
               "geometry": { "type": "LineString",
-                "coordinates": [[-10.5, 0], [-left, 0], [-left, deep], [right, deep], [right, 0], [10.5, 0]] } } ] });
+                "coordinates": [[-left, 0], [-left, deep], [right, deep], [right, 0]] } } ] });
     read(&plan.to_string(), "walled yard").unwrap()
 }
 

@@ -142,6 +142,11 @@ impl<'a> Asked<'a> {
         let from = way_in.end(&chain);
         let ways_out = WaysOut::new(site, &scene, vehicle, &surroundings, self.study.shunts);
         let out = ways_out.off_the_edge(&way_out, clearance_m, drawn_m).unwrap_or(way_out);
+        // Like the way in, it may have been found without the clearance.
+        let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, drawn_m);
+        let is_inside = encounter.is_inside(&out.end(&chain), 0.0);
+        let on = || driven_on(&out, clearance_m + DRIVES_ON_M, &vehicle.steering);
+        let out = if is_inside { out } else { on() };
         let out = way_out_forward(&chain, out).ok_or(NO_WAY_OUT)?;
         let surroundings = &surroundings;
         let problem =

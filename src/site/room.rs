@@ -166,7 +166,7 @@ impl Cut<'_> {
 
     /// A ring drawn out where it crosses the cut, in the pieces it falls into: what lies across the corner of what is moved is
     /// parted along the back of the posts, and only the part behind it is moved.
-    fn rings(&self, ring: &Outline) -> Vec<Outline> {
+    fn rings(&self, ring: &Outline) -> Option<Vec<Outline>> {
         // Two edges that cross the back of the posts beyond the cut would be drawn out over each other.
         let crosses = |(a, b): &(Point, Point)| {
             let ((a0, a1), (b0, b1)) = (self.beyond(*a), self.beyond(*b));
@@ -174,34 +174,48 @@ impl Cut<'_> {
             differ && a0 + (b0 - a0) * (a1 / (a1 - b1)) > 0.0
         };
         if ring.edges().filter(crosses).count() < 2 {
-            return vec![Outline(self.line(&ring.0, true))];
+            return Some(vec![Outline(self.line(&ring.0, true))]);
         }
         let behind = Cut { all_behind: true, ..*self };
-        let before = self.clipped(ring, -1.0);
-        let after = behind.line(&self.clipped(ring, 1.0).0, true);
-        [before, Outline(after)].into_iter().filter(|ring| ring.0.len() > 2).collect()
+        let mut pieces = self.clipped(ring, -1.0)?;
+        let after = self.clipped(ring, 1.0)?;
+        pieces.extend(after.iter().map(|part| Outline(behind.line(&part.0, true))));
+        Some(pieces)
     }
 
-    /// The part of a ring behind the back of the posts (`side` 1), or before it (-1).
-    fn clipped(&self, ring: &Outline, side: f64) -> Outline {
+    /// The parts of a ring behind the back of the posts (`side` 1), or before it (-1), each closed along it; `None` where one
+    /// would lie within another.
+    fn clipped(&self, ring: &Outline, side: f64) -> Option<Vec<Outline>> {
         let behind = |p: Point| side * self.beyond(p).1;
-        let mut part = Vec::new();
-        for (a, b) in ring.edges() {
+        let mut edges: Vec<(Point, Point)> = ring.edges().collect();
+        // Begins with an edge that comes in.
+        let comes_in = edges.iter().position(|(a, b)| behind(*a) < 0.0 && behind(*b) >= 0.0)?;
+        edges.rotate_left(comes_in);
+        let mut parts: Vec<Outline> = Vec::new();
+        for (a, b) in edges {
             let (from, to) = (behind(a), behind(b));
-            if from >= 0.0 {
-                part.push(a);
+            let on_line = || a + (b - a) * (from / (from - to));
+            if from < 0.0 && to >= 0.0 {
+                parts.push(Outline(vec![on_line()]));
             }
-            if (from > 0.0 && to < 0.0) || (from < 0.0 && to > 0.0) {
-                part.push(a + (b - a) * (from / (from - to)));
+            let part = &mut parts.last_mut()?.0;
+            if from >= 0.0 && to >= 0.0 || from < 0.0 && to >= 0.0 {
+                part.push(b);
+            } else if from >= 0.0 && to < 0.0 {
+                part.push(on_line());
             }
         }
-        Outline(part)
+        parts.iter_mut().for_each(|part| part.0.dedup());
+        parts.retain(|part| part.0.len() > 2);
+        let turns = ring.signed_area().signum();
+        parts.iter().all(|part| part.signed_area() * turns > 0.0).then_some(parts)
     }
 
     /// The pieces of a ring with holes; `None` where holes would have to be parted, or shared out among pieces.
     fn with_holes(&self, outer: &Outline, holes: &[Outline]) -> Option<(Vec<Outline>, Vec<Outline>)> {
-        let outers = self.rings(outer);
-        let parts: Vec<Vec<Outline>> = holes.iter().map(|hole| self.rings(hole)).collect();
+        let outers = self.rings(outer)?;
+        let parts: Option<Vec<Vec<Outline>>> = holes.iter().map(|hole| self.rings(hole)).collect();
+        let parts = parts?;
         let whole = holes.is_empty() || outers.len() == 1 && parts.iter().all(|parts| parts.len() == 1);
         whole.then(|| (outers, parts.into_iter().flatten().collect()))
     }
