@@ -199,9 +199,9 @@ impl Cut<'_> {
                 parts.push(Outline(vec![on_line()]));
             }
             let part = &mut parts.last_mut()?.0;
-            if from >= 0.0 && to >= 0.0 || from < 0.0 && to >= 0.0 {
+            if to >= 0.0 {
                 part.push(b);
-            } else if from >= 0.0 && to < 0.0 {
+            } else if from >= 0.0 {
                 part.push(on_line());
             }
         }
