@@ -1,19 +1,10 @@
 //! The real program in a fresh folder: what it prints, where, and its exit status.
+mod common;
 use assert_cmd::Command;
+use common::PLAN;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
-
-/// A plan that is sound: a 20-ft road, a 14-ft gate 15 ft back, in feet.
-const PLAN: &str = r#"{ "type": "FeatureCollection",
-  "plan": { "title": "Test yard", "coordinates": "local-ft", "units": "ft", "vehicles": ["car"] },
-  "features": [
-    { "type": "Feature", "properties": { "role": "road", "width": "20 ft", "continues": "both" },
-      "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } },
-    { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
-      "geometry": { "type": "LineString", "coordinates": [[-7, 25], [7, 25]] } }
-  ] }
-"#;
 
 struct Ran {
     status: i32,

@@ -57,14 +57,21 @@ pub(super) fn roles(panels: &[&Panel]) -> Vec<Role> {
     roles
 }
 
-/// The sheet of a case: the plan at a true scale, the gate close up, the vehicle with its dimensions, and what the
-/// opening rests on. `scale` if it must be that one, else the largest usual one that shows the whole way in. `None`
-/// if there is no such case.
-#[must_use]
-pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<Scale>) -> Option<Page> {
-    let case = study.cases.get(case_index)?;
-    let vehicle = study.vehicles.get(case.vehicle)?;
-    let drawn = Drawn::through(study, case, vehicle);
+/// The left part of a sheet: the plan, and below it the vehicle from above and from the side.
+struct Left {
+    plan: Panel,
+    scale: Scale,
+    /// See [`Page::whole_at`].
+    whole_at: Option<Scale>,
+    above: Panel,
+    side: Panel,
+    /// Where the vehicle's pictures begin.
+    vehicle_y: f64,
+}
+
+/// `scale` if it must be that one, else the largest usual one that shows the whole way.
+fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
+    let (study, vehicle) = (drawn.study, drawn.vehicle);
     let units = study.site.units;
     let (low, high) = area(paper);
     let poses = vehicle::straight(vehicle);
@@ -85,6 +92,20 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
     let mut plan = drawn.site_panel_in(view);
     plan.heading = Some(format!("Plan, {}", scale.words()));
     plan.items.extend(road_dimension(study, drawn.start(), &plan.view));
+    Left { plan, scale, whole_at, above, side, vehicle_y: high.y - vehicles_high }
+}
+
+/// The sheet of a case: the plan at a true scale, the gate close up, the vehicle with its dimensions, and what the
+/// opening rests on. `scale` if it must be that one, else the largest usual one that shows the whole way in. `None`
+/// if there is no such case.
+#[must_use]
+pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<Scale>) -> Option<Page> {
+    let case = study.cases.get(case_index)?;
+    let vehicle = study.vehicles.get(case.vehicle)?;
+    let drawn = Drawn::through(study, case, vehicle);
+    let units = study.site.units;
+    let (low, high) = area(paper);
+    let Left { plan, scale, whole_at, above, side, vehicle_y } = left(&drawn, paper, scale);
     let x = high.x - COLUMN;
     // The gate gets what the words and the legend leave; where that is too little, the words are set smaller.
     let parts = drawn.gate_panel_in(plan.view);
@@ -101,7 +122,6 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
     gate.heading = Some(format!("At the gate, the road below, {}", gate_scale.words()));
     let lines = drawn.lines();
     let facts_y = low.y + HEADING + gate_high + STRIP + FACTS_GAP;
-    let vehicle_y = high.y - vehicles_high;
     let blocks = vec![
         Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
         Block::Panel(Point::new(x, low.y + HEADING), Box::new(gate)),
@@ -199,26 +219,13 @@ pub(super) fn plan_page(
     paper: Paper,
     scale: Option<Scale>,
 ) -> Page {
-    let (study, vehicle) = (drawn.study, drawn.vehicle);
-    let units = study.site.units;
     let (low, high) = area(paper);
-    let poses = vehicle::straight(vehicle);
-    let (above, side) = (vehicle::plan(vehicle, &poses, units), vehicle::side(vehicle, &poses, units));
-    let strip_of = |panel: &Panel| if panel.scale_bar { STRIP } else { 0.0 };
-    let vehicles_high = (above.view.height + strip_of(&above)).max(side.view.height + strip_of(&side));
-    let left_wide = high.x - low.x - COLUMN - GAP;
-    let plan_high = high.y - low.y - HEADING - STRIP - GAP - HEADING - vehicles_high;
-    let usual = scale.map_or_else(|| Scale::usual(units), |scale| vec![scale]);
-    let (view, scale) = view_at_scale(&drawn.interest(), UP, (left_wide, plan_high), INSET, &usual);
-    let mut plan = drawn.site_panel_in(view);
-    plan.heading = Some(format!("Plan, {}", scale.words()));
-    plan.items.extend(road_dimension(study, drawn.start(), &plan.view));
+    let Left { plan, scale, whole_at, above, side, vehicle_y } = left(drawn, paper, scale);
     let x = high.x - COLUMN;
     let roles = roles(&[&plan]);
     let column = high.y - low.y - LEGEND_GAP - legend_height(COLUMN, &roles);
     let facts = fitted(facts, COLUMN, column);
     let facts_high = height(&facts, COLUMN);
-    let vehicle_y = high.y - vehicles_high;
     let blocks = vec![
         Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
         Block::Texts(Point::new(x, low.y), COLUMN, facts),
@@ -229,7 +236,7 @@ pub(super) fn plan_page(
     ];
     let name = lines.first().cloned().unwrap_or_default();
     let description = drawn.description(lines);
-    Page { paper, name, scale: Some(scale), whole_at: None, description, blocks }
+    Page { paper, name, scale: Some(scale), whole_at, description, blocks }
 }
 
 /// A text with a period at its end.

@@ -9,6 +9,17 @@ use wideenough::site::{
 };
 use wideenough::vehicle::{Hitch, Part, PartKind, Steering, Tire, Unit, Vehicle};
 
+/// A plan that is sound: a 20-ft road, a 14-ft gate 15 ft back, in feet.
+pub const PLAN: &str = r#"{ "type": "FeatureCollection",
+  "plan": { "title": "Test yard", "coordinates": "local-ft", "units": "ft", "vehicles": ["car"] },
+  "features": [
+    { "type": "Feature", "properties": { "role": "road", "width": "20 ft", "continues": "both" },
+      "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } },
+    { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
+      "geometry": { "type": "LineString", "coordinates": [[-7, 25], [7, 25]] } }
+  ] }
+"#;
+
 pub fn rectangle(x0: f64, y0: f64, x1: f64, y1: f64) -> Outline {
     Outline(vec![Point::new(x0, y0), Point::new(x1, y0), Point::new(x1, y1), Point::new(x0, y1)])
 }
