@@ -154,15 +154,15 @@ pub fn files(
     };
     let mut cases: Vec<(String, Page)> =
         cases.into_iter().chain(study.turns.iter().filter_map(turn)).collect();
-    let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
-    let texts = |lines: Vec<report::Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
-    let (verdicts, remarks) = (texts(report::verdicts(study)), texts(report::remarks(study)));
-    let cover = drawing::cover_page(study, paper.into(), &verdicts, &remarks, &names);
     let cards = study.driving.iter().filter_map(|driving| {
         let stem = report::driving_file(study, driving).trim_end_matches(".svg").to_owned();
         Some((stem, drawing::driving_page(study, driving, paper.into())?))
     });
     cases.extend(cards);
+    let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
+    let texts = |lines: Vec<report::Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
+    let (verdicts, remarks) = (texts(report::verdicts(study)), texts(report::remarks(study)));
+    let cover = drawing::cover_page(study, paper.into(), &verdicts, &remarks, &names);
     let title = title_block(study, args);
     let count = cases.len() + 1;
     let mut pages = Vec::new();
