@@ -3,7 +3,7 @@
 //!
 //! The first turn of the wheel is made as on the known way, from a changed place in the lane. From where it ends the way is
 //! searched again near the known one, bare, through the gate as drawn; what is found is certified. A search that finds nothing
-//! proves nothing: each length is what will certainly do, and more may.
+//! proves nothing: each length is as far outward as all that was tried will do, and more may.
 use super::ask::{Place, driven_on};
 use super::drawn_clearance::of_path;
 use crate::clearance::Surroundings;
@@ -22,8 +22,10 @@ const MOST_ALONG_M: f64 = 10.0 * FOOT_M;
 const MOST_ACROSS_M: f64 = 5.0 * FOOT_M;
 /// ... or for late steering.
 const MOST_LATE_M: f64 = 10.0 * FOOT_M;
-/// Halvings of what is between a place that will do and one that will not: 10 feet to 2 inches.
-const HALVINGS: usize = 6;
+/// Places are tried outward in so many equal steps, 15 inches of 10 feet, until one will not do; ...
+const TRIED: [f64; 8] = [0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1.0];
+/// ... the last step is halved so often: to 2 inches.
+const HALVINGS: usize = 3;
 /// A start stands within this of the changed place.
 const ABOUT_M: f64 = 5e-4;
 /// How far a way is driven on so that it ends inside from a changed start, too.
@@ -31,7 +33,8 @@ const DRIVES_ON_M: f64 = 1.5;
 /// An opening this much wider than drawn is the drawn one: rounding.
 const ROUNDING_M: f64 = 1e-9;
 
-/// How far the begin of the first turn may be from where it is on the way told, meters each; all certainly will do.
+/// How far the begin of the first turn may be from where it is on the way told, meters each: so far outward all places tried
+/// certainly will do, each by a certified path.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Window {
     /// Before that place on the way.
@@ -85,15 +88,21 @@ pub(super) fn window(
     })
 }
 
-/// The largest of what will do up to `most_m`, by halving; what will do is taken to go on down to 0.
+/// How far outward everything tried will do, up to `most_m`.
 fn most(most_m: f64, mut will_do: impl FnMut(f64) -> bool) -> f64 {
     if most_m <= 0.0 {
         return 0.0;
     }
-    if will_do(most_m) {
+    let mut good = 0.0;
+    let Some(mut bad) = TRIED.into_iter().map(|share| share * most_m).find(|m| {
+        let does = will_do(*m);
+        if does {
+            good = *m;
+        }
+        !does
+    }) else {
         return most_m;
-    }
-    let (mut good, mut bad) = (0.0, most_m);
+    };
     for _ in 0..HALVINGS {
         let middle = 0.5 * (good + bad);
         if will_do(middle) {

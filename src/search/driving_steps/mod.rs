@@ -2,9 +2,9 @@
 //!
 //! A searched path steers a little all the time. [`driving_steps`] looks for one near it that is driven with few wheel
 //! positions, each in tenths of the wheel's travel and held for a whole number of inches or centimeters. First the wheel
-//! positions of the path are drawn together into so many ([`pieces`]); a sequence of linear programs brings the drive back to
-//! the path and then away from what stands ([`fit`]); then positions and lengths are rounded, one after the other, the rest
-//! adjusted to each ([`round`]). What comes out is a path like any other: whoever reports it certifies it.
+//! positions of the path are drawn together into so many (`pieces`); a sequence of linear programs brings the drive back to
+//! the path and then away from what stands (`fit`); then positions and lengths are rounded, one after the other, the rest
+//! adjusted to each (`round`). What comes out is a path like any other: whoever reports it certifies it.
 mod fit;
 mod pieces;
 mod round;
