@@ -3,6 +3,7 @@
 //! differences are printed: `cargo test --test second_opinion -- --nocapture`.
 #[path = "../common/mod.rs"]
 mod common;
+mod drawn_gate;
 mod examples;
 mod random;
 mod turns;
