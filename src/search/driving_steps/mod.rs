@@ -17,8 +17,8 @@ use fit::Fit;
 
 /// Wheel positions are told in this many parts of the wheel's travel from straight ahead to full lock.
 pub const LOCK_PARTS: f64 = 10.0;
-/// The fewest turns of the wheel tried: there and back. What turns out to need less is told with less.
-pub const FEWEST_TURNS: usize = 2;
+/// The fewest positions of the wheel tried: one, which is straight ahead.
+pub const FEWEST_TURNS: usize = 1;
 /// The most turns of the wheel tried. With where to line up, where to begin and where to stop that is five to nine steps.
 pub const MOST_TURNS: usize = 6;
 
@@ -159,7 +159,14 @@ pub fn driving_steps(asked: &StepsProblem, turns: usize) -> Option<DrivingSteps>
     let mut x = begun.x;
     let (low, high) = fit.play_m();
     x[fit::OFFSET] = x[fit::OFFSET].max(low).min(high);
-    let x = fit.along_known(&x)?;
+    let x = if turns == 1 {
+        // Straight on, all of the way: where a lane leads to the gate.
+        x[fit::LEAD_IN + 1] = 0.0;
+        fit.fixed[fit::LEAD_IN + 1] = true;
+        x
+    } else {
+        fit.along_known(&x)?
+    };
     let x = fit.clear(&x, fit::ROUNDS)?;
     round::rounded(&mut fit, &x)
 }

@@ -17,7 +17,8 @@ pub(super) fn rounded(fit: &mut Fit, x: &[f64]) -> Option<DrivingSteps> {
     let offset_m = offset(fit, x[OFFSET])?;
     settle(fit, &mut x, OFFSET, offset_m);
     let last = x.len() - 2;
-    for at in (0..x.len()).filter(|at| Fit::is_share(*at)) {
+    let shares: Vec<usize> = (0..x.len()).filter(|at| Fit::is_share(*at) && !fit.fixed[*at]).collect();
+    for at in shares {
         // As good as it was, or good enough.
         let enough = fit.merit(&x).min(0.0) - CHEAP_M;
         let mut best: Option<(f64, Vec<f64>)> = None;
