@@ -2,7 +2,7 @@
 //! (`common::plain`), keep what the card says; the window's places do, and late steering just does.
 mod common;
 use common::plain::{FAR_M, drive, look, ring_to_gate, standing};
-use common::{box_truck, gooseneck, open_place, pickup};
+use common::{box_truck, cards, gooseneck, open_place, pickup};
 use wideenough::geometry::{Outline, Point, Pose, Units};
 use wideenough::motion::{Direction, Leg, Path, Segment, State};
 use wideenough::opening::{Card, DrawnGate, Driving, Reference, Study, StudyOptions, Wanted, driving, study};
@@ -20,43 +20,13 @@ fn asked(site: Site, vehicle: &Vehicle, maneuver: Maneuver) -> Study {
     found
 }
 
-/// Curvature with the front wheels turned to a share of their angle at full lock.
-fn curvature(vehicle: &Vehicle, share: f64) -> f64 {
-    let lock = vehicle.steering.lock_angle_rad;
-    libm::tan(share * lock) / vehicle.units[0].wheelbase_m
-}
-
-/// The path of a card from where it lines up, built from what is written alone: share of lock and distance of each step.
-/// `late_m` is rolled before the first turn, more than is written.
+/// A card's path in the gate's frame, as it is written.
 fn as_written(vehicle: &Vehicle, gate: &Gate, card: &Card, late_m: f64) -> Path {
-    let witness = card.way.witness.as_ref().expect("a path").path();
-    let lead = witness.start.lead;
-    let at = ring_to_gate(gate, &Outline(vec![lead.position]))[0];
+    let start = card.way.witness.as_ref().expect("a path").path().start;
+    let at = ring_to_gate(gate, &Outline(vec![start.lead.position]))[0];
     let line = gate.right - gate.left;
-    let pose = Pose { position: at, heading: lead.heading - libm::atan2(line.y, line.x) };
-    let mut legs: Vec<Leg> = Vec::new();
-    let mut k = 0.0;
-    let lead_in_m = card.steps[0].station_m + late_m;
-    let steering = vehicle.steering;
-    for (index, step) in card.steps.iter().enumerate() {
-        if index == 0 || step.after_stop {
-            legs.push(Leg { direction: step.direction, segments: Vec::new() });
-        }
-        let segments = &mut legs.last_mut().expect("a leg").segments;
-        if index == 0 && lead_in_m > 0.0 {
-            segments.push(Segment::arc(lead_in_m, 0.0));
-        }
-        let to = step.wheel_tenths.map_or(k, |tenths| curvature(vehicle, f64::from(tenths) / 10.0));
-        let turning = if step.after_stop { 0.0 } else { (to - k).abs() };
-        let ramp = steering.lock_distance_m * turning / steering.max_curvature;
-        assert!(step.roll_m >= ramp - 1e-9, "a step of {} m is too short to turn the wheel", step.roll_m);
-        if ramp > 0.0 {
-            segments.push(Segment { length_m: ramp, curvature_start: k, curvature_end: to });
-        }
-        segments.push(Segment::arc(step.roll_m - ramp, to));
-        k = to;
-    }
-    Path { start: State { lead: pose, ..State::default() }, legs }
+    let lead = Pose { position: at, heading: start.lead.heading - libm::atan2(line.y, line.x) };
+    cards::as_written(vehicle, State { lead, ..start }, card, late_m)
 }
 
 /// The least gap of a path to all that stands with the gate as drawn, and whether it ends wholly behind the gate's posts.
@@ -73,7 +43,7 @@ fn driven(site: &Site, vehicle: &Vehicle, path: &Path) -> (f64, bool) {
     (least, parts.fold(f64::INFINITY, f64::min) > behind_v)
 }
 
-fn cards(study: &Study) -> Vec<(&Driving, &Card)> {
+fn told(study: &Study) -> Vec<(&Driving, &Card)> {
     study.driving.iter().filter_map(|driving| Some((driving, driving.card.as_ref()?))).collect()
 }
 
@@ -89,7 +59,7 @@ fn steps_driven_as_written_keep_what_they_say() {
             let mut site = open_place(setback, opening_m, Arrangement::Double);
             site.units = Units::Feet;
             let study = asked(site, &vehicle, maneuver);
-            for (driving, card) in cards(&study) {
+            for (driving, card) in told(&study) {
                 let path = as_written(&vehicle, &study.site.gate, card, 0.0);
                 let (least_m, inside) = driven(&study.site, &vehicle, &path);
                 let said_m = card.way.reported_clearance_m().expect("a clearance");
@@ -122,9 +92,9 @@ fn a_comfortable_card_keeps_the_clearance() {
         let needed_m = wide.needs[0].comfortable_opening_m.expect("it gets in");
         let study = asked(open_place(9.0, needed_m + 0.1, Arrangement::None), &vehicle, Maneuver::DriveIn);
         for study in [wide, study] {
-            let cards = cards(&study);
-            assert_eq!(cards.len(), 2);
-            for (driving, card) in cards {
+            let all = told(&study);
+            assert_eq!(all.len(), 2);
+            for (driving, card) in all {
                 assert_eq!(driving.of(&study).drawn_gate, DrawnGate::Comfortable);
                 let kept_m = card.way.clearance_m.expect("a clearance");
                 assert!(kept_m >= study.clearance_m, "{}: {kept_m}", vehicle.name);
@@ -169,7 +139,7 @@ fn late_steering_just_passes() {
     let vehicle = pickup();
     let study = asked(open_place(6.0, 4.3, Arrangement::None), &vehicle, Maneuver::DriveIn);
     let mut count = 0;
-    for (driving, card) in cards(&study) {
+    for (driving, card) in told(&study) {
         let late_m = driving.window.expect("a window").late_steering_m;
         let run = |late_m: f64| {
             let mut path = as_written(&vehicle, &study.site.gate, card, late_m);
@@ -205,7 +175,7 @@ fn a_mirrored_place_has_the_mirrored_card() {
     let (one, other) =
         (asked(site, &vehicle, Maneuver::DriveIn), asked(mirrored, &vehicle, Maneuver::DriveIn));
     let turns = |study: &Study, travel: &str, sign: i8| -> Vec<(i8, f64)> {
-        let all = cards(study);
+        let all = told(study);
         let (_, card) = all.iter().find(|(d, _)| d.of(study).travel == travel).expect("a card");
         card.steps.iter().map(|s| (sign * s.wheel_tenths.unwrap_or(0), s.roll_m)).collect()
     };
@@ -224,7 +194,7 @@ fn landmarks_measured_anew() {
     let vehicle = box_truck();
     let study = asked(open_place(9.0, 5.2, Arrangement::None), &vehicle, Maneuver::DriveIn);
     let mut count = 0;
-    for (_, card) in cards(&study) {
+    for (_, card) in told(&study) {
         let gate = &study.site.gate;
         let full = as_written(&vehicle, gate, card, 0.0);
         let marks = std::iter::once(&card.line_up.until).chain(card.steps.iter().map(|step| &step.until));

@@ -1,5 +1,6 @@
 //! Sites and vehicles built by hand, shared by the tests.
 #![allow(dead_code, reason = "each test uses some of it")]
+pub mod cards;
 pub mod drives;
 pub mod plain;
 use wideenough::geometry::{Outline, Point, Shape, Units};

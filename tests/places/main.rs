@@ -1,6 +1,7 @@
 //! Answers of the program over random places: laws between the answers of kindred places, and an independent judge of the
 //! paths that prove them. A handful of places by default; `PLACES=500 PLACES_SEED=1000 cargo test --test places` looks at
 //! more of them, and `PLACES_TO=target/places` writes their plans there.
+mod cards;
 #[path = "../common/mod.rs"]
 mod common;
 mod fixed;
