@@ -90,11 +90,11 @@ impl<'a> Words<'a> {
         match (until, first.wheel_tenths) {
             (_, None) => "Keep the wheel straight all the way.".to_owned(),
             (Some(until), _) => format!("Keep on like that until {until}."),
-            (None, _) => "Keep on like that to the place marked 3.".to_owned(),
+            (None, _) => "Keep on like that to the place marked 3 on the plan.".to_owned(),
         }
     }
 
-    /// "Turn the wheel to 7/10 of full lock, left (1 1/4 turns)".
+    /// "Turn the wheel left to 7/10 of full lock (1 1/4 turns from straight)".
     fn wheel(&self, tenths: i8, before: i8) -> String {
         let parts = tenths.unsigned_abs();
         let to = if tenths > 0 { "left" } else { "right" };
@@ -108,9 +108,10 @@ impl<'a> Words<'a> {
         if f64::from(parts) >= LOCK_PARTS {
             return format!("Turn the wheel all the way {to}{turns}");
         }
-        let eased = tenths.signum() == before.signum() && parts < before.unsigned_abs();
-        let verb = if eased { "Ease the wheel back to" } else { "Turn the wheel to" };
-        format!("{verb} {parts}/10 of full lock, {to}{turns}")
+        if tenths.signum() == before.signum() && parts < before.unsigned_abs() {
+            return format!("Ease the wheel back to {parts}/10 of full lock {to}{turns}");
+        }
+        format!("Turn the wheel {to} to {parts}/10 of full lock{turns}")
     }
 
     fn step(&self, step: &Step, before: i8, card: &Card) -> String {
@@ -131,9 +132,10 @@ impl<'a> Words<'a> {
         // The tightest of this step.
         if let Some(index) = step.watch.first() {
             let contact = &card.way.contacts[*index];
-            let words = through::label(&card.way, contact, self.study.site.units);
+            let units = self.study.site.units;
+            let words = through::label(&card.way, contact, units);
             if *index == 0 {
-                text.push_str(&format!(" Tightest place: {}: {words}.", contact.part));
+                text.push_str(&format!(" {}", through::sentence(&card.way, contact, units)));
             } else if contact.gap_m <= WATCHED_M {
                 text.push_str(&format!(" Watch the {}: {words}.", contact.part));
             }
@@ -183,7 +185,8 @@ pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
 pub fn kept_words(study: &Study, card: &Card) -> String {
     let kept = card.way.reported_clearance_m().unwrap_or(0.0);
     format!(
-        "Driven just so, at a walking pace, it keeps {} from everything that stands.",
+        "Driven just so, at a walking pace, it keeps {} from everything that stands. Left and right posts are as seen coming \
+         in from the road.",
         show(kept, study.site.units, Round::Down)
     )
 }
