@@ -54,9 +54,14 @@ impl MoreRoom {
     ///
     /// ```
     /// use wideenough::site::{MoreRoom, YardSide};
-    /// use wideenough::site::sketch::{TapeMeasurements, to_plan_text};
-    /// let tape = TapeMeasurements { opening_m: 4.0, depth_inside_m: 20.0, ..TapeMeasurements::default() };
-    /// let site = wideenough::site::read(&to_plan_text(&tape).unwrap(), "sketch").unwrap();
+    /// let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+    ///     { "type": "Feature", "properties": { "role": "road", "width": 6, "continues": "both" },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-60, -10], [60, -10]] } },
+    ///     { "type": "Feature", "properties": { "role": "gate", "leaves": "none" },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } },
+    ///     { "type": "Feature", "properties": { "role": "obstacle", "label": "wall", "thickness": 0.2 },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-9, 20], [9, 20]] } } ] }"#;
+    /// let site = wideenough::site::read(plan, "walled").unwrap();
     /// let deep = |site: &wideenough::site::Site| {
     ///     let corners = site.obstacles.iter().flat_map(|o| &o.shapes).flat_map(|s| s.outer.0.clone());
     ///     corners.map(|p| site.gate.to_gate(p).y).fold(0.0, f64::max)

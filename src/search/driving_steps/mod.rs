@@ -83,7 +83,7 @@ impl DrivingSteps {
 ///
 /// ```
 /// use wideenough::search::driving_steps::curvature_at;
-/// let truck = wideenough::vehicle::library::find("box-truck-26").unwrap();
+/// let truck = wideenough::vehicle::find("box-truck-26").unwrap();
 /// let steering = truck.steering;
 /// assert!((curvature_at(&steering, 1.0) - steering.max_curvature).abs() < 1e-12);
 /// // Half of the wheel is a little less than half of the curvature.
