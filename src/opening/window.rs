@@ -8,7 +8,7 @@ use super::ask::{Place, driven_on};
 use super::drawn_clearance::of_path;
 use crate::clearance::Surroundings;
 use crate::geometry::length::FOOT_M;
-use crate::geometry::{Pose, wrap_angle};
+use crate::geometry::{Point, Pose, wrap_angle};
 use crate::motion::{Chain, Leg, Path, Segment, State, Trajectory};
 use crate::search::certify::certify;
 use crate::search::lane::{Lane, StartZone};
@@ -58,11 +58,10 @@ impl Window {
         length_m >= MOST_ALONG_M
     }
 
-    /// It may begin anywhere to the left (to the right) within its lane.
+    /// It may begin anywhere to the left (to the right) within its lane. Not so in a lane wider than is looked for.
     #[must_use]
     pub fn whole_lane(&self) -> (bool, bool) {
-        let whole = |m: f64, room_m: f64| m >= room_m.min(MOST_ACROSS_M);
-        (whole(self.left_m, self.lane_room_m.0), whole(self.right_m, self.lane_room_m.1))
+        (self.left_m >= self.lane_room_m.0, self.right_m >= self.lane_room_m.1)
     }
 }
 
@@ -116,12 +115,15 @@ fn most(most_m: f64, mut will_do: impl FnMut(f64) -> bool) -> f64 {
 
 /// A known way cut where its first turn of the wheel begins and where that ends.
 struct Begun {
-    /// Where in its lane the first turn begins.
+    /// Where it lines up: the station along its lane, and the offset.
     station_m: f64,
     offset_m: f64,
+    /// What it rolls from there to where the first turn begins, signed by the direction.
+    lead_in_m: f64,
+    /// Where the first turn begins.
+    stands: State,
     /// How far left and right of that it may stand in its lane: (right, left).
     across_m: (f64, f64),
-    zone: StartZone,
     /// The first turn of the wheel.
     ramp: Segment,
     /// What follows.
@@ -161,11 +163,14 @@ impl Begun {
             return None;
         }
         let (low, high) = zone.play_m;
+        let lead_in_m = first.direction.sign() * lead_in_m;
+        let k = start.curvature;
         Some(Self {
-            station_m: station + first.direction.sign() * lead_in_m,
+            station_m: station,
             offset_m,
+            lead_in_m,
+            stands: Chain::of(vehicle).advance(start, lead_in_m, k, k),
             across_m: (offset_m - low, high - offset_m),
-            zone,
             ramp,
             rest,
         })
@@ -181,11 +186,33 @@ struct Asked<'a> {
 }
 
 impl Asked<'_> {
+    /// Where the first turn begins so much farther along and to the left. From where it lines up it goes on as it stands, also
+    /// where the lane bends away; before that it stands in its lane. `None` where that is not the same line.
+    fn moved(&self, along_m: f64, left_m: f64) -> Option<State> {
+        let begun = &self.begun;
+        let k = begun.stands.curvature;
+        let from_line_up_m = begun.lead_in_m + along_m;
+        let mut stands = if from_line_up_m >= 0.0 {
+            Chain::of(self.vehicle).advance(&begun.stands, along_m, k, k)
+        } else {
+            let station_m = begun.station_m + from_line_up_m;
+            let zone = self.lane.zone_within(station_m, 1e-5)?;
+            let within = (zone.play_m.0 - ABOUT_M..=zone.play_m.1 + ABOUT_M).contains(&begun.offset_m);
+            let alike = (zone.curvature - k).abs() <= TURNED * self.vehicle.steering.max_curvature;
+            if !within || !alike {
+                return None;
+            }
+            self.lane.start(zone, station_m, begun.offset_m)
+        };
+        stands.lead.position = stands.lead.to_site(Point::new(0.0, left_m));
+        Some(stands)
+    }
+
     /// Whether a way through the gate is found from a first turn that begins so much farther along the lane and to its left.
     fn passes(&self, along_m: f64, left_m: f64) -> bool {
         let begun = &self.begun;
         let chain = Chain::of(self.vehicle);
-        let stands = self.lane.start(&begun.zone, begun.station_m + along_m, begun.offset_m + left_m);
+        let Some(stands) = self.moved(along_m, left_m) else { return false };
         let Segment { length_m, curvature_start, curvature_end } = begun.ramp;
         let sign = begun.rest[0].direction.sign();
         let turned = if length_m > 0.0 {
@@ -237,13 +264,12 @@ impl Asked<'_> {
     /// Whether the way still passes where all of its steering comes so much late.
     fn passes_late(&self, late_m: f64) -> bool {
         let begun = &self.begun;
-        let start = self.lane.start(&begun.zone, begun.station_m, begun.offset_m);
         let mut legs = begun.rest.clone();
         let ramp = begun.ramp;
         let stays = Segment::arc(late_m, ramp.curvature_start);
         let turn = (ramp.length_m > 0.0).then_some(ramp);
         legs[0].segments.splice(0..0, std::iter::once(stays).chain(turn));
-        let late = driven_on(&Path { start, legs }, DRIVES_ON_M, &self.vehicle.steering);
+        let late = driven_on(&Path { start: begun.stands, legs }, DRIVES_ON_M, &self.vehicle.steering);
         let chain = Chain::of(self.vehicle);
         let ends_inside = {
             let beyond_v = self.around.beyond_v;
