@@ -10,10 +10,10 @@ use super::{Case, Demanded, DrawnGate, DrawnWay, MOST_CLEARANCE_M, Progress, Stu
 use crate::clearance::Surroundings;
 use crate::geometry::length::{INCH_M, Units};
 use crate::motion::{Chain, Direction, Path, Sample, State, Trajectory};
+use crate::search::Problem;
 use crate::search::driving_steps::{DrivingSteps, FEWEST_TURNS, MOST_TURNS, StepsProblem, driving_steps};
-use crate::search::{Problem, lead_outline};
 use crate::site::{Maneuver, Side, Site};
-use crate::vehicle::Vehicle;
+use crate::vehicle::{PartKind, Vehicle};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -55,7 +55,7 @@ pub struct Card {
 pub struct LineUp {
     /// The side of the road that the distance is taken to.
     pub side: Side,
-    /// From that edge of the lane to the side of the widest body, mirrors left out, meters; negative over the edge.
+    /// From that edge of the lane to the side of the lead unit where it is widest, mirrors left out, meters; negative over the edge.
     pub from_edge_m: f64,
     /// The lane is straight there; else it is a bend that the vehicle drives along.
     pub straight: bool,
@@ -198,9 +198,10 @@ impl Reader<'_> {
         }
     }
 
-    /// Half the width of the lead's body.
+    /// Half the width of the lead unit where its bodies are widest: over the rear wheels of a pickup with two on each side.
     fn half_width_m(&self) -> f64 {
-        lead_outline(self.vehicle).iter().map(|p| p.y.abs()).fold(0.0, f64::max)
+        let bodies = self.vehicle.units[0].parts.iter().filter(|part| part.kind == PartKind::Body);
+        bodies.flat_map(|part| &part.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
     }
 
     fn told(&self, way: DrawnWay, turns: DrivingSteps) -> Card {

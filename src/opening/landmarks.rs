@@ -120,6 +120,11 @@ impl Landmarks {
         let seen =
             |o: &&Obstacle| o.bottom_m < MOST_BOTTOM_M && o.top_m >= LEAST_TOP_M && o.label != "obstacle";
         for obstacle in site.obstacles.iter().filter(seen) {
+            // Of several things of one name nobody knows which is meant.
+            let namesakes = site.obstacles.iter().filter(|other| other.label == obstacle.label);
+            if namesakes.map(|other| other.shapes.len()).sum::<usize>() > 1 {
+                continue;
+            }
             for shape in &obstacle.shapes {
                 things.push((obstacle.label.clone(), shape.outer.0.clone(), false));
             }
