@@ -123,7 +123,7 @@ fn any_way(name: &str) -> VehicleRequest {
     VehicleRequest { vehicle: name.to_owned(), visits: Vec::new(), travels: Vec::new() }
 }
 
-/// What could be read of a plan.
+/// The readable parts of a plan; faults go to the collector of the caller.
 struct ReadPlan {
     /// Its plain text and what it says, unless it is at fault.
     site: Option<(String, Site)>,

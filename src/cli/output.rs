@@ -105,7 +105,7 @@ fn set_unfinished(paths: Vec<PathBuf>) {
     *unfinished() = paths;
 }
 
-/// What a shell reports of a program that was interrupted: 128 and the signal's number.
+/// Exit status after an interrupt: 128 plus the signal number, by shell convention.
 const INTERRUPTED: i32 = 130;
 
 /// From now on a run that is stopped (Ctrl-C, or asked to end) removes what it has half written, then ends.

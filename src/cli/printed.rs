@@ -92,7 +92,7 @@ fn title_block(study: &Study, args: &PrintedArgs) -> TitleBlock {
     }
 }
 
-/// Whether the gate fits on the paper at the scale asked for: found out before the work.
+/// Checks, before the study runs, that the gate fits on the paper at the requested scale.
 pub fn check(args: &PrintedArgs, site: &Site) -> Result<(), Faults> {
     let (Some(paper), Some(scale)) = (args.paper, args.scale) else { return Ok(()) };
     let paper: Paper = paper.into();

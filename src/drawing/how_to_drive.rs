@@ -180,7 +180,7 @@ pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
     lines
 }
 
-/// What the steps keep: "Driven so, it keeps 1' 2" from everything that stands."
+/// The clearance of the steps as a sentence: "Driven so, it keeps 1' 2" from everything that stands."
 #[must_use]
 pub fn kept_words(study: &Study, card: &Card) -> String {
     let kept = card.way.reported_clearance_m().unwrap_or(0.0);
@@ -191,7 +191,7 @@ pub fn kept_words(study: &Study, card: &Card) -> String {
     )
 }
 
-/// How forgiving a way is, in sentences.
+/// The window of a way, in sentences.
 #[must_use]
 pub fn window_words(study: &Study, window: &Window) -> Vec<String> {
     let units = study.site.units;
@@ -231,7 +231,7 @@ fn late_words(window: &Window, units: Units) -> String {
     format!("All of the steering {late}{more} late, nothing corrected: it still touches nothing.")
 }
 
-/// What a card says where there are no steps.
+/// The text of a card without steps.
 pub const NO_STEPS: &str =
     "No few turns of the wheel lead through: it must be steered by eye all the way, with a spotter.";
 
@@ -299,7 +299,7 @@ fn numbered(study: &Study, driving: &Driving) -> Vec<String> {
     lines.map(|(line, number): (String, u32)| format!("{number}. {line}")).collect()
 }
 
-/// What comes after the steps: what they keep and how forgiving they are.
+/// The lines after the steps: their clearance and the window.
 fn after_words(study: &Study, driving: &Driving) -> Vec<String> {
     let mut lines: Vec<String> = driving.card.iter().map(|card| kept_words(study, card)).collect();
     lines.extend(driving.window.iter().flat_map(|window| window_words(study, window)));

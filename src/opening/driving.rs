@@ -26,7 +26,7 @@ const ENOUGH_IN_COMFORT: f64 = 0.5;
 /// Poses are looked at this far apart for where the wheel is turned.
 const LOOK_M: f64 = 0.05;
 
-/// How one case is driven through the gate as drawn.
+/// The driving instructions of one case at the gate as drawn.
 #[derive(Clone, Debug)]
 pub struct Driving {
     /// Index into [`Study::cases`].
@@ -50,7 +50,7 @@ pub struct Card {
     pub turns: DrivingSteps,
 }
 
-/// Where in its lane a vehicle lines up.
+/// The starting position in the lane.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LineUp {
     /// The side of the road that the distance is taken to.
@@ -91,7 +91,7 @@ impl Driving {
     }
 }
 
-/// How to drive each way in that counts and passes the gate as drawn; `progress` is told of each.
+/// Driving instructions for each case that counts and passes the gate as drawn; `progress` is called after each.
 #[must_use]
 pub fn driving(study: &Study, options: &StudyOptions, progress: &(dyn Fn(Progress) + Sync)) -> Vec<Driving> {
     let told = |at: &usize| {

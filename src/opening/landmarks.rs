@@ -12,11 +12,11 @@ const FARTHEST_ALONG_M: f64 = 25.0;
 const ASIDE_WEIGHT: f64 = 0.15;
 /// A post is a better landmark than something else by so many meters: everyone knows which it is.
 const POST_BONUS_M: f64 = 1.5;
-/// What reaches farther along the vehicle than this is told by its ends.
+/// An object longer than this, along the vehicle, is referenced by its ends.
 const LONG_M: f64 = 1.5;
-/// What stands lower than this is not seen from the seat (a ditch, a curb), ...
+/// An object lower than this is not visible from the seat (a ditch, a curb), ...
 const LEAST_TOP_M: f64 = 0.3;
-/// ... and what begins higher is over the way, not beside it.
+/// ... and one that begins higher is overhead, not beside the path.
 const MOST_BOTTOM_M: f64 = 2.0;
 
 /// Which end of a long thing is meant, as the vehicle is driven.
@@ -96,7 +96,7 @@ pub struct Landmark {
     pub aside_m: f64,
 }
 
-/// What stands about a gate, as landmarks.
+/// The landmarks around a gate.
 pub(super) struct Landmarks {
     things: Vec<(String, Vec<Point>, bool)>,
     references: Vec<(Reference, usize, f64)>,

@@ -87,7 +87,7 @@ pub(super) fn window(
     })
 }
 
-/// How far outward everything tried will do, up to `most_m`.
+/// The largest tried distance, up to `most_m`, at and below which every try passes.
 fn most(most_m: f64, mut will_do: impl FnMut(f64) -> bool) -> f64 {
     if most_m <= 0.0 {
         return 0.0;
