@@ -5,7 +5,9 @@ use common::plain::{FAR_M, drive, look, ring_to_gate, standing};
 use common::{box_truck, cards, gooseneck, open_place, pickup};
 use wideenough::geometry::{Outline, Point, Pose, Units};
 use wideenough::motion::{Direction, Leg, Path, Segment, State};
-use wideenough::opening::{Card, DrawnGate, Driving, Reference, Study, StudyOptions, Wanted, driving, study};
+use wideenough::opening::{
+    Card, DrawnGate, Driving, Reference, Study, StudyOptions, Wanted, Window, driving, study,
+};
 use wideenough::report;
 use wideenough::site::{Arrangement, Faces, Gate, Maneuver, Side, Site};
 use wideenough::vehicle::Vehicle;
@@ -300,4 +302,51 @@ fn written_everywhere_alike() {
     assert_eq!(study.driving.len(), 2);
     let silent = Study { driving: Vec::new(), ..study };
     assert!(!report::json(&silent).contains("how_to_drive"));
+}
+/// A name that two things have is no landmark; one of its own is.
+#[test]
+fn a_landmark_is_one_thing() {
+    let vehicle = pickup();
+    let things = |labels: [&str; 2]| -> Vec<String> {
+        let mut site = open_place(6.0, 5.0, Arrangement::None);
+        // Beside the gate, where whoever backs in stops.
+        for (label, u) in labels.into_iter().zip([-9.0, 9.0]) {
+            common::add_pole(&mut site, u, 2.0);
+            site.obstacles.last_mut().expect("a pole").label = label.to_owned();
+        }
+        let study = asked(site, &vehicle, Maneuver::BackIn);
+        let marks = told(&study).into_iter().flat_map(|(_, card)| {
+            let steps = card.steps.iter().map(|step| &step.until);
+            let marks: Vec<String> = std::iter::once(&card.line_up.until)
+                .chain(steps)
+                .flatten()
+                .map(|m| m.thing.clone())
+                .collect();
+            marks
+        });
+        marks.collect()
+    };
+    let of_their_own = things(["oak", "elm"]);
+    assert!(of_their_own.iter().any(|thing| thing == "oak" || thing == "elm"), "{of_their_own:?}");
+    let named = things(["oak", "oak"]);
+    assert!(!named.is_empty() && !named.iter().any(|thing| thing == "oak"), "{named:?}");
+}
+
+/// In a lane with more room than is looked for, nobody is told to begin anywhere in it.
+#[test]
+fn a_wide_lane_is_not_wholly_looked_at() {
+    let most_m = 1.524;
+    let window = |left_m: f64, room_m: f64| Window {
+        left_m,
+        right_m: 0.0,
+        lane_room_m: (room_m, 0.5),
+        late_steering_m: 0.0,
+        ..Window::default()
+    };
+    assert_eq!(window(0.4, 0.4).whole_lane(), (true, false));
+    assert_eq!(window(most_m, 2.0).whole_lane(), (false, false));
+    let study = asked(open_place(6.0, 4.3, Arrangement::None), &pickup(), Maneuver::DriveIn);
+    let words = wideenough::drawing::window_words(&study, &window(most_m, 2.0));
+    assert!(words[0].contains("or more farther left") && !words[0].contains("anywhere"), "{words:?}");
+    assert!(words[0].contains("no farther right") && words[1].contains("on time"), "{words:?}");
 }

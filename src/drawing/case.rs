@@ -57,6 +57,7 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
         title: study.site.title.clone(),
         description: drawn.description(&lines),
         lines,
+        steps: Vec::new(),
         panels,
         legend: true,
         notes,

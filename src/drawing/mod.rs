@@ -12,6 +12,7 @@ use crate::vehicle::Vehicle;
 mod advance;
 mod case;
 pub mod curve;
+mod driving_words;
 pub mod figure;
 mod gate;
 mod how_to_drive;
@@ -34,7 +35,8 @@ mod turn;
 mod vehicle;
 
 pub use case::{case_figures, case_sheet};
-pub use how_to_drive::{NO_STEPS, driving_page, driving_sheet, driving_words, kept_words, window_words};
+pub use driving_words::{NO_STEPS, driving_words, kept_words, window_words};
+pub use how_to_drive::{driving_page, driving_sheet};
 pub use sheets::{case_page, cover_page, template_pages};
 pub use tradeoff::tradeoff_svg;
 pub use turn::{turn_figure, turn_page, turn_sheet};
@@ -50,6 +52,7 @@ pub fn case_svg(study: &Study, case_index: usize) -> String {
         title: study.site.title.clone(),
         lines: vec![format!("The study has no case {case_index}.")],
         description: format!("The study has no case {case_index}."),
+        steps: Vec::new(),
         panels: Vec::new(),
         legend: false,
         notes: Vec::new(),

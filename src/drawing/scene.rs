@@ -240,6 +240,8 @@ pub struct Sheet {
     pub title: String,
     /// Lines under the title, the first one heavy.
     pub lines: Vec<String>,
+    /// Steps after the first of those lines, each with its number before it.
+    pub steps: Vec<String>,
     /// The drawing in words, for someone who cannot see it.
     pub description: String,
     /// Views, from top to bottom.

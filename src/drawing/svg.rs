@@ -5,6 +5,7 @@ use super::panel::{STRIP, panel_node, strip, swatch};
 use super::scene::{PAGE_MARGIN, PAGE_WIDTH, PANEL_WIDTH, Role, Sheet};
 use super::style::{self, INK};
 use crate::geometry::Point;
+use svg::Node;
 use svg::node::element::{Definitions, Description, Group, Line, Pattern, Rectangle, SVG, Text, Title};
 
 pub use super::texts::{PlacedText, placed_texts};
@@ -14,28 +15,16 @@ const LEADING: f64 = 1.3;
 /// Size of the title and of the first line below it.
 const TITLE_SIZE: f64 = 27.0;
 const LEAD_SIZE: f64 = 21.0;
+/// Room for the number of a step, and the space above each.
+const STEP_INDENT: f64 = 34.0;
+const STEP_GAP: f64 = 6.0;
 /// The halo that keeps text readable over lines.
 const HALO: f64 = 5.0;
 
 /// A sheet as SVG text.
 #[must_use]
 pub fn write(sheet: &Sheet) -> String {
-    let mut body = Group::new();
-    let mut y = PAGE_MARGIN;
-    let mut say = |body: Group, text: &str, size: f64, strong: bool| {
-        let mut body = body;
-        for line in wrap(text, size, strong, PANEL_WIDTH) {
-            y += size * LEADING;
-            let baseline = y - size * 0.3;
-            body = body.add(text_node(&line, Point::new(PAGE_MARGIN, baseline), size, strong, false));
-        }
-        body
-    };
-    body = say(body, &sheet.title, TITLE_SIZE, true);
-    for (i, line) in sheet.lines.iter().enumerate() {
-        let size = if i == 0 { LEAD_SIZE } else { TEXT_SIZE };
-        body = say(body, line, size, i == 0);
-    }
+    let (mut body, mut y) = head(sheet);
     y += 10.0;
     for panel in &sheet.panels {
         if let Some(heading) = &panel.heading {
@@ -66,6 +55,36 @@ pub fn write(sheet: &Sheet) -> String {
     }
     let title = sheet.title.clone() + &first_line(sheet);
     document(&title, &sheet.description, (y + PAGE_MARGIN).ceil(), body)
+}
+
+/// The title, the lines and the steps of a sheet; also the height at which they end.
+fn head(sheet: &Sheet) -> (Group, f64) {
+    let mut y = PAGE_MARGIN;
+    let mut body = Group::new();
+    let mut say = |text: &str, size: f64, strong: bool, (number, indent, above): (&str, f64, f64)| {
+        y += above;
+        for (row, line) in wrap(text, size, strong, PANEL_WIDTH - indent).into_iter().enumerate() {
+            y += size * LEADING;
+            let at = |x: f64| Point::new(PAGE_MARGIN + x, y - size * 0.3);
+            if row == 0 && !number.is_empty() {
+                body.append(text_node(number, at(0.0), size, true, false));
+            }
+            body.append(text_node(&line, at(indent), size, strong, false));
+        }
+    };
+    let plain = ("", 0.0, 0.0);
+    say(&sheet.title, TITLE_SIZE, true, plain);
+    if let Some(first) = sheet.lines.first() {
+        say(first, LEAD_SIZE, true, plain);
+    }
+    for (number, step) in (1_u32..).zip(&sheet.steps) {
+        say(step, TEXT_SIZE, false, (&format!("{number}."), STEP_INDENT, STEP_GAP));
+    }
+    let above = if sheet.steps.is_empty() { 0.0 } else { STEP_GAP };
+    for line in sheet.lines.iter().skip(1) {
+        say(line, TEXT_SIZE, false, ("", 0.0, above));
+    }
+    (body, y)
 }
 
 /// A page 640 units wide as a file that stands alone: title and description for someone who cannot see it, and the body.

@@ -61,6 +61,7 @@ pub fn template_sheet(
         title: vehicle.title.clone(),
         description: format!("{}: {}", vehicle.title, lines.join(". ")),
         lines,
+        steps: Vec::new(),
         panels,
         legend: true,
         notes: vec![super::case::CAUTION.to_owned()],

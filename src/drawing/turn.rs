@@ -17,6 +17,7 @@ pub fn turn_sheet(study: &Study, turn: &Turn) -> Option<Sheet> {
         description: drawn.description(lines),
         panels: vec![drawn.site_panel(PANEL_WIDTH)],
         lines: lines.to_vec(),
+        steps: Vec::new(),
         legend: true,
         notes: vec![BOUND.to_owned(), CAUTION.to_owned()],
     })

@@ -42,6 +42,7 @@ pub fn vehicle_sheet(vehicle: &Vehicle, units: Units) -> Sheet {
         title: vehicle.title.clone(),
         description: format!("{} from above and from the side. {}", vehicle.title, lines.join(" ")),
         lines,
+        steps: Vec::new(),
         panels: vec![plan(vehicle, &poses, units), side(vehicle, &poses, units)],
         legend: false,
         notes: vec![vehicle.about.clone()].into_iter().filter(|note| !note.is_empty()).collect(),

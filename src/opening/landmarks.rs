@@ -83,7 +83,8 @@ impl Reference {
 pub struct Landmark {
     /// The part of the vehicle.
     pub reference: Reference,
-    /// What it comes level with: "left post", or the label of an obstacle or a fence.
+    /// What it comes level with: "left post", or the label of an obstacle. Left and right are as one faces the gate from the
+    /// road.
     pub thing: String,
     /// Which end of it, if it is long.
     pub end: End,
@@ -104,7 +105,7 @@ pub(super) struct Landmarks {
 }
 
 impl Landmarks {
-    /// The posts, fences and labeled obstacles of a site, for one vehicle.
+    /// The posts of a site and its obstacles with a name of their own, for one vehicle.
     pub(super) fn new(site: &Site, vehicle: &Vehicle) -> Self {
         let gate = &site.gate;
         let along = (gate.right - gate.left).unit().unwrap_or(Point::new(1.0, 0.0));
@@ -120,9 +121,10 @@ impl Landmarks {
         let seen =
             |o: &&Obstacle| o.bottom_m < MOST_BOTTOM_M && o.top_m >= LEAST_TOP_M && o.label != "obstacle";
         for obstacle in site.obstacles.iter().filter(seen) {
-            // Of several things of one name nobody knows which is meant.
+            // Of several things of one name nobody knows which is meant, nor where a name is a post's.
             let namesakes = site.obstacles.iter().filter(|other| other.label == obstacle.label);
-            if namesakes.map(|other| other.shapes.len()).sum::<usize>() > 1 {
+            let is_post = things[..2].iter().any(|(post, ..)| *post == obstacle.label);
+            if is_post || namesakes.map(|other| other.shapes.len()).sum::<usize>() > 1 {
                 continue;
             }
             for shape in &obstacle.shapes {

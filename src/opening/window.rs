@@ -28,8 +28,12 @@ const TRIED: [f64; 8] = [0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1.0];
 const HALVINGS: usize = 3;
 /// A start stands within this of the changed place.
 const ABOUT_M: f64 = 5e-4;
-/// How far a way is driven on so that it ends inside from a changed start, too.
+/// Late steering is tried in steps of two inches.
+const LATE_STEP_M: f64 = FOOT_M / 6.0;
+/// How far a way is driven on so that it ends inside from a changed start, too, ...
 const DRIVES_ON_M: f64 = 1.5;
+/// ... and where all of its steering comes late: the first of these that does.
+const LATE_DRIVES_ON_M: [f64; 3] = [0.5, 1.0, DRIVES_ON_M];
 /// An opening this much wider than drawn is the drawn one: rounding.
 const ROUNDING_M: f64 = 1e-9;
 
@@ -58,6 +62,12 @@ impl Window {
         length_m >= MOST_ALONG_M
     }
 
+    /// Begun so much farther left or right it still passes, and nobody looked farther.
+    #[must_use]
+    pub const fn is_most_across(length_m: f64) -> bool {
+        length_m >= MOST_ACROSS_M
+    }
+
     /// It may begin anywhere to the left (to the right) within its lane. Not so in a lane wider than is looked for.
     #[must_use]
     pub fn whole_lane(&self) -> (bool, bool) {
@@ -83,7 +93,7 @@ pub(super) fn window(
         later_m: along(1.0),
         left_m: across(1.0, high),
         right_m: across(-1.0, low),
-        late_steering_m: most(MOST_LATE_M, |m| asked.passes_late(m)),
+        late_steering_m: asked.late_steering_m(),
     })
 }
 
@@ -261,7 +271,15 @@ impl Asked<'_> {
         }
     }
 
-    /// Whether the way still passes where all of its steering comes so much late.
+    /// How late all of the steering may come, tried in steps: what passes again later than the first that touches does not
+    /// count.
+    fn late_steering_m(&self) -> f64 {
+        let tries =
+            (1..).map(|step| f64::from(step) * LATE_STEP_M).take_while(|m| *m <= MOST_LATE_M + ROUNDING_M);
+        tries.take_while(|m| self.passes_late(*m)).last().unwrap_or(0.0).min(MOST_LATE_M)
+    }
+
+    /// Whether the way still passes where all of its steering comes so much late. It stops as soon as it is inside.
     fn passes_late(&self, late_m: f64) -> bool {
         let begun = &self.begun;
         let mut legs = begun.rest.clone();
@@ -269,13 +287,20 @@ impl Asked<'_> {
         let stays = Segment::arc(late_m, ramp.curvature_start);
         let turn = (ramp.length_m > 0.0).then_some(ramp);
         legs[0].segments.splice(0..0, std::iter::once(stays).chain(turn));
-        let late = driven_on(&Path { start: begun.stands, legs }, DRIVES_ON_M, &self.vehicle.steering);
+        let late = Path { start: begun.stands, legs };
+        let on = |m: f64| driven_on(&late, m, &self.vehicle.steering);
+        let ways = std::iter::once(late.clone()).chain(LATE_DRIVES_ON_M.into_iter().map(on));
+        let inside = ways.into_iter().find(|path| self.ends_inside(path));
+        inside.is_some_and(|path| of_path(self.vehicle, self.around, &Trajectory::new(path), 0.0).is_some())
+    }
+
+    /// Whether all of the vehicle is inside where a path ends.
+    fn ends_inside(&self, path: &Path) -> bool {
         let chain = Chain::of(self.vehicle);
-        let ends_inside = {
-            let beyond_v = self.around.beyond_v;
-            let poses = chain.unit_poses(&late.end(&chain));
-            poses.iter().all(|pose| pose.position.y > beyond_v)
-        };
-        ends_inside && of_path(self.vehicle, self.around, &Trajectory::new(late), 0.0).is_some()
+        let poses = chain.unit_poses(&path.end(&chain));
+        let parts = self.vehicle.units.iter().zip(&poses).flat_map(|(unit, pose)| {
+            unit.parts.iter().flat_map(|part| &part.outline.0).map(|p| pose.to_site(*p).y)
+        });
+        parts.fold(f64::INFINITY, f64::min) > self.around.beyond_v
     }
 }
