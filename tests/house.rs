@@ -47,8 +47,18 @@ fn text_files() -> Vec<String> {
         .flat_map(files_under)
         .filter(|path| !path.ends_with(".png"))
         .collect();
-    files.extend(["README.md", "DEVELOPERS.md", "Cargo.toml", "clippy.toml"].map(str::to_owned));
+    files.extend(PAGES.map(str::to_owned));
+    files.extend(["Cargo.toml", "clippy.toml"].map(str::to_owned));
     files
+}
+
+/// The documents at the top of the project.
+const PAGES: [&str; 4] = ["README.md", "DEVELOPERS.md", "GLOSSARY.md", "FIGURES.md"];
+
+/// All documents: those at the top, and the README of each room.
+fn documents() -> Vec<String> {
+    let rooms = ["src", "tests"].into_iter().flat_map(files_under).filter(|path| path.ends_with("README.md"));
+    PAGES.map(str::to_owned).into_iter().chain(rooms).collect()
 }
 
 /// The modules in order, as the table in lib.rs gives them.
@@ -223,8 +233,8 @@ fn the_readme_shows_real_output() {
 #[test]
 fn commands_in_the_documents_work() {
     let mut commands = 0;
-    for document in ["README.md", "DEVELOPERS.md"] {
-        for (_, body) in blocks(&read(document), "sh") {
+    for document in documents() {
+        for (_, body) in blocks(&read(&document), "sh") {
             for line in body.lines().map(|l| l.split(" #").next().unwrap_or(l).trim()) {
                 let words: Vec<&str> = line.split_whitespace().collect();
                 let args = match words.as_slice() {
@@ -264,8 +274,20 @@ fn commands_in_the_documents_work() {
 fn paths_in_the_documents_exist() {
     let tops = ["src/", "tests/", "vehicles/", "examples/", "out/", ".ci/"];
     let mut paths = 0;
-    for document in ["README.md", "DEVELOPERS.md"] {
-        let text = read(document);
+    for document in documents() {
+        let text = read(&document);
+        let folder = document.trim_end_matches("README.md");
+        // A file named without its folder stands in the document's own.
+        for name in text.split('`').skip(1).step_by(2).filter(|n| n.ends_with(".rs") && !n.contains('/')) {
+            let beside = |under: &str| root().join(under).join(name).exists();
+            let nested = files_under("src")
+                .iter()
+                .any(|path| path.starts_with(folder) && path.ends_with(&format!("/{name}")));
+            if folder.starts_with("src/") && !name.contains(['<', '*']) {
+                paths += 1;
+                assert!(beside(folder) || nested, "{document}: {name} does not exist");
+            }
+        }
         let ticked = text.split('`').skip(1).step_by(2);
         let linked = text.split("](").skip(1).filter_map(|rest| rest.split(')').next());
         for path in ticked.chain(linked) {
@@ -278,6 +300,43 @@ fn paths_in_the_documents_exist() {
         }
     }
     assert!(paths >= 5, "only {paths} paths were found");
+}
+
+/// Every room has a README.md that says what comes in and goes out and follows one number, and DEVELOPERS.md leads to it.
+#[test]
+fn every_room_has_its_page() {
+    let developers = read("DEVELOPERS.md");
+    let rooms = modules();
+    for room in rooms.iter().map(String::as_str).chain(["cli"]) {
+        let path = format!("src/{room}/README.md");
+        let text = read(&path);
+        for part in ["**Comes in**", "**Goes out**", "**Guarantees**"] {
+            assert!(text.contains(part), "{path} does not say {part}");
+        }
+        assert!(room == "cli" || text.contains("**A number followed through**"), "{path} follows no number");
+        assert!(developers.contains(&format!("({path})")), "DEVELOPERS.md does not lead to {path}");
+    }
+    assert!(developers.lines().count() <= 110, "DEVELOPERS.md has {} lines", developers.lines().count());
+}
+
+/// The number that the rooms' pages follow is the one that the example comes to.
+#[test]
+fn the_number_followed_is_the_one_committed() {
+    let results: serde_json::Value = serde_json::from_str(&read("out/field-sketch/results.json")).unwrap();
+    let case = &results["cases"][0];
+    assert_eq!((case["vehicle"].as_str(), case["travel"].as_str()), (Some("pickup"), Some("eastbound")));
+    let said = |room: &str, value: &serde_json::Value| {
+        let (text, number) = (read(&format!("src/{room}/README.md")), value.as_f64().unwrap().to_string());
+        assert!(text.contains(&number), "src/{room}/README.md does not say {number}");
+    };
+    for room in ["clearance", "search", "opening", "drawing", "report"] {
+        said(room, &case["bare"]["opening_m"]);
+    }
+    said("search", &case["bare"]["at_least_m"]);
+    said("opening", &case["drawn_clearance_m"]);
+    said("site", &results["gate"]["right_face"]["x_m"]);
+    said("gate", &results["gate"]["leaf_width_m"]);
+    said("gate", &results["gate"]["outside_m"]);
 }
 
 #[test]

@@ -7,6 +7,8 @@
 //! - [`Surroundings`]: what stands on the site, in that frame, cut into convex pieces;
 //! - [`Encounter`]: one vehicle against it, at one clearance: what a pose needs;
 //! - [`inspect()`]: a whole path, with a bound that holds between its samples ([`measure()`]).
+//!
+#![doc = include_str!("README.md")]
 mod binding;
 pub mod canonical;
 mod encounter;

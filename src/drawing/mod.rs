@@ -4,6 +4,8 @@
 //! small print. Parts are told apart by weight, dash, hatch and tone, so that a copy in gray says as much; text is
 //! large enough to read on a phone, and labels keep clear of each other ([`labels`]). Nothing is measured on a
 //! drawing: every number on it was worked out before.
+//!
+#![doc = include_str!("README.md")]
 use crate::geometry::Units;
 use crate::opening::{Driving, Study, Turn};
 use crate::sweep::SweepError;

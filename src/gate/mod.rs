@@ -8,6 +8,8 @@
 //! - [`leaf_swings`] and [`run_back`]: how far the leaves get, and what stops them;
 //! - [`waiting()`]: room to stand clear of the road and of the leaves while the gate opens;
 //! - [`RULES`]: published rules, each with its citation.
+//!
+#![doc = include_str!("README.md")]
 mod allowances;
 mod assembly;
 pub mod file;

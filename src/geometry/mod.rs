@@ -2,6 +2,8 @@
 //!
 //! Everything is in meters and radians. Trigonometry comes from [`trig`], so that the last digit is the same on
 //! every machine.
+//!
+#![doc = include_str!("README.md")]
 pub mod decimal;
 pub mod distance;
 pub(crate) mod document;

@@ -1,5 +1,7 @@
 //! Motion without tire slip: a lead unit steered by the curvature of its rear axle's path, and a chain of towed
 //! units behind it.
+//!
+#![doc = include_str!("README.md")]
 use crate::geometry::Pose;
 use crate::vehicle::MAX_UNITS;
 

@@ -1,5 +1,7 @@
 //! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn; what limits each
 //! and what a change would save; and what to order.
+//!
+#![doc = include_str!("README.md")]
 mod again;
 mod ask;
 mod demand;

@@ -2,6 +2,8 @@
 //! files, GeoJSON to lay over a map, the schedule of gates to order, and a page to read and to play.
 //!
 //! Numbers are rounded here and nowhere before: needs up, room that is left and proven bounds down.
+//!
+#![doc = include_str!("README.md")]
 pub mod decimal;
 mod degrees;
 mod fixes;

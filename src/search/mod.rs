@@ -7,6 +7,8 @@
 //! [`crate::clearance::inspect()`], whose bound holds between poses. What is reported comes from that inspection
 //! alone, so the search may be wrong only by missing something narrower. [`mod@turn_around`] looks for a turn inside a yard, from a way in
 //! onto a way out.
+//!
+#![doc = include_str!("README.md")]
 pub mod approach;
 mod canonical;
 pub mod certify;

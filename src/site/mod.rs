@@ -3,6 +3,8 @@
 //! [`Site`] is what the rest of the program reads. A `Site` that [`read()`] returned keeps these promises:
 //! every number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road leads to
 //! it in one direction of travel at least, and heights are in order.
+//!
+#![doc = include_str!("README.md")]
 pub mod changes;
 mod consistency;
 mod faces;

@@ -15,6 +15,8 @@
 //! The second term is of first order in L and rules the step: hulls of far-apart poses fill in the inner side of a
 //! turn by centimeters while hardly missing anything outside. Steps are chosen so that both stay within the
 //! tolerance; P and W come from `step`, which bounds them over the step and not only at its ends.
+//!
+#![doc = include_str!("README.md")]
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path};
 use crate::vehicle::{PartKind, Tire, Unit, Vehicle};

@@ -12,6 +12,8 @@
 //! let mirrors = pickup.units[0].widest_m();
 //! assert!((mirrors - 8.0 * 0.3048).abs() < 1e-9); // 8 ft over the mirrors
 //! ```
+//!
+#![doc = include_str!("README.md")]
 mod build;
 mod convex;
 mod fault;

@@ -5,6 +5,8 @@
 //! positions of the path are drawn together into so many (`pieces`); a sequence of linear programs brings the drive back to
 //! the path and then away from what stands (`fit`); then positions and lengths are rounded, one after the other, the rest
 //! adjusted to each (`round`). What comes out is a path like any other: whoever reports it certifies it.
+//!
+#![doc = include_str!("README.md")]
 mod fit;
 mod pieces;
 mod round;

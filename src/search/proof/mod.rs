@@ -24,6 +24,8 @@
 //!
 //! The bound rises as the lines lie closer. What stays is mostly that steering may change at once here and not on a
 //! vehicle; on the standard problems it lies 2 to 6 % below the openings found, driving in with a trailer 9 %.
+//!
+#![doc = include_str!("README.md")]
 pub mod body;
 pub mod grid;
 pub mod interval;

@@ -10,6 +10,8 @@
 //! The whole drive is measured in the direction it is driven. A way in ends inside and this one begins there, so that is what
 //! the certificate asks of its start. Driven backward it would cover the same ground, but the equations of a
 //! trailer pushed back are unstable: rounding errors would grow along the path.
+//!
+#![doc = include_str!("README.md")]
 mod course;
 mod forward;
 mod grid;
