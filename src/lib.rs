@@ -11,6 +11,7 @@
 //! | [`motion`] | poses, chains of units, paths without tire slip |
 //! | [`clearance`] | the gap between a moving vehicle and the site; the opening a pose needs |
 //! | [`search`] | the narrowest opening over the maneuvers a vehicle can drive |
+//! | [`bound`] | a proven lower bound on what any maneuver needs, by reachability |
 //! | [`sweep`] | the ground a path covers |
 //! | [`gate`] | leaf arcs and what stops them, waiting room, stock gates, rules |
 //! | [`opening`] | a study: every vehicle, travel and maneuver, bare and in comfort |
@@ -19,6 +20,7 @@
 //!
 //! Axes: meters, x east, y north; headings in radians counterclockwise from east; a curvature is positive to
 //! the left. Units stand in names wherever they could be mistaken.
+pub mod bound;
 pub mod clearance;
 pub mod drawing;
 pub mod gate;

@@ -5,7 +5,7 @@
 mod common;
 use common::{rectangle, standard_site, unit, vehicle};
 use rstest::rstest;
-use wideenough::clearance::{Encounter, Surroundings, inspect};
+use wideenough::clearance::{CollisionModel, Surroundings, inspect};
 use wideenough::geometry::{Point, Pose, trig};
 use wideenough::motion::{Direction, Leg, Path, Segment, State, steady_hitch_angle};
 use wideenough::site::{Anchor, Fence, Site};
@@ -37,9 +37,9 @@ fn slot(low: f64, high: f64) -> (Surroundings, f64) {
 
 fn needed(vehicle: &Vehicle, low: f64, high: f64, path: &Path) -> f64 {
     let (surroundings, middle) = slot(low, high);
-    let encounter = Encounter::new(vehicle, surroundings, 0.0, f64::INFINITY);
+    let model = CollisionModel::new(vehicle, surroundings, 0.0, f64::INFINITY);
     // The gate's frame has its origin on the gate line.
-    inspect(&encounter, &path.moved(0.0, Point::new(0.0, -middle))).opening_m
+    inspect(&model, &path.moved(0.0, Point::new(0.0, -middle))).opening_m
 }
 
 fn check(got: f64, expected: f64) {

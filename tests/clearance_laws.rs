@@ -3,7 +3,7 @@
 mod common;
 use common::{box_truck, pickup, rectangle, standard_site, unit, vehicle};
 use wideenough::clearance::{
-    Asked, Encounter, PoseNeed, Region, Scratch, Surroundings, inspect, opening_for,
+    CollisionModel, NeedFields, PoseNeed, Region, Scratch, Surroundings, inspect, opening_for,
     second_derivative_bounds, slabs,
 };
 use wideenough::geometry::{Frame, Outline, Point, Pose, Shape, trig};
@@ -80,11 +80,11 @@ fn what_happens_between_two_poses_is_bounded() {
     let seen = |k: f64| {
         let mut site = with_box(4.0, -12.0 + 4.7, 5.0, -11.028 + 4.7);
         site.fences.clear();
-        let encounter = Encounter::new(&car, Surroundings::new(&site, None, 0.0), 0.0, f64::INFINITY);
+        let model = CollisionModel::new(&car, Surroundings::new(&site, None, 0.0), 0.0, f64::INFINITY);
         let segment = Segment { length_m: 0.025, curvature_start: -k, curvature_end: k };
         let legs = vec![Leg { direction: Direction::Forward, segments: vec![segment] }];
         let start = State { lead: Pose::new(0.0, -10.0, 0.0), ..State::default() };
-        inspect(&encounter, &Path { start, legs }).margin_m
+        inspect(&model, &Path { start, legs }).margin_m
     };
     assert!((seen(0.0) - 0.003).abs() < 1e-9, "{}", seen(0.0));
     let between = seen(0.2);
@@ -174,9 +174,9 @@ fn a_box_standing_in_the_gate() {
         let mut site = standard_site(4.5);
         site.gate.anchor = anchor;
         site.fences.clear();
-        let encounter = Encounter::new(&boxes, Surroundings::new(&site, None, 0.0), clearance_m, widest_m);
+        let model = CollisionModel::new(&boxes, Surroundings::new(&site, None, 0.0), clearance_m, widest_m);
         let state = State { lead: Pose::new(-0.3, -1.0, std::f64::consts::FRAC_PI_2), ..State::default() };
-        encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default())
+        model.need(&model.chain.unit_poses(&state), &mut Scratch::default())
     };
     for anchor in [Anchor::Center, Anchor::Free, Anchor::Side(Side::Left), Anchor::Side(Side::Right)] {
         for widest_m in [2.7, 6.0, f64::INFINITY] {
@@ -208,9 +208,9 @@ fn gaps_and_depths_by_hand() {
         truck.units[0].parts.truncate(1);
         // The gate line is at y = 4.7 of the site.
         let site = with_box(x0, y0 + 4.7, x1, y1 + 4.7);
-        let encounter = Encounter::new(&truck, Surroundings::new(&site, None, 0.0), clearance_m, 12.0);
+        let model = CollisionModel::new(&truck, Surroundings::new(&site, None, 0.0), clearance_m, 12.0);
         let state = State { lead: Pose::new(0.0, -10.0, 0.0), ..State::default() };
-        encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default()).margin_m
+        model.need(&model.chain.unit_poses(&state), &mut Scratch::default()).margin_m
     };
     let near = |got: f64, expected: f64| assert!((got - expected).abs() < 1e-9, "{got}, not {expected}");
     // Beside it, ahead of it, and off its corner (a triangle of 3, 4 and 5); farther than a quarter of a meter is ample.
@@ -235,9 +235,9 @@ fn gaps_and_depths_by_hand() {
 #[test]
 fn a_mirror_through_a_thin_wall_comes_back() {
     let site = with_box(2.0, -8.95 + 4.7, 3.5, -8.94 + 4.7);
-    let encounter = Encounter::new(&pickup(), Surroundings::new(&site, None, 0.0), 0.0, 12.0);
+    let model = CollisionModel::new(&pickup(), Surroundings::new(&site, None, 0.0), 0.0, 12.0);
     let state = State { lead: Pose::new(0.0, -10.0, 0.0), ..State::default() };
-    let seen = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+    let seen = model.need(&model.chain.unit_poses(&state), &mut Scratch::default());
     assert!((seen.margin_m + 0.1692).abs() < 1e-9, "{seen:?}");
 }
 
@@ -254,9 +254,9 @@ fn a_pole_off_a_corner() {
             holes: vec![],
             radius_m: 0.1,
         };
-        let encounter = Encounter::new(&small, Surroundings::new(&site, None, 0.0), clearance_m, 12.0);
+        let model = CollisionModel::new(&small, Surroundings::new(&site, None, 0.0), clearance_m, 12.0);
         let state = State { lead: Pose::new(0.0, -10.0, 0.0), ..State::default() };
-        let seen = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+        let seen = model.need(&model.chain.unit_poses(&state), &mut Scratch::default());
         assert!((seen.margin_m - (gap_m - clearance_m)).abs() < 1e-5, "{gap_m} {clearance_m}: {seen:?}");
     }
 }
@@ -293,12 +293,12 @@ fn a_fence_thicker_than_the_posts() {
     part.outline = rectangle(0.0, -0.5, 1.0, 0.5);
     let mut body = unit("box", 2.0, 0.0, 1.0, 1.0, None);
     body.parts = vec![part];
-    let encounter = Encounter::new(&vehicle("box", vec![body], 30.0, 1.0), around, 0.0, f64::INFINITY);
+    let model = CollisionModel::new(&vehicle("box", vec![body], 30.0, 1.0), around, 0.0, f64::INFINITY);
     for side in [-1.0, 1.0] {
         for (y, met) in [(-1.345, false), (-1.335, true), (-0.5, true), (0.315, true), (0.325, false)] {
             let lead = Pose::new(side, y, std::f64::consts::FRAC_PI_2);
             let state = State { lead, ..State::default() };
-            let need = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+            let need = model.need(&model.chain.unit_poses(&state), &mut Scratch::default());
             let (left, right) =
                 if met { (side - 0.5, side + 0.5) } else { (f64::INFINITY, f64::NEG_INFINITY) };
             assert!((need.left_u == left || (need.left_u - left).abs() < 1e-9), "{side} {y}: {need:?}");
@@ -319,8 +319,8 @@ fn leaves_by_hand() {
         site.gate.leaves.thickness_m = 0.0;
         let around = Surroundings::new(&site, None, leaf_opening_m);
         assert_eq!(around.has_leaves(), arrangement != Arrangement::None);
-        let encounter = Encounter::new(&pickup(), around, 0.0, f64::INFINITY);
-        encounter.need(&encounter.chain.unit_poses(&lead), &mut Scratch::default())
+        let model = CollisionModel::new(&pickup(), around, 0.0, f64::INFINITY);
+        model.need(&model.chain.unit_poses(&lead), &mut Scratch::default())
     };
     let without = need(Arrangement::None, 90.0, 4.0, straight);
     let near = |got: f64, expected: f64| assert!((got - expected).abs() < 1e-9, "{got}, not {expected}");
@@ -347,11 +347,11 @@ fn a_thick_leaf_takes_half_its_thickness() {
     (site.gate.leaves.arrangement, site.gate.leaves.thickness_m) = (Arrangement::Double, 0.1);
     for clearance_m in [0.0, 0.3] {
         let around = Surroundings::new(&site, None, 4.0);
-        let encounter = Encounter::new(&pickup(), around, clearance_m, f64::INFINITY);
+        let model = CollisionModel::new(&pickup(), around, clearance_m, f64::INFINITY);
         for aside in [-0.2, 0.0, 0.2] {
             let lead = Pose::new(aside, 0.0, std::f64::consts::FRAC_PI_2);
             let state = State { lead, ..State::default() };
-            let need = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+            let need = model.need(&model.chain.unit_poses(&state), &mut Scratch::default());
             // The mirrors stand beyond the leaves, which are 2 m long; within the clearance of their ends, no farther.
             let half = 1.025 + 0.05 + clearance_m;
             assert!((need.left_u - (aside - half)).abs() < 1e-9, "{aside}: {need:?}");
@@ -370,11 +370,11 @@ fn a_thin_line_keeps_its_clearance() {
     let mut body = unit("box", 2.0, 0.0, 1.0, 1.0, None);
     body.parts.truncate(1);
     let around = Surroundings::new(&site, None, 0.0);
-    let encounter = Encounter::new(&vehicle("box", vec![body], 30.0, 1.0), around, 0.3, f64::INFINITY);
+    let model = CollisionModel::new(&vehicle("box", vec![body], 30.0, 1.0), around, 0.3, f64::INFINITY);
     for (short, more) in [(0.35, None), (0.2, Some(0.05_f64.sqrt())), (0.0, Some(0.3)), (-0.5, Some(0.3))] {
         let lead = Pose::new(0.4, -1.0 - short, std::f64::consts::FRAC_PI_2);
         let state = State { lead, ..State::default() };
-        let need = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+        let need = model.need(&model.chain.unit_poses(&state), &mut Scratch::default());
         let left = more.map_or(f64::INFINITY, |more| 0.4 - 0.5 - more);
         let right = more.map_or(f64::NEG_INFINITY, |more| 0.4 + 0.5 + more);
         assert!(need.left_u == left || (need.left_u - left).abs() < 1e-9, "{short}: {need:?}, not {left}");
@@ -397,9 +397,9 @@ fn leaves_that_never_get_there() {
         site.gate.leaves.arrangement = Arrangement::Double;
         site.gate.leaves.opens = Swing::Out;
         site.gate.leaves.thickness_m = 0.0;
-        let encounter = Encounter::new(&boxes, Surroundings::new(&site, None, 4.0), 0.0, widest_m);
+        let model = CollisionModel::new(&boxes, Surroundings::new(&site, None, 4.0), 0.0, widest_m);
         let state = State { lead: Pose::new(x, -2.0, std::f64::consts::FRAC_PI_2), ..State::default() };
-        let seen = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+        let seen = model.need(&model.chain.unit_poses(&state), &mut Scratch::default());
         (seen.left_u, seen.right_u)
     };
     let (left, right) = (Anchor::Side(Side::Left), Anchor::Side(Side::Right));
@@ -484,10 +484,10 @@ fn each_of_many_poles_is_seen() {
         let shapes = vec![Shape { outer, holes: vec![], radius_m: 0.1 }];
         site.obstacles.push(Obstacle { label: "pole".to_owned(), shapes, bottom_m: 0.0, top_m: 2.0 });
     }
-    let encounter = Encounter::new(&small, Surroundings::new(&site, None, 0.0), 0.0, 12.0);
+    let model = CollisionModel::new(&small, Surroundings::new(&site, None, 0.0), 0.0, 12.0);
     for pole in &poles {
         let state = State { lead: Pose::new(pole.x - 0.7, pole.y, 0.0), ..State::default() };
-        let seen = encounter.need(&encounter.chain.unit_poses(&state), &mut Scratch::default());
+        let seen = model.need(&model.chain.unit_poses(&state), &mut Scratch::default());
         assert!((seen.margin_m - 0.1).abs() < 1e-9, "{pole:?}: {seen:?}");
     }
 }
@@ -503,7 +503,7 @@ fn what_is_passed_over_asks_for_nothing() {
         let vehicle = wideenough::vehicle::find(name).unwrap();
         for clearance_m in [0.0, 0.3] {
             let surroundings = Surroundings::new(&site, None, site.gate.opening_m());
-            let quick = Encounter::new(&vehicle, surroundings, clearance_m, 12.0);
+            let quick = CollisionModel::new(&vehicle, surroundings, clearance_m, 12.0);
             let mut plain = quick.clone();
             plain.units.iter_mut().for_each(|unit| unit.reach_m = 1600.0);
             for _ in 0..3000 {
@@ -533,30 +533,29 @@ fn the_outlines_a_need_comes_from_need_as_much() {
     let (mut lefts, mut rights, mut margins, mut ways) = (0, 0, 0, 0);
     for clearance_m in [0.0, 0.3] {
         let surroundings = Surroundings::new(&site, None, 4.0);
-        let encounter = Encounter::new(&rig, surroundings, clearance_m, 12.0);
+        let model = CollisionModel::new(&rig, surroundings, clearance_m, 12.0);
         for _ in 0..3000 {
             let heading = dice.between(0.0, std::f64::consts::PI);
             let lead = Pose::new(dice.between(-5.0, 5.0), dice.between(-6.0, 6.0), heading);
             let state = State { lead, hitch: [dice.between(-0.6, 0.6), 0.0, 0.0], ..State::default() };
-            let before = encounter.chain.unit_frames(&state);
+            let before = model.chain.unit_frames(&state);
             let k = dice.between(-0.15, 0.15);
-            let frames: [Frame; MAX_UNITS] =
-                encounter.chain.unit_frames(&encounter.chain.advance(&state, 0.3, k, k));
+            let frames: [Frame; MAX_UNITS] = model.chain.unit_frames(&model.chain.advance(&state, 0.3, k, k));
             let mut scratch = Scratch::default();
             for before in [None, Some(&before)] {
-                let need = encounter.need_since(before, &frames, &mut scratch);
+                let need = model.need_since(before, &frames, &mut scratch);
                 let binding = scratch.binding;
-                let again = encounter.need_of(binding, before, &frames, &mut scratch);
+                let again = model.need_of(binding, before, &frames, &mut scratch);
                 assert_eq!(again, need, "{state:?}");
                 lefts += usize::from(need.left_u.is_finite());
                 rights += usize::from(need.right_u.is_finite());
                 margins += usize::from(need.margin_m < 0.25);
-                let alone = encounter.need_since(None, &frames, &mut scratch);
+                let alone = model.need_since(None, &frames, &mut scratch);
                 ways += usize::from(alone.left_u > need.left_u || alone.right_u < need.right_u);
-                let left = binding.of(Asked { left: true, ..Asked::default() });
-                let left = encounter.need_of(left, before, &frames, &mut scratch);
+                let left = binding.of(NeedFields { left: true, ..NeedFields::default() });
+                let left = model.need_of(left, before, &frames, &mut scratch);
                 assert_eq!(left, PoseNeed { left_u: need.left_u, ..PoseNeed::NOTHING });
-                assert_eq!(binding.of(Asked::ALL), binding);
+                assert_eq!(binding.of(NeedFields::ALL), binding);
             }
         }
     }

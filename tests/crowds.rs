@@ -3,7 +3,7 @@
 mod common;
 use common::drives::Random;
 use common::{box_truck, gooseneck, pickup, standard_site};
-use wideenough::clearance::{Encounter, PoseNeed, Scratch, Surroundings, inspect};
+use wideenough::clearance::{CollisionModel, PoseNeed, Scratch, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape};
 use wideenough::motion::{Direction, Leg, Path, Segment, State};
 use wideenough::site::Obstacle;
@@ -57,8 +57,8 @@ fn crowd(seed: u64) -> Surroundings {
 }
 
 /// The same with a look at each piece.
-fn plainly(encounter: &Encounter) -> Encounter {
-    let mut plain = encounter.clone();
+fn plainly(model: &CollisionModel) -> CollisionModel {
+    let mut plain = model.clone();
     plain.parts.iter_mut().for_each(|part| part.tree = None);
     plain
 }
@@ -79,9 +79,9 @@ fn a_pose_needs_the_same_to_the_last_bit() {
         let mut random = Random(1_000 + seed);
         let vehicle = &vehicles()[usize::try_from(seed % 4).expect("few")];
         let clearance_m = random.pick(&[0.0, 0.3]);
-        let encounter = Encounter::new(vehicle, crowd(seed), clearance_m, 12.0);
-        let plain = plainly(&encounter);
-        trees += encounter.parts.iter().filter(|part| part.tree.is_some()).count();
+        let model = CollisionModel::new(vehicle, crowd(seed), clearance_m, 12.0);
+        let plain = plainly(&model);
+        trees += model.parts.iter().filter(|part| part.tree.is_some()).count();
         let (mut a, mut b) = (Scratch::default(), Scratch::default());
         for _ in 0..400 {
             let lead = Pose::new(
@@ -90,8 +90,8 @@ fn a_pose_needs_the_same_to_the_last_bit() {
                 random.between(-3.2, 3.2),
             );
             let state = State { lead, hitch: [random.between(-0.8, 0.8), 0.0, 0.0], curvature: 0.0 };
-            let poses = encounter.chain.unit_poses(&state);
-            let (with, without) = (encounter.need(&poses, &mut a), plain.need(&poses, &mut b));
+            let poses = model.chain.unit_poses(&state);
+            let (with, without) = (model.need(&poses, &mut a), plain.need(&poses, &mut b));
             assert_eq!(bits(&with), bits(&without), "seed {seed}, {lead:?}: {with:?} {without:?}");
             overlaps += usize::from(with.margin_m < -clearance_m);
             tight += usize::from(with.margin_m > 0.0 && with.margin_m < 0.25);
@@ -108,14 +108,14 @@ fn an_inspection_tells_the_same_to_the_last_bit() {
     for seed in 0..60 {
         let mut random = Random(2_000 + seed);
         let vehicle = &vehicles()[usize::try_from(seed % 4).expect("few")];
-        let encounter = Encounter::new(vehicle, crowd(seed), 0.1, 12.0);
+        let model = CollisionModel::new(vehicle, crowd(seed), 0.1, 12.0);
         let max = vehicle.steering.max_curvature;
         let lead = Pose::new(random.between(-9.0, 9.0), random.between(-9.0, 9.0), random.between(-3.2, 3.2));
         let segments: Vec<Segment> =
             (0..4).map(|_| Segment::arc(2.5, max * random.between(-1.0, 1.0))).collect();
         let start = State { lead, ..State::default() };
         let path = Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] };
-        let (with, without) = (inspect(&encounter, &path), inspect(&plainly(&encounter), &path));
+        let (with, without) = (inspect(&model, &path), inspect(&plainly(&model), &path));
         assert_eq!(format!("{with:?}"), format!("{without:?}"), "seed {seed}");
         touched += with.touches.len();
         apart += with.touches.iter().filter(|touch| touch.gap_m > 0.0).count();

@@ -6,7 +6,7 @@
 use serde_json::Value;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
-use wideenough::clearance::{Encounter, GateFrame, Region, Scratch, Surroundings, inspect};
+use wideenough::clearance::{CollisionModel, GateFrame, Region, Scratch, Surroundings, inspect};
 use wideenough::drawing::{case_svg, template_svg, vehicle_svg};
 use wideenough::geometry::{Point, Pose, Units};
 use wideenough::motion::{Chain, Direction, Leg, MAX_TOWED, Path as Way, Segment, State};
@@ -289,10 +289,10 @@ fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
     let ground = if site.drives.is_empty() { None } else { region.as_ref() };
     let surroundings = Surroundings::new(site, ground, site.gate.opening_m());
     let clearance = *dice.pick(&[0.0, 0.3]);
-    let encounter = Encounter::new(vehicle, surroundings, clearance, 30.0);
+    let model = CollisionModel::new(vehicle, surroundings, clearance, 30.0);
     let mut way = some_way(dice, vehicle, site);
     way.start.lead = frame.to_gate(&way.start.lead);
-    let found = inspect(&encounter, &way);
+    let found = inspect(&model, &way);
     assert!(!found.opening_m.is_nan() && found.opening_m >= found.needs_at_least_m - 1e-9, "{found:?}");
     assert!(!found.margin_m.is_nan() && !found.ground_m.is_nan(), "{found:?}");
     for touch in &found.touches {
@@ -301,18 +301,18 @@ fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
     // Many things together need what the hardest of them needs: what is near is told by a tree where there are many.
     let chain = Chain::of(vehicle);
     let mut scratch = Scratch::default();
-    let alone: Vec<Encounter> = (0..encounter.surroundings.standing.len())
+    let alone: Vec<CollisionModel> = (0..model.surroundings.standing.len())
         .step_by(40)
         .map(|from| {
-            let mut some = encounter.surroundings.clone();
+            let mut some = model.surroundings.clone();
             let to = (from + 40).min(some.standing.len());
             some.standing = some.standing[from..to].to_vec().into();
-            Encounter::new(vehicle, some, clearance, 30.0)
+            CollisionModel::new(vehicle, some, clearance, 30.0)
         })
         .collect();
     for sample in way.samples(&chain, 2.0) {
         let poses: [Pose; MAX_UNITS] = chain.unit_poses(&sample.state);
-        let need = encounter.need(&poses, &mut scratch);
+        let need = model.need(&poses, &mut scratch);
         // Once something is met, margins only tell about how deep.
         let kept = found.margin_m < 0.0 || need.margin_m >= found.margin_m - 1e-9;
         assert!(kept, "{} {}", found.margin_m, need.margin_m);

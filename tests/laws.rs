@@ -5,7 +5,7 @@ use common::{gooseneck, pickup, rectangle, standard_site};
 use geo::{Distance, Euclidean};
 use geo_types::{Coord, LineString, Polygon};
 use proptest::prelude::*;
-use wideenough::clearance::{Encounter, Inspection, Surroundings, inspect};
+use wideenough::clearance::{CollisionModel, Inspection, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::opening::{DrawnGate, StudyOptions, Wanted, study};
@@ -15,7 +15,7 @@ use wideenough::vehicle::Vehicle;
 
 fn look(site: &Site, vehicle: &Vehicle, clearance: f64, leaf_opening: f64, path: &Path) -> Inspection {
     let surroundings = Surroundings::new(site, None, leaf_opening);
-    inspect(&Encounter::new(vehicle, surroundings, clearance, f64::INFINITY), path)
+    inspect(&CollisionModel::new(vehicle, surroundings, clearance, f64::INFINITY), path)
 }
 
 /// A turn in through the gate of the standard site, in the gate's frame.
@@ -238,15 +238,15 @@ proptest! {
         let mut site = standard_site(1.5);
         site.obstacles.push(box_at("box", 4.0, 5.0, 0.0, 2.0));
         let surroundings = Surroundings::new(&site, None, 0.0);
-        let encounter = Encounter::new(&vehicle, surroundings, 0.0, f64::INFINITY);
-        let seen = inspect(&encounter, &path);
+        let model = CollisionModel::new(&vehicle, surroundings, 0.0, f64::INFINITY);
+        let seen = inspect(&model, &path);
         let chain = Chain::of(&vehicle);
         let blocks: Vec<Polygon<f64>> =
-            encounter.surroundings.standing.iter().map(|s| polygon(&s.corners)).collect();
+            model.surroundings.standing.iter().map(|s| polygon(&s.corners)).collect();
         let (mut reach, mut gap) = (0.0_f64, f64::INFINITY);
         for sample in path.samples(&chain, 0.002) {
             let poses = chain.unit_poses(&sample.state);
-            for part in &encounter.parts {
+            for part in &model.parts {
                 let placed: Vec<Point> = part.corners.iter().map(|p| poses[part.unit].to_site(*p)).collect();
                 let outline = polygon(&placed);
                 for block in &blocks {

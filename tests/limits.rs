@@ -2,7 +2,7 @@
 mod common;
 use common::{box_truck, pickup, standard_site};
 use std::sync::Mutex;
-use wideenough::opening::{Axis, BindKind, Case, Kind, Study, StudyOptions, Wanted, study};
+use wideenough::opening::{Axis, Case, ConstraintKind, Kind, Study, StudyOptions, Wanted, study};
 use wideenough::search::Effort;
 use wideenough::site::changes::Change;
 use wideenough::site::{Anchor, Site, Visit};
@@ -162,7 +162,7 @@ fn what_binds_is_what_the_path_runs_up_against() {
         println!("{:?}, {:.2} of the way at full lock", case.limits.binds, case.limits.full_lock_share);
         case
     };
-    let names = |case: &Case, kind: BindKind| -> Vec<String> {
+    let names = |case: &Case, kind: ConstraintKind| -> Vec<String> {
         let mut list: Vec<String> =
             case.limits.binds.iter().filter(|b| b.kind == kind).map(|b| b.what.clone()).collect();
         list.sort();
@@ -170,10 +170,10 @@ fn what_binds_is_what_the_path_runs_up_against() {
         list
     };
     let truck = of(box_truck(), 0);
-    let contacts = names(&truck, BindKind::Contact);
+    let contacts = names(&truck, ConstraintKind::Contact);
     assert!(contacts.iter().any(|w| w.contains("left post")), "{contacts:?}");
     assert!(contacts.iter().any(|w| w.contains("right post")), "{contacts:?}");
-    assert_eq!(names(&truck, BindKind::Lock), ["full lock"]);
+    assert_eq!(names(&truck, ConstraintKind::Lock), ["full lock"]);
     // The share told is that of the path, looked at every millimeter, and no small one.
     let witness = truck.comfortable.witness.as_ref().expect("a path");
     let lock = 0.995 * box_truck().steering.max_curvature;
@@ -193,7 +193,7 @@ fn what_binds_is_what_the_path_runs_up_against() {
     assert!((truck.limits.full_lock_share - share).abs() < 0.005 && share > 0.15, "{share}");
     // Every contact told of is one that the path keeps no more than a centimeter beyond the clearance.
     let clearance_m = 0.30;
-    for bind in truck.limits.binds.iter().filter(|b| b.kind == BindKind::Contact) {
+    for bind in truck.limits.binds.iter().filter(|b| b.kind == ConstraintKind::Contact) {
         let seen = truck.contacts.iter().find(|c| c.what == bind.what && c.part == bind.part);
         let gap_m = seen.unwrap_or_else(|| panic!("{bind:?} is no contact")).gap_m;
         assert!(gap_m >= clearance_m - 1e-6 && gap_m <= clearance_m + 0.01 + 1e-6, "{bind:?}, {gap_m}");

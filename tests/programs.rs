@@ -1,6 +1,6 @@
 //! The linear programs that the search steps by, against answers known beforehand: a best corner is planted, or every
 //! corner is looked at.
-use wideenough::search::lp::{Accuracy, Program};
+use wideenough::search::lp::{LinearProgram, Tolerance};
 
 /// Numbers that look random and are always the same (an LCG of Knuth's), between -1 and 1.
 struct Dice(u64);
@@ -55,7 +55,7 @@ fn a_planted_answer_is_found() {
                 let weight = 0.3 + dice.throw().abs() + room;
                 costs.iter_mut().zip(row).for_each(|(c, a)| *c -= weight * a);
             }
-            let mut program = Program::new(costs.clone());
+            let mut program = LinearProgram::new(costs.clone());
             for (row, room, dense) in &rows {
                 let limit = dot(row, &best) + room;
                 if *dense {
@@ -74,7 +74,7 @@ fn a_planted_answer_is_found() {
                 }
             }
             let x = program
-                .solve(Accuracy::exact(1e-7), None)
+                .solve(Tolerance::exact(1e-7), None)
                 .unwrap_or_else(|| panic!("{n} numbers, {full} full rows: no answer"));
             let worth = dot(&costs, &best);
             assert!((program.cost(&x) - dot(&costs, &x)).abs() < 1e-12);
@@ -99,7 +99,7 @@ fn no_corner_is_better() {
         for _ in 0..12 {
             rows.push(([dice.throw(), dice.throw()], 0.5 + dice.throw().abs()));
         }
-        let mut program = Program::new(costs.clone());
+        let mut program = LinearProgram::new(costs.clone());
         program.between(0, -5.0, 5.0);
         program.between(1, -5.0, 5.0);
         for (row, limit) in &rows[4..] {
@@ -118,7 +118,7 @@ fn no_corner_is_better() {
                 }
             }
         }
-        let x = program.solve(Accuracy::exact(1e-7), None).expect("it has a best corner");
+        let x = program.solve(Tolerance::exact(1e-7), None).expect("it has a best corner");
         assert!((program.cost(&x) - best).abs() < 1e-5, "{} against {best}", program.cost(&x));
     }
 }
@@ -126,13 +126,13 @@ fn no_corner_is_better() {
 /// What cannot be is said, or at least no point is made up that keeps both rows: x at least 1 and at most 0.
 #[test]
 fn what_cannot_be_has_no_answer() {
-    let mut program = Program::new(vec![1.0]);
+    let mut program = LinearProgram::new(vec![1.0]);
     program.between(0, 1.0, 0.0);
-    if let Some(x) = program.solve(Accuracy::exact(1e-7), None) {
+    if let Some(x) = program.solve(Tolerance::exact(1e-7), None) {
         assert!(x[0] < 1.0 - 1e-6 || x[0] > 1e-6);
     }
     // Costs that are not numbers break down.
-    let mut program = Program::new(vec![f64::NAN]);
+    let mut program = LinearProgram::new(vec![f64::NAN]);
     program.between(0, -1.0, 1.0);
-    assert!(program.solve(Accuracy::exact(1e-7), None).is_none());
+    assert!(program.solve(Tolerance::exact(1e-7), None).is_none());
 }

@@ -4,10 +4,10 @@ use common::{
     box_truck, car, gooseneck, narrow_road, pickup, rectangle, standard_lane, standard_site, unit, vehicle,
 };
 use rstest::rstest;
+use wideenough::bound::{ProofBudget, at_least};
 use wideenough::clearance::{GateFrame, Region, Surroundings};
 use wideenough::geometry::{Outline, Point, Shape};
 use wideenough::search::lane::Lane;
-use wideenough::search::proof::{ProofBudget, at_least};
 use wideenough::search::{Problem, least_width};
 use wideenough::site::{Anchor, Fence, Maneuver, Obstacle, Side};
 use wideenough::vehicle::Vehicle;

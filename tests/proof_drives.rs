@@ -5,10 +5,10 @@ use common::drives::{Hemmed, Place, Random, hemmed, hitches_fit};
 use common::{add_pole, apron, box_truck, car, gooseneck, narrow_road, pickup, skewed_site};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use wideenough::clearance::{Encounter, Surroundings, inspect};
+use wideenough::bound::{ProofBudget, at_least, closes_as_drawn, follows_together, is_closed};
+use wideenough::clearance::{CollisionModel, Surroundings, inspect};
 use wideenough::motion::{Path, Segment};
-use wideenough::search::proof::{ProofBudget, at_least, closes_as_drawn, follows_together, is_closed};
-use wideenough::search::track::Track;
+use wideenough::search::transcription::Transcription;
 use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, least_width, narrowest};
 use wideenough::site::{Anchor, Faces, Maneuver, Side};
 use wideenough::vehicle::{Vehicle, find};
@@ -173,8 +173,8 @@ fn drawn(seed: u64) -> (Place, String) {
 }
 
 /// What a path needs, if it is a way in.
-fn need(place: &Place, encounter: &Encounter, path: &Path) -> Option<f64> {
-    let seen = inspect(encounter, path);
+fn need(place: &Place, model: &CollisionModel, path: &Path) -> Option<f64> {
+    let seen = inspect(model, path);
     let in_front = path.start.lead.position.y <= place.surroundings.front_v();
     let kept_out = place.maneuver == Maneuver::DriveIn || seen.most_v[0] <= place.surroundings.front_v();
     let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m > 0.0;
@@ -195,16 +195,15 @@ fn no_drive_needs_less_than_is_proven() {
         let problem = place.problem();
         let Some(found) = narrowest(&problem, quick, &[]).found else { return (seed, what, None) };
         let proof = at_least(&problem, None, ProofBudget { transfers: 1_500_000 });
-        let encounter =
-            Encounter::new(&place.vehicle, place.surroundings.clone(), place.clearance_m, f64::INFINITY);
+        let model =
+            CollisionModel::new(&place.vehicle, place.surroundings.clone(), place.clearance_m, f64::INFINITY);
         let start = found.path.path().start.lead.position;
         let station = place.lane.station_near(start);
         let offset = place.lane.pose(station, 0.0).to_body(start).y;
         let most = place.vehicle.steering.max_curvature;
-        let (track, known) = Track::fit(found.path.path(), station, offset, most, 1.0);
+        let (track, known) = Transcription::fit(found.path.path(), station, offset, most, 1.0);
         let mut random = Random(seed ^ 0xabcd);
-        let (mut least, mut drives) =
-            (need(&place, &encounter, found.path.path()).unwrap_or(f64::INFINITY), 1);
+        let (mut least, mut drives) = (need(&place, &model, found.path.path()).unwrap_or(f64::INFINITY), 1);
         for _ in 0..CHANGES {
             let size = random.pick(&[0.001, 0.01, 0.05, 0.2]);
             let mut x = known.clone();
@@ -224,7 +223,7 @@ fn no_drive_needs_less_than_is_proven() {
                 let k = last.segments.last().map_or(0.0, |s| s.curvature_end);
                 last.segments.push(Segment::arc(0.5, k));
             }
-            let Some(need_m) = need(&place, &encounter, &path) else { continue };
+            let Some(need_m) = need(&place, &model, &path) else { continue };
             drives += 1;
             least = least.min(need_m);
         }

@@ -8,13 +8,13 @@ mod common;
 use common::drives::{Random, hitches_fit};
 use common::{TestCase, box_truck, gooseneck, pickup, standard_lane, standard_site};
 use rstest::rstest;
-use wideenough::clearance::{Encounter, inspect};
+use wideenough::bound::{ProofBudget, at_least};
+use wideenough::clearance::{CollisionModel, inspect};
 use wideenough::geometry::Point;
 use wideenough::motion::{Chain, Path};
-use wideenough::search::course::{Plan, drawn, templates};
-use wideenough::search::proof::{ProofBudget, at_least};
-use wideenough::search::track::{Track, intervals};
-use wideenough::search::{Effort, Problem, lattice, narrowest, pull_out};
+use wideenough::search::templates::{LegPattern, drawn, templates};
+use wideenough::search::transcription::{Transcription, intervals};
+use wideenough::search::{Effort, Problem, lattice, narrowest, reversed_pursuit};
 use wideenough::site::Maneuver::{self, BackIn, DriveIn};
 use wideenough::vehicle::Vehicle;
 
@@ -82,7 +82,7 @@ fn widest(corners: &[Point]) -> f64 {
 /// `at_once` how fast its wheels turn.
 fn changed(
     case: &TestCase,
-    track: &Track,
+    track: &Transcription,
     x: &[f64],
     size: f64,
     at_once: bool,
@@ -149,7 +149,7 @@ fn none_of_thousands_needs_less_than_is_proven(
         clearance_m: 0.0,
         spot: None,
     };
-    let encounter = Encounter::new(&case.vehicle, case.surroundings.clone(), 0.0, f64::INFINITY);
+    let model = CollisionModel::new(&case.vehicle, case.surroundings.clone(), 0.0, f64::INFINITY);
     let finding = narrowest(&problem, Effort::USUAL, &[]);
     let found = finding.found.expect("it gets in");
     let proven_m = at_least(&problem, Some(found.inspection.opening_m), ProofBudget::USUAL).at_least_m;
@@ -163,7 +163,7 @@ fn none_of_thousands_needs_less_than_is_proven(
         let need_m = plain_need(&case, wall_v, path)?;
         let mut sure_m = need_m;
         if need_m < proven_m {
-            let inspection = inspect(&encounter, path);
+            let inspection = inspect(&model, path);
             apparent += 1;
             sure_m = if inspection.margin_m < 0.0 { f64::INFINITY } else { inspection.opening_m };
         }
@@ -173,26 +173,26 @@ fn none_of_thousands_needs_less_than_is_proven(
         seen.near += u32::from(sure_m < 1.1 * proven_m);
         Some(need_m)
     };
-    let plan = Plan::of(maneuver, 0);
+    let plan = LegPattern::of(maneuver, 0);
     let mut random = Random(setback.to_bits() ^ body_width.to_bits());
     // Ways in to be changed, as numbers.
     let mut ways = vec![found.path.path().clone()];
     ways.extend(finding.starts);
-    let coarse = Encounter::new(&case.vehicle, case.surroundings.clone(), 0.0, 12.0);
+    let coarse = CollisionModel::new(&case.vehicle, case.surroundings.clone(), 0.0, 12.0);
     ways.extend(lattice::ways(&problem, &coarse, &plan, 6, 10_000).0.into_iter().map(|way| way.path));
     if maneuver == BackIn && case.vehicle.units.len() > 1 {
-        ways.extend(pull_out::ways(&problem, &encounter.chain));
+        ways.extend(reversed_pursuit::ways(&problem, &model.chain));
     }
     let courses = templates(&problem, &plan, 1.0);
     ways.extend(courses.iter().filter_map(|x| crossing_at(&case, &plan.path(&problem, x), 0.0)));
     let max = case.vehicle.steering.max_curvature;
-    let fits: Vec<(Track, Vec<f64>)> = ways
+    let fits: Vec<(Transcription, Vec<f64>)> = ways
         .iter()
         .map(|path| {
             let start = path.start.lead.position;
             let station = case.lane.station_near(start);
             let offset = case.lane.pose(station, 0.0).to_body(start).y;
-            Track::fit(path, station, offset, max, 0.5)
+            Transcription::fit(path, station, offset, max, 0.5)
         })
         .collect();
     // Drawn at random, the last stretch long enough to be inside.

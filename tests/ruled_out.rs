@@ -1,14 +1,14 @@
-//! Whether the gate as drawn is proven not to let a vehicle in: proven where it is far too narrow, never where a path
+//! True if the gate as drawn is proven not to let a vehicle in: proven where it is far too narrow, never where a path
 //! passes it, and left open where the proof has no say.
 mod common;
 use common::{box_truck, gooseneck, pickup, standard_lane, standard_site};
+use wideenough::bound::{ProofBudget, closes_as_drawn};
 use wideenough::clearance::Surroundings;
 use wideenough::geometry::Point;
 use wideenough::opening::{
     Answer, Case, DrawnGate, RuledOut, Study, StudyOptions, Wanted, case_is_proven, study, vehicle_is_proven,
 };
 use wideenough::search::lane::StartZone;
-use wideenough::search::proof::{ProofBudget, closes_as_drawn};
 use wideenough::search::{Effort, Problem};
 use wideenough::site::{Anchor, Maneuver, Route, RouteTrack, Site};
 use wideenough::vehicle::Vehicle;

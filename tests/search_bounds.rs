@@ -7,7 +7,7 @@
 mod common;
 use common::{car, gooseneck, narrow_road, pickup, rectangle, standard_lane, standard_site};
 use rstest::rstest;
-use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
+use wideenough::clearance::{CollisionModel, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, narrowest, near};
@@ -62,14 +62,16 @@ fn tires_keep_to_the_drive() {
     let ground = Region::new(&[(&road, none), (&drive, none)], &frame);
     let look = |x: f64| {
         let surroundings = Surroundings::new(&site, ground.as_ref(), 0.0);
-        inspect(&Encounter::new(&pickup(), surroundings, 0.0, f64::INFINITY), &straight_in(x))
+        inspect(&CollisionModel::new(&pickup(), surroundings, 0.0, f64::INFINITY), &straight_in(x))
     };
     let (on, off) = (look(0.18), look(0.22));
     assert!(on.passes(EDGE_TOLERANCE_M) && (on.ground_m - 0.01).abs() < 0.001, "{}", on.ground_m);
     assert!(!off.passes(EDGE_TOLERANCE_M) && (off.ground_m + 0.03).abs() < 0.001, "{}", off.ground_m);
     // The same place without a drive drawn: tires may go anywhere.
     let open = Surroundings::new(&site, None, 0.0);
-    assert!(inspect(&Encounter::new(&pickup(), open, 0.0, f64::INFINITY), &straight_in(0.22)).passes(0.0));
+    assert!(
+        inspect(&CollisionModel::new(&pickup(), open, 0.0, f64::INFINITY), &straight_in(0.22)).passes(0.0)
+    );
 }
 
 /// And the search keeps to it: on a drive only as wide as the gate the pickup needs no less than on open ground, and the
@@ -153,7 +155,7 @@ fn the_opening_is_the_same_in_either_kind_of_coordinates() {
     };
     let look = |site: &Site| {
         let surroundings = Surroundings::new(site, None, 0.0);
-        inspect(&Encounter::new(&pickup(), surroundings, 0.1, f64::INFINITY), &straight_in(0.4))
+        inspect(&CollisionModel::new(&pickup(), surroundings, 0.1, f64::INFINITY), &straight_in(0.4))
     };
     let (local, lonlat) = (look(&plan(false)), look(&plan(true)));
     assert!((local.opening_m - lonlat.opening_m).abs() < 0.001, "{} {}", local.opening_m, lonlat.opening_m);
@@ -222,7 +224,7 @@ fn round_the_end_of_the_gate_line_is_no_way_in() {
     let mut path = Path { start: State::default(), legs };
     let turned = path.end(&Chain::of(&car)).lead.position;
     path.start.lead = Pose::new(11.0 - turned.x, -4.5 - 4.7, 0.0);
-    let seen = inspect(&Encounter::new(&car, surroundings.clone(), 0.0, f64::INFINITY), &path);
+    let seen = inspect(&CollisionModel::new(&car, surroundings.clone(), 0.0, f64::INFINITY), &path);
     // It needs nothing of the gate, and is out on the road, not inside.
     assert!(!seen.ends_beyond && !seen.passes(EDGE_TOLERANCE_M) && seen.opening_m < 0.1, "{seen:?}");
     let problem = Problem {

@@ -2,10 +2,10 @@
 mod common;
 use common::{TestCase, box_truck, gooseneck, pickup, skewed_site, standard_lane, standard_site};
 use rstest::rstest;
-use wideenough::clearance::Encounter;
+use wideenough::clearance::CollisionModel;
 use wideenough::geometry::wrap_angle;
 use wideenough::motion::Chain;
-use wideenough::search::course::Plan;
+use wideenough::search::templates::LegPattern;
 use wideenough::search::{Effort, Problem, lattice, narrowest};
 use wideenough::site::Maneuver::{self, BackIn, DriveIn};
 use wideenough::vehicle::Vehicle;
@@ -43,17 +43,17 @@ fn drivable_ways_near_the_best_known(
 ) {
     let case = standard(vehicle, width, maneuver, setback);
     let problem = problem(&case, 0);
-    let encounter = Encounter::new(problem.vehicle, problem.surroundings.clone(), 0.0, 12.0);
-    let plan = Plan::of(maneuver, 0);
-    let (ways, looked) = lattice::ways(&problem, &encounter, &plan, 6, 60_000);
+    let model = CollisionModel::new(problem.vehicle, problem.surroundings.clone(), 0.0, 12.0);
+    let plan = LegPattern::of(maneuver, 0);
+    let (ways, looked) = lattice::ways(&problem, &model, &plan, 6, 60_000);
     assert!(looked <= 4 * 60_003, "{looked} poses");
     let best = ways.first().expect("a way in");
     println!(
         "{} {maneuver:?}: {:.2} m by grid, {known_m} known, {looked} poses",
-        problem.vehicle.name, best.price_m
+        problem.vehicle.name, best.cost_m
     );
     let bound = if problem.vehicle.units.len() > 1 { 1.6 } else { 1.2 };
-    assert!(best.price_m > 0.95 * known_m && best.price_m < bound * known_m, "{}", best.price_m);
+    assert!(best.cost_m > 0.95 * known_m && best.cost_m < bound * known_m, "{}", best.cost_m);
     for way in &ways {
         let lane = problem.lane.pose(problem.lane.station_near(way.path.start.lead.position), 0.0);
         let beside = lane.to_body(way.path.start.lead.position).y;
@@ -71,13 +71,13 @@ fn drivable_ways_near_the_best_known(
         }
         // Driven from that very start it ends wholly inside, as on the grid.
         let chain = Chain::of(problem.vehicle);
-        let end = encounter.need(&chain.unit_poses(&way.path.end(&chain)), &mut Default::default());
-        assert!(end.least_v >= encounter.surroundings.beyond_v - 1e-6, "{}", end.least_v);
+        let end = model.need(&chain.unit_poses(&way.path.end(&chain)), &mut Default::default());
+        assert!(end.least_v >= model.surroundings.beyond_v - 1e-6, "{}", end.least_v);
     }
 }
 
 /// Two stops more let a pickup stand straight before the gate: its own width over the mirrors, 2.4384 m, and no turn.
-/// Without them nothing below 2.60 m passes (proven by `search::proof`).
+/// Without them nothing below 2.60 m passes (proven by `bound`).
 #[test]
 fn two_shunts_make_a_turn_a_straight_way_in() {
     let case = standard(pickup(), 2.05, DriveIn, 1.5);

@@ -2,7 +2,7 @@
 //! or comes out wider than it is.
 mod common;
 use common::{pickup, rectangle, standard_site, unit, vehicle};
-use wideenough::clearance::{Encounter, Scratch, Surroundings};
+use wideenough::clearance::{CollisionModel, Scratch, Surroundings};
 use wideenough::geometry::{Frame, Point, Pose};
 use wideenough::motion::State;
 
@@ -21,17 +21,17 @@ fn a_corner_passes_the_front_of_a_post_between_two_poses() {
     part.outline = rectangle(0.0, -0.5, 1.0, 0.5);
     let mut body = unit("box", 2.0, 0.0, 1.0, 1.0, None);
     body.parts = vec![part];
-    let encounter = Encounter::new(&vehicle("box", vec![body], 30.0, 1.0), around, 0.0, f64::INFINITY);
+    let model = CollisionModel::new(&vehicle("box", vec![body], 30.0, 1.0), around, 0.0, f64::INFINITY);
     let frames = |u: f64, front_v: f64| {
         let lead = Pose::new(u, front_v - 1.0, std::f64::consts::FRAC_PI_2);
         let state = State { lead, ..State::default() };
-        encounter.chain.unit_poses(&state).map(|pose| Frame::of(&pose))
+        model.chain.unit_poses(&state).map(|pose| Frame::of(&pose))
     };
     let (before, now) = (frames(1.05, -0.101), frames(1.0, -0.03));
     let mut scratch = Scratch::default();
-    let alone = encounter.need_since(None, &now, &mut scratch);
+    let alone = model.need_since(None, &now, &mut scratch);
     assert!((alone.right_u - 1.5).abs() < 1e-9, "{alone:?}");
-    let since = encounter.need_since(Some(&before), &now, &mut scratch);
+    let since = model.need_since(Some(&before), &now, &mut scratch);
     let crossed = 1.55 - 0.05 * (0.001 / 0.071);
     assert!((since.right_u - crossed).abs() < 1e-9, "{since:?}, not {crossed}");
 }

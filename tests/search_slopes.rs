@@ -2,14 +2,14 @@
 //! takes: driven out and reversed they end inside, drawn at random they are always the same.
 mod common;
 use common::{gooseneck, standard_lane, standard_site};
-use wideenough::clearance::{Encounter, Surroundings};
+use wideenough::clearance::{CollisionModel, Surroundings};
 use wideenough::motion::{Chain, Direction};
 use wideenough::search::Problem;
-use wideenough::search::course::{Plan, drawn};
 use wideenough::search::lane::StartZone;
-use wideenough::search::pull_out;
-use wideenough::search::slope::{self, COORDINATES, Slope};
-use wideenough::search::track::{Track, TrackLeg};
+use wideenough::search::reversed_pursuit;
+use wideenough::search::sensitivity::{self, COORDINATES, NeedGradient};
+use wideenough::search::templates::{LegPattern, drawn};
+use wideenough::search::transcription::{TrackLeg, Transcription};
 use wideenough::site::Maneuver;
 
 /// From a start in the lane, and from one that is a little aside, turned and bent.
@@ -17,12 +17,12 @@ use wideenough::site::Maneuver;
 fn derivatives_agree_with_driving_again() {
     let numbers = [190.0, 0.1, 9.0, 0.0, 0.3, -0.2, 0.1, 14.0, -0.4, 0.2, 0.6, 0.3, -0.1];
     derivatives_agree(0, &numbers);
-    let mut loose = numbers.to_vec();
-    loose.splice(2..2, [0.15, 0.03, -0.05]);
-    derivatives_agree(3, &loose);
+    let mut start_slack = numbers.to_vec();
+    start_slack.splice(2..2, [0.15, 0.03, -0.05]);
+    derivatives_agree(3, &start_slack);
 }
 
-fn derivatives_agree(loose: usize, x: &[f64]) {
+fn derivatives_agree(start_slack: usize, x: &[f64]) {
     let rig = gooseneck();
     let surroundings = Surroundings::new(&standard_site(4.5), None, 0.0);
     let lane = standard_lane(4.5, true, 2.59);
@@ -36,27 +36,27 @@ fn derivatives_agree(loose: usize, x: &[f64]) {
         clearance_m,
         spot: None,
     };
-    let encounter = Encounter::new(&rig, surroundings.clone(), clearance_m, 12.0);
+    let model = CollisionModel::new(&rig, surroundings.clone(), clearance_m, 12.0);
     let legs = vec![
         TrackLeg { direction: Direction::Forward, knots: 4 },
         TrackLeg { direction: Direction::Reverse, knots: 5 },
     ];
-    let track = Track { legs, loose, zone: StartZone::UNBOUNDED, outward: false };
+    let track = Transcription { legs, start_slack, zone: StartZone::UNBOUNDED, outward: false };
     let mut steps = track.single_steps();
     steps.parts.iter_mut().flatten().for_each(|parts| *parts = 3);
-    let (stands, _) = track.drive(&problem, &encounter, x, &steps);
+    let (stands, _) = track.drive(&problem, &model, x, &steps);
     let wanted: Vec<usize> = (0..stands.len()).collect();
     let h = 1e-6;
     let again: Vec<_> = (0..x.len())
         .map(|i| {
             let mut changed = x.to_vec();
             changed[i] += h;
-            track.drive(&problem, &encounter, &changed, &steps).0
+            track.drive(&problem, &model, &changed, &steps).0
         })
         .collect();
     let (mut worst, mut worst_need, mut needs) = (0.0_f64, 0.0_f64, 0);
     let mut gradient = vec![0.0; x.len()];
-    slope::along(&problem, &encounter, &track, (x, &stands, &steps), &wanted, |j, before, moves| {
+    sensitivity::along(&problem, &model, &track, (x, &stands, &steps), &wanted, |j, before, moves| {
         for coordinate in 0..4 {
             let mut rates = [0.0; COORDINATES];
             rates[coordinate] = 1.0;
@@ -69,8 +69,8 @@ fn derivatives_agree(loose: usize, x: &[f64]) {
                 worst = worst.max((slope - seen).abs());
             }
         }
-        let here = Slope::at(
-            &encounter,
+        let here = NeedGradient::at(
+            &model,
             before,
             &stands[j].state,
             (stands[j].need, stands[j].binding),
@@ -110,7 +110,7 @@ fn a_course_split_or_taken_up_again_is_the_same() {
         TrackLeg { direction: Direction::Forward, knots: 4 },
         TrackLeg { direction: Direction::Reverse, knots: 5 },
     ];
-    let track = Track { legs, loose: 0, zone: StartZone::UNBOUNDED, outward: false };
+    let track = Transcription { legs, start_slack: 0, zone: StartZone::UNBOUNDED, outward: false };
     let x = [190.0, 0.1, 9.0, 0.0, 0.3, -0.2, 0.1, 14.0, -0.4, 0.2, 0.6, 0.3, -0.1];
     let path = track.path(&problem, &x);
     let (finer, y) = track.split(&x, 0.8);
@@ -121,7 +121,7 @@ fn a_course_split_or_taken_up_again_is_the_same() {
     let part = last.length_m * 0.3;
     last.curvature_end = last.curvature_start + 0.3 * (last.curvature_end - last.curvature_start);
     last.length_m = part;
-    let (again, z) = Track::retrace(&cut, x[0], x[1], max).expect("its pieces are even");
+    let (again, z) = Transcription::retrace(&cut, x[0], x[1], max).expect("its pieces are even");
     assert_eq!(again, track);
     for (a, b) in z.iter().zip(&x) {
         assert!((a - b).abs() < 1e-9, "{z:?}");
@@ -132,7 +132,7 @@ fn a_course_split_or_taken_up_again_is_the_same() {
     }
     // Uneven pieces are not taken up so.
     cut.legs[1].segments[1].length_m *= 0.9;
-    assert!(Track::retrace(&cut, x[0], x[1], max).is_none());
+    assert!(Transcription::retrace(&cut, x[0], x[1], max).is_none());
 }
 
 #[test]
@@ -150,7 +150,7 @@ fn driving_out_shows_ways_in() {
         spot: None,
     };
     let chain = Chain::of(&rig);
-    let ways = pull_out::ways(&problem, &chain);
+    let ways = reversed_pursuit::ways(&problem, &chain);
     assert!(ways.len() >= 6, "{}", ways.len());
     for way in &ways {
         let directions: Vec<Direction> = way.legs.iter().map(|leg| leg.direction).collect();
@@ -168,7 +168,7 @@ fn driving_out_shows_ways_in() {
         );
         assert!(chain.unit_poses(&end)[1].position.y > end.lead.position.y + 7.0);
     }
-    let plan = Plan::of(Maneuver::DriveIn, 0);
+    let plan = LegPattern::of(Maneuver::DriveIn, 0);
     let (some, more) = (drawn(&problem, &plan, 5), drawn(&problem, &plan, 40));
     assert_eq!(some[..], more[..5]);
     assert!(more.windows(2).all(|pair| pair[0] != pair[1]));

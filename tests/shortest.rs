@@ -4,11 +4,11 @@
 mod common;
 use common::{TestCase, box_truck, car, narrow_road};
 use std::collections::BTreeMap;
-use wideenough::clearance::Encounter;
+use wideenough::clearance::CollisionModel;
 use wideenough::geometry::{Point, wrap_angle};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::search::course::Plan;
 use wideenough::search::lattice;
+use wideenough::search::templates::LegPattern;
 use wideenough::site::Maneuver::DriveIn;
 use wideenough::vehicle::Vehicle;
 
@@ -94,8 +94,8 @@ fn the_grids_go_by_such_motions() {
         clearance_m: 0.0,
         spot: None,
     };
-    let encounter = Encounter::new(problem.vehicle, problem.surroundings.clone(), 0.0, 12.0);
-    let (ways, _) = lattice::ways(&problem, &encounter, &Plan::of(DriveIn, 0), 6, 60_000);
+    let model = CollisionModel::new(problem.vehicle, problem.surroundings.clone(), 0.0, 12.0);
+    let (ways, _) = lattice::ways(&problem, &model, &LegPattern::of(DriveIn, 0), 6, 60_000);
     let max = problem.vehicle.steering.max_curvature;
     let of_grid = words().into_iter().filter(|word| word.family == "grid");
     let steps: Vec<f64> = of_grid.map(|word| word.parts[0].2).collect();

@@ -2,8 +2,8 @@
 mod common;
 use common::{box_truck, gooseneck, pickup, standard_lane, standard_site};
 use rstest::rstest;
+use wideenough::bound::{ProofBudget, is_closed};
 use wideenough::clearance::Surroundings;
-use wideenough::search::proof::{ProofBudget, is_closed};
 use wideenough::search::{Effort, Problem, narrowest};
 use wideenough::site::Maneuver;
 use wideenough::vehicle::Vehicle;

@@ -3,7 +3,7 @@
 mod common;
 use common::{standard_site, unit, vehicle};
 use std::f64::consts::FRAC_PI_2;
-use wideenough::clearance::{Encounter, Surroundings, inspect};
+use wideenough::clearance::{CollisionModel, Surroundings, inspect};
 use wideenough::geometry::Pose;
 use wideenough::geometry::length::{FOOT_M, INCH_M};
 use wideenough::motion::{Direction, Leg, Path, Segment, State};
@@ -22,7 +22,7 @@ fn straight_on(name: &str, clearance_m: f64) -> f64 {
 
 /// The opening a vehicle needs straight on, square to the gate: the inspection's, posts only.
 fn needed(vehicle: &Vehicle, clearance_m: f64) -> f64 {
-    let encounter = Encounter::new(
+    let model = CollisionModel::new(
         vehicle,
         Surroundings::new(&standard_site(4.5), None, 0.0),
         clearance_m,
@@ -32,7 +32,7 @@ fn needed(vehicle: &Vehicle, clearance_m: f64) -> f64 {
         start: State { lead: Pose::new(0.0, -25.0, FRAC_PI_2), ..State::default() },
         legs: vec![Leg { direction: Direction::Forward, segments: vec![Segment::arc(60.0, 0.0)] }],
     };
-    inspect(&encounter, &path).opening_m
+    inspect(&model, &path).opening_m
 }
 
 /// An 8-ft-wide pickup (over its mirrors) passes a 10-ft opening straight on with a comfortable margin.

@@ -4,7 +4,7 @@
 //! Turned, shifted, mirrored and in other coordinates a place has other last digits, and a search that branches on them finds
 //! other ways. In this form it is the same numbers, so that the search does the same; what it finds is certified against the
 //! place as drawn.
-use super::surroundings::{Block, SideOfGate, Standing, Surroundings};
+use super::surroundings::{FixedPiece, MovingPiece, SideOfGate, Surroundings};
 use crate::geometry::Point;
 use crate::site::{Arrangement, Faces, Side};
 
@@ -49,7 +49,7 @@ pub(super) fn outline(corners: &[Point], mirrored: bool) -> Vec<Point> {
     list
 }
 
-impl Standing {
+impl FixedPiece {
     fn canonical(&self, mirrored: bool) -> Self {
         Self::new(self.material.clone(), outline(&self.corners, mirrored), self.radius_m)
     }
@@ -63,7 +63,7 @@ impl SideOfGate {
             ..band.clone()
         });
         let blocks = self.blocks.iter();
-        let blocks = blocks.map(|b| Block::new(b.material.clone(), outline(&b.corners, mirrored)));
+        let blocks = blocks.map(|b| MovingPiece::new(b.material.clone(), outline(&b.corners, mirrored)));
         Self {
             bands: bands.collect(),
             blocks: blocks.collect(),

@@ -2,8 +2,8 @@
 //!
 //! Drawn polygons seldom share edges to the millimeter, so each is grown by [`SEAM_M`] before they are united:
 //! a crack of twice that between a road and an apron closes, and every edge is generous by as much.
+use super::bvh::box_around;
 use super::canonical::place;
-use super::near::box_around;
 use crate::geometry::{Outline, Point, Pose, distance, trig};
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
 use std::sync::{Arc, OnceLock};
@@ -193,7 +193,7 @@ impl Region {
         Some((cell, self.center(column, row)))
     }
 
-    /// Whether a convex outline lies wholly inside, keeping `margin_m` from the edge.
+    /// True if a convex outline lies wholly inside, keeping `margin_m` from the edge.
     #[must_use]
     pub fn contains_convex(&self, outline: &[Point], margin_m: f64) -> bool {
         // A reflex corner of the edge can still poke in between the outline's corners.
@@ -201,7 +201,7 @@ impl Region {
             && self.keeps_from_convex(outline, margin_m)
     }
 
-    /// Whether no edge comes within `margin_m` of a convex outline.
+    /// True if no edge comes within `margin_m` of a convex outline.
     #[must_use]
     pub fn keeps_from_convex(&self, outline: &[Point], margin_m: f64) -> bool {
         !self.edges_near(outline, margin_m).any(|(a, b)| segment_near_convex(outline, *a, *b, margin_m))
@@ -322,7 +322,7 @@ fn line_distance((a, b): (Point, Point), p: Point) -> f64 {
     (b - a).unit().map_or_else(|| p.distance(a), |along| along.cross(p - a).abs())
 }
 
-/// Whether a segment comes within `margin_m` of a convex outline (which may be as thin as a line).
+/// True if a segment comes within `margin_m` of a convex outline (which may be as thin as a line).
 fn segment_near_convex(outline: &[Point], a: Point, b: Point, margin_m: f64) -> bool {
     let n = outline.len();
     let inside = n >= 3 && distance::ring_contains(outline, a);
@@ -354,7 +354,7 @@ fn crossings(edges: &[(Point, Point)], p: Point) -> usize {
     edges.iter().filter(hit).count()
 }
 
-/// Whether two segments properly cross (exact side tests by the robust predicate).
+/// True if two segments properly cross (exact side tests by the robust predicate).
 fn crosses(a: Point, b: Point, p: Point, q: Point) -> bool {
     let side = |a: Point, b: Point, c: Point| robust_orientation(a, b, c);
     let (sp, sq) = (side(a, b, p), side(a, b, q));

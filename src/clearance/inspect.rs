@@ -1,6 +1,6 @@
 //! What is told of a whole path against its surroundings: what it needs, by [`measure()`], and its tight places.
-use super::encounter::{Encounter, Scratch};
-use super::measure::{STEP_M, measure};
+use super::collision_model::{CollisionModel, Scratch};
+use super::continuous::{STEP_M, measure};
 use super::need::{PoseNeed, ROUNDING_M, opening_for};
 use super::surroundings::{Material, SideOfGate, Surroundings, Thing};
 use crate::geometry::{Point, distance};
@@ -26,7 +26,7 @@ pub struct Inspection {
     /// between the ends, but where this is positive no edge lies under a tire. More than 2 mm over the edge it is how
     /// far the tires' corners were seen to stand over it.
     pub ground_m: f64,
-    /// Whether the path ends wholly beyond the gate.
+    /// True if the path ends wholly beyond the gate.
     pub ends_beyond: bool,
     /// Largest v over each leg: a leg that must not enter the gate keeps it below the gate's front.
     pub most_v: Vec<f64>,
@@ -55,11 +55,11 @@ pub struct Touch {
 
 impl Inspection {
     /// Tells the tight places of the path inspected.
-    pub fn tell_touches(&mut self, encounter: &Encounter, path: &Path) {
-        self.touches = touches(encounter, &path.samples(&encounter.chain, STEP_M), self.faces_u);
+    pub fn find_contacts(&mut self, model: &CollisionModel, path: &Path) {
+        self.touches = touches(model, &path.samples(&model.chain, STEP_M), self.faces_u);
     }
 
-    /// Whether the path clears all that is fixed and ends beyond the gate.
+    /// True if the path clears all that is fixed and ends beyond the gate.
     ///
     /// Tires may stand `tolerance_m` over an edge: what a drawing cannot settle.
     #[must_use]
@@ -73,9 +73,9 @@ impl Inspection {
 
 /// Inspects a path given in the gate's frame.
 #[must_use]
-pub fn inspect(encounter: &Encounter, path: &Path) -> Inspection {
-    let mut inspection = measure(encounter, path);
-    inspection.tell_touches(encounter, path);
+pub fn inspect(model: &CollisionModel, path: &Path) -> Inspection {
+    let mut inspection = measure(model, path);
+    inspection.find_contacts(model, path);
     inspection
 }
 
@@ -83,48 +83,47 @@ pub fn inspect(encounter: &Encounter, path: &Path) -> Inspection {
 /// one of them stands too near to something that does not move with the faces, or its tires more than `tolerance_m` off
 /// where they may go.
 #[must_use]
-pub fn glance(encounter: &Encounter, path: &Path, step_m: f64, tolerance_m: f64) -> f64 {
+pub fn sampled_need(model: &CollisionModel, path: &Path, step_m: f64, tolerance_m: f64) -> f64 {
     let mut scratch = Scratch::default();
-    let need_of = |sample: &Sample| {
-        encounter.need_since(None, &encounter.chain.unit_frames(&sample.state), &mut scratch)
-    };
+    let need_of =
+        |sample: &Sample| model.need_since(None, &model.chain.unit_frames(&sample.state), &mut scratch);
     let seen = path
-        .samples(&encounter.chain, step_m)
+        .samples(&model.chain, step_m)
         .iter()
         .map(need_of)
         .fold(PoseNeed::NOTHING, |all, need| all.and(&need));
     if seen.margin_m < -ROUNDING_M || seen.ground_m < -tolerance_m - ROUNDING_M {
         return f64::INFINITY;
     }
-    opening_for(&encounter.surroundings, seen.faces_u()).0
+    opening_for(&model.surroundings, seen.faces_u()).0
 }
 
 /// The nearest approach to each named thing over these samples, nearest first, with the faces standing where given;
 /// what is farther than a meter from all of them is left out.
 #[must_use]
-pub fn touches(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<Touch> {
-    touches_within(encounter, samples, faces, WORTH_TELLING_M)
+pub fn touches(model: &CollisionModel, samples: &[Sample], faces: Faces) -> Vec<Touch> {
+    touches_within(model, samples, faces, WORTH_TELLING_M)
 }
 
 /// The same, but what is farther than `within_m` from all of them is left out.
 #[must_use]
-pub fn touches_within(encounter: &Encounter, samples: &[Sample], faces: Faces, within_m: f64) -> Vec<Touch> {
+pub fn touches_within(model: &CollisionModel, samples: &[Sample], faces: Faces, within_m: f64) -> Vec<Touch> {
     let mut found: Vec<Touch> = Vec::new();
     if !faces.left.is_finite() || !faces.right.is_finite() {
         return found;
     }
-    let surroundings = &encounter.surroundings;
+    let surroundings = &model.surroundings;
     let left = outlines(&surroundings.left, faces.left, -1.0);
     let right = outlines(&surroundings.right, faces.right, 1.0);
     for sample in samples {
-        let frames = encounter.chain.unit_frames(&sample.state);
-        for part in &encounter.parts {
+        let frames = model.chain.unit_frames(&sample.state);
+        for part in &model.parts {
             let frame = &frames[part.unit];
             let center = frame.place(part.center);
             let corners: Vec<Point> = part.corners.iter().map(|p| frame.place(*p)).collect();
             // Of what has a name only what is nearer than that was seen to be.
             let known = |of: &Material| found.iter().find(|t| of.goes_by(t.thing, &t.what)).map(|t| t.gap_m);
-            let near_enough = encounter.standing_near(part, &corners, known, within_m);
+            let near_enough = model.standing_near(part, &corners, known, within_m);
             let mut note = |(thing, what): (Thing, &str), outline: &[Point], radius: f64| {
                 let nearest = distance::nearest_convex(&corners, outline);
                 let gap_m = nearest.distance_m - radius;

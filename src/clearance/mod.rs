@@ -5,28 +5,28 @@
 //! toward the right face (`u`), y inward (`v`).
 //!
 //! - [`Surroundings`]: what stands on the site, in that frame, cut into convex pieces;
-//! - [`Encounter`]: one vehicle against it, at one clearance: what a pose needs;
+//! - [`CollisionModel`]: one vehicle against it, at one clearance: what a pose needs;
 //! - [`inspect()`]: a whole path, with a bound that holds between its samples ([`measure()`]).
 //!
 #![doc = include_str!("README.md")]
-mod binding;
+mod active_set;
+mod bvh;
 pub mod canonical;
-mod encounter;
+mod collision_model;
+mod continuous;
 mod ground;
 mod inspect;
-mod measure;
-mod near;
 mod need;
 mod overlap;
 mod road_line;
 mod surroundings;
 
-pub use binding::{Asked, Binding};
-pub use encounter::{Encounter, EncounterPart, EncounterTire, EncounterUnit, Placed, Scratch};
+pub use active_set::{ActiveSet, NeedFields};
+pub use bvh::{Bvh, Pieces};
+pub use collision_model::{CollisionModel, ModelPart, ModelTire, ModelUnit, Placed, Scratch};
+pub use continuous::{STEP_M, SampledPath, measure, measure_drive, second_derivative_bounds, slabs};
 pub use ground::{Region, SEAM_M};
-pub use inspect::{Inspection, Touch, glance, inspect, touches, touches_within};
-pub use measure::{Drive, STEP_M, measure, measure_drive, second_derivative_bounds, slabs};
-pub use near::{Nearby, Pieces};
+pub use inspect::{Inspection, Touch, inspect, sampled_need, touches, touches_within};
 pub use need::{AMPLE_M, PoseNeed, opening_for};
 pub use overlap::{Overlap, overlaps};
-pub use surroundings::{Band, Block, GateFrame, Material, SideOfGate, Standing, Surroundings, Thing};
+pub use surroundings::{Band, FixedPiece, GateFrame, Material, MovingPiece, SideOfGate, Surroundings, Thing};

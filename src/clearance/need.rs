@@ -1,8 +1,8 @@
 //! What a pose of a vehicle needs of the opening, and how far it is from everything else.
-use super::binding::{Binding, TireAt};
-use super::encounter::{Encounter, EncounterPart, EncounterUnit, Placed, Scratch};
-use super::near::{Probe, box_around};
-use super::surroundings::{SideOfGate, Standing, Surroundings};
+use super::active_set::{ActiveSet, TireAt};
+use super::bvh::{Query, box_around};
+use super::collision_model::{CollisionModel, ModelPart, ModelUnit, Placed, Scratch};
+use super::surroundings::{FixedPiece, SideOfGate, Surroundings};
 use crate::geometry::distance::{self, greater, lesser};
 use crate::geometry::{Frame, Point, Pose};
 use crate::motion::State;
@@ -73,16 +73,16 @@ impl PoseNeed {
 
 /// What a unit may come near: it passes over the rest.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct About {
-    /// Whether it may touch what moves with the faces.
+pub(super) struct BroadPhase {
+    /// True if it may touch what moves with the faces.
     gate: bool,
-    /// Whether it is so near that its corners' ways are followed.
+    /// True if it is so near that its corners' ways are followed.
     near_gate: bool,
     /// Which standing pieces, by index; all, where there are more than [`Self::MOST`].
     standing: u64,
 }
 
-impl About {
+impl BroadPhase {
     /// As many pieces as there are bits. With more of them a part looks them up in a tree.
     const MOST: usize = 64;
     /// Everything.
@@ -96,8 +96,8 @@ impl About {
         indices.iter().fold(0, |bits, index| bits | 1 << index)
     }
 
-    /// Whether a part may touch any of it.
-    const fn concerns(self, part: &EncounterPart) -> bool {
+    /// True if a part may touch any of it.
+    const fn concerns(self, part: &ModelPart) -> bool {
         self.near_gate && part.meets_faces || self.standing & part.standing_bits != 0
     }
 }
@@ -111,20 +111,22 @@ pub fn opening_for(surroundings: &Surroundings, needed: Faces) -> (f64, Faces) {
     surroundings.anchor.least_opening(surroundings.drawn_faces_u, surroundings.room_u(), needed)
 }
 
-impl Encounter {
+impl CollisionModel {
     /// What a unit standing so may come near, its parts grown by `grow`.
-    fn about(&self, unit: &EncounterUnit, frame: &Frame, grow: f64) -> About {
+    fn about(&self, unit: &ModelUnit, frame: &Frame, grow: f64) -> BroadPhase {
         let surroundings = &self.surroundings;
         let center = frame.place(unit.center);
         let within = unit.reach_m + grow + ROUNDING_M;
         let (low, high) = self.moving_v;
         let beside = |near_m: f64| center.y - within - near_m > high || center.y + within + near_m < low;
-        let mut standing = if surroundings.standing.len() > About::MOST { u64::MAX } else { 0 };
-        for (index, (at, reach_m)) in surroundings.standing.circles().iter().enumerate().take(About::MOST) {
+        let mut standing = if surroundings.standing.len() > BroadPhase::MOST { u64::MAX } else { 0 };
+        for (index, (at, reach_m)) in
+            surroundings.standing.circles().iter().enumerate().take(BroadPhase::MOST)
+        {
             let near_m = within + AMPLE_M + reach_m;
             standing |= u64::from((center - *at).norm2() <= near_m * near_m) << index;
         }
-        About { gate: !beside(0.0), near_gate: !beside(NEAR_GATE_M), standing }
+        BroadPhase { gate: !beside(0.0), near_gate: !beside(NEAR_GATE_M), standing }
     }
 
     /// What the vehicle standing at these unit poses (gate frame) needs.
@@ -142,7 +144,7 @@ impl Encounter {
         scratch: &mut Scratch,
     ) -> PoseNeed {
         let mut need = PoseNeed::NOTHING;
-        let mut binding = Binding::default();
+        let mut binding = ActiveSet::default();
         let grow = self.clearance_m;
         for (index, unit) in self.units.iter().enumerate() {
             let frame = &frames[unit.unit];
@@ -212,7 +214,7 @@ impl Encounter {
     }
 
     /// Adds what the way of one corner needs, where it crosses into or out of the depth of anything that moves with the faces.
-    fn chord_need(&self, part: &EncounterPart, from: Point, to: Point, grow: f64, need: &mut PoseNeed) {
+    fn chord_need(&self, part: &ModelPart, from: Point, to: Point, grow: f64, need: &mut PoseNeed) {
         let surroundings = &self.surroundings;
         let (low, high) = (lesser(from.y, to.y) - grow, greater(from.y, to.y) + grow);
         let crosses = |level: f64| low < level && level < high;
@@ -231,10 +233,10 @@ impl Encounter {
     /// Adds what one convex outline of a part, grown by `grow`, needs; gives its least and largest v.
     pub(super) fn part_need(
         &self,
-        part: &EncounterPart,
+        part: &ModelPart,
         placed: Placed<'_>,
         grow: f64,
-        about: About,
+        about: BroadPhase,
         need: &mut PoseNeed,
     ) -> (f64, f64) {
         let corners = placed.corners;
@@ -345,16 +347,16 @@ impl Encounter {
     /// the site, so that the answer is the same to the last bit as if each had been.
     pub(super) fn margin(
         &self,
-        part: &EncounterPart,
+        part: &ModelPart,
         placed: &Placed<'_>,
         grow: f64,
         extent: (Point, Point),
-        about: About,
+        about: BroadPhase,
         mut margin_m: f64,
     ) -> f64 {
         let standing = &self.surroundings.standing;
         let Some(nearby) = &part.tree else {
-            if standing.len() > About::MOST {
+            if standing.len() > BroadPhase::MOST {
                 let all = part.standing.iter();
                 return all.fold(margin_m, |least_m, i| margin_to(&standing[*i], placed, grow, least_m));
             }
@@ -365,7 +367,7 @@ impl Encounter {
             }
             return margin_m;
         };
-        let mut probe = Probe::new(placed.corners, extent);
+        let mut probe = Query::new(placed.corners, extent);
         // How deep overlaps are hangs on their order: what is near enough to overlap is all measured below.
         let mut least_m = margin_m;
         let matters_m = |margin_m: f64| margin_m.max(0.0) + grow;
@@ -387,9 +389,9 @@ impl Encounter {
         margin_m
     }
 
-    /// Whether a part that lies among `points`, grown by `grow`, is seen from afar to ask for nothing: it is beside the
+    /// True if a part that lies among `points`, grown by `grow`, is seen from afar to ask for nothing: it is beside the
     /// gate's depth with all that moves with the faces, and beyond [`AMPLE_M`] of every fixed piece it can touch.
-    pub(super) fn stands_clear(&self, part: &EncounterPart, points: &[Point], grow: f64) -> bool {
+    pub(super) fn stands_clear(&self, part: &ModelPart, points: &[Point], grow: f64) -> bool {
         let (low, high) = box_around(points);
         let surroundings = &self.surroundings;
         if self.meets_moving(part, low.y - grow, high.y + grow) {
@@ -405,19 +407,13 @@ impl Encounter {
         })
     }
 
-    /// Whether a part asks for nothing on a stretch of its way, whose corners come to `points` in several poses, `middle`
+    /// True if a part asks for nothing on a stretch of its way, whose corners come to `points` in several poses, `middle`
     /// being one of them; grown by `grow`, which must cover how its points' ways bow between the poses.
     ///
     /// It is beside all that moves with the faces, and every piece it can touch is beyond [`AMPLE_M`] of the rectangle
     /// about the part in the middle pose grown by how far its corners get from there, or has an edge which all corners
     /// are that far beyond. Points of a part are means of its corners, so none gets farther.
-    pub(super) fn stays_clear(
-        &self,
-        part: &EncounterPart,
-        points: &[Point],
-        middle: &Frame,
-        grow: f64,
-    ) -> bool {
+    pub(super) fn stays_clear(&self, part: &ModelPart, points: &[Point], middle: &Frame, grow: f64) -> bool {
         let (low, high) = box_around(points);
         if self.meets_moving(part, low.y - grow, high.y + grow) {
             return false;
@@ -447,8 +443,8 @@ impl Encounter {
         })
     }
 
-    /// Whether a part with v from `low` to `high` may touch anything that moves with the faces.
-    fn meets_moving(&self, part: &EncounterPart, low: f64, high: f64) -> bool {
+    /// True if a part with v from `low` to `high` may touch anything that moves with the faces.
+    fn meets_moving(&self, part: &ModelPart, low: f64, high: f64) -> bool {
         let meets = |least: f64, most: f64| low <= most && high >= least;
         let of_side = |side: &SideOfGate, (bands, blocks): &(Vec<usize>, Vec<usize>)| {
             bands.iter().any(|i| meets(side.bands[*i].low, side.bands[*i].high))
@@ -468,7 +464,7 @@ impl Encounter {
     #[must_use]
     pub fn is_behind(&self, state: &State, least_v: f64) -> bool {
         let frames = self.chain.unit_frames(state);
-        let on_site = |unit: &EncounterUnit| {
+        let on_site = |unit: &ModelUnit| {
             self.surroundings.between_ends(frames[unit.unit].place(self.middles[unit.unit]).x)
         };
         self.least_v(&frames) >= least_v && self.units.iter().all(on_site)
@@ -477,7 +473,7 @@ impl Encounter {
     /// The least v of any part where the units stand so: [`PoseNeed::least_v`] alone.
     #[must_use]
     pub fn least_v(&self, frames: &[Frame; MAX_UNITS]) -> f64 {
-        let of_part = |part: &EncounterPart| {
+        let of_part = |part: &ModelPart| {
             let corners = part.corners.iter().map(|p| frames[part.unit].place(*p).y);
             corners.fold(f64::INFINITY, f64::min)
         };
@@ -486,7 +482,7 @@ impl Encounter {
 }
 
 /// The gap less clearance from an outline to a piece if that is below `margin_m`, else `margin_m`.
-fn margin_to(piece: &Standing, placed: &Placed<'_>, grow: f64, margin_m: f64) -> f64 {
+fn margin_to(piece: &FixedPiece, placed: &Placed<'_>, grow: f64, margin_m: f64) -> f64 {
     let Placed { center, reach_m, corners, unit_middle } = *placed;
     let apart = center.distance(piece.center) - reach_m - piece.reach_m;
     if apart - grow >= margin_m {
@@ -515,7 +511,7 @@ fn margin_to(piece: &Standing, placed: &Placed<'_>, grow: f64, margin_m: f64) ->
 /// How deep an overlapping outline is in a piece (negative), measured back toward its unit: beyond those of the
 /// piece's faces that the middle of the unit is beyond. A mirror through a thin wall is not nearly out on the far
 /// side.
-fn depth_toward(piece: &Standing, corners: &[Point], unit_middle: Point) -> f64 {
+fn depth_toward(piece: &FixedPiece, corners: &[Point], unit_middle: Point) -> f64 {
     let facing = piece.faces.iter().filter(|(outward, offset)| unit_middle.dot(*outward) > *offset);
     let depth = |&(outward, offset): &(Point, f64)| {
         corners.iter().map(|c| c.dot(outward) - offset).fold(f64::INFINITY, f64::min)

@@ -1,5 +1,5 @@
 //! Penetration depth of a vehicle along a path into the posts, the leaves and the fence in the gate line, for given faces.
-use super::encounter::Encounter;
+use super::collision_model::CollisionModel;
 use super::inspect::{Touch, named, outlines};
 use crate::geometry::Point;
 use crate::motion::Sample;
@@ -17,8 +17,8 @@ pub struct Overlap {
 
 /// The deepest overlap with each named thing that stands behind the faces, over these samples, deepest first.
 #[must_use]
-pub fn overlaps(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<Overlap> {
-    let surroundings = &encounter.surroundings;
+pub fn overlaps(model: &CollisionModel, samples: &[Sample], faces: Faces) -> Vec<Overlap> {
+    let surroundings = &model.surroundings;
     let sides = [
         (Side::Left, &surroundings.left, outlines(&surroundings.left, faces.left, -1.0)),
         (Side::Right, &surroundings.right, outlines(&surroundings.right, faces.right, 1.0)),
@@ -26,11 +26,11 @@ pub fn overlaps(encounter: &Encounter, samples: &[Sample], faces: Faces) -> Vec<
     let mut found: Vec<Overlap> = Vec::new();
     let mut corners: Vec<Point> = Vec::new();
     for sample in samples {
-        let frames = encounter.chain.unit_frames(&sample.state);
-        for part in encounter.parts.iter().filter(|part| part.meets_faces) {
+        let frames = model.chain.unit_frames(&sample.state);
+        for part in model.parts.iter().filter(|part| part.meets_faces) {
             let frame = &frames[part.unit];
             let center = frame.place(part.center);
-            let (low, high) = encounter.moving_v;
+            let (low, high) = model.moving_v;
             if center.y + part.reach_m < low || center.y - part.reach_m > high {
                 continue;
             }

@@ -3,9 +3,9 @@
 //! Behind each face stand the post, the fence in the gate line and the open leaf. They are kept in a frame that
 //! moves with the face, so that widening the opening is one shift. Beyond the last in-line fence post the gate line
 //! counts as closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
+use super::bvh::Pieces;
 use super::canonical::mirrored_arrangement;
 use super::ground::Region;
-use super::near::Pieces;
 use super::road_line::{CLOSED_LINE_M, first_road, road_ends};
 use crate::geometry::{Outline, Point, Pose, Shape};
 use crate::motion::{AtGate, OnSite, Path, State, Trajectory};
@@ -118,13 +118,13 @@ impl Material {
         matches!(self.thing, Thing::Leaf(_))
     }
 
-    /// Whether the material has this kind and label. Contacts are reported once per kind and label.
+    /// True if the material has this kind and label. Contacts are reported once per kind and label.
     #[must_use]
     pub fn goes_by(&self, thing: Thing, what: &str) -> bool {
         self.thing.is_like(thing) && self.what == what
     }
 
-    /// Whether a part between these heights can touch it: the closed ranges share a height.
+    /// True if a part between these heights can touch it: the closed ranges share a height.
     #[must_use]
     pub fn meets(&self, bottom_m: f64, top_m: f64) -> bool {
         bottom_m <= self.top_m && self.bottom_m <= top_m
@@ -133,7 +133,7 @@ impl Material {
 
 /// A fixed piece: all points within `radius_m` of a convex core.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Standing {
+pub struct FixedPiece {
     /// What it is.
     pub material: Material,
     /// One corner (a disc), two (an edge), or a convex outline.
@@ -161,7 +161,7 @@ pub struct Band {
 
 /// A convex piece that moves with a face: x from the face along the gate line, y = v.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Block {
+pub struct MovingPiece {
     /// What it is.
     pub material: Material,
     /// Convex, counterclockwise.
@@ -170,11 +170,11 @@ pub struct Block {
     pub low: Point,
     /// Largest x and y.
     pub high: Point,
-    /// Whether it is a rectangle square to the gate line.
+    /// True if it is a rectangle square to the gate line.
     pub is_rectangle: bool,
 }
 
-impl Block {
+impl MovingPiece {
     pub(super) fn new(material: Material, corners: Vec<Point>) -> Self {
         let mut low = Point::new(f64::INFINITY, f64::INFINITY);
         let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
@@ -194,7 +194,7 @@ pub struct SideOfGate {
     /// Bands outward of the face.
     pub bands: Vec<Band>,
     /// Pieces of finite size: post and leaf.
-    pub blocks: Vec<Block>,
+    pub blocks: Vec<MovingPiece>,
     /// Where the closed line ends (u; negative on the left).
     pub end_u: f64,
     /// How far out from the middle a fence stands in the gate line, on from the post (u; negative on the left): no farther
@@ -355,7 +355,7 @@ impl Surroundings {
         0.5 * self.gate.post.depth_m
     }
 
-    /// Whether the needed opening depends on [`Self::leaf_opening_m`].
+    /// True if the needed opening depends on [`Self::leaf_opening_m`].
     #[must_use]
     pub fn has_leaves(&self) -> bool {
         self.gate.leaves.arrangement != Arrangement::None
@@ -371,7 +371,7 @@ impl Surroundings {
         &mut self,
         fence: &Fence,
         half_opening: f64,
-        standing: &mut Vec<Standing>,
+        standing: &mut Vec<FixedPiece>,
         lengths: &mut Vec<(f64, f64)>,
     ) {
         let material =
@@ -417,7 +417,7 @@ impl Surroundings {
 
     /// The far end of a fence in the gate line, where a road passes it: a band has no end that a clearance is kept from, and
     /// this end does not move with the opening.
-    fn add_fence_ends(&self, site: &Site, standing: &mut Vec<Standing>) {
+    fn add_fence_ends(&self, site: &Site, standing: &mut Vec<FixedPiece>) {
         let half_opening = 0.5 * self.gate.opening_m();
         for fence in &site.fences {
             let near = self.gate.in_line_within_m(fence.thickness_m);
@@ -480,7 +480,7 @@ impl Surroundings {
             let material =
                 Material { thing: Thing::Post(of), what: name.to_owned(), bottom_m: 0.0, top_m: post.top_m };
             let (from, to) = if sign < 0.0 { (-post.width_m, 0.0) } else { (0.0, post.width_m) };
-            side.blocks.push(Block::new(material, rectangle(from, to, -half, half)));
+            side.blocks.push(MovingPiece::new(material, rectangle(from, to, -half, half)));
         }
         let deepest = |side: &SideOfGate| side.bands.iter().map(|b| b.high).fold(half, f64::max);
         self.beyond_v = deepest(&self.left).max(deepest(&self.right));
@@ -524,10 +524,10 @@ impl Surroundings {
         };
         let (left, right) = (leaf(1.0), leaf(-1.0));
         if on_left {
-            self.left.blocks.push(Block::new(material(Side::Left, "left leaf"), left));
+            self.left.blocks.push(MovingPiece::new(material(Side::Left, "left leaf"), left));
         }
         if on_right {
-            self.right.blocks.push(Block::new(material(Side::Right, "right leaf"), right));
+            self.right.blocks.push(MovingPiece::new(material(Side::Right, "right leaf"), right));
         }
     }
 }
@@ -547,7 +547,7 @@ fn moved(shape: &Shape, frame: &GateFrame) -> Shape {
 
 /// A shape as convex pieces: itself when it is convex, else its edges (a vehicle that starts outside cannot be inside
 /// without having crossed one).
-fn push_shape(standing: &mut Vec<Standing>, material: &Material, shape: &Shape) {
+fn push_shape(standing: &mut Vec<FixedPiece>, material: &Material, shape: &Shape) {
     if shape.outer.0.len() < 3 || (shape.holes.is_empty() && shape.outer.is_convex()) {
         push_convex(standing, material, shape.outer.0.clone(), shape.radius_m);
         return;
@@ -559,13 +559,13 @@ fn push_shape(standing: &mut Vec<Standing>, material: &Material, shape: &Shape) 
     }
 }
 
-fn push_convex(standing: &mut Vec<Standing>, material: &Material, corners: Vec<Point>, radius_m: f64) {
+fn push_convex(standing: &mut Vec<FixedPiece>, material: &Material, corners: Vec<Point>, radius_m: f64) {
     if !corners.is_empty() {
-        standing.push(Standing::new(material.clone(), corners, radius_m));
+        standing.push(FixedPiece::new(material.clone(), corners, radius_m));
     }
 }
 
-impl Standing {
+impl FixedPiece {
     /// A piece from the corners of its core, one at least.
     pub(super) fn new(material: Material, corners: Vec<Point>, radius_m: f64) -> Self {
         let mut low = corners[0];

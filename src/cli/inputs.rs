@@ -199,7 +199,7 @@ pub fn vehicle(name: &str, beside: Option<&Path>) -> Result<Vehicle, Faults> {
     vehicle_file(&path)
 }
 
-/// Whether a vehicle is named by its file.
+/// True if a vehicle is named by its file.
 fn looks_like_a_file(name: &str) -> bool {
     name.contains(['/', '\\']) || name.to_lowercase().ends_with(".json")
 }

@@ -50,7 +50,7 @@ pub struct SketchArgs {
     /// The side of the road people drive on
     #[arg(long, value_enum, default_value = "right")]
     drives_on: SideWord,
-    /// Whether the sketch is in feet or in meters
+    /// True if the sketch is in feet or in meters
     #[arg(long, value_enum, default_value = "ft")]
     units: UnitsWord,
     /// A vehicle that must get in; may be repeated

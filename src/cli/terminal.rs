@@ -24,7 +24,7 @@ pub fn print(text: &str) -> Result<(), Faults> {
     }
 }
 
-/// Whether standard output takes color: a terminal, and the reader has not said no (the NO_COLOR convention: set to
+/// True if standard output takes color: a terminal, and the reader has not said no (the NO_COLOR convention: set to
 /// anything but nothing).
 pub fn takes_color() -> bool {
     let refused = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());

@@ -1,7 +1,7 @@
 //! The sheet of one case: the whole way in, the gate close up, and what to read off them.
 use super::figure::{CaseFigures, FIGURE_WIDTH, figures};
 use super::gate;
-use super::order;
+use super::leaf_panel;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::{ground_items, nose, obstacle_words, panel_grid, rings, sampled, shown, unit_items};
 use super::through;
@@ -50,8 +50,8 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
         panels.push(narrowest.narrowest_panel(PANEL_WIDTH));
         notes.extend(narrowest.notes());
     }
-    panels.extend(order::panel(study, case.vehicle));
-    notes.extend(order::note(study));
+    panels.extend(leaf_panel::panel(study, case.vehicle));
+    notes.extend(leaf_panel::note(study));
     notes.push(CAUTION.to_owned());
     Some(Sheet {
         title: study.site.title.clone(),

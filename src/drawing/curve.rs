@@ -36,7 +36,7 @@ pub fn path_data(points: &[Point], closed: bool, smooth: bool) -> String {
     if curved.len() < plain.len() && deviation(&polyline, &fitted) <= LIMIT { curved } else { plain }
 }
 
-/// Whether few of a line's corners are to be kept.
+/// True if few of a line's corners are to be kept.
 fn bends_softly(points: &[Point]) -> bool {
     let sharp = points.windows(3).filter(|p| {
         let (before, after) = (p[1] - p[0], p[2] - p[1]);

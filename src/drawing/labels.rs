@@ -26,12 +26,12 @@ impl Rect {
         let (w, h) = (width / 2.0, height / 2.0);
         Self { x0: middle.x - w, y0: middle.y - h, x1: middle.x + w, y1: middle.y + h }
     }
-    /// Whether two boxes share more than an edge.
+    /// True if two boxes share more than an edge.
     #[must_use]
     pub fn overlaps(&self, other: &Self) -> bool {
         self.x0 < other.x1 && other.x0 < self.x1 && self.y0 < other.y1 && other.y0 < self.y1
     }
-    /// Whether the other box lies in this one.
+    /// True if the other box lies in this one.
     #[must_use]
     pub fn holds(&self, other: &Self) -> bool {
         self.x0 <= other.x0 && self.y0 <= other.y0 && self.x1 >= other.x1 && self.y1 >= other.y1

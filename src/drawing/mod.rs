@@ -19,7 +19,7 @@ pub mod figure;
 mod gate;
 mod how_to_drive;
 pub mod labels;
-mod order;
+mod leaf_panel;
 mod panel;
 pub mod paper;
 #[cfg(feature = "sheets")]

@@ -130,7 +130,7 @@ pub(super) fn view_at_scale(
     (View { center: around.center, up, scale: scale.units_per_meter(), width, height }, scale)
 }
 
-/// Whether a view of this size shows all points at a scale.
+/// True if a view of this size shows all points at a scale.
 pub(super) fn holds(points: &[Point], up: Point, (width, height): (f64, f64), scale: Scale) -> bool {
     let around = View::around(points, up, width, 0.0, 0.01, 100.0);
     let s = scale.units_per_meter() / around.scale;

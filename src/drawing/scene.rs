@@ -138,11 +138,11 @@ pub struct Label {
     pub or_at: Vec<Point>,
     /// The surface it must lie on, if it names one: rings, holes included.
     pub within: Vec<Vec<Point>>,
-    /// Whether it is heavy.
+    /// True if it is heavy.
     pub strong: bool,
-    /// Whether a line leads from it to the place.
+    /// True if a line leads from it to the place.
     pub leader: bool,
-    /// Whether it may be left out where there is no room.
+    /// True if it may be left out where there is no room.
     pub optional: bool,
 }
 
@@ -206,7 +206,7 @@ impl View {
         }
     }
 
-    /// Whether a site point lies on the panel, `inset` page units from its edge.
+    /// True if a site point lies on the panel, `inset` page units from its edge.
     #[must_use]
     pub fn shows(&self, p: Point, inset: f64) -> bool {
         let q = self.page(p);
@@ -227,9 +227,9 @@ pub struct Panel {
     pub labels: Vec<Label>,
     /// Places a label had better not cover, if it can be helped: the vehicle on its way, radius in meters.
     pub busy: Vec<(Point, f64)>,
-    /// Whether it gets a scale bar below it.
+    /// True if it gets a scale bar below it.
     pub scale_bar: bool,
-    /// Whether a north arrow stands beside the scale bar.
+    /// True if a north arrow stands beside the scale bar.
     pub north: bool,
 }
 
@@ -246,7 +246,7 @@ pub struct Sheet {
     pub description: String,
     /// Views, from top to bottom.
     pub panels: Vec<Panel>,
-    /// Whether to list the roles used.
+    /// True if to list the roles used.
     pub legend: bool,
     /// Small print.
     pub notes: Vec<String>,

@@ -16,9 +16,9 @@ pub struct PlacedText {
     pub rect: Rect,
     /// Its lines.
     pub lines: Vec<String>,
-    /// Whether it is heavy.
+    /// True if it is heavy.
     pub strong: bool,
-    /// Whether it stands on a line of its own, which it interrupts.
+    /// True if it stands on a line of its own, which it interrupts.
     pub on_line: bool,
     /// What a line leads to from it.
     pub leads_to: Option<Point>,
@@ -176,7 +176,7 @@ fn place_label(placer: &mut Placer, label: &Label, view: &View) -> Option<(Rect,
     None
 }
 
-/// Whether a place of the page lies on a surface (even-odd).
+/// True if a place of the page lies on a surface (even-odd).
 fn inside(rings: &[Vec<Point>], view: &View, at: Point) -> bool {
     let mut crossings = 0_u32;
     for ring in rings {

@@ -55,7 +55,7 @@ pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> Strin
     format!("Tightest: {gap} from the {} to {}.", contact.part, named(contact))
 }
 
-/// Whether the gate as drawn lets a case in, and with how much room.
+/// True if the gate as drawn lets a case in, and with how much room.
 pub(super) fn verdict(case: &Case, site: &Site) -> String {
     let gate = show(site.gate.opening_m(), site.units, Round::Nearest);
     let way = &case.drawn;

@@ -37,7 +37,7 @@ pub struct ChartText {
     pub rect: Rect,
     /// Its lines.
     pub lines: Vec<String>,
-    /// Whether it is heavy.
+    /// True if it is heavy.
     pub strong: bool,
 }
 

@@ -37,7 +37,7 @@ pub struct Assembly {
     pub conduit_m: Option<f64>,
     /// Weight of one leaf by material, and the pull on its top hinge.
     pub weights: Vec<LeafWeight>,
-    /// Whether a leaf of this width is usually made.
+    /// True if a leaf of this width is usually made.
     pub usual: bool,
 }
 

@@ -14,11 +14,11 @@ pub(super) struct Piece {
     pub(super) kind: StopKind,
     pub(super) corners: Vec<Point>,
     pub(super) radius_m: f64,
-    /// Whether it belongs to the fence in the gate line, which a leaf running back beside it does not meet.
+    /// True if it belongs to the fence in the gate line, which a leaf running back beside it does not meet.
     pub(super) in_line: bool,
 }
 
-/// Whether people walk there: the plan calls it a sidewalk.
+/// True if people walk there: the plan calls it a sidewalk.
 pub(super) fn is_sidewalk(ground: &Ground) -> bool {
     let label = ground.label.to_lowercase();
     ["sidewalk", "walkway", "footpath", "footway"].iter().any(|word| label.contains(word))

@@ -20,9 +20,9 @@ pub struct Rule {
     pub citation: &'static str,
     /// What it asks for.
     pub asks: &'static str,
-    /// Whether it is looked at when none is chosen: rules of no one place.
+    /// True if it is looked at when none is chosen: rules of no one place.
     pub usual: bool,
-    /// Whether a plan keeps it.
+    /// True if a plan keeps it.
     pub check: fn(&RuleCheck) -> RuleOutcome,
 }
 
@@ -39,7 +39,7 @@ pub struct RuleCheck<'a> {
     pub waiting: &'a [(String, Waiting)],
 }
 
-/// Whether a plan keeps a rule.
+/// True if a plan keeps a rule.
 #[derive(Clone, Debug, PartialEq)]
 pub enum RuleOutcome {
     /// It does.

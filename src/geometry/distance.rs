@@ -125,7 +125,7 @@ fn for_edges(outline: &[Point], mut each: impl FnMut(Point, Point)) {
     }
 }
 
-/// Whether a point lies inside (or on the edge of) a simple ring, by counting crossings; works for either winding.
+/// True if a point lies inside (or on the edge of) a simple ring, by counting crossings; works for either winding.
 #[must_use]
 pub fn ring_contains(ring: &[Point], p: Point) -> bool {
     let n = ring.len();

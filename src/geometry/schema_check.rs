@@ -250,7 +250,7 @@ fn options_of(schema: &Value) -> &[Value] {
     ["anyOf", "oneOf"].iter().find_map(|k| schema.get(k)?.as_array()).map_or(&[], Vec::as_slice)
 }
 
-/// Whether a value is of a kind the schema takes; a schema with alternatives takes what any of them takes.
+/// True if a value is of a kind the schema takes; a schema with alternatives takes what any of them takes.
 fn kind_fits(schema: &Value, value: &Value) -> bool {
     let fits = |kind: &str| match kind {
         "null" => value.is_null(),

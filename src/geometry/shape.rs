@@ -24,7 +24,7 @@ impl Outline {
         }
         self
     }
-    /// Whether every corner turns left (or is straight): the ring is convex and counterclockwise.
+    /// True if every corner turns left (or is straight): the ring is convex and counterclockwise.
     #[must_use]
     pub fn is_convex(&self) -> bool {
         let p = &self.0;

@@ -1,7 +1,7 @@
 //! A warm start for one case of a study: the opening at a slightly changed site, from the path found before. For a plan that
 //! someone edits by dragging a post.
-use super::ask::Place;
 use super::limits::{follow, way};
+use super::reoptimize::SiteVariant;
 use super::study::answer;
 use super::{Answer, Study};
 use crate::site::Site;
@@ -17,7 +17,7 @@ use crate::site::Site;
 /// `None` for a drawn route, for a case that the study does not have, and where the changed site is not driven so any more.
 #[must_use]
 pub fn again(study: &Study, case: usize, comfortable: bool, changed: &Site) -> Option<Answer> {
-    let place = Place::new(changed, way(study, case, comfortable)?)?;
+    let place = SiteVariant::new(changed, way(study, case, comfortable)?)?;
     let known = follow(study, case, comfortable).map(|(_, known)| known);
     Some(answer(&place.again(known.as_ref()), &place.frame()))
 }

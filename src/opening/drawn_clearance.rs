@@ -5,11 +5,11 @@
 //! opening. Paths known for some clearances give a first lower bound: the largest c at which [`measure_drive`] still lets them
 //! through the drawn faces. Short warm-started searches at a c between that bound and an estimate from above then close in.
 //! Whatever is reported is certified by the same bound that certifies openings; the estimate only says when to stop.
-use super::ask::{Ask, driven_on};
+use super::reoptimize::{PassageProblem, driven_on};
 use super::{Contact, DrawnGate};
 use crate::clearance::canonical::on_grid;
 use crate::clearance::{
-    Drive, Encounter, STEP_M, Surroundings, measure, measure_drive, overlaps, touches_within,
+    CollisionModel, STEP_M, SampledPath, Surroundings, measure, measure_drive, overlaps, touches_within,
 };
 use crate::geometry::decimal;
 use crate::motion::{AtGate, OnSite, Path, Trajectory};
@@ -120,11 +120,11 @@ impl<'a> DrawnGateRoom<'a> {
         Self { vehicle, around, drawn_m, may_differ, kept: None, tried: Vec::new() }
     }
 
-    /// Whether the gate lets the vehicle through with this clearance: by the path found for it, or by another search where leaves
+    /// True if the gate lets the vehicle through with this clearance: by the path found for it, or by another search where leaves
     /// or the place of the opening make a difference.
     pub(super) fn passes(
         &mut self,
-        (asked, effort): (&Ask, Effort),
+        (asked, effort): (&PassageProblem, Effort),
         finding: &Finding,
         clearance_m: f64,
         seeds: &[Path],
@@ -150,12 +150,12 @@ impl<'a> DrawnGateRoom<'a> {
         passes
     }
 
-    fn encounter(&self, clearance_m: f64) -> Encounter {
-        Encounter::new(self.vehicle, self.around.clone(), clearance_m, self.drawn_m)
+    fn model(&self, clearance_m: f64) -> CollisionModel {
+        CollisionModel::new(self.vehicle, self.around.clone(), clearance_m, self.drawn_m)
     }
 
     fn lets_through(&self, path: &Trajectory<AtGate>, clearance_m: f64) -> bool {
-        let seen = measure(&self.encounter(clearance_m), path.path());
+        let seen = measure(&self.model(clearance_m), path.path());
         seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= self.drawn_m + ROUNDING_M
     }
 
@@ -163,7 +163,7 @@ impl<'a> DrawnGateRoom<'a> {
     /// findings without and with the study's clearance.
     pub(super) fn way(
         self,
-        asked: &Ask,
+        asked: &PassageProblem,
         verdict: DrawnGate,
         study_clearance_m: f64,
         known: [(&Finding, f64); 2],
@@ -176,8 +176,7 @@ impl<'a> DrawnGateRoom<'a> {
             DrawnGate::Comfortable => MOST_CLEARANCE_M,
             _ => MOST_CLEARANCE_M.min(study_clearance_m - BELOW_M),
         };
-        let mut room =
-            Room { encounter: self.encounter(0.0), drawn_m: self.drawn_m, most_m: most_m.max(floor_m) };
+        let mut room = Room { model: self.model(0.0), drawn_m: self.drawn_m, most_m: most_m.max(floor_m) };
         let mut best = (room.most(&path, Some(floor_m), floor_m).unwrap_or(floor_m), path);
         for path in found().chain(&self.tried) {
             room.improve(&mut best, path);
@@ -230,7 +229,7 @@ impl<'a> DrawnGateRoom<'a> {
     }
 
     /// A path that a search ended with, driven on until it is inside, if it is an answer with this clearance.
-    fn answer(&self, asked: &Ask, clearance_m: f64, path: &Path) -> Option<Trajectory<AtGate>> {
+    fn answer(&self, asked: &PassageProblem, clearance_m: f64, path: &Path) -> Option<Trajectory<AtGate>> {
         let on = driven_on(path, clearance_m + DRIVES_ON_M, &self.vehicle.steering);
         let ways = [path.clone(), on].map(Trajectory::new);
         let found = ways.iter().find_map(|path| asked.look(&self.around, clearance_m, path, f64::INFINITY));
@@ -239,33 +238,33 @@ impl<'a> DrawnGateRoom<'a> {
 
     /// A path that is told with the clearance it keeps.
     fn kept_way(&self, (clearance_m, path): (f64, Trajectory<AtGate>)) -> DrawnWay {
-        let encounter = self.encounter(0.0);
-        let samples = path.path().samples(&encounter.chain, STEP_M);
+        let model = self.model(0.0);
+        let samples = path.path().samples(&model.chain, STEP_M);
         let frame = &self.around.frame;
         let mut way = DrawnWay {
             clearance_m: Some(clearance_m),
             witness: Some(frame.trajectory_to_site(&path)),
             ..DrawnWay::default()
         };
-        let tight = touches_within(&encounter, &samples, self.around.drawn_faces_u, way.told_within_m());
+        let tight = touches_within(&model, &samples, self.around.drawn_faces_u, way.told_within_m());
         way.contacts = tight.iter().map(|touch| Contact::of(touch, frame)).collect();
         way
     }
 
     /// Of several paths the one that reaches least into what stands, and where it hits.
     fn best_try<'p>(&self, paths: impl Iterator<Item = &'p Trajectory<AtGate>>) -> DrawnWay {
-        let (encounter, frame) = (self.encounter(0.0), &self.around.frame);
+        let (model, frame) = (self.model(0.0), &self.around.frame);
         let drawn = self.around.drawn_faces_u;
         let overlap = |path: &Trajectory<AtGate>| {
-            let needed = measure(&encounter, path.path()).faces_u;
+            let needed = measure(&model, path.path()).faces_u;
             (drawn.left - needed.left).max(needed.right - drawn.right)
         };
         let of_paths = paths.map(|path| (overlap(path), path)).filter(|(m, _)| m.is_finite() && *m > 0.0);
         let Some((overlap_m, path)) = of_paths.min_by(|a, b| a.0.total_cmp(&b.0)) else {
             return DrawnWay::default();
         };
-        let samples = path.path().samples(&encounter.chain, STEP_M);
-        let hits = overlaps(&encounter, &samples, drawn);
+        let samples = path.path().samples(&model.chain, STEP_M);
+        let hits = overlaps(&model, &samples, drawn);
         DrawnWay {
             clearance_m: None,
             overlap_m: Some(overlap_m),
@@ -288,7 +287,7 @@ pub(super) fn of_path(
     if !gate.lets_through(path, 0.0) {
         return None;
     }
-    let mut room = Room { encounter: gate.encounter(0.0), drawn_m: gate.drawn_m, most_m };
+    let mut room = Room { model: gate.model(0.0), drawn_m: gate.drawn_m, most_m };
     let clearance_m = room.most(path, None, 0.0).unwrap_or(0.0);
     Some(gate.kept_way((clearance_m, path.clone())))
 }
@@ -307,14 +306,14 @@ pub(super) fn of_route(
         DrawnGate::Tight => (0.0, (study_clearance_m - BELOW_M).max(0.0)),
         DrawnGate::Comfortable => (study_clearance_m, MOST_CLEARANCE_M.max(study_clearance_m)),
     };
-    let mut room = Room { encounter: gate.encounter(0.0), drawn_m: gate.drawn_m, most_m };
+    let mut room = Room { model: gate.model(0.0), drawn_m: gate.drawn_m, most_m };
     let clearance_m = room.most(path, Some(floor_m), floor_m).unwrap_or(floor_m);
     gate.kept_way((clearance_m, path.clone()))
 }
 
 /// Room between the faces as drawn, for one path after the other.
 struct Room {
-    encounter: Encounter,
+    model: CollisionModel,
     drawn_m: f64,
     /// No more clearance than this is of interest.
     most_m: f64,
@@ -333,8 +332,8 @@ impl Room {
     /// The most clearance, to [`APART_M`], at which a path that is known to end inside certainly passes; `None` where that is
     /// less than `from_m`. `known_m` has been certified already.
     fn most(&mut self, path: &Trajectory<AtGate>, known_m: Option<f64>, from_m: f64) -> Option<f64> {
-        let chain = self.encounter.chain;
-        let drive = Drive::new(&chain, path.path());
+        let chain = self.model.chain;
+        let drive = SampledPath::new(&chain, path.path());
         if from_m > self.most_m {
             return known_m;
         }
@@ -368,9 +367,9 @@ impl Room {
     }
 
     /// What a path certainly spares at the drawn faces with this clearance, meters; negative where it does not pass.
-    fn spare(&mut self, drive: &Drive, clearance_m: f64) -> f64 {
-        self.encounter.clearance_m = clearance_m;
-        let seen = measure_drive(&self.encounter, drive);
+    fn spare(&mut self, drive: &SampledPath, clearance_m: f64) -> f64 {
+        self.model.clearance_m = clearance_m;
+        let seen = measure_drive(&self.model, drive);
         if seen.ground_m < -EDGE_TOLERANCE_M {
             return f64::NEG_INFINITY;
         }

@@ -2,9 +2,9 @@
 //!
 //! The steps come from [`crate::search::driving_steps`], near the path that keeps the most clearance; their own path, driven
 //! as written, is certified like any other and is what is told.
-use super::ask::{Place, Way};
 use super::drawn_clearance::{as_drawn, of_path};
 use super::landmarks::{Landmark, Landmarks};
+use super::reoptimize::{Passage, SiteVariant};
 use super::window::{Window, window};
 use super::{Case, Demanded, DrawnGate, DrawnWay, MOST_CLEARANCE_M, Progress, Study, StudyOptions};
 use crate::clearance::Surroundings;
@@ -118,8 +118,8 @@ fn of_case(study: &Study, index: usize, options: &StudyOptions) -> Option<Drivin
     let comfortable = case.drawn_gate == DrawnGate::Comfortable;
     let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
     let (maneuver, shunts) = (case.maneuver, options.shunts);
-    let way = Way { vehicle, travel, maneuver, lane: case.lane, shunts, clearance_m };
-    let place = Place::new(site, way)?;
+    let way = Passage { vehicle, travel, maneuver, lane: case.lane, shunts, clearance_m };
+    let place = SiteVariant::new(site, way)?;
     let around = as_drawn(place.surroundings());
     let known = around.frame.trajectory_to_gate(case.drawn.witness.as_ref()?);
     let most_m = case.drawn.clearance_m?;
@@ -136,7 +136,7 @@ fn of_case(study: &Study, index: usize, options: &StudyOptions) -> Option<Drivin
 struct Reader<'a> {
     study: &'a Study,
     vehicle: &'a Vehicle,
-    place: &'a Place<'a>,
+    place: &'a SiteVariant<'a>,
     around: &'a Surroundings,
     clearance_m: f64,
 }

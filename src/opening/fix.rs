@@ -4,12 +4,12 @@
 //! vehicle does not pass at all, two amounts are looked for: one that lets every vehicle in, and one that does so in
 //! comfort. All vehicles and travels count, those the drawn gate lets in too.
 //!
-//! The amount is found by asking again at changed sites from the paths known ([`super::ask`]), in steps people build
+//! The amount is found by asking again at changed sites from the paths known ([`super::reoptimize`]), in steps people build
 //! by. Then the changed plan is written, read back and studied whole, with nothing known from here: only what that
 //! study confirms is a fix.
-use super::demand::{Demand, demands};
-use super::least::{least, steps};
 use super::limits::lighter;
+use super::requirement::{Demand, demands};
+use super::smallest_step::{least, steps};
 use super::study::study;
 use super::{Progress, Study, StudyOptions, Verdict, Wanted, every_vehicle_passes, vehicle_verdict};
 use crate::clearance::{Surroundings, Thing};
@@ -343,7 +343,7 @@ fn missing_at(site: &Site, demands: &mut [Demand], effort: Effort) -> f64 {
     most
 }
 
-/// Whether the changed gate can stand where it is: its posts clear of what stands there, its leaves not stopped by what
+/// True if the changed gate can stand where it is: its posts clear of what stands there, its leaves not stopped by what
 /// did not stop them before.
 fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
     let stopped = blocked_posts(before);
@@ -375,13 +375,13 @@ fn blocked_posts(site: &Site) -> Vec<(Thing, String)> {
     inside.map(|s| (s.material.thing, s.material.what.clone())).collect()
 }
 
-/// Whether leaves such as are made for this opening open as far as they should.
+/// True if leaves such as are made for this opening open as far as they should.
 fn can_be_hung(site: &Site, leaves: &Leaves) -> bool {
     let made = assembly(&built_in(), leaves.arrangement, leaves.opens, site.gate.opening_m());
     (leaves.arrangement == site.gate.leaves.arrangement || made.usual) && opens(site, leaves)
 }
 
-/// Whether leaves open as far as they should.
+/// True if leaves open as far as they should.
 pub(super) fn opens(site: &Site, leaves: &Leaves) -> bool {
     let gate = crate::site::Gate { leaves: *leaves, ..site.gate.clone() };
     let (faces, leaf_m) = (gate.drawn_faces(), drawn_leaf_m(&gate));

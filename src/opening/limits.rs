@@ -4,7 +4,7 @@
 //! from the path that is known, and the two answers are compared. The changed answer is never worse than the known path
 //! driven at the changed site, so that a change that only gives room cannot seem to cost any; and whatever path is
 //! found on the way is tried at the site as drawn too, so that no saving comes from merely searching longer.
-use super::ask::{Known, Place, Way, narrower};
+use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use super::{Case, Study};
 use crate::geometry::length::FOOT_M;
 use crate::motion::{Chain, Path};
@@ -18,7 +18,7 @@ use rayon::prelude::*;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Limits {
     /// What binds, the contacts first.
-    pub binds: Vec<Bind>,
+    pub binds: Vec<ActiveConstraint>,
     /// Share of the way driven at full lock, 0 to 1.
     pub full_lock_share: f64,
     /// What changes of the site would save; only for the case that governs a vehicle.
@@ -27,9 +27,9 @@ pub struct Limits {
 
 /// Something the path has no room or play left against.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Bind {
+pub struct ActiveConstraint {
     /// Which kind of limit.
-    pub kind: BindKind,
+    pub kind: ConstraintKind,
     /// What it is: "left post", an obstacle's label, "edge of the drive", "hitch", "full lock".
     pub what: String,
     /// Which part or unit of the vehicle.
@@ -40,7 +40,7 @@ pub struct Bind {
 
 /// The kinds of limits a path meets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BindKind {
+pub enum ConstraintKind {
     /// Something that stands, at the clearance.
     Contact,
     /// The edge of where tires may go.
@@ -51,7 +51,7 @@ pub enum BindKind {
     Lock,
 }
 
-impl BindKind {
+impl ConstraintKind {
     /// The word results.json uses.
     #[must_use]
     pub const fn word(self) -> &'static str {
@@ -76,12 +76,12 @@ const WORTH_A_SHARE: f64 = 0.01;
 /// What binds a path found with this clearance.
 pub(super) fn limits(vehicle: &Vehicle, found: &Found, clearance_m: f64) -> Limits {
     let seen = &found.inspection;
-    let mut binds: Vec<Bind> = seen
+    let mut binds: Vec<ActiveConstraint> = seen
         .touches
         .iter()
         .filter(|t| t.gap_m - clearance_m <= BINDS_M)
-        .map(|t| Bind {
-            kind: BindKind::Contact,
+        .map(|t| ActiveConstraint {
+            kind: ConstraintKind::Contact,
             what: t.what.clone(),
             part: t.part.clone(),
             spare: (t.gap_m - clearance_m).max(0.0),
@@ -89,7 +89,12 @@ pub(super) fn limits(vehicle: &Vehicle, found: &Found, clearance_m: f64) -> Limi
         .collect();
     if seen.ground_m <= BINDS_M {
         let (what, part) = ("edge of the drive".to_owned(), "tires".to_owned());
-        binds.push(Bind { kind: BindKind::Ground, what, part, spare: seen.ground_m.max(0.0) });
+        binds.push(ActiveConstraint {
+            kind: ConstraintKind::Ground,
+            what,
+            part,
+            spare: seen.ground_m.max(0.0),
+        });
     }
     let chain = Chain::of(vehicle);
     let samples = found.path.path().samples(&chain, 0.1);
@@ -99,13 +104,23 @@ pub(super) fn limits(vehicle: &Vehicle, found: &Found, clearance_m: f64) -> Limi
         if hitch.max_angle_rad - most <= BINDS_RAD {
             let part = vehicle.units.get(i + 1).map_or_else(String::new, |u| u.name.clone());
             let spare = (hitch.max_angle_rad - most).max(0.0);
-            binds.push(Bind { kind: BindKind::Hitch, what: "hitch".to_owned(), part, spare });
+            binds.push(ActiveConstraint {
+                kind: ConstraintKind::Hitch,
+                what: "hitch".to_owned(),
+                part,
+                spare,
+            });
         }
     }
     let full_lock_share = locked_share(found.path.path(), vehicle.steering.max_curvature);
     if full_lock_share >= WORTH_A_SHARE {
         let part = vehicle.units.first().map_or_else(String::new, |u| u.name.clone());
-        binds.push(Bind { kind: BindKind::Lock, what: "full lock".to_owned(), part, spare: 0.0 });
+        binds.push(ActiveConstraint {
+            kind: ConstraintKind::Lock,
+            what: "full lock".to_owned(),
+            part,
+            spare: 0.0,
+        });
     }
     Limits { binds, full_lock_share, changes: None }
 }
@@ -136,7 +151,7 @@ fn locked_share(path: &Path, max_curvature: f64) -> f64 {
 /// How the opening a vehicle needs, from all its directions of travel, changes with the site, measured by asking again.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Changes {
-    /// Whether the comfortable opening was followed (or the bare one, where there is no comfortable one).
+    /// True if the comfortable opening was followed (or the bare one, where there is no comfortable one).
     pub comfortable: bool,
     /// The opening compared with: that of the answer, or a little less where looking again found less.
     pub opening_m: f64,
@@ -216,8 +231,8 @@ pub(super) fn lighter(effort: Effort) -> Effort {
 struct Followed<'a> {
     case: usize,
     comfortable: bool,
-    way: Way<'a>,
-    known: Known,
+    way: Passage<'a>,
+    known: Incumbent,
 }
 
 /// How many times [`changes`] asks for each vehicle at most: to tell how far the work has come.
@@ -238,20 +253,20 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
         })
         .collect();
     // The answer looked at again with the same effort as the changed ones, so that they differ by the site alone.
-    let bases: Vec<Known> = followed
+    let bases: Vec<Incumbent> = followed
         .par_iter()
         .map(|f| {
-            let again = Place::new(site, f.way).and_then(|place| place.narrowest(effort, &[&f.known]));
+            let again = SiteVariant::new(site, f.way).and_then(|place| place.narrowest(effort, &[&f.known]));
             narrower(Some(f.known.clone()), again).unwrap_or_else(|| f.known.clone())
         })
         .collect();
-    let ask = |i: usize, kind: Kind, sign: f64, more: Option<&Known>| {
-        let from: Vec<&Known> = std::iter::once(&bases[i]).chain(more).collect();
+    let ask = |i: usize, kind: Kind, sign: f64, more: Option<&Incumbent>| {
+        let from: Vec<&Incumbent> = std::iter::once(&bases[i]).chain(more).collect();
         let answer = kind
             .step(sign)
             .apply(site)
             .ok()
-            .and_then(|changed| Place::new(&changed, followed[i].way)?.narrowest(effort, &from));
+            .and_then(|changed| SiteVariant::new(&changed, followed[i].way)?.narrowest(effort, &from));
         done();
         (i, kind, sign, answer)
     };
@@ -262,7 +277,7 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
         let steps = kinds.into_iter().flat_map(|kind| [(kind, 1.0), (kind, -1.0)]);
         steps.flat_map(|(kind, sign)| (0..followed.len()).map(move |i| (i, kind, sign))).collect()
     };
-    let mut answers: Vec<(usize, Kind, f64, Option<Known>)> =
+    let mut answers: Vec<(usize, Kind, f64, Option<Incumbent>)> =
         all(&others).par_iter().map(|(i, kind, sign)| ask(*i, *kind, *sign, None)).collect();
     let like = |i: usize, sign: f64| {
         let set_back = answers.iter().find(|a| a.0 == i && a.1 == Kind::Setback && a.2 == sign);
@@ -294,7 +309,7 @@ fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Chan
     let of = study.of_vehicle(vehicle);
     let least = |group: &Vec<usize>| group.iter().copied().min_by(|a, b| need(*a).total_cmp(&need(*b)));
     let deciding = of.travels.iter().flat_map(|travel| &travel.groups).filter_map(least);
-    let others: Vec<(Way, Known)> = deciding
+    let others: Vec<(Passage, Incumbent)> = deciding
         .filter(|case| *case != followed.case)
         .filter_map(|case| follow(study, case, comfortable))
         .collect();
@@ -303,7 +318,7 @@ fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Chan
         let changed = kind.step(sign).apply(&study.site).ok()?;
         let mut most_m = alone_m;
         for (way, known) in &others {
-            let place = Place::new(&changed, *way)?;
+            let place = SiteVariant::new(&changed, *way)?;
             let seen = place.look_below(known, most_m);
             // As wide as the governing way needs will do for this one: no search is needed.
             let enough = seen.as_ref().is_some_and(|seen| seen.opening_m <= most_m);
@@ -324,19 +339,22 @@ fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Chan
 
 /// A case of a study as a problem to be solved again, in comfort or bare, and the answer known; `None` for drawn routes
 /// and where no answer is known.
-pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(Way<'_>, Known)> {
+pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(Passage<'_>, Incumbent)> {
     let way = way(study, index, comfortable)?;
     let case = &study.cases[index];
     let answer = if comfortable { &case.comfortable } else { &case.bare };
-    let known =
-        Known { opening_m: answer.opening_m?, path: answer.witness.clone()?, gate: study.site.gate.clone() };
+    let known = Incumbent {
+        opening_m: answer.opening_m?,
+        path: answer.witness.clone()?,
+        gate: study.site.gate.clone(),
+    };
     Some((way, known))
 }
 
 /// A case of a study as a problem to be solved again, in comfort or bare; `None` for drawn routes.
-pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Way<'_>> {
+pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Passage<'_>> {
     let case: &Case = study.cases.get(index).filter(|case| case.route.is_none())?;
-    Some(Way {
+    Some(Passage {
         vehicle: study.vehicles.get(case.vehicle)?,
         travel: study.site.travels().iter().position(|t| t.word == case.travel)?,
         maneuver: case.maneuver,
@@ -350,12 +368,12 @@ pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Way<
 fn compared(
     site: &Site,
     followed: &Followed,
-    base: &Known,
-    mut mine: Vec<(Kind, f64, Option<Known>)>,
+    base: &Incumbent,
+    mut mine: Vec<(Kind, f64, Option<Incumbent>)>,
 ) -> Changes {
     let mut best = base.clone();
-    if let Some(place) = Place::new(site, followed.way) {
-        let seen: Vec<Option<Known>> =
+    if let Some(place) = SiteVariant::new(site, followed.way) {
+        let seen: Vec<Option<Incumbent>> =
             mine.par_iter().map(|(_, _, known)| place.look_below(known.as_ref()?, base.opening_m)).collect();
         best = seen.into_iter().fold(Some(best.clone()), narrower).unwrap_or(best);
     }
@@ -364,7 +382,8 @@ fn compared(
         mine.par_iter_mut().for_each(|(kind, sign, known)| {
             let below_m = known.as_ref().map_or(f64::INFINITY, |known| known.opening_m);
             let changed = kind.step(*sign).apply(site).ok();
-            let seen = changed.and_then(|site| Place::new(&site, followed.way)?.look_below(&best, below_m));
+            let seen =
+                changed.and_then(|site| SiteVariant::new(&site, followed.way)?.look_below(&best, below_m));
             *known = narrower(known.take(), seen);
         });
     }

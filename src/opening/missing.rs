@@ -6,7 +6,7 @@
 //! than the best one so far. Where up to 100 ft or 30 m on no side is enough, each obstacle inside is left out in turn, and then
 //! more stops are allowed. That is some ten to thirty searches for a turn, and only where one is asked for and none is found.
 use super::turning::Asked;
-use crate::clearance::Encounter;
+use crate::clearance::CollisionModel;
 use crate::geometry::length::FOOT_M;
 use crate::geometry::{Point, Units};
 use crate::motion::Path;
@@ -99,11 +99,11 @@ fn least_room(asked: &Asked, turns_at: impl Fn(&Site) -> bool) -> Option<MoreRoo
 /// moved, and they stay as they are.
 fn reach(asked: &Asked) -> Option<[f64; 3]> {
     let gate = &asked.study.site.gate;
-    let encounter = Encounter::new(asked.vehicle, asked.scene.surroundings.clone(), 0.0, gate.opening_m());
+    let model = CollisionModel::new(asked.vehicle, asked.scene.surroundings.clone(), 0.0, gate.opening_m());
     let aside_m = 0.5 * gate.opening_m() + gate.post.width_m;
     let mut reach = [0.5 * gate.post.depth_m, aside_m, aside_m];
     for path in asked.ways()? {
-        for p in corners(&encounter, &path).filter(|p| p.y > 0.0) {
+        for p in corners(&model, &path).filter(|p| p.y > 0.0) {
             reach = [reach[0].max(p.y), reach[1].max(-p.x), reach[2].max(p.x)];
         }
     }
@@ -111,13 +111,10 @@ fn reach(asked: &Asked) -> Option<[f64; 3]> {
 }
 
 /// Corners of a vehicle's units on a path, gate frame.
-fn corners<'a>(encounter: &'a Encounter, path: &Path) -> impl Iterator<Item = Point> + 'a {
-    path.samples(&encounter.chain, STEP_M).into_iter().flat_map(|sample| {
-        let frames = encounter.chain.unit_frames(&sample.state);
-        encounter
-            .units
-            .iter()
-            .flat_map(move |unit| unit.hull.iter().map(move |p| frames[unit.unit].place(*p)))
+fn corners<'a>(model: &'a CollisionModel, path: &Path) -> impl Iterator<Item = Point> + 'a {
+    path.samples(&model.chain, STEP_M).into_iter().flat_map(|sample| {
+        let frames = model.chain.unit_frames(&sample.state);
+        model.units.iter().flat_map(move |unit| unit.hull.iter().map(move |p| frames[unit.unit].place(*p)))
     })
 }
 

@@ -3,25 +3,26 @@
 //!
 #![doc = include_str!("README.md")]
 mod again;
-mod ask;
-mod demand;
 mod drawn_clearance;
 mod driving;
 mod fix;
+mod gate_plan;
 mod ground;
 mod landmarks;
-mod largest_first;
-mod least;
+mod leaf_clearance;
 mod limits;
-mod look;
+mod longest_first;
 mod missing;
-mod order;
-mod past_leaves;
+mod other_leaves;
 mod placement;
+mod recheck;
+mod reoptimize;
+mod requirement;
 mod reversing;
 mod routes;
 mod ruled_out;
 mod scene;
+mod smallest_step;
 mod starts;
 mod study;
 #[cfg(test)]
@@ -31,18 +32,17 @@ mod tree;
 mod turning;
 mod verdict;
 mod visits;
-mod ways;
 mod window;
 
 pub use again::again;
 pub use drawn_clearance::{CLEARANCE_PLACES, DrawnWay, MOST_CLEARANCE_M};
 pub use driving::{Card, Driving, LineUp, Step, driving};
 pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};
+pub use gate_plan::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
 pub use ground::{GroundUse, ground_use};
 pub use landmarks::{End, Landmark, Reference};
-pub use limits::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M};
+pub use limits::{ActiveConstraint, Changes, ConstraintKind, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use missing::{Lacking, Missing, room_step_m};
-pub use order::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
 pub use placement::Placement;
 pub use reversing::{Reversing, reversing};
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
@@ -75,14 +75,14 @@ pub struct Study {
     pub clearance_m: f64,
     /// Stops to change direction allowed beyond those a maneuver needs.
     pub shunts: u32,
-    /// Whether the least widths come from a proof over maneuvers; otherwise they are plain widths.
+    /// True if the least widths come from a proof over maneuvers; otherwise they are plain widths.
     pub proved: bool,
     /// One per vehicle, travel and maneuver, in that order of nesting; then the drawn routes. [`Study::of_vehicle`] has them as
     /// a tree.
     pub cases: Vec<Case>,
     /// One per vehicle, in order.
     pub needs: Vec<VehicleNeed>,
-    /// Whether vehicles whose visits list turning around can do so, from each of their directions of travel.
+    /// True if vehicles whose visits list turning around can do so, from each of their directions of travel.
     pub turns: Vec<Turn>,
     /// The gate itself and what to order, once [`plan_gate`] has been asked.
     pub gate: Option<GatePlan>,
@@ -127,7 +127,7 @@ pub struct Case {
     pub bare: Answer,
     /// With the study's clearance kept from everything that stands.
     pub comfortable: Answer,
-    /// Whether the gate as drawn lets it in.
+    /// True if the gate as drawn lets it in.
     pub drawn_gate: DrawnGate,
     /// How it gets through the gate as drawn with the most room to spare; or the best try.
     pub drawn: DrawnWay,
@@ -154,7 +154,7 @@ pub struct Answer {
     pub tightest: Option<Contact>,
     /// The path that proves it.
     pub witness: Option<Trajectory<OnSite>>,
-    /// Whether the gate as drawn is proven not to let it in, at this clearance; `None` where it does let it in.
+    /// True if the gate as drawn is proven not to let it in, at this clearance; `None` where it does let it in.
     pub ruled_out: Option<RuledOut>,
     /// Poses looked at, and steps of the proof.
     pub work: u64,

@@ -5,8 +5,8 @@
 //! W(c): the largest over vehicles and travels of what the ways that count need. W is looked at where the answers of the
 //! cases stand and between, then closed in on by golden section. What is reported is checked in the end: one gate,
 //! leaves and all, that every vehicle passes.
-use super::ask::{Known, Place, Way, narrower};
 use super::limits::{follow, lighter};
+use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use super::{Study, reported_m};
 use crate::clearance::Surroundings;
 use crate::search::Effort;
@@ -17,7 +17,7 @@ use rayon::prelude::*;
 /// One opening for all vehicles.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Placement {
-    /// Whether all pass it in comfort (else bare).
+    /// True if all pass it in comfort (else bare).
     pub comfortable: bool,
     /// Its width, already as it is reported ([`reported_m`]): it is this width that was checked.
     pub opening_m: f64,
@@ -50,7 +50,7 @@ const MOST_WIDENINGS: usize = 6;
 /// A vehicle from one travel: the ways in that will do, and for each the paths known for it, with the middle they are
 /// for.
 struct Group<'a> {
-    ways: Vec<(Way<'a>, Vec<(f64, Known)>)>,
+    ways: Vec<(Passage<'a>, Vec<(f64, Incumbent)>)>,
 }
 
 /// What is needed with the opening about one middle.
@@ -58,7 +58,7 @@ struct Seen {
     center_u_m: f64,
     opening_m: f64,
     /// Per group and way, the best path known.
-    paths: Vec<Vec<Option<Known>>>,
+    paths: Vec<Vec<Option<Incumbent>>>,
 }
 
 /// The opening that serves all vehicles of a study best; `None` if one of them has no way in from some travel.
@@ -158,13 +158,13 @@ fn moved(site: &Site, center_u_m: f64) -> Option<Site> {
 }
 
 /// The paths known for middles nearest to this one: the three best guesses.
-fn nearest(known: &[(f64, Known)], center_u_m: f64) -> Vec<&Known> {
-    let mut by_distance: Vec<&(f64, Known)> = known.iter().collect();
+fn nearest(known: &[(f64, Incumbent)], center_u_m: f64) -> Vec<&Incumbent> {
+    let mut by_distance: Vec<&(f64, Incumbent)> = known.iter().collect();
     by_distance.sort_by(|a, b| (a.0 - center_u_m).abs().total_cmp(&(b.0 - center_u_m).abs()));
     by_distance.into_iter().take(3).map(|(_, known)| known).collect()
 }
 
-fn needs(paths: &[Option<Known>]) -> f64 {
+fn needs(paths: &[Option<Incumbent>]) -> f64 {
     paths.iter().flatten().map(|k| k.opening_m).fold(f64::INFINITY, f64::min)
 }
 
@@ -172,11 +172,11 @@ fn needs(paths: &[Option<Known>]) -> f64 {
 /// most, each is asked anew until the most needed is one that has been.
 fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Option<Seen> {
     let (drawn, site) = (site, &moved(site, center_u_m)?);
-    let mut paths: Vec<Vec<Option<Known>>> = groups
+    let mut paths: Vec<Vec<Option<Incumbent>>> = groups
         .par_iter()
         .map(|group| {
-            let try_known = |(way, known): &(Way, Vec<(f64, Known)>)| {
-                let place = Place::new(site, *way)?;
+            let try_known = |(way, known): &(Passage, Vec<(f64, Incumbent)>)| {
+                let place = SiteVariant::new(site, *way)?;
                 nearest(known, center_u_m).into_iter().fold(None, |best, k| narrower(best, place.look(k)))
             };
             group.ways.iter().map(try_known).collect()
@@ -191,12 +191,12 @@ fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Optio
             return stands.then_some(Seen { center_u_m, opening_m, paths });
         }
         asked[most] = true;
-        let anew: Vec<Option<Known>> = groups[most]
+        let anew: Vec<Option<Incumbent>> = groups[most]
             .ways
             .par_iter()
             .zip(&paths[most])
             .map(|((way, known), best)| {
-                let place = Place::new(site, *way)?;
+                let place = SiteVariant::new(site, *way)?;
                 let from = best.as_ref().map_or_else(|| nearest(known, center_u_m), |k| vec![k]);
                 narrower(best.clone(), place.narrowest(effort, &from[..1]))
             })
@@ -216,13 +216,13 @@ fn remember(groups: &mut [Group], seen: &Seen) {
 /// The chosen place searched as a gate drawn there would be: the short searches that chose it miss a few millimeters.
 fn searched(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<Seen> {
     let moved = &moved(site, chosen.center_u_m)?;
-    let paths: Vec<Vec<Option<Known>>> = groups
+    let paths: Vec<Vec<Option<Incumbent>>> = groups
         .par_iter()
         .zip(&chosen.paths)
         .map(|(group, paths)| {
-            let again = |((way, _), path): (&(Way, _), &Option<Known>)| {
+            let again = |((way, _), path): (&(Passage, _), &Option<Incumbent>)| {
                 let known = path.as_ref()?;
-                narrower(Place::new(moved, *way)?.searched(effort, known), Some(known.clone()))
+                narrower(SiteVariant::new(moved, *way)?.searched(effort, known), Some(known.clone()))
             };
             group.ways.iter().zip(paths).map(again).collect()
         })
@@ -231,7 +231,7 @@ fn searched(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Opt
     Some(Seen { center_u_m: chosen.center_u_m, opening_m, paths })
 }
 
-/// Whether an opening about a middle stands where a fence is drawn.
+/// True if an opening about a middle stands where a fence is drawn.
 fn is_fenced(site: &Site, center_u_m: f64, opening_m: f64) -> bool {
     let around = Surroundings::new(site, None, site.gate.opening_m());
     Faces::about(center_u_m, opening_m).within(around.fenced_u(), FENCED_M)
@@ -243,16 +243,16 @@ fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Opti
     // Leaves are cut for the opening as it is reported, and that is what all must pass.
     let mut opening = reported_m(chosen.opening_m);
     for _ in 0..MOST_WIDENINGS {
-        let group_need = |(group, paths): (&Group, &Vec<Option<Known>>)| {
-            let way_need = |((way, _), path): (&(Way, _), &Option<Known>)| {
-                let (place, path) = (Place::new(site, *way)?, path.as_ref()?);
+        let group_need = |(group, paths): (&Group, &Vec<Option<Incumbent>>)| {
+            let way_need = |((way, _), path): (&(Passage, _), &Option<Incumbent>)| {
+                let (place, path) = (SiteVariant::new(site, *way)?, path.as_ref()?);
                 let as_it_is = place.look_with_leaves(opening, path);
                 if as_it_is.as_ref().is_some_and(|k| k.opening_m <= opening) {
                     return as_it_is;
                 }
                 narrower(as_it_is, place.narrowest_with_leaves(opening, effort, &[path]))
             };
-            let ways: Vec<Option<Known>> = group.ways.iter().zip(paths).map(way_need).collect();
+            let ways: Vec<Option<Incumbent>> = group.ways.iter().zip(paths).map(way_need).collect();
             needs(&ways)
         };
         let need = groups

@@ -1,10 +1,10 @@
 //! Paths the user drew, checked as drawn: no search, only what that very path needs.
 use super::limits::{Limits, limits};
-use super::look::{look_again, told};
+use super::recheck::{look_again, told};
 use super::ruled_out::unproven;
 use super::study::{answer, contacts};
 use super::{Answer, Case, CaseLane, DrawnGate, DrawnWay, Outcome, drawn_clearance};
-use crate::clearance::{Encounter, Inspection, Standing, Surroundings, Touch, inspect, measure};
+use crate::clearance::{CollisionModel, FixedPiece, Inspection, Surroundings, Touch, inspect, measure};
 use crate::motion::{Chain, Path, Trajectory, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
 use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
@@ -69,8 +69,8 @@ pub(super) fn case(
         };
         let mut as_drawn = surroundings.with_leaves_for(drawn_opening);
         as_drawn.anchor = Anchor::Center;
-        let encounter = Encounter::new(vehicle, as_drawn, clearance_m, drawn_opening);
-        let seen = measure(&encounter, path.path());
+        let model = CollisionModel::new(vehicle, as_drawn, clearance_m, drawn_opening);
+        let seen = measure(&model, path.path());
         let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn_opening + 1e-9;
         let found = told(vehicle, surroundings, clearance_m, found);
         let shown = (contacts(&found.inspection, &surroundings.frame), limits(vehicle, &found, clearance_m));
@@ -97,7 +97,7 @@ pub(super) fn case(
 }
 
 fn look(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64, path: &Path) -> Inspection {
-    inspect(&Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY), path)
+    inspect(&CollisionModel::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY), path)
 }
 
 fn gave_up(vehicle: &Vehicle, clearance_m: f64, why: String) -> Answer {
@@ -151,7 +151,7 @@ fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> 
     }
     // What moves with the opening is no reason why none lets it through.
     let fixed = |touch: &&Touch| {
-        let is_it = |piece: &Standing| piece.material.goes_by(touch.thing, &touch.what);
+        let is_it = |piece: &FixedPiece| piece.material.goes_by(touch.thing, &touch.what);
         surroundings.standing.iter().any(is_it)
     };
     let thing = seen.touches.iter().find(fixed);

@@ -4,8 +4,8 @@
 //! often does: no maneuver of the kind passes this one opening, where it is drawn. Leaves and the place to end at are left
 //! out of it, which can only let more through.
 use super::{Answer, Outcome, RuledOut};
+use crate::bound::{ProofBudget, closes_as_drawn};
 use crate::search::Problem;
-use crate::search::proof::{ProofBudget, closes_as_drawn};
 use crate::site::Faces;
 
 /// Distances between the lines of the proof: coarse ones often do, at a third of the work.
@@ -58,7 +58,7 @@ pub(super) const fn unproven(passes: bool) -> Option<RuledOut> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::ask::Ask;
+    use super::super::reoptimize::PassageProblem;
     use super::super::scene::scene;
     use super::super::starts::lanes;
     use super::*;
@@ -81,7 +81,7 @@ mod tests {
         let scene = scene(&site, site.travels().swap_remove(0));
         let truck = crate::vehicle::find("box-truck-26").unwrap();
         let lanes = lanes(&scene, &truck, [0.0, 0.3]);
-        let ask = Ask::new(&site, &scene, lanes, (&truck, Maneuver::DriveIn), 0);
+        let ask = PassageProblem::new(&site, &scene, lanes, (&truck, Maneuver::DriveIn), 0);
         let answer = Answer {
             outcome,
             opening_m: half_m.map(|half_m| 2.0 * half_m),

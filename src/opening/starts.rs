@@ -1,9 +1,9 @@
 //! Where along its lane one vehicle may start: standing wholly on the road as drawn, in its lane, outside the gate and
 //! upstream of it.
 use super::CaseLane;
-use super::least::steps;
 use super::scene::Scene;
-use crate::clearance::{Encounter, Region, SEAM_M, Scratch, Surroundings};
+use super::smallest_step::steps;
+use crate::clearance::{CollisionModel, Region, SEAM_M, Scratch, Surroundings};
 use crate::geometry::{Frame, Point, Pose, distance};
 use crate::motion::{Chain, MAX_TOWED, State};
 use crate::search::lane::{Lane, StartZone};
@@ -110,12 +110,12 @@ fn moved_over(
     width_m: f64,
 ) -> (f64, f64) {
     let (low, high) = lane.play_m;
-    let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY);
+    let model = CollisionModel::new(vehicle, surroundings.clone(), clearance_m, f64::INFINITY);
     let station = lane.station_near(Point::default()) - LOOK_BACK_M;
     let mut scratch = Scratch::default();
     let mut clears = |offset: f64| {
         let state = State { lead: lane.pose(station, offset), ..State::default() };
-        encounter.need(&encounter.chain.unit_poses(&state), &mut scratch).margin_m >= 0.005
+        model.need(&model.chain.unit_poses(&state), &mut scratch).margin_m >= 0.005
     };
     let steps = |from: f64, to: f64| (0..=40).map(move |i| from + (to - from) * f64::from(i) / 40.0);
     if steps(low, high).any(&mut clears) {
@@ -206,15 +206,15 @@ impl<'a> Fit<'a> {
         })
     }
 
-    /// Whether the vehicle, straight in its lane, keeps clear of all that stands from one station to another, wherever across
+    /// True if the vehicle, straight in its lane, keeps clear of all that stands from one station to another, wherever across
     /// its play it is: only then a start there may be put back along the lane unseen.
     fn is_clear(&self, vehicle: &Vehicle, clearance_m: f64, (from_m, to_m): (f64, f64)) -> bool {
-        let encounter = Encounter::new(vehicle, self.surroundings.clone(), clearance_m, f64::INFINITY);
+        let model = CollisionModel::new(vehicle, self.surroundings.clone(), clearance_m, f64::INFINITY);
         let mut scratch = Scratch::default();
         let (low, high) = self.lane.play_m;
         let mut clears = |station: f64, offset: f64| {
             let state = State { lead: self.lane.pose(station, offset), ..State::default() };
-            encounter.need(&encounter.chain.unit_poses(&state), &mut scratch).margin_m >= 0.0
+            model.need(&model.chain.unit_poses(&state), &mut scratch).margin_m >= 0.0
         };
         let mut station = from_m;
         while station < to_m {

@@ -1,10 +1,10 @@
 //! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
-use super::ask::Ask;
 use super::drawn_clearance::DrawnGateRoom;
 use super::ground::{GroundUse, ground_use};
-use super::largest_first::largest_first;
 use super::limits::{self, Limits};
-use super::look::told;
+use super::longest_first::largest_first;
+use super::recheck::told;
+use super::reoptimize::PassageProblem;
 use super::reversing::reversing;
 use super::ruled_out::with_proof;
 use super::scene::{Scene, scene, scene_by};
@@ -16,10 +16,10 @@ use super::{
     VehicleCases, VehicleNeed,
 };
 use super::{placement, tradeoff};
+use crate::bound::{Proof, ProofBudget, at_least};
 use crate::clearance::{GateFrame, Inspection, Surroundings};
 use crate::motion::Path;
 use crate::search::lane::Lane;
-use crate::search::proof::{Proof, ProofBudget, at_least};
 use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline, least_width};
 use crate::site::{Anchor, Maneuver, Site, Travel, Visit};
 use crate::sweep::Covered;
@@ -38,7 +38,7 @@ pub struct Wanted {
 }
 
 impl Wanted {
-    /// Whether it must be able to come by this travel.
+    /// True if it must be able to come by this travel.
     pub(super) fn asks_for(&self, travel: &Travel) -> bool {
         self.travels.is_empty() || self.travels.iter().any(|word| travel.is_called(word))
     }
@@ -61,12 +61,12 @@ pub struct StudyOptions {
     pub turn_stops: u32,
     /// How hard to search.
     pub effort: Effort,
-    /// Whether to prove how much narrower an opening could be at most: a few seconds for each answer. Without it the
+    /// True if to prove how much narrower an opening could be at most: a few seconds for each answer. Without it the
     /// bound is the plain width of the vehicle.
     pub prove: bool,
-    /// Whether to work out what a change of the site would save, too: [`super::Changes`].
+    /// True if to work out what a change of the site would save, too: [`super::Changes`].
     pub changes: bool,
-    /// Whether to work out the opening against setback and skew, too: [`super::Tradeoff`].
+    /// True if to work out the opening against setback and skew, too: [`super::Tradeoff`].
     pub tradeoff: bool,
 }
 
@@ -304,7 +304,8 @@ fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let vehicle = &job.wanted.vehicle;
     let surroundings = &job.scene.surroundings;
-    let asked = Ask::new(site, job.scene, job.lanes.clone(), (vehicle, job.maneuver), options.shunts);
+    let asked =
+        PassageProblem::new(site, job.scene, job.lanes.clone(), (vehicle, job.maneuver), options.shunts);
     let ask = |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Path]| {
         asked.narrowest(surroundings, clearance_m, effort, seeds)
     };
@@ -475,7 +476,7 @@ fn proven(answer: Answer, proof: &Proof) -> Answer {
     Answer { outcome, at_least_m, work, ..answer }
 }
 
-/// Whether a proof denies an opening that was found.
+/// True if a proof denies an opening that was found.
 fn contradicts(found_m: f64, proof: &Proof) -> bool {
     proof.impossible || proof.at_least_m > found_m
 }

@@ -1,7 +1,7 @@
 //! What a study makes of its answers, by hand: what binds a path, how much of it is at full lock, and what a vehicle needs
 //! of all its ways in.
-use super::ask::{Known, Place, Way, driven_on, straight_need};
 use super::limits::limits;
+use super::reoptimize::{Incumbent, Passage, SiteVariant, driven_on, straight_need};
 use super::*;
 use crate::clearance::{GateFrame, Inspection, Thing, Touch};
 use crate::geometry::Pose;
@@ -66,15 +66,15 @@ fn what_is_near_binds() {
     let touches =
         vec![touch("left post", 0.3), touch("wall", 0.2995), touch("pole", 0.3095), touch("tree", 0.3105)];
     let seen = limits(&vehicle, &found(touches, 0.0105, 0.0, straight()), CLEARANCE_M);
-    let of = |bind: &Bind| (bind.kind, bind.what.clone(), (bind.spare * 1e4).round() / 1e4);
+    let of = |bind: &ActiveConstraint| (bind.kind, bind.what.clone(), (bind.spare * 1e4).round() / 1e4);
     let binds: Vec<_> = seen.binds.iter().map(of).collect();
-    let contact = |what: &str, spare: f64| (BindKind::Contact, what.to_owned(), spare);
+    let contact = |what: &str, spare: f64| (ConstraintKind::Contact, what.to_owned(), spare);
     assert_eq!(binds, [contact("left post", 0.0), contact("wall", 0.0), contact("pole", 0.0095)]);
     assert!(seen.full_lock_share == 0.0 && seen.changes.is_none());
     for (ground_m, spare) in [(0.0095, 0.0095), (-0.0005, 0.0)] {
         let seen = limits(&vehicle, &found(vec![], ground_m, 0.0, straight()), CLEARANCE_M);
         let binds: Vec<_> = seen.binds.iter().map(of).collect();
-        assert_eq!(binds, [(BindKind::Ground, "edge of the drive".to_owned(), spare)]);
+        assert_eq!(binds, [(ConstraintKind::Ground, "edge of the drive".to_owned(), spare)]);
     }
 }
 
@@ -90,7 +90,10 @@ fn a_hitch_near_its_limit_binds() {
         assert_eq!(at(0.52 * degree), vec![]);
         let binds = at(0.48 * degree);
         assert_eq!(binds.len(), 1, "{binds:?}");
-        assert_eq!((binds[0].kind, binds[0].part.as_str()), (BindKind::Hitch, rig.units[1].name.as_str()));
+        assert_eq!(
+            (binds[0].kind, binds[0].part.as_str()),
+            (ConstraintKind::Hitch, rig.units[1].name.as_str())
+        );
         assert!((binds[0].spare - 0.48 * degree).abs() < 1e-9, "{binds:?}");
     }
 }
@@ -118,7 +121,7 @@ fn the_share_at_full_lock_by_hand() {
         ]);
         let expected = (0.005 + 3.0 + 2.0 * 0.005 + 0.005) / 15.0;
         assert!((seen.full_lock_share - expected).abs() < 1e-12, "{} {expected}", seen.full_lock_share);
-        assert_eq!(seen.binds.iter().map(|b| b.kind).collect::<Vec<_>>(), [BindKind::Lock]);
+        assert_eq!(seen.binds.iter().map(|b| b.kind).collect::<Vec<_>>(), [ConstraintKind::Lock]);
         // Every bit of it beyond.
         let all = share(vec![turn(2.0, side, 0.996 * side)]);
         assert!((all.full_lock_share - 1.0).abs() < 1e-12);
@@ -295,7 +298,7 @@ fn a_known_path_keeps_the_terms_of_its_way() {
         |direction: Direction| path(Pose::default(), vec![turn(direction, 1e-9)]).end(&chain).lead.position;
     let travel = site.travels().iter().position(|t| t.word == "eastbound").unwrap();
     let answers = |maneuver: Maneuver, path: Path| {
-        let way = Way {
+        let way = Passage {
             vehicle: &vehicle,
             travel,
             maneuver,
@@ -303,8 +306,10 @@ fn a_known_path_keeps_the_terms_of_its_way() {
             shunts: 0,
             clearance_m: CLEARANCE_M,
         };
-        let place = Place::new(&site, way).unwrap();
-        place.look(&Known { opening_m: 8.0, path: Trajectory::new(path), gate: site.gate.clone() }).is_some()
+        let place = SiteVariant::new(&site, way).unwrap();
+        place
+            .look(&Incumbent { opening_m: 8.0, path: Trajectory::new(path), gate: site.gate.clone() })
+            .is_some()
     };
     let in_by = turned(Direction::Forward);
     let start = |aside: f64| Pose::new(-in_by.x, -10.5 + aside, 0.0);
@@ -396,7 +401,7 @@ fn what_slides_to_which_side() {
     use crate::site::{Arrangement, Side, Swing};
     let mut site = crate::site::read(&PLAN.replace("[-3, 5]", "[-9, 0.3]"), "plan").unwrap();
     let last = |site: &Site| {
-        let kinds = order::kinds(site, 8.0);
+        let kinds = gate_plan::kinds(site, 8.0);
         assert_eq!((kinds.len(), kinds.iter().filter(|kind| kind.1).count()), (7, usize::from(kinds[6].1)));
         (kinds[6].0.arrangement, kinds[6].0.opens, kinds[6].1)
     };

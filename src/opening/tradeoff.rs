@@ -1,11 +1,11 @@
 //! The opening against one measure of the site: setback, and skew.
 //!
 //! Each case is followed away from the gate as drawn, point by point, each problem solved from its neighbor's answer
-//! ([`super::ask`]). Along the setback every path is then tried further back as well, so that chance in the search does
+//! ([`super::reoptimize`]). Along the setback every path is then tried further back as well, so that chance in the search does
 //! not show as a bump.
 use super::Study;
-use super::ask::{Known, Place, Way, narrower};
 use super::limits::follow;
+use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use crate::geometry::Units;
 use crate::geometry::length::FOOT_M;
 use crate::search::Effort;
@@ -123,7 +123,7 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
             }
             // A path that keeps a clearance also passes without: it may be the better bare one.
             for ((bare, comfort), site) in bare.iter_mut().zip(&comfort).zip(&sites) {
-                let place = site.as_ref().and_then(|site| Place::new(site, way?));
+                let place = site.as_ref().and_then(|site| SiteVariant::new(site, way?));
                 let seen = place.and_then(|place| place.look(comfort.as_ref()?));
                 *bare = narrower(bare.take(), seen);
             }
@@ -153,12 +153,12 @@ fn need_of(study: &Study, vehicle: usize, opening_m: impl Fn(usize) -> Option<f6
 fn follow_line(
     sites: &[Option<Site>],
     from: usize,
-    way: Way<'_>,
-    known: Known,
+    way: Passage<'_>,
+    known: Incumbent,
     effort: Effort,
     done: &(dyn Fn() + Sync),
-) -> Vec<Option<Known>> {
-    let mut answers: Vec<Option<Known>> = vec![None; sites.len()];
+) -> Vec<Option<Incumbent>> {
+    let mut answers: Vec<Option<Incumbent>> = vec![None; sites.len()];
     answers[from] = Some(known.clone());
     let outward: [Vec<usize>; 2] = [(from + 1..sites.len()).collect(), (0..from).rev().collect()];
     for way_out in outward {
@@ -166,7 +166,7 @@ fn follow_line(
         let mut last = known.clone();
         for i in way_out {
             answers[i] = sites[i].as_ref().and_then(|site| {
-                let found = Place::new(site, way)?.narrowest(effort, &[&last])?;
+                let found = SiteVariant::new(site, way)?.narrowest(effort, &[&last])?;
                 last = found.clone();
                 Some(found)
             });
@@ -177,12 +177,12 @@ fn follow_line(
 }
 
 /// Tries each answer at the next setback too: what passes near the road mostly passes further back.
-fn tried_further_back(sites: &[Option<Site>], answers: &mut [Option<Known>], way: Option<Way<'_>>) {
+fn tried_further_back(sites: &[Option<Site>], answers: &mut [Option<Incumbent>], way: Option<Passage<'_>>) {
     let Some(way) = way else { return };
     for i in 1..sites.len() {
         let (Some(site), Some(nearer)) = (&sites[i], answers[i - 1].clone()) else { continue };
         if answers[i].as_ref().is_none_or(|a| a.opening_m > nearer.opening_m) {
-            let seen = Place::new(site, way).and_then(|place| place.look(&nearer));
+            let seen = SiteVariant::new(site, way).and_then(|place| place.look(&nearer));
             answers[i] = narrower(answers[i].take(), seen);
         }
     }

@@ -100,7 +100,7 @@ impl Study {
         self.cases.iter().filter(|case| case.route.is_none())
     }
 
-    /// Whether the verdict on its vehicle hangs on a case: it counts for a visit the vehicle may make. A drawn route counts
+    /// True if the verdict on its vehicle hangs on a case: it counts for a visit the vehicle may make. A drawn route counts
     /// for a vehicle that has no other ways.
     #[must_use]
     pub fn counts(&self, case: &Case) -> bool {

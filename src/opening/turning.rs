@@ -4,14 +4,14 @@
 //! The way out is a way of backing in, reversed: without tire slip it covers the same ground. It begins in the lane of coming, past
 //! the gate, or in the lane of leaving the way it came ([`super::CaseLane`]). What is found is one path, the turn and the way
 //! out, and is certified as one.
-use super::ask::{Ask, driven_on};
 use super::drawn_clearance::as_drawn;
 use super::missing::{Missing, missing};
+use super::reoptimize::{PassageProblem, driven_on};
 use super::scene::{Scene, scene, scene_by};
 use super::starts::lanes;
 use super::study::contacts;
 use super::{Case, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
-use crate::clearance::{Encounter, Surroundings, measure};
+use crate::clearance::{CollisionModel, Surroundings, measure};
 use crate::motion::{Chain, OnSite, Path, Trajectory};
 use crate::search::turn_around::{TurnProblem, turn_around};
 use crate::search::{EDGE_TOLERANCE_M, Effort};
@@ -22,7 +22,7 @@ use rayon::prelude::*;
 /// Stops to change direction that a turn may take unless others are chosen: two three-point turns.
 pub const TURN_STOPS: u32 = 4;
 
-/// Whether a vehicle can turn around inside, coming from one direction of travel and going on in it.
+/// True if a vehicle can turn around inside, coming from one direction of travel and going on in it.
 #[derive(Clone, Debug)]
 pub struct Turn {
     /// Index into [`Study::vehicles`].
@@ -38,7 +38,7 @@ pub struct Turn {
 /// A turn that was found.
 #[derive(Clone, Debug)]
 pub struct FoundTurn {
-    /// Whether it keeps the study's clearance; else it touches nothing.
+    /// True if it keeps the study's clearance; else it touches nothing.
     pub comfortable: bool,
     /// Stops to change direction, from the end of the way in to the way out.
     pub stops: u32,
@@ -143,8 +143,8 @@ impl<'a> Asked<'a> {
         let ways_out = WaysOut::new(site, &scene, vehicle, &surroundings, self.study.shunts);
         let out = ways_out.off_the_edge(&way_out, clearance_m, drawn_m).unwrap_or(way_out);
         // Like the way in, it may have been found without the clearance.
-        let encounter = Encounter::new(vehicle, surroundings.clone(), clearance_m, drawn_m);
-        let is_inside = encounter.is_inside(&out.end(&chain), 0.0);
+        let model = CollisionModel::new(vehicle, surroundings.clone(), clearance_m, drawn_m);
+        let is_inside = model.is_inside(&out.end(&chain), 0.0);
         let on = || driven_on(&out, clearance_m + DRIVES_ON_M, &vehicle.steering);
         let out = if is_inside { out } else { on() };
         let out = way_out_forward(&chain, out).ok_or(NO_WAY_OUT)?;
@@ -167,15 +167,15 @@ impl<'a> Asked<'a> {
     fn way_in(&self, site: &Site, travel: Travel, way_in: Path, clearance_m: f64) -> Option<Path> {
         let (drawn_m, vehicle) = (site.gate.opening_m(), self.vehicle);
         let around = as_drawn(&scene(site, travel).surroundings);
-        let encounter = Encounter::new(vehicle, around, clearance_m, drawn_m);
+        let model = CollisionModel::new(vehicle, around, clearance_m, drawn_m);
         let keeps = |path: &Path| {
-            let seen = measure(&encounter, path);
+            let seen = measure(&model, path);
             let on_ground = seen.ground_m >= -EDGE_TOLERANCE_M;
             on_ground && seen.margin_m >= 0.0 && seen.opening_m <= drawn_m + ROUNDING_M
         };
         // A path that keeps this clearance may have been found without: it ends as soon as the vehicle is inside.
         let on = driven_on(&way_in, clearance_m + DRIVES_ON_M, &vehicle.steering);
-        let is_inside = |path: &Path| encounter.is_inside(&path.end(&encounter.chain), 0.0);
+        let is_inside = |path: &Path| model.is_inside(&path.end(&model.chain), 0.0);
         [way_in, on].into_iter().find(|path| is_inside(path) && keeps(path))
     }
 }
@@ -236,7 +236,8 @@ impl<'a> WaysOut<'a> {
             return None;
         }
         let lanes = lanes(self.scene, &self.wide, [0.0, clearance_m]);
-        let asked = Ask::new(self.site, self.scene, lanes, (&self.wide, Maneuver::BackIn), self.shunts);
+        let asked =
+            PassageProblem::new(self.site, self.scene, lanes, (&self.wide, Maneuver::BackIn), self.shunts);
         let about = (known, drawn_m);
         let found = asked.touched_up(self.surroundings, clearance_m, Effort::AGAIN, about).found?;
         (found.inspection.opening_m <= drawn_m).then(|| found.path.into_path())

@@ -8,7 +8,7 @@ pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
     study.of_vehicle(vehicle).travels.into_iter().map(|t| t.travel).collect()
 }
 
-/// Whether the gate as drawn serves a vehicle: from each direction of travel, by the visits it may make.
+/// True if the gate as drawn serves a vehicle: from each direction of travel, by the visits it may make.
 ///
 /// A route drawn in the plan is a problem of its own and does not count, unless nothing else was asked about the
 /// vehicle.
@@ -40,13 +40,13 @@ pub fn travel_verdict(study: &Study, travel: &TravelCases) -> Verdict {
     Verdict::of(counted, travel.cases.iter().any(backs_in))
 }
 
-/// Whether every vehicle can visit as asked, in comfort.
+/// True if every vehicle can visit as asked, in comfort.
 #[must_use]
 pub fn every_vehicle_passes(study: &Study) -> bool {
     (0..study.vehicles.len()).all(|vehicle| vehicle_verdict(study, vehicle) == Verdict::Comfortable)
 }
 
-/// Whether the verdict on a case is proven: where the gate as drawn is tight or lets it in nowhere, that no maneuver of
+/// True if the verdict on a case is proven: where the gate as drawn is tight or lets it in nowhere, that no maneuver of
 /// this kind does better there. Never, where it passes in comfort.
 ///
 /// With a clearance a vehicle may start farther over in the road, so that nothing passes bare does not prove that nothing
@@ -61,7 +61,7 @@ pub fn case_is_proven(case: &Case) -> bool {
     }
 }
 
-/// Whether the verdict on a vehicle is proven: from some direction of travel no maneuver that counts does better.
+/// True if the verdict on a vehicle is proven: from some direction of travel no maneuver that counts does better.
 ///
 /// Drawn routes prove nothing: each is one path.
 #[must_use]

@@ -37,7 +37,7 @@ impl Demanded {
         }
     }
 
-    /// Whether the verdict hangs on this maneuver. Others are looked at for what they show.
+    /// True if the verdict hangs on this maneuver. Others are looked at for what they show.
     #[must_use]
     pub const fn counts(self, maneuver: Maneuver) -> bool {
         match self {

@@ -4,8 +4,8 @@
 //! The first turn of the wheel is made as on the known way, from a changed place in the lane. From where it ends the way is
 //! searched again near the known one, bare, through the gate as drawn; what is found is certified. A search that finds nothing
 //! proves nothing: each length is as far outward as all that was tried will do, and more may.
-use super::ask::{Place, driven_on};
 use super::drawn_clearance::of_path;
+use super::reoptimize::{SiteVariant, driven_on};
 use crate::clearance::Surroundings;
 use crate::geometry::length::FOOT_M;
 use crate::geometry::{Point, Pose, wrap_angle};
@@ -78,7 +78,7 @@ impl Window {
 /// The window of a way that passes the gate as drawn (gate frame). `None` where the wheel is not turned at all.
 pub(super) fn window(
     vehicle: &Vehicle,
-    (place, around): (&Place, &Surroundings),
+    (place, around): (&SiteVariant, &Surroundings),
     path: &Path,
 ) -> Option<Window> {
     let lane = place.asked().lane(0.0);
@@ -189,7 +189,7 @@ impl Begun {
 
 struct Asked<'a> {
     vehicle: &'a Vehicle,
-    place: &'a Place<'a>,
+    place: &'a SiteVariant<'a>,
     around: &'a Surroundings,
     lane: &'a Lane,
     begun: Begun,
@@ -218,7 +218,7 @@ impl Asked<'_> {
         Some(stands)
     }
 
-    /// Whether a way through the gate is found from a first turn that begins so much farther along the lane and to its left.
+    /// True if a way through the gate is found from a first turn that begins so much farther along the lane and to its left.
     fn passes(&self, along_m: f64, left_m: f64) -> bool {
         let begun = &self.begun;
         let chain = Chain::of(self.vehicle);
@@ -279,7 +279,7 @@ impl Asked<'_> {
         tries.take_while(|m| self.passes_late(*m)).last().unwrap_or(0.0).min(MOST_LATE_M)
     }
 
-    /// Whether the way still passes where all of its steering comes so much late. It stops as soon as it is inside.
+    /// True if the way still passes where all of its steering comes so much late. It stops as soon as it is inside.
     fn passes_late(&self, late_m: f64) -> bool {
         let begun = &self.begun;
         let mut legs = begun.rest.clone();
@@ -294,7 +294,7 @@ impl Asked<'_> {
         inside.is_some_and(|path| of_path(self.vehicle, self.around, &Trajectory::new(path), 0.0).is_some())
     }
 
-    /// Whether all of the vehicle is inside where a path ends.
+    /// True if all of the vehicle is inside where a path ends.
     fn ends_inside(&self, path: &Path) -> bool {
         let chain = Chain::of(self.vehicle);
         let poses = chain.unit_poses(&path.end(&chain));

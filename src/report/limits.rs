@@ -3,7 +3,9 @@ use super::decimal::{down, nearest, number};
 use super::words::{Line, sentence_start};
 use crate::geometry::Units;
 use crate::geometry::length::{INCH_M, Round, show, show_fine};
-use crate::opening::{Bind, BindKind, Changes, Difference, Kind, Limits, STEP_DEG, STEP_M, Study};
+use crate::opening::{
+    ActiveConstraint, Changes, ConstraintKind, Difference, Kind, Limits, STEP_DEG, STEP_M, Study,
+};
 use serde_json::{Map, Value, json};
 
 /// Lengths here are told to 0.1 mm like the openings they come from; shares and angles to as many places.
@@ -26,19 +28,19 @@ pub(super) fn value(limits: &Limits) -> Value {
     Value::Object(fields)
 }
 
-fn bind(bind: &Bind) -> Value {
+fn bind(bind: &ActiveConstraint) -> Value {
     let mut fields = Map::new();
     fields.insert("kind".to_owned(), json!(bind.kind.word()));
     fields.insert("what".to_owned(), json!(bind.what));
     fields.insert("part".to_owned(), json!(bind.part));
     match bind.kind {
-        BindKind::Contact | BindKind::Ground => {
+        ConstraintKind::Contact | ConstraintKind::Ground => {
             fields.insert("spare_m".to_owned(), number(down(bind.spare, PLACES)));
         }
-        BindKind::Hitch => {
+        ConstraintKind::Hitch => {
             fields.insert("spare_deg".to_owned(), number(down(bind.spare.to_degrees(), PLACES)));
         }
-        BindKind::Lock => {}
+        ConstraintKind::Lock => {}
     }
     Value::Object(fields)
 }

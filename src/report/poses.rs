@@ -3,7 +3,7 @@
 use super::decimal::{down, nearest, number};
 use super::drawn_path;
 use super::words::contact_words;
-use crate::clearance::{Encounter, STEP_M, Surroundings, touches_within};
+use crate::clearance::{CollisionModel, STEP_M, Surroundings, touches_within};
 use crate::geometry::length::{Round, show, show_fine};
 use crate::geometry::trig;
 use crate::motion::{Direction, Path, Sample};
@@ -44,9 +44,9 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     };
     let surroundings = Surroundings::new(site, None, drawn_m).with_leaves_for(opening);
     let frame = surroundings.frame;
-    let encounter = Encounter::new(vehicle, surroundings, clearance, opening);
+    let model = CollisionModel::new(vehicle, surroundings, clearance, opening);
     let at_gate = frame.trajectory_to_gate(path);
-    let samples = at_gate.path().samples(&encounter.chain, STEP_M);
+    let samples = at_gate.path().samples(&model.chain, STEP_M);
     let within_m = case.drawn.told_within_m();
     let told = if case.drawn.witness.is_some() { &case.drawn.contacts } else { &case.contacts };
     let stations: Vec<f64> = told.iter().map(|c| c.station_m).collect();
@@ -58,13 +58,13 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     let mut poses = Vec::new();
     for (index, sample) in chosen.iter().enumerate() {
         let here = std::slice::from_ref(*sample);
-        let touch = touches_within(&encounter, here, faces, within_m).into_iter().next();
+        let touch = touches_within(&model, here, faces, within_m).into_iter().next();
         if let Some(touch) = &touch
             && tight.is_none_or(|(least, _)| touch.gap_m < least)
         {
             tight = Some((touch.gap_m, index));
         }
-        let units = encounter.chain.unit_poses(&sample.state);
+        let units = model.chain.unit_poses(&sample.state);
         let at: Vec<Value> = units[..vehicle.units.len()]
             .iter()
             .map(|pose| frame.to_site(pose))

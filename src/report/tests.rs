@@ -364,7 +364,7 @@ fn an_envelope_file_holds_its_bounds_and_rings() {
 
 #[test]
 fn limits_are_told_in_numbers_and_in_one_line_a_vehicle() {
-    use crate::opening::{Bind, BindKind, Changes, Difference, Kind, Limits};
+    use crate::opening::{ActiveConstraint, Changes, ConstraintKind, Difference, Kind, Limits};
     let mut study = study();
     let difference = |kind, more_m, less_m| Difference { kind, more_m, less_m };
     let changes = Changes {
@@ -378,12 +378,16 @@ fn limits_are_told_in_numbers_and_in_one_line_a_vehicle() {
             difference(Kind::Skew, Some(0.1), Some(-0.08)),
         ],
     };
-    let bind =
-        |kind, what: &str, spare| Bind { kind, what: what.to_owned(), part: "trailer".to_owned(), spare };
+    let bind = |kind, what: &str, spare| ActiveConstraint {
+        kind,
+        what: what.to_owned(),
+        part: "trailer".to_owned(),
+        spare,
+    };
     let binds = vec![
-        bind(BindKind::Contact, "left post", 0.000_26),
-        bind(BindKind::Hitch, "hitch", 0.2f64.to_radians()),
-        bind(BindKind::Lock, "full lock", 0.0),
+        bind(ConstraintKind::Contact, "left post", 0.000_26),
+        bind(ConstraintKind::Hitch, "hitch", 0.2f64.to_radians()),
+        bind(ConstraintKind::Lock, "full lock", 0.0),
     ];
     study.cases[0].limits = Limits { binds, full_lock_share: 0.25, changes: Some(changes.clone()) };
     let results = read_back(&study);

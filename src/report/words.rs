@@ -236,7 +236,7 @@ fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f6
     words.join(" and")
 }
 
-/// Whether a vehicle gets in and out by the ways that count and lacks only a turn inside.
+/// True if a vehicle gets in and out by the ways that count and lacks only a turn inside.
 fn lacks_turn(study: &Study, vehicle: usize) -> bool {
     let travels = study.of_vehicle(vehicle).travels;
     vehicle_verdict(study, vehicle) == Verdict::No
@@ -244,7 +244,7 @@ fn lacks_turn(study: &Study, vehicle: usize) -> bool {
         && travels.iter().all(|travel| travel_verdict(study, travel) >= Verdict::Tight)
 }
 
-/// Whether a vehicle turns around inside: sentences after others.
+/// True if a vehicle turns around inside: sentences after others.
 fn turn_words(study: &Study, vehicle: usize) -> String {
     let stops = |n: u32| match n {
         0 => "without a stop".to_owned(),

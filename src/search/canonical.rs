@@ -3,7 +3,7 @@
 //! A place that is mirrored, turned, shifted or given in other coordinates is the same problem in this form, so it gets the
 //! same answer. Vehicles are mirrored along with the place; one that is the same on both sides stays itself.
 use super::lane::{Lane, StartZone};
-use super::track::Track;
+use super::transcription::Transcription;
 use super::{Goal, Problem};
 use crate::clearance::Surroundings;
 use crate::clearance::canonical::{GRID_M, on_grid, place};
@@ -60,14 +60,14 @@ impl Canonical {
 }
 
 /// A course of one form of a problem as one of its mirror image.
-pub(super) fn mirrored_course(track: &Track, x: &[f64]) -> (Track, Vec<f64>) {
+pub(super) fn mirrored_course(track: &Transcription, x: &[f64]) -> (Transcription, Vec<f64>) {
     let mut x = x.to_vec();
-    x[1..2 + track.loose].iter_mut().for_each(|number| *number = -*number);
+    x[1..2 + track.start_slack].iter_mut().for_each(|number| *number = -*number);
     for (index, leg) in track.legs.iter().enumerate() {
         let at = track.leg_at(index);
         x[at + 1..at + 1 + leg.knots].iter_mut().for_each(|share| *share = -*share);
     }
-    (Track { zone: zone(&track.zone, true), ..track.clone() }, x)
+    (Transcription { zone: zone(&track.zone, true), ..track.clone() }, x)
 }
 
 /// The vehicle comes along -u; where it comes straight ahead, from the side the lane begins on, or else the heavier side of

@@ -5,12 +5,12 @@
 //! the ground, and the place to end at. [`passage`] is the part of it that a path drawn by hand is held to, too: what it
 //! needs of the opening, with the leaves that this opening implies.
 use super::lane::Lane;
-use super::proof::WIDEST_M;
-use super::track::Track;
+use super::transcription::Transcription;
 use super::{EDGE_TOLERANCE_M, Found, Problem, least_width};
-use crate::clearance::{Drive, Encounter, Inspection, Surroundings, measure_drive};
+use crate::clearance::{CollisionModel, Inspection, SampledPath, Surroundings, measure_drive};
 use crate::geometry::wrap_angle;
 use crate::motion::{AtGate, Chain, Path, State, Trajectory};
+use crate::search::WIDEST_M;
 use crate::site::Faces;
 use crate::vehicle::Vehicle;
 
@@ -97,7 +97,7 @@ pub fn certify(problem: &Problem, driven: &Trajectory<AtGate>, about_m: f64) -> 
     let found = passage(problem.vehicle, problem.surroundings, problem.clearance_m, driven, about_m)?;
     let front_v = problem.surroundings.front_v();
     let entered = |leg: usize| found.inspection.most_v[leg] > front_v;
-    if (0..path.legs.len()).any(|leg| Track::keeps_out(problem, leg) && entered(leg)) {
+    if (0..path.legs.len()).any(|leg| Transcription::keeps_out(problem, leg) && entered(leg)) {
         return Err(Reason::Enters.into());
     }
     if comes_out(problem, path) {
@@ -114,11 +114,11 @@ pub fn certify(problem: &Problem, driven: &Trajectory<AtGate>, about_m: f64) -> 
 
 /// A path goes through the opening once: once the vehicle is wholly behind the posts it stays there.
 fn comes_out(problem: &Problem, path: &Path) -> bool {
-    let encounter = Encounter::new(problem.vehicle, problem.surroundings.clone(), 0.0, WIDEST_M);
+    let model = CollisionModel::new(problem.vehicle, problem.surroundings.clone(), 0.0, WIDEST_M);
     let behind_v = problem.surroundings.behind_posts_v();
     let mut inside = false;
-    path.samples(&encounter.chain, CROSSING_STEP_M).iter().any(|sample| {
-        let before = std::mem::replace(&mut inside, encounter.is_behind(&sample.state, behind_v));
+    path.samples(&model.chain, CROSSING_STEP_M).iter().any(|sample| {
+        let before = std::mem::replace(&mut inside, model.is_behind(&sample.state, behind_v));
         before && !inside
     })
 }
@@ -177,21 +177,21 @@ pub fn passage(
     let has_leaves = surroundings.has_leaves();
     let with_leaves = |opening_m: f64| {
         let around = if has_leaves { surroundings.with_leaves_for(opening_m) } else { surroundings.clone() };
-        Encounter::new(vehicle, around, clearance_m, opening_m.max(0.1))
+        CollisionModel::new(vehicle, around, clearance_m, opening_m.max(0.1))
     };
     // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
     let mut opening_m = if about_m.is_finite() { about_m.clamp(0.1, 2.0 * WIDEST_M) } else { 2.0 * WIDEST_M };
-    let mut encounter = with_leaves(opening_m);
-    let drive = Drive::new(&encounter.chain, path);
-    let mut inspection = measure_drive(&encounter, &drive);
+    let mut model = with_leaves(opening_m);
+    let drive = SampledPath::new(&model.chain, path);
+    let mut inspection = measure_drive(&model, &drive);
     // Shorter leaves need less; widen until the leaves of the opening itself let the path through.
     for _ in 0..CUTS.0 {
         if inspection.opening_m <= opening_m + 1e-9 || inspection.opening_m > WIDEST_M {
             break;
         }
         opening_m = inspection.opening_m;
-        encounter = with_leaves(opening_m);
-        inspection = measure_drive(&encounter, &drive);
+        model = with_leaves(opening_m);
+        inspection = measure_drive(&model, &drive);
     }
     // Where the first guess was wide, leaves as long as the opening that was found lets them be may need less still.
     for _ in 0..CUTS.1 {
@@ -204,7 +204,7 @@ pub fn passage(
         if seen.opening_m > shorter || seen.margin_m < inspection.margin_m.min(0.0) {
             break;
         }
-        (opening_m, encounter, inspection) = (shorter, again, seen);
+        (opening_m, model, inspection) = (shorter, again, seen);
     }
     let passes = inspection.passes(EDGE_TOLERANCE_M);
     if passes && inspection.opening_m <= opening_m + 1e-9 && inspection.opening_m <= WIDEST_M {
@@ -214,7 +214,7 @@ pub fn passage(
         }
         return Ok(Found { path: driven.clone(), inspection });
     }
-    Err(rejection(&encounter, path, inspection))
+    Err(rejection(&model, path, inspection))
 }
 
 /// How far what a vehicle needs reaches past a face that stays where it is, or past the room there is for the faces; infinite
@@ -226,7 +226,7 @@ fn short_of_face(surroundings: &Surroundings, needed: Faces) -> f64 {
 }
 
 /// Why no opening lets a path through.
-fn rejection(encounter: &Encounter, path: &Path, mut inspection: Inspection) -> Rejection {
+fn rejection(model: &CollisionModel, path: &Path, mut inspection: Inspection) -> Rejection {
     if !inspection.ends_beyond {
         return Reason::NotInside.into();
     }
@@ -235,7 +235,7 @@ fn rejection(encounter: &Encounter, path: &Path, mut inspection: Inspection) -> 
         && inspection.margin_m >= 0.0
         && inspection.ground_m >= -EDGE_TOLERANCE_M
     {
-        let (around, needed) = (&encounter.surroundings, inspection.faces_u);
+        let (around, needed) = (&model.surroundings, inspection.faces_u);
         let by_m = short_of_face(around, needed);
         let (_, faces) = around.anchor.least_opening(around.drawn_faces_u, Faces::ANYWHERE, needed);
         let beside_road = faces.within(around.road_faces_u(), 0.0);
@@ -245,7 +245,7 @@ fn rejection(encounter: &Encounter, path: &Path, mut inspection: Inspection) -> 
     if inspection.ground_m < -EDGE_TOLERANCE_M {
         return Rejection { reason: Reason::Ground, by_m: -2.0 * inspection.ground_m };
     }
-    inspection.tell_touches(encounter, path);
+    inspection.find_contacts(model, path);
     let what = inspection.touches.first().map_or("the site", |t| t.what.as_str());
     // Nothing is missing there: it is the leaves.
     let by_m = if inspection.margin_m < 0.0 { -inspection.margin_m } else { f64::INFINITY };

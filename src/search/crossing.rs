@@ -27,7 +27,7 @@ impl Crossing {
         Self::at(&pose)
     }
 
-    /// Whether two are farther apart than so many meters, or at angles that differ by more than so many radians.
+    /// True if two are farther apart than so many meters, or at angles that differ by more than so many radians.
     pub(super) fn differs(&self, other: &Self, (apart_m, apart_rad): (f64, f64)) -> bool {
         (self.u - other.u).abs() > apart_m || wrap_angle(self.heading - other.heading).abs() > apart_rad
     }

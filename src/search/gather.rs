@@ -1,12 +1,12 @@
 //! Where a search begins: the ways that grids of poses show, those drivers take, the ways out of a trailer that is pushed back,
 //! ways without shunts, and ways in from the other half of the road.
 use super::approach::{approached, moved_over};
-use super::competition::{KEPT, Search, Where, cut_at_goal, search};
-use super::course::{self, Plan};
-use super::polish::Start;
-use super::track::Track;
-use super::{COARSE, Effort, Problem, at_least, lattice, pull_out, shunts};
-use crate::clearance::Encounter;
+use super::multistart::{KEPT, Search, Where, cut_at_goal, search};
+use super::slp::WarmStart;
+use super::templates::{self, LegPattern};
+use super::transcription::Transcription;
+use super::{COARSE, Effort, Problem, at_least, lattice, reversed_pursuit, shunts};
+use crate::clearance::CollisionModel;
 use crate::geometry::{Point, trig, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
 
@@ -14,7 +14,7 @@ use crate::motion::{Direction, Leg, Path, Segment, State};
 const LATTICE_WAYS: usize = 6;
 /// Ways to pull a trailer out that need more than this many times the least are not followed.
 const PULLED_OUT_WORTH: f64 = 1.5;
-/// Whether to move over first is asked where an opening is this many times the vehicle's width.
+/// True if to move over first is asked where an opening is this many times the vehicle's width.
 const WORTH_MOVING_OVER: f64 = 1.12;
 /// Finer grids may look at so many times as many poses.
 const FINE_POSES: usize = 6;
@@ -27,22 +27,21 @@ const LAST_RESORT: usize = 40;
 
 impl Search<'_> {
     /// Where the search begins: the ways that grids show, those of drivers, and with shunts those without.
-    pub(super) fn starts(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
+    pub(super) fn starts(&mut self, model: &CollisionModel) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
         if problem.shunts > 1 {
             // Few of the ways that go back and forth are on the list, and how they begin says little of them.
-            let mut courses = self.drivers_ways(encounter, self.effort.drawn.max(LAST_RESORT));
+            let mut courses = self.drivers_ways(model, self.effort.drawn.max(LAST_RESORT));
             let (paths, work) = shunts::starts(problem, self.effort);
             self.work += work;
             courses.extend(self.seeded(&paths));
             return courses;
         }
         // Behind a trailer pushed back the ways out are better starts than the grids', and cost nothing.
-        let mut courses =
-            if problem.pushes_trailer() { Vec::new() } else { self.grid_ways(encounter, false) };
-        courses.extend(self.drivers_ways(encounter, self.effort.drawn));
+        let mut courses = if problem.pushes_trailer() { Vec::new() } else { self.grid_ways(model, false) };
+        courses.extend(self.drivers_ways(model, self.effort.drawn));
         if courses.len() > STARTS {
-            courses = self.ranked(encounter, courses);
+            courses = self.ranked(model, courses);
             courses.truncate(STARTS);
         }
         courses
@@ -52,10 +51,10 @@ impl Search<'_> {
     /// anything so far. Whoever starts in the nearer lane gets in where one from the farther lane does.
     pub(super) fn moved_over(
         &mut self,
-        encounter: &Encounter,
+        model: &CollisionModel,
         so_far_m: f64,
         guess_m: f64,
-    ) -> Vec<(Track, Vec<f64>)> {
+    ) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
         let Some(lane) =
             problem.lane.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(problem))
@@ -68,61 +67,62 @@ impl Search<'_> {
         self.work += finding.work;
         let max = problem.vehicle.steering.max_curvature;
         let course = |path: &Path| {
-            let path = moved_over(problem, &encounter.chain, path)?;
+            let path = moved_over(problem, &model.chain, path)?;
             let (station, offset) = problem.lane.station_and_offset(&path.start.lead);
-            let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
+            let (track, x) = Transcription::fit(&path, station, offset, max, self.effort.spacing_m);
             Some(track.in_lane(problem.lane, max, x))
         };
         finding.starts.iter().filter_map(course).collect()
     }
 
     /// Where else to begin: maneuvers drawn at random, and what the grids show of a trailer pushed back.
-    pub(super) fn last_resort(&mut self, encounter: &Encounter) -> Vec<(Track, Vec<f64>)> {
-        let mut courses = self.grid_ways(encounter, true);
-        courses.extend(self.drivers_ways(encounter, LAST_RESORT));
+    pub(super) fn last_resort(&mut self, model: &CollisionModel) -> Vec<(Transcription, Vec<f64>)> {
+        let mut courses = self.grid_ways(model, true);
+        courses.extend(self.drivers_ways(model, LAST_RESORT));
         courses
     }
 
     /// The ways that grids of poses show, as courses.
-    fn grid_ways(&mut self, encounter: &Encounter, fine: bool) -> Vec<(Track, Vec<f64>)> {
+    fn grid_ways(&mut self, model: &CollisionModel, fine: bool) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
         if self.effort.lattice == 0 {
             return Vec::new();
         }
-        let plan = Plan::of(problem.maneuver, problem.shunts);
+        let plan = LegPattern::of(problem.maneuver, problem.shunts);
         let (ways, looked) = if fine {
-            lattice::fine_ways(problem, encounter, &plan, LATTICE_WAYS, FINE_POSES * self.effort.lattice)
+            lattice::fine_ways(problem, model, &plan, LATTICE_WAYS, FINE_POSES * self.effort.lattice)
         } else {
-            lattice::ways(problem, encounter, &plan, LATTICE_WAYS, self.effort.lattice)
+            lattice::ways(problem, model, &plan, LATTICE_WAYS, self.effort.lattice)
         };
         self.work += u64::try_from(looked).unwrap_or(0);
         // Knots where the steps end, or evenly between.
         let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
-        let course = |way: &lattice::Way| {
-            let path = approached(problem, &encounter.chain, &way.path)?;
-            Some(Track::fit_loose(problem, &path, spacing_m(way.step_m)))
+        let course = |way: &lattice::Seed| {
+            let path = approached(problem, &model.chain, &way.path)?;
+            Some(Transcription::fit_loose(problem, &path, spacing_m(way.step_m)))
         };
         ways.iter().filter_map(course).collect()
     }
 
     /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
-    fn drivers_ways(&mut self, encounter: &Encounter, drawn: usize) -> Vec<(Track, Vec<f64>)> {
+    fn drivers_ways(&mut self, model: &CollisionModel, drawn: usize) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
-        let plan = Plan::of(problem.maneuver, problem.shunts);
+        let plan = LegPattern::of(problem.maneuver, problem.shunts);
         let lane = problem.lane;
         let opposite = lane.station_near(Point::default());
         let heading = lane.pose(opposite, 0.0).heading;
         let turn_rad = wrap_angle(lattice::entering_heading(&plan) - heading);
-        let mut courses: Vec<(Track, Vec<f64>)> = Vec::new();
+        let mut courses: Vec<(Transcription, Vec<f64>)> = Vec::new();
         let max = problem.vehicle.steering.max_curvature;
-        let mut ways = course::templates(problem, &plan, turn_rad);
+        let mut ways = templates::templates(problem, &plan, turn_rad);
         // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
         let pushed = problem.pushes_trailer();
-        ways.extend(course::drawn(problem, &plan, if pushed { 0 } else { drawn }));
+        ways.extend(templates::drawn(problem, &plan, if pushed { 0 } else { drawn }));
         if pushed && plan.legs.len() == 2 {
-            for path in self.pulled_out(encounter, &plan) {
-                let path = approached(problem, &encounter.chain, &path);
-                courses.extend(path.map(|path| Track::fit_loose(problem, &path, self.effort.spacing_m)));
+            for path in self.pulled_out(model, &plan) {
+                let path = approached(problem, &model.chain, &path);
+                courses
+                    .extend(path.map(|path| Transcription::fit_loose(problem, &path, self.effort.spacing_m)));
             }
             // The list of pushes is for where no way out shows one in.
             if drawn == 0 && !courses.is_empty() {
@@ -131,39 +131,38 @@ impl Search<'_> {
         }
         for mut x in ways {
             x[0] = if lane.leads_away { lane.first_start_m() } else { opposite - 8.0 };
-            self.slide_to_gate(&plan, encounter, &mut x);
+            self.slide_to_gate(&plan, model, &mut x);
             let path = plan.path(problem, &x);
-            let path = cut_at_goal(problem, encounter, &path).unwrap_or(path);
-            let Some(path) = approached(problem, &encounter.chain, &path) else { continue };
+            let path = cut_at_goal(problem, model, &path).unwrap_or(path);
+            let Some(path) = approached(problem, &model.chain, &path) else { continue };
             let (station, offset) = lane.station_and_offset(&path.start.lead);
-            let (track, x) = Track::fit(&path, station, offset, max, self.effort.spacing_m);
+            let (track, x) = Transcription::fit(&path, station, offset, max, self.effort.spacing_m);
             courses.push(track.in_lane(lane, max, x));
         }
         courses
     }
 
     /// Ways to push a trailer back in, improved as ways to pull it out.
-    fn pulled_out(&mut self, encounter: &Encounter, plan: &Plan) -> Vec<Path> {
+    fn pulled_out(&mut self, model: &CollisionModel, plan: &LegPattern) -> Vec<Path> {
         let (problem, effort) = (self.problem, self.effort);
-        let mut ways = pull_out::ways(problem, &encounter.chain);
-        let (grid, looked) = lattice::ways(problem, encounter, plan, LATTICE_WAYS, effort.lattice);
+        let mut ways = reversed_pursuit::ways(problem, &model.chain);
+        let (grid, looked) = lattice::ways(problem, model, plan, LATTICE_WAYS, effort.lattice);
         self.work += u64::try_from(looked).unwrap_or(0);
         ways.extend(grid.into_iter().map(|way| way.path));
         let courses = ways.iter().map(|path| {
-            let mut out = path.reversed(&encounter.chain);
+            let mut out = path.reversed(&model.chain);
             out.legs.truncate(1);
-            let (track, x) = Track::fit_outward(problem, &out, effort.spacing_m);
-            (track, Start { x, trust: 1.0, steps: None })
+            let (track, x) = Transcription::fit_outward(problem, &out, effort.spacing_m);
+            (track, WarmStart { x, trust_radius: 1.0, steps: None })
         });
-        let field = self.polish_all(encounter, courses.collect(), COARSE, effort.coarse);
+        let field = self.polish_all(model, courses.collect(), COARSE, effort.coarse);
         let best = field.first().map_or(f64::INFINITY, |(_, polished)| polished.value());
         let near = field.into_iter().filter(|(_, polished)| polished.value() <= PULLED_OUT_WORTH * best);
         near.take(KEPT)
             .map(|(track, polished)| {
-                let mut back = track.path(problem, &polished.x).reversed(&encounter.chain);
-                let first_m = pull_out::FIRST_LEG_M;
-                back.start =
-                    State { curvature: 0.0, ..encounter.chain.advance(&back.start, -first_m, 0.0, 0.0) };
+                let mut back = track.path(problem, &polished.x).reversed(&model.chain);
+                let first_m = reversed_pursuit::FIRST_LEG_M;
+                back.start = State { curvature: 0.0, ..model.chain.advance(&back.start, -first_m, 0.0, 0.0) };
                 let segments = vec![Segment::arc(first_m, 0.0)];
                 back.legs.insert(0, Leg { direction: Direction::Forward, segments });
                 back
@@ -172,7 +171,7 @@ impl Search<'_> {
     }
 
     /// Moves the start along the lane until the course crosses the gate line near the gate.
-    fn slide_to_gate(&mut self, plan: &Plan, encounter: &Encounter, x: &mut [f64]) {
+    fn slide_to_gate(&mut self, plan: &LegPattern, model: &CollisionModel, x: &mut [f64]) {
         let heading = self.problem.lane.pose(x[0], 0.0).heading;
         // Along a lane that leads straight to the gate there is nothing to slide.
         if trig::cos(heading).abs() < LEAST_SLIDE {
@@ -180,12 +179,12 @@ impl Search<'_> {
         }
         for _ in 0..3 {
             let path = plan.path(self.problem, x);
-            let samples = path.samples(&encounter.chain, 0.5);
+            let samples = path.samples(&model.chain, 0.5);
             self.work += u64::try_from(samples.len()).unwrap_or(0);
-            let last = encounter.chain.towed_count();
+            let last = model.chain.towed_count();
             let crossing = samples.windows(2).find_map(|pair| {
-                let a = encounter.chain.unit_poses(&pair[0].state)[last].position;
-                let b = encounter.chain.unit_poses(&pair[1].state)[last].position;
+                let a = model.chain.unit_poses(&pair[0].state)[last].position;
+                let b = model.chain.unit_poses(&pair[1].state)[last].position;
                 (a.y < 0.0 && b.y >= 0.0).then_some(b.x)
             });
             let Some(u) = crossing else { return };

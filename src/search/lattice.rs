@@ -12,9 +12,9 @@
 //! Undoing also serves trailers: pulled out forward they follow, and what is left of a hitch angle at the start of a way in
 //! driven forward dies away on the way.
 use super::Problem;
-use super::course::Plan;
 use super::crossing::Crossing;
-use crate::clearance::{Encounter, PoseNeed, Scratch};
+use super::templates::LegPattern;
+use crate::clearance::{CollisionModel, PoseNeed, Scratch};
 use crate::geometry::{Point, Pose, wrap_angle};
 use crate::motion::{Leg, MAX_TOWED, Path, Segment, State};
 use crate::site::{Anchor, Faces, Maneuver, Side};
@@ -140,7 +140,7 @@ struct Node {
     share: f64,
     leg: usize,
     parent: Option<usize>,
-    price: f64,
+    cost: f64,
     steps: u32,
 }
 
@@ -158,25 +158,25 @@ impl Hasher for Mix {
         }
     }
     fn write_u64(&mut self, value: u64) {
-        self.0 = super::course::mixed(value);
+        self.0 = super::templates::mixed(value);
     }
 }
 
 /// A way in.
 #[derive(Clone, Debug)]
-pub struct Way {
+pub struct Seed {
     /// The opening it needs at the poses of the grid, and more for what it breaks there.
-    pub price_m: f64,
+    pub cost_m: f64,
     /// The way; it may begin a little turned, bent and aside in the lane, break a little, and miss its end by a meter.
     pub path: Path,
     /// Its steering changes evenly over pieces of this length.
     pub step_m: f64,
 }
 
-/// A price in steps of [`PRICE_M`].
+/// A cost in steps of [`PRICE_M`].
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to a few thousand")]
-fn rounded(price_m: f64) -> u32 {
-    (price_m / PRICE_M) as u32
+fn rounded(cost_m: f64) -> u32 {
+    (cost_m / PRICE_M) as u32
 }
 
 /// Up to `wanted` different ways in, the one that needs least first, found by looking at no more than `poses` poses on each of
@@ -184,39 +184,39 @@ fn rounded(price_m: f64) -> u32 {
 #[must_use]
 pub fn ways(
     problem: &Problem,
-    encounter: &Encounter,
-    plan: &Plan,
+    model: &CollisionModel,
+    plan: &LegPattern,
     wanted: usize,
     poses: usize,
-) -> (Vec<Way>, usize) {
-    ways_on_all(problem, encounter, plan, &GRIDS, (wanted, poses))
+) -> (Vec<Seed>, usize) {
+    ways_on_all(problem, model, plan, &GRIDS, (wanted, poses))
 }
 
 /// The same on finer grids.
 pub(super) fn fine_ways(
     problem: &Problem,
-    encounter: &Encounter,
-    plan: &Plan,
+    model: &CollisionModel,
+    plan: &LegPattern,
     wanted: usize,
     poses: usize,
-) -> (Vec<Way>, usize) {
-    ways_on_all(problem, encounter, plan, &FINE_GRIDS, (wanted, poses))
+) -> (Vec<Seed>, usize) {
+    ways_on_all(problem, model, plan, &FINE_GRIDS, (wanted, poses))
 }
 
 fn ways_on_all(
     problem: &Problem,
-    encounter: &Encounter,
-    plan: &Plan,
+    model: &CollisionModel,
+    plan: &LegPattern,
     grids: &[Grid],
     (wanted, poses): (usize, usize),
-) -> (Vec<Way>, usize) {
-    let on = |grid: &Grid| ways_on(problem, encounter, plan, *grid, (wanted, poses));
-    let all: Vec<(Vec<Way>, usize)> = grids.par_iter().map(on).collect();
+) -> (Vec<Seed>, usize) {
+    let on = |grid: &Grid| ways_on(problem, model, plan, *grid, (wanted, poses));
+    let all: Vec<(Vec<Seed>, usize)> = grids.par_iter().map(on).collect();
     let looked = all.iter().map(|(_, looked)| looked).sum();
-    let mut list: Vec<Way> = all.into_iter().flat_map(|(ways, _)| ways).collect();
-    list.sort_by(|a, b| a.price_m.total_cmp(&b.price_m));
-    let best = list.first().map_or(0.0, |way| way.price_m);
-    list.retain(|way| way.price_m < best + WORTH_M);
+    let mut list: Vec<Seed> = all.into_iter().flat_map(|(ways, _)| ways).collect();
+    list.sort_by(|a, b| a.cost_m.total_cmp(&b.cost_m));
+    let best = list.first().map_or(0.0, |way| way.cost_m);
+    list.retain(|way| way.cost_m < best + WORTH_M);
     list.truncate(wanted);
     (list, looked)
 }
@@ -224,18 +224,18 @@ fn ways_on_all(
 /// The ways one grid shows.
 fn ways_on(
     problem: &Problem,
-    encounter: &Encounter,
-    plan: &Plan,
+    model: &CollisionModel,
+    plan: &LegPattern,
     grid: Grid,
     (wanted, poses): (usize, usize),
-) -> (Vec<Way>, usize) {
+) -> (Vec<Seed>, usize) {
     let lane = problem.lane;
     let lane_heading = lane.pose(lane.station_near(Point::default()), 0.0).heading;
     let mut lattice = Lattice {
         grid,
         step_m: grid.step_rad / problem.vehicle.steering.max_curvature.max(1e-3),
         problem,
-        encounter,
+        model,
         plan,
         scratch: Scratch::default(),
         nodes: Vec::new(),
@@ -248,23 +248,23 @@ fn ways_on(
     lattice.begin();
     let mut found: Vec<(usize, Crossing)> = Vec::new();
     let (mut best, mut until) = (f64::INFINITY, poses);
-    while let Some(Reverse((price, _, index))) = lattice.queue.pop() {
+    while let Some(Reverse((cost, _, index))) = lattice.queue.pop() {
         let node = &lattice.nodes[index];
-        if node.price > best + WORTH_M || lattice.looked >= until {
+        if node.cost > best + WORTH_M || lattice.looked >= until {
             break;
         }
-        if lattice.known.get(&lattice.cell(node)).is_some_and(|first| *first < price) {
+        if lattice.known.get(&lattice.cell(node)).is_some_and(|first| *first < cost) {
             continue;
         }
         if lattice.in_lane(node) {
-            let price_m = node.price;
+            let cost_m = node.cost;
             let crossing = lattice.crossing(index);
             // Round the end of the gate line is no way through the gate.
-            if crossing.u.abs() > 0.5 * price_m + 1.0 || price_m < 0.1 {
+            if crossing.u.abs() > 0.5 * cost_m + 1.0 || cost_m < 0.1 {
                 continue;
             }
             if found.is_empty() {
-                best = price_m;
+                best = cost_m;
                 until = until.min(lattice.looked * 2 + AFTER);
             }
             if found.iter().all(|(_, other)| crossing.differs(other, APART)) {
@@ -278,15 +278,15 @@ fn ways_on(
         lattice.expand(index);
     }
     let way = |index: usize| {
-        let price_m = lattice.nodes[index].price;
-        Way { price_m, path: lattice.path(index), step_m: lattice.step_m }
+        let cost_m = lattice.nodes[index].cost;
+        Seed { cost_m, path: lattice.path(index), step_m: lattice.step_m }
     };
     let list = found.iter().map(|(index, _)| way(*index)).collect();
     (list, lattice.looked)
 }
 
 /// The heading straight through the gate of a vehicle that enters as the last leg does, gate frame.
-pub(super) fn entering_heading(plan: &Plan) -> f64 {
+pub(super) fn entering_heading(plan: &LegPattern) -> f64 {
     plan.legs.last().map_or(1.0, |(direction, _)| direction.sign()) * std::f64::consts::FRAC_PI_2
 }
 
@@ -296,12 +296,12 @@ struct Lattice<'a> {
     grid: Grid,
     step_m: f64,
     problem: &'a Problem<'a>,
-    encounter: &'a Encounter,
-    plan: &'a Plan,
+    model: &'a CollisionModel,
+    plan: &'a LegPattern,
     scratch: Scratch,
     nodes: Vec<Node>,
     queue: BinaryHeap<Reverse<Key>>,
-    /// The least price, in steps of [`PRICE_M`], at which each cell was reached.
+    /// The least cost, in steps of [`PRICE_M`], at which each cell was reached.
     known: HashMap<u64, u32, BuildHasherDefault<Mix>>,
     looked: usize,
     /// Heading of the lane beside the gate, and the turn from it to straight through the gate.
@@ -312,14 +312,14 @@ struct Lattice<'a> {
 impl Lattice<'_> {
     /// The ends a maneuver may have: just inside at several places and angles, or at the spot.
     fn begin(&mut self) {
-        let (problem, encounter) = (self.problem, self.encounter);
+        let (problem, model) = (self.problem, self.model);
         let last_leg = self.plan.legs.len() - 1;
         let entering = entering_heading(self.plan);
-        let towed = encounter.chain.towed_count() > 0;
+        let towed = model.chain.towed_count() > 0;
         let bends: &[f64] = if towed { &[-24.0, -12.0, 0.0, 12.0, 24.0] } else { &[0.0] };
         let mut ends: Vec<(Point, f64)> = Vec::new();
         if let Some(spot) = &problem.spot {
-            let middle = encounter.middles[0];
+            let middle = model.middles[0];
             for i in 0..24 {
                 let turned = f64::from(i) * 15.0 * DEGREE;
                 let heading = spot.heading.map_or(turned, |wanted| wanted + turned - 180.0 * DEGREE);
@@ -335,7 +335,7 @@ impl Lattice<'_> {
                 }
             }
         }
-        let goal_v = encounter.surroundings.beyond_v + encounter.clearance_m;
+        let goal_v = model.surroundings.beyond_v + model.clearance_m;
         for (at, heading) in ends {
             for bend in bends {
                 let mut hitch = [0.0; MAX_TOWED];
@@ -344,18 +344,16 @@ impl Lattice<'_> {
                 }
                 let lead = Pose { position: at, heading };
                 let mut state = State { lead, hitch, curvature: 0.0 };
-                let need =
-                    encounter.need_since(None, &encounter.chain.unit_frames(&state), &mut self.scratch);
+                let need = model.need_since(None, &model.chain.unit_frames(&state), &mut self.scratch);
                 self.looked += 1;
                 if problem.spot.is_none() {
                     state.lead.position.y += goal_v - need.least_v;
                 } else if need.least_v < goal_v {
                     continue;
                 }
-                let need =
-                    encounter.need_since(None, &encounter.chain.unit_frames(&state), &mut self.scratch);
+                let need = model.need_since(None, &model.chain.unit_frames(&state), &mut self.scratch);
                 for share in [-1.0, 0.0, 1.0] {
-                    self.add(Node { state, share, leg: last_leg, parent: None, price: 0.0, steps: 0 }, &need);
+                    self.add(Node { state, share, leg: last_leg, parent: None, cost: 0.0, steps: 0 }, &need);
                 }
             }
         }
@@ -366,11 +364,11 @@ impl Lattice<'_> {
         wrap_angle(node.state.lead.heading - self.lane_heading)
     }
 
-    /// Whether a node is of no use whatever it needs: it bends or turns too far, or its cell is known for what the way to
+    /// True if a node is of no use whatever it needs: it bends or turns too far, or its cell is known for what the way to
     /// it needs.
     fn useless(&self, node: &Node) -> bool {
         let over = |(phi, limit): (&f64, &f64)| phi.abs() > *limit;
-        if node.state.hitch.iter().zip(&self.encounter.hitch_limits).any(over) {
+        if node.state.hitch.iter().zip(&self.model.hitch_limits).any(over) {
             return true;
         }
         let turned = self.turned(node);
@@ -378,23 +376,23 @@ impl Lattice<'_> {
         if turned < most.min(0.0) - BEYOND_RAD || turned > most.max(0.0) + BEYOND_RAD {
             return true;
         }
-        self.known.get(&self.cell(node)).is_some_and(|known| rounded(node.price) >= *known)
+        self.known.get(&self.cell(node)).is_some_and(|known| rounded(node.cost) >= *known)
     }
 
     /// Takes a node up that is of use, unless it breaks something badly or its cell is known for no more.
     fn add(&mut self, node: Node, need: &PoseNeed) {
-        let encounter = self.encounter;
+        let model = self.model;
         if self.useless(&node) {
             return;
         }
-        if self.problem.maneuver == Maneuver::BackIn && node.leg == 0 && need.most_v > encounter.front_v {
+        if self.problem.maneuver == Maneuver::BackIn && node.leg == 0 && need.most_v > model.front_v {
             return;
         }
-        let price = node.price.max(price(encounter, need, self.grid.broken_weight));
-        if price > encounter.widest_m {
+        let cost = node.cost.max(cost(model, need, self.grid.broken_weight));
+        if cost > model.widest_m {
             return;
         }
-        let rounded = rounded(price);
+        let rounded = rounded(cost);
         let cell = self.cell(&node);
         let known = self.known.entry(cell).or_insert(u32::MAX);
         if rounded >= *known {
@@ -406,7 +404,7 @@ impl Lattice<'_> {
         let left = (self.turned(&node).abs() * radius / self.step_m) as u32;
         let left = left + if node.leg > self.straight_first() { 6 } else { 0 };
         self.queue.push(Reverse((rounded, node.steps + 3 * left, self.nodes.len())));
-        self.nodes.push(Node { price, ..node });
+        self.nodes.push(Node { cost, ..node });
     }
 
     /// How far the steering can change in a step, as a share of full lock.
@@ -417,37 +415,37 @@ impl Lattice<'_> {
 
     /// All that may come before a node.
     fn expand(&mut self, index: usize) {
-        let encounter = self.encounter;
-        let Node { state, share, leg, price, steps, .. } = self.nodes[index];
+        let model = self.model;
+        let Node { state, share, leg, cost, steps, .. } = self.nodes[index];
         let max = self.problem.vehicle.steering.max_curvature;
         let change = self.most_change();
         let back = -self.plan.legs[leg].0.sign() * self.step_m;
-        let frames = encounter.chain.unit_frames(&state);
-        let farthest = 25.0 + 2.0 * encounter.parts.iter().map(|p| p.reach_m).fold(0.0, f64::max);
+        let frames = model.chain.unit_frames(&state);
+        let farthest = 25.0 + 2.0 * model.parts.iter().map(|p| p.reach_m).fold(0.0, f64::max);
         for target in [-1.0, 0.0, 1.0] {
             let before: f64 = share + (target - share).clamp(-change, change);
-            let came = encounter.chain.advance(&state, back, share * max, before * max);
+            let came = model.chain.advance(&state, back, share * max, before * max);
             if came.lead.position.distance(Point::default()) > farthest {
                 continue;
             }
             self.looked += 1;
-            let node = Node { state: came, share: before, leg, parent: Some(index), price, steps: steps + 1 };
+            let node = Node { state: came, share: before, leg, parent: Some(index), cost, steps: steps + 1 };
             // What it needs is asked last: that is the most work.
             if self.useless(&node) {
                 continue;
             }
-            let now = encounter.chain.unit_frames(&came);
-            let need = encounter.need_since(Some(&frames), &now, &mut self.scratch);
+            let now = model.chain.unit_frames(&came);
+            let need = model.need_since(Some(&frames), &now, &mut self.scratch);
             self.add(node, &need);
         }
         // The leg before ends here, its wheels turned any way: they are turned again while standing.
         let kept = self.nodes[index].parent.is_some_and(|p| self.nodes[p].leg == leg);
         if leg > 0 && kept {
-            let need = encounter.need_since(None, &frames, &mut self.scratch);
+            let need = model.need_since(None, &frames, &mut self.scratch);
             self.looked += 1;
             for share in [-1.0, 0.0, 1.0] {
                 self.add(
-                    Node { state, share, leg: leg - 1, parent: Some(index), price, steps: steps + 4 },
+                    Node { state, share, leg: leg - 1, parent: Some(index), cost, steps: steps + 4 },
                     &need,
                 );
             }
@@ -459,14 +457,14 @@ impl Lattice<'_> {
         usize::from(self.plan.legs.len() > 1)
     }
 
-    /// Whether a node is where the maneuver may begin.
+    /// True if a node is where the maneuver may begin.
     fn in_lane(&self, node: &Node) -> bool {
         // A first leg may be straight ahead: the wheels are then turned while standing.
         let ready = node.leg == 0 && node.share.abs() < 1e-9 || node.leg == 1 && self.straight_first() == 1;
         if node.parent.is_none() || !ready {
             return false;
         }
-        let towed = self.encounter.chain.towed_count() > 0;
+        let towed = self.model.chain.towed_count() > 0;
         let (aligned, straight) = if towed && node.leg == 0 {
             (1.5 * ALIGNED_RAD, 2.5 * STRAIGHT_RAD)
         } else {
@@ -506,7 +504,7 @@ impl Lattice<'_> {
         cell = cell << 12 | part(wrap_angle(heading) / cell_rad + shift);
         cell = cell << 12 | part(node.state.hitch[0] / self.grid.cell_hitch_rad + 0.5);
         // Left, straight, right; behind a trailer there would be too many cells.
-        let steered = if self.encounter.chain.towed_count() > 0 { 0.0 } else { 1.5 * node.share };
+        let steered = if self.model.chain.towed_count() > 0 { 0.0 } else { 1.5 * node.share };
         cell = cell << 4 | part(steered + 0.5) & 0xF;
         cell << 4 | u64::try_from(node.leg).unwrap_or(0) & 0xF
     }
@@ -537,7 +535,7 @@ impl Lattice<'_> {
         let mut start = State { curvature: 0.0, ..first.state };
         if first.leg == 1 {
             let back = -legs[0].direction.sign() * FIRST_LEG_M;
-            start = self.encounter.chain.advance(&start, back, 0.0, 0.0);
+            start = self.model.chain.advance(&start, back, 0.0, 0.0);
             legs[0].segments.push(Segment::arc(FIRST_LEG_M, 0.0));
             legs.push(Leg { direction: self.plan.legs[1].0, segments: Vec::new() });
         }
@@ -560,8 +558,8 @@ impl Lattice<'_> {
 }
 
 /// What a pose costs: the opening it needs, and more for what it breaks.
-fn price(encounter: &Encounter, need: &PoseNeed, broken_weight: f64) -> f64 {
-    let surroundings = &encounter.surroundings;
+fn cost(model: &CollisionModel, need: &PoseNeed, broken_weight: f64) -> f64 {
+    let surroundings = &model.surroundings;
     let Faces { left, right } = surroundings.drawn_faces_u;
     let (left_u, right_u) = (need.left_u.min(60.0), need.right_u.max(-60.0));
     let broken = (-need.margin_m).max(-need.ground_m).max(0.0);

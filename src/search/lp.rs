@@ -15,14 +15,14 @@ use kernels::{
 /// Rows of a few entries (limits of the variables, of their differences) are kept apart from the full ones: they cost
 /// next to nothing then.
 #[derive(Clone, Debug)]
-pub struct Program {
+pub struct LinearProgram {
     columns: usize,
     costs: Vec<f64>,
     /// Full rows, one after the other.
     rows: Vec<f64>,
     limits: Vec<f64>,
     /// Rows of up to [`FEW`] entries; entries of 0 fill the rest.
-    few: Vec<[(usize, f64); FEW]>,
+    sparse_rows: Vec<[(usize, f64); FEW]>,
     few_limits: Vec<f64>,
 }
 
@@ -35,7 +35,7 @@ const ITERATIONS: usize = 60;
 const NEAR: f64 = 0.15;
 /// A row left out is broken by more than this.
 const BROKEN: f64 = 1e-6;
-/// Least slack at the start, and the product of slack and multiplier: tried on 1,400 programs of searches, they save
+/// Least slack at the start, and the product of slack and multiplier: tried on 1,400 linear programs of searches, they save
 /// every sixth iteration against 1 and 1.
 const START_SLACK: f64 = 0.3;
 const START_PRODUCT: f64 = 3.0;
@@ -45,7 +45,7 @@ const NEAR_PRODUCT: f64 = 0.03;
 
 /// How near the least cost an answer must come.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Accuracy {
+pub struct Tolerance {
     /// Mean product of slack and multiplier: times the number of rows it is what may be missing to the least cost.
     gap: f64,
     /// What standing still costs: a share of what is gained on that may be missing, too.
@@ -56,7 +56,7 @@ pub struct Accuracy {
     unbalanced: f64,
 }
 
-impl Accuracy {
+impl Tolerance {
     /// To rounding, but for a mean product of slack and multiplier of `gap`.
     #[must_use]
     pub const fn exact(gap: f64) -> Self {
@@ -66,17 +66,24 @@ impl Accuracy {
     /// What is worth a step from where standing still costs `now`: a twentieth of what it gains may be missing, for what it
     /// promises is not kept to that. Rows may be a micrometer from holding.
     #[must_use]
-    pub const fn rough(gap: f64, now: f64) -> Self {
+    pub const fn inexact(gap: f64, now: f64) -> Self {
         Self { gap, now, share: 0.05, broken: 1e-6, unbalanced: 1e-4 }
     }
 }
 
-impl Program {
-    /// A program over `costs.len()` free variables.
+impl LinearProgram {
+    /// A linear program over `costs.len()` free variables.
     #[must_use]
     pub fn new(costs: Vec<f64>) -> Self {
         let columns = costs.len();
-        Self { columns, costs, rows: Vec::new(), limits: Vec::new(), few: Vec::new(), few_limits: Vec::new() }
+        Self {
+            columns,
+            costs,
+            rows: Vec::new(),
+            limits: Vec::new(),
+            sparse_rows: Vec::new(),
+            few_limits: Vec::new(),
+        }
     }
 
     /// Adds the row `coefficients · x ≤ limit`, of at most three entries.
@@ -85,7 +92,7 @@ impl Program {
         for (slot, entry) in row.iter_mut().zip(coefficients) {
             *slot = *entry;
         }
-        self.few.push(row);
+        self.sparse_rows.push(row);
         self.few_limits.push(limit);
     }
 
@@ -102,7 +109,7 @@ impl Program {
 
     /// Takes the short rows out again, for others.
     pub fn forget_short_rows(&mut self) {
-        self.few.clear();
+        self.sparse_rows.clear();
         self.few_limits.clear();
     }
 
@@ -130,13 +137,13 @@ impl Program {
         x
     }
 
-    /// Minimizes, from near `start` if one is told; `None` when the iteration breaks down (a program without solution, or
+    /// Minimizes, from near `start` if one is told; `None` when the iteration breaks down (a linear program without solution, or
     /// badly scaled).
     ///
     /// x = 0 is where a step begins, and most full rows are far from what any step reaches: it is solved with the near
     /// ones, and again with those that the answer breaks, until it breaks none.
     #[must_use]
-    pub fn solve(&self, accuracy: Accuracy, start: Option<&[f64]>) -> Option<Vec<f64>> {
+    pub fn solve(&self, accuracy: Tolerance, start: Option<&[f64]>) -> Option<Vec<f64>> {
         let nearness = self.nearness();
         let mut kept: Vec<bool> = nearness.iter().map(|ratio| *ratio < NEAR).collect();
         for share in [2.0 * NEAR, f64::INFINITY] {
@@ -153,7 +160,7 @@ impl Program {
         self.solve_all(accuracy, start)
     }
 
-    /// The program with some of its full rows.
+    /// The linear program with some of its full rows.
     fn part(&self, kept: &[bool]) -> Self {
         let (mut rows, mut limits) = (Vec::with_capacity(self.rows.len()), Vec::new());
         for ((row, limit), _) in
@@ -167,7 +174,7 @@ impl Program {
             costs: self.costs.clone(),
             rows,
             limits,
-            few: self.few.clone(),
+            sparse_rows: self.sparse_rows.clone(),
             few_limits: self.few_limits.clone(),
         }
     }
@@ -178,7 +185,7 @@ impl Program {
     fn nearness(&self) -> Vec<f64> {
         let n = self.columns;
         let mut reach = vec![0.0_f64; n];
-        for (row, limit) in self.few.iter().zip(&self.few_limits) {
+        for (row, limit) in self.sparse_rows.iter().zip(&self.few_limits) {
             let (column, value) = row[0];
             if row[1].1 == 0.0 && value != 0.0 {
                 reach[column] = reach[column].max(limit / value.abs());
@@ -203,9 +210,9 @@ impl Program {
     }
 
     /// Minimizes with all rows.
-    fn solve_all(&self, accuracy: Accuracy, start: Option<&[f64]>) -> Option<Vec<f64>> {
+    fn solve_all(&self, accuracy: Tolerance, start: Option<&[f64]>) -> Option<Vec<f64>> {
         let (n, m) = (self.columns, self.limits.len() + self.few_limits.len());
-        let table = Staircase::of(self);
+        let table = SkylineRows::of(self);
         let costs = table.sorted(&self.costs);
         let limits: Vec<f64> = self.limits.iter().chain(&self.few_limits).copied().collect();
         let mut x = vec![0.0; n];
@@ -275,17 +282,17 @@ impl Program {
                 z[i] += step_d * dz[i];
             }
         }
-        // Not to the last digit, but a point the caller can judge by what it gives.
+        // Not to the last digit, but a point the caller can merit by what it gives.
         Some(table.unsorted(&x))
     }
 }
 
-/// The rows of a program as the iteration reads them.
+/// The rows of a linear program as the iteration reads them.
 ///
 /// Rows come in the order of the poses they speak of, and a number that acts later moves no earlier pose. With the columns
 /// in the order of their first entries the rows make a staircase: each has entries in its first few columns alone.
-struct Staircase<'a> {
-    program: &'a Program,
+struct SkylineRows<'a> {
+    lp: &'a LinearProgram,
     /// For each place in the order its column, and for each column its place.
     column_at: Vec<usize>,
     place_of: Vec<usize>,
@@ -296,15 +303,15 @@ struct Staircase<'a> {
     /// For each row, how many of its entries may be other than 0.
     lengths: Vec<usize>,
     /// The short rows, by place: how many entries they have, and those.
-    few: Vec<(usize, [(usize, f64); FEW])>,
+    sparse_rows: Vec<(usize, [(usize, f64); FEW])>,
 }
 
-impl<'a> Staircase<'a> {
-    fn of(program: &'a Program) -> Self {
-        let (n, full) = (program.columns, program.limits.len());
+impl<'a> SkylineRows<'a> {
+    fn of(lp: &'a LinearProgram) -> Self {
+        let (n, full) = (lp.columns, lp.limits.len());
         let padded = full.next_multiple_of(TOGETHER);
         let mut first = vec![padded; n];
-        for (i, row) in program.rows.chunks_exact(n).enumerate().rev() {
+        for (i, row) in lp.rows.chunks_exact(n).enumerate().rev() {
             for (first, value) in first.iter_mut().zip(row) {
                 if *value != 0.0 {
                     *first = i;
@@ -318,7 +325,7 @@ impl<'a> Staircase<'a> {
             place_of[*column] = place;
         }
         let mut rows = vec![0.0; n * padded];
-        for (into, row) in rows.chunks_exact_mut(n).zip(program.rows.chunks_exact(n)) {
+        for (into, row) in rows.chunks_exact_mut(n).zip(lp.rows.chunks_exact(n)) {
             for (slot, column) in into.iter_mut().zip(&column_at) {
                 *slot = row[*column];
             }
@@ -329,14 +336,14 @@ impl<'a> Staircase<'a> {
             let entries = row.iter().rposition(|(_, value)| *value != 0.0).map_or(0, |last| last + 1);
             (entries, row.map(|(column, value)| (place_of[column], value)))
         };
-        let few = program.few.iter().map(short).collect();
+        let sparse_rows = lp.sparse_rows.iter().map(short).collect();
         let mut panels = vec![0.0; n.next_multiple_of(WIDE) * padded];
         for (at, panel) in panels.chunks_exact_mut(WIDE * padded.max(1)).enumerate() {
             for (part, row) in panel.chunks_exact_mut(WIDE).zip(rows.chunks_exact(n)) {
                 part.iter_mut().zip(&row[at * WIDE..]).for_each(|(slot, value)| *slot = *value);
             }
         }
-        Self { program, column_at, place_of, rows, panels, lengths, few }
+        Self { lp, column_at, place_of, rows, panels, lengths, sparse_rows }
     }
 
     /// A point in this order.
@@ -344,17 +351,17 @@ impl<'a> Staircase<'a> {
         self.column_at.iter().map(|column| x[*column]).collect()
     }
 
-    /// A point in the order of the program's columns.
+    /// A point in the order of the linear program's columns.
     fn unsorted(&self, x: &[f64]) -> Vec<f64> {
         self.place_of.iter().map(|place| x[*place]).collect()
     }
 
     /// A x: the full rows, then the short ones.
     fn times(&self, x: &[f64], into: &mut [f64]) {
-        let n = self.program.columns;
-        let (full, few) = into.split_at_mut(self.program.limits.len());
+        let n = self.lp.columns;
+        let (full, sparse_rows) = into.split_at_mut(self.lp.limits.len());
         times(&self.rows, &self.lengths, n, x, full);
-        for (slot, (entries, row)) in few.iter_mut().zip(&self.few) {
+        for (slot, (entries, row)) in sparse_rows.iter_mut().zip(&self.sparse_rows) {
             let [(a, va), (b, vb), (c, vc)] = *row;
             *slot = if *entries == 1 { va * x[a] } else { va * x[a] + vb * x[b] + vc * x[c] };
         }
@@ -362,9 +369,9 @@ impl<'a> Staircase<'a> {
 
     /// x − Aᵀ z, in place.
     fn less_transposed(&self, z: &[f64], x: &mut [f64]) {
-        let (full, few) = z.split_at(self.program.limits.len());
-        less_transposed(&self.rows, &self.lengths, self.program.columns, full, x);
-        for (z, (entries, row)) in few.iter().zip(&self.few) {
+        let (full, sparse_rows) = z.split_at(self.lp.limits.len());
+        less_transposed(&self.rows, &self.lengths, self.lp.columns, full, x);
+        for (z, (entries, row)) in sparse_rows.iter().zip(&self.sparse_rows) {
             for (place, value) in &row[..*entries] {
                 x[*place] -= value * z;
             }
@@ -373,11 +380,11 @@ impl<'a> Staircase<'a> {
 
     /// Aᵀ diag(w) A, the upper triangle.
     fn weighted(&self, w: &[f64], matrix: &mut [f64]) {
-        let n = self.program.columns;
-        let (full, few) = w.split_at(self.program.limits.len());
+        let n = self.lp.columns;
+        let (full, sparse_rows) = w.split_at(self.lp.limits.len());
         matrix.fill(0.0);
         add_weighted(&self.panels, &self.lengths, n, full, matrix);
-        for (w, (entries, row)) in few.iter().zip(&self.few) {
+        for (w, (entries, row)) in sparse_rows.iter().zip(&self.sparse_rows) {
             for (i, (a, va)) in row[..*entries].iter().enumerate() {
                 let by = w * va;
                 matrix[a * n + a] += by * va;
@@ -401,7 +408,7 @@ impl<'a> Staircase<'a> {
         }
         dx.copy_from_slice(rd);
         self.less_transposed(dz, dx);
-        back_substitute(factor, self.program.columns, dx);
+        back_substitute(factor, self.lp.columns, dx);
         self.times(dx, ds);
         for i in 0..s.len() {
             ds[i] = rp[i] - ds[i];

@@ -1,9 +1,9 @@
 //! The narrowest opening over the maneuvers a vehicle can drive.
 //!
 //! The seam is [`narrowest`]: a [`Problem`] in, a [`Finding`] out. It starts from the ways that grids of poses show
-//! ([`lattice`]), those drivers take ([`course::templates`]), the ways out of a trailer that is pushed back ([`pull_out`])
-//! and, with shunts, from ways without ([`shunts`]). Each is turned into steering knots ([`track`]) and improved by a
-//! sequence of linear programs ([`polish`]), coarsely for all and finely for the best; the winners are inspected by
+//! ([`lattice`]), those drivers take ([`templates::templates`]), the ways out of a trailer that is pushed back ([`reversed_pursuit`])
+//! and, with shunts, from ways without ([`shunts`]). Each is turned into steering knots ([`transcription`]) and improved by a
+//! sequence of linear programs ([`slp`]), coarsely for all and finely for the best; the winners are inspected by
 //! [`crate::clearance::inspect()`], whose bound holds between poses. What is reported comes from that inspection
 //! alone, so the search may be wrong only by missing something narrower. [`mod@turn_around`] looks for a turn inside a yard, from a way in
 //! onto a way out.
@@ -12,22 +12,21 @@
 pub mod approach;
 mod canonical;
 pub mod certify;
-mod competition;
-pub mod course;
 mod crossing;
 pub mod driving_steps;
 mod gather;
 pub mod lane;
 pub mod lattice;
 pub mod lp;
+mod multistart;
 mod planes;
-pub mod polish;
-mod polish_limits;
-pub mod proof;
-pub mod pull_out;
+pub mod reversed_pursuit;
+pub mod sensitivity;
 pub mod shunts;
-pub mod slope;
-pub mod track;
+pub mod slp;
+mod slp_limits;
+pub mod templates;
+pub mod transcription;
 pub mod turn_around;
 
 use crate::clearance::{Inspection, Surroundings};
@@ -35,10 +34,12 @@ use crate::geometry::{Point, distance, wrap_angle};
 use crate::motion::{AtGate, Chain, Path, State, Trajectory};
 use crate::site::Maneuver;
 use crate::vehicle::{PartKind, Vehicle};
-use competition::{Where, search};
 use crossing::Crossing;
 use lane::Lane;
+use multistart::{Where, search};
 
+/// Openings wider than this count as none at all: no gate is built so wide.
+pub const WIDEST_M: f64 = 30.0;
 /// How far a tire may stand over the edge of a road or drive and still count as on it: what a drawing cannot settle.
 pub const EDGE_TOLERANCE_M: f64 = 0.001;
 
@@ -62,7 +63,7 @@ pub struct Problem<'a> {
 }
 
 impl Problem<'_> {
-    /// Whether a trailer is pushed back: unstable, so its ways in are found and followed otherwise than the rest.
+    /// True if a trailer is pushed back: unstable, so its ways in are found and followed otherwise than the rest.
     fn pushes_trailer(&self) -> bool {
         self.maneuver == Maneuver::BackIn && self.vehicle.units.len() > 1
     }
@@ -83,7 +84,7 @@ pub struct Goal {
 const HEADING_TOLERANCE_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
 
 impl Goal {
-    /// Whether a vehicle standing so is there.
+    /// True if a vehicle standing so is there.
     #[must_use]
     pub fn reached(&self, chain: &Chain, state: &State) -> bool {
         self.short_by(chain, state) <= 0.0
@@ -127,9 +128,9 @@ pub struct Look {
     pub hot_m: f64,
     /// Spare margin asked for, so that the bound between poses still passes.
     pub spare_m: f64,
-    /// A program that promises less than this ends a polish, meters of opening.
+    /// A linear program that promises less than this ends a polish, meters of opening.
     pub worth_m: f64,
-    /// Every pose that is within this of the worst is in a program, its neighbors or not; infinitely negative: only those
+    /// Every pose that is within this of the worst is in a linear program, its neighbors or not; infinitely negative: only those
     /// that lead. At the best course many poses need the same, and where one of them is left out the step is too hopeful,
     /// fails, and the polish ends too soon.
     pub binding_m: f64,
@@ -161,7 +162,7 @@ const FINE: Look = Look {
     hitch_spare_rad: 1e-3,
 };
 
-/// For the last millimeter, on so many knots that every binding pose would make its programs slow.
+/// For the last millimeter, on so many knots that every binding pose would make its linear programs slow.
 const FINEST: Look = Look {
     near_m: 0.3,
     far_m: 0.6,
@@ -189,7 +190,7 @@ pub struct Effort {
     pub finest: usize,
     /// Meters between steering knots.
     pub spacing_m: f64,
-    /// A program that promises less than this ends a fine polish, meters of opening.
+    /// A linear program that promises less than this ends a fine polish, meters of opening.
     pub worth_m: f64,
 }
 
@@ -220,7 +221,7 @@ impl Effort {
     /// For solving a problem again after a small change of the place, while someone drags a post: see [`again`].
     pub const AGAIN: Self = Self { coarse: 2, polished: 1, fine: 8, finest: 0, worth_m: 5e-4, ..Self::USUAL };
 
-    /// So few programs are solved that a known path keeps its own knots, however many.
+    /// So few linear programs are solved that a known path keeps its own knots, however many.
     const fn keeps_knots(&self) -> bool {
         self.coarse <= Self::AGAIN.coarse
     }
@@ -382,7 +383,7 @@ fn without_lead_in(lane: &Lane, path: &Path) -> Path {
 #[must_use]
 pub fn on_other_knots(problem: &Problem, effort: Effort, finding: Finding) -> Finding {
     let Some((known, path)) = finding.found.as_ref().zip(finding.starts.first()) else { return finding };
-    match competition::on_other_knots(problem, effort, path, known.inspection.opening_m) {
+    match multistart::on_other_knots(problem, effort, path, known.inspection.opening_m) {
         Some((found, work)) => Finding { found: Some(found), work: finding.work + work, ..finding },
         None => finding,
     }
@@ -397,7 +398,7 @@ fn at_least(problem: &Problem) -> f64 {
 /// pairs of courses the second ended lower by a millimeter or more six times, once of them nearer than that.
 const ALIKE: (f64, f64) = (0.05, 3.0 * std::f64::consts::PI / 180.0);
 
-/// Whether two paths are the same way in but for what a polish changes: they cross the gate line at about the
+/// True if two paths are the same way in but for what a polish changes: they cross the gate line at about the
 /// same place and angle.
 #[must_use]
 pub fn alike(vehicle: &Vehicle, a: &Trajectory<AtGate>, b: &Trajectory<AtGate>) -> bool {

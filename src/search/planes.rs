@@ -1,29 +1,29 @@
-//! The rows of a polish's linear programs: what of each pose a program speaks of, as planes in the course's numbers.
+//! The rows of a polish's linear programs: what of each pose a linear program speaks of, as planes in the course's numbers.
 //!
-//! A program speaks only of the poses that a step may make matter, and of the one outline that each need comes from. What a
-//! step runs into all the same, at a pose left out or by another outline, is added to the program afterwards
-//! ([`Polish::missing`]).
+//! A linear program speaks only of the poses that a step may make matter, and of the one outline that each need comes from. What a
+//! step runs into all the same, at a pose left out or by another outline, is added to the linear program afterwards
+//! ([`Slp::missing`]).
 use super::Problem;
-use super::lp::Program;
-use super::polish::{BROKEN_WEIGHT, Polish};
-use super::slope::{self, Rates, Slope};
-use super::track::{Stand, Steps, Track};
-use crate::clearance::{AMPLE_M, Asked, Binding, Encounter, Scratch};
+use super::lp::LinearProgram;
+use super::sensitivity::{self, NeedGradient, Rates};
+use super::slp::{Slp, VIOLATION_PENALTY};
+use super::transcription::{PathNode, SampleGrid, Transcription};
+use crate::clearance::{AMPLE_M, ActiveSet, CollisionModel, NeedFields, Scratch};
 use crate::motion::State;
 use crate::site::{Anchor, Faces, Side};
 
 /// A hitch beyond its limit by a radian counts as so many meters broken: about what a trailer's end moves.
 const HITCH_METERS_PER_RAD: f64 = 5.0;
-/// Poses whose need is this much less than the largest are left out of a program: a trusted step does not lift them.
+/// Poses whose need is this much less than the largest are left out of a linear program: a trusted step does not lift them.
 const NEAR_WORST_M: f64 = 1.0;
 /// Where more of a need than this share of what a step promised was in no plane, it is added.
 const MISSED: f64 = 0.1;
 /// A corner that is farther beyond the gate than this at the end of a course is not held there: no trusted step brings it back.
 const CORNER_MATTERS_M: f64 = 1.0;
 
-/// A program and what it speaks of.
+/// A linear program and what it speaks of.
 pub(super) struct Planes {
-    pub(super) program: Program,
+    pub(super) lp: LinearProgram,
     pub(super) planes: Vec<Plane>,
 }
 
@@ -34,12 +34,12 @@ pub(super) struct Plane {
     pose: usize,
     row: Row,
     /// The outline that the need comes from; `None`: the one it comes from as driven.
-    binding: Option<Binding>,
+    binding: Option<ActiveSet>,
 }
 
 /// Something a course must not do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Breach {
+enum Violation {
     Margin,
     Ground,
     Hitch,
@@ -51,7 +51,7 @@ enum Breach {
 enum Row {
     Left,
     Right,
-    Broken(Breach),
+    Broken(Violation),
     Goal,
     /// The course driven outward ends straight in the lane.
     Lane,
@@ -60,10 +60,10 @@ enum Row {
 impl Row {
     /// What a step may run into without a plane.
     const MISSED: [Self; 4] =
-        [Self::Left, Self::Right, Self::Broken(Breach::Margin), Self::Broken(Breach::Ground)];
+        [Self::Left, Self::Right, Self::Broken(Violation::Margin), Self::Broken(Violation::Ground)];
 }
 
-/// The variables of a program that move the faces of the opening.
+/// The variables of a linear program that move the faces of the opening.
 pub(super) struct FaceColumns {
     /// What a meter that the left and the right face move out costs, in meters of opening.
     pub(super) costs: (f64, f64),
@@ -75,30 +75,30 @@ pub(super) struct FaceColumns {
     pub(super) stays: (bool, bool),
 }
 
-impl Polish<'_> {
+impl Slp<'_> {
     /// The greatest amount by which a pose breaks something, meters; negative: how much is left.
-    pub(super) fn most_broken(&self, stand: &Stand) -> f64 {
+    pub(super) fn most_broken(&self, stand: &PathNode) -> f64 {
         self.breaches(stand).iter().map(|(short, _)| *short).fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// What a pose breaks, as meters (negative: how much is left), each with its kind.
-    fn breaches(&self, stand: &Stand) -> [(f64, Breach); 4] {
-        let front = self.encounter.front_v;
-        let entered = if !self.track.outward && Track::keeps_out(self.problem, stand.leg) {
+    fn breaches(&self, stand: &PathNode) -> [(f64, Violation); 4] {
+        let front = self.model.front_v;
+        let entered = if !self.track.outward && Transcription::keeps_out(self.problem, stand.leg) {
             stand.need.most_v - front + 0.005
         } else {
             -1.0
         };
         [
-            (self.look.spare_m - stand.need.margin_m, Breach::Margin),
-            (0.5 * self.look.spare_m - stand.need.ground_m, Breach::Ground),
-            ((stand.hitch_over + self.look.hitch_spare_rad) * HITCH_METERS_PER_RAD, Breach::Hitch),
-            (entered, Breach::Entered),
+            (self.look.spare_m - stand.need.margin_m, Violation::Margin),
+            (0.5 * self.look.spare_m - stand.need.ground_m, Violation::Ground),
+            ((stand.hitch_over + self.look.hitch_spare_rad) * HITCH_METERS_PER_RAD, Violation::Hitch),
+            (entered, Violation::Entered),
         ]
     }
 
     /// How much one kind of breach a pose makes.
-    fn breach(&self, stand: &Stand, breach: Breach) -> f64 {
+    fn breach(&self, stand: &PathNode, breach: Violation) -> f64 {
         self.breaches(stand)
             .iter()
             .find(|(_, kind)| *kind == breach)
@@ -106,7 +106,7 @@ impl Polish<'_> {
     }
 
     pub(super) fn face_columns(&self, n: usize) -> FaceColumns {
-        let surroundings = &self.encounter.surroundings;
+        let surroundings = &self.model.surroundings;
         let Faces { left, right } = surroundings.drawn_faces_u;
         let own = |costs, base, stays| FaceColumns { costs, base, right: n + 1, stays };
         match surroundings.anchor {
@@ -123,7 +123,7 @@ impl Polish<'_> {
     pub(super) fn add(
         &mut self,
         about: &mut Planes,
-        (x, stands, steps): (&[f64], &[Stand], &Steps),
+        (x, stands, steps): (&[f64], &[PathNode], &SampleGrid),
         planes: Vec<Plane>,
     ) {
         let n = x.len();
@@ -134,15 +134,15 @@ impl Polish<'_> {
         let mut of_poses = planes.chunk_by(|a, b| a.pose == b.pose);
         let mut gradient = vec![0.0; n];
         let mut scratch = Scratch::default();
-        let (problem, encounter, track, look) = (self.problem, self.encounter, self.track, self.look);
-        let program = &mut about.program;
+        let (problem, model, track, look) = (self.problem, self.model, self.track, self.look);
+        let lp = &mut about.lp;
         let mut work = 0;
-        slope::along(problem, encounter, track, (x, stands, steps), &poses, |j, before, moves| {
+        sensitivity::along(problem, model, track, (x, stands, steps), &poses, |j, before, moves| {
             let of_pose = of_poses.next().unwrap_or_default();
             let as_driven = stands[j].binding.of(asked(of_pose.iter().filter(|p| p.binding.is_none())));
-            let mut slope_of = |stand: &Stand, binding: Binding| {
-                work += 3 + encounter.chain.towed_count();
-                Slope::at(encounter, before, &stand.state, (stand.need, binding), &mut scratch)
+            let mut slope_of = |stand: &PathNode, binding: ActiveSet| {
+                work += 3 + model.chain.towed_count();
+                NeedGradient::at(model, before, &stand.state, (stand.need, binding), &mut scratch)
             };
             let here = slope_of(&stands[j], as_driven);
             for plane in of_pose {
@@ -150,10 +150,10 @@ impl Polish<'_> {
                 let slope = match plane.binding {
                     None => here,
                     Some(binding) => {
-                        let frames = encounter.chain.unit_frames(&stand.state);
-                        let earlier = before.map(|state| encounter.chain.unit_frames(state));
+                        let frames = model.chain.unit_frames(&stand.state);
+                        let earlier = before.map(|state| model.chain.unit_frames(state));
                         let mut scratch = Scratch::default();
-                        stand.need = encounter.need_of(binding, earlier.as_ref(), &frames, &mut scratch);
+                        stand.need = model.need_of(binding, earlier.as_ref(), &frames, &mut scratch);
                         slope_of(&stand, binding)
                     }
                 };
@@ -165,7 +165,7 @@ impl Polish<'_> {
                         // A face that stays put is kept clear with the same spare as anything fixed.
                         let (face, spare) =
                             if faces.stays.0 { ((elastic, -1.0), look.spare_m) } else { ((left, -1.0), 0.0) };
-                        program.at_most_dense(&gradient, -1.0, &[face], need.left_u - faces.base.0 - spare);
+                        lp.at_most_dense(&gradient, -1.0, &[face], need.left_u - faces.base.0 - spare);
                     }
                     Row::Right if need.right_u.is_finite() => {
                         moves.gradient(&slope.rates(|need| need.right_u), &mut gradient);
@@ -174,30 +174,30 @@ impl Polish<'_> {
                         } else {
                             ((faces.right, -1.0), 0.0)
                         };
-                        program.at_most_dense(&gradient, 1.0, &[face], faces.base.1 - need.right_u - spare);
+                        lp.at_most_dense(&gradient, 1.0, &[face], faces.base.1 - need.right_u - spare);
                     }
                     Row::Left | Row::Right => {}
                     Row::Broken(breach) => {
                         let short = self.breach(&stand, breach);
                         let rates = match breach {
-                            Breach::Margin => slope.rates(|n| -n.margin_m),
-                            Breach::Ground => slope.rates(|n| -n.ground_m),
-                            Breach::Entered => slope.rates(|n| n.most_v),
-                            Breach::Hitch => hitch_rates(encounter, &stand.state),
+                            Violation::Margin => slope.rates(|n| -n.margin_m),
+                            Violation::Ground => slope.rates(|n| -n.ground_m),
+                            Violation::Entered => slope.rates(|n| n.most_v),
+                            Violation::Hitch => hitch_rates(model, &stand.state),
                         };
                         moves.gradient(&rates, &mut gradient);
-                        program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                        lp.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
                     }
                     Row::Goal => {
-                        for (short, rates) in goal_rows(problem, encounter, &stand.state) {
+                        for (short, rates) in goal_rows(problem, model, &stand.state) {
                             moves.gradient(&rates, &mut gradient);
-                            program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                            lp.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
                         }
                     }
                     Row::Lane => {
                         for (short, rates) in self.out_of_lane(&stand.state) {
                             moves.gradient(&rates, &mut gradient);
-                            program.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
+                            lp.at_most_dense(&gradient, 1.0, &[(elastic, -1.0)], -short);
                         }
                     }
                 }
@@ -207,13 +207,13 @@ impl Polish<'_> {
         self.work += u64::try_from(work).unwrap_or(0);
     }
 
-    /// What a step ran into that its program did not speak of: at a pose left out, or by another outline than the one the
-    /// need came from before. `dx` is the program's answer, `gain` what it promised.
+    /// What a step ran into that its linear program did not speak of: at a pose left out, or by another outline than the one the
+    /// need came from before. `dx` is the linear program's answer, `gain` what it promised.
     pub(super) fn missing(
         &self,
         about: &Planes,
         dx: &[f64],
-        (stands, next): (&[Stand], &[Stand]),
+        (stands, next): (&[PathNode], &[PathNode]),
         gain: f64,
     ) -> Vec<Plane> {
         let n = dx.len() - 3;
@@ -222,7 +222,7 @@ impl Polish<'_> {
         let spare = self.look.spare_m;
         let mut missing: Vec<Plane> = Vec::new();
         for row in Row::MISSED {
-            let excess = |stand: &Stand| match row {
+            let excess = |stand: &PathNode| match row {
                 Row::Left if faces.stays.0 => faces.base.0 + spare - elastic - stand.need.left_u,
                 Row::Left => left - stand.need.left_u,
                 Row::Right if faces.stays.1 => stand.need.right_u - faces.base.1 + spare - elastic,
@@ -231,9 +231,9 @@ impl Polish<'_> {
                 Row::Goal | Row::Lane => f64::NEG_INFINITY,
             };
             let moves = row == Row::Left && !faces.stays.0 || row == Row::Right && !faces.stays.1;
-            let weight = if moves { 1.0 } else { BROKEN_WEIGHT };
+            let weight = if moves { 1.0 } else { VIOLATION_PENALTY };
             let of = asked(std::iter::once(&Plane { pose: 0, row, binding: None }));
-            let known = |pose: usize, binding: Binding| {
+            let known = |pose: usize, binding: ActiveSet| {
                 let same = |p: &Plane| p.binding.unwrap_or(stands[pose].binding).of(of) == binding;
                 about.planes.iter().any(|p| p.pose == pose && p.row == row && same(p))
             };
@@ -255,8 +255,8 @@ impl Polish<'_> {
         missing
     }
 
-    /// What of the poses a program speaks of, in the order of the poses.
-    pub(super) fn rows(&self, stands: &[Stand], trust: f64) -> Vec<Plane> {
+    /// What of the poses a linear program speaks of, in the order of the poses.
+    pub(super) fn rows(&self, stands: &[PathNode], trust_radius: f64) -> Vec<Plane> {
         let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
         let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
         let left_of = |i: usize| stands.get(i).map_or(f64::INFINITY, |s| s.need.left_u);
@@ -278,8 +278,10 @@ impl Polish<'_> {
             }
             for (short, breach) in self.breaches(stand) {
                 let reach = match breach {
-                    Breach::Margin | Breach::Ground => short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust),
-                    Breach::Hitch | Breach::Entered => short > -0.1 - 0.7 * trust,
+                    Violation::Margin | Violation::Ground => {
+                        short > -(AMPLE_M - 1e-6).min(0.06 + 0.2 * trust_radius)
+                    }
+                    Violation::Hitch | Violation::Entered => short > -0.1 - 0.7 * trust_radius,
                 };
                 // Neighboring poses say nearly the same: the worst of a run, every third, and what binds.
                 let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
@@ -301,26 +303,26 @@ impl Polish<'_> {
 }
 
 /// What of a pose's need rows speak of.
-fn asked<'p>(planes: impl Iterator<Item = &'p Plane>) -> Asked {
-    let mut asked = Asked::default();
+fn asked<'p>(planes: impl Iterator<Item = &'p Plane>) -> NeedFields {
+    let mut asked = NeedFields::default();
     for plane in planes {
         match plane.row {
             Row::Left => asked.left = true,
             Row::Right => asked.right = true,
-            Row::Broken(Breach::Margin) => asked.margin = true,
-            Row::Broken(Breach::Ground) => asked.ground = true,
-            Row::Broken(Breach::Entered) => asked.v = true,
-            Row::Broken(Breach::Hitch) | Row::Goal | Row::Lane => {}
+            Row::Broken(Violation::Margin) => asked.margin = true,
+            Row::Broken(Violation::Ground) => asked.ground = true,
+            Row::Broken(Violation::Entered) => asked.v = true,
+            Row::Broken(Violation::Hitch) | Row::Goal | Row::Lane => {}
         }
     }
     asked
 }
 
 /// Rates of the excess of the hitch angle that comes nearest to its limit.
-fn hitch_rates(encounter: &Encounter, state: &State) -> Rates {
+fn hitch_rates(model: &CollisionModel, state: &State) -> Rates {
     let mut rates = Rates::default();
-    let over = |i: usize| state.hitch[i].abs() - encounter.hitch_limits[i];
-    let worst = (0..encounter.chain.towed_count()).max_by(|a, b| over(*a).total_cmp(&over(*b)));
+    let over = |i: usize| state.hitch[i].abs() - model.hitch_limits[i];
+    let worst = (0..model.chain.towed_count()).max_by(|a, b| over(*a).total_cmp(&over(*b)));
     if let Some(worst) = worst {
         rates[3 + worst] = HITCH_METERS_PER_RAD * state.hitch[worst].signum();
     }
@@ -328,32 +330,32 @@ fn hitch_rates(encounter: &Encounter, state: &State) -> Rates {
 }
 
 /// How far a pose is from being wholly inside (and at the spot), meters.
-pub(super) fn short_of_goal(problem: &Problem, encounter: &Encounter, last: &Stand) -> f64 {
-    let inside = short_of_inside(encounter, last.need.least_v);
-    problem.spot.as_ref().map_or(inside, |s| inside.max(s.short_by(&encounter.chain, &last.state)))
+pub(super) fn short_of_goal(problem: &Problem, model: &CollisionModel, last: &PathNode) -> f64 {
+    let inside = short_of_inside(model, last.need.least_v);
+    problem.spot.as_ref().map_or(inside, |s| inside.max(s.short_by(&model.chain, &last.state)))
 }
 
-fn short_of_inside(encounter: &Encounter, least_v: f64) -> f64 {
-    encounter.surroundings.beyond_v + encounter.clearance_m + 0.001 - least_v
+fn short_of_inside(model: &CollisionModel, least_v: f64) -> f64 {
+    model.surroundings.beyond_v + model.clearance_m + 0.001 - least_v
 }
 
 /// The rows that hold a pose wholly inside (and at the spot): how far it is short, meters, with the rates of that. A row for
 /// each corner, for near the end two are often as far out as each other.
-fn goal_rows(problem: &Problem, encounter: &Encounter, state: &State) -> Vec<(f64, Rates)> {
-    let frames = encounter.chain.unit_frames(state);
+fn goal_rows(problem: &Problem, model: &CollisionModel, state: &State) -> Vec<(f64, Rates)> {
+    let frames = model.chain.unit_frames(state);
     let mut rows = Vec::new();
-    for unit in &encounter.units {
+    for unit in &model.units {
         for corner in &unit.hull {
-            let short = short_of_inside(encounter, frames[unit.unit].place(*corner).y);
+            let short = short_of_inside(model, frames[unit.unit].place(*corner).y);
             if short > -CORNER_MATTERS_M {
-                let v = |s: &State| encounter.chain.unit_frames(s)[unit.unit].place(*corner).y;
-                rows.push((short, slope::rates_of(encounter, state, |s| -v(s))));
+                let v = |s: &State| model.chain.unit_frames(s)[unit.unit].place(*corner).y;
+                rows.push((short, sensitivity::rates_of(model, state, |s| -v(s))));
             }
         }
     }
     if let Some(spot) = &problem.spot {
-        let short = |s: &State| spot.short_by(&encounter.chain, s);
-        rows.push((short(state), slope::rates_of(encounter, state, short)));
+        let short = |s: &State| spot.short_by(&model.chain, s);
+        rows.push((short(state), sensitivity::rates_of(model, state, short)));
     }
     rows
 }

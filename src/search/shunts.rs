@@ -2,7 +2,7 @@
 //!
 //! Between the legs that do the work come short ones, straight back and forth, which the polish lengthens and bends where
 //! that helps.
-use super::course::Plan;
+use super::templates::LegPattern;
 use super::{Effort, Problem, narrowest};
 use crate::motion::{Direction, Leg, Path, Segment};
 use crate::site::Maneuver;
@@ -14,7 +14,7 @@ const IDLE_PIECES: usize = 3;
 /// Ways of a problem with shunts, from the best ways of the maneuvers with two fewer; and the poses looked at.
 #[must_use]
 pub fn starts(problem: &Problem, effort: Effort) -> (Vec<Path>, u64) {
-    let wanted = Plan::of(problem.maneuver, problem.shunts);
+    let wanted = LegPattern::of(problem.maneuver, problem.shunts);
     let (mut list, mut work) = (Vec::new(), 0);
     for maneuver in [Maneuver::DriveIn, Maneuver::BackIn] {
         let fewer = Problem { maneuver, shunts: problem.shunts.saturating_sub(2), ..problem.clone() };
@@ -28,7 +28,7 @@ pub fn starts(problem: &Problem, effort: Effort) -> (Vec<Path>, u64) {
 }
 
 /// A path with legs that do nothing put before and after its own, in each way that gives the wanted directions.
-fn placed(path: &Path, wanted: &Plan) -> Vec<Path> {
+fn placed(path: &Path, wanted: &LegPattern) -> Vec<Path> {
     let spare = wanted.legs.len().saturating_sub(path.legs.len());
     let fits = |before: usize| {
         path.legs.iter().zip(&wanted.legs[before..]).all(|(leg, (direction, _))| leg.direction == *direction)
@@ -56,7 +56,7 @@ mod tests {
         let forward = Leg { direction: Direction::Forward, segments: vec![Segment::arc(4.0, 0.1); 2] };
         let path = Path { start: State::default(), legs: vec![forward.clone()] };
         // Forward, reverse, forward, reverse: the way in may be the first leg or the third.
-        let list = placed(&path, &Plan::of(Maneuver::BackIn, 2));
+        let list = placed(&path, &LegPattern::of(Maneuver::BackIn, 2));
         assert_eq!(list.len(), 2);
         assert_eq!(list[0].legs[0], forward);
         assert_eq!(list[1].legs[2], forward);

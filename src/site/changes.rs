@@ -262,7 +262,7 @@ impl Flare {
     }
 }
 
-/// Whether an obstacle gives way to a flare: a ditch, a curb.
+/// True if an obstacle gives way to a flare: a ditch, a curb.
 pub(super) fn gives_way(obstacle: &Obstacle) -> bool {
     obstacle.top_m <= LOW_M && obstacle.bottom_m <= 0.0
 }

@@ -203,7 +203,7 @@ impl<'a> Notes<'a> {
         show_fine(meters, self.units, Round::Nearest)
     }
 
-    /// Whether a property of a feature was there but could not be read, so that it is not missing.
+    /// True if a property of a feature was there but could not be read, so that it is not missing.
     pub(super) fn has_faulty(&self, who: &Who, key: &str) -> bool {
         let part = format!("property \"{key}\"");
         self.faults.iter().any(|fault| fault.feature == who.index && fault.part == part)

@@ -19,7 +19,7 @@ fn side(a: Point, b: Point, c: Point) -> Orientation {
     RobustKernel::orient2d(a.into(), b.into(), c.into())
 }
 
-/// Whether two segments share a point, decided exactly.
+/// True if two segments share a point, decided exactly.
 pub(super) fn segments_meet(a: Point, b: Point, c: Point, d: Point) -> bool {
     let apart = |p: f64, q: f64, r: f64, s: f64| p.max(q) < r.min(s) || r.max(s) < p.min(q);
     if apart(a.x, b.x, c.x, d.x) || apart(a.y, b.y, c.y, d.y) {
@@ -31,7 +31,7 @@ pub(super) fn segments_meet(a: Point, b: Point, c: Point, d: Point) -> bool {
     splits(side(a, b, c), side(a, b, d)) && splits(side(c, d, a), side(c, d, b))
 }
 
-/// Whether two segments cross in a point inside both.
+/// True if two segments cross in a point inside both.
 pub(super) fn segments_cross(a: Point, b: Point, c: Point, d: Point) -> bool {
     let splits =
         |s: Orientation, t: Orientation| s != Orientation::Collinear && t != Orientation::Collinear && s != t;
@@ -98,7 +98,7 @@ pub(super) fn polygon(ground: &Ground) -> geo_types::Polygon<f64> {
     geo_types::Polygon::new(ring(&ground.outer), ground.holes.iter().map(ring).collect())
 }
 
-/// Whether a point is on a ground, its edge not counted.
+/// True if a point is on a ground, its edge not counted.
 pub(super) fn covers(ground: &Ground, p: Point) -> bool {
     polygon(ground).contains(&geo_types::Point::new(p.x, p.y))
 }

@@ -56,7 +56,7 @@ pub struct Site {
     pub drives_on: Side,
     /// Between site meters and the plan's own coordinates.
     pub frame: Frame,
-    /// Whether y points north. In a sketch that does not know where north is, directions of travel go by the gate.
+    /// True if y points north. In a sketch that does not know where north is, directions of travel go by the gate.
     pub north_known: bool,
     /// Where vehicles come from. At least one; the first is the one that leads to the gate.
     pub roads: Vec<Road>,

@@ -20,7 +20,7 @@ pub(super) struct PlanWords {
     pub(super) note: Option<String>,
     /// What the coordinates are: longitude and latitude (the default), or a sketch in meters or feet.
     pub(super) coordinates: Option<CoordinatesWord>,
-    /// Whether it is known where north is. In a sketch y counts as north unless it says "unknown"; then directions of travel
+    /// True if it is known where north is. In a sketch y counts as north unless it says "unknown"; then directions of travel
     /// are told as "from the left", seen from the road facing the gate, and no north arrow is drawn.
     pub(super) north: Option<NorthWord>,
     /// The side of the road people drive on; right by default.

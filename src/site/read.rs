@@ -213,7 +213,7 @@ fn site(root: &Map<String, Value>, left_out: &BTreeSet<usize>, notes: &mut Notes
     settle::site(plan, frame, raw, whole_file_read, notes)
 }
 
-/// Whether a `plan` member means to say what the coordinates are.
+/// True if a `plan` member means to say what the coordinates are.
 fn says_coordinates(plan: &Value) -> bool {
     match plan {
         Value::Null => false,

@@ -338,7 +338,7 @@ fn tell_what_fits_nothing(rules: &Rules, used: &[bool], attributes: &BTreeSet<St
     }
 }
 
-/// Whether a feature's attributes are as a rule wants them.
+/// True if a feature's attributes are as a rule wants them.
 fn fits(rule: &RuleFile, attributes: &Map<String, Value>) -> bool {
     rule.conditions.iter().all(|(name, Wanted(wanted))| {
         let Some(value) = attributes.get(name).filter(|value| !is_blank(value)) else { return false };
@@ -349,7 +349,7 @@ fn fits(rule: &RuleFile, attributes: &Map<String, Value>) -> bool {
     })
 }
 
-/// Whether an attribute has a value. A number and its text are the same: which of them a table holds is its own affair.
+/// True if an attribute has a value. A number and its text are the same: which of them a table holds is its own affair.
 fn is(value: &Value, wanted: &Value) -> bool {
     let text = |value: &Value| match value {
         Value::String(text) => number(text.trim()).map_or_else(|| text.trim().to_owned(), |n| n.to_string()),

@@ -23,7 +23,7 @@ fn within(root: &Value) -> Option<(&'static str, &Map<String, Value>)> {
     Some(("", object))
 }
 
-/// Whether a text of settings says which vehicles must get in.
+/// True if a text of settings says which vehicles must get in.
 pub(super) fn names_vehicles(text: &str) -> bool {
     let root: Value = serde_json::from_str(text.strip_prefix('\u{feff}').unwrap_or(text)).unwrap_or_default();
     within(&root).is_some_and(|(_, words)| words.get("vehicles").is_some_and(|list| !list.is_null()))

@@ -68,7 +68,7 @@ const KINDS: [(&str, &[&str]); 6] = [
     ("MultiPolygon", &["polygon", "ring", "point"]),
 ];
 
-/// Whether a geometry has a known type and every coordinate in it is a number; faults are noted.
+/// True if a geometry has a known type and every coordinate in it is a number; faults are noted.
 pub(super) fn check_positions(geometry: &Value, who: &Who, notes: &mut Notes) -> bool {
     let kind = geometry.get("type").and_then(Value::as_str).unwrap_or_default();
     if kind == "GeometryCollection" {
@@ -194,7 +194,7 @@ pub(super) fn positions(shape: &GeometryValue) -> Vec<[f64; 2]> {
     all
 }
 
-/// Whether the coordinates are not what the plan says they are: degrees in a sketch, meters taken for degrees,
+/// True if the coordinates are not what the plan says they are: degrees in a sketch, meters taken for degrees,
 /// places far from the gate. Then nothing can be said of shapes and distances.
 pub(super) fn outside_frame(frame: &Frame, raw: &[Raw], notes: &mut Notes) -> bool {
     let all: Vec<[f64; 2]> = raw.iter().flat_map(|feature| positions(&feature.shape)).collect();
@@ -404,7 +404,7 @@ fn ring(positions: &[Position], at: &At, who: &Who, frame: &Frame, notes: &mut N
     (closed && meetings.is_empty()).then(|| Outline(points).counterclockwise())
 }
 
-/// Whether all points lie on one line, to a tenth of a millimeter.
+/// True if all points lie on one line, to a tenth of a millimeter.
 fn flat(points: &[Point]) -> bool {
     let Some(first) = points.first() else { return true };
     let far = points.iter().copied().max_by(|p, q| p.distance(*first).total_cmp(&q.distance(*first)));

@@ -74,7 +74,7 @@ pub struct TapeMeasurements {
     pub far_side: FarSide,
     /// The side of the road people drive on.
     pub drives_on: Side,
-    /// Whether the sketch is in feet or in meters.
+    /// True if the sketch is in feet or in meters.
     pub units: Units,
     /// Vehicles that must get in.
     pub vehicles: Vec<String>,

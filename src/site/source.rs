@@ -53,7 +53,7 @@ impl<'a> Source<'a> {
         Self { plan: Given { text, file }, settings: None, roles: None }
     }
 
-    /// Whether the settings file says which vehicles must get in, so that files it names lie beside it.
+    /// True if the settings file says which vehicles must get in, so that files it names lie beside it.
     #[must_use]
     pub fn settings_name_vehicles(&self) -> bool {
         self.settings.is_some_and(|given| settings::names_vehicles(given.text))
@@ -75,7 +75,7 @@ pub(super) struct Prepared<'a> {
     pub(super) notes: Notes<'a>,
     /// Features that are no part of the place: settings, and what a rule says to ignore.
     pub(super) left_out: BTreeSet<usize>,
-    /// Whether anything is other than in the plan's own text.
+    /// True if anything is other than in the plan's own text.
     changed: bool,
 }
 

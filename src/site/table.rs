@@ -59,7 +59,7 @@ pub(super) fn plain(root: &mut Value, is_table: bool, notes: &mut Notes) -> bool
     changed
 }
 
-/// Whether the features come from a table: every one has the same properties, some of them empty. Who types a plan
+/// True if the features come from a table: every one has the same properties, some of them empty. Who types a plan
 /// leaves out what a feature does not have.
 pub(super) fn is_table(root: &Value) -> bool {
     let Some(features) = root.get("features").and_then(Value::as_array) else { return false };

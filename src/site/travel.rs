@@ -88,7 +88,7 @@ impl fmt::Display for NotAsked {
 }
 
 impl Travel {
-    /// Whether a plan means this direction by a word.
+    /// True if a plan means this direction by a word.
     #[must_use]
     pub fn is_called(&self, word: &str) -> bool {
         is_called((&self.word, self.compass), word)
@@ -225,13 +225,13 @@ impl NoWay {
     }
 }
 
-/// Whether a plan means a direction with these two words by a third.
+/// True if a plan means a direction with these two words by a third.
 fn is_called((word, compass): (&str, &str), asked: &str) -> bool {
     word == asked || compass == asked
 }
 
 impl Approach {
-    /// Whether a plan means this direction by a word.
+    /// True if a plan means this direction by a word.
     pub(super) fn is_called(&self, word: &str) -> bool {
         is_called((self.word, self.compass), word)
     }

@@ -304,7 +304,7 @@ impl Builder<'_> {
         Axle { track_m, across_m, diameter_m, count, spacing_m }
     }
 
-    /// Whether the parts reach the stated length and width: a figure that nothing bears out is a slip.
+    /// True if the parts reach the stated length and width: a figure that nothing bears out is a slip.
     pub(super) fn outermost(&mut self, i: usize, u: &UnitFile, unit: &Unit) {
         let Some(outlines) = &u.outlines else { return };
         if outlines.is_empty() {

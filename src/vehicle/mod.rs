@@ -111,7 +111,7 @@ pub struct Part {
 }
 
 impl Part {
-    /// Whether something between these two heights can touch this part. Both ranges count with their ends, so a
+    /// True if something between these two heights can touch this part. Both ranges count with their ends, so a
     /// ditch, whose top is at 0, meets a tire, whose underside is at 0.
     #[must_use]
     pub fn meets(&self, bottom_m: f64, top_m: f64) -> bool {
@@ -207,7 +207,7 @@ pub struct Tire {
     pub center: Point,
     /// Tire width (both tires and the gap for a dual wheel).
     pub width_m: f64,
-    /// Whether it turns with the steering.
+    /// True if it turns with the steering.
     pub steered: bool,
 }
 

@@ -10,7 +10,7 @@ mod common;
 use common::{drives::Random, pickup, standard_site};
 use std::hint::black_box;
 use std::time::Instant;
-use wideenough::clearance::{Encounter, Scratch, Surroundings, inspect};
+use wideenough::clearance::{CollisionModel, Scratch, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::site::Obstacle;
@@ -91,20 +91,20 @@ fn cost(shapes: Vec<Shape>, path: &Path) -> (f64, f64) {
             *p = *p + middle;
         }
     }
-    let encounter = Encounter::new(&pickup(), Surroundings::new(&site, None, 8.0), 0.3, f64::INFINITY);
-    let seen = inspect(&encounter, path);
+    let model = CollisionModel::new(&pickup(), Surroundings::new(&site, None, 8.0), 0.3, f64::INFINITY);
+    let seen = inspect(&model, path);
     assert!(seen.margin_m > 0.2, "the way is clear of what stands: {}", seen.margin_m);
-    let chain = &encounter.chain;
+    let chain = &model.chain;
     let poses: Vec<_> = path.samples(chain, 0.025).iter().map(|s| chain.unit_poses(&s.state)).collect();
     let mut scratch = Scratch::default();
     let (mut whole, mut pose) = (f64::INFINITY, f64::INFINITY);
     for _ in 0..ROUNDS {
         let started = Instant::now();
-        black_box(inspect(&encounter, path));
+        black_box(inspect(&model, path));
         whole = whole.min(started.elapsed().as_secs_f64());
         let started = Instant::now();
         for at in &poses {
-            black_box(encounter.need(at, &mut scratch));
+            black_box(model.need(at, &mut scratch));
         }
         #[allow(clippy::cast_precision_loss, reason = "a few thousand")]
         let each = started.elapsed().as_secs_f64() / poses.len() as f64;

@@ -7,7 +7,9 @@
 //! independent chains of a multiplication and an addition each, which the compiler lays out two by two.
 use std::hint::black_box;
 use std::time::Instant;
-use wideenough::clearance::{AMPLE_M, Encounter, EncounterPart, Scratch, SideOfGate, Standing, Surroundings};
+use wideenough::clearance::{
+    AMPLE_M, CollisionModel, FixedPiece, ModelPart, Scratch, SideOfGate, Surroundings,
+};
 use wideenough::geometry::{Point, Pose};
 use wideenough::motion::State;
 use wideenough::vehicle::MAX_UNITS;
@@ -56,7 +58,7 @@ fn main() {
     for name in VEHICLES {
         let Ok(vehicle) = wideenough::vehicle::find(name) else { return println!("no {name}") };
         let surroundings = Surroundings::new(&site, None, site.gate.opening_m());
-        let encounter = Encounter::new(&vehicle, surroundings, 0.3, 12.0);
+        let model = CollisionModel::new(&vehicle, surroundings, 0.3, 12.0);
         let states: Vec<State> = (0..POSES)
             .map(|i| {
                 // On a line in through the gate, a little askew: all of it near posts, leaves and ditches.
@@ -70,17 +72,17 @@ fn main() {
         for _ in 0..ROUNDS {
             let started = Instant::now();
             for state in &states {
-                black_box(encounter.need(&encounter.chain.unit_poses(state), &mut scratch));
+                black_box(model.need(&model.chain.unit_poses(state), &mut scratch));
             }
             seconds = seconds.min(started.elapsed().as_secs_f64());
         }
         let each = seconds / f64::from(POSES);
-        let counted: Vec<f64> = states.iter().map(|s| operations(&encounter, s)).collect();
+        let counted: Vec<f64> = states.iter().map(|s| operations(&model, s)).collect();
         #[allow(clippy::cast_precision_loss, reason = "a few thousand")]
         let operations = counted.iter().sum::<f64>() / counted.len() as f64;
         println!(
             "{name:24} {:6} {:12.2} {:12.0} {operations:12.0} {:7.0}%",
-            encounter.parts.len(),
+            model.parts.len(),
             1e-6 / each,
             1e9 * each,
             100.0 * operations / each / peak
@@ -111,57 +113,52 @@ fn count(n: usize) -> f64 {
     f64::from(u32::try_from(n).unwrap_or(u32::MAX))
 }
 
-/// The operations of measuring one state, along the way [`Encounter::need`] goes.
-fn operations(encounter: &Encounter, state: &State) -> f64 {
-    let poses = encounter.chain.unit_poses(state);
+/// The operations of measuring one state, along the way [`CollisionModel::need`] goes.
+fn operations(model: &CollisionModel, state: &State) -> f64 {
+    let poses = model.chain.unit_poses(state);
     // A towed unit's place: two angles' sines and cosines, and its hitch and axle.
-    let towed = count(encounter.chain.towed_count());
+    let towed = count(model.chain.towed_count());
     let mut sum = (1.0 + towed) * SIN_COS + towed * (2.0 * SIN_COS + 2.0 * PLACE);
     let mut scratch = Scratch::default();
     let mut seen = [f64::INFINITY, f64::INFINITY];
     let mut margin_m = AMPLE_M;
     // Of each unit its circle against those of all pieces, and the depth of the gate.
-    sum += count(encounter.units.len())
-        * (2.0 * PLACE + BOXES + SQUARES * count(encounter.surroundings.standing.len()));
-    for part in &encounter.parts {
+    sum +=
+        count(model.units.len()) * (2.0 * PLACE + BOXES + SQUARES * count(model.surroundings.standing.len()));
+    for part in &model.parts {
         let corners: Vec<Point> = part.corners.iter().map(|p| poses[part.unit].to_site(*p)).collect();
         let n = count(corners.len());
         // Its corners and its middle; least and largest of both coordinates.
         sum += (n + 1.0) * PLACE + 4.0 * n;
         for ((side, lists), (sign, face)) in
-            [(&encounter.surroundings.left, &part.left), (&encounter.surroundings.right, &part.right)]
+            [(&model.surroundings.left, &part.left), (&model.surroundings.right, &part.right)]
                 .into_iter()
                 .zip([-1.0, 1.0].into_iter().zip(&mut seen))
         {
-            sum += side_operations(encounter, side, lists, &corners, sign, face);
+            sum += side_operations(model, side, lists, &corners, sign, face);
         }
-        let one = alone(encounter, part, &poses, &mut scratch);
-        sum += standing_operations(encounter, part, &poses, &corners, margin_m);
+        let one = alone(model, part, &poses, &mut scratch);
+        sum += standing_operations(model, part, &poses, &corners, margin_m);
         margin_m = margin_m.min(one);
     }
     sum
 }
 
 /// The margin of one part by itself.
-fn alone(
-    encounter: &Encounter,
-    part: &EncounterPart,
-    poses: &[Pose; MAX_UNITS],
-    scratch: &mut Scratch,
-) -> f64 {
-    encounter.with_parts(vec![part.clone()]).need(poses, scratch).margin_m
+fn alone(model: &CollisionModel, part: &ModelPart, poses: &[Pose; MAX_UNITS], scratch: &mut Scratch) -> f64 {
+    model.with_parts(vec![part.clone()]).need(poses, scratch).margin_m
 }
 
 /// Bands and blocks behind one face; `face` is how far out it is known to stand.
 fn side_operations(
-    encounter: &Encounter,
+    model: &CollisionModel,
     side: &SideOfGate,
     (bands, blocks): &(Vec<usize>, Vec<usize>),
     corners: &[Point],
     sign: f64,
     face: &mut f64,
 ) -> f64 {
-    let (n, grow) = (count(corners.len()), encounter.clearance_m);
+    let (n, grow) = (count(corners.len()), model.clearance_m);
     let low = corners.iter().map(|p| p.y).fold(f64::INFINITY, f64::min) - grow;
     let high = corners.iter().map(|p| p.y).fold(f64::NEG_INFINITY, f64::max) + grow;
     let reaches = corners.iter().map(|p| -sign * p.x).fold(f64::INFINITY, f64::min) - grow;
@@ -185,26 +182,26 @@ fn side_operations(
 
 /// Standing pieces: circles first, then beyond one of the piece's edges, then all edges of both.
 fn standing_operations(
-    encounter: &Encounter,
-    part: &EncounterPart,
+    model: &CollisionModel,
+    part: &ModelPart,
     poses: &[Pose; MAX_UNITS],
     corners: &[Point],
     margin_m: f64,
 ) -> f64 {
     let (n, center) = (count(corners.len()), poses[part.unit].to_site(part.center));
     let mut sum = 0.0;
-    let unit = encounter.units.iter().find(|unit| unit.unit == part.unit);
-    let near = |piece: &&Standing| {
-        let within_m = |reach_m: f64| reach_m + encounter.clearance_m + AMPLE_M + piece.reach_m;
+    let unit = model.units.iter().find(|unit| unit.unit == part.unit);
+    let near = |piece: &&FixedPiece| {
+        let within_m = |reach_m: f64| reach_m + model.clearance_m + AMPLE_M + piece.reach_m;
         unit.is_none_or(|u| poses[u.unit].to_site(u.center).distance(piece.center) <= within_m(u.reach_m))
     };
-    for piece in part.standing.iter().map(|i| &encounter.surroundings.standing[*i]).filter(near) {
+    for piece in part.standing.iter().map(|i| &model.surroundings.standing[*i]).filter(near) {
         sum += CIRCLES;
         let apart = center.distance(piece.center) - part.reach_m - piece.reach_m;
-        if apart - encounter.clearance_m >= margin_m {
+        if apart - model.clearance_m >= margin_m {
             continue;
         }
-        let enough = margin_m + encounter.clearance_m + piece.radius_m;
+        let enough = margin_m + model.clearance_m + piece.radius_m;
         let least = |outward: Point, offset: f64| {
             corners.iter().map(|c| c.dot(outward) - offset).fold(f64::INFINITY, f64::min)
         };

@@ -1,7 +1,7 @@
 //! Random drives that are hemmed in: posts and potholes set so close about what a drive sweeps that little else gets
 //! through, and a lane without play where it starts. What the drive then needs is measured; nothing may be proven above it.
 use super::{rectangle, standard_site};
-use wideenough::clearance::{Encounter, GateFrame, Region, Surroundings, inspect};
+use wideenough::clearance::{CollisionModel, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape, distance, trig};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::search::lane::Lane;
@@ -289,7 +289,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     let measure = |site: &wideenough::site::Site, ground: Option<&Region>| {
         let surroundings = Surroundings::new(site, ground, 0.0);
         let seen =
-            inspect(&Encounter::new(&vehicle, surroundings.clone(), clearance_m, f64::INFINITY), &path);
+            inspect(&CollisionModel::new(&vehicle, surroundings.clone(), clearance_m, f64::INFINITY), &path);
         (surroundings, seen)
     };
     fences(&mut site, 2.0);
@@ -381,7 +381,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     Some(Hemmed { place, need_m: seen.opening_m, kinds })
 }
 
-/// Whether the hitches stay within their limits. Steering may jump here: the proof leaves its rate out.
+/// True if the hitches stay within their limits. Steering may jump here: the proof leaves its rate out.
 pub fn hitches_fit(vehicle: &Vehicle, path: &Path) -> bool {
     let chain = Chain::of(vehicle);
     path.samples(&chain, 0.05).iter().all(|s| {

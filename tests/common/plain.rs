@@ -37,7 +37,7 @@ pub struct Moment {
     pub hitches: Vec<f64>,
     /// Which leg of the path it belongs to.
     pub leg: usize,
-    /// Whether an inspection looks here, too.
+    /// True if an inspection looks here, too.
     pub coarse: bool,
 }
 
@@ -353,7 +353,7 @@ pub fn look(vehicle: &Vehicle, moments: &[Moment], things: &[Thing], keep_m: f64
     look
 }
 
-/// Whether nothing comes nearer than `clearance_m` with a face `by` farther along the gate line. `look` must have kept
+/// True if nothing comes nearer than `clearance_m` with a face `by` farther along the gate line. `look` must have kept
 /// all within the clearance and `by`. Without clearance things may touch, not overlap.
 pub fn clears(look: &Look, things: &[Thing], clearance_m: f64, by: f64) -> bool {
     let moved: Vec<Thing> = things.iter().map(|t| t.shifted(by)).collect();

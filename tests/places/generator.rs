@@ -432,7 +432,7 @@ pub fn wider_road(place: &Place, by: f64) -> Option<Value> {
     Some(plan)
 }
 
-/// Whether a point lies to the left of a line, at its nearest piece.
+/// True if a point lies to the left of a line, at its nearest piece.
 pub fn is_left_of(line: &[Point], p: Point) -> bool {
     let away = |a: Point, b: Point| {
         let t = ((p - a).dot(b - a) / (b - a).norm2()).clamp(0.0, 1.0);

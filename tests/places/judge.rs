@@ -50,7 +50,7 @@ impl std::fmt::Display for Fault {
 /// A road that goes on beyond its drawn end.
 struct RunOn {
     surface: Polygon,
-    /// Whether it reaches the gate line only beyond its drawn end; what lies behind that line does not count.
+    /// True if it reaches the gate line only beyond its drawn end; what lies behind that line does not count.
     crosses_line: bool,
 }
 
@@ -373,7 +373,7 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// Whether the gate line is closed at a place along it: on each side from the opening to the first road.
+    /// True if the gate line is closed at a place along it: on each side from the opening to the first road.
     fn closed_at(&self, u: f64, faces: Faces) -> bool {
         let near = if u < faces.left { faces.left } else { faces.right };
         let way = Line::new(Coord { x: near, y: 0.0 }, Coord { x: u, y: 0.0 });
@@ -545,7 +545,7 @@ fn on_line(corners: &[Point]) -> Option<(f64, f64)> {
     (low <= high).then_some((low, high))
 }
 
-/// Whether something fixed stands in the lane or within the clearance of it, near where a vehicle sets out.
+/// True if something fixed stands in the lane or within the clearance of it, near where a vehicle sets out.
 fn beside_lane(
     things: &[Thing],
     line: &LaneLine,

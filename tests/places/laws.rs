@@ -98,7 +98,7 @@ struct Change {
     axes: Axes,
     options: StudyOptions,
     maneuvers: Vec<Maneuver>,
-    /// Whether the answers must be the same; else they must not be wider.
+    /// True if the answers must be the same; else they must not be wider.
     same: bool,
     /// Only vehicles that come in the half of the road beside the gate (true), or in the other.
     half: Option<bool>,
@@ -170,7 +170,7 @@ fn changes(law: &'static str, place: &Place, site: &Site) -> Vec<Change> {
     }
 }
 
-/// Whether the road of a changed plan covers all of the old one: at a sharp bend that is rounded it may not.
+/// True if the road of a changed plan covers all of the old one: at a sharp bend that is rounded it may not.
 fn covers(wider: &Value, site: &Site) -> bool {
     let Ok(wider) = generator::read(wider) else { return false };
     let ring = |s: &Site| {
@@ -182,7 +182,7 @@ fn covers(wider: &Value, site: &Site) -> bool {
     ring(site).iter().all(|c| off(c) < 1e-3)
 }
 
-/// Whether the obstacle that is missing stood so near the road that vehicles set out farther from the edge because of it.
+/// True if the obstacle that is missing stood so near the road that vehicles set out farther from the edge because of it.
 fn stood_beside_road(site: &Site, without: &Value) -> bool {
     const NEAR_M: f64 = 0.5;
     let Ok(less) = generator::read(without) else { return true };
@@ -198,7 +198,7 @@ fn stood_beside_road(site: &Site, without: &Value) -> bool {
     shapes.into_iter().any(|s| s.outer.0.iter().any(|p| near(p, s.radius_m)))
 }
 
-/// Whether a travel comes in the half of the road beside the gate.
+/// True if a travel comes in the half of the road beside the gate.
 fn comes_beside_gate(site: &Site, plan: &Value, word: &str) -> bool {
     let travel = site.travels().into_iter().find(|t| t.word == word).expect("a travel of the case");
     let gate_is_left = travel.direction.cross(site.gate.inward) > 0.0;

@@ -4,7 +4,7 @@ use super::common::plain::{Moment, contact, drive, look, polygon, standing, tire
 use super::common::{rectangle, standard_site, unit, vehicle};
 use super::{EDGE_M, GAP_UNDER_M, OPENING_OVER_M, SEAM_M, TINY_M, Worst, extent_v, measured, within_limits};
 use std::collections::BTreeMap;
-use wideenough::clearance::{AMPLE_M, Encounter, GateFrame, Inspection, Region, Surroundings, inspect};
+use wideenough::clearance::{AMPLE_M, CollisionModel, GateFrame, Inspection, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Shape};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::site::{Anchor, Arrangement, Faces, Fence, Obstacle, Side, Site, Swing};
@@ -222,8 +222,8 @@ fn random_ground(random: &mut Random, vehicle: &Vehicle, moments: &[Moment]) -> 
 fn inspected(vehicle: &Vehicle, around: &Surroundings, clearance_m: f64, path: &Path) -> Option<Inspection> {
     let mut opening_m: f64 = 0.0;
     for _ in 0..12 {
-        let encounter = Encounter::new(vehicle, around.clone(), clearance_m, opening_m.max(0.1));
-        let seen = inspect(&encounter, path);
+        let model = CollisionModel::new(vehicle, around.clone(), clearance_m, opening_m.max(0.1));
+        let seen = inspect(&model, path);
         if seen.opening_m > 16.0 {
             return None;
         }

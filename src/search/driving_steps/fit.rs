@@ -3,13 +3,13 @@
 //! There are a dozen numbers, so what each pose asks is differentiated by driving the way once more for each of them.
 use super::pieces::Begun;
 use super::{StepsProblem, Turns, curvature_at, path_of, ramp_m};
-use crate::clearance::{AMPLE_M, Encounter, PoseNeed, Scratch};
+use crate::clearance::{AMPLE_M, CollisionModel, PoseNeed, Scratch};
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Direction, Path, State};
 use crate::search::Problem;
 use crate::search::lane::StartZone;
-use crate::search::lp::{Accuracy, Program};
-use crate::search::track::Track;
+use crate::search::lp::{LinearProgram, Tolerance};
+use crate::search::transcription::Transcription;
 
 /// Linear programs solved to clear what stands, ...
 pub(super) const ROUNDS: usize = 14;
@@ -23,7 +23,7 @@ const LOOK_BEFORE_M: f64 = 1.0;
 /// No turn of the wheel is held for less: half a meter can be told by eye.
 const SHORTEST_M: f64 = 0.5;
 /// A broken meter of what must hold weighs as many meters of clearance.
-const BROKEN_WEIGHT: f64 = 20.0;
+const VIOLATION_PENALTY: f64 = 20.0;
 /// Sizes of the first step: share of the wheel's travel, length, offset.
 const TRUST_SHARE: f64 = 0.15;
 const TRUST_LENGTH_M: f64 = 0.8;
@@ -56,7 +56,7 @@ impl Asked {
     fn merit(&self) -> f64 {
         let soft = self.soft.iter().copied().fold(AMPLE_M, f64::min);
         let broken = self.hard.iter().copied().fold(0.0, f64::min);
-        soft + BROKEN_WEIGHT * broken
+        soft + VIOLATION_PENALTY * broken
     }
 }
 
@@ -73,7 +73,7 @@ enum Goal {
 pub(super) struct Fit<'a> {
     pub(super) asked: &'a StepsProblem<'a>,
     problem: &'a Problem<'a>,
-    encounter: Encounter,
+    model: CollisionModel,
     chain: Chain,
     zone: StartZone,
     station_m: f64,
@@ -94,8 +94,8 @@ impl<'a> Fit<'a> {
         let problem = asked.problem;
         let around = problem.surroundings.clone();
         let drawn_m = around.drawn_faces_u.opening_m();
-        let encounter = Encounter::new(problem.vehicle, around, asked.enough_m + SPARE_M, drawn_m);
-        let chain = encounter.chain;
+        let model = CollisionModel::new(problem.vehicle, around, asked.enough_m + SPARE_M, drawn_m);
+        let chain = model.chain;
         let mut zone =
             problem.lane.zone_within(begun.station_m, 1e-5).copied().unwrap_or(StartZone::UNBOUNDED);
         // On a bend the known start is one of its own kind.
@@ -107,7 +107,7 @@ impl<'a> Fit<'a> {
         let mut fit = Self {
             asked,
             problem,
-            encounter,
+            model,
             chain,
             zone,
             station_m: begun.station_m,
@@ -287,27 +287,27 @@ impl<'a> Fit<'a> {
 
     /// What the poses keep of the clearance, and what must hold.
     fn clearances(&self, states: &[(State, usize)]) -> Asked {
-        let drawn = self.encounter.surroundings.drawn_faces_u;
+        let drawn = self.model.surroundings.drawn_faces_u;
         let mut asked = Asked { soft: Vec::new(), hard: Vec::new() };
         let mut scratch = Scratch::default();
         let mut before = None;
         let mut last: Option<PoseNeed> = None;
         for (state, leg) in states {
             let frames = self.chain.unit_frames(state);
-            let need = self.encounter.need_since(before.as_ref(), &frames, &mut scratch);
+            let need = self.model.need_since(before.as_ref(), &frames, &mut scratch);
             before = Some(frames);
             asked.soft.extend([need.left_u - drawn.left, drawn.right - need.right_u, need.margin_m]);
             asked.hard.push(need.ground_m);
-            for (phi, limit) in state.hitch.iter().zip(self.encounter.hitch_limits) {
+            for (phi, limit) in state.hitch.iter().zip(self.model.hitch_limits) {
                 asked.hard.push((limit - HITCH_SPARE_RAD - phi.abs()).min(AMPLE_M));
             }
-            if Track::keeps_out(self.problem, *leg) {
-                asked.hard.push((self.encounter.front_v - INSIDE_SPARE_M - need.most_v).min(AMPLE_M));
+            if Transcription::keeps_out(self.problem, *leg) {
+                asked.hard.push((self.model.front_v - INSIDE_SPARE_M - need.most_v).min(AMPLE_M));
             }
             last = Some(need);
         }
         if let Some(last) = last {
-            let inside_v = self.encounter.surroundings.beyond_v + INSIDE_SPARE_M;
+            let inside_v = self.model.surroundings.beyond_v + INSIDE_SPARE_M;
             asked.hard.push((last.least_v - inside_v).min(AMPLE_M));
         }
         if let (Some(spot), Some((state, _))) = (&self.problem.spot, states.last()) {
@@ -330,34 +330,36 @@ impl<'a> Fit<'a> {
         }
     }
 
-    /// Improves a course by at most `rounds` linear programs. `None` where a program has no solution at once.
+    /// Improves a course by at most `rounds` linear programs. `None` where a linear program has no solution at once.
     fn improve(&mut self, x: &[f64], goal: Goal, rounds: usize) -> Option<Vec<f64>> {
         let enough = if goal == Goal::Along { -NEAR_M } else { 0.0 };
         let mut x = x.to_vec();
-        let mut trust = 1.0;
+        let mut trust_radius = 1.0;
         for _ in 0..rounds {
             // Along the known path each pose has its match.
             let looks = if goal == Goal::Along { self.begun_looks.clone() } else { self.looks(&x) };
             let now = self.ask(&x, &looks, goal);
-            if now.merit() >= enough || trust < LEAST_TRUST {
+            if now.merit() >= enough || trust_radius < LEAST_TRUST {
                 break;
             }
             let Some(free_rates) = self.rates(&x, &looks, goal, &now) else { break };
             let mut moved = false;
-            while trust >= LEAST_TRUST {
-                let Some((next, promised)) = self.step(&x, &now, &free_rates, trust) else { return Some(x) };
+            while trust_radius >= LEAST_TRUST {
+                let Some((next, promised)) = self.step(&x, &now, &free_rates, trust_radius) else {
+                    return Some(x);
+                };
                 if promised - now.merit() < WORTH_M {
                     return Some(x);
                 }
                 let gain = self.ask(&next, &looks, goal).merit() - now.merit();
                 if gain > 0.05 * (promised - now.merit()) {
                     let kept = gain / (promised - now.merit());
-                    trust = if kept > 0.5 { (1.7 * trust).min(3.0) } else { trust };
+                    trust_radius = if kept > 0.5 { (1.7 * trust_radius).min(3.0) } else { trust_radius };
                     x = next;
                     moved = true;
                     break;
                 }
-                trust *= 0.35;
+                trust_radius *= 0.35;
             }
             if !moved {
                 break;
@@ -391,15 +393,21 @@ impl<'a> Fit<'a> {
     }
 
     /// The best step within the trusted distance, and the merit it promises.
-    fn step(&self, x: &[f64], now: &Asked, rates: &[(usize, Asked)], trust: f64) -> Option<(Vec<f64>, f64)> {
+    fn step(
+        &self,
+        x: &[f64],
+        now: &Asked,
+        rates: &[(usize, Asked)],
+        trust_radius: f64,
+    ) -> Option<(Vec<f64>, f64)> {
         let n = rates.len();
         let least = now.soft.iter().copied().fold(AMPLE_M, f64::min);
         let (lost, broken) = (n, n + 1);
         let mut costs = vec![0.0; n + 2];
-        (costs[lost], costs[broken]) = (1.0, BROKEN_WEIGHT);
-        let mut program = Program::new(costs);
+        (costs[lost], costs[broken]) = (1.0, VIOLATION_PENALTY);
+        let mut lp = LinearProgram::new(costs);
         let reach = |row: &dyn Fn(&Asked) -> f64| -> f64 {
-            rates.iter().map(|(at, rate)| row(rate).abs() * trust * self.size(*at)).sum()
+            rates.iter().map(|(at, rate)| row(rate).abs() * trust_radius * self.size(*at)).sum()
         };
         let mut dense = vec![0.0; n];
         for (i, slack) in now.soft.iter().enumerate() {
@@ -411,7 +419,7 @@ impl<'a> Fit<'a> {
             for (value, (_, rate)) in dense.iter_mut().zip(rates) {
                 *value = rate.soft[i];
             }
-            program.at_most_dense(&dense, -1.0, &[(lost, -1.0)], slack);
+            lp.at_most_dense(&dense, -1.0, &[(lost, -1.0)], slack);
         }
         for (i, slack) in now.hard.iter().enumerate() {
             if !slack.is_finite() || *slack > reach(&|rate| rate.hard[i]) {
@@ -420,17 +428,17 @@ impl<'a> Fit<'a> {
             for (value, (_, rate)) in dense.iter_mut().zip(rates) {
                 *value = rate.hard[i];
             }
-            program.at_most_dense(&dense, -1.0, &[(broken, -1.0)], *slack);
+            lp.at_most_dense(&dense, -1.0, &[(broken, -1.0)], *slack);
         }
         for (column, (at, _)) in rates.iter().enumerate() {
             let (low, high) = self.bounds(*at);
-            let most = trust * self.size(*at);
-            program.between(column, (-most).max(low - x[*at]).min(0.0), most.min(high - x[*at]).max(0.0));
+            let most = trust_radius * self.size(*at);
+            lp.between(column, (-most).max(low - x[*at]).min(0.0), most.min(high - x[*at]).max(0.0));
         }
-        program.between(lost, -AMPLE_M.max(-least), 10.0);
-        program.between(broken, 0.0, 1e4);
-        let step = program.solve(Accuracy::exact(1e-7), None)?;
-        let promised = least - step[lost] - BROKEN_WEIGHT * step[broken].max(0.0);
+        lp.between(lost, -AMPLE_M.max(-least), 10.0);
+        lp.between(broken, 0.0, 1e4);
+        let step = lp.solve(Tolerance::exact(1e-7), None)?;
+        let promised = least - step[lost] - VIOLATION_PENALTY * step[broken].max(0.0);
         let mut next = x.to_vec();
         for ((at, _), by) in rates.iter().zip(&step) {
             let (low, high) = self.bounds(*at);
@@ -439,7 +447,7 @@ impl<'a> Fit<'a> {
         Some((next, promised))
     }
 
-    /// Whether a number is a share of the wheel's travel.
+    /// True if a number is a share of the wheel's travel.
     pub(super) const fn is_share(at: usize) -> bool {
         at >= 2 && at.is_multiple_of(2)
     }

@@ -4,23 +4,23 @@ use super::*;
 #[test]
 fn a_textbook_program() {
     // max 3x + 5y, x ≤ 4, 2y ≤ 12, 3x + 2y ≤ 18, x, y ≥ 0: (2, 6), worth 36.
-    let mut p = Program::new(vec![-3.0, -5.0]);
+    let mut p = LinearProgram::new(vec![-3.0, -5.0]);
     p.between(0, 0.0, 4.0);
     p.at_most(&[(1, 2.0)], 12.0);
     p.at_most(&[(1, -1.0)], 0.0);
     p.at_most(&[(0, 3.0), (1, 2.0)], 18.0);
-    let x = p.solve(Accuracy::exact(1e-7), None).expect("it has a solution");
+    let x = p.solve(Tolerance::exact(1e-7), None).expect("it has a solution");
     assert!((x[0] - 2.0).abs() < 1e-6 && (x[1] - 6.0).abs() < 1e-6, "{x:?}");
 }
 
 #[test]
 fn a_minimax_with_a_known_answer() {
     // Least t with t ≥ ±(x - 1) + 2 and t ≥ 3 - x, |x| ≤ 10: t = 2 at x = 1.
-    let mut p = Program::new(vec![0.0, 1.0]);
+    let mut p = LinearProgram::new(vec![0.0, 1.0]);
     p.at_most(&[(0, 1.0), (1, -1.0)], -1.0);
     p.at_most(&[(0, -1.0), (1, -1.0)], -3.0);
     p.between(0, -10.0, 10.0);
-    let x = p.solve(Accuracy::exact(1e-7), None).expect("it has a solution");
+    let x = p.solve(Tolerance::exact(1e-7), None).expect("it has a solution");
     assert!((x[1] - 2.0).abs() < 1e-6, "{x:?}");
 }
 
@@ -37,7 +37,7 @@ fn rows_left_out_change_nothing() {
         let n = 9;
         let mut costs = vec![0.0; n];
         costs[n - 1] = 1.0;
-        let mut p = Program::new(costs);
+        let mut p = LinearProgram::new(costs);
         for column in 0..n - 1 {
             p.between(column, -0.1, 0.1);
         }
@@ -47,7 +47,7 @@ fn rows_left_out_change_nothing() {
             let plane: Vec<f64> = (0..n - 1).map(|_| 2.0 * next() - 1.0).collect();
             p.at_most_dense(&plane, 1.0, &[(n - 1, -1.0)], 1.5 * next().powi(2));
         }
-        let accuracy = Accuracy::exact(1e-9);
+        let accuracy = Tolerance::exact(1e-9);
         let (some, all) =
             (p.solve(accuracy, None).expect("solved"), p.solve_all(accuracy, None).expect("solved"));
         assert!((p.cost(&some) - p.cost(&all)).abs() < 1e-6, "{} {}", p.cost(&some), p.cost(&all));
@@ -76,7 +76,7 @@ fn roughly_is_near_enough() {
         let n = 12;
         let mut costs = vec![0.0; n];
         costs[n - 1] = 2.0;
-        let mut p = Program::new(costs);
+        let mut p = LinearProgram::new(costs);
         for _ in 0..40 {
             let plane: Vec<f64> = (0..n - 1).map(|_| 2.0 * next() - 1.0).collect();
             p.at_most_dense(&plane, 1.0, &[(n - 1, -1.0)], -1.0 - 0.1 * next());
@@ -91,22 +91,22 @@ fn roughly_is_near_enough() {
             p.between(column, -0.1, 0.1);
         }
         p.between(n - 1, -60.0, 60.0);
-        let best = p.solve(Accuracy::exact(1e-9), None).expect("solved");
-        let rough = p.solve(Accuracy::rough(1e-6, now), Some(&start)).expect("solved");
-        let (most, had) = (now - p.cost(&best), now - p.cost(&rough));
+        let best = p.solve(Tolerance::exact(1e-9), None).expect("solved");
+        let inexact = p.solve(Tolerance::inexact(1e-6, now), Some(&start)).expect("solved");
+        let (most, had) = (now - p.cost(&best), now - p.cost(&inexact));
         assert!(had > 0.93 * most, "{had} of {most}");
         missing = missing.max(1.0 - had / most);
         for (row, limit) in p.rows.chunks_exact(n).zip(&p.limits) {
-            assert!(dot(row, &rough) <= limit + 5e-6);
+            assert!(dot(row, &inexact) <= limit + 5e-6);
         }
     }
-    assert!(missing > 1e-4, "never rough: {missing}");
-    let mut p = Program::new(vec![1.0]);
+    assert!(missing > 1e-4, "never inexact: {missing}");
+    let mut p = LinearProgram::new(vec![1.0]);
     p.at_most(&[(0, -1.0)], 0.0);
     p.forget_short_rows();
     p.at_most(&[(0, -1.0)], 2.0);
     p.at_most(&[(0, 1.0)], 5.0);
-    let x = p.solve(Accuracy::exact(1e-9), None).expect("solved");
+    let x = p.solve(Tolerance::exact(1e-9), None).expect("solved");
     assert!((x[0] + 2.0).abs() < 1e-6, "{x:?}");
 }
 
@@ -116,19 +116,19 @@ fn roughly_is_near_enough() {
 fn tiles_are_the_plain_sums_to_the_last_bit() {
     let mut state = 7_u64;
     let mut draw = || {
-        state = crate::search::course::mixed(state);
+        state = crate::search::templates::mixed(state);
         f64::from(u32::try_from(state >> 32).unwrap()) / f64::from(u32::MAX) - 0.5
     };
     for (n, full) in [(1, 1), (5, 3), (8, 16), (13, 40), (37, 21)] {
-        let mut program = Program::new(vec![0.0; n]);
+        let mut lp = LinearProgram::new(vec![0.0; n]);
         for row in 0..full {
             // Rows that make a staircase: later rows have more entries.
             let entries = (n * (row + 1)).div_ceil(full).min(n);
             let row: Vec<f64> = (0..entries).map(|_| draw()).collect();
-            program.at_most_dense(&row, 1.0, &[], 0.0);
+            lp.at_most_dense(&row, 1.0, &[], 0.0);
         }
         let weights: Vec<f64> = (0..full).map(|_| draw() + 1.0).collect();
-        let table = Staircase::of(&program);
+        let table = SkylineRows::of(&lp);
         let mut matrix = vec![0.0; n * n];
         table.weighted(&weights, &mut matrix);
         for a in 0..n {

@@ -298,7 +298,7 @@ impl<'a> Search<'a> {
             let target = self.targets[at];
             let begins = if stop { target } else { share };
             let ramp_m = (target - begins).abs() * wheels.lock_m;
-            let chain = &self.yard.encounter.chain;
+            let chain = &self.yard.model.chain;
             let (next, ends) = if ramp_m >= self.step_m {
                 let ends = begins + (target - begins) * (self.step_m / ramp_m);
                 let to =

@@ -20,7 +20,7 @@ mod way_out;
 mod yard;
 
 use super::{EDGE_TOLERANCE_M, least_width};
-use crate::clearance::{Encounter, Inspection, STEP_M, Surroundings, Touch, measure, touches};
+use crate::clearance::{CollisionModel, Inspection, STEP_M, Surroundings, Touch, measure, touches};
 use crate::geometry::trig;
 use crate::motion::{AtGate, Direction, Leg, Path, Sample, State, Trajectory};
 use crate::vehicle::Vehicle;
@@ -236,13 +236,13 @@ const INSIDE_STEP_M: f64 = 0.02;
 /// # Errors
 /// Why there is none, with what stopped most of what was tried.
 pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
-    let encounter = Encounter::new(
+    let model = CollisionModel::new(
         problem.vehicle,
         problem.surroundings.clone(),
         problem.clearance_m,
         problem.drawn_m.max(0.1),
     );
-    let mut yard = Yard::new(problem.vehicle, encounter, problem.drawn_m, leans_left(problem));
+    let mut yard = Yard::new(problem.vehicle, model, problem.drawn_m, leans_left(problem));
     let from = problem.from;
     yard.room_m = room_at_start(&yard, &from)?;
     drives_out(problem.out).map_err(|what| NoTurn::Out(what.to_owned()))?;
@@ -253,7 +253,7 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     yard.out_room_m = yard.room_on(problem.out);
     let no_way = || NoTurn::Out("it does not begin inside".to_owned());
     let inside = |lead: &_| yard.lead_is_inside(lead);
-    let steering = (yard.wheels, &yard.encounter.chain, yard.holds);
+    let steering = (yard.wheels, &yard.model.chain, yard.holds);
     let way = WayOut::new(problem.out, steering, inside).ok_or_else(no_way)?;
     let grids: &[Grid] = if yard.is_towing() { &TOWING } else { &RIGID };
     let mut searches: Vec<Search> =
@@ -317,7 +317,7 @@ fn room_at_start(yard: &Yard, from: &State) -> Result<f64, NoTurn> {
     if from.curvature.abs() > yard.wheels.max * (1.0 + 1e-9) {
         return Err(NoTurn::Start("its wheels are turned farther than full lock".to_owned()));
     }
-    if !yard.encounter.is_inside(from, -ROUNDING_M) {
+    if !yard.model.is_inside(from, -ROUNDING_M) {
         return Err(NoTurn::Start("the vehicle is not wholly inside".to_owned()));
     }
     let (lack_m, what) = yard.lack(from, false, &mut Default::default());
@@ -382,14 +382,14 @@ fn certificate(yard: &Yard, path: &Path, inside_m: f64) -> Result<Inspection, St
     if let Some(fault) = path.limit_faults(yard.vehicle).first() {
         return Err(fault.what.clone());
     }
-    let encounter = &yard.encounter;
-    let samples = path.samples(&encounter.chain, INSIDE_STEP_M);
+    let model = &yard.model;
+    let samples = path.samples(&model.chain, INSIDE_STEP_M);
     let mut turning = samples.iter().filter(|sample| sample.station_m <= inside_m);
-    if !turning.all(|sample| encounter.is_behind(&sample.state, yard.behind_v - ROUNDING_M)) {
+    if !turning.all(|sample| model.is_behind(&sample.state, yard.behind_v - ROUNDING_M)) {
         return Err("the vehicle would have to come out again while it turns".to_owned());
     }
-    let ends_beyond = encounter.is_inside(&path.start, -ROUNDING_M);
-    let inspection = Inspection { ends_beyond, ..measure(encounter, path) };
+    let ends_beyond = model.is_inside(&path.start, -ROUNDING_M);
+    let inspection = Inspection { ends_beyond, ..measure(model, path) };
     if !ends_beyond {
         return Err("the vehicle does not start wholly inside".to_owned());
     }
@@ -416,9 +416,9 @@ fn answer(
     mut inspection: Inspection,
     (stops, turn_m, work): (u32, f64, u64),
 ) -> TurnAround {
-    let encounter = &yard.encounter;
-    let faces = encounter.surroundings.drawn_faces_u;
-    let tight: Vec<Touch> = touches(encounter, &path.samples(&encounter.chain, STEP_M), faces);
+    let model = &yard.model;
+    let faces = model.surroundings.drawn_faces_u;
+    let tight: Vec<Touch> = touches(model, &path.samples(&model.chain, STEP_M), faces);
     let least_gap_m = tight.first().map_or(1.0, |touch| touch.gap_m);
     inspection.touches = tight;
     let length_m = path.length_m();
@@ -448,11 +448,11 @@ fn obstruction(yard: &Yard, tallies: &[&Tally]) -> Obstruction {
 
 /// What most of these poses come nearest to, by name.
 fn nearest_thing(yard: &Yard, states: &[State]) -> Obstruction {
-    let faces = yard.encounter.surroundings.drawn_faces_u;
+    let faces = yard.model.surroundings.drawn_faces_u;
     let mut names: Vec<(String, usize)> = Vec::new();
     for state in states {
         let sample = Sample { state: *state, leg: 0, station_m: 0.0 };
-        if let Some(touch) = touches(&yard.encounter, &[sample], faces).into_iter().next() {
+        if let Some(touch) = touches(&yard.model, &[sample], faces).into_iter().next() {
             match names.iter_mut().find(|(name, _)| *name == touch.what) {
                 Some((_, count)) => *count += 1,
                 None => names.push((touch.what, 1)),

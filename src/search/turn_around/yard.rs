@@ -1,7 +1,7 @@
 //! The vehicle in the place as drawn: how much room a pose or a drive lacks.
 use super::course::{Course, Wheels};
 use super::way_out::WayOut;
-use crate::clearance::{Encounter, Scratch, opening_for};
+use crate::clearance::{CollisionModel, Scratch, opening_for};
 use crate::geometry::{Frame, Pose};
 use crate::motion::{Chain, MAX_TOWED, Path, State};
 use crate::search::EDGE_TOLERANCE_M;
@@ -37,7 +37,7 @@ pub(super) enum Lacks {
 /// A vehicle against its surroundings with the gate as drawn.
 pub(super) struct Yard<'a> {
     pub(super) vehicle: &'a Vehicle,
-    pub(super) encounter: Encounter,
+    pub(super) model: CollisionModel,
     pub(super) drawn_m: f64,
     pub(super) wheels: Wheels,
     /// The back of the posts: all of a vehicle inside has a larger v.
@@ -55,19 +55,19 @@ pub(super) struct Yard<'a> {
 }
 
 impl<'a> Yard<'a> {
-    pub(super) fn new(vehicle: &'a Vehicle, encounter: Encounter, drawn_m: f64, mirrored: bool) -> Self {
+    pub(super) fn new(vehicle: &'a Vehicle, model: CollisionModel, drawn_m: f64, mirrored: bool) -> Self {
         let steering = vehicle.steering;
         let wheels =
             Wheels { max: steering.max_curvature.max(1e-6), lock_m: steering.lock_distance_m.max(0.0) };
         let mut hitch_limits = [f64::INFINITY; MAX_TOWED];
-        for (limit, known) in hitch_limits.iter_mut().zip(encounter.hitch_limits) {
+        for (limit, known) in hitch_limits.iter_mut().zip(model.hitch_limits) {
             *limit = known;
         }
-        let behind_v = encounter.surroundings.behind_posts_v();
-        let holds = steady_curvature(vehicle, &encounter.chain, wheels.max, &hitch_limits);
+        let behind_v = model.surroundings.behind_posts_v();
+        let holds = steady_curvature(vehicle, &model.chain, wheels.max, &hitch_limits);
         Self {
             vehicle,
-            encounter,
+            model,
             drawn_m,
             wheels,
             behind_v,
@@ -80,13 +80,13 @@ impl<'a> Yard<'a> {
     }
 
     pub(super) fn is_towing(&self) -> bool {
-        self.encounter.chain.towed_count() > 0
+        self.model.chain.towed_count() > 0
     }
 
     /// True if the lead unit in this pose is wholly behind the posts.
     pub(super) fn lead_is_inside(&self, lead: &Pose) -> bool {
         let frame = Frame::of(lead);
-        let of_lead = self.encounter.units.iter().filter(|unit| unit.unit == 0);
+        let of_lead = self.model.units.iter().filter(|unit| unit.unit == 0);
         of_lead.flat_map(|unit| &unit.hull).all(|corner| frame.place(*corner).y >= self.behind_v)
     }
 
@@ -112,11 +112,11 @@ impl<'a> Yard<'a> {
         for (phi, limit) in state.hitch.iter().zip(self.hitch_limits) {
             note((phi.abs() + spare_rad - limit) * RADIAN_M, Lacks::Hitch);
         }
-        let frames = self.encounter.chain.unit_frames(state);
-        let need = self.encounter.need_since(None, &frames, scratch);
+        let frames = self.model.chain.unit_frames(state);
+        let need = self.model.need_since(None, &frames, scratch);
         note(-need.margin_m, Lacks::Standing);
         note(-need.ground_m - EDGE_TOLERANCE_M, Lacks::Ground);
-        let (opening_m, _) = opening_for(&self.encounter.surroundings, need.faces_u());
+        let (opening_m, _) = opening_for(&self.model.surroundings, need.faces_u());
         note(0.5 * (opening_m - self.drawn_m), Lacks::Gate);
         if inside {
             note(self.behind_v - need.least_v, Lacks::Inside);
@@ -146,7 +146,7 @@ impl<'a> Yard<'a> {
     /// The room that a way out driven as it is given leaves beyond the clearance, meters; nothing where it leaves none.
     pub(super) fn room_on(&self, out: &Path) -> f64 {
         let mut scratch = Scratch::default();
-        let samples = out.samples(&self.encounter.chain, LOOK_M);
+        let samples = out.samples(&self.model.chain, LOOK_M);
         let lacks = samples.iter().map(|sample| self.lack(&sample.state, false, &mut scratch).0);
         (-lacks.fold(f64::NEG_INFINITY, f64::max)).max(0.0)
     }
@@ -162,7 +162,7 @@ impl<'a> Yard<'a> {
     ) -> f64 {
         let mut scratch = Scratch::default();
         let mut worst: f64 = 0.0;
-        for sample in path.samples(&self.encounter.chain, LOOK_M).iter().skip(1) {
+        for sample in path.samples(&self.model.chain, LOOK_M).iter().skip(1) {
             if sample.station_m > until_m + 1e-9 {
                 break;
             }

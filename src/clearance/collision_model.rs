@@ -1,0 +1,283 @@
+//! One vehicle made ready against its surroundings at one clearance: which of its parts can touch what.
+use super::active_set::ActiveSet;
+use super::bvh::{Bvh, Query, box_around};
+use super::need::BroadPhase;
+use super::surroundings::{Material, SideOfGate, Surroundings};
+use crate::geometry::{Point, distance};
+use crate::motion::Chain;
+use crate::vehicle::{MAX_UNITS, Part, PartKind, Vehicle};
+use std::borrow::Cow;
+use std::ops::Range;
+use std::sync::Arc;
+
+/// A vehicle, made ready to be measured against its surroundings.
+#[derive(Clone, Debug)]
+pub struct CollisionModel {
+    /// The chain of the vehicle's units.
+    pub chain: Chain,
+    /// The surroundings, in the gate's frame.
+    pub surroundings: Surroundings,
+    /// Clearance kept from everything that stands.
+    pub clearance_m: f64,
+    /// The convex parts that can touch something, in the order of their units.
+    pub parts: Vec<ModelPart>,
+    /// Each unit that has such parts, to pass over what is far from all of them.
+    pub units: Vec<ModelUnit>,
+    /// Tire contacts.
+    pub tires: Vec<ModelTire>,
+    /// The middle of each unit's body, in its frame.
+    pub middles: [Point; MAX_UNITS],
+    /// Hitch-angle limits, in order; infinite beyond the last.
+    pub hitch_limits: [f64; MAX_UNITS],
+    /// Openings wider than this are of no interest: what would only matter then is left out.
+    pub widest_m: f64,
+    /// The gate's front: see [`Surroundings::front_v`].
+    pub front_v: f64,
+    /// Least and largest v of all that moves with the faces.
+    pub moving_v: (f64, f64),
+    /// Where each of those begins and ends, in order: a corner that crosses one of these between two poses may come nearest
+    /// there.
+    pub(super) levels_v: Vec<f64>,
+    /// Least and largest v of the closed gate line and the fences in it.
+    pub(super) closed_v: (f64, f64),
+}
+
+/// A convex part and the things its heights let it touch.
+#[derive(Clone, Debug)]
+pub struct ModelPart {
+    /// Index of its unit.
+    pub unit: usize,
+    /// Kind of the part: body, mirror or tire.
+    pub kind: PartKind,
+    /// What to call it: "pickup mirror".
+    pub name: String,
+    /// Its outline in the unit's frame.
+    pub corners: Vec<Point>,
+    /// Middle of the outline, in the unit's frame.
+    pub center: Point,
+    /// All of it lies within this of the center.
+    pub reach_m: f64,
+    /// Indices of the standing pieces it can touch.
+    pub standing: Vec<usize>,
+    /// The same as bits, where the site has no more pieces than there are bits; else all or none.
+    pub standing_bits: u64,
+    /// What it can touch behind the left face.
+    pub left: Touchable,
+    /// The same behind the right face.
+    pub right: Touchable,
+    /// True if it can touch anything that moves with the faces.
+    pub meets_faces: bool,
+    /// Which of `standing` are near a place, where there are many.
+    pub tree: Option<Arc<Bvh>>,
+}
+
+/// Indices of the bands and of the blocks behind a face that a part can touch.
+pub type Touchable = (Vec<usize>, Vec<usize>);
+
+/// The parts of one unit together.
+#[derive(Clone, Debug)]
+pub struct ModelUnit {
+    /// Index of the unit.
+    pub unit: usize,
+    /// Which of the parts are its own.
+    pub parts: Range<usize>,
+    /// All of its parts lie within this of `center`.
+    pub reach_m: f64,
+    /// A point of the unit's frame.
+    pub center: Point,
+    /// Those of their corners that are farthest out in some direction.
+    pub hull: Vec<Point>,
+}
+
+/// A tire's line of contact.
+#[derive(Clone, Copy, Debug)]
+pub struct ModelTire {
+    /// Index of its unit.
+    pub unit: usize,
+    /// Its two ends, in the unit's frame.
+    pub ends: [Point; 2],
+}
+
+/// A convex outline in the gate's frame: a part in one pose, or the hull of it in two.
+#[derive(Clone, Copy, Debug)]
+pub struct Placed<'a> {
+    /// A point from which all of it lies within `reach_m`.
+    pub center: Point,
+    /// See `center`.
+    pub reach_m: f64,
+    /// Its corners, counterclockwise.
+    pub corners: &'a [Point],
+    /// The middle of the unit it belongs to: which way is out of an overlap.
+    pub unit_middle: Point,
+}
+
+/// Room for intermediate results, so that measuring allocates nothing.
+#[derive(Clone, Debug, Default)]
+pub struct Scratch {
+    pub(super) corners: Vec<Point>,
+    /// What the need measured last comes from.
+    pub binding: ActiveSet,
+}
+
+impl CollisionModel {
+    /// Makes a vehicle ready against surroundings.
+    #[must_use]
+    pub fn new(vehicle: &Vehicle, surroundings: Surroundings, clearance_m: f64, widest_m: f64) -> Self {
+        let mut parts = Vec::new();
+        let mut tires = Vec::new();
+        let mut middles = [Point::default(); MAX_UNITS];
+        let mut hitch_limits = [f64::INFINITY; MAX_UNITS];
+        for (index, unit) in vehicle.units.iter().enumerate().take(MAX_UNITS) {
+            let half = 0.5 * (unit.wheelbase_m + unit.front_overhang_m - unit.rear_overhang_m);
+            middles[index] = Point::new(half, 0.0);
+            hitch_limits[index] = unit.hitch.map_or(f64::INFINITY, |h| h.max_angle_rad);
+            for part in &unit.parts {
+                let covering: Vec<&Part> = unit.parts.iter().filter(|other| covers(other, part)).collect();
+                parts.push(ready(index, &unit.name, part, &covering, &surroundings));
+            }
+            for tire in &unit.tires {
+                let half = Point::new(0.0, 0.5 * tire.width_m);
+                tires.push(ModelTire { unit: index, ends: [tire.center - half, tire.center + half] });
+            }
+        }
+        // What touches nothing costs nothing, but mirrors and bodies still say where the vehicle is.
+        parts.retain(|p| {
+            let idle = p.standing.is_empty() && p.left.0.is_empty() && p.left.1.is_empty();
+            !(idle && p.kind == PartKind::Tire)
+        });
+        let units = units(&parts);
+        let (chain, front_v) = (Chain::of(vehicle), surroundings.front_v());
+        let sides = [&surroundings.left, &surroundings.right];
+        let bands = sides.iter().flat_map(|side| &side.bands).map(|band| (band.low, band.high));
+        let blocks = sides.iter().flat_map(|side| &side.blocks).map(|block| (block.low.y, block.high.y));
+        let nothing = (f64::INFINITY, f64::NEG_INFINITY);
+        let both = |all: (f64, f64), v: (f64, f64)| (all.0.min(v.0), all.1.max(v.1));
+        let closed_v = bands.clone().fold(nothing, both);
+        let moving_v = blocks.clone().fold(closed_v, both);
+        let mut levels_v: Vec<f64> = bands.chain(blocks).flat_map(|(low, high)| [low, high]).collect();
+        levels_v.sort_by(f64::total_cmp);
+        levels_v.dedup();
+        Self {
+            chain,
+            surroundings,
+            clearance_m,
+            parts,
+            units,
+            tires,
+            middles,
+            hitch_limits,
+            widest_m,
+            front_v,
+            moving_v,
+            levels_v,
+            closed_v,
+        }
+    }
+
+    /// The same vehicle with these of its parts alone, in the order of their units.
+    #[must_use]
+    pub fn with_parts(&self, parts: Vec<ModelPart>) -> Self {
+        Self { units: units(&parts), parts, ..self.clone() }
+    }
+
+    /// The standing pieces a part with these corners can touch that may come within `matters_m`, and perhaps others, in the
+    /// order of the site. `matters_m` is asked about one piece for all that are called like it.
+    pub(super) fn standing_near<'a>(
+        &self,
+        part: &'a ModelPart,
+        corners: &[Point],
+        matters_m: impl Fn(&Material) -> Option<f64>,
+        at_most_m: f64,
+    ) -> Cow<'a, [usize]> {
+        let Some(nearby) = &part.tree else {
+            return Cow::Borrowed(&part.standing);
+        };
+        let mut found = Vec::new();
+        let called = |index: usize| matters_m(&self.surroundings.standing[index].material);
+        let matters_m = |one: Option<usize>| one.and_then(called).unwrap_or(at_most_m);
+        nearby.within(&mut Query::new(corners, box_around(corners)), matters_m, &mut found);
+        Cow::Owned(found)
+    }
+}
+
+/// The units of parts that stand in the order of their units.
+fn units(parts: &[ModelPart]) -> Vec<ModelUnit> {
+    let mut units = Vec::new();
+    let mut from = 0;
+    for of_unit in parts.chunk_by(|a, b| a.unit == b.unit) {
+        let corners = || of_unit.iter().flat_map(|part| &part.corners);
+        let mut all: Vec<Point> = corners().copied().collect();
+        let mut hull = Vec::new();
+        distance::convex_hull(&mut all, &mut hull);
+        let (low, high) = box_around(&all);
+        let center = (low + high) * 0.5;
+        let reach_m = corners().map(|p| p.distance(center)).fold(0.0, f64::max);
+        let parts = from..from + of_unit.len();
+        from = parts.end;
+        units.push(ModelUnit { unit: of_unit[0].unit, parts, reach_m, center, hull });
+    }
+    units
+}
+
+/// True if `other` is a body that covers all of the tire `part` as seen from above.
+fn covers(other: &Part, part: &Part) -> bool {
+    part.kind == PartKind::Tire
+        && other.kind == PartKind::Body
+        && part.outline.0.iter().all(|p| distance::ring_contains(&other.outline.0, *p))
+}
+
+fn ready(
+    unit: usize,
+    unit_name: &str,
+    part: &Part,
+    covering: &[&Part],
+    surroundings: &Surroundings,
+) -> ModelPart {
+    let meets = |material: &Material| {
+        material.meets(part.bottom_m, part.top_m)
+            && !covering.iter().any(|body| material.meets(body.bottom_m, body.top_m))
+    };
+    let side = |side: &SideOfGate| {
+        let bands = (0..side.bands.len()).filter(|i| meets(&side.bands[*i].material)).collect();
+        // A post no deeper than a fence as tall behind the same face adds nothing to it.
+        let hidden = |i: &usize| {
+            let block = &side.blocks[*i];
+            let outward = block.low.x * block.high.x >= 0.0;
+            block.is_rectangle
+                && outward
+                && side
+                    .bands
+                    .iter()
+                    .any(|band| band.low <= block.low.y && band.high >= block.high.y && meets(&band.material))
+        };
+        let blocks =
+            (0..side.blocks.len()).filter(|i| meets(&side.blocks[*i].material) && !hidden(i)).collect();
+        (bands, blocks)
+    };
+    let corners = part.outline.0.clone();
+    let count = f64::from(u32::try_from(corners.len().max(1)).unwrap_or(u32::MAX));
+    let center = corners.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count);
+    let reach_m = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
+    let word = match part.kind {
+        PartKind::Body => "body",
+        PartKind::Mirror => "mirror",
+        PartKind::Tire => "tire",
+    };
+    let standing: Vec<usize> =
+        (0..surroundings.standing.len()).filter(|i| meets(&surroundings.standing[*i].material)).collect();
+    let (left, right): (Touchable, Touchable) = (side(&surroundings.left), side(&surroundings.right));
+    ModelPart {
+        unit,
+        kind: part.kind,
+        name: format!("{unit_name} {word}"),
+        center,
+        reach_m,
+        tree: surroundings.standing.tree(&standing),
+        standing_bits: BroadPhase::of(&standing, surroundings.standing.len()),
+        standing,
+        meets_faces: [&left, &right].iter().any(|(bands, blocks)| !bands.is_empty() || !blocks.is_empty()),
+        left,
+        right,
+        corners,
+    }
+}

@@ -1,0 +1,361 @@
+//! What to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
+//! which vehicles pass.
+use super::longest_first::largest_first;
+use super::other_leaves::{Known, Ways, known, ways};
+use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted};
+use crate::gate::{
+    Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
+    drawn_leaf_m, leaf_swings, made_leaf_m, run_back, waiting,
+};
+use crate::geometry::length::FOOT_M;
+use crate::site::{Arrangement, Leaves, Maneuver, Side, Site, Swing};
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// Stock sizes looked at unless others are chosen: 10 to 20 ft by 2 ft (common practice, no source).
+pub const STOCK_M: [f64; 6] =
+    [10.0 * FOOT_M, 12.0 * FOOT_M, 14.0 * FOOT_M, 16.0 * FOOT_M, 18.0 * FOOT_M, 20.0 * FOOT_M];
+
+/// What is asked about the gate itself.
+#[derive(Clone, Debug)]
+pub struct GateOptions {
+    /// What hardware takes up.
+    pub allowances: Allowances,
+    /// Sizes a gate is sold in: its leaves together.
+    pub stock_m: Vec<f64>,
+    /// Rules to look at.
+    pub rules: Vec<&'static Rule>,
+}
+
+impl Default for GateOptions {
+    /// The built-in allowances, 10 to 20 ft, and the rules that belong to no one place.
+    fn default() -> Self {
+        Self {
+            allowances: crate::gate::built_in(),
+            stock_m: STOCK_M.to_vec(),
+            rules: crate::gate::RULES.iter().filter(|rule| rule.usual).collect(),
+        }
+    }
+}
+
+/// The gate itself: as drawn, and what to order.
+#[derive(Clone, Debug)]
+pub struct GatePlan {
+    /// What hardware takes up.
+    pub allowances: Allowances,
+    /// Width of a leaf as the study swings it: the opening, or half of it.
+    pub leaf_width_m: f64,
+    /// Width of a leaf made for the opening as drawn: less the gaps at hinges, latch and center.
+    pub made_leaf_m: f64,
+    /// Over both posts as drawn, outside to outside.
+    pub outside_m: f64,
+    /// Between columns the drawn posts would stand inside of.
+    pub column_face_m: f64,
+    /// Clear depth the leaves as drawn take; 0 where none swings.
+    pub swing_depth_m: f64,
+    /// The swinging leaves as drawn.
+    pub swings: Vec<LeafSwing>,
+    /// The sliding leaf as drawn.
+    pub run_back: Option<RunBack>,
+    /// The vehicles of the study waiting at the gate as drawn, in their order.
+    pub waiting: Vec<Waiting>,
+    /// Every arrangement, and what each vehicle needs of it.
+    pub arrangements: Vec<ArrangementNeeds>,
+    /// Every arrangement in every stock size, in the order of the arrangements.
+    pub schedule: Vec<ScheduleRow>,
+    /// The rules that were looked at.
+    pub rules: Vec<RuleFinding>,
+}
+
+/// What each vehicle needs of an arrangement.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ArrangementNeeds {
+    /// How many leaves, and how they move.
+    pub arrangement: Arrangement,
+    /// Which way swinging leaves open.
+    pub opens: Swing,
+    /// True if it is the one drawn.
+    pub drawn: bool,
+    /// What each vehicle needs for its visits, in the study's order.
+    pub needs: Vec<OpeningNeeds>,
+    /// What each would need backing in, where that counts for nothing and was looked at.
+    pub backing_in: Vec<Option<OpeningNeeds>>,
+}
+
+/// The opening a vehicle needs of an arrangement.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct OpeningNeeds {
+    /// Touching nothing; `None` where no way in is known.
+    pub bare_m: Option<f64>,
+    /// With the study's clearance; `None` likewise.
+    pub comfortable_m: Option<f64>,
+}
+
+/// One arrangement in one stock size.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScheduleRow {
+    /// The gate and what it takes up.
+    pub assembly: Assembly,
+    /// True if it serves each vehicle, in the study's order.
+    pub passes: Vec<Verdict>,
+    /// True if each passes it backing in, where that counts for nothing and was looked at.
+    pub backing_in: Vec<Option<DrawnGate>>,
+    /// Its swinging leaves.
+    pub swings: Vec<LeafSwing>,
+    /// Its sliding leaf.
+    pub run_back: Option<RunBack>,
+    /// What is missing before the closed gate or its arcs for the vehicle that misses most to stand clear of the road.
+    pub waiting_missing_m: f64,
+    /// True if it fits between the posts as drawn.
+    pub fits_drawn: bool,
+}
+
+impl ScheduleRow {
+    /// The worst verdict of any vehicle; comfortable if there is none.
+    #[must_use]
+    pub fn worst(&self) -> Verdict {
+        self.passes.iter().copied().min().unwrap_or(Verdict::Comfortable)
+    }
+    /// The same if backing in will do for every vehicle.
+    #[must_use]
+    pub fn worst_backing_in(&self) -> Verdict {
+        let better = |(passes, back): (&Verdict, &Option<DrawnGate>)| {
+            back.map_or(*passes, |back| Verdict::from(back).max(*passes))
+        };
+        self.passes.iter().zip(&self.backing_in).map(better).min().unwrap_or(Verdict::Comfortable)
+    }
+    /// True if its leaves open all the way, or slide back all the way.
+    #[must_use]
+    pub fn opens_fully(&self) -> bool {
+        self.swings.iter().all(|swing| swing.stop.is_none())
+            && self.run_back.as_ref().is_none_or(|back| back.stop.is_none())
+    }
+    /// True if nothing speaks against it: every vehicle passes in comfort, its leaves open, and such leaves are made.
+    #[must_use]
+    pub fn suits(&self) -> bool {
+        self.worst() == Verdict::Comfortable && self.can_be_built()
+    }
+    /// True if its leaves open, and such leaves are made.
+    #[must_use]
+    pub fn can_be_built(&self) -> bool {
+        self.opens_fully() && self.assembly.usual
+    }
+}
+
+impl GatePlan {
+    /// The rows of an arrangement.
+    pub fn rows(&self, of: &ArrangementNeeds) -> impl Iterator<Item = &ScheduleRow> {
+        let (arrangement, opens) = (of.arrangement, of.opens);
+        self.schedule
+            .iter()
+            .filter(move |row| row.assembly.arrangement == arrangement && row.assembly.opens == opens)
+    }
+    /// The smallest size of an arrangement against which nothing speaks.
+    #[must_use]
+    pub fn smallest(&self, of: &ArrangementNeeds) -> Option<&ScheduleRow> {
+        self.smallest_that(of, ScheduleRow::suits)
+    }
+    /// The smallest size of an arrangement that will do if every vehicle may back in, where it is smaller than
+    /// [`Self::smallest`].
+    #[must_use]
+    pub fn smallest_backing_in(&self, of: &ArrangementNeeds) -> Option<&ScheduleRow> {
+        let serves = |row: &ScheduleRow| row.worst_backing_in() == Verdict::Comfortable && row.can_be_built();
+        let size = |row: &ScheduleRow| row.assembly.stock_m;
+        let driving_in = self.smallest(of).map_or(f64::INFINITY, size);
+        self.smallest_that(of, serves).filter(|row| size(row) < driving_in)
+    }
+    fn smallest_that(
+        &self,
+        of: &ArrangementNeeds,
+        serves: impl Fn(&ScheduleRow) -> bool,
+    ) -> Option<&ScheduleRow> {
+        let rows = self.rows(of).filter(|row| serves(row));
+        rows.min_by(|a, b| a.assembly.stock_m.total_cmp(&b.assembly.stock_m))
+    }
+}
+
+/// The gate itself, for the vehicles of a study. `wanted` and `options` are those the study was asked with.
+///
+/// What the vehicles need of the arrangement drawn is the study's own answer; of the others, what the paths found need
+/// with other leaves, and where that is more, the best of a short search that starts from them. Each is an opening
+/// that certainly suffices. `progress` is told of each vehicle and arrangement done.
+#[must_use]
+pub fn plan_gate(
+    study: &Study,
+    (wanted, options): (&[Wanted], &StudyOptions),
+    asked: &GateOptions,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> GatePlan {
+    let site = &study.site;
+    let (gate, leaves) = (&site.gate, &site.gate.leaves);
+    let allowances = &asked.allowances.clone().with_post(gate.post.width_m);
+    let drawn_faces = gate.drawn_faces();
+    let leaf_width_m = drawn_leaf_m(gate);
+    let swings = leaf_swings(site, leaves, drawn_faces, leaf_width_m);
+    let tail = leaf_width_m + allowances.slide_overlap_m + allowances.slide_tail * gate.opening_m();
+    let stand = |leaves: &Leaves, leaf_m: f64, opening_m: f64| -> Vec<Waiting> {
+        let faces = gate.faces(opening_m);
+        let gap = allowances.waiting_gap_m;
+        study.vehicles.iter().map(|v| waiting(site, leaves, leaf_m, faces, v, gap)).collect()
+    };
+    let waits = stand(leaves, leaf_width_m, gate.opening_m());
+    let kinds = kinds(site, tail);
+    // One question for each vehicle and group of maneuvers; backing in as one of its own where it counts for nothing.
+    let questions: Vec<Question> = (0..wanted.len()).flat_map(|vehicle| questions(study, vehicle)).collect();
+    let known: Vec<Vec<Known>> =
+        questions.par_iter().map(|q| known(study, q.vehicle, &wanted[q.vehicle], q.maneuvers)).collect();
+    let (done, total) = (AtomicUsize::new(0), kinds.len() * questions.len());
+    let step = || progress(Progress { done: done.fetch_add(1, Ordering::Relaxed) + 1, total });
+    let sites: Vec<(Site, Vec<f64>)> = kinds
+        .iter()
+        .map(|(other, _)| {
+            let mut changed = site.clone();
+            changed.gate.leaves = *other;
+            let size =
+                |stock_m: &f64| assembly(allowances, other.arrangement, other.opens, *stock_m).counted_m;
+            (changed, asked.stock_m.iter().map(size).collect())
+        })
+        .collect();
+    let pairs = (0..kinds.len()).flat_map(|kind| (0..questions.len()).map(move |question| (kind, question)));
+    let solved = largest_first(
+        pairs.collect(),
+        |(kind, question)| {
+            (wanted[questions[*question].vehicle].vehicle.units.len(), kinds[*kind].0.opens == Swing::Out)
+        },
+        |(kind, question)| {
+            let (changed, sizes) = &sites[*kind];
+            let of = (&wanted[questions[*question].vehicle], known[*question].as_slice());
+            let ways = ways(study, changed, of, options, kinds[*kind].1, sizes);
+            step();
+            ways
+        },
+    );
+    let mut arrangements = Vec::new();
+    let mut rows: Vec<(Assembly, &Leaves, Served)> = Vec::new();
+    for (kind, (other, is_drawn)) in kinds.iter().enumerate() {
+        let answers = questions.iter().zip(&solved[kind * questions.len()..]);
+        let of = |vehicle: usize, counts: bool| -> Vec<&Ways> {
+            let mine = answers.clone().filter(|(q, _)| q.vehicle == vehicle && q.counts == counts);
+            mine.map(|(_, ways)| ways).collect()
+        };
+        let both: Vec<(Vec<&Ways>, Vec<&Ways>)> =
+            (0..wanted.len()).map(|vehicle| (of(vehicle, true), of(vehicle, false))).collect();
+        let (arrangement, opens) = (other.arrangement, other.opens);
+        arrangements.push(ArrangementNeeds {
+            arrangement,
+            opens,
+            drawn: *is_drawn,
+            needs: both.iter().map(|(counted, _)| most_of(counted)).collect(),
+            backing_in: both.iter().map(|(_, back)| (!back.is_empty()).then(|| most_of(back))).collect(),
+        });
+        for (i, stock_m) in asked.stock_m.iter().enumerate() {
+            let worst = |ways: &[&Ways]| ways.iter().map(|w| w.passes[i]).min_by_key(|gate| gate.rank());
+            let back: Vec<Option<DrawnGate>> = both.iter().map(|(_, back)| worst(back)).collect();
+            let passes = both.iter().zip(&back).map(|((counted, _), back)| {
+                let backs_in = back.is_some_and(|gate| gate != DrawnGate::No);
+                Verdict::of(worst(counted).unwrap_or(DrawnGate::No), backs_in)
+            });
+            let served = Served { passes: passes.collect(), backing_in: back };
+            rows.push((assembly(allowances, arrangement, opens, *stock_m), other, served));
+        }
+    }
+    let schedule = rows
+        .into_par_iter()
+        .map(|(assembly, leaves, served)| {
+            let pins = gate.faces(assembly.counted_m);
+            let missing = stand(leaves, assembly.leaf_width_m, assembly.counted_m);
+            ScheduleRow {
+                passes: served.passes,
+                backing_in: served.backing_in,
+                swings: leaf_swings(site, leaves, pins, assembly.leaf_width_m),
+                run_back: run_back(site, leaves, pins, assembly.run_back_m),
+                waiting_missing_m: missing.iter().map(|w| w.outside_missing_m).fold(0.0, f64::max),
+                fits_drawn: assembly.opening_m <= gate.opening_m() + 1e-4,
+                assembly,
+            }
+        })
+        .collect();
+    let named: Vec<(String, Waiting)> =
+        study.vehicles.iter().map(|v| v.title.clone()).zip(waits.iter().cloned()).collect();
+    let check = RuleCheck { site, allowances, swings: &swings, waiting: &named };
+    GatePlan {
+        allowances: allowances.clone(),
+        leaf_width_m,
+        made_leaf_m: made_leaf_m(allowances, leaves.arrangement, gate.opening_m()),
+        outside_m: gate.opening_m() + 2.0 * gate.post.width_m,
+        column_face_m: gate.opening_m() + 2.0 * (gate.post.width_m + allowances.column_gap_m),
+        swing_depth_m: if swings.is_empty() { 0.0 } else { leaf_width_m + allowances.swing_room_m },
+        rules: check_rules(&asked.rules, &check),
+        run_back: run_back(site, leaves, drawn_faces, tail),
+        swings,
+        waiting: waits,
+        arrangements,
+        schedule,
+    }
+}
+
+/// One vehicle coming by some maneuvers, of which one must work.
+struct Question {
+    vehicle: usize,
+    maneuvers: &'static [Maneuver],
+    /// True if the verdict on the vehicle hangs on it.
+    counts: bool,
+}
+
+/// What is asked about a vehicle: each group of the maneuvers that count, and backing in where a study looked at it for what
+/// it shows.
+fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
+    let of = study.of_vehicle(vehicle);
+    let counted = of.demanded.groups().iter().map(|maneuvers| Question { vehicle, maneuvers, counts: true });
+    let mut all: Vec<Question> = counted.collect();
+    let backs_in = |case: &usize| study.cases[*case].maneuver == Maneuver::BackIn;
+    let looked_at = !of.travels.is_empty() && of.travels.iter().all(|t| t.cases.iter().any(backs_in));
+    if of.demanded == Demanded::DriveIn && looked_at {
+        all.push(Question { vehicle, maneuvers: &[Maneuver::BackIn], counts: false });
+    }
+    all
+}
+
+/// Which vehicles a size serves.
+struct Served {
+    passes: Vec<Verdict>,
+    backing_in: Vec<Option<DrawnGate>>,
+}
+
+/// The most that any of these ways needs: all of them must work.
+fn most_of(ways: &[&Ways]) -> OpeningNeeds {
+    let most = |pick: fn(&Ways) -> Option<f64>| {
+        let all: Option<Vec<f64>> = ways.iter().map(|ways| pick(ways)).collect();
+        all.filter(|all| !all.is_empty()).map(|all| all.into_iter().fold(0.0, f64::max))
+    };
+    OpeningNeeds { bare_m: most(|w| w.bare_m), comfortable_m: most(|w| w.comfortable_m) }
+}
+
+/// Every arrangement a gate here could have, and whether it is the drawn one. Leaves are as thick, as high and open as
+/// far as the drawn ones. A sliding leaf runs back to the side with more room.
+pub(super) fn kinds(site: &Site, slide_m: f64) -> Vec<(Leaves, bool)> {
+    let drawn = site.gate.leaves;
+    let slide = match drawn.arrangement {
+        Arrangement::Slide(side) => side,
+        _ => {
+            let room = |side: Side| {
+                let leaves = Leaves { arrangement: Arrangement::Slide(side), ..drawn };
+                let back = run_back(site, &leaves, site.gate.drawn_faces(), slide_m);
+                back.and_then(|b| b.free_m).unwrap_or(f64::INFINITY)
+            };
+            if room(Side::Right) > room(Side::Left) { Side::Right } else { Side::Left }
+        }
+    };
+    let mut kinds = Vec::new();
+    for opens in [Swing::In, Swing::Out] {
+        for arrangement in
+            [Arrangement::Single(Side::Left), Arrangement::Single(Side::Right), Arrangement::Double]
+        {
+            kinds.push(Leaves { arrangement, opens, ..drawn });
+        }
+    }
+    kinds.push(Leaves { arrangement: Arrangement::Slide(slide), opens: Swing::In, ..drawn });
+    let slides = matches!(drawn.arrangement, Arrangement::Slide(_));
+    let same = |k: &Leaves| k.arrangement == drawn.arrangement && (slides || k.opens == drawn.opens);
+    kinds.into_iter().map(|k| (k, same(&k))).collect()
+}

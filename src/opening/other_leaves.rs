@@ -1,0 +1,382 @@
+//! What a vehicle needs of a gate with other leaves than those drawn, starting from the ways in that a study found.
+//!
+//! A path of the study keeps clear of everything but the leaves, whatever leaves there are: so for each arrangement and
+//! size only the leaves are looked at. A short search follows where they are in the way.
+use super::leaf_clearance::{Driven, Past};
+use super::recheck::look_again;
+use super::reoptimize::straight_need;
+use super::scene::{Scene, scene_by, scene_on};
+use super::starts::lanes;
+use super::study::goals;
+use super::{Answer, Case, CaseLane, DrawnGate, Study, StudyOptions, Wanted, reported_m};
+use crate::clearance::{CollisionModel, Region, Surroundings, Thing, measure};
+use crate::motion::{AtGate, Path, Trajectory};
+use crate::search::lane::Lane;
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Problem, narrowest_soon, near_below};
+use crate::site::{Anchor, Arrangement, Faces, Maneuver, Site, Travel};
+use crate::vehicle::Vehicle;
+use std::sync::{Arc, OnceLock};
+
+/// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one, and
+/// there are many arrangements to ask about.
+const EFFORT: Effort =
+    Effort { coarse: 8, polished: 1, fine: 15, finest: 0, worth_m: WORTH_M, ..Effort::USUAL };
+/// Polishing ends where less than this is to be had: two millimeters, where words are told by the inch.
+const WORTH_M: f64 = 2e-3;
+/// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
+/// inches, a sixth of the usual step from size to size. Our choice, no source.
+const ENOUGH_M: f64 = 0.1;
+
+/// Openings are tried in steps of two inches, up to two meters more than without leaves: beyond that it is another way in.
+const WIDEN_M: f64 = 0.05;
+const WIDEN_MOST_M: f64 = 2.0;
+
+/// A way in that is known.
+struct Candidate {
+    maneuver: Maneuver,
+    path: Trajectory<AtGate>,
+    driven: Driven,
+    /// With an opening of this much and no leaves it passes.
+    need_m: f64,
+    /// Where the faces then stand.
+    faces: Faces,
+}
+
+/// The ways a study found for one vehicle, from one direction of travel.
+pub(super) struct Known {
+    travel: String,
+    lane: CaseLane,
+    /// Where tires may go.
+    ground: Option<Arc<Region>>,
+    /// Without a clearance, and with the study's.
+    candidates: [Vec<Candidate>; 2],
+    /// What the study says the gate as drawn must be, likewise.
+    drawn_m: [f64; 2],
+    /// What other leaves may do with: as much, or where the drawn leaves are what is tightest, what going straight through
+    /// takes.
+    hoped_m: [f64; 2],
+}
+
+/// The ways of one vehicle through a gate with given leaves.
+pub(super) struct Ways {
+    /// The opening it needs bare, from every travel.
+    pub(super) bare_m: Option<f64>,
+    /// In comfort.
+    pub(super) comfortable_m: Option<f64>,
+    /// True if it passes each size asked about, with the leaves that belong to it.
+    pub(super) passes: Vec<DrawnGate>,
+}
+
+const fn pick(case: &Case, comfortable: bool) -> &Answer {
+    if comfortable { &case.comfortable } else { &case.bare }
+}
+
+/// What a study knows of one vehicle coming by some maneuvers, for each travel it was asked about.
+pub(super) fn known(study: &Study, index: usize, wanted: &Wanted, maneuvers: &[Maneuver]) -> Vec<Known> {
+    let site = &study.site;
+    let mut bare_gate = site.clone();
+    bare_gate.gate.leaves.arrangement = Arrangement::None;
+    let of = study.of_vehicle(index);
+    let asked = |travel: &Travel| wanted.asks_for(travel);
+    let travels = site.travels().into_iter().filter(|t| asked(t) && of.from(&t.word).is_some());
+    let of_travel = travels.filter_map(|travel| {
+        let word = travel.word.clone();
+        let cases = of.from(&word).into_iter().flat_map(|t| &t.cases).map(|case| &study.cases[*case]);
+        let cases: Vec<&Case> = cases.filter(|case| maneuvers.contains(&case.maneuver)).collect();
+        // Another lane than that of coming is only for a way out, which is asked about by itself.
+        let lane = cases.first().map_or(CaseLane::Coming, |case| case.lane);
+        let scene = scene_by(&bare_gate, travel, lane)?;
+        let least = |comfortable: bool| {
+            let openings = cases.iter().filter_map(|case| pick(case, comfortable).opening_m);
+            openings.fold(f64::INFINITY, f64::min)
+        };
+        let candidates = [false, true].map(|comfortable| {
+            let mut cases = cases.clone();
+            cases.sort_by(|a, b| {
+                pick(a, comfortable).reported_m().total_cmp(&pick(b, comfortable).reported_m())
+            });
+            let of = |case: &&Case| {
+                let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
+                candidate(&scene, &wanted.vehicle, pick(case, comfortable), case.maneuver, clearance_m)
+            };
+            cases.iter().filter_map(of).collect()
+        });
+        let ground = scene.surroundings.ground.clone();
+        let drawn_m = [least(false), least(true)];
+        let hoped_m = [false, true].map(|comfortable| {
+            let by_leaf = |case: &&Case| {
+                pick(case, comfortable).tightest.as_ref().is_some_and(|t| matches!(t.thing, Thing::Leaf(_)))
+            };
+            let drawn_m = drawn_m[usize::from(comfortable)];
+            if !cases.iter().any(by_leaf) {
+                return drawn_m;
+            }
+            let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
+            straight_need(&wanted.vehicle, &scene.surroundings, clearance_m).min(drawn_m)
+        });
+        Some(Known { travel: word, lane, ground, candidates, drawn_m, hoped_m })
+    });
+    of_travel.collect()
+}
+
+/// An answer of the study as a way past no leaves.
+fn candidate(
+    scene: &Scene,
+    vehicle: &Vehicle,
+    answer: &Answer,
+    maneuver: Maneuver,
+    clearance_m: f64,
+) -> Option<Candidate> {
+    let path = scene.surroundings.frame.trajectory_to_gate(answer.witness.as_ref()?);
+    // Leaves are cut for the opening as it is reported.
+    let (mut need_m, mut faces) = (reported_m(answer.opening_m?), answer.faces_u_m?);
+    // Where the drawn leaf is what is tightest, without it the path needs less.
+    if answer.tightest.as_ref().is_some_and(|t| matches!(t.thing, Thing::Leaf(_)))
+        && let Some(found) = look_again(vehicle, &scene.surroundings, clearance_m, &path)
+        && found.inspection.opening_m < need_m
+    {
+        (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
+    }
+    let driven = Driven::new(vehicle, path.path());
+    Some(Candidate { maneuver, path, driven, need_m, faces })
+}
+
+/// One vehicle before a gate with given leaves, from one direction of travel.
+struct Asked<'a> {
+    study: &'a Study,
+    site: &'a Site,
+    vehicle: &'a Vehicle,
+    scene: Scene,
+    /// Where it starts, without and with clearance: worked out when first searched for.
+    lanes: OnceLock<[Lane; 2]>,
+    known: &'a Known,
+    shunts: u32,
+    /// Ways found past these very leaves, without and with clearance.
+    found: [Vec<Candidate>; 2],
+}
+
+/// The ways of a vehicle through the gate of `site`, which is the study's but for its leaves. `as_drawn`: even those are
+/// the same. `sizes` are the openings it is asked about.
+pub(super) fn ways(
+    study: &Study,
+    site: &Site,
+    (wanted, known): (&Wanted, &[Known]),
+    options: &StudyOptions,
+    as_drawn: bool,
+    sizes: &[f64],
+) -> Ways {
+    let vehicle = &wanted.vehicle;
+    let mut asked: Vec<Asked> = Vec::new();
+    for known in known {
+        let Some(travel) = site.travels().into_iter().find(|t| t.word == known.travel) else { continue };
+        let Some(scene) = scene_on(site, travel, known.lane, known.ground.clone()) else { continue };
+        let found = [Vec::new(), Vec::new()];
+        let lanes = OnceLock::new();
+        asked.push(Asked { study, site, vehicle, scene, lanes, known, shunts: options.shunts, found });
+    }
+    // What does not pass bare does not pass in comfort, and from one side is not from all.
+    let mut open = true;
+    let [bare_m, comfortable_m] = [false, true].map(|comfortable| {
+        let mut worst: f64 = 0.0;
+        let of_known = |asked: &Asked| match as_drawn {
+            true => asked.known.drawn_m[usize::from(comfortable)],
+            false => asked.least_known(comfortable),
+        };
+        let mut needs: Vec<(f64, &mut Asked)> = asked.iter_mut().map(|a| (of_known(a), a)).collect();
+        // The side that needs most comes first: less than that is of no use from another.
+        needs.sort_by(|a, b| b.0.total_cmp(&a.0));
+        for (known_m, asked) in needs {
+            let need =
+                if open && !as_drawn { asked.need(comfortable, sizes, (known_m, worst)) } else { known_m };
+            worst = worst.max(need);
+            open &= need.is_finite();
+        }
+        // Where bare takes more than any size asked about nobody asks what comfort takes.
+        open &= sizes.iter().any(|m| *m >= worst);
+        (!asked.is_empty() && worst.is_finite()).then_some(worst)
+    });
+    let through = |comfortable: bool, opening_m: f64| {
+        !asked.is_empty() && asked.iter().all(|asked| asked.passes(comfortable, opening_m))
+    };
+    let passes = sizes.iter().map(|opening_m| {
+        if through(true, *opening_m) {
+            DrawnGate::Comfortable
+        } else if through(false, *opening_m) {
+            DrawnGate::Tight
+        } else {
+            DrawnGate::No
+        }
+    });
+    Ways { bare_m, comfortable_m, passes: passes.collect() }
+}
+
+impl Asked<'_> {
+    fn clearance(&self, comfortable: bool) -> f64 {
+        if comfortable { self.study.clearance_m } else { 0.0 }
+    }
+
+    /// What the paths that are known need of these leaves.
+    fn least_known(&self, comfortable: bool) -> f64 {
+        let which = usize::from(comfortable);
+        let mut best = f64::INFINITY;
+        for way in &self.known.candidates[which] {
+            // The ways stand in the order of what they need at least.
+            if way.need_m < best && best > self.known.drawn_m[which] + ENOUGH_M {
+                best = best.min(self.least(way, self.clearance(comfortable)));
+            }
+        }
+        best
+    }
+
+    /// What is needed of these leaves after a short search, where the known paths need `best`, and less than `enough_m` is of
+    /// no use.
+    fn need(&mut self, comfortable: bool, sizes: &[f64], (mut best, enough_m): (f64, f64)) -> f64 {
+        let which = usize::from(comfortable);
+        let clearance_m = self.clearance(comfortable);
+        let known = &self.known.candidates[which];
+        let (drawn_m, hoped_m) = (self.known.drawn_m[which], self.known.hoped_m[which]);
+        let worth = |best: f64, from_m: f64| {
+            let useful = |m: &f64| *m >= from_m.max(enough_m) - 1e-9 && *m < best;
+            best > enough_m && (best > from_m + ENOUGH_M || sizes.iter().any(useful))
+        };
+        // From the paths of either clearance.
+        let seeds = |maneuver: Maneuver| -> Vec<Path> {
+            let all = known.iter().chain(&self.known.candidates[1 - which]);
+            all.filter(|way| way.maneuver == maneuver).map(|way| way.path.path().clone()).collect()
+        };
+        // Everywhere only where that is soon done: for vehicles without a trailer.
+        let widely = known.iter().filter(|_| self.vehicle.units.len() == 1).map(|way| (way, true));
+        let attempts: Vec<(Maneuver, f64, bool)> = known
+            .iter()
+            .map(|way| (way, false))
+            .chain(widely)
+            .map(|(way, everywhere)| (way.maneuver, way.need_m, everywhere))
+            .collect();
+        // Maneuvers by which nothing near what is known gets past these leaves.
+        let mut closed: Vec<Maneuver> = Vec::new();
+        for (maneuver, least_m, everywhere) in attempts {
+            // The next is for where the one before does not do.
+            if !worth(best, if everywhere { drawn_m } else { hoped_m }) {
+                break;
+            }
+            // Nothing else does either, as far as was seen; unless that is so of all.
+            let is_closed = |way: &Candidate| closed.contains(&way.maneuver);
+            if everywhere && closed.contains(&maneuver) && !known.iter().all(is_closed) {
+                continue;
+            }
+            let about_m = least_m + ENOUGH_M;
+            let found = self.search(maneuver, clearance_m, |problem| {
+                if everywhere {
+                    narrowest_soon(problem, EFFORT, about_m, best)
+                } else {
+                    near_below(problem, EFFORT, &seeds(maneuver), about_m, best)
+                }
+            });
+            if found.as_ref().is_none_or(|found| found.inspection.opening_m > least_m + WIDEN_MOST_M) {
+                closed.push(maneuver);
+            }
+            if let Some(found) = found {
+                let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
+                best = best.min(need_m);
+                let driven = Driven::new(self.vehicle, found.path.path());
+                self.found[which].push(Candidate { maneuver, path: found.path, driven, need_m, faces });
+            }
+        }
+        best
+    }
+
+    /// Where the faces of an opening stand for a way.
+    fn faces(&self, way: &Candidate, opening_m: f64) -> Faces {
+        if self.site.gate.anchor == Anchor::Free {
+            return Faces::about(way.faces.middle_u(), opening_m);
+        }
+        self.site.gate.faces(opening_m)
+    }
+
+    /// True if a way keeps clear of the leaves of an opening. One whose posts would stand on a road lets nothing through.
+    fn look(&self, way: &Candidate, opening_m: f64, clearance_m: f64) -> Past {
+        let leaves = self.scene.surroundings.with_leaves_for(opening_m);
+        let faces = self.faces(way, opening_m);
+        if !faces.within(leaves.road_faces_u(), 1e-9) {
+            return Past::Blocked;
+        }
+        way.driven.past(self.vehicle, &leaves, faces, clearance_m)
+    }
+
+    /// The least opening, to 0.01 mm, that a way passes with leaves cut for it; infinite if none within reach does. Leaves
+    /// move outward and grow as it widens, so what is enough need not be enough for ever.
+    fn least(&self, way: &Candidate, clearance_m: f64) -> f64 {
+        let clear = |opening_m: f64| self.look(way, opening_m, clearance_m) == Past::Clear;
+        let mut high = way.need_m;
+        if clear(high) {
+            return high;
+        }
+        let mut low = high;
+        loop {
+            high += WIDEN_M;
+            if clear(high) {
+                break;
+            }
+            if high > way.need_m + WIDEN_MOST_M {
+                return f64::INFINITY;
+            }
+            low = high;
+        }
+        while high - low > 1e-5 {
+            let middle = 0.5 * (low + high);
+            if clear(middle) { high = middle } else { low = middle }
+        }
+        high
+    }
+
+    /// True if a way that is known or was found passes an opening of this width, with the leaves that belong to it.
+    fn passes(&self, comfortable: bool, opening_m: f64) -> bool {
+        let which = usize::from(comfortable);
+        let clearance_m = self.clearance(comfortable);
+        let ways = self.known.candidates[which].iter().chain(&self.found[which]);
+        let mut wide_enough = ways.filter(|way| way.need_m <= opening_m + 1e-9);
+        wide_enough.any(|way| match self.look(way, opening_m, clearance_m) {
+            Past::Clear => true,
+            Past::Blocked => false,
+            Past::Close => self.clears(way.path.path(), opening_m, clearance_m),
+        })
+    }
+
+    /// The whole inspection, where a look at the leaves alone cannot tell.
+    fn clears(&self, path: &Path, opening_m: f64, clearance_m: f64) -> bool {
+        let surroundings: Surroundings = self.scene.surroundings.with_leaves_for(opening_m);
+        let model = CollisionModel::new(self.vehicle, surroundings, clearance_m, opening_m);
+        let seen = measure(&model, path);
+        seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= opening_m + 1e-9
+    }
+
+    fn search(
+        &self,
+        maneuver: Maneuver,
+        clearance_m: f64,
+        look: impl Fn(&Problem) -> Finding,
+    ) -> Option<Found> {
+        let lanes =
+            self.lanes.get_or_init(|| lanes(&self.scene, self.vehicle, [0.0, self.study.clearance_m]));
+        let lane = &lanes[usize::from(clearance_m > 0.0)];
+        let find = |spot: Option<Goal>| {
+            let problem = Problem {
+                vehicle: self.vehicle,
+                surroundings: &self.scene.surroundings,
+                lane,
+                maneuver,
+                shunts: self.shunts,
+                clearance_m,
+                spot,
+            };
+            look(&problem).found
+        };
+        let goals = goals(self.site, self.vehicle, &self.scene.surroundings);
+        let found: Vec<Option<Found>> = if goals.is_empty() {
+            vec![find(None)]
+        } else {
+            goals.into_iter().map(|goal| find(Some(goal))).collect()
+        };
+        found.into_iter().flatten().min_by(|a, b| a.inspection.opening_m.total_cmp(&b.inspection.opening_m))
+    }
+}

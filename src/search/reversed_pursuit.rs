@@ -1,0 +1,104 @@
+//! Ways to back in, found by driving out: what is driven out forward, backed in covers the same ground.
+//!
+//! Pushing a trailer back is unstable, so steering it in by guesses leads nowhere; pulling it out is stable, and any
+//! driver finds the lane. Each way starts inside, facing out, and follows the lane by pure pursuit: an arc toward the
+//! point of the lane's line a set distance ahead (R. C. Coulter, "Implementation of the Pure Pursuit Path Tracking
+//! Algorithm", CMU-RI-TR-92-01, 1992). Reversed, it begins in the lane, all but straight: what is left of the hitch angle
+//! there, a degree, is what becomes the fold at the gate. A start must be straight, so the search has yet to find the
+//! steering that makes that angle; it begins from the way out as it is and takes the angle away little by little
+//! ([`super::transcription::Transcription::start_slack`]).
+use super::Problem;
+use crate::geometry::{Point, Pose, trig, wrap_angle};
+use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
+
+/// Angles to the gate's axis at which it is driven out, radians: about 20 degrees either way.
+const ANGLES: [f64; 3] = [-0.35, 0.0, 0.35];
+/// How long before the lane the turn begins, in least turning radii.
+const EARLY: [f64; 3] = [0.7, 1.0, 1.5];
+/// How far ahead the driver looks along the lane, in least turning radii.
+const AHEAD: [f64; 2] = [0.6, 1.2];
+/// Nearer to the lane's direction than this a vehicle is in line with the road.
+const IN_LINE_RAD: f64 = 0.1;
+/// Step of the drive, meters: that of the search's knots, so that the way found is the way followed.
+const STEP_M: f64 = 1.0;
+/// Nobody drives farther than this to stand straight in the lane.
+const FARTHEST_M: f64 = 90.0;
+/// Straight forward before the vehicle stops to back in: the first leg, for the search to lengthen and bend.
+pub(super) const FIRST_LEG_M: f64 = 2.0;
+
+/// Maneuvers of a forward leg and a reverse one that end inside the gate.
+#[must_use]
+pub fn ways(problem: &Problem, chain: &Chain) -> Vec<Path> {
+    let mut list = Vec::new();
+    // Out over the other half of the road first, where the road has two and that is farther away.
+    let halves = [0.0, problem.lane.moved_over().map_or(0.0, |_| problem.lane.other_half_m)];
+    for aside_m in halves.into_iter().take(if halves[1] == 0.0 { 1 } else { 2 }) {
+        for ahead in AHEAD {
+            for early in EARLY {
+                for angle in ANGLES {
+                    list.extend(way(problem, chain, (angle, early, ahead, aside_m)));
+                }
+            }
+        }
+    }
+    list
+}
+
+fn way(
+    problem: &Problem,
+    chain: &Chain,
+    (angle, early, ahead, mut aside_m): (f64, f64, f64, f64),
+) -> Option<Path> {
+    let lane = problem.lane;
+    let steering = problem.vehicle.steering;
+    let max = steering.max_curvature.max(1e-3);
+    let radius = 1.0 / max;
+    let opposite = lane.pose(lane.station_near(Point::default()), 0.0);
+    let heading = angle - std::f64::consts::FRAC_PI_2;
+    let lead = &problem.vehicle.units[0];
+    let reach = lead.wheelbase_m + lead.front_overhang_m + problem.surroundings.beyond_v + 1.0;
+    // Back along the way out, so that it crosses the gate line in the middle.
+    let start = Point::at_angle(heading) * (-reach / trig::sin(heading).abs());
+    let mut state = State { lead: Pose { position: start, heading }, ..State::default() };
+    let begun = state;
+    let change =
+        if steering.lock_distance_m > 0.0 { max * STEP_M / steering.lock_distance_m } else { 2.0 * max };
+    let away = |p: Point| (p - opposite.position).dot(Point::at_angle(opposite.heading).left());
+    let inside = away(start).signum();
+    let mut segments: Vec<Segment> = Vec::new();
+    let mut rolled = 0.0;
+    let mut turning = false;
+    while rolled < FARTHEST_M {
+        turning = turning || (away(state.lead.position) - aside_m) * inside < early * radius;
+        let wanted = if turning {
+            let station = lane.station_near(state.lead.position);
+            let target = state.lead.to_body(lane.pose(station + ahead * radius, aside_m).position);
+            (2.0 * target.y / target.dot(target).max(1.0)).clamp(-max, max)
+        } else {
+            0.0
+        };
+        let (k0, k1) = (state.curvature, wanted.clamp(state.curvature - change, state.curvature + change));
+        state = chain.advance(&state, STEP_M, k0, k1);
+        segments.push(Segment { length_m: STEP_M, curvature_start: k0, curvature_end: k1 });
+        rolled += STEP_M;
+        // In line with the road it moves over to its own half.
+        if turning && wrap_angle(state.lead.heading - opposite.heading).abs() < IN_LINE_RAD {
+            aside_m = 0.0;
+        }
+        let straight = wrap_angle(state.lead.heading - opposite.heading).abs() < 0.01
+            && state.hitch.iter().all(|phi| phi.abs() < 0.02)
+            && state.curvature.abs() < 0.05 * max;
+        if state.hitch.iter().zip(chain.towed()).any(|(phi, _)| phi.abs() > 1.5) {
+            return None;
+        }
+        if straight {
+            let out = Path { start: begun, legs: vec![Leg { direction: Direction::Forward, segments }] };
+            let mut back = out.reversed(chain);
+            back.start = State { curvature: 0.0, ..chain.advance(&back.start, -FIRST_LEG_M, 0.0, 0.0) };
+            let segments = vec![Segment::arc(FIRST_LEG_M, 0.0)];
+            back.legs.insert(0, Leg { direction: Direction::Forward, segments });
+            return Some(back);
+        }
+    }
+    None
+}

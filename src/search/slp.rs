@@ -1,0 +1,395 @@
+//! The polish: from a course to the best one near it, by a sequence of linear programs.
+//!
+//! The worst need along a path is a largest of many smooth functions of the course's numbers. Around the course each
+//! is replaced by its tangent plane; the least largest of the planes within a trusted distance is a linear program;
+//! its answer is driven, and kept if it is better. What must not be broken is kept by rows of the same linear program, with
+//! one elastic variable for courses that start out breaking something.
+use super::Look;
+use super::Problem;
+use super::lane::StartZone;
+use super::lp::{LinearProgram, Tolerance};
+use super::planes::{Planes, short_of_goal};
+use super::sensitivity::Rates;
+use super::transcription::{PathNode, Rollout, SampleGrid, Transcription, intervals};
+use crate::clearance::CollisionModel;
+use crate::geometry::{Point, wrap_angle};
+use crate::motion::State;
+use crate::site::{Anchor, Faces, Side};
+
+/// Weight of a broken meter against a meter of opening: above any rate at which breaking could pay.
+pub(super) const VIOLATION_PENALTY: f64 = 20.0;
+/// Where a polish goes on for less than this its linear programs are solved exactly.
+const ROUGH_M: f64 = 2e-4;
+/// A linear program starts from faces so much farther out than they must be.
+const CLEAR_M: f64 = 0.005;
+/// And so only where less than this is broken, with what it is clear by.
+const NEARLY_WHOLE_M: f64 = 0.01;
+/// No step moves a face outward by more than this beyond where it is worth going, meters.
+const NEAR_ROOM_M: f64 = 0.5;
+/// A course and what it is worth.
+#[derive(Clone, Debug)]
+pub struct SlpIterate {
+    /// Its numbers.
+    pub x: Vec<f64>,
+    /// The opening it needs at the poses looked at.
+    pub opening_m: f64,
+    /// How much it breaks; 0 when nothing.
+    pub violation_m: f64,
+    /// How far a step from it is trusted, as a share of the first one.
+    pub trust_radius: f64,
+    /// The steps it was looked at in.
+    pub steps: SampleGrid,
+}
+
+/// Where a polish begins.
+#[derive(Clone, Debug)]
+pub struct WarmStart {
+    /// The course's numbers.
+    pub x: Vec<f64>,
+    /// How far the first step is trusted.
+    pub trust_radius: f64,
+    /// The steps it was looked at in last, if it was on these knots.
+    pub steps: Option<SampleGrid>,
+}
+
+impl SlpIterate {
+    /// One number to compare.
+    #[must_use]
+    pub fn value(&self) -> f64 {
+        self.opening_m + VIOLATION_PENALTY * self.violation_m
+    }
+}
+
+/// Polishes courses of one problem.
+pub struct Slp<'a> {
+    /// The problem.
+    pub problem: &'a Problem<'a>,
+    /// The vehicle against its surroundings.
+    pub model: &'a CollisionModel,
+    /// The layout of the course's numbers.
+    pub track: &'a Transcription,
+    /// How finely to look.
+    pub look: Look,
+    /// Poses looked at.
+    pub work: u64,
+}
+
+/// What a start is off by counts as so many meters broken, each meter and each radian: a trailer's end moves about so.
+pub(super) const LOOSE_METERS: f64 = 5.0;
+/// Sizes of a trusted step: a share of full lock at each knot, meters of length, station and offset; radians and meters of
+/// what the start is off by.
+pub(super) const TRUST_SHARE: f64 = 0.25;
+pub(super) const TRUST_LENGTH_M: f64 = 1.0;
+pub(super) const TRUST_LOOSE: f64 = 0.15;
+/// The same behind a trailer pushed back, where every deviation grows.
+const TRUST_LOOSE_PUSHED: f64 = 0.02;
+/// A step that kept at least this share of what it promised is followed by a longer one, one that kept less than the second
+/// by a shorter one.
+const KEPT: (f64, f64) = (0.25, 0.05);
+/// So often what a failed step ran into is added to its linear program, in a fine polish, ...
+const MOST_CUTS: usize = 2;
+/// ... and the next step is this share as long.
+const AFTER_A_CUT: f64 = 0.5;
+/// A polish ends where steps are trusted less far than this.
+const LEAST_TRUST: f64 = 1e-4;
+/// Where a closer look shows a course to need more, steps are trusted this far again.
+const START_AGAIN: f64 = 0.05;
+/// A step that failed is followed by one of a share between these.
+const SHRINK: (f64, f64) = (0.1, 0.5);
+
+impl Slp<'_> {
+    /// Improves a course by at most `rounds` linear programs.
+    pub fn run(&mut self, start: &WarmStart, rounds: usize) -> SlpIterate {
+        let mut x = self.tidied(&start.x);
+        let (mut steps, (mut stands, _)) = match &start.steps {
+            Some(steps) => self.look_closer(&x, steps, 1),
+            None => self.look_closer(&x, &self.track.single_steps(), 3),
+        };
+        let mut best = self.merit(&x, &stands);
+        let mut trust_radius = start.trust_radius;
+        let mut since_steps = 0;
+        // After a step that failed the planes are the same.
+        let mut planes: Option<Planes> = None;
+        let mut cut = 0;
+        for _ in 0..rounds {
+            let mut about = match planes.take() {
+                Some(about) => about,
+                None => {
+                    cut = 0;
+                    self.linearized(&x, &stands, &steps, trust_radius)
+                }
+            };
+            let step = self.step(&mut about.lp, &x, trust_radius, best.value());
+            // What the linear program promises is about the most that is to be had so near.
+            let worth_it = step.filter(|(_, promised)| best.value() - promised >= self.look.worth_m);
+            let Some((dx, promised)) = worth_it.filter(|_| trust_radius >= LEAST_TRUST) else {
+                // The course may have moved to where nobody looked closely.
+                let before = best.value();
+                if since_steps > 0 {
+                    since_steps = 0;
+                    (steps, (stands, _)) = self.look_closer(&x, &steps, 1);
+                    best = self.merit(&x, &stands);
+                }
+                if best.value() - before < self.look.worth_m {
+                    break;
+                }
+                trust_radius = trust_radius.max(START_AGAIN);
+                continue;
+            };
+            let next: Vec<f64> = x.iter().zip(&dx).map(|(a, b)| a + b).collect();
+            let next = self.tidied(&next);
+            let (next_stands, _) = self.drive(&next, &steps);
+            let judged = self.merit(&next, &next_stands);
+            let gain = best.value() - judged.value();
+            let kept = gain / (best.value() - promised).max(1e-12);
+            if gain > 0.0 {
+                trust_radius = match kept {
+                    kept if kept > KEPT.0 => (trust_radius * 1.6_f64).min(2.0),
+                    kept if kept > KEPT.1 => trust_radius,
+                    _ => 0.5 * trust_radius,
+                };
+                x = next;
+                stands = next_stands;
+                best = judged;
+                since_steps += 1;
+                // The course has moved: look where it is tight now.
+                if since_steps >= 3 {
+                    since_steps = 0;
+                    (steps, (stands, _)) = self.look_closer(&x, &steps, 1);
+                    best = self.merit(&x, &stands);
+                }
+            } else {
+                // What no plane spoke of is cut off; then a step half as far is tried.
+                let missing = if cut < MOST_CUTS && self.look.worth_m < ROUGH_M {
+                    self.missing(&about, &dx, (&stands, &next_stands), best.value() - promised)
+                } else {
+                    Vec::new()
+                };
+                if !missing.is_empty() {
+                    cut += 1;
+                    self.add(&mut about, (&x, &stands, &steps), missing);
+                    planes = Some(about);
+                    trust_radius *= AFTER_A_CUT;
+                    continue;
+                }
+                // What the planes leave out grows with the square of the step: where the two together would gain the
+                // most. Shorter than the step that failed, which need not have been as long as it was trusted.
+                trust_radius =
+                    (0.5 / (1.0 - kept)).clamp(SHRINK.0, SHRINK.1) * trust_radius.min(self.stepped(&dx));
+                planes = Some(about);
+            }
+        }
+        if since_steps > 0 {
+            (steps, (stands, _)) = self.look_closer(&x, &steps, 1);
+            best = self.merit(&x, &stands);
+        }
+        SlpIterate { trust_radius, steps, ..best }
+    }
+
+    /// How far the first step goes in what the start is off by.
+    pub(super) fn trust_loose(&self) -> f64 {
+        if self.problem.pushes_trailer() { TRUST_LOOSE_PUSHED } else { TRUST_LOOSE }
+    }
+
+    /// How long a step is, as a share of the first trusted one.
+    fn stepped(&self, dx: &[f64]) -> f64 {
+        let mut longest = dx[0].abs().max(dx[1].abs()) / TRUST_LENGTH_M;
+        for off in &dx[2..2 + self.track.start_slack] {
+            longest = longest.max(off.abs() / self.trust_loose());
+        }
+        for (index, leg) in self.track.legs.iter().enumerate() {
+            let at = self.track.leg_at(index);
+            longest = longest.max(dx[at].abs() / TRUST_LENGTH_M);
+            let shares = dx[at + 1..at + 1 + leg.knots].iter();
+            longest = shares.fold(longest, |most, share| most.max(share.abs() / TRUST_SHARE));
+        }
+        longest
+    }
+
+    /// Drives a course, and again with the steps that each drive asks for.
+    fn look_closer(&mut self, x: &[f64], steps: &SampleGrid, times: usize) -> (SampleGrid, Rollout) {
+        let mut steps = steps.clone();
+        let mut driven = self.drive(x, &steps);
+        for _ in 0..times {
+            let finer = self.track.steps(self.model, x, (&driven.0, &driven.1), self.look);
+            if finer == steps {
+                break;
+            }
+            steps = finer;
+            driven = self.drive(x, &steps);
+        }
+        (steps, driven)
+    }
+
+    fn drive(&mut self, x: &[f64], steps: &SampleGrid) -> Rollout {
+        let driven = self.track.drive(self.problem, self.model, x, steps);
+        self.work += u64::try_from(driven.0.len()).unwrap_or(0);
+        driven
+    }
+
+    /// The numbers brought within their own limits, which linear programs meet only to rounding.
+    fn tidied(&self, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        self.track.put_in_zone(self.problem.vehicle.steering.max_curvature, &mut x);
+        let straight = x[3 + self.track.start_slack];
+        let lock = self.problem.vehicle.steering.lock_distance_m;
+        for (index, leg) in self.track.legs.iter().enumerate() {
+            let at = self.track.leg_at(index);
+            x[at] = x[at].max(0.2);
+            let most = if lock > 0.0 { x[at] / intervals(leg) / lock } else { 2.0 };
+            let shares = &mut x[at + 1..at + 1 + leg.knots];
+            if index == 0 && !self.track.outward {
+                shares[0] = straight;
+            }
+            shares[0] = shares[0].clamp(-1.0, 1.0);
+            for i in 1..shares.len() {
+                shares[i] = shares[i].clamp(shares[i - 1] - most, shares[i - 1] + most).clamp(-1.0, 1.0);
+            }
+        }
+        x
+    }
+
+    /// What a driven course is worth.
+    fn merit(&self, x: &[f64], stands: &[PathNode]) -> SlpIterate {
+        let surroundings = &self.model.surroundings;
+        let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut broken = 0.0_f64;
+        for stand in stands {
+            left = left.min(stand.need.left_u);
+            right = right.max(stand.need.right_u);
+            broken = broken.max(self.most_broken(stand));
+        }
+        let (drawn, room, needed) =
+            (surroundings.drawn_faces_u, surroundings.room_u(), Faces { left, right });
+        // What reaches past a face that stays, or past the room there is, is broken; the opening is told as if it were not.
+        let has_need = left.is_finite() || right.is_finite();
+        if surroundings.anchor != Anchor::Free || left.is_finite() && right.is_finite() {
+            let short = surroundings.anchor.overstep_m(drawn, room, needed) + self.look.spare_m;
+            if has_need && short.is_finite() {
+                broken = broken.max(short);
+            }
+        }
+        let opening_m = match surroundings.anchor {
+            Anchor::Side(Side::Left) => (right - drawn.left).max(0.0),
+            Anchor::Side(Side::Right) => (drawn.right - left).max(0.0),
+            Anchor::Free if left.is_finite() && right.is_finite() => (right - left).max(0.0),
+            anchor => anchor.least_opening(drawn, Faces::ANYWHERE, needed).0,
+        };
+        if !self.track.outward {
+            for off in &x[2..2 + self.track.start_slack] {
+                broken = broken.max(LOOSE_METERS * off.abs());
+            }
+        }
+        if let Some(end) = self.goal_stand(stands.len()).and_then(|at| stands.get(at)) {
+            broken = broken.max(short_of_goal(self.problem, self.model, end));
+        }
+        if let Some(last) = stands.last().filter(|_| self.track.outward) {
+            for (short, _) in self.out_of_lane(&last.state) {
+                broken = broken.max(short);
+            }
+        }
+        SlpIterate {
+            x: x.to_vec(),
+            opening_m,
+            violation_m: broken,
+            trust_radius: 1.0,
+            steps: SampleGrid::default(),
+        }
+    }
+
+    /// Which of so many poses must be inside the gate: the last, or of a course driven outward the first.
+    fn goal_stand(&self, stands: usize) -> Option<usize> {
+        if self.track.outward { (stands > 0).then_some(0) } else { stands.checked_sub(1) }
+    }
+
+    /// How far a vehicle is from standing straight in its lane, as meters, with the rates of each: aside of its play, turned,
+    /// and bent at each hitch.
+    pub(super) fn out_of_lane(&self, state: &State) -> Vec<(f64, Rates)> {
+        let lane = self.problem.lane;
+        let station = lane.station_of(&state.lead);
+        let zone = lane.stand_within(station, f64::INFINITY).copied().unwrap_or(StartZone::UNBOUNDED);
+        let straight = lane.start(&zone, station, 0.0).lead;
+        let aside = straight.to_body(state.lead.position).y;
+        let left = Point::at_angle(straight.heading).left();
+        let (low, high) = zone.play_m;
+        let mut list = vec![
+            (aside - high, [left.x, left.y, 0.0, 0.0, 0.0, 0.0]),
+            (low - aside, [-left.x, -left.y, 0.0, 0.0, 0.0, 0.0]),
+        ];
+        let turned = wrap_angle(state.lead.heading - straight.heading);
+        let bent = (0..self.model.chain.towed_count()).map(|i| (3 + i, state.hitch[i] - zone.hitch_rad[i]));
+        for (coordinate, angle) in std::iter::once((2, turned)).chain(bent) {
+            for sign in [1.0, -1.0] {
+                let mut rates = Rates::default();
+                rates[coordinate] = sign * LOOSE_METERS;
+                list.push((sign * LOOSE_METERS * angle, rates));
+            }
+        }
+        list
+    }
+
+    /// The linear program of a step about a course: a row for what each pose asks and a step within `trust` could make matter.
+    fn linearized(
+        &mut self,
+        x: &[f64],
+        stands: &[PathNode],
+        steps: &SampleGrid,
+        trust_radius: f64,
+    ) -> Planes {
+        let n = x.len();
+        // Variables: the changes, then the faces (left moved out, right moved out), then the elastic one.
+        let (left, right, elastic) = (n, n + 1, n + 2);
+        let mut costs = vec![0.0; n + 3];
+        costs[elastic] = VIOLATION_PENALTY;
+        (costs[left], costs[right]) = self.face_columns(n).costs;
+        let mut planes = Planes { lp: LinearProgram::new(costs), planes: Vec::new() };
+        let rows = self.rows(stands, trust_radius);
+        self.add(&mut planes, (x, stands, steps), rows);
+        planes
+    }
+
+    /// The step that a linearized problem likes best within the trusted distance, and the value it promises.
+    fn step(
+        &self,
+        lp: &mut LinearProgram,
+        x: &[f64],
+        trust_radius: f64,
+        now: f64,
+    ) -> Option<(Vec<f64>, f64)> {
+        let n = x.len();
+        let (left, right, elastic) = (n, n + 1, n + 2);
+        lp.forget_short_rows();
+        self.own_limits(lp, x, trust_radius);
+        lp.at_most(&[(elastic, -1.0)], 0.0);
+        for face in [left, right] {
+            lp.between(face, -60.0, 60.0);
+        }
+        // The faces stand where there is room for them. A row that no step comes near is left out.
+        let (around, faces) = (&self.model.surroundings, self.face_columns(n));
+        let (room, base) = (around.room_u(), faces.base);
+        let farthest_m = match around.anchor {
+            Anchor::Center => 0.5 * now + NEAR_ROOM_M,
+            Anchor::Side(_) => now + NEAR_ROOM_M,
+            Anchor::Free => f64::INFINITY,
+        };
+        let sides =
+            [(left, faces.stays.0, base.0 - room.left), (faces.right, faces.stays.1, room.right - base.1)];
+        for (column, _, most_m) in sides.into_iter().filter(|(_, stays, _)| !stays) {
+            if most_m.is_finite() && most_m < farthest_m {
+                lp.at_most(&[(column, 1.0), (elastic, -1.0)], most_m - self.look.spare_m);
+            }
+        }
+        lp.at_most(&[(elastic, 1.0)], 1e4);
+        // From where nothing is broken the answer is near standing still.
+        let start = lp.point_within(left..elastic + 1, CLEAR_M);
+        let start = (start[elastic] < NEARLY_WHOLE_M).then_some(&start[..]);
+        // In the end wheels are turned as far as they go where that gains next to nothing, too.
+        let gap = self.look.worth_m / 300.0;
+        let accuracy =
+            if self.look.worth_m < ROUGH_M { Tolerance::exact(gap) } else { Tolerance::inexact(gap, now) };
+        lp.solve(accuracy, start).map(|step| {
+            let promised = lp.cost(&step);
+            (step, promised)
+        })
+    }
+}
