@@ -10,6 +10,7 @@ pub(crate) mod document;
 pub mod fault;
 pub(crate) mod json_place;
 pub mod length;
+pub(crate) mod parallel;
 mod point;
 mod schema_check;
 mod shape;

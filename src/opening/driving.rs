@@ -9,12 +9,12 @@ use super::window::{Window, window};
 use super::{Case, Demanded, DrawnGate, DrawnWay, MOST_CLEARANCE_M, Progress, Study, StudyOptions};
 use crate::clearance::Surroundings;
 use crate::geometry::length::{INCH_M, Units};
+use crate::geometry::parallel::*;
 use crate::motion::{Chain, Direction, Path, Sample, State, Trajectory};
 use crate::search::Problem;
 use crate::search::driving_steps::{DrivingSteps, FEWEST_TURNS, MOST_TURNS, StepsProblem, driving_steps};
 use crate::site::{Maneuver, Side, Site};
 use crate::vehicle::{PartKind, Vehicle};
-use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Lengths are told to this in a plan in meters: about an inch, in whole centimeters.

@@ -15,11 +15,11 @@ use super::{Progress, Study, StudyOptions, Verdict, Wanted, every_vehicle_passes
 use crate::clearance::{Surroundings, Thing};
 use crate::gate::{assembly, built_in, drawn_leaf_m, leaf_count, leaf_swings, run_back};
 use crate::geometry::length::{FOOT_M, INCH_M};
+use crate::geometry::parallel::*;
 use crate::geometry::{Point, Units, distance};
 use crate::search::Effort;
 use crate::site::changes::{Change, LOW_M};
 use crate::site::{Anchor, Arrangement, Leaves, Side, Site, Swing, read, rewrite};
-use rayon::prelude::*;
 use serde_json::Value;
 use std::sync::atomic::{AtomicUsize, Ordering};
 

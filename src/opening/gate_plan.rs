@@ -1,6 +1,6 @@
 //! What to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
 //! which vehicles pass.
-use super::longest_first::largest_first;
+use super::longest_first::longest_first;
 use super::other_leaves::{Known, Ways, known, ways};
 use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted};
 use crate::gate::{
@@ -8,8 +8,8 @@ use crate::gate::{
     drawn_leaf_m, leaf_swings, made_leaf_m, run_back, waiting,
 };
 use crate::geometry::length::FOOT_M;
+use crate::geometry::parallel::*;
 use crate::site::{Arrangement, Leaves, Maneuver, Side, Site, Swing};
-use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Stock sizes looked at unless others are chosen: 10 to 20 ft by 2 ft (common practice, no source).
@@ -217,7 +217,7 @@ pub fn plan_gate(
         })
         .collect();
     let pairs = (0..kinds.len()).flat_map(|kind| (0..questions.len()).map(move |question| (kind, question)));
-    let solved = largest_first(
+    let solved = longest_first(
         pairs.collect(),
         |(kind, question)| {
             (wanted[questions[*question].vehicle].vehicle.units.len(), kinds[*kind].0.opens == Swing::Out)

@@ -7,12 +7,12 @@
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use super::{Case, Study};
 use crate::geometry::length::FOOT_M;
+use crate::geometry::parallel::*;
 use crate::motion::{Chain, Path};
 use crate::search::{Effort, Found};
 use crate::site::Site;
 use crate::site::changes::Change;
 use crate::vehicle::Vehicle;
-use rayon::prelude::*;
 
 /// What a path runs up against, and what other sites would save it.
 #[derive(Clone, Debug, Default, PartialEq)]

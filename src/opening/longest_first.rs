@@ -1,9 +1,9 @@
 //! Things done side by side, the largest first.
-use rayon::prelude::*;
+use crate::geometry::parallel::*;
 
 /// Does something with each of several things, side by side, in their order; what is likely to take longest is begun first,
 /// so that nobody waits for it in the end.
-pub(super) fn largest_first<T: Sync, K: Ord, R: Send>(
+pub(super) fn longest_first<T: Sync, K: Ord, R: Send>(
     things: Vec<T>,
     size: impl Fn(&T) -> K,
     work: impl Fn(&T) -> R + Sync,
@@ -23,8 +23,8 @@ mod tests {
     /// The order of the answers is that of the things, whatever is begun first.
     #[test]
     fn answers_come_in_the_order_of_the_things() {
-        let done = largest_first(vec![3, 1, 4, 1, 5, 9, 2, 6], |n| *n, |n| n * 10);
+        let done = longest_first(vec![3, 1, 4, 1, 5, 9, 2, 6], |n| *n, |n| n * 10);
         assert_eq!(done, [30, 10, 40, 10, 50, 90, 20, 60]);
-        assert!(largest_first(Vec::<u32>::new(), |n| *n, |n| *n).is_empty());
+        assert!(longest_first(Vec::<u32>::new(), |n| *n, |n| *n).is_empty());
     }
 }

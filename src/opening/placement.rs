@@ -9,10 +9,10 @@ use super::limits::{follow, lighter};
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use super::{Study, reported_m};
 use crate::clearance::Surroundings;
+use crate::geometry::parallel::*;
 use crate::search::Effort;
 use crate::site::changes::Change;
 use crate::site::{Anchor, Faces, Site};
-use rayon::prelude::*;
 
 /// One opening for all vehicles.
 #[derive(Clone, Debug, PartialEq)]

@@ -2,7 +2,7 @@
 use super::drawn_clearance::DrawnGateRoom;
 use super::ground::{GroundUse, ground_use};
 use super::limits::{self, Limits};
-use super::longest_first::largest_first;
+use super::longest_first::longest_first;
 use super::recheck::told;
 use super::reoptimize::PassageProblem;
 use super::reversing::reversing;
@@ -18,13 +18,13 @@ use super::{
 use super::{placement, tradeoff};
 use crate::bound::{Proof, ProofBudget, at_least};
 use crate::clearance::{GateFrame, Inspection, Surroundings};
+use crate::geometry::parallel::*;
 use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline, least_width};
 use crate::site::{Anchor, Maneuver, Site, Travel, Visit};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
-use rayon::prelude::*;
 
 /// A vehicle a study is asked about, and how it must be able to come.
 #[derive(Clone, Debug, PartialEq)]
@@ -185,7 +185,7 @@ pub fn study(
         let done = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
         progress(Progress { done, total });
     };
-    let mut cases = largest_first(
+    let mut cases = longest_first(
         jobs,
         |job| job.wanted.vehicle.units.len(),
         |job| {

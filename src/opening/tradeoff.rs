@@ -8,10 +8,10 @@ use super::limits::follow;
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use crate::geometry::Units;
 use crate::geometry::length::FOOT_M;
+use crate::geometry::parallel::*;
 use crate::search::Effort;
 use crate::site::changes::Change;
 use crate::site::{Gate, Site};
-use rayon::prelude::*;
 
 /// The measure of a chart's horizontal axis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

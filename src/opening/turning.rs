@@ -12,12 +12,12 @@ use super::starts::lanes;
 use super::study::contacts;
 use super::{Case, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
 use crate::clearance::{CollisionModel, Surroundings, measure};
+use crate::geometry::parallel::*;
 use crate::motion::{Chain, OnSite, Path, Trajectory};
 use crate::search::turn_around::{TurnProblem, turn_around};
 use crate::search::{EDGE_TOLERANCE_M, Effort};
 use crate::site::{Maneuver, Site, Travel, Visit};
 use crate::vehicle::Vehicle;
-use rayon::prelude::*;
 
 /// Stops to change direction that a turn may take unless others are chosen: two three-point turns.
 pub const TURN_STOPS: u32 = 4;

@@ -9,9 +9,9 @@ use super::slp::{Slp, SlpIterate, WarmStart};
 use super::transcription::Transcription;
 use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Problem, at_least, least_width};
 use crate::clearance::CollisionModel;
+use crate::geometry::parallel::*;
 use crate::geometry::wrap_angle;
 use crate::motion::{Leg, Path, Segment, State, Trajectory};
-use rayon::prelude::*;
 
 /// Where a search begins.
 #[derive(Clone, Copy, Debug, PartialEq)]
