@@ -5,7 +5,7 @@ use super::leaf_panel;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::{ground_items, nose, obstacle_words, panel_grid, rings, sampled, shown, unit_items};
 use super::through;
-use crate::geometry::length::{Round, show};
+use crate::geometry::length::{Round, show, show_drawn};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, Trajectory};
 use crate::opening::{Answer, Case, CaseLane, Contact, DrawnWay, Outcome, Study};
@@ -159,6 +159,9 @@ impl<'a> Drawn<'a> {
         let case = self.case;
         let how = match (case.maneuver, case.lane) {
             (Maneuver::DriveIn, _) => "driving in",
+            (Maneuver::BackIn, CaseLane::Coming) if self.study.is_way_out(case) => {
+                "driving out (drawn backing in)"
+            }
             (Maneuver::BackIn, CaseLane::Coming) => "backing in",
             (Maneuver::BackIn, CaseLane::Leaving) => "driving out the way it came (drawn backing in)",
         };
@@ -292,7 +295,7 @@ impl<'a> Drawn<'a> {
         let mut labels = self.contact_items(&mut items, &view);
         labels.extend(self.travel_items(&mut items, &view));
         labels.extend(self.site_labels(&view));
-        let gate = self.length(gate.opening_m(), Round::Nearest);
+        let gate = show_drawn(gate.opening_m(), self.site().units);
         let heading = self.through.map(|way| through::heading(way, &gate));
         Panel {
             heading,

@@ -1,6 +1,7 @@
 //! The words of how to drive a way through the gate as drawn: its steps, the clearance they keep, how forgiving they are.
 use super::through;
 use crate::geometry::length::{Round, Units, show};
+use crate::geometry::trig;
 use crate::motion::Direction;
 use crate::opening::{Card, Case, Driving, End, Landmark, LineUp, Reference, Step, Study, Window};
 use crate::search::driving_steps::LOCK_PARTS;
@@ -10,6 +11,8 @@ use std::f64::consts::TAU;
 
 /// A landmark nearer than this is level.
 const LEVEL_M: f64 = 0.013;
+/// The wheel turned over less than this is turned at once.
+const SHORT_TURN_M: f64 = 0.15;
 /// A gap larger than this needs no watching, unless it is the tightest.
 const WATCHED_M: f64 = 0.6;
 /// Writes the steps of one way in words.
@@ -81,7 +84,8 @@ impl<'a> Words<'a> {
         let until = line_up.until.as_ref().map(|landmark| self.landmark(landmark));
         match (until, first.wheel_tenths) {
             (_, None) if is_only => "Keep the wheel straight all the way.".to_owned(),
-            (_, None) => "Keep the wheel as it is.".to_owned(),
+            (Some(until), None) => format!("Begin where {until}, the wheel as it is."),
+            (None, None) => "Begin at the place marked 3 on the plan, the wheel as it is.".to_owned(),
             (Some(until), _) => format!("Keep on like that until {until}."),
             (None, _) => "Keep on like that to the place marked 3 on the plan.".to_owned(),
         }
@@ -108,11 +112,28 @@ impl<'a> Words<'a> {
         }
     }
 
+    /// How far it rolls while the wheel is turned from one position to another, meters.
+    fn turning_m(&self, tenths: i8, before: i8) -> f64 {
+        let (steering, wheelbase_m) = (&self.vehicle.steering, self.vehicle.units[0].wheelbase_m);
+        let curvature =
+            |tenths: i8| trig::tan(f64::from(tenths) / LOCK_PARTS * steering.lock_angle_rad) / wheelbase_m;
+        let turned = (curvature(tenths) - curvature(before)).abs();
+        if steering.max_curvature > 0.0 {
+            steering.lock_distance_m * turned / steering.max_curvature
+        } else {
+            0.0
+        }
+    }
+
     fn step(&self, step: &Step, before: i8, card: &Card) -> String {
         let length = self.length(step.roll_m, Round::Nearest);
+        let turning =
+            step.wheel_tenths.filter(|_| !step.after_stop).map(|tenths| self.turning_m(tenths, before));
+        let turning = turning.filter(|m| *m > SHORT_TURN_M).map(|m| self.length(m, Round::Nearest));
+        let in_all = if turning.is_some() { " in all" } else { "" };
         let drive = match step.direction {
-            Direction::Forward => format!("drive {length}"),
-            Direction::Reverse => format!("back up {length}"),
+            Direction::Forward => format!("drive {length}{in_all}"),
+            Direction::Reverse => format!("back up {length}{in_all}"),
         };
         let until = step.until.as_ref().map(|landmark| format!(", until {}", self.landmark(landmark)));
         let until = until.unwrap_or_default();
@@ -121,7 +142,10 @@ impl<'a> Words<'a> {
             (Some(wheel), true) => {
                 format!("Stop. {wheel} before you move, then {drive}{until}.")
             }
-            (Some(wheel), false) => format!("{wheel} and {drive}{until}."),
+            (Some(wheel), false) => match turning {
+                Some(turning) => format!("{wheel} over the first {turning}, and {drive}{until}."),
+                None => format!("{wheel} and {drive}{until}."),
+            },
             (None, true) => format!("Stop, then {drive}{until}."),
             (None, false) => format!("{}{}{until}.", drive[..1].to_uppercase(), &drive[1..]),
         };

@@ -1,6 +1,6 @@
 //! A gate as drawn and as needed: posts, leaves standing open, dimension lines.
 use super::scene::{Geom, Item, Role};
-use crate::geometry::length::{Round, show};
+use crate::geometry::length::{Round, show, show_drawn};
 use crate::geometry::{Point, trig};
 use crate::opening::{Answer, Outcome};
 use crate::site::{Arrangement, Faces, Gate, Side, Site, Swing};
@@ -84,10 +84,8 @@ pub fn opening_dimensions(site: &Site, needed: &[(&Answer, &'static str)]) -> Ve
     let at = |Faces { left, right }: Faces| {
         (gate.to_site(Point::new(left, 0.0)), gate.to_site(Point::new(right, 0.0)))
     };
-    let mut rows = vec![(
-        gate.drawn_faces(),
-        format!("as drawn {}", show(gate.opening_m(), site.units, Round::Nearest)),
-    )];
+    let mut rows =
+        vec![(gate.drawn_faces(), format!("as drawn {}", show_drawn(gate.opening_m(), site.units)))];
     for (answer, word) in needed {
         if let (Some(faces), Some(opening)) = (needed_faces(gate, answer), answer.opening_m) {
             rows.push((faces, format!("{word} {}", show(opening, site.units, Round::Up))));

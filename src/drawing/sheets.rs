@@ -7,7 +7,7 @@ use super::paper::{
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role, View};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;
-use crate::geometry::length::{Round, Units, show};
+use crate::geometry::length::{Round, Units, show, show_drawn};
 use crate::geometry::{Point, distance};
 use crate::opening::{DrawnGate, Outcome, Study};
 use crate::sweep::SweepError;
@@ -164,7 +164,7 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
         need(case.comfortable.opening_m, &case.comfortable.outcome),
         length(study.clearance_m)
     ));
-    let gate = length(study.site.gate.opening_m());
+    let gate = show_drawn(study.site.gate.opening_m(), study.site.units);
     say(match case.drawn_gate {
         DrawnGate::Comfortable => format!("The {gate} gate as drawn: passes in comfort."),
         DrawnGate::Tight => format!("The {gate} gate as drawn: passes, but tightly."),
@@ -301,7 +301,7 @@ pub fn cover_page(
     left.push(TextLine::new(
         format!(
             "Gate as drawn: {} between the faces of its posts, {} from the road.",
-            length(site.gate.opening_m()),
+            show_drawn(site.gate.opening_m(), site.units),
             length(site.gate.setback_m)
         ),
         TEXT,

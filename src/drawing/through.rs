@@ -2,7 +2,7 @@
 use super::gate;
 use super::scene::{Geom, Item, Role};
 use crate::clearance::Thing;
-use crate::geometry::length::{Round, Units, show, show_fine};
+use crate::geometry::length::{Round, Units, show_drawn, show_fine};
 use crate::opening::{Case, Contact, DrawnGate, DrawnWay};
 use crate::site::{Gate, Maneuver, Side, Site};
 
@@ -57,7 +57,7 @@ pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> Strin
 
 /// True if the gate as drawn lets a case in, and with how much room.
 pub(super) fn verdict(case: &Case, site: &Site) -> String {
-    let gate = show(site.gate.opening_m(), site.units, Round::Nearest);
+    let gate = show_drawn(site.gate.opening_m(), site.units);
     let way = &case.drawn;
     let room = way.clearance_m.map_or_else(String::new, |m| {
         let more = if way.is_most() { "more than " } else { "" };

@@ -8,7 +8,7 @@ use super::labels::{Rect, TEXT_SIZE, text_width, wrap};
 use super::scene::{PAGE_MARGIN, PAGE_WIDTH, PANEL_WIDTH};
 use super::style::{self, INK, SERIES};
 use super::svg::{document, label_lines, text_node};
-use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show};
+use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show, show_drawn};
 use crate::geometry::{Point, Pose};
 use crate::opening::{Axis, Series, Study, Tradeoff};
 use svg::Node;
@@ -325,7 +325,7 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
         }
     }
     let level = y(drawn_opening);
-    let gate = format!("as drawn, {}", show(study.site.gate.opening_m(), units, Round::Nearest));
+    let gate = format!("as drawn, {}", show_drawn(study.site.gate.opening_m(), units));
     ends.push((Point::new(plot.x1, level), gate, true));
     let column = Rect { x0: plot.x1 + 22.0, x1: PAGE_WIDTH - PAGE_MARGIN, ..plot };
     let placed = column_of(ends, column);

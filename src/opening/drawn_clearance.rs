@@ -259,7 +259,9 @@ impl<'a> DrawnGateRoom<'a> {
             let needed = measure(&model, path.path()).faces_u;
             (drawn.left - needed.left).max(needed.right - drawn.right)
         };
-        let of_paths = paths.map(|path| (overlap(path), path)).filter(|(m, _)| m.is_finite() && *m > 0.0);
+        // One that lacks as much as the vehicle is wide goes beside the gate, and shows nothing of it.
+        let most_m = least_width(self.vehicle);
+        let of_paths = paths.map(|path| (overlap(path), path)).filter(|(m, _)| *m > 0.0 && *m < most_m);
         let Some((overlap_m, path)) = of_paths.min_by(|a, b| a.0.total_cmp(&b.0)) else {
             return DrawnWay::default();
         };

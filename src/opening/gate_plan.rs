@@ -2,7 +2,7 @@
 //! which vehicles pass.
 use super::longest_first::longest_first;
 use super::other_leaves::{Known, Ways, known, ways};
-use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted};
+use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted, travel_verdict};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
     drawn_leaf_m, leaf_swings, made_leaf_m, run_back, waiting,
@@ -202,8 +202,10 @@ pub fn plan_gate(
     let kinds = kinds(site, tail);
     // One question for each vehicle and group of maneuvers; backing in as one of its own where it counts for nothing.
     let questions: Vec<Question> = (0..wanted.len()).flat_map(|vehicle| questions(study, vehicle)).collect();
-    let known: Vec<Vec<Known>> =
-        questions.par_iter().map(|q| known(study, q.vehicle, &wanted[q.vehicle], q.maneuvers)).collect();
+    let known: Vec<Vec<Known>> = questions
+        .par_iter()
+        .map(|q| known(study, (q.vehicle, &wanted[q.vehicle]), q.maneuvers, options))
+        .collect();
     let (done, total) = (AtomicUsize::new(0), kinds.len() * questions.len());
     let step = || progress(Progress { done: done.fetch_add(1, Ordering::Relaxed) + 1, total });
     let sites: Vec<(Site, Vec<f64>)> = kinds
@@ -230,6 +232,7 @@ pub fn plan_gate(
             ways
         },
     );
+    let lacks_turn: Vec<bool> = (0..wanted.len()).map(|vehicle| yard_lacks_turn(study, vehicle)).collect();
     let mut arrangements = Vec::new();
     let mut rows: Vec<(Assembly, &Leaves, Served)> = Vec::new();
     for (kind, (other, is_drawn)) in kinds.iter().enumerate() {
@@ -245,13 +248,20 @@ pub fn plan_gate(
             arrangement,
             opens,
             drawn: *is_drawn,
-            needs: both.iter().map(|(counted, _)| most_of(counted)).collect(),
+            needs: both
+                .iter()
+                .zip(&lacks_turn)
+                .map(|((counted, _), lacks)| if *lacks { OpeningNeeds::default() } else { most_of(counted) })
+                .collect(),
             backing_in: both.iter().map(|(_, back)| (!back.is_empty()).then(|| most_of(back))).collect(),
         });
         for (i, stock_m) in asked.stock_m.iter().enumerate() {
             let worst = |ways: &[&Ways]| ways.iter().map(|w| w.passes[i]).min_by_key(|gate| gate.rank());
             let back: Vec<Option<DrawnGate>> = both.iter().map(|(_, back)| worst(back)).collect();
-            let passes = both.iter().zip(&back).map(|((counted, _), back)| {
+            let passes = both.iter().zip(&back).zip(&lacks_turn).map(|(((counted, _), back), lacks_turn)| {
+                if *lacks_turn {
+                    return Verdict::No;
+                }
                 let backs_in = back.is_some_and(|gate| gate != DrawnGate::No);
                 Verdict::of(worst(counted).unwrap_or(DrawnGate::No), backs_in)
             });
@@ -294,6 +304,17 @@ pub fn plan_gate(
     }
 }
 
+/// True if a vehicle gets in and out from some direction of travel and finds no turn between: the yard lacks it, whatever gate is
+/// ordered.
+#[must_use]
+pub fn yard_lacks_turn(study: &Study, vehicle: usize) -> bool {
+    let mut missing = study.turns.iter().filter(|turn| turn.vehicle == vehicle && turn.found.is_err());
+    let of = study.of_vehicle(vehicle);
+    missing.any(|turn| {
+        of.from(&turn.travel).is_some_and(|travel| travel_verdict(study, travel) >= Verdict::Tight)
+    })
+}
+
 /// One vehicle coming by some maneuvers, of which one must work.
 struct Question {
     vehicle: usize,
@@ -302,8 +323,8 @@ struct Question {
     counts: bool,
 }
 
-/// What is asked about a vehicle: each group of the maneuvers that count, and backing in where a study looked at it for what
-/// it shows.
+/// The questions about a vehicle: each group of the maneuvers that count, and, where a study looked at backing in for what it
+/// shows, whichever of driving in and backing in does.
 fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
     let of = study.of_vehicle(vehicle);
     let counted = of.demanded.groups().iter().map(|maneuvers| Question { vehicle, maneuvers, counts: true });
@@ -311,7 +332,9 @@ fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
     let backs_in = |case: &usize| study.cases[*case].maneuver == Maneuver::BackIn;
     let looked_at = !of.travels.is_empty() && of.travels.iter().all(|t| t.cases.iter().any(backs_in));
     if of.demanded == Demanded::DriveIn && looked_at {
-        all.push(Question { vehicle, maneuvers: &[Maneuver::BackIn], counts: false });
+        // From each direction of travel by whichever does.
+        let maneuvers = &[Maneuver::DriveIn, Maneuver::BackIn];
+        all.push(Question { vehicle, maneuvers, counts: false });
     }
     all
 }

@@ -38,7 +38,9 @@ pub use again::again;
 pub use drawn_clearance::{CLEARANCE_PLACES, DrawnWay, MOST_CLEARANCE_M};
 pub use driving::{Card, Driving, LineUp, Step, driving};
 pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};
-pub use gate_plan::{ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate};
+pub use gate_plan::{
+    ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate, yard_lacks_turn,
+};
 pub use ground::{GroundUse, ground_use};
 pub use landmarks::{End, Landmark, Reference};
 pub use limits::{ActiveConstraint, Changes, ConstraintKind, Difference, Kind, Limits, STEP_DEG, STEP_M};

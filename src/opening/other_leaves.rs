@@ -52,8 +52,7 @@ pub(super) struct Known {
     candidates: [Vec<Candidate>; 2],
     /// What the study says the gate as drawn must be, likewise.
     drawn_m: [f64; 2],
-    /// What other leaves may do with: as much, or where the drawn leaves are what is tightest, what going straight through
-    /// takes.
+    /// The opening it needs without any leaf, likewise, as far as a search finds: other leaves may do with as little.
     hoped_m: [f64; 2],
 }
 
@@ -72,7 +71,12 @@ const fn pick(case: &Case, comfortable: bool) -> &Answer {
 }
 
 /// What a study knows of one vehicle coming by some maneuvers, for each travel it was asked about.
-pub(super) fn known(study: &Study, index: usize, wanted: &Wanted, maneuvers: &[Maneuver]) -> Vec<Known> {
+pub(super) fn known(
+    study: &Study,
+    (index, wanted): (usize, &Wanted),
+    maneuvers: &[Maneuver],
+    options: &StudyOptions,
+) -> Vec<Known> {
     let site = &study.site;
     let mut bare_gate = site.clone();
     bare_gate.gate.leaves.arrangement = Arrangement::None;
@@ -90,7 +94,7 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted, maneuvers: &[M
             let openings = cases.iter().filter_map(|case| pick(case, comfortable).opening_m);
             openings.fold(f64::INFINITY, f64::min)
         };
-        let candidates = [false, true].map(|comfortable| {
+        let mut candidates = [false, true].map(|comfortable| {
             let mut cases = cases.clone();
             cases.sort_by(|a, b| {
                 pick(a, comfortable).reported_m().total_cmp(&pick(b, comfortable).reported_m())
@@ -103,20 +107,85 @@ pub(super) fn known(study: &Study, index: usize, wanted: &Wanted, maneuvers: &[M
         });
         let ground = scene.surroundings.ground.clone();
         let drawn_m = [least(false), least(true)];
-        let hoped_m = [false, true].map(|comfortable| {
-            let by_leaf = |case: &&Case| {
-                pick(case, comfortable).tightest.as_ref().is_some_and(|t| matches!(t.thing, Thing::Leaf(_)))
-            };
-            let drawn_m = drawn_m[usize::from(comfortable)];
-            if !cases.iter().any(by_leaf) {
-                return drawn_m;
-            }
-            let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
-            straight_need(&wanted.vehicle, &scene.surroundings, clearance_m).min(drawn_m)
+        if matches!(site.gate.leaves.arrangement, Arrangement::Single(_) | Arrangement::Double) {
+            let (vehicle, shunts) = (&wanted.vehicle, options.shunts);
+            let without = WithoutLeaves { vehicle, site: &bare_gate, scene: &scene, shunts };
+            without.add(&mut candidates, maneuvers, study.clearance_m);
+        }
+        let hoped_m = [0, 1].map(|which: usize| {
+            candidates[which].iter().map(|way: &Candidate| way.need_m).fold(drawn_m[which], f64::min)
         });
         Some(Known { travel: word, lane, ground, candidates, drawn_m, hoped_m })
     });
     of_travel.collect()
+}
+
+/// The gate without its leaves, searched from one lane.
+struct WithoutLeaves<'a> {
+    vehicle: &'a Vehicle,
+    site: &'a Site,
+    scene: &'a Scene,
+    shunts: u32,
+}
+
+impl WithoutLeaves<'_> {
+    /// Adds paths found without leaves where those of the study need more than going straight through: the drawn leaves may be
+    /// why, whatever is tightest. From the known paths; everywhere for a vehicle without a trailer, and where no path is known.
+    fn add(&self, candidates: &mut [Vec<Candidate>; 2], maneuvers: &[Maneuver], clearance_m: f64) {
+        let lanes_of: OnceLock<[Lane; 2]> = OnceLock::new();
+        for which in [0, 1] {
+            let kept_m = if which == 0 { 0.0 } else { clearance_m };
+            let straight_m = straight_need(self.vehicle, &self.scene.surroundings, kept_m);
+            let least = |all: &[Candidate]| all.iter().map(|way| way.need_m).fold(f64::INFINITY, f64::min);
+            for maneuver in maneuvers.iter().copied() {
+                let below_m = least(&candidates[which]);
+                if below_m <= straight_m + WORTH_M {
+                    break;
+                }
+                let mine = candidates.iter().flatten().filter(|way| way.maneuver == maneuver);
+                let seeds: Vec<Path> = mine.map(|way| way.path.path().clone()).collect();
+                let lanes = lanes_of.get_or_init(|| lanes(self.scene, self.vehicle, [0.0, clearance_m]));
+                let problem = Problem {
+                    vehicle: self.vehicle,
+                    surroundings: &self.scene.surroundings,
+                    lane: &lanes[which],
+                    maneuver,
+                    shunts: self.shunts,
+                    clearance_m: kept_m,
+                    spot: None,
+                };
+                let about_m = if below_m.is_finite() { below_m } else { straight_m };
+                let near = |problem: &Problem| near_below(problem, EFFORT, &seeds, about_m, below_m);
+                let everywhere = |problem: &Problem| narrowest_soon(problem, EFFORT, about_m, below_m);
+                let near = (!seeds.is_empty()).then(|| easiest(self.site, &problem, near)).flatten();
+                let wide = self.vehicle.units.len() == 1 || seeds.is_empty();
+                let wide = wide.then(|| easiest(self.site, &problem, everywhere)).flatten();
+                for found in [near, wide].into_iter().flatten() {
+                    let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
+                    if need_m < below_m {
+                        let driven = Driven::new(self.vehicle, found.path.path());
+                        candidates[which].push(Candidate {
+                            maneuver,
+                            path: found.path,
+                            driven,
+                            need_m,
+                            faces,
+                        });
+                    }
+                }
+            }
+            candidates[which].sort_by(|a, b| a.need_m.total_cmp(&b.need_m));
+        }
+    }
+}
+
+/// The narrowest of the answers to a problem with each place to end at, or without one where the site has none.
+fn easiest(site: &Site, problem: &Problem, look: impl Fn(&Problem) -> Finding) -> Option<Found> {
+    let goals = goals(site, problem.vehicle, problem.surroundings);
+    let spots: Vec<Option<Goal>> =
+        if goals.is_empty() { vec![None] } else { goals.into_iter().map(Some).collect() };
+    let found = spots.into_iter().filter_map(|spot| look(&Problem { spot, ..problem.clone() }).found);
+    found.min_by(|a, b| a.inspection.opening_m.total_cmp(&b.inspection.opening_m))
 }
 
 /// An answer of the study as a way past no leaves.
@@ -359,24 +428,15 @@ impl Asked<'_> {
         let lanes =
             self.lanes.get_or_init(|| lanes(&self.scene, self.vehicle, [0.0, self.study.clearance_m]));
         let lane = &lanes[usize::from(clearance_m > 0.0)];
-        let find = |spot: Option<Goal>| {
-            let problem = Problem {
-                vehicle: self.vehicle,
-                surroundings: &self.scene.surroundings,
-                lane,
-                maneuver,
-                shunts: self.shunts,
-                clearance_m,
-                spot,
-            };
-            look(&problem).found
+        let problem = Problem {
+            vehicle: self.vehicle,
+            surroundings: &self.scene.surroundings,
+            lane,
+            maneuver,
+            shunts: self.shunts,
+            clearance_m,
+            spot: None,
         };
-        let goals = goals(self.site, self.vehicle, &self.scene.surroundings);
-        let found: Vec<Option<Found>> = if goals.is_empty() {
-            vec![find(None)]
-        } else {
-            goals.into_iter().map(|goal| find(Some(goal))).collect()
-        };
-        found.into_iter().flatten().min_by(|a, b| a.inspection.opening_m.total_cmp(&b.inspection.opening_m))
+        easiest(self.site, &problem, look)
     }
 }

@@ -501,9 +501,11 @@ pub(super) fn vehicle_need(
     let (governed_by, comfortable_opening_m) = need(&mine, |c| &c.comfortable);
     let (_, bare_opening_m) = need(&mine, |c| &c.bare);
     let backing_in = (demanded == Demanded::DriveIn).then(|| {
-        let backward = VehicleCases::among(cases, index, Demanded::BackIn);
-        // It must have been asked about from every travel.
-        let all = backward.travels.iter().all(|t| t.counted().next().is_some());
+        // From each direction of travel by whichever does: where driving in does, nobody has to back in.
+        let backward = VehicleCases::among(cases, index, Demanded::Either);
+        // Backing in must have been asked about from every travel.
+        let backs_in = |case: &usize| cases[*case].maneuver == Maneuver::BackIn;
+        let all = backward.travels.iter().all(|t| t.cases.iter().any(backs_in));
         let (_, bare_m) = need(&backward, |c| &c.bare);
         let (_, comfort_m) = need(&backward, |c| &c.comfortable);
         let less = |back: Option<f64>, drive: Option<f64>| {
@@ -514,6 +516,7 @@ pub(super) fn vehicle_need(
             .travels
             .iter()
             .flat_map(TravelCases::counted)
+            .filter(backs_in)
             .filter_map(|i| reversing(site, vehicle, &cases[i]))
             .max_by(|a, b| a.total_m.total_cmp(&b.total_m));
         let bare_opening_m = bare_m.filter(|_| all && worth)?;

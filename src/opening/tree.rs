@@ -100,6 +100,13 @@ impl Study {
         self.cases.iter().filter(|case| case.route.is_none())
     }
 
+    /// True if backing in stands for driving out: of a vehicle that turns around inside.
+    #[must_use]
+    pub fn is_way_out(&self, case: &Case) -> bool {
+        let turns = self.demanded.get(case.vehicle) == Some(&Demanded::TurnAround);
+        turns && case.maneuver == Maneuver::BackIn && case.route.is_none()
+    }
+
     /// True if the verdict on its vehicle hangs on a case: it counts for a visit the vehicle may make. A drawn route counts
     /// for a vehicle that has no other ways.
     #[must_use]

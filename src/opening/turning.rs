@@ -90,7 +90,7 @@ pub(super) struct Asked<'a> {
     pub(super) vehicle: &'a Vehicle,
     way_in: &'a Case,
     way_out: &'a Case,
-    clearance_m: f64,
+    pub(super) clearance_m: f64,
     pub(super) stops: u32,
 }
 
@@ -112,11 +112,19 @@ impl<'a> Asked<'a> {
         Ok(Self { study, scene, vehicle, way_in, way_out, clearance_m, stops })
     }
 
-    /// The clearances a turn is asked for with, the largest first: the study's only where the ways in and out keep it.
+    /// The clearances a turn is searched for with, the largest first: the study's where the ways in and out keep it, else the
+    /// most that both keep; half of that, since a path that keeps some is found more easily than one that keeps none; none.
     pub(super) fn clearances_m(&self) -> Vec<f64> {
         let in_comfort = |case: &Case| case.drawn_gate == DrawnGate::Comfortable;
-        let comfortable = self.clearance_m > 0.0 && in_comfort(self.way_in) && in_comfort(self.way_out);
-        if comfortable { vec![self.clearance_m, 0.0] } else { vec![0.0] }
+        let kept_m = |case: &Case| case.drawn.clearance_m.unwrap_or(0.0);
+        let both_m = kept_m(self.way_in).min(kept_m(self.way_out)) - KEEPS_LESS_M;
+        let most_m = match in_comfort(self.way_in) && in_comfort(self.way_out) {
+            true => self.clearance_m,
+            false => both_m.min(self.clearance_m),
+        };
+        let all = [most_m, 0.5 * most_m, 0.0];
+        let worth = |m: &f64| *m == 0.0 || *m >= LEAST_CLEARANCE_M;
+        all.into_iter().filter(worth).collect()
     }
 
     /// The ways in and out at the gate as drawn, in the gate's frame.
@@ -154,7 +162,7 @@ impl<'a> Asked<'a> {
         let turn = turn_around(&problem).map_err(|why| why.to_string())?;
         let frame = &surroundings.frame;
         Ok(FoundTurn {
-            comfortable: clearance_m > 0.0,
+            comfortable: clearance_m > 0.0 && clearance_m >= self.clearance_m,
             stops: turn.stops,
             turn_m: turn.turn_m,
             contacts: contacts(&turn.inspection, frame),
@@ -188,15 +196,25 @@ const NO_WAY_OUT: &str = "it does not get out forward";
 /// An opening this much wider than drawn is the drawn one: rounding.
 const ROUNDING_M: f64 = 1e-9;
 
+/// A turn is searched for with this much less than the ways in and out keep: what measuring them again may differ by, meters.
+const KEEPS_LESS_M: f64 = 2e-3;
+/// Less clearance than this is not worth a search of its own, meters.
+const LEAST_CLEARANCE_M: f64 = 0.05;
+
+/// The turn in comfort, else the one with the fewest stops; of those the one with the largest clearance.
 fn turn(asked: &Asked) -> Result<FoundTurn, String> {
+    let mut best: Option<FoundTurn> = None;
     let mut why = String::new();
     for clearance_m in asked.clearances_m() {
-        match asked.on(&asked.study.site, clearance_m, asked.stops) {
-            Ok(turn) => return Ok(turn),
+        let most = best.as_ref().map_or(Some(asked.stops), |turn| turn.stops.checked_sub(2));
+        let Some(most) = most else { break };
+        match asked.on(&asked.study.site, clearance_m, most) {
+            Ok(turn) if turn.comfortable => return Ok(turn),
+            Ok(turn) => best = Some(turn),
             Err(reason) => why = reason,
         }
     }
-    Err(why)
+    best.ok_or(why)
 }
 
 /// The ways out of one vehicle, by one lane, at the gate as drawn.

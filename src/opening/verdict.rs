@@ -35,8 +35,11 @@ pub fn travel_verdict(study: &Study, travel: &TravelCases) -> Verdict {
     let counted = travel.deciding(|case| -f64::from(gate(case).rank())).map_or(DrawnGate::No, gate);
     // A group of which nothing was studied is one that nothing passes.
     let counted = if travel.groups.iter().any(Vec::is_empty) { DrawnGate::No } else { counted };
-    let backs_in =
-        |case: &usize| study.cases[*case].maneuver == Maneuver::BackIn && gate(*case) != DrawnGate::No;
+    // Of a vehicle that turns around inside, backing in stands for its way out, and is no way in.
+    let backs_in = |index: &usize| {
+        let case = &study.cases[*index];
+        case.maneuver == Maneuver::BackIn && gate(*index) != DrawnGate::No && !study.is_way_out(case)
+    };
     Verdict::of(counted, travel.cases.iter().any(backs_in))
 }
 
@@ -71,7 +74,8 @@ pub fn vehicle_is_proven(study: &Study, vehicle: usize) -> bool {
     let no_better = |case: &Case| match verdict {
         Verdict::Comfortable => false,
         Verdict::Tight => proven(&case.comfortable),
-        Verdict::OnlyBackingIn | Verdict::No => case_is_proven(case),
+        // A tight way that is proven to have no better is no proof that it does not pass.
+        Verdict::OnlyBackingIn | Verdict::No => case.drawn_gate == DrawnGate::No && case_is_proven(case),
     };
     // Of one group all ways must be proven not to do better.
     let closed =

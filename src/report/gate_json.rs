@@ -62,6 +62,7 @@ pub(super) fn add(fields: &mut Map<String, Value>, study: &Study) {
         fields.insert(key.to_owned(), value);
     };
     put("leaf_width_m", plain(plan.leaf_width_m));
+    put("made_leaf_width_m", plain(plan.made_leaf_m));
     put("outside_m", plain(plan.outside_m));
     put("column_face_m", plain(plan.column_face_m));
     put("swing_depth_m", need(plan.swing_depth_m));

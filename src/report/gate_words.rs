@@ -5,8 +5,10 @@ use crate::gate::{
     LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, Waiting, arrangement_words,
 };
 use crate::geometry::Units;
-use crate::geometry::length::{Round, show, show_fine};
-use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, Reversing, ScheduleRow, Study, Verdict};
+use crate::geometry::length::{Round, show, show_drawn, show_fine};
+use crate::opening::{
+    ArrangementNeeds, Demanded, DrawnGate, GatePlan, Reversing, ScheduleRow, Study, Verdict, yard_lacks_turn,
+};
 use crate::site::{Arrangement, Side, Swing};
 use comfy_table::{ColumnConstraint, Width};
 
@@ -26,8 +28,13 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
         let fits = row.text.chars().count() <= usize::from(width);
         lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
     }
+    let turn = if study.demanded.contains(&Demanded::TurnAround) {
+        " Room to turn around inside was searched for with the gate as drawn alone."
+    } else {
+        ""
+    };
     let rest =
-        format!("A gate is sold by its leaves together. {MAKERS_DIFFER} All sizes: gate-schedule.txt.");
+        format!("A gate is sold by its leaves together. {MAKERS_DIFFER}{turn} All sizes: gate-schedule.txt.");
     lines.extend(wrapped(&Line::plain(rest), width));
     lines
 }
@@ -49,7 +56,7 @@ pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
     let mut lines = vec![format!(
         "{}: posts {} face to face, {} outside to outside; columns with these posts inside them stand {} face to face.",
         sentence_start(&arrangement_words(gate.leaves.arrangement, gate.leaves.opens)),
-        length(gate.opening_m()),
+        show_drawn(gate.opening_m(), units),
         length(plan.outside_m),
         show(plan.column_face_m, units, Round::Up)
     )];
@@ -334,6 +341,9 @@ fn why_none(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> String {
             of.needs.iter().map(|n| n.comfortable_m).try_fold(0.0_f64, |most, need| Some(most.max(need?)));
         return match worst {
             Some(need) => format!("needs {} in comfort", show(need, study.site.units, Round::Up)),
+            None if (0..study.vehicles.len()).any(|vehicle| yard_lacks_turn(study, vehicle)) => {
+                "no turn inside was found, whatever the gate".to_owned()
+            }
             None => "not every vehicle has a comfortable way in".to_owned(),
         };
     };

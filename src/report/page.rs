@@ -16,7 +16,7 @@ use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
 use crate::drawing::{NO_STEPS, case_figures, driving_words, kept_words, turn_figure};
-use crate::geometry::length::{Round, show, whole_words};
+use crate::geometry::length::{Round, show, show_drawn, whole_words};
 use crate::opening::{Case, Driving, Study, Turn, Verdict};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
@@ -225,7 +225,7 @@ fn of_vehicle(study: &Study, vehicle: usize) -> Vec<usize> {
 }
 
 fn table(study: &Study, stems: &[String]) -> Markup {
-    let drawn = show(study.site.gate.opening_m(), study.site.units, Round::Nearest);
+    let drawn = show_drawn(study.site.gate.opening_m(), study.site.units);
     html! {
         table {
             caption class="unseen" { "Openings needed, by vehicle and way in" }
@@ -244,7 +244,7 @@ fn table(study: &Study, stems: &[String]) -> Markup {
                         @let case = &study.cases[i];
                         @let cells = row(study, case);
                         tr class=(class(Some(case.drawn_gate.into()))) {
-                            th scope="row" { a href={ "#" (stems[i]) } { (way_in(case)) } }
+                            th scope="row" { a href={ "#" (stems[i]) } { (way_in(study, case)) } }
                             td { (cells[1]) }
                             td { (cells[2]) }
                             td class="gate" {
@@ -261,10 +261,10 @@ fn table(study: &Study, stems: &[String]) -> Markup {
 }
 
 /// "eastbound, driving in", or the name of a drawn route.
-fn way_in(case: &Case) -> String {
+fn way_in(study: &Study, case: &Case) -> String {
     match &case.route {
         Some(label) => format!("along \"{label}\""),
-        None => format!("{}, {}", case.travel, way_words(case)),
+        None => format!("{}, {}", case.travel, way_words(study, case)),
     }
 }
 
@@ -298,7 +298,7 @@ fn case(study: &Study, index: usize, stem: &str, roles: &mut Vec<Role>) -> Marku
     let way = way(study, case);
     html! {
         article class="case" id=(stem) aria-labelledby={ (stem) "-name" } {
-            h4 id={ (stem) "-name" } { (sentence_start(&way_in(case))) }
+            h4 id={ (stem) "-name" } { (sentence_start(&way_in(study, case))) }
             p { (kept(&case_sentence(study, case))) }
             @if let Some(figures) = figures {
                 div class="figures" {

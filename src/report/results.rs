@@ -317,7 +317,7 @@ fn vehicles(study: &Study) -> Value {
             "title": study.vehicles.get(n.vehicle).map(|v| &v.title),
             "bare_opening_m": need(n.bare_opening_m),
             "comfortable_opening_m": need(n.comfortable_opening_m),
-            "governed_by": n.governed_by.and_then(|i| study.cases.get(i)).map(governing_words),
+            "governed_by": n.governed_by.and_then(|i| study.cases.get(i)).map(|case| governing_words(study, case)),
             "drawn_gate": verdict.word(),
             "backing_in": n.backing_in.map(|back| json!({
                 "bare_opening_m": need(Some(back.bare_opening_m)),

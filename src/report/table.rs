@@ -6,7 +6,7 @@ use super::words::{
     Line, contact_words, ended, gate_word, remarks, sentence_start, sentences, star_words, verdicts,
     way_words,
 };
-use crate::geometry::length::{Round, show, whole_words};
+use crate::geometry::length::{Round, show, show_drawn, whole_words};
 use crate::opening::{Answer, Case, Outcome, Study};
 use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
 
@@ -69,7 +69,7 @@ pub(super) fn heading(study: &Study) -> String {
     format!(
         "{}: a {} gate drawn {} from the road{skew}",
         study.site.title,
-        length(gate.opening_m()),
+        show_drawn(gate.opening_m(), study.site.units),
         length(gate.setback_m)
     )
 }
@@ -87,7 +87,7 @@ pub(super) fn clear_table(width: u16) -> Table {
 
 fn grid(study: &Study, width: u16) -> String {
     let mut table = clear_table(width);
-    let drawn = show(study.site.gate.opening_m(), study.site.units, Round::Nearest);
+    let drawn = show_drawn(study.site.gate.opening_m(), study.site.units);
     let drawn = format!("{drawn} as drawn");
     let with_place = width >= WIDE;
     let cut = |mut row: Vec<String>| {
@@ -129,7 +129,7 @@ fn heading_mark(vehicle: usize) -> String {
 pub(super) fn row(study: &Study, case: &Case) -> Vec<String> {
     let way = match &case.route {
         Some(label) => format!("along \"{label}\""),
-        None => format!("{}, {}", case.travel, way_words(case)),
+        None => format!("{}, {}", case.travel, way_words(study, case)),
     };
     vec![
         format!("- {way}"),

@@ -2,7 +2,7 @@
 use super::placement::placement_words;
 use super::verdict::deciding;
 use crate::geometry::Units;
-use crate::geometry::length::{FOOT_M, Round, show};
+use crate::geometry::length::{FOOT_M, Round, show, show_drawn};
 use crate::opening::{
     BackingIn, Case, CaseLane, Contact, DrawnGate, Lacking, Missing, Outcome, Reversing, Study, VehicleNeed,
     Verdict, case_is_proven, every_vehicle_passes, reported_m, room_step_m, travel_verdict, travels,
@@ -36,16 +36,17 @@ pub fn case_name(study: &Study, case: &Case) -> String {
     let vehicle = study.vehicles.get(case.vehicle).map_or("vehicle", |v| v.title.as_str());
     let how = match &case.route {
         Some(label) => format!("along \"{label}\""),
-        None => format!("{}, {}", case.travel, way_words(case)),
+        None => format!("{}, {}", case.travel, way_words(study, case)),
     };
     format!("{}, {how}", sentence_start(vehicle))
 }
 
-/// "driving in" or "backing in"; "driving out the way it came" where backing in stands for that.
+/// "driving in" or "backing in"; "driving out", by the lane of leaving "the way it came", where backing in stands for that.
 #[must_use]
-pub const fn way_words(case: &Case) -> &'static str {
+pub fn way_words(study: &Study, case: &Case) -> &'static str {
     match (case.maneuver, case.lane) {
         (Maneuver::DriveIn, _) => "driving in",
+        (Maneuver::BackIn, CaseLane::Coming) if study.is_way_out(case) => "driving out",
         (Maneuver::BackIn, CaseLane::Coming) => "backing in",
         (Maneuver::BackIn, CaseLane::Leaving) => "driving out the way it came",
     }
@@ -78,7 +79,7 @@ pub fn case_sentence(study: &Study, case: &Case) -> String {
 fn gate_words(study: &Study, case: &Case) -> String {
     let units = study.site.units;
     let drawn = study.site.gate.opening_m();
-    let gate = format!("your {} gate", show(drawn, units, Round::Nearest));
+    let gate = format!("your {} gate", show_drawn(drawn, units));
     let place = case.bare.tightest.as_ref().or(case.comfortable.tightest.as_ref());
     let place = place.map_or_else(String::new, |contact| format!(": {}", contact_words(contact)));
     let room = case.drawn.clearance_m.filter(|_| !case.drawn.is_most());
@@ -135,7 +136,7 @@ pub fn sentences(study: &Study) -> Vec<Line> {
 #[must_use]
 pub fn verdicts(study: &Study) -> Vec<Line> {
     let units = study.site.units;
-    let drawn = show(study.site.gate.opening_m(), units, Round::Nearest);
+    let drawn = show_drawn(study.site.gate.opening_m(), units);
     let mut lines = Vec::new();
     for need in &study.needs {
         let title = study.vehicles.get(need.vehicle).map_or("vehicle", |v| v.title.as_str());
@@ -166,7 +167,7 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
                 let (bare, comfort) = (show(bare, units, Round::Up), show(comfort, units, Round::Up));
                 let governed = need.governed_by.and_then(|i| study.cases.get(i));
                 let governed =
-                    governed.map_or_else(String::new, |c| format!("; {} governs", governing_words(c)));
+                    governed.map_or_else(String::new, |c| format!("; {} governs", governing_words(study, c)));
                 format!("It needs {bare}, in comfort {comfort}{governed}")
             }
             (Some(bare), None) => format!(
@@ -232,7 +233,8 @@ fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f6
     let of_travel = |travel: &&str| deciding(study, vehicle, travel);
     let all = travels(study, vehicle);
     let missing = all.iter().filter_map(of_travel).filter(|case| opening_m(case).is_none());
-    let words: Vec<String> = missing.map(|case| format!(" {}, {}", case.travel, way_words(case))).collect();
+    let words: Vec<String> =
+        missing.map(|case| format!(" {}, {}", case.travel, way_words(study, case))).collect();
     words.join(" and")
 }
 
@@ -338,10 +340,10 @@ fn widest(study: &Study) -> Option<Line> {
 
 /// "eastbound drive-in", or "route north loop".
 #[must_use]
-pub fn governing_words(case: &Case) -> String {
+pub fn governing_words(study: &Study, case: &Case) -> String {
     match &case.route {
         Some(label) => format!("route {label}"),
-        None if case.lane == CaseLane::Leaving => format!("{} {}", case.travel, way_words(case)),
+        None if study.is_way_out(case) => format!("{} {}", case.travel, way_words(study, case)),
         None => format!("{} {}", case.travel, case.maneuver.word()),
     }
 }
