@@ -1,9 +1,9 @@
 //! Numbers with few decimals, on the safe side where a side is safe.
 //!
-//! Answers carry full precision; their writers round. Here a number becomes the double nearest to a short decimal, so that
-//! it prints with that many digits and no more, the same on every machine.
+//! Answers carry full precision; their writers round. Here a number becomes the double nearest to a short decimal, so
+//! that it prints with that many digits and no more, the same on every machine.
 
-/// Past this many steps a double no longer holds the last digit, and the number is left as it is.
+/// Largest number of steps: beyond it a double no longer holds the last digit, and the number is returned unchanged.
 const MOST_STEPS: f64 = 4e15;
 
 /// 10 to the power `places`: exact in a double up to 22.
@@ -68,7 +68,7 @@ mod tests {
             prop_assert!(u >= x && u - x < 1.000_001e-4, "{x} {u}");
             let d = down(x, 4);
             prop_assert!(d <= x && x - d < 1.000_001e-4, "{x} {d}");
-            // What is rounded stays.
+            // A rounded number is returned unchanged.
             prop_assert_eq!(up(u, 4), u);
             prop_assert_eq!(down(u, 4), u);
         }

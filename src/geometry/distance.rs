@@ -1,7 +1,7 @@
 //! Distances between convex outlines, and how far an outline reaches along a band.
 //!
-//! An outline here is a slice of corners, counterclockwise; one corner is a point and two are a segment. These are
-//! the innermost loops of the program, so they work on slices and allocate nothing.
+//! An outline here is a slice of corners, counterclockwise; one corner is a point and two are a segment. These are the
+//! innermost loops of every study, so they work on slices and allocate nothing.
 use super::Point;
 
 /// The nearest pair of points of two outlines.
@@ -26,8 +26,8 @@ pub fn nearest_on_segment(p: Point, a: Point, b: Point) -> Point {
     a + along * ((p - a).dot(along) / length2).clamp(0.0, 1.0)
 }
 
-/// The widest gap that a line parallel to an edge of either convex outline leaves between them; negative when they
-/// overlap, and then its size is how far one must be moved to part them.
+/// Widest gap that a line parallel to an edge of either convex outline leaves between them. Negative when they overlap;
+/// its size is then how far one must be moved to part them.
 ///
 /// Positive exactly when the outlines are apart (separating axes; at least one of them must have an inside). It is at
 /// most the distance, and equals it unless two corners face each other.
@@ -103,12 +103,12 @@ pub fn nearest_convex(a: &[Point], b: &[Point]) -> Nearest {
     best
 }
 
-/// The place after one of `n` in a round.
+/// The index after `i`, cyclic over `n`.
 const fn next(i: usize, n: usize) -> usize {
     if i + 1 < n { i + 1 } else { 0 }
 }
 
-/// The lesser of two numbers, neither of them none: one instruction, where [`f64::min`] asks about that, too.
+/// The lesser of two numbers, neither of them NaN: one instruction, where [`f64::min`] also tests for NaN.
 pub(crate) const fn lesser(a: f64, b: f64) -> f64 {
     if b < a { b } else { a }
 }
@@ -141,8 +141,8 @@ pub fn ring_contains(ring: &[Point], p: Point) -> bool {
     inside
 }
 
-/// How far a convex outline grown by `grow_m` reaches in x over the band `low ≤ y ≤ high`: (least x, largest x), or
-/// nothing when it does not meet the band.
+/// Reach in x of a convex outline grown by `grow_m` over the band `low ≤ y ≤ high`: (least x, largest x), or `None`
+/// when it does not meet the band.
 ///
 /// Exact for the rounded outline: its edge is the outline's edges moved out by `grow_m`, and arcs about its corners.
 ///
@@ -178,8 +178,8 @@ pub fn reach_in_band(outline: &[Point], grow_m: f64, low: f64, high: f64) -> Opt
         if edge.y == 0.0 {
             continue;
         }
-        // The edge moved out by `grow_m` meets each of the band's edges at most once, and only if it comes so far: most
-        // edges are seen not to without a root or a division.
+        // The edge moved out by `grow_m` meets each of the band's edges at most once, and only if it reaches that far:
+        // most edges are ruled out without a root or a division.
         let (lowest, highest) = (lesser(p.y, q.y) - grow_m, greater(p.y, q.y) + grow_m);
         let meets = |level: f64| lowest <= level && level <= highest;
         if !meets(low) && !meets(high) {
@@ -203,8 +203,8 @@ pub fn reach_in_band(outline: &[Point], grow_m: f64, low: f64, high: f64) -> Opt
     (least <= most).then_some((least, most))
 }
 
-/// The shifts f along x for which `piece` moved by (f, 0) comes within `grow_m` of `body`, both convex: an
-/// interval, or nothing when no shift does.
+/// The shifts f along x for which `piece` moved by (f, 0) comes within `grow_m` of `body`, both convex: an interval, or
+/// `None` when no shift does.
 ///
 /// The reach over the line y = 0 of the Minkowski difference of the two.
 ///
@@ -220,8 +220,8 @@ pub fn touching_shifts(body: &[Point], piece: &[Point], grow_m: f64) -> Option<(
     if n == 0 || m == 0 {
         return None;
     }
-    // The difference's edges are those of both (the piece's turned about), in order of their angle: a merge, starting
-    // from the lowest corner of each.
+    // The difference's edges are those of both (the piece's rotated by half a turn), in order of their angle: a merge,
+    // starting from the lowest corner of each.
     let mut buffer = [Point::default(); DIFFERENCE_CORNERS];
     let mut heap = Vec::new();
     let difference = if n + m <= DIFFERENCE_CORNERS {
@@ -326,7 +326,7 @@ mod tests {
             }
         }
 
-        /// Touching shifts of a mere segment (a corner's way) against a leaf.
+        /// Touching shifts of a bare segment (the path of a corner) against a leaf.
         #[test]
         fn shifts_of_a_segment(a in quad(), b in quad()) {
             let chord = [a[0], a[2]];

@@ -1,5 +1,5 @@
-//! Reads a JSON file of the user's own by its size, its syntax and the schema of its type: vehicle files, allowances,
-//! tables of roles. Every fault has its place.
+//! Reads a JSON file of the user's own and checks its size, its syntax and the schema of its type: vehicle files,
+//! allowances, tables of roles. Every fault has its place.
 use super::fault::Fault;
 use super::json_place::{Places, step};
 use super::schema_check::{self, Difference};
@@ -11,15 +11,15 @@ use serde_json::Value;
 /// larger file is something else, named by mistake.
 pub const MAX_FILE_BYTES: usize = 1 << 20;
 
-/// What a kind of file is called where one is at fault.
+/// A kind of file, as messages name it.
 pub(crate) struct Kind {
     /// "a vehicle file".
     pub(crate) what: &'static str,
-    /// What it is: "a JSON object with a title, units and steering".
+    /// The contents such a file should have: "a JSON object with a title, units and steering".
     pub(crate) holds: &'static str,
 }
 
-/// A text whose values' places are known.
+/// A text and the places of the values in it.
 struct Located<'a> {
     text: &'a str,
     file_name: &'a str,
@@ -41,8 +41,8 @@ impl Located<'_> {
     }
 }
 
-/// Reads a text by its size, its syntax and a schema, which must come from the same type `T`. What differs from the
-/// schema gives way to a stand-in and is told by [`Draft::finish`], so that it hides nothing else.
+/// Parses a text, checking its size, its syntax and a schema, which must come from the same type `T`. A value that
+/// differs from the schema is replaced by a stand-in and reported by [`Draft::finish`], so that it hides nothing else.
 ///
 /// # Errors
 /// The fault that leaves nothing to read: too large, empty, not JSON.
@@ -96,7 +96,7 @@ pub(crate) fn structure<'a, T: DeserializeOwned>(
     let told = |d: &Difference| (d.path.clone(), d.message.clone());
     faults.extend(located.faults(differences.iter().map(told).collect()));
     // The mended text agrees with the schema, which comes from the same types: this fails only if the two ever
-    // disagree, and then still says where.
+    // disagree, and even then the fault has its place.
     match serde_path_to_error::deserialize::<_, T>(value) {
         Ok(file) => {
             let mended = differences.into_iter().map(|d| d.mended).collect();
@@ -113,17 +113,17 @@ pub(crate) fn structure<'a, T: DeserializeOwned>(
     }
 }
 
-/// What is known of a file once its structure has been looked at.
+/// A file whose structure has been checked: its differences from the schema, not yet reported.
 pub(crate) struct Draft<'a> {
     located: Located<'a>,
     faults: Vec<Fault>,
-    /// Paths of what is not as the file says.
+    /// Paths of the values that were replaced by a stand-in.
     mended: Vec<String>,
 }
 
 impl Draft<'_> {
-    /// What was made of the file, unless it is at fault: in its structure, in what it means (paths and messages), or
-    /// in both. What is found at a mended place, in it or around it, is not the file's doing.
+    /// Returns the value made of the file, or its faults: in its structure, in its meaning (paths and messages), or in
+    /// both. Faults found in, at or around a mended place are dropped: the stand-in caused them, not the file.
     pub(crate) fn finish<T>(mut self, made: Result<T, Vec<(String, String)>>) -> Result<T, Vec<Fault>> {
         let (made, mut found) = match made {
             Ok(made) => (Some(made), Vec::new()),

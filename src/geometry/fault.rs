@@ -1,11 +1,11 @@
-//! One thing that is wrong with a file: where, what, and what to do about it. Plans, vehicle files, allowances and
-//! tables of roles are all at fault in this form.
+//! One fault of a file: where it is, what is wrong, and how to fix it. Plans, vehicle files, allowances and tables of
+//! roles all report their faults in this form.
 use std::fmt;
 
-/// How many faults are spelled out; a file that is wrong everywhere is wrong in the same way everywhere.
+/// Number of faults spelled out; a file that is wrong everywhere is wrong in the same way everywhere.
 const SHOWN_FAULTS: usize = 40;
 
-/// One thing that is wrong with a file, or that was passed over in it.
+/// One fault of a file, or something in it that was ignored.
 ///
 /// ```
 /// let text = r#"{ "title": "Truck", "units": [], "steering": { "lock_angle_deg": 30 } }"#;
@@ -20,14 +20,14 @@ pub struct Fault {
     pub line: usize,
     /// Column in that line, counted from 1 in characters.
     pub column: usize,
-    /// The feature of a plan it is about, counted from 1 in the order of the plan.
+    /// The feature of a plan at fault, counted from 1 in the order of the plan.
     pub feature: Option<usize>,
-    /// What the plan calls that feature.
+    /// The plan's label for that feature.
     pub label: Option<String>,
     /// The place within the feature or the file: `ring 1, point 12` (counted from 1), `property "width"`,
     /// `units[0].rear_axle.track`, or empty.
     pub part: String,
-    /// What is wrong and what to do.
+    /// The problem and its remedy.
     pub message: String,
 }
 
@@ -49,7 +49,7 @@ impl fmt::Display for Fault {
     }
 }
 
-/// The faults, one a line; of very many the first 40, and how many more there are.
+/// The faults, one a line; if there are very many, the first 40 and the number of the others.
 pub(crate) fn list(faults: &[Fault]) -> String {
     let mut lines: Vec<String> = faults.iter().take(SHOWN_FAULTS).map(Fault::to_string).collect();
     if let Some(next) = faults.get(SHOWN_FAULTS) {

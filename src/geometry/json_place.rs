@@ -1,5 +1,5 @@
-//! What the readers of plan and vehicle files share. Where in a JSON text each value stands: the parser forgets,
-//! and a fault without its line is hard to mend. And which word a mistyped one was meant to be.
+//! Helpers shared by the readers of plan and vehicle files: the position of each value in a JSON text, which the parser
+//! forgets (a fault without its line is hard to fix), and the word that a mistyped one was meant to be.
 //!
 //! [`Places::scan`] walks a text that `serde_json` has already accepted (so it is well formed and at most 128
 //! deep) and keeps the start of every value; [`Places::find`] turns a JSON pointer (RFC 6901) into a line and a
@@ -38,7 +38,7 @@ enum Children {
 }
 
 impl Places {
-    /// Notes where everything is. On a text that is not JSON it stops where it no longer understands.
+    /// Records the start of every value. On a text that is not JSON, the scan stops where the syntax breaks.
     pub(crate) fn scan(text: &str) -> Self {
         let line_starts = std::iter::once(0)
             .chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i + 1))
@@ -198,7 +198,7 @@ impl Scanner<'_> {
     }
 }
 
-/// The word most like a mistyped one, if any is near enough to be meant.
+/// The word most similar to a mistyped one, if any is near enough to be meant.
 pub(crate) fn nearest<'w>(typed: &str, words: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
     let typed = typed.to_lowercase();
     words
@@ -209,7 +209,7 @@ pub(crate) fn nearest<'w>(typed: &str, words: impl IntoIterator<Item = &'w str>)
         .map(|(_, word)| word)
 }
 
-/// Levenshtein's distance: letters to change, add or drop. Long texts are not words: they are far from all.
+/// Levenshtein distance: letters to change, add or drop. Long texts are not words: they are far from all.
 fn edits(a: &str, b: &str) -> usize {
     if a.len() > 64 {
         return usize::MAX;

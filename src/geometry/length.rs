@@ -1,8 +1,9 @@
-//! Lengths as people write them ("8 ft", "12' 6\"", "96 in", "2.44 m") and as we show them.
+//! Lengths as people write them ("8 ft", "12' 6\"", "96 in", "2.44 m") and as reports show them.
 //!
 //! A length in a file is a JSON number, which is meters, or a string with its unit in it: [`Length`] reads both.
-//! [`parse`] reads the string. [`show`] writes a length for people, rounded as the caller says: what a vehicle
-//! needs is rounded up, room that is left is rounded down, so that the page never promises more than is so.
+//! [`parse`] reads the string. [`show`] writes a length for people, rounded in the direction the caller chooses: the
+//! room a vehicle needs is rounded up, the room that is left is rounded down, so that the page never promises more than
+//! is true.
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::Visitor;
 use serde::{Deserialize, Deserializer};
@@ -14,11 +15,11 @@ pub const FOOT_M: f64 = 0.3048;
 /// Meters in an inch: exact.
 pub const INCH_M: f64 = 0.0254;
 
-/// The noise of arithmetic that rounding up or down overlooks, in steps of what is shown: 4.191 m is 165 inches,
-/// though 4.191 / 0.0254 is not 165 in binary. A hundred-millionth of an inch is a quarter of a nanometer.
+/// Arithmetic noise that rounding up or down ignores, in steps of the shown unit: 4.191 m is 165 inches, though 4.191 /
+/// 0.0254 is not 165 in binary. A hundred-millionth of an inch is a quarter of a nanometer.
 const NOISE: f64 = 1e-8;
 
-/// How lengths are shown to people. Inside the program everything is in meters.
+/// Units in which lengths are shown to people. All computation is in meters.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Units {
     /// Feet and inches, to the inch: 13' 9".
@@ -28,18 +29,18 @@ pub enum Units {
     Meters,
 }
 
-/// Which way a length is rounded when it is shown.
+/// The direction in which a shown length is rounded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Round {
     /// To the nearest step: for a measure as drawn.
     Nearest,
-    /// Never below the true value: for what is needed.
+    /// Never below the true value: for room that is needed.
     Up,
     /// Never above the true value: for room that is left.
     Down,
 }
 
-/// Why a text is not a length. Each message says what to write instead.
+/// The reason a text is not a length. Each message says what to write instead.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LengthError {
     /// Nothing but blanks.
@@ -126,7 +127,7 @@ pub fn parse(text: &str) -> Result<f64, LengthError> {
         let unit = match (Unit::from_word(word), parts.last()) {
             (Some(unit), _) => unit,
             (None, Some((_, Unit::Foot))) if word.is_empty() => Unit::Inch,
-            // Nothing is nothing in any unit.
+            // Zero is zero in any unit.
             (None, None) if word.is_empty() && after.is_empty() && value == 0.0 => return Ok(0.0),
             (None, _) if word.is_empty() && after.is_empty() => return Err(LengthError::NoUnit(shown())),
             (None, _) if word.is_empty() => return Err(LengthError::NotALength(shown())),
@@ -417,7 +418,7 @@ impl<'de> Deserialize<'de> for Length {
                     Err(E::custom(LengthError::NotFinite(value.to_string())))
                 }
             }
-            // A whole number past 2^53 meters loses its last digits here, and means nothing anyway.
+            // A whole number past 2^53 meters loses its last digits here; no real length is that long.
             #[expect(clippy::cast_precision_loss, reason = "no length has more than 53 bits")]
             fn visit_u64<E: serde::de::Error>(self, value: u64) -> Result<Length, E> {
                 Ok(Length(value as f64))

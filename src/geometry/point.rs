@@ -101,7 +101,7 @@ impl From<geo_types::Coord<f64>> for Point {
     }
 }
 
-/// Where a body stands and which way it points.
+/// Position and heading of a body.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Pose {
     /// The body's reference point: the center of its rear axle (group).
@@ -131,7 +131,7 @@ impl Pose {
     }
 }
 
-/// A pose with its axes worked out, for placing many points: what [`Pose::to_site`] says, to the last bit.
+/// A pose with its axes precomputed, for placing many points; gives the result of [`Pose::to_site`] to the last bit.
 ///
 /// ```
 /// use wideenough::geometry::{Frame, Point, Pose};
@@ -166,7 +166,7 @@ impl Frame {
         let d = site - self.at;
         Point::new(d.dot(self.forward), d.dot(self.left))
     }
-    /// The same frame moved without a turn.
+    /// Returns this frame translated by `by`, without rotation.
     #[must_use]
     pub fn moved(&self, by: Point) -> Self {
         Self { at: self.at + by, ..*self }

@@ -1,26 +1,26 @@
-//! Compares a JSON text with the schema of its kind of file and lists every difference at once: fields that are not
-//! known, fields that are missing, values of the wrong kind.
+//! Compares a JSON text with the schema of its kind of file and lists every difference at once: unknown fields, missing
+//! fields, values of the wrong kind.
 //!
-//! Reads as much of JSON Schema as the schema generated from the types of vehicle files, allowances and tables of
-//! roles uses; tests keep it so.
+//! Supports as much of JSON Schema as the schemas generated from the types of vehicle files, allowances and tables of
+//! roles use; tests keep this true.
 use super::json_place::nearest;
 use serde_json::{Map, Value};
 
 /// A difference.
 pub(super) struct Difference {
-    /// Path of the value it is told at.
+    /// Path of the value at which the difference is reported.
     pub(super) path: String,
     pub(super) message: String,
-    /// Path of the value that is not as the file says after it was mended: the same, or the missing member.
+    /// Path of the value that was mended: `path` itself, or the missing member.
     pub(super) mended: String,
 }
 
 /// Every difference between a value and a schema (draft 2020-12, with its `$defs` at the root).
 /// `what` is what the file is called: "a vehicle file".
 ///
-/// The value is mended so that it agrees with the schema: what is not known is taken out, what is missing or of the
-/// wrong kind gives way to a stand-in. So the rest of the file can be looked at too; what is then found at a mended
-/// place says nothing.
+/// The value is mended so that it agrees with the schema: unknown members are removed; missing ones and those of the
+/// wrong kind are replaced by stand-ins. The rest of the file can then be checked too; faults found at a mended place
+/// mean nothing.
 pub(super) fn mend(schema: &Value, value: &mut Value, what: &str) -> Vec<Difference> {
     let mut check = Check { root: schema, what, found: Vec::new() };
     check.value(schema, value, "");
@@ -49,7 +49,8 @@ impl<'a> Check<'a> {
         let options = options(schema);
         if !options.is_empty() {
             let options: Vec<&Value> = options.iter().map(|o| self.resolve(o)).collect();
-            // Text where it will do, as it can be told to be no length; null never, as an optional value was given.
+            // Text where it is allowed, since a later check can reject it as no length; never null, since an optional
+            // value was given.
             let text = options.iter().find(|o| o.get("type").is_some_and(|kind| kind == "string"));
             let other = options.iter().find(|o| o.get("type").is_none_or(|kind| kind != "null"));
             return text.or(other).map_or(Value::Null, |option| self.stand_in(option));
@@ -90,7 +91,7 @@ impl<'a> Check<'a> {
         }
     }
 
-    /// Makes a list as long as its schema asks.
+    /// Extends a list to the length its schema requires.
     fn fill(&self, schema: &'a Value, list: &mut Value) {
         let size = |key| schema.get(key).and_then(Value::as_u64).and_then(|n| usize::try_from(n).ok());
         let first = schema.get("prefixItems").and_then(Value::as_array);
@@ -124,7 +125,7 @@ impl<'a> Check<'a> {
         {
             return self.value(option, value, path);
         }
-        // An optional field offers null besides what it takes: speak of what it takes.
+        // An optional field accepts null besides its own kind: the message names only its own kind.
         let named = options.iter().copied().find(|o| o.get("title").is_some() || !options_of(o).is_empty());
         let expected = match schema.get("title").and_then(Value::as_str) {
             Some(title) => title.to_owned(),
@@ -250,7 +251,7 @@ fn options_of(schema: &Value) -> &[Value] {
     ["anyOf", "oneOf"].iter().find_map(|k| schema.get(k)?.as_array()).map_or(&[], Vec::as_slice)
 }
 
-/// True if a value is of a kind the schema takes; a schema with alternatives takes what any of them takes.
+/// True if a value is of a kind the schema accepts; a schema with alternatives accepts whatever any of them does.
 fn kind_fits(schema: &Value, value: &Value) -> bool {
     let fits = |kind: &str| match kind {
         "null" => value.is_null(),
@@ -272,7 +273,7 @@ fn kind_fits(schema: &Value, value: &Value) -> bool {
     }
 }
 
-/// What a schema wants, in words; nothing for null.
+/// The kind of value a schema accepts, in words; `None` for null.
 fn wanted(schema: &Value) -> Option<String> {
     if let Some(title) = schema.get("title").and_then(Value::as_str) {
         return Some(title.to_owned());
@@ -303,7 +304,7 @@ fn list(words: impl Iterator<Item = String>) -> String {
     words.collect::<Vec<_>>().join(" or ")
 }
 
-/// A value as a person would recognize it, cut short.
+/// A value in the form a person would recognize, cut short.
 fn shown(value: &Value) -> String {
     match value {
         Value::Object(_) => "an object { }".to_owned(),

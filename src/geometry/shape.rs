@@ -1,4 +1,4 @@
-//! Outlines and standing shapes: what a fence, a wall or a tree is once the plan is settled.
+//! Outlines and standing shapes: the form in which a settled plan holds fences, walls and trees.
 use super::Point;
 
 /// A closed ring of corners, counterclockwise, without repeating the first corner at the end.
@@ -16,7 +16,7 @@ impl Outline {
         let n = self.0.len();
         (0..n).map(move |i| (self.0[i], self.0[(i + 1) % n]))
     }
-    /// The same ring with its corners counterclockwise.
+    /// Returns the ring with its corners counterclockwise.
     #[must_use]
     pub fn counterclockwise(mut self) -> Self {
         if self.signed_area() < 0.0 {
@@ -43,6 +43,6 @@ pub struct Shape {
     pub outer: Outline,
     /// Holes in the core, each a ring (clockwise or counterclockwise).
     pub holes: Vec<Outline>,
-    /// How far the shape reaches beyond its core.
+    /// Distance that the shape reaches beyond its core.
     pub radius_m: f64,
 }

@@ -1,13 +1,13 @@
-//! Texts people wrote, made fit to be shown: one line, without what reorders, hides or ends the text around it.
+//! Makes user-written texts safe to show: one line, without characters that reorder, hide or end the text around them.
 //!
 //! Titles, labels and notes end up in a terminal, in SVG, HTML, PDF and JSON. Escaping keeps markup apart there; this
-//! takes out what no escaping helps against: characters XML forbids, escape sequences of a terminal, and the
-//! invisible marks that turn the direction of whatever follows. Letters of every script stay, right-to-left ones too,
-//! and so do the two joiners that scripts and emoji are spelled with.
+//! removes what escaping cannot help against: characters XML forbids, escape sequences of a terminal, and the invisible
+//! marks that reverse the direction of the text that follows. Letters of every script stay, right-to-left ones too, and
+//! so do the two joiners that scripts and emoji are spelled with.
 use serde_json::Value;
 use std::borrow::Cow;
 
-/// Longer than this a text is no title, label or note; it is cut, and ends in an ellipsis.
+/// Longest text that is kept. A longer one is no title, label or note; it is cut, and ends in an ellipsis.
 const MOST_CHARS: usize = 1000;
 
 /// A text as one line that can be shown anywhere.
@@ -34,22 +34,22 @@ pub fn tidy(text: &str) -> Cow<'_, str> {
     Cow::Owned(tidied)
 }
 
-/// What a character becomes: itself, a space, or nothing.
+/// The replacement for a character: itself, a space, or nothing.
 fn shown(c: char) -> Option<char> {
     match c {
-        // Ends of lines and paragraphs, and what XML has no place for.
+        // Ends of lines and paragraphs, and characters that XML does not allow.
         '\u{2028}' | '\u{2029}' | '\u{fffe}' | '\u{ffff}' => Some(' '),
         c if c.is_control() => Some(' '),
         // Marks of direction: implicit, embedding and overriding, isolating.
         '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => None,
-        // What takes no room: soft hyphen, separators, joiners of words, deprecated and tagging characters.
+        // Zero-width characters: soft hyphen, separators, joiners of words, deprecated and tagging characters.
         '\u{ad}' | '\u{180e}' | '\u{200b}' | '\u{2060}'..='\u{2064}' | '\u{206a}'..='\u{206f}' => None,
         '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}' => None,
         c => Some(c),
     }
 }
 
-/// Tidies every text in a JSON value; the names of members stay, for they say where a fault is.
+/// Tidies every text in a JSON value. The names of members stay, because they identify the place of a fault.
 pub(crate) fn tidy_values(value: &mut Value) {
     match value {
         Value::String(text) => {

@@ -1,4 +1,4 @@
-//! The one home of trigonometry: the `libm` crate's functions, which give the same last digit on every machine
+//! The only source of trigonometry: the functions of the `libm` crate, which give the same last digit on every machine
 //! (the standard library's call the platform's). Angles in radians.
 
 pub use libm::{

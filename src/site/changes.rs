@@ -1,9 +1,9 @@
-//! What a builder could change about a site, each change a function from one settled site to another: the gate further
-//! from the road, a wider road, a flared apron, deeper posts, a turned gate line, a gate elsewhere along its line.
+//! Changes a builder could make to a site, each a function from one settled site to another: the gate further from the
+//! road, a wider road, a flared apron, deeper posts, a turned gate line, a gate elsewhere along its line.
 //!
 //! A change moves all that belongs to it and nothing else. Fences in the gate line go with it, and stay joined where
-//! they leave it; roads, drives, obstacles and spots stay where they are unless the change is about them. What a change
-//! leaves out it says in its own words below; a site it cannot be made to is refused, never bent into shape.
+//! they leave it; roads, drives, obstacles and spots stay where they are unless the change is about them. The doc of
+//! each change names what it leaves out; a change that a site does not allow is refused, never adjusted to fit.
 use super::gate::{LEAST_FACING, skew};
 use super::lines::{covers, nearest_on, segments, self_meetings, strip};
 use super::travel::ends_at;
@@ -43,10 +43,10 @@ pub enum Change {
 /// vehicles (common practice, no source).
 pub const LOW_M: f64 = 0.2;
 
-/// The narrowest a road may become: nothing that drives is narrower (a small car's body is 1.5 m wide; from memory).
+/// The narrowest a road may become: no vehicle is narrower (a small car's body is 1.5 m wide; from memory).
 const LEAST_ROAD_M: f64 = 1.5;
 
-/// Why a change cannot be made to a site.
+/// The reason a change cannot be made to a site.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum ChangeError {
     /// The faces, the middle or the front of the posts would be on a road.
@@ -70,20 +70,20 @@ pub enum ChangeError {
 }
 
 impl Change {
-    /// The site so changed. Setback and skew are measured anew; everything else the plan says stays.
+    /// Returns the changed site. Setback and skew are measured again; everything else in the plan stays.
     ///
     /// # Errors
-    /// A [`ChangeError`] where the change makes no site a plan could draw.
+    /// A [`ChangeError`] if no plan could draw the changed site.
     pub fn apply(&self, site: &Site) -> Result<Site, ChangeError> {
         let mut changed = self.apply_to_each(site)?;
         changed.fences.iter_mut().for_each(|f| tidy(&mut f.line));
-        // A fence that gave way altogether, or was cut short on the road's side of the post, is gone.
+        // Remove fences that gave way altogether or were cut short on the road's side of the post.
         changed.fences.retain(|f| f.line.len() > 1);
         Ok(changed)
     }
 
-    /// As [`Self::apply`], with every fence and every corner in its old place of the list: what fell together is still
-    /// there twice.
+    /// Does the same as [`Self::apply`], but keeps every fence and every corner at its old index: corners that now
+    /// coincide are kept twice.
     pub(super) fn apply_to_each(&self, site: &Site) -> Result<Site, ChangeError> {
         let mut changed = site.clone();
         match *self {
@@ -108,8 +108,8 @@ impl Change {
 }
 
 impl Gate {
-    /// How near the gate line a fence of this thickness must stand to count as in it: the deeper of half the fence and
-    /// half the post, and at least a hand's breadth (0.1 m), which no drawing by hand is finer than.
+    /// Largest distance from the gate line at which a fence of this thickness counts as in it: the deeper of half the
+    /// fence and half the post, and at least a hand's breadth (0.1 m), which no drawing by hand is finer than.
     #[must_use]
     pub fn in_line_within_m(&self, fence_thickness_m: f64) -> f64 {
         (0.5 * fence_thickness_m).max(0.5 * self.post.depth_m).max(0.1)
@@ -124,8 +124,8 @@ fn beside_road(site: &Site) -> Option<(Point, Point)> {
     Some((edge, (center - edge).unit()?))
 }
 
-/// Setback and skew as the reader of a plan measures them, and whether the gate still stands off the road, facing it.
-/// A plan may draw posts whose fronts are over the road's edge; a gate that is moved must not put them there.
+/// Measures setback and skew as the reader of a plan does, and checks that the gate still stands off the road, facing
+/// it. A plan may draw posts whose fronts are over the road's edge; a gate that is moved must not put them there.
 fn measure_again(site: &mut Site, gate_moved: bool) -> Result<(), ChangeError> {
     let (edge, away) = beside_road(site).ok_or(ChangeError::InRoad)?;
     let gate = &site.gate;
@@ -167,7 +167,7 @@ fn set_back(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     Ok(())
 }
 
-/// A point on the far side of a road's middle line: which way is outward there.
+/// Outward direction at a point on the far side of a road's middle line; `None` elsewhere.
 fn outward(road: &Road, far_is_left: bool, p: Point) -> Option<Point> {
     let (i, _) = nearest_on(segments(&road.centerline), p)?;
     let (a, b) = (*road.centerline.get(i)?, *road.centerline.get(i + 1)?);
@@ -189,7 +189,7 @@ fn widen_road(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     let along = old.centerline[i + 1] - old.centerline[i];
     let far_is_left = along.cross(center - foot) < 0.0;
     let moved = |p: Point| outward(&old, far_is_left, p).map(|out| p + out * by);
-    // All of a line on the far side moves; what reaches across the middle stays.
+    // A line wholly on the far side moves; one that reaches across the middle stays.
     let moved_all = |line: &[Point]| line.iter().map(|p| moved(*p)).collect::<Option<Vec<Point>>>();
     let middle_by = if far_is_left { 0.5 * by } else { -0.5 * by };
     let road = &mut site.roads[0];
@@ -235,9 +235,9 @@ fn same_ring(a: &Outline, b: &Outline) -> bool {
     a.0.len() == b.0.len() && a.0.iter().zip(&b.0).all(|(p, q)| p.distance(*q) < 1e-6)
 }
 
-/// Where a flare puts a place, and the share of the flare it gets there.
+/// Displacement field of a flare: where it moves each point, and the share of the flare applied there.
 pub(super) struct Flare {
-    /// The road's edge beside the gate, and the way from it to the gate.
+    /// The road's edge beside the gate, and the unit vector from it to the gate.
     edge: Point,
     away: Point,
     setback: f64,
@@ -249,11 +249,11 @@ impl Flare {
         let (edge, away) = beside_road(site).ok_or(ChangeError::NoDrive)?;
         Ok(Self { edge, away, setback: site.gate.setback_m, by })
     }
-    /// All of it at the road's edge and on the road, none at the gate line and beyond.
+    /// Share of the flare at a point: 1 at the road's edge and on the road, 0 at the gate line and beyond.
     fn share(&self, p: Point) -> f64 {
         (1.0 - (p - self.edge).dot(self.away) / self.setback).clamp(0.0, 1.0)
     }
-    /// `None` for a drive narrowed past the middle of the gate: there is none left.
+    /// Returns the moved point; `None` for a drive narrowed past the middle of the gate: there is none left.
     pub(super) fn moved(&self, p: Point) -> Option<Point> {
         let across = self.away.left();
         let x = (p - self.edge).dot(across);
@@ -325,8 +325,8 @@ fn turn(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     Ok(())
 }
 
-/// The point `to`, or where the way there from `from` comes to a road, short of it by what keeps `half_m` of a wall's
-/// thickness off it.
+/// The point `to`, or the point where the segment from `from` to `to` meets a road, moved back so far that `half_m` of
+/// a wall's thickness stays off the road.
 fn before_road(from: Point, to: Point, edges: &[(Point, Point)], half_m: f64) -> Point {
     let way = to - from;
     let Some(along) = way.unit() else { return to };
@@ -334,7 +334,8 @@ fn before_road(from: Point, to: Point, edges: &[(Point, Point)], half_m: f64) ->
         let edge = *b - *a;
         let turn = way.cross(edge);
         let (at, part) = ((*a - from).cross(edge) / turn, (*a - from).cross(way) / turn);
-        // As steep as the wall meets the edge, so much of its length is its half thickness off it; at most a meter.
+        // The wall's centerline ends its half thickness, divided by the sine of the angle between wall and edge, before
+        // the edge; at most a meter.
         let steep = edge.unit().map_or(1.0, |e| along.cross(e).abs());
         let back = (half_m / steep.max(1e-3)).min(1.0);
         (turn != 0.0 && (0.0..=1.0).contains(&at) && (0.0..=1.0).contains(&part))
@@ -343,15 +344,15 @@ fn before_road(from: Point, to: Point, edges: &[(Point, Point)], half_m: f64) ->
     first.min_by(f64::total_cmp).map_or(to, |far| from + along * far.min(way.norm()))
 }
 
-/// Corners nearer than this fell together.
+/// Corners nearer than this coincide.
 const SAME_M: f64 = 1e-6;
 
-/// Drops corners that fell together.
+/// Drops corners that coincide.
 fn tidy(line: &mut Vec<Point>) {
     line.dedup_by(|a, b| a.distance(*b) < SAME_M);
 }
 
-/// The opening wider, as far as there is one left.
+/// Widens the opening; an error if nothing would be left of it.
 fn widen(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     if site.gate.opening_m() + by <= 0.0 {
         return Err(ChangeError::NothingLeft);
@@ -367,7 +368,7 @@ fn move_faces(site: &mut Site, left: f64, right: f64) {
     let along = gate.along();
     site.gate.left = gate.left - along * left;
     site.gate.right = gate.right + along * right;
-    // On each side the end at the post moves with it, and what it would pass gives way.
+    // On each side the end at the post moves with it, and corners that it would pass are dropped.
     let ends = [-1.0, 1.0].map(|outward| {
         let out = in_line(&gate, &mut site.fences).map(|p| outward * gate.to_gate(*p).x);
         out.filter(|u| *u > 0.0).min_by(f64::total_cmp)

@@ -1,8 +1,8 @@
-//! Contradictions between the features of a plan: each is well formed by itself, and together they cannot be meant.
+//! Contradictions between the features of a plan: each is well formed by itself, but together they cannot be intended.
 //!
-//! A fault where nothing could get in whatever the vehicle (a fence across the opening, a spot inside a building); a
-//! warning where the plan can be studied, though its answer would surprise. What stands beside the road or on a part of
-//! it (a car parked opposite, a hedge) contradicts nothing.
+//! A fault if no vehicle of any kind could get in (a fence across the opening, a spot inside a building); a warning if
+//! the plan can be studied, though its answer would surprise. Whatever stands beside the road or on a part of it (a car
+//! parked opposite, a hedge) contradicts nothing.
 use super::fault::{Notes, Who};
 use super::gate::{ON_THE_EDGE_M, reach};
 use super::lines::{covers, nearest_on, polygon, segments, strip, wall};
@@ -16,16 +16,18 @@ use std::f64::consts::TAU;
 /// Height above which an obstacle stops a bumper. Bumpers of passenger cars reach from 16 to 20 in above the ground
 /// (49 CFR 581.5).
 const BUMPER_M: f64 = 0.5;
-/// Height of the lowest roof that drives, a low car's (from memory): an obstacle that hangs higher can be passed under.
+/// Height of the roof of the lowest vehicle, a low car's (from memory): an obstacle that hangs higher can be passed
+/// under.
 const LOWEST_ROOF_M: f64 = 1.2;
-/// Any road vehicle is longer than this (from memory; a car of two seats is 2.7 m, and nobody builds a gate for it).
+/// A length that every road vehicle exceeds (from memory; a car of two seats is 2.7 m, and nobody builds a gate for
+/// it).
 const ANY_VEHICLE_M: f64 = 3.5;
-/// Nothing that drives is narrower than this (a small car's body is 1.5 m wide; from memory).
+/// A width that no vehicle is below (a small car's body is 1.5 m wide; from memory).
 const NARROWEST_M: f64 = 1.5;
-/// A lane is covered right across by what leaves less than this of it on either side: a foot, no more than one keeps from
-/// a parked car.
+/// An obstacle blocks a lane over its whole width if it leaves less than this on either side: a foot, no more than one
+/// keeps from a parked car.
 const LANE_LEFT_M: f64 = 0.3;
-/// A wall behind the gate is right across the opening if it leaves less than this at either post.
+/// A wall behind the gate blocks the whole opening if it leaves less than this at either post.
 const WALL_LEFT_M: f64 = 1.0;
 /// Drawing error at the face of a post, a hand's breadth: a fence that reaches less far past it still ends there.
 const AT_THE_POST_M: f64 = 0.1;
@@ -37,7 +39,7 @@ const LEAST_ROAD_LENGTH_M: f64 = 5.0;
 const LEAST_ROAD_AREA_M2: f64 = 20.0;
 /// Lines of sight across the opening, from post to post.
 const SIGHTS: u32 = 9;
-/// Corners compared before further obstacles on roads are passed over: a second's work, and more than any site has.
+/// Corners compared before the remaining obstacles on roads are skipped: a second's work, and more than any site has.
 const MOST_CORNERS: usize = 50_000_000;
 
 /// The features that the parts of a site come from, in the order of the site's own lists.
@@ -67,7 +69,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
 /// Warnings about directions in which the road is drawn too short for a vehicle of this overall length to stand on it
 /// before the gate, unless the plan says that the road continues there.
 ///
-/// Directions that no vehicle of the plan is asked to come in, and those that do not lead to the gate at all
+/// Directions that no vehicle of the plan is required to come from, and those that do not lead to the gate at all
 /// ([`Site::not_asked`]), are left out.
 ///
 /// ```
@@ -178,8 +180,8 @@ fn fences_across(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     }
 }
 
-/// Where a length of fence stands in the opening, more than its ends; all in the gate's frame. The place is the one nearest
-/// to the middle.
+/// Position of a length of fence in the opening, `None` if only its ends touch it; all in the gate's frame. The
+/// position is the one nearest to the middle.
 fn meets_opening(a: Point, b: Point, within: f64, near: f64) -> Option<f64> {
     if a.y.abs() <= near && b.y.abs() <= near {
         let (low, high) = (a.x.min(b.x).max(-within), a.x.max(b.x).min(within));
@@ -192,8 +194,8 @@ fn meets_opening(a: Point, b: Point, within: f64, near: f64) -> Option<f64> {
     (u.abs() < within).then_some(u)
 }
 
-/// A wall right across the opening, nearer behind it than any vehicle is long: every line of sight through the opening,
-/// square to the gate, ends at something.
+/// Detects a wall across the whole opening, nearer behind it than any vehicle is long: every line of sight through the
+/// opening, square to the gate, ends at something.
 fn wall_behind(site: &Site, things: &[Thing], notes: &mut Notes) {
     let gate = &site.gate;
     let beside = (0.5 * gate.opening_m() - WALL_LEFT_M).max(0.0);
@@ -253,7 +255,7 @@ pub(super) fn bounds(points: impl Iterator<Item = Point>, margin: f64) -> (Point
     })
 }
 
-/// How far behind the gate line a shape is first met at `u`; 0 if it stands on the line.
+/// Distance behind the gate line at which a shape is first met at `u`; 0 if it stands on the line.
 fn first_met(shape: &Shape, u: f64) -> Option<f64> {
     if let [center] = shape.outer.0.as_slice() {
         let half2 = shape.radius_m * shape.radius_m - (u - center.x) * (u - center.x);
@@ -303,10 +305,10 @@ fn on_the_roads(site: &Site, things: &[Thing], notes: &mut Notes) {
 /// A crossing of two pieces of a wall costs as much as comparing this many corners.
 const CROSSING_COST: usize = 5;
 
-/// Corners a disc is drawn with where only its rough place on the road counts.
+/// Corners of the polygon that replaces a disc where only its rough place on the road counts.
 const DISC_CORNERS: usize = 16;
 
-/// A road about to be compared with what may stand on it.
+/// A road to be compared with whatever may stand on it.
 struct OnRoad<'s> {
     site: &'s Site,
     road: &'s Road,
@@ -314,17 +316,17 @@ struct OnRoad<'s> {
     low: Point,
     high: Point,
     length_m: f64,
-    /// How far along the center line the gate is, for the road in front of it.
+    /// Station of the gate along the center line, for the road in front of it.
     gate_m: Option<f64>,
-    /// Ends that matter: beyond them the road goes on, or stands the gate.
+    /// Ends that matter: beyond them the road continues, or the gate stands there.
     ends: (bool, bool),
-    /// Lanes that lead to the gate: the word, the edges left of the center line, and whether it is driven in the line's
-    /// direction.
+    /// Lanes that lead to the gate: the word, the edges left of the center line, and true if the lane is driven in the
+    /// line's direction.
     lanes: Vec<(String, f64, f64, bool)>,
 }
 
-/// A piece of road under something: how far along it reaches, how far left of the center line, and what it leaves free
-/// to the right and to the left of itself.
+/// A piece of road under something: its extent along the center line and to the left of it, and the widths left free to
+/// the right and to the left.
 #[derive(Clone, Copy)]
 struct Under {
     along: (f64, f64),
@@ -365,7 +367,7 @@ impl<'s> OnRoad<'s> {
         }
     }
 
-    /// The shapes of a thing that are on or near the road, if they reach far enough to leave no way past.
+    /// The shapes of a thing that are on or near the road, if they reach far enough to block it.
     fn may_block<'a>(&self, shapes: &'a [Shape]) -> Vec<&'a Shape> {
         let near = |shape: &&Shape| {
             let (low, high) = bounds(shape.outer.0.iter().copied(), shape.radius_m);
@@ -376,11 +378,11 @@ impl<'s> OnRoad<'s> {
         let reach_m = high.distance(low) + 2.0 * near.iter().map(|s| s.radius_m).fold(0.0, f64::max);
         let lanes = self.lanes.iter().map(|(_, from, to, _)| to - from - 2.0 * LANE_LEFT_M);
         let needed_m = lanes.fold(self.road.width_m - 2.0 * NARROWEST_M, f64::min);
-        // A tree or a mailbox is out at once.
+        // A tree or a mailbox is ruled out here.
         if near.is_empty() || reach_m < needed_m { Vec::new() } else { near }
     }
 
-    /// The warning about a thing whose shapes `near` the road leave no way past, if they leave none.
+    /// The warning about a thing whose shapes `near` the road block it; `None` if they do not.
     fn blocked(&self, near: &[&Shape]) -> Option<String> {
         let polygons: Vec<geo_types::Polygon<f64>> = near.iter().map(|shape| drawn_out(shape)).collect();
         let on_road = geo::algorithm::bool_ops::unary_union(&polygons)
@@ -409,7 +411,7 @@ impl<'s> OnRoad<'s> {
         })
     }
 
-    /// Where a piece of the road in front of the gate is.
+    /// Describes the place of a piece, for the road in front of the gate.
     fn place(&self, piece: &Under) -> String {
         let Some(gate) = self.gate_m else { return String::new() };
         let off = (piece.along.0 - gate).max(gate - piece.along.1);
@@ -437,7 +439,7 @@ impl<'s> OnRoad<'s> {
             let s = length_to(line, corner);
             under.along = (under.along.0.min(s), under.along.1.max(s));
             under.left_of = (under.left_of.0.min(t), under.left_of.1.max(t));
-            // From the center line outward, so that the other leg of a bend is not taken for the edge.
+            // Outward from the center line, so that the other leg of a bend is not mistaken for the edge.
             if let Some(edge) = reach(&self.edges, foot, -left) {
                 under.free.0 = under.free.0.min(edge + t);
             }
@@ -449,11 +451,11 @@ impl<'s> OnRoad<'s> {
     }
 }
 
-/// A shape as the polygon `geo` works on; a disc as sixteen corners about it.
+/// A shape as a polygon of `geo`; a disc as sixteen corners about it.
 fn drawn_out(shape: &Shape) -> geo_types::Polygon<f64> {
     let outer = match shape.outer.0.as_slice() {
         [center] => {
-            // Around the disc, so that none of it is lost: 2 % more than its radius.
+            // Circumscribed about the disc, so that none of it is lost: 2 % more than its radius.
             let out = shape.radius_m * 1.02;
             let corner = |k: u32| *center + Point::at_angle(TAU * f64::from(k) / 16.0) * out;
             Outline((0..16).map(corner).collect())
@@ -517,7 +519,7 @@ fn on_the_edge(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     notes.warn(&drawn.gate, "/geometry/coordinates", "", message);
 }
 
-/// A road in front of the gate that no vehicle fits on.
+/// Reports a road in front of the gate that no vehicle fits on.
 fn absurd_road(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     let (Some(road), Some(who)) = (site.roads.first(), drawn.roads.first()) else { return };
     let length_m: f64 = segments(&road.centerline).map(|(a, b)| a.distance(b)).sum();
@@ -534,7 +536,7 @@ fn absurd_road(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     notes.warn(who, "/geometry/coordinates", "", message);
 }
 
-/// A gate that may stand anywhere along its fence needs one.
+/// Reports a gate that may stand anywhere along its fence, but has no fence.
 fn free_without_fence(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     let gate = &site.gate;
     let half = 0.5 * gate.opening_m();

@@ -1,8 +1,8 @@
-//! The two faces of an opening, and how its anchor moves them: the one place where that rule stands.
+//! The two faces of an opening and how its anchor moves them. The rule stands here and nowhere else.
 use super::{Anchor, Gate, Side};
 
-/// Where the two faces of an opening stand along the gate line: meters from the middle of the drawn gate, positive to the
-/// right as seen from the road.
+/// Positions of the two faces of an opening along the gate line: meters from the middle of the drawn gate, positive to
+/// the right as seen from the road.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Faces {
     /// The face of the left post; negative where it stands to the left of the drawn middle.
@@ -12,10 +12,10 @@ pub struct Faces {
 }
 
 impl Faces {
-    /// No limit to how far out faces may stand.
+    /// No limit: faces may stand any distance out.
     pub const ANYWHERE: Self = Self { left: f64::NEG_INFINITY, right: f64::INFINITY };
 
-    /// Faces at these places.
+    /// Faces at these positions.
     #[must_use]
     pub const fn new(left: f64, right: f64) -> Self {
         Self { left, right }
@@ -32,7 +32,7 @@ impl Faces {
         Self { left: -0.5 * opening_m, right: 0.5 * opening_m }
     }
 
-    /// An opening of this width about a middle that stands so far to the right of the drawn one.
+    /// An opening of this width about a middle that stands `middle_u` to the right of the drawn one.
     #[must_use]
     pub const fn about(middle_u: f64, opening_m: f64) -> Self {
         Self { left: middle_u - 0.5 * opening_m, right: middle_u + 0.5 * opening_m }
@@ -59,13 +59,13 @@ impl Faces {
         }
     }
 
-    /// The same in a mirror on the gate's axis.
+    /// Returns the mirror image on the gate's axis.
     #[must_use]
     pub const fn mirrored(self) -> Self {
         Self { left: -self.right, right: -self.left }
     }
 
-    /// They stand within the others, or no more than `slack_m` beyond on either side.
+    /// True if these faces stand within the others, or no more than `slack_m` beyond on either side.
     #[must_use]
     pub fn within(self, others: Self, slack_m: f64) -> bool {
         self.left >= others.left - slack_m && self.right <= others.right + slack_m
@@ -93,8 +93,8 @@ impl Anchor {
         }
     }
 
-    /// How far each face moves outward, left and right, where the opening is widened by `by_m` from where it is drawn. An
-    /// opening that may stand anywhere is widened about its middle.
+    /// Distance that each face moves outward, left and right, when the opening is widened by `by_m` from where it is
+    /// drawn. An opening that may stand anywhere is widened about its middle.
     #[must_use]
     pub const fn outward_m(self, by_m: f64) -> [f64; 2] {
         match self {
@@ -104,9 +104,9 @@ impl Anchor {
         }
     }
 
-    /// The least opening whose faces stand at or outside the `needed` ones, and where they then stand. Infinite where that
-    /// [oversteps](Self::overstep_m) what stays or the `room` there is: then the faces are those needed. A need of nothing is a left face at positive
-    /// and a right face at negative infinity.
+    /// The least opening whose faces stand at or outside the `needed` ones, and the positions of its faces. Infinite if
+    /// it would [overstep](Self::overstep_m) what stays or the available `room`: the faces are then those needed. An
+    /// empty need is a left face at positive and a right face at negative infinity.
     ///
     /// ```
     /// use wideenough::site::{Anchor, Faces, Side};
@@ -147,13 +147,13 @@ impl Anchor {
                 let left = left.min(drawn.right);
                 (drawn.right - left, Faces { left, right: drawn.right })
             }
-            // Faces that would overlap leave an opening of nothing.
+            // Faces that would overlap leave an opening of zero.
             Self::Free => ((right - left).max(0.0), Faces { left, right: right.max(left) }),
         }
     }
 
-    /// How far needed faces reach past what stays: past the drawn face of the post that stays put, or past the `room` there
-    /// is for the faces that move. Not more than nothing where they do not.
+    /// Distance that needed faces reach past what stays: past the drawn face of the post that stays put, or past the
+    /// available `room` for the faces that move. Zero or less if they do not.
     #[must_use]
     pub fn overstep_m(self, drawn: Faces, room: Faces, needed: Faces) -> f64 {
         let (past_left, past_right) = (room.left - needed.left, needed.right - room.right);
@@ -169,7 +169,7 @@ impl Anchor {
         }
     }
 
-    /// The same in a mirror on the gate's axis.
+    /// Returns the mirror image on the gate's axis.
     #[must_use]
     pub const fn mirrored(self) -> Self {
         match self {
@@ -187,8 +187,8 @@ impl Gate {
         Faces::centered(self.opening_m())
     }
 
-    /// The faces of this gate with an opening of this width, widened as its anchor says. An opening that may stand anywhere
-    /// stands about the drawn middle.
+    /// The faces of this gate with an opening of this width, widened as its anchor says. An opening that may stand
+    /// anywhere stands about the drawn middle.
     #[must_use]
     pub fn faces(&self, opening_m: f64) -> Faces {
         self.anchor.faces(self.drawn_faces(), opening_m).unwrap_or(Faces::centered(opening_m))

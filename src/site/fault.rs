@@ -1,4 +1,4 @@
-//! What can be wrong with a plan, each fault with its place and what to do about it.
+//! Faults of a plan, each with its place and its remedy.
 pub use crate::geometry::fault::Fault;
 use crate::geometry::fault::list;
 use crate::geometry::json_place::{self, Places};
@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The largest plan that is read, in bytes: some 200,000 points, far beyond any driveway.
 pub const MAX_PLAN_BYTES: u64 = 16 * 1024 * 1024;
 
-/// Why a plan cannot be used.
+/// The reason a plan cannot be used.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum PlanError {
     /// The file is larger than any site plan.
@@ -30,9 +30,9 @@ pub enum PlanError {
     Faulty {
         /// Name of the plan file.
         file: String,
-        /// All faults found: of the plan, and of the files given with it. Mending one may show others that it hid.
+        /// All faults found: of the plan, and of the files given with it. Fixing one may reveal others that it hid.
         faults: Vec<Fault>,
-        /// What was passed over or looks odd besides, a mistyped property, say.
+        /// Things that were ignored or look odd besides, a mistyped property, say.
         warnings: Vec<Fault>,
     },
 }
@@ -47,7 +47,7 @@ impl PlanError {
         }
     }
 
-    /// What was passed over or looks odd besides the faults: it may be what is behind them.
+    /// Things that were ignored or look odd besides the faults: one of them may be the cause.
     #[must_use]
     pub fn warnings(&self) -> &[Fault] {
         match self {
@@ -78,7 +78,7 @@ pub fn check_size(file: &str, bytes: u64) -> Result<(), PlanError> {
     Ok(())
 }
 
-/// The feature a fault is about: its place in the list, what it is called, its JSON pointer.
+/// The feature a fault is about: its place in the list, its label, its JSON pointer.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Who {
     pub(super) index: Option<usize>,
@@ -86,14 +86,14 @@ pub(super) struct Who {
     pub(super) pointer: String,
 }
 
-/// A text that faults are found in, and where in it each value stands.
+/// A text that faults are found in, and the place of each value in it.
 struct Document<'a> {
     text: &'a str,
     file: &'a str,
     places: Places,
 }
 
-/// Where a value stands: a document by its number, and a JSON pointer in it.
+/// Place of a value: a document by its number, and a JSON pointer in it.
 #[derive(Clone, Debug)]
 pub(super) struct Stands {
     pub(super) document: usize,
@@ -104,13 +104,13 @@ pub(super) struct Stands {
 pub(super) struct Notes<'a> {
     /// The plan first, then the files given with it.
     documents: Vec<Document<'a>>,
-    /// What a value of the plan was taken from, where that stands elsewhere than its pointer says.
+    /// Origins of values of the plan that were taken from elsewhere than their pointer says.
     elsewhere: BTreeMap<String, Stands>,
-    /// What has been told of other files, which is told once however many features it concerns.
+    /// Faults of other files already reported: each is reported once, however many features it concerns.
     told: BTreeSet<(usize, usize, usize, String)>,
-    /// How lengths are told: as the plan says.
+    /// Units in which messages give lengths: those of the plan.
     pub(super) units: Units,
-    /// What the file of roles is called, if there is one.
+    /// Name of the file of roles, if there is one.
     pub(super) roles_file: Option<&'a str>,
     pub(super) faults: Vec<Fault>,
     pub(super) warnings: Vec<Fault>,
@@ -131,7 +131,7 @@ impl<'a> Notes<'a> {
         notes
     }
 
-    /// Another text that faults may be found in; its number.
+    /// Adds another text that faults may be found in, and returns its number.
     pub(super) fn add(&mut self, text: &'a str, file: &'a str) -> usize {
         let mut places = Places::scan(text);
         for doubled in std::mem::take(&mut places.doubled) {
@@ -149,12 +149,13 @@ impl<'a> Notes<'a> {
         self.documents.len() - 1
     }
 
-    /// From now on the value at a pointer, and all below it, is told where it was taken from.
+    /// Records that the value at a pointer, and all below it, came from elsewhere: faults in it are reported at the
+    /// place it was taken from.
     pub(super) fn stands(&mut self, pointer: String, document: usize, taken_from: String) {
         self.elsewhere.insert(pointer, Stands { document, pointer: taken_from });
     }
 
-    /// Where a value of the plan stands.
+    /// Place of a value of the plan.
     fn place(&self, pointer: &str) -> Stands {
         if !self.elsewhere.is_empty() {
             let ends = pointer.match_indices('/').map(|(i, _)| i).chain([pointer.len()]);
@@ -167,7 +168,7 @@ impl<'a> Notes<'a> {
         Stands { document: 0, pointer: pointer.to_owned() }
     }
 
-    /// A fault at a value; `None` if it has been told.
+    /// Makes a fault at a value; `None` if it has been reported already.
     fn note(&mut self, who: &Who, below: &str, part: &str, message: String) -> Option<Fault> {
         let at = self.place(&format!("{}{below}", who.pointer));
         let document = self.documents.get(at.document)?;
@@ -192,7 +193,7 @@ impl<'a> Notes<'a> {
         self.faults.extend(fault);
     }
 
-    /// Something passed over, which the plan's author should know.
+    /// A warning at a value: something was ignored, and the plan's author should know.
     pub(super) fn warn(&mut self, who: &Who, below: &str, part: &str, message: impl Into<String>) {
         let warning = self.note(who, below, part, message.into());
         self.warnings.extend(warning);

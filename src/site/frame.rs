@@ -1,4 +1,4 @@
-//! From a plan's coordinates to site meters and back.
+//! Conversion between a plan's coordinates and site meters.
 //!
 //! Longitude and latitude go through an azimuthal equidistant projection about the middle of the gate: the
 //! geodesic's length and bearing on the WGS 84 ellipsoid (Karney, "Algorithms for geodesics", J. Geodesy 87,
@@ -8,8 +8,8 @@ use super::Frame;
 use crate::geometry::{Point, trig};
 use geo::{Bearing, Destination, Distance, Geodesic};
 
-/// Projected coordinates are rounded to this: a tenth of a micrometer. The geodesic is computed with the
-/// platform's own sine, whose last digit differs between machines; what is rounded does not.
+/// Projected coordinates are rounded to this: a tenth of a micrometer. The geodesic is computed with the platform's own
+/// sine, whose last digit differs between machines; the rounded value does not.
 const GRID_M: f64 = 1e-7;
 
 impl Frame {

@@ -1,4 +1,5 @@
-//! The gate in relation to its road: which side is in, setback and skew; and where a road drawn as a polygon runs.
+//! The gate in relation to its road: its inward side, setback and skew; and the center line of a road drawn as a
+//! polygon.
 use super::fault::Who;
 use super::lines::{covers, nearest_on, segments};
 use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
@@ -11,25 +12,26 @@ use crate::geometry::{Point, wrap_angle};
 use geojson::{GeometryValue, Position};
 use std::f64::consts::{FRAC_PI_2, PI};
 
-// Where a plan is silent; common practice, no source.
+// Defaults where a plan is silent; common practice, no source.
 const POST_TOP_M: f64 = 6.0 * FOOT_M;
 const LEAF_THICKNESS_M: f64 = 2.0 * INCH_M;
 const LEAF_BOTTOM_M: f64 = 2.0 * INCH_M;
 const LEAF_TOP_M: f64 = 5.0 * FOOT_M;
 /// No road is farther from its gate than this.
 const ROAD_WITHIN_M: f64 = 100.0;
-/// A gate whose line points at the road this steeply has no side that is in: 5 degrees, as a sine.
+/// Least sine of the angle between the gate line and the direction to the road, for the gate to have an inward side: 5
+/// degrees.
 pub(super) const LEAST_FACING: f64 = 0.087;
 /// Shorter edges of a road drawn as a polygon are curb returns and bits of curves; its direction is that of a
 /// longer one, if there is one.
 const ROAD_EDGE_M: f64 = 3.0;
-/// The smallest opening that can be meant for a vehicle, and the largest; outside, a warning.
+/// The smallest and the largest opening that can be meant for a vehicle; outside, a warning.
 const USUAL_OPENING_M: std::ops::RangeInclusive<f64> = 1.0..=20.0;
 
 /// A gate nearer than this to the traveled way stands on its edge.
 pub(super) const ON_THE_EDGE_M: f64 = 1e-3;
 
-/// A road before it is known which edge faces the gate.
+/// A road for which it is not yet known which edge faces the gate.
 pub(super) struct DrawnRoad {
     pub(super) who: Who,
     pub(super) surface: Ground,
@@ -44,7 +46,7 @@ pub(super) struct DrawnGate {
     pub(super) words: GateWords,
     /// The two faces, as drawn; `None` if they are at fault.
     pub(super) line: Option<(Point, Point)>,
-    /// The way in, as the bearing of a gate drawn as a point says it.
+    /// Inward direction, from the bearing of a gate drawn as a point.
     pub(super) looks: Option<Point>,
 }
 
@@ -54,7 +56,7 @@ pub(super) struct GateAtRoad {
     pub(super) who: Who,
     /// All roads, the one in front of the gate first.
     pub(super) roads: Vec<(Road, Who)>,
-    /// Which of them the setback is measured from: see [`super::Site::beside_gate`].
+    /// Index of the road from which the setback is measured: see [`super::Site::beside_gate`].
     pub(super) beside_gate: usize,
 }
 
@@ -127,7 +129,7 @@ impl Settler<'_, '_> {
         Some((a, b))
     }
 
-    /// The two faces of a gate drawn as the point midway between them, and the way its bearing looks.
+    /// The two faces of a gate drawn as the point midway between them, and the inward direction that its bearing gives.
     fn gate_point(
         &mut self,
         who: &Who,
@@ -161,7 +163,7 @@ impl Settler<'_, '_> {
     }
 
     /// The gate in relation to the roads; the roads, the one that leads to the gate first, the others by their
-    /// distance; and which of them is beside the gate.
+    /// distance; and the index of the one beside the gate.
     pub(super) fn gate_and_roads(
         &mut self,
         gates: Vec<DrawnGate>,
@@ -206,7 +208,7 @@ impl Settler<'_, '_> {
             self.notes.fault(&who, "/geometry/coordinates", "", message);
             return None;
         }
-        // On the road's very edge the way from it to the gate has no direction of its own: away from the road it is.
+        // On the road's very edge the direction from it to the gate is undefined; use the one away from the road.
         let (setback_m, away) = (*setback_m, (center - *edge).unit().filter(|_| *setback_m >= ON_THE_EDGE_M));
         let away = away.or_else(|| outward(&nearest.surface, *edge)).unwrap_or_default();
         let across = (b - a).unit()?.left();
@@ -247,7 +249,7 @@ impl Settler<'_, '_> {
         Some(GateAtRoad { gate, who, roads, beside_gate })
     }
 
-    /// The first road must lead to the gate, and must not run on through it.
+    /// Checks that the first road leads to the gate and does not run on through it.
     fn check_lead(
         &mut self,
         who: &Who,
@@ -330,7 +332,7 @@ impl Settler<'_, '_> {
         (post, leaves, anchor)
     }
 
-    /// A road with its center line; one drawn as a polygon gets it from its edge nearest to the gate.
+    /// A road with its center line; for one drawn as a polygon it is found from the edge nearest to the gate.
     fn settle_road(&mut self, road: DrawnRoad, center: Point) -> Option<Road> {
         let DrawnRoad { who, surface, centerline, usage, continues } = road;
         if let Some((centerline, width_m)) = centerline {
@@ -370,9 +372,9 @@ fn leads_into_turnaround(roads: &[Road], drawn: &[(Who, bool)]) -> Option<usize>
     (1..roads.len()).find(|i| drawn.get(*i).is_some_and(|(_, is_line)| *is_line) && meets(&roads[*i]))
 }
 
-/// The center line and width of a road drawn as a polygon: straight, along its edge nearest to the gate (of those
-/// at least 3 m long, if there are any), halfway to the far side, as far as the road reaches both ways. A road that is
-/// more than twice as long across that edge as along it ends there: its center line runs toward the gate.
+/// The center line and width of a road drawn as a polygon: straight, along its edge nearest to the gate (of those at
+/// least 3 m long, if there are any), halfway to the far side, as far as the road reaches in both directions. A road
+/// that is more than twice as long across that edge as along it ends there: its center line runs toward the gate.
 fn middle_line(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
     let edges: Vec<(Point, Point)> = surface.outer.edges().collect();
     let long: Vec<(Point, Point)> =
@@ -381,8 +383,8 @@ fn middle_line(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
     let (i, foot) = nearest_on(candidates.iter().copied(), gate)?;
     let (a, b) = candidates[i];
     let along = (b - a).unit()?;
-    // A counterclockwise ring has its inside on the left. From a corner the way across may miss the far side: start
-    // a hair along the edge.
+    // A counterclockwise ring has its inside on the left. From a corner the ray across may miss the far side: start a
+    // hair along the edge.
     let start = if foot == a {
         a + along * 0.01
     } else if foot == b {
@@ -402,7 +404,7 @@ fn middle_line(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
     Some((vec![middle - along * behind, middle + along * ahead], width_m))
 }
 
-/// How far a ray goes before it meets an edge; edges through its start do not count.
+/// Distance along a ray to the first edge it meets; edges through its start do not count.
 pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64> {
     edges
         .iter()
@@ -418,8 +420,8 @@ pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> 
         .min_by(f64::total_cmp)
 }
 
-/// The angle of the gate line against the road beside it, in (-π/2, π/2]. Where the road ends at the gate, against
-/// the road's end, which lies across it; at a turnaround, against its edge.
+/// The angle of the gate line against the road beside it, in (-π/2, π/2]. If the road ends at the gate, against the
+/// road's end, which lies across it; at a turnaround, against its edge.
 pub(super) fn skew(roads: &[Road], beside: usize, center: Point, gate_line: Point) -> f64 {
     let along = if beside == 0 {
         roads.first().and_then(|road| {

@@ -1,4 +1,4 @@
-//! Connectivity check of roads, drives and the gate's opening: finds the drives that leave a gap, and how wide it is.
+//! Connectivity check of roads, drives and the gate's opening: finds the drives that leave a gap, and its width.
 //!
 //! Tires keep to roads and drives, so a drive a foot short of the road keeps everything out.
 use super::consistency::{Drawn, bounds};
@@ -9,10 +9,10 @@ use crate::geometry::distance::nearest_on_segment;
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Outline, Point};
 
-/// Surfaces this near to each other are joined: what a tape measure leaves open.
+/// Largest gap between surfaces that count as joined: the error of a tape measure.
 const JOINED_M: f64 = 0.02;
 
-/// Pairs of edges compared before the question is left open: a second's work, and more than any site has.
+/// Pairs of edges compared before the check gives up: a second's work, and more than any site has.
 const MOST_PAIRS: usize = 20_000_000;
 
 /// Warns of drives that do not lead from the road in front of the gate to the opening.
@@ -20,7 +20,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     if site.drives.is_empty() || site.roads.is_empty() {
         return;
     }
-    // A plan with too much in it to tell is not warned of.
+    // A plan too large to check gets no warning.
     if let Some(warnings) = Joints::new(site).warnings(site) {
         for (drive, message) in warnings {
             let nobody = Who::default();
@@ -30,7 +30,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     }
 }
 
-/// Something the tires may reach: a road, a drive, or the line between the faces of the posts.
+/// A surface the tires may reach: a road, a drive, or the line between the faces of the posts.
 struct Surface {
     ground: Option<Ground>,
     edges: Vec<(Point, Point)>,
@@ -81,7 +81,7 @@ impl Joints {
         Self { surfaces, roads: site.roads.len(), work: 0 }
     }
 
-    /// Counts work; `None` when it is too much.
+    /// Counts work; `None` when it exceeds the limit.
     fn spend(&mut self, pairs: usize) -> Option<()> {
         self.work = self.work.saturating_add(pairs);
         (self.work <= MOST_PAIRS).then_some(())
@@ -128,7 +128,7 @@ impl Joints {
         Some(warnings)
     }
 
-    /// The surfaces that are joined to one, straight or by way of others.
+    /// The surfaces joined to one, directly or through others.
     fn group(&mut self, start: usize) -> Option<Vec<bool>> {
         let mut reached = vec![false; self.surfaces.len()];
         reached[start] = true;
@@ -165,7 +165,7 @@ impl Joints {
         Some(false)
     }
 
-    /// The nearest two surfaces of two lists that are not joined, and how far apart they are.
+    /// The nearest two surfaces of two lists that are not joined, and the distance between them.
     fn nearest(&mut self, from: &[usize], to: &[usize]) -> Option<(f64, usize, usize)> {
         let mut best: Option<(f64, usize, usize)> = None;
         for (i, j) in from.iter().flat_map(|i| to.iter().map(move |j| (*i, *j))) {
@@ -187,7 +187,7 @@ impl Joints {
     }
 }
 
-/// How far apart the boxes about two surfaces are: no farther than they are themselves.
+/// Distance between the boxes about two surfaces: a lower bound on the distance between the surfaces.
 fn apart(a: &Surface, b: &Surface) -> f64 {
     let x = (a.low.x - b.high.x).max(b.low.x - a.high.x).max(0.0);
     let y = (a.low.y - b.high.y).max(b.low.y - a.high.y).max(0.0);

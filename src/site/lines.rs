@@ -1,5 +1,5 @@
-//! What the reader needs to know of rings and lines: whether a ring crosses itself, the nearest place on one, a
-//! line beside another, the strip a line with a width covers.
+//! Operations on rings and lines for the reader of plans: self-intersection, nearest point, offset line, and the strip
+//! covered by a line with a width.
 use super::Ground;
 use crate::geometry::{Outline, Point, Shape, trig};
 use geo::kernels::{Kernel, RobustKernel};
@@ -8,7 +8,7 @@ use geo::{BooleanOps, Contains, Orientation};
 /// Points nearer than this are one point: a tenth of a millimeter, finer than any survey.
 pub(super) const SAME_POINT_M: f64 = 1e-4;
 
-/// How far a rounded corner may stray from the arc: a millimeter, finer than a painted edge.
+/// Largest deviation of a rounded corner from the arc: a millimeter, finer than a painted edge.
 const ARC_ERROR_M: f64 = 1e-3;
 
 /// Bends sharper than this are rounded, gentler ones get a plain corner: at 45 degrees a corner reaches 8 % of
@@ -47,7 +47,7 @@ pub(super) fn self_meetings(ring: &[Point], limit: usize) -> Vec<(usize, usize)>
         let (a, b) = edge(i);
         (a.x.min(b.x), a.x.max(b.x))
     };
-    // From west to east, an edge is compared with those that begin before it ends.
+    // Sweep from west to east: an edge is compared with those that begin before it ends.
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by(|i, j| span(*i).0.total_cmp(&span(*j).0));
     let mut first_met = vec![usize::MAX; n];
@@ -72,7 +72,7 @@ pub(super) fn self_meetings(ring: &[Point], limit: usize) -> Vec<(usize, usize)>
     first_met.into_iter().enumerate().filter(|(_, j)| *j != usize::MAX).take(limit).collect()
 }
 
-/// The nearest place on a chain of segments: which segment, and the place.
+/// The nearest point on a chain of segments: index of the segment, and the point.
 pub(super) fn nearest_on(segments: impl Iterator<Item = (Point, Point)>, p: Point) -> Option<(usize, Point)> {
     segments
         .map(|(a, b)| nearest_on_segment(a, b, p))
@@ -91,7 +91,7 @@ pub(super) fn segments(line: &[Point]) -> impl Iterator<Item = (Point, Point)> +
     line.windows(2).map(|w| (w[0], w[1]))
 }
 
-/// A ground as the polygon `geo` works on.
+/// A ground as a polygon of `geo`.
 pub(super) fn polygon(ground: &Ground) -> geo_types::Polygon<f64> {
     let ring =
         |o: &Outline| o.0.iter().map(|p| geo_types::Coord::from(*p)).collect::<geo_types::LineString<f64>>();
@@ -104,8 +104,8 @@ pub(super) fn covers(ground: &Ground, p: Point) -> bool {
 }
 
 /// A line at a constant distance to the left of another (to the right if negative): each segment is shifted and
-/// neighbors are joined where they meet. At bends over 120 degrees, where that place runs away, at the corner's
-/// own distance.
+/// neighbors are joined where they meet. At bends over 120 degrees, where that point runs away, the corner itself is
+/// shifted by the distance.
 pub(crate) fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
     let directions: Vec<Point> = segments(line).map(|(a, b)| (b - a).unit().unwrap_or_default()).collect();
     let (Some(first), Some(last)) = (directions.first(), directions.last()) else { return line.to_vec() };
@@ -132,7 +132,7 @@ pub(crate) fn strip(line: &[Point], width_m: f64) -> Ground {
     if self_meetings(&outer.0, 1).is_empty() {
         return Ground { label: String::new(), outer, holes: Vec::new() };
     }
-    // A bend tighter than the road is wide: put the strip together from its pieces.
+    // A bend tighter than the road is wide: assemble the strip from its pieces.
     let pieces = wall(line, width_m).into_iter().map(|shape| {
         let outline = if shape.outer.0.len() == 1 { disc(shape.outer.0[0], half) } else { shape.outer };
         polygon(&Ground { label: String::new(), outer: outline, holes: Vec::new() })
@@ -182,7 +182,7 @@ fn edge_of_strip(line: &[Point], half: f64) -> Vec<Point> {
     edge
 }
 
-/// Into how many chords an arc is cut so that none strays further than [`ARC_ERROR_M`].
+/// Number of chords of an arc such that none deviates more than [`ARC_ERROR_M`] from it.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 1 and 720")]
 fn arc_steps(radius_m: f64, turn_rad: f64) -> u32 {
     let chord = 2.0 * trig::acos((1.0 - ARC_ERROR_M / radius_m.max(ARC_ERROR_M)).max(0.0));
@@ -195,8 +195,8 @@ fn disc(center: Point, radius_m: f64) -> Outline {
     Outline((0..steps).map(|k| center + Point::at_angle(angle(k)) * radius_m).collect())
 }
 
-/// What a wall of a thickness about a line stands on: a quad for each segment, cut square at the ends, and a disc
-/// at each bend.
+/// The ground that a wall of a thickness about a line stands on: a quad for each segment, cut square at the ends, and a
+/// disc at each bend.
 pub(super) fn wall(line: &[Point], thickness_m: f64) -> Vec<Shape> {
     let half = thickness_m / 2.0;
     let closed = line.len() > 3 && line[0] == line[line.len() - 1];

@@ -1,8 +1,8 @@
 //! A site plan, settled: no units, no references, no defaults left to guess, everything in meters in one frame.
 //!
-//! [`Site`] is what the rest of the program reads. A `Site` that [`read()`] returned keeps these promises:
-//! every number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road leads to
-//! it in one direction of travel at least, and heights are in order.
+//! [`Site`] is the input of everything that follows. A `Site` that [`read()`] returned keeps these promises: every
+//! number is finite, every ring is simple and counterclockwise, the gate has two different faces, a road leads to it in
+//! one direction of travel at least, and heights are in order.
 //!
 #![doc = include_str!("README.md")]
 pub mod changes;
@@ -44,21 +44,21 @@ use crate::geometry::{Outline, Point, Shape, Units};
 /// A settled site plan.
 #[derive(Clone, Debug)]
 pub struct Site {
-    /// What the plan calls itself.
+    /// Title of the plan.
     pub title: String,
-    /// What the plan says it shows; empty if nothing.
+    /// Description of the plan; empty if it has none.
     pub note: String,
-    /// What the plan says for the title block of printed sheets.
+    /// Entries for the title block of printed sheets.
     pub permit: Permit,
-    /// How to show lengths, as the plan asks.
+    /// Units in which lengths are shown, as the plan requests.
     pub units: Units,
     /// The side of the road people drive on.
     pub drives_on: Side,
-    /// Between site meters and the plan's own coordinates.
+    /// Conversion between site meters and the plan's own coordinates.
     pub frame: Frame,
-    /// True if y points north. In a sketch that does not know where north is, directions of travel go by the gate.
+    /// True if y points north. In a sketch of unknown orientation, directions of travel are named relative to the gate.
     pub north_known: bool,
-    /// Where vehicles come from. At least one; the first is the one that leads to the gate.
+    /// Roads that vehicles come from. At least one; the first is the one that leads to the gate.
     pub roads: Vec<Road>,
     /// Index in `roads` of the road nearest to the gate, from whose edge the setback is measured: 0, or 1 where the
     /// gate stands at a turnaround that the first road leads into.
@@ -69,19 +69,19 @@ pub struct Site {
     pub gate: Gate,
     /// Fences in or at the gate line and elsewhere.
     pub fences: Vec<Fence>,
-    /// Everything else that stands (or, for a ditch, must not be driven into).
+    /// Everything else that stands (or, for a ditch, that must not be driven into).
     pub obstacles: Vec<Obstacle>,
-    /// Where vehicles must end up. Empty: anywhere wholly inside.
+    /// Places where vehicles must end up. Empty: anywhere wholly inside.
     pub spots: Vec<Spot>,
     /// Paths the user drew, to be checked as drawn.
     pub routes: Vec<Route>,
-    /// The vehicles the plan asks about, in order.
+    /// The vehicles to be studied, in the plan's order.
     pub vehicles: Vec<VehicleRequest>,
-    /// What was passed over or looks odd though it can be used, each with its place in the file.
+    /// Things that were ignored or look odd though they can be used, each with its place in the file.
     pub warnings: Vec<String>,
 }
 
-/// What the title block of printed sheets says, as far as the plan does; empty where it does not.
+/// Entries of the title block of printed sheets; empty where the plan gives none.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Permit {
     /// The project; empty: the plan's title.
@@ -105,7 +105,7 @@ pub enum Side {
     Right,
 }
 
-/// How the plan's coordinates relate to site meters.
+/// Relation of the plan's coordinates to site meters.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Frame {
     /// Longitude and latitude (RFC 7946); site meters are an azimuthal equidistant projection about this place.
@@ -125,7 +125,7 @@ pub enum Frame {
 /// A polygon of ground with holes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ground {
-    /// What the plan calls it, or its role.
+    /// The plan's label for it, or its role.
     pub label: String,
     /// Outer ring.
     pub outer: Outline,
@@ -133,7 +133,7 @@ pub struct Ground {
     pub holes: Vec<Outline>,
 }
 
-/// A road: its surface, and the line lanes and directions are measured from.
+/// A road: its surface, and the line from which lanes and directions are measured.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Road {
     /// The traveled way.
@@ -143,9 +143,9 @@ pub struct Road {
     pub centerline: Vec<Point>,
     /// Width of the traveled way in front of the gate.
     pub width_m: f64,
-    /// Which part of the road a vehicle may use once it has started to turn in.
+    /// The part of the road a vehicle may use once it has started to turn in.
     pub usage: RoadUse,
-    /// The ends of the center line where the road goes on beyond what is drawn.
+    /// The ends of the center line where the road continues beyond what is drawn.
     pub continues: RoadEnds,
 }
 
@@ -159,7 +159,7 @@ pub struct RoadEnds {
     pub end: bool,
 }
 
-/// Which part of the road a vehicle may use.
+/// The part of a road a vehicle may use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RoadUse {
     /// The whole width.
@@ -184,7 +184,7 @@ pub struct Gate {
     pub post: Post,
     /// The leaves and how they stand open.
     pub leaves: Leaves,
-    /// Which part of the opening stays put when it is widened.
+    /// The part of the opening that stays put when it is widened.
     pub anchor: Anchor,
     /// Distance from the edge of the traveled way to the gate line, at the middle of the opening.
     pub setback_m: f64,
@@ -237,11 +237,11 @@ pub struct Post {
 /// The leaves of a gate.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Leaves {
-    /// How many, and how they move.
+    /// Number of leaves and their motion.
     pub arrangement: Arrangement,
-    /// Which way swinging leaves stand open.
+    /// The direction in which swinging leaves stand open.
     pub opens: Swing,
-    /// How far from the closed position they stand open; π/2 is square to the gate line.
+    /// Angle from the closed position at which they stand open; π/2 is square to the gate line.
     pub open_angle_rad: f64,
     /// Thickness of a leaf.
     pub thickness_m: f64,
@@ -251,7 +251,7 @@ pub struct Leaves {
     pub top_m: f64,
 }
 
-/// How many leaves a gate has and how they move.
+/// Number of leaves of a gate and their motion.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Arrangement {
     /// One swinging leaf as long as the opening, hinged on this side.
@@ -264,7 +264,7 @@ pub enum Arrangement {
     None,
 }
 
-/// Which way a leaf swings.
+/// The direction in which a leaf swings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Swing {
     /// Away from the road.
@@ -273,7 +273,7 @@ pub enum Swing {
     Out,
 }
 
-/// What stays put when the opening is widened.
+/// The part of a gate that stays put when the opening is widened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {
     /// The middle: both posts move alike.
@@ -287,7 +287,7 @@ pub enum Anchor {
 /// A fence.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fence {
-    /// What the plan calls it, or "fence".
+    /// The plan's label for it, or "fence".
     pub label: String,
     /// Its line, two points or more.
     pub line: Vec<Point>,
@@ -300,7 +300,7 @@ pub struct Fence {
 /// Something that stands in the way.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Obstacle {
-    /// What the plan calls it, or "obstacle".
+    /// The plan's label for it, or "obstacle".
     pub label: String,
     /// The ground it stands on, in one piece or several.
     pub shapes: Vec<Shape>,
@@ -313,7 +313,7 @@ pub struct Obstacle {
 /// A place where a vehicle must end up standing: its lead unit's footprint must cover this point.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spot {
-    /// What the plan calls it, or "spot".
+    /// The plan's label for it, or "spot".
     pub label: String,
     /// The place.
     pub at: Point,
@@ -327,17 +327,17 @@ pub struct Spot {
 /// A path drawn by the user.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Route {
-    /// What the plan calls it, or "route".
+    /// The plan's label for it, or "route".
     pub label: String,
     /// The vehicle that drives it.
     pub vehicle: String,
-    /// Which point of the vehicle follows the line.
+    /// The point of the vehicle that follows the line.
     pub track: RouteTrack,
     /// One line per leg; legs alternate forward and reverse.
     pub legs: Vec<Vec<Point>>,
 }
 
-/// Which point of a vehicle follows a drawn route.
+/// The point of a vehicle that follows a drawn route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RouteTrack {
     /// Center of the lead unit's front axle.
@@ -346,33 +346,33 @@ pub enum RouteTrack {
     RearAxle,
 }
 
-/// A vehicle the plan asks about and how it must be able to come.
+/// A vehicle to be studied, with the visits and directions of travel it must manage.
 #[derive(Clone, Debug, PartialEq)]
 pub struct VehicleRequest {
     /// Library name or file path, as written.
     pub vehicle: String,
-    /// Visits that will do: any of them. Empty: driving in and backing out must work.
+    /// Accepted visits: any one of them is enough. Empty: driving in and backing out must be possible.
     pub visits: Vec<Visit>,
     /// Directions of travel it must be able to come from, as compass words; empty: both.
     pub travels: Vec<String>,
 }
 
-/// How a vehicle comes and goes.
+/// Arrival and departure of a vehicle.
 ///
 /// Without tire slip a path driven backward covers the same ground: backing out is driving in reversed, and driving out
 /// forward is backing in reversed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Visit {
-    /// It drives in forward and backs out the same way.
+    /// Drives in forward and backs out along the same path.
     DriveInBackOut,
-    /// It backs in and drives out forward the same way.
+    /// Backs in and drives out forward along the same path.
     BackInDriveOut,
-    /// It drives in forward, turns around inside and drives out forward.
+    /// Drives in forward, turns around inside and drives out forward.
     TurnAround,
 }
 
 impl Visit {
-    /// The word plans use.
+    /// The word used in plans.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -382,7 +382,7 @@ impl Visit {
         }
     }
 
-    /// The maneuvers through the gate that it takes, driven as they are or reversed.
+    /// The maneuvers through the gate that the visit consists of, driven as they are or reversed.
     #[must_use]
     pub const fn maneuvers(self) -> &'static [Maneuver] {
         match self {
@@ -394,7 +394,7 @@ impl Visit {
 }
 
 impl From<Maneuver> for Visit {
-    /// The visit that goes out the way it came in.
+    /// The visit that goes out along the path it came in by.
     fn from(maneuver: Maneuver) -> Self {
         match maneuver {
             Maneuver::DriveIn => Self::DriveInBackOut,
@@ -403,7 +403,7 @@ impl From<Maneuver> for Visit {
     }
 }
 
-/// How a vehicle gets in.
+/// A maneuver that brings a vehicle in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Maneuver {
     /// Forward all the way.
@@ -413,7 +413,7 @@ pub enum Maneuver {
 }
 
 impl Maneuver {
-    /// The word files and commands use.
+    /// The word used in files and commands.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {

@@ -1,7 +1,7 @@
 //! The words of a plan file: the `plan` member and the properties of each role, as they are written.
 //!
-//! The same types read the file and make its JSON Schema, so the two cannot differ. Every property may be left
-//! out here; what may not, and what a missing one means, is settled by the reader.
+//! The same types read the file and generate its JSON Schema, so the two cannot differ. Every property may be left out
+//! here; the reader settles which ones are required, and the defaults of the others.
 use super::fault::{Notes, Who};
 use crate::geometry::json_place::{nearest, step};
 use crate::geometry::length::Length;
@@ -10,30 +10,30 @@ use serde::de::{DeserializeOwned, Error as _};
 use serde::{Deserialize, Deserializer};
 use serde_json::{Map, Value};
 
-/// Everything a plan says about itself, beside its features.
+/// Settings of a plan, beside its features.
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PlanWords {
-    /// What the plan is called; it heads the drawings.
+    /// Title of the plan; it heads the drawings.
     pub(super) title: Option<String>,
-    /// What the plan shows, in a sentence.
+    /// Description of the plan, in a sentence.
     pub(super) note: Option<String>,
-    /// What the coordinates are: longitude and latitude (the default), or a sketch in meters or feet.
+    /// Kind of coordinates: longitude and latitude (the default), or a sketch in meters or feet.
     pub(super) coordinates: Option<CoordinatesWord>,
-    /// True if it is known where north is. In a sketch y counts as north unless it says "unknown"; then directions of travel
-    /// are told as "from the left", seen from the road facing the gate, and no north arrow is drawn.
+    /// Direction of north. In a sketch y counts as north unless this is "unknown"; then directions of travel are named
+    /// as "from the left", seen from the road facing the gate, and no north arrow is drawn.
     pub(super) north: Option<NorthWord>,
     /// The side of the road people drive on; right by default.
     pub(super) drives_on: Option<SideWord>,
-    /// Vehicles that must get in: names from the library, file names, or objects that also say how.
+    /// Vehicles that must get in: names from the library, file names, or objects with further requirements.
     pub(super) vehicles: Option<Vec<VehicleEntry>>,
-    /// How lengths are shown: feet and inches (the default, but for sketches in meters) or meters.
+    /// Units in which lengths are shown: feet and inches (the default, but for sketches in meters) or meters.
     pub(super) units: Option<UnitsWord>,
-    /// What the title block of printed sheets says.
+    /// Entries of the title block of printed sheets.
     pub(super) permit: Option<PermitWords>,
 }
 
-/// What the title block of printed sheets says; what is left out stays an empty field.
+/// Entries of the title block of printed sheets; those left out stay empty fields.
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PermitWords {
@@ -49,17 +49,17 @@ pub(super) struct PermitWords {
     pub(super) date: Option<String>,
 }
 
-/// Where north is.
+/// Direction of north.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub(super) enum NorthWord {
     /// In the direction of y.
     Y,
-    /// Nobody has looked.
+    /// Unknown.
     Unknown,
 }
 
-/// What a plan's coordinates are.
+/// Kind of a plan's coordinates.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub(super) enum CoordinatesWord {
@@ -82,7 +82,7 @@ pub(super) enum SideWord {
     Right,
 }
 
-/// How lengths are shown.
+/// Units in which lengths are shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub(super) enum UnitsWord {
@@ -92,13 +92,13 @@ pub(super) enum UnitsWord {
     M,
 }
 
-/// A vehicle the plan asks about: its name or file, or an object that also says how it must be able to come.
+/// A vehicle to be studied: its name or file, or an object with further requirements.
 #[derive(Clone, Debug, JsonSchema)]
 #[schemars(untagged)]
 pub(super) enum VehicleEntry {
     /// A name from the library or a file name.
     Name(String),
-    /// A vehicle and how it must be able to come.
+    /// A vehicle with its accepted visits and directions of travel.
     Request(VehicleWords),
 }
 
@@ -114,16 +114,16 @@ impl<'de> Deserialize<'de> for VehicleEntry {
     }
 }
 
-/// A vehicle and how it must be able to come.
+/// A vehicle with its accepted visits and directions of travel.
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct VehicleWords {
     /// A name from the library or a file name.
     pub(super) vehicle: String,
-    /// Visits that will do, any of them; if left out, driving in and backing out must work.
+    /// Accepted visits, any one of which is enough; if left out, driving in and backing out must be possible.
     #[serde(default)]
     pub(super) visits: Vec<VisitWord>,
-    /// Ways in that will do, any of them; each goes out the way it came in. An older form of "visits".
+    /// Accepted ways in, any one of which is enough; the vehicle leaves along the same path. An older form of "visits".
     #[serde(default)]
     pub(super) maneuvers: Vec<ManeuverWord>,
     /// Directions of travel along the road it must be able to come from, like "eastbound"; both if left out.
@@ -131,7 +131,7 @@ pub(super) struct VehicleWords {
     pub(super) travels: Vec<String>,
 }
 
-/// How a vehicle gets in.
+/// Maneuver that brings a vehicle in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub(super) enum ManeuverWord {
@@ -141,40 +141,40 @@ pub(super) enum ManeuverWord {
     BackIn,
 }
 
-/// How a vehicle comes and goes.
+/// Arrival and departure of a vehicle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub(super) enum VisitWord {
-    /// It drives in forward and backs out.
+    /// Drives in forward and backs out.
     DriveInBackOut,
-    /// It backs in and drives out forward.
+    /// Backs in and drives out forward.
     BackInDriveOut,
-    /// It drives in forward, turns around inside and drives out forward.
+    /// Drives in forward, turns around inside and drives out forward.
     TurnAround,
 }
 
-/// Where vehicles come from.
+/// A road that vehicles come from.
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RoadWords {
-    /// What it is called in messages and drawings.
+    /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// Anything worth saying.
+    /// A remark; not used.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// Width of the traveled way, for a road drawn as a line.
     pub(super) width: Option<Length>,
-    /// Which part a vehicle may use once it has started to turn in; the full width by default.
+    /// The part a vehicle may use once it has started to turn in; the full width by default.
     #[serde(rename = "use")]
     pub(super) usage: Option<UseWord>,
-    /// Ends of the road, as drawn, where it goes on beyond what is drawn; none by default: it ends where it is drawn.
-    /// A road drawn as a Polygon starts at the right of someone entering the gate and ends at the left; if it ends at
-    /// the gate, it starts far from it.
+    /// Ends of the road where it continues beyond what is drawn; none by default: it ends where it is drawn. A road
+    /// drawn as a Polygon starts at the right of someone entering the gate and ends at the left; if it ends at the
+    /// gate, it starts far from it.
     pub(super) continues: Option<ContinuesWord>,
 }
 
-/// Ends of a road where it goes on beyond what is drawn.
+/// Ends of a road where it continues beyond what is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub(super) enum ContinuesWord {
@@ -188,7 +188,7 @@ pub(super) enum ContinuesWord {
     Both,
 }
 
-/// Which part of a road vehicles may use.
+/// The part of a road vehicles may use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub(super) enum UseWord {
@@ -202,10 +202,10 @@ pub(super) enum UseWord {
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct DriveWords {
-    /// What it is called in messages and drawings.
+    /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// Anything worth saying.
+    /// A remark; not used.
     #[serde(rename = "note")]
     _note: Option<String>,
 }
@@ -215,29 +215,29 @@ pub(super) struct DriveWords {
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct GateWords {
-    /// What it is called in messages and drawings.
+    /// Its name in messages and drawings.
     #[serde(rename = "label", alias = "name")]
     _label: Option<String>,
-    /// Anything worth saying.
+    /// A remark; not used.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// The opening, between the inner faces of the posts, of a gate drawn as a point.
     pub(super) width: Option<Length>,
-    /// The way someone looks who comes in square to the gate, of a gate drawn as a point: degrees clockwise from
-    /// north (from y in a sketch), so 0 is north and 90 east.
+    /// Heading of someone who comes in square to the gate, for a gate drawn as a point: degrees clockwise from north
+    /// (from y in a sketch), so 0 is north and 90 east.
     pub(super) bearing: Option<f64>,
-    /// How many leaves and how they move; two swinging ones by default.
+    /// Number of leaves and their motion; two swinging ones by default.
     pub(super) leaves: Option<LeavesWord>,
     /// The side a single leaf is hinged on, or a sliding one moves to, as seen by someone entering; left by
     /// default.
     pub(super) hinge: Option<SideWord>,
-    /// Which way swinging leaves open; in by default.
+    /// The direction in which swinging leaves open; in by default.
     pub(super) opens: Option<SwingWord>,
-    /// How far they stand open, in degrees from closed; 90 by default.
+    /// Angle at which they stand open, in degrees from closed; 90 by default.
     pub(super) open_angle_deg: Option<f64>,
     /// The posts: a width, or an object with width, depth and top. 6 in square and 6 ft high by default.
     pub(super) post: Option<PostEntry>,
-    /// What stays put when the opening is widened; the center by default.
+    /// The part that stays put when the opening is widened; the center by default.
     pub(super) anchor: Option<AnchorWord>,
     /// Thickness of a leaf; 2 in by default.
     pub(super) thickness: Option<Length>,
@@ -247,7 +247,7 @@ pub(super) struct GateWords {
     pub(super) top: Option<Length>,
 }
 
-/// How many leaves, and how they move.
+/// Number of leaves and their motion.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub(super) enum LeavesWord {
@@ -261,7 +261,7 @@ pub(super) enum LeavesWord {
     None,
 }
 
-/// Which way leaves swing.
+/// The direction in which leaves swing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub(super) enum SwingWord {
@@ -271,7 +271,7 @@ pub(super) enum SwingWord {
     Out,
 }
 
-/// What stays put when the opening is widened.
+/// The part of a gate that stays put when the opening is widened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub(super) enum AnchorWord {
@@ -322,10 +322,10 @@ pub(super) struct PostWords {
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct FenceWords {
-    /// What it is called in messages and drawings.
+    /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// Anything worth saying.
+    /// A remark; not used.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// Thickness; 4 in by default.
@@ -338,10 +338,10 @@ pub(super) struct FenceWords {
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct ObstacleWords {
-    /// What it is called in messages and drawings.
+    /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// Anything worth saying.
+    /// A remark; not used.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// Radius of one drawn as a point.
@@ -358,13 +358,13 @@ pub(super) struct ObstacleWords {
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SpotWords {
-    /// What it is called in messages and drawings.
+    /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// Anything worth saying.
+    /// A remark; not used.
     #[serde(rename = "note")]
     _note: Option<String>,
-    /// The way it must face, as on a compass: 0 is north (up in a sketch), 90 east. Any way if left out.
+    /// Heading it must have there, as on a compass: 0 is north (up in a sketch), 90 east. Any heading if left out.
     pub(super) heading_deg: Option<f64>,
     /// The vehicles it is for; all if left out.
     pub(super) vehicles: Option<Vec<String>>,
@@ -374,19 +374,19 @@ pub(super) struct SpotWords {
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RouteWords {
-    /// What it is called in messages and drawings.
+    /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// Anything worth saying.
+    /// A remark; not used.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// The vehicle that drives it.
     pub(super) vehicle: Option<String>,
-    /// Which point of the vehicle follows the line; the middle of its front axle by default.
+    /// The point of the vehicle that follows the line; the middle of its front axle by default.
     pub(super) track: Option<TrackWord>,
 }
 
-/// Which point of a vehicle follows a drawn route.
+/// The point of a vehicle that follows a drawn route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub(super) enum TrackWord {
@@ -396,8 +396,8 @@ pub(super) enum TrackWord {
     RearAxle,
 }
 
-/// Reads an object member by member, so that one bad value hides no other: each is noted as a fault, an unknown
-/// name as a warning, and what is left makes the result.
+/// Reads an object member by member, so that one bad value hides no other: each is noted as a fault, an unknown name as
+/// a warning, and the remaining members make the result.
 pub(super) fn read_object<T: DeserializeOwned + JsonSchema + Default>(
     object: &Map<String, Value>,
     who: &Who,

@@ -1,4 +1,5 @@
-//! A plan's text to a [`Site`]: JSON, then features one by one, then coordinates, then what they make together.
+//! Converts a plan's text to a [`Site`]: JSON, then features one by one, then coordinates, then the site they form
+//! together.
 use super::fault::{Fault, Notes, PlanError, Who};
 use super::properties::{
     CoordinatesWord, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords,
@@ -18,7 +19,7 @@ use std::collections::BTreeSet;
 /// The roles a feature can have.
 pub(super) const ROLES: [&str; 7] = ["road", "drive", "gate", "fence", "obstacle", "spot", "route"];
 
-/// More features than this are no site plan; each is cheap, but a drawing of them all says nothing.
+/// Most features a plan may have: each is cheap, but a drawing of more shows nothing.
 const MAX_FEATURES: usize = 20_000;
 
 /// A feature with its words read and its geometry well formed, still in plan coordinates.
@@ -28,7 +29,7 @@ pub(super) struct Raw {
     pub(super) shape: GeometryValue,
 }
 
-/// What a feature's properties say, by role.
+/// The properties of a feature, by role.
 pub(super) enum Words {
     Road(RoadWords),
     Drive(DriveWords),
@@ -83,7 +84,7 @@ pub fn read_source(source: &Source) -> Result<Site, PlanError> {
     }
 }
 
-/// A text's JSON, its texts fit to be shown.
+/// Parses a text as JSON and makes its texts safe to show.
 pub(super) fn parse(text: &str, file: &str) -> Result<Value, Box<Fault>> {
     let mut root: Value =
         serde_json::from_str(text).map_err(|error| Box::new(syntax_fault(text, file, &error)))?;
@@ -91,7 +92,7 @@ pub(super) fn parse(text: &str, file: &str) -> Result<Value, Box<Fault>> {
     Ok(root)
 }
 
-/// Why the text is not JSON, in words that help.
+/// The reason the text is not JSON, in words that help.
 fn syntax_fault(text: &str, file: &str, error: &serde_json::Error) -> Fault {
     let (line, column) = (error.line().max(1), error.column().max(1));
     let near = text.lines().nth(line - 1).unwrap_or_default();
@@ -192,7 +193,7 @@ fn site(root: &Map<String, Value>, left_out: &BTreeSet<usize>, notes: &mut Notes
     let before = notes.faults.len();
     let of_the_place = features.iter().enumerate().filter(|(i, _)| !left_out.contains(i));
     let raw: Vec<Raw> = of_the_place.filter_map(|(i, value)| feature(i, value, notes)).collect();
-    // Who sketches in meters and wants feet shown knows what a number is.
+    // An author who sketches in meters and wants feet shown knows what a number is.
     let in_feet = match coordinates {
         CoordinatesWord::LocalFt => true,
         CoordinatesWord::LocalM => false,
@@ -203,7 +204,7 @@ fn site(root: &Map<String, Value>, left_out: &BTreeSet<usize>, notes: &mut Notes
     }
     let whole_file_read = notes.faults.len() == before;
     if plan.coordinates.is_none() && root.get("plan").is_some_and(says_coordinates) {
-        // It says what the coordinates are, in words not understood: every distance would be wrong.
+        // The plan names its coordinates in words not understood: every distance would be wrong.
         return None;
     }
     let frame = frame(coordinates, &raw);
@@ -213,7 +214,7 @@ fn site(root: &Map<String, Value>, left_out: &BTreeSet<usize>, notes: &mut Notes
     settle::site(plan, frame, raw, whole_file_read, notes)
 }
 
-/// True if a `plan` member means to say what the coordinates are.
+/// True if a `plan` member attempts to specify the coordinates.
 fn says_coordinates(plan: &Value) -> bool {
     match plan {
         Value::Null => false,
@@ -237,7 +238,7 @@ fn plan_words(root: &Map<String, Value>, notes: &mut Notes) -> PlanWords {
             Map::new()
         }
     };
-    // Each vehicle by itself, so that a fault has the place of its own entry.
+    // Read each vehicle by itself, so that a fault has the place of its own entry.
     if let Some(Value::Array(entries)) = object.get_mut("vehicles") {
         let mut kept = Vec::new();
         for (i, entry) in entries.iter().enumerate() {
@@ -249,7 +250,7 @@ fn plan_words(root: &Map<String, Value>, notes: &mut Notes) -> PlanWords {
                     if read.vehicle.is_empty() && notes.faults.len() == before {
                         notes.fault(&whole, &at, "\"vehicles\"", "\"vehicle\" is empty; name one, like \"pickup\"");
                     }
-                    // What is not known was warned of; it must not stop the rest.
+                    // Unknown members had a warning; they must not stop the rest.
                     let mut words = words.clone();
                     words.retain(|key, _| matches!(key.as_str(), "vehicle" | "visits" | "maneuvers" | "travels"));
                     if notes.faults.len() == before {
@@ -270,7 +271,7 @@ fn plan_words(root: &Map<String, Value>, notes: &mut Notes) -> PlanWords {
     read_object(&object, &whole, "/plan", notes)
 }
 
-/// One feature: its role, its words, its geometry; faults are noted, and `None` if there is nothing to go on.
+/// One feature: its role, its words, its geometry. Faults are noted; `None` if nothing usable is left.
 fn feature(index: usize, value: &Value, notes: &mut Notes) -> Option<Raw> {
     let mut who = Who { index: Some(index + 1), label: None, pointer: format!("/features/{index}") };
     let Some(object) = value.as_object() else {
@@ -332,7 +333,7 @@ fn words(properties: &Map<String, Value>, who: &Who, notes: &mut Notes) -> Optio
     })
 }
 
-/// The geometry, once every number in it is known to be one.
+/// The geometry, after a check that every number in it is one.
 fn shape(geometry: Option<&Value>, who: &Who, notes: &mut Notes) -> Option<GeometryValue> {
     let value = match geometry {
         None | Some(Value::Null) => {
@@ -353,7 +354,7 @@ fn shape(geometry: Option<&Value>, who: &Who, notes: &mut Notes) -> Option<Geome
     }
 }
 
-/// In a plan that is in feet a bare number among the properties is likely meant as feet, and is meters.
+/// Warns of bare numbers among the properties of a plan in feet: they are likely meant as feet, but are meters.
 fn warn_of_bare_numbers(features: &[Value], notes: &mut Notes) {
     for (i, feature) in features.iter().enumerate() {
         let Some(properties) = feature.get("properties").and_then(Value::as_object) else { continue };
@@ -374,8 +375,8 @@ fn warn_of_bare_numbers(features: &[Value], notes: &mut Notes) {
     }
 }
 
-/// How coordinates become meters. Longitude and latitude are projected about the middle of the gate; while there
-/// is none, about the first point there is, so that other faults can be found.
+/// Conversion of coordinates to meters. Longitude and latitude are projected about the middle of the gate; if there is
+/// no gate, about the first point there is, so that other faults can be found.
 fn frame(coordinates: CoordinatesWord, raw: &[Raw]) -> Frame {
     match coordinates {
         CoordinatesWord::LocalM => return Frame::Local { meters_per_unit: 1.0 },
@@ -393,7 +394,7 @@ fn frame(coordinates: CoordinatesWord, raw: &[Raw]) -> Frame {
     Frame::LonLat { lon_deg, lat_deg: (a[1] + b[1]) / 2.0 }
 }
 
-/// The plan's vehicles, each with how it may come.
+/// The plan's vehicles, each with its accepted visits and directions of travel.
 pub(super) fn vehicle_entries(plan: &PlanWords) -> Vec<VehicleWords> {
     plan.vehicles
         .iter()

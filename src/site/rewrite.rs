@@ -1,18 +1,18 @@
-//! A plan's own text with a change made to it: what only the change moves is written anew, everything else, names and
-//! notes and members of other programs, stays as it was drawn.
+//! Applies a change to a plan's own text: only what the change moves is rewritten; everything else, names and notes and
+//! members of other programs, stays as it was drawn.
 //!
-//! A plan in longitude and latitude stays one and a sketch keeps its units. Corners are told to ten places of a degree
-//! or six of a unit: a hundredth of a millimeter, finer than any site is drawn.
+//! A plan in longitude and latitude stays one and a sketch keeps its units. Corners are written to ten places of a
+//! degree or six of a unit: a hundredth of a millimeter, finer than any site is drawn.
 use super::changes::{Change, ChangeError, Flare, gives_way};
 use super::lines::SAME_POINT_M;
 use super::{Arrangement, Fence, Frame, Leaves, PlanError, Side, Site, Swing, read};
 use crate::geometry::Point;
 use serde_json::{Map, Value, json};
 
-/// A corner moved by less than this is written as it was: a micrometer.
+/// Least movement for which a corner is rewritten: a micrometer.
 const MOVED_M: f64 = 1e-6;
 
-/// Why a plan cannot be written with a change.
+/// The reason a changed plan cannot be written.
 #[derive(Debug, thiserror::Error)]
 pub enum RewriteError {
     /// The plan itself is at fault.
@@ -24,7 +24,7 @@ pub enum RewriteError {
 }
 
 /// The plan of `text` with a change made to its gate or its apron, as JSON. `vehicle_named` gives the name to write for
-/// each vehicle of the plan's list: a file named in a plan is looked for beside that plan, and the new one may lie
+/// each vehicle of the plan's list: a file named in a plan is looked up beside that plan, and the new one may lie
 /// elsewhere.
 ///
 /// A wider road is not written: nobody who plans a gate widens the road, and [`Change::RoadWidth`] leaves the text as
@@ -55,7 +55,7 @@ pub fn rewrite(
         Change::ApronFlare(by) => Some(Flare::of(&before, *by)?),
         _ => None,
     };
-    // It has just been read.
+    // This text has been parsed before.
     let mut root: Value =
         serde_json::from_str(text.strip_prefix('\u{feff}').unwrap_or(text)).unwrap_or_default();
     if let Some(entries) = root.pointer_mut("/plan/vehicles").and_then(Value::as_array_mut) {
@@ -88,7 +88,7 @@ struct Pen<'a> {
 }
 
 impl Pen<'_> {
-    /// Writes what the change does to a feature; whether anything is left of it.
+    /// Applies the change to a feature; false if nothing is left of it.
     fn feature(&mut self, feature: &mut Value) -> bool {
         let role = feature["properties"]["role"].as_str().unwrap_or_default().to_owned();
         match role.as_str() {
@@ -128,7 +128,7 @@ impl Pen<'_> {
         }
     }
 
-    /// A fence in one line or several; those that gave way altogether are left out.
+    /// Rewrites a fence of one line or several, without the lines that gave way altogether; false if none is left.
     fn fence(&mut self, geometry: &mut Value) -> bool {
         let many = geometry["type"] == "MultiLineString";
         let coordinates = &mut geometry["coordinates"];
@@ -150,7 +150,7 @@ impl Pen<'_> {
         kept.is_empty() || kept.contains(&true)
     }
 
-    /// One line of a fence; whether two corners are left of it.
+    /// Rewrites one line of a fence; false if fewer than two corners are left.
     fn fence_line(&self, line: &mut Value, old: &Fence, new: &Fence) -> bool {
         let frame = &self.before.frame;
         let Some(positions) = line.as_array_mut() else { return true };
@@ -169,7 +169,7 @@ impl Pen<'_> {
         positions.len() > 1
     }
 
-    /// Every position in a nested list, moved by the flare.
+    /// Moves every position in a nested list by the flare.
     fn flared(&self, coordinates: &mut Value) {
         let Some(flare) = &self.flare else { return };
         if let Some(at) = place(&self.before.frame, coordinates) {
@@ -182,7 +182,7 @@ impl Pen<'_> {
     }
 }
 
-/// Writes other leaves into a gate's properties: only the words that say something else than before.
+/// Writes other leaves into a gate's properties: only the words that differ from before.
 fn leaves(words: &mut Map<String, Value>, old: &Leaves, new: &Leaves) {
     let (kind, hinge) = match new.arrangement {
         Arrangement::Single(side) => ("single", Some(side)),
@@ -214,7 +214,7 @@ fn place(frame: &Frame, position: &Value) -> Option<Point> {
     Some(frame.to_site([x, y]))
 }
 
-/// Writes a position anew, if it has moved. A height that follows stays.
+/// Rewrites a position if it has moved. A height that follows stays.
 fn put(frame: &Frame, position: &mut Value, from: Point, to: Point) {
     if from.distance(to) < MOVED_M {
         return;

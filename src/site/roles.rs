@@ -1,5 +1,5 @@
-//! Roles by rule: a table that says which features of one's own data are what, by their attributes, so that layers of a
-//! county are studied without typing a `role` into each feature.
+//! Roles by rule: a table that assigns roles to features of one's own data by their attributes, so that a county's
+//! layers are studied without typing a `role` into each feature.
 use super::fault::{Notes, Who};
 use super::properties::{
     DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords, SpotWords,
@@ -23,7 +23,7 @@ struct RolesFile {
     /// The schema of this file, for editors.
     #[serde(rename = "$schema", default)]
     _schema: Option<String>,
-    /// What data the rules are for.
+    /// Data the rules are for.
     #[serde(rename = "about", default)]
     _about: Option<String>,
     /// The rules, tried in this order.
@@ -31,25 +31,25 @@ struct RolesFile {
     rules: Vec<RuleFile>,
 }
 
-/// A rule: which features it is for, and what they are.
+/// A rule: the features it is for, and their role.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct RuleFile {
-    /// Attributes a feature must have, each with its value, or a list of values of which one will do, or "*" for any
-    /// value. Without attributes the rule fits every feature.
+    /// Attributes a feature must have, each with its value, a list of accepted values, or "*" for any value. Without
+    /// attributes the rule fits every feature.
     #[serde(rename = "where", default)]
     conditions: BTreeMap<String, Wanted>,
-    /// What the feature is: a role of a plan; "plan" for one that holds the plan's settings; "ignore" for one that is
+    /// Role of the feature: a role of a plan; "plan" for one that holds the plan's settings; "ignore" for one that is
     /// no part of the place.
     role: RoleWord,
     /// Properties of that role, the same for every feature of the rule.
     #[serde(default)]
     properties: BTreeMap<String, Value>,
-    /// Properties of that role, taken from an attribute of the feature: its name, or an object that also says in what
-    /// unit its numbers are. What a feature does not have is taken from "properties".
+    /// Properties of that role, taken from an attribute of the feature: its name, or an object that also gives the unit
+    /// of its numbers. Attributes the feature lacks are taken from "properties".
     #[serde(default)]
     from: BTreeMap<String, Taken>,
-    /// Anything worth saying.
+    /// A remark; not used.
     #[serde(rename = "note", default)]
     _note: Option<String>,
 }
@@ -73,11 +73,11 @@ impl JsonSchema for Wanted {
     }
 }
 
-/// What a feature is.
+/// Role of a feature.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 enum RoleWord {
-    /// Where vehicles come from.
+    /// A road that vehicles come from.
     Road,
     /// Surface the tires may use off the road.
     Drive,
@@ -87,7 +87,7 @@ enum RoleWord {
     Fence,
     /// Something that stands in the way, or a ditch.
     Obstacle,
-    /// Where a vehicle must end up standing.
+    /// A place where a vehicle must end up standing.
     Spot,
     /// A path to be checked as drawn.
     Route,
@@ -163,7 +163,7 @@ impl RoleWord {
         }
     }
 
-    /// Reads properties as those of this role, so that what is wrong with them is noted.
+    /// Reads properties as those of this role and notes their faults.
     fn check(self, properties: &Map<String, Value>, below: &str, notes: &mut Notes) {
         let who = Who::default();
         match self {
@@ -218,7 +218,7 @@ pub fn roles_schema() -> String {
     serde_json::to_string_pretty(&schema).unwrap_or_default()
 }
 
-/// Reads a file of rules; what is wrong with it is noted.
+/// Reads a file of rules and notes its faults.
 pub(super) fn read<'a>(given: &Given<'a>, notes: &mut Notes<'a>) -> Option<Rules> {
     let kind = Kind {
         what: "a file of roles",
@@ -267,8 +267,8 @@ pub(super) fn read<'a>(given: &Given<'a>, notes: &mut Notes<'a>) -> Option<Rules
     (!faulty).then_some(Rules { document, rules: file.rules })
 }
 
-/// Gives every feature without a role that of the first rule it fits, with its properties. The features to ignore, by
-/// index.
+/// Gives every feature without a role that of the first rule it fits, with its properties. Returns the indices of the
+/// features to ignore.
 pub(super) fn apply(root: &mut Value, rules: &Rules, notes: &mut Notes) -> BTreeSet<usize> {
     let mut ignored = BTreeSet::new();
     let Some(features) = root.get_mut("features").and_then(Value::as_array_mut) else { return ignored };
@@ -312,7 +312,7 @@ pub(super) fn apply(root: &mut Value, rules: &Rules, notes: &mut Notes) -> BTree
     ignored
 }
 
-/// A rule that fits no feature is often a name or a value that was mistyped.
+/// Warns of each rule that fits no feature: often a name or a value was mistyped.
 fn tell_what_fits_nothing(rules: &Rules, used: &[bool], attributes: &BTreeSet<String>, notes: &mut Notes) {
     let who = Who::default();
     for (i, rule) in rules.rules.iter().enumerate() {
@@ -338,7 +338,7 @@ fn tell_what_fits_nothing(rules: &Rules, used: &[bool], attributes: &BTreeSet<St
     }
 }
 
-/// True if a feature's attributes are as a rule wants them.
+/// True if a feature has the attributes a rule requires.
 fn fits(rule: &RuleFile, attributes: &Map<String, Value>) -> bool {
     rule.conditions.iter().all(|(name, Wanted(wanted))| {
         let Some(value) = attributes.get(name).filter(|value| !is_blank(value)) else { return false };
@@ -349,7 +349,7 @@ fn fits(rule: &RuleFile, attributes: &Map<String, Value>) -> bool {
     })
 }
 
-/// True if an attribute has a value. A number and its text are the same: which of them a table holds is its own affair.
+/// True if an attribute has a value. A number and its text count as equal: tables hold either.
 fn is(value: &Value, wanted: &Value) -> bool {
     let text = |value: &Value| match value {
         Value::String(text) => number(text.trim()).map_or_else(|| text.trim().to_owned(), |n| n.to_string()),

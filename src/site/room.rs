@@ -1,8 +1,8 @@
-//! A yard with more room: the place as it is but for what lies deeper in, or farther to one side, moved outward.
+//! A yard with more room: the site with everything that lies deeper in, or farther to one side, moved outward.
 //!
-//! Behind a cut parallel to the gate line (or, to a side, beyond one square to it) everything is moved away from the gate; what
-//! the cut goes through is drawn out between. So the place on the near side of the cut stays as it is, and what lies between the
-//! two is as it was at the cut.
+//! Behind a cut parallel to the gate line (or, to a side, beyond one square to it) everything is moved away from the
+//! gate; shapes that the cut crosses are stretched. The site on the near side of the cut stays as it is, and the strip
+//! between the cut and its moved copy has the cross section that the site had at the cut.
 use super::{Fence, Gate, Ground, Obstacle, Site};
 use crate::geometry::{Outline, Point, Shape};
 
@@ -18,7 +18,7 @@ pub enum YardSide {
 }
 
 impl YardSide {
-    /// The word results.json uses.
+    /// The word used in results.json.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -32,25 +32,25 @@ impl YardSide {
 /// A yard made larger on one side.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MoreRoom {
-    /// On which side.
+    /// The side.
     pub side: YardSide,
-    /// Where the cut is: how far behind the gate line, or how far to the side of the middle of the gate, meters.
+    /// Position of the cut: its distance behind the gate line, or to the side of the middle of the gate, meters.
     pub from_m: f64,
-    /// How far what lies beyond the cut is moved, meters.
+    /// Distance that everything beyond the cut is moved, meters.
     pub by_m: f64,
 }
 
-/// Where a place lies: how far beyond the cut, and how far behind the posts; beyond both it is moved.
+/// Position of a point relative to the cut and to the back of the posts; a point beyond both is moved.
 struct Cut<'a> {
     gate: &'a Gate,
     room: MoreRoom,
-    /// Everything counts as behind the posts.
+    /// True if everything counts as behind the posts.
     all_behind: bool,
 }
 
 impl MoreRoom {
-    /// The site with the room; roads, the gate and what stands in the gate line or before it stay. `None` where nothing lies
-    /// beyond the cut, or where something with a hole in it lies across the corner of what is moved.
+    /// The site with the room; roads, the gate and everything in the gate line or before it stay. `None` if nothing
+    /// lies beyond the cut, or if something with a hole in it lies across the corner of the moved area.
     ///
     /// ```
     /// use wideenough::site::{MoreRoom, YardSide};
@@ -99,7 +99,7 @@ fn moved(fences: &[Fence], obstacles: &[Obstacle], site: &Site) -> bool {
 }
 
 impl Cut<'_> {
-    /// How far a place lies beyond the cut, and behind the posts; to the back the cut alone counts.
+    /// Distance of a point beyond the cut, and behind the posts; to the back the cut alone counts.
     fn beyond(&self, p: Point) -> (f64, f64) {
         let at = self.gate.to_gate(p);
         let behind = if self.all_behind { f64::INFINITY } else { at.y - 0.5 * self.gate.post.depth_m };
@@ -125,7 +125,7 @@ impl Cut<'_> {
         outward * self.room.by_m
     }
 
-    /// The pieces of a line between two places that are moved as one, each where it then lies.
+    /// The pieces of a line between two points that are moved as one, each at its new position.
     fn pieces(&self, a: Point, b: Point) -> Vec<(Point, Point)> {
         let ((a0, a1), (b0, b1)) = (self.beyond(a), self.beyond(b));
         let mut cuts = vec![0.0, 1.0];
@@ -152,7 +152,7 @@ impl Cut<'_> {
         cuts.windows(2).filter(|pair| pair[1] > pair[0]).map(piece).collect()
     }
 
-    /// A line drawn out where it crosses the cut.
+    /// A line stretched where it crosses the cut.
     fn line(&self, line: &[Point], closed: bool) -> Vec<Point> {
         let mut list: Vec<Point> = Vec::new();
         let n = line.len();
@@ -169,10 +169,10 @@ impl Cut<'_> {
         list
     }
 
-    /// A ring drawn out where it crosses the cut, in the pieces it falls into: what lies across the corner of what is moved is
-    /// parted along the back of the posts, and only the part behind it is moved.
+    /// A ring stretched where it crosses the cut, in the pieces it falls into: a ring across the corner of the moved
+    /// area is split along the back of the posts, and only the part behind it is moved.
     fn rings(&self, ring: &Outline) -> Option<Vec<Outline>> {
-        // Two edges that cross the back of the posts beyond the cut would be drawn out over each other.
+        // Two edges that cross the back of the posts beyond the cut would be stretched over each other.
         let crosses = |(a, b): &(Point, Point)| {
             let ((a0, a1), (b0, b1)) = (self.beyond(*a), self.beyond(*b));
             let differ = (a1 > 0.0) != (b1 > 0.0) && a1.is_finite() && b1.is_finite();
@@ -188,12 +188,12 @@ impl Cut<'_> {
         Some(pieces)
     }
 
-    /// The parts of a ring behind the back of the posts (`side` 1), or before it (-1), each closed along it; `None` where one
-    /// would lie within another.
+    /// The parts of a ring behind the back of the posts (`side` 1), or before it (-1), each closed along it; `None` if
+    /// one would lie within another.
     fn clipped(&self, ring: &Outline, side: f64) -> Option<Vec<Outline>> {
         let behind = |p: Point| side * self.beyond(p).1;
         let mut edges: Vec<(Point, Point)> = ring.edges().collect();
-        // Begins with an edge that comes in.
+        // Begin with an edge that comes in.
         let comes_in = edges.iter().position(|(a, b)| behind(*a) < 0.0 && behind(*b) >= 0.0)?;
         edges.rotate_left(comes_in);
         let mut parts: Vec<Outline> = Vec::new();
@@ -216,7 +216,7 @@ impl Cut<'_> {
         parts.iter().all(|part| part.signed_area() * turns > 0.0).then_some(parts)
     }
 
-    /// The pieces of a ring with holes; `None` where holes would have to be parted, or shared out among pieces.
+    /// The pieces of a ring with holes; `None` if holes would have to be split, or shared out among pieces.
     fn with_holes(&self, outer: &Outline, holes: &[Outline]) -> Option<(Vec<Outline>, Vec<Outline>)> {
         let outers = self.rings(outer)?;
         let parts: Option<Vec<Vec<Outline>>> = holes.iter().map(|hole| self.rings(hole)).collect();
@@ -250,7 +250,7 @@ impl Cut<'_> {
 mod tests {
     use super::*;
 
-    /// A yard walled by one line is as large as it is told to be, on each side.
+    /// A yard walled by one line grows by exactly the requested amount, on each side.
     #[test]
     fn walls_move_outward_and_are_drawn_out() {
         let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [

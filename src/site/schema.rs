@@ -1,14 +1,14 @@
-//! The JSON Schema of a plan file, made from the types that read it.
+//! The JSON Schema of a plan file, generated from the types that read it.
 use super::properties::{
     DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords, SpotWords,
 };
 use schemars::{JsonSchema, SchemaGenerator, generate::SchemaSettings};
 use serde_json::{Value, json};
 
-/// The JSON Schema (draft 2020-12) of a plan file, for editors that check and complete as one types.
+/// The JSON Schema (draft 2020-12) of a plan file, for editors that check and complete while one types.
 ///
-/// It says what each role may be drawn as and which properties it has. It cannot say all the reader checks: that a
-/// ring is closed, or that a road drawn as a line has a width.
+/// The schema gives the geometries and properties of each role. It cannot express all the reader checks: that a ring is
+/// closed, or that a road drawn as a line has a width.
 ///
 /// ```
 /// let schema = wideenough::site::plan_schema();
@@ -65,7 +65,7 @@ fn schema_of<T: JsonSchema>(generator: &mut SchemaGenerator) -> Value {
     schema
 }
 
-/// The reader passes over what it does not know, with a warning; so does the schema.
+/// Allows unknown members: the reader ignores them with a warning.
 fn open(schema: &mut Value) {
     if let Some(object) = schema.as_object_mut() {
         object.remove("additionalProperties");

@@ -1,4 +1,4 @@
-//! Where a plan's settings come from: its `plan` member, a feature with the role `plan`, or a file of their own.
+//! The sources of a plan's settings: its `plan` member, a feature with the role `plan`, or a file of their own.
 use super::fault::{Notes, Who};
 use super::read::parse;
 use super::source::Given;
@@ -7,14 +7,14 @@ use crate::geometry::json_place::step;
 use serde_json::{Map, Value};
 use std::collections::BTreeSet;
 
-/// Settings of a file: the number of its document, the pointer they stand at, and what they are.
+/// Settings of a file: the number of its document, the pointer to them, and the settings.
 pub(super) struct Settings {
     document: usize,
     pointer: &'static str,
     words: Map<String, Value>,
 }
 
-/// What a file of settings holds, and at which pointer: an object of settings, or a plan that has some.
+/// The settings in a file, with their pointer: an object of settings, or a plan that has some.
 fn within(root: &Value) -> Option<(&'static str, &Map<String, Value>)> {
     let object = root.as_object()?;
     if object.get("type").is_some_and(|kind| kind == "FeatureCollection") || object.contains_key("plan") {
@@ -23,13 +23,13 @@ fn within(root: &Value) -> Option<(&'static str, &Map<String, Value>)> {
     Some(("", object))
 }
 
-/// True if a text of settings says which vehicles must get in.
+/// True if a text of settings names the vehicles that must get in.
 pub(super) fn names_vehicles(text: &str) -> bool {
     let root: Value = serde_json::from_str(text.strip_prefix('\u{feff}').unwrap_or(text)).unwrap_or_default();
     within(&root).is_some_and(|(_, words)| words.get("vehicles").is_some_and(|list| !list.is_null()))
 }
 
-/// Reads a file of settings; what is wrong with it is noted.
+/// Reads a file of settings and notes its faults.
 pub(super) fn read<'a>(given: &Given<'a>, notes: &mut Notes<'a>) -> Option<Settings> {
     let text = given.text.strip_prefix('\u{feff}').unwrap_or(given.text);
     let root = match parse(text, given.file) {
@@ -45,7 +45,7 @@ pub(super) fn read<'a>(given: &Given<'a>, notes: &mut Notes<'a>) -> Option<Setti
     };
     let document = notes.add(text, given.file);
     let Some((pointer, words)) = within(&root) else {
-        // Its own start, whatever the plan has there.
+        // The pointer to the settings themselves, whatever the plan has there.
         notes.stands("/settings".to_owned(), document, String::new());
         let message =
             "holds no settings; they are an object like { \"units\": \"ft\" }, or the \"plan\" of a plan";
@@ -58,14 +58,15 @@ pub(super) fn read<'a>(given: &Given<'a>, notes: &mut Notes<'a>) -> Option<Setti
     Some(Settings { document, pointer, words })
 }
 
-/// Brings the settings of all three together in the plan's `plan` member. The features that hold settings, by index.
+/// Merges the settings of all three into the plan's `plan` member. Returns the indices of the features that hold
+/// settings.
 pub(super) fn gather(root: &mut Value, given: Option<Settings>, notes: &mut Notes) -> BTreeSet<usize> {
     let mut holders = BTreeSet::new();
     let Some(object) = root.as_object_mut() else { return holders };
     let mut words = match object.get("plan") {
         None | Some(Value::Null) => Map::new(),
         Some(Value::Object(words)) => words.clone(),
-        // At fault, and told where it is read.
+        // At fault; reported where it is read.
         Some(_) => return holders,
     };
     let features = object.get("features").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
@@ -84,7 +85,7 @@ pub(super) fn gather(root: &mut Value, given: Option<Settings>, notes: &mut Note
         holders.insert(i);
         for (key, value) in properties.iter().filter(|(key, value)| *key != "role" && !value.is_null()) {
             let value = if key == "vehicles" { list_of_names(value) } else { nested(value) };
-            // A table has one column for what each of its features is called.
+            // A table has one column for the names of all its features.
             if ["label", "name"].contains(&key.as_str()) {
                 continue;
             }

@@ -1,4 +1,4 @@
-//! Features that are each well formed become a [`Site`]: defaults filled in, measures checked, the gate put in
+//! Turns features that are each well formed into a [`Site`]: fills in defaults, checks measures, and puts the gate in
 //! relation to its road.
 use super::consistency::{self, Drawn};
 use super::fault::{Notes, Who};
@@ -20,14 +20,14 @@ use crate::geometry::{Outline, Point, Shape, wrap_angle};
 use geojson::{GeometryValue, Position};
 use std::f64::consts::FRAC_PI_2;
 
-// Where a plan is silent; common practice, no source. Thin and low things are the ones people leave out.
+// Defaults where a plan is silent; common practice, no source. Thin and low things are the ones people leave out.
 pub(super) const POST_M: f64 = 6.0 * INCH_M;
 const FENCE_THICKNESS_M: f64 = 4.0 * INCH_M;
 const FENCE_TOP_M: f64 = 5.0 * FOOT_M;
-/// The top of an obstacle that says none: above anything that drives.
+/// Top of an obstacle for which none is given: above any vehicle.
 const TALL_M: f64 = 100.0;
-/// Builds the site; `None` if a fault leaves nothing to build on. `whole` says whether every feature was read, so
-/// that a missing gate is not reported when it was merely faulty.
+/// Builds the site; `None` if a fault leaves nothing to build on. `whole` is true if every feature was read, so that a
+/// missing gate is not reported when it was merely faulty.
 pub(super) fn site(
     plan: PlanWords,
     frame: Frame,
@@ -133,7 +133,7 @@ pub(super) fn site(
     Some(site)
 }
 
-/// How a plan's lengths are shown.
+/// Units in which a plan's lengths are shown.
 pub(super) fn units(plan: &PlanWords) -> Units {
     match (plan.units, plan.coordinates) {
         (Some(UnitsWord::M), _) | (None, Some(CoordinatesWord::LocalM)) => Units::Meters,
@@ -141,9 +141,9 @@ pub(super) fn units(plan: &PlanWords) -> Units {
     }
 }
 
-/// Directions of travel must be ones that lead to the gate.
+/// Checks that the required directions of travel lead to the gate.
 fn check_travels(site: &Site, notes: &mut Notes) {
-    // With an entry of the list at fault and left out, the places of the others are not known.
+    // If an entry of the list was at fault and left out, the places of the others are not known.
     if notes.faults.iter().any(|fault| fault.feature.is_none()) {
         return;
     }
@@ -159,7 +159,7 @@ fn check_travels(site: &Site, notes: &mut Notes) {
     }
 }
 
-/// Why a direction of travel cannot be asked for, and what to do.
+/// The reason a direction of travel cannot be required, and the remedy.
 fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
     let blocked =
         approaches.iter().find(|a| a.is_called(travel)).and_then(|a| Some((a.from, a.no_way.as_ref()?)));
@@ -171,7 +171,7 @@ fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
         );
     };
     let road = site.roads.first();
-    // A road that goes on through the gate or the turnaround would be another mistake.
+    // A road that continues through the gate or the turnaround would be another mistake.
     let may_go_on = !matches!(no_way, NoWay::Turnaround(_))
         && road.is_some_and(|road| ends_at(road, site.gate.center()).is_none());
     let word = match from {
@@ -215,7 +215,7 @@ pub(super) struct Settler<'n, 't> {
 }
 
 impl Settler<'_, '_> {
-    /// A length that must be more than nothing.
+    /// A length that must be more than zero.
     pub(super) fn positive(&mut self, who: &Who, key: &str, value: Option<Length>, default_m: f64) -> f64 {
         match value {
             Some(Length(m)) if m <= 0.0 => {
@@ -228,7 +228,7 @@ impl Settler<'_, '_> {
         }
     }
 
-    /// A length that may be nothing, but not less.
+    /// A length that must not be negative.
     pub(super) fn at_least_zero(
         &mut self,
         who: &Who,

@@ -1,4 +1,4 @@
-//! GeoJSON geometries: checked number by number, then turned into lines and rings in site meters.
+//! GeoJSON geometries: checks them number by number, then turns them into lines and rings in site meters.
 use super::fault::{Notes, Who};
 use super::lines::{SAME_POINT_M, covers, segments_cross, segments_meet, self_meetings};
 use super::read::Raw;
@@ -12,24 +12,25 @@ use serde_json::Value;
 /// mistake is thousands of kilometers wide.
 pub(super) const MAX_REACH_M: f64 = 5_000.0;
 
-/// Closer to a pole than 11 km the ground a vehicle covers may go round it, which no GeoJSON polygon can say.
+/// Largest latitude: within 11 km of a pole the ground a vehicle covers may go around it, which no GeoJSON polygon can
+/// describe.
 const MOST_LATITUDE_DEG: f64 = 89.9;
 
-/// Farther south nobody builds a driveway gate, but the longitudes of half of North America, written in the place of
-/// latitudes, lie there.
+/// Southern limit of latitude. Nobody builds a driveway gate farther south, but the longitudes of half of North
+/// America, written in the place of latitudes, lie there.
 const ANTARCTICA_DEG: f64 = -60.0;
 
-/// A sketch smaller than this, in its own units, is no sketch: a gate alone is wider than a meter, while a whole
-/// site in degrees is about a thousandth across.
+/// Smallest sketch, in its own units: a gate alone is wider than a meter, while a whole site in degrees is about a
+/// thousandth across.
 const MIN_SKETCH: f64 = 1.0;
 
-/// More points than this in one line or ring make checks slow, and trace noise.
+/// Most points in one line or ring: more make checks slow, and trace noise.
 const MAX_POINTS: usize = 5_000;
 
-/// Crossings named in one ring; more of them say nothing new.
+/// Crossings named in one ring; more of them add no information.
 const CROSSINGS_NAMED: usize = 5;
 
-/// A place in a geometry: where in the file, and how to say it.
+/// A place in a geometry: its JSON pointer, and its description in words.
 #[derive(Clone, Debug)]
 pub(super) struct At {
     pub(super) pointer: String,
@@ -41,7 +42,7 @@ impl At {
         Self { pointer: "/geometry/coordinates".to_owned(), part: String::new() }
     }
 
-    /// One of `count` parts below; a lone ring or line needs no number.
+    /// The place of one of `count` parts below this one; a lone ring or line needs no number.
     pub(super) fn down(&self, name: &str, index: usize, count: usize) -> Self {
         let pointer = format!("{}/{index}", self.pointer);
         let own = if count == 1 && name != "point" { String::new() } else { format!("{name} {}", index + 1) };
@@ -58,7 +59,7 @@ impl At {
     }
 }
 
-/// The geometries that are read, and what their nested lists are, outermost first.
+/// The supported geometries, and the meaning of their nested lists, outermost first.
 const KINDS: [(&str, &[&str]); 6] = [
     ("Point", &[]),
     ("MultiPoint", &["point"]),
@@ -129,7 +130,7 @@ fn check_level(value: &Value, names: &[&str], at: &At, who: &Who, notes: &mut No
         );
         return;
     }
-    // A height may follow; it says nothing about a ground plan.
+    // A height may follow; it has no meaning on a ground plan.
     for (i, number) in list.iter().take(2).enumerate() {
         if number.as_f64().is_none_or(|n| !n.is_finite()) {
             let place = format!("{}/{i}", at.pointer);
@@ -143,13 +144,13 @@ fn check_level(value: &Value, names: &[&str], at: &At, who: &Who, notes: &mut No
     }
 }
 
-/// The plan coordinates of a position; [`check_positions`] has seen to it that there are two.
+/// The plan coordinates of a position; [`check_positions`] has made sure that there are two.
 pub(super) fn plain(position: &Position) -> [f64; 2] {
     let numbers = position.as_slice();
     [numbers.first().copied().unwrap_or_default(), numbers.get(1).copied().unwrap_or_default()]
 }
 
-/// What is done at each position; its place is made only when asked for.
+/// The action at each position; the place is built only when it is needed.
 type Visit<'v> = dyn FnMut(&dyn Fn() -> At, [f64; 2]) + 'v;
 
 /// Every position with its place.
@@ -194,8 +195,8 @@ pub(super) fn positions(shape: &GeometryValue) -> Vec<[f64; 2]> {
     all
 }
 
-/// True if the coordinates are not what the plan says they are: degrees in a sketch, meters taken for degrees,
-/// places far from the gate. Then nothing can be said of shapes and distances.
+/// True if the coordinates contradict the plan's kind of coordinates: degrees in a sketch, meters taken for degrees,
+/// places far from the gate. Shapes and distances then mean nothing.
 pub(super) fn outside_frame(frame: &Frame, raw: &[Raw], notes: &mut Notes) -> bool {
     let all: Vec<[f64; 2]> = raw.iter().flat_map(|feature| positions(&feature.shape)).collect();
     let Some(first) = raw.first() else { return false };
@@ -267,7 +268,7 @@ pub(super) fn outside_frame(frame: &Frame, raw: &[Raw], notes: &mut Notes) -> bo
     true
 }
 
-/// One fault at the first place that is bad, saying how many more there are.
+/// Reports one fault, at the first bad place, with the number of the others.
 fn note_places(
     raw: &[Raw],
     notes: &mut Notes,

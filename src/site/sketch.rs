@@ -6,20 +6,20 @@ use crate::geometry::length::{FOOT_M, Round, Units, show_fine};
 use crate::geometry::{Point, trig};
 use serde_json::{Value, json};
 
-/// How far the road is drawn to each side, where it continues: a 62-foot semitrailer needs about twice its length to
+/// Distance the road is drawn to each side, where it continues: a 62-foot semitrailer needs about twice its length to
 /// line up.
 const ROAD_REACH_M: f64 = 60.0;
-/// How far a far-side ditch or wall reaches beyond the edge of the road: as far as a bumper swings out.
+/// Distance a far-side ditch or wall reaches beyond the edge of the road: as far as a bumper swings out.
 const FAR_SIDE_M: f64 = 2.0;
 /// Points of a rounded apron corner: chords of a quarter circle of 10 m stray 7 mm from it.
 const CORNER_STEPS: u32 = 20;
-/// The largest measure taken: a kilometer.
+/// The largest measure accepted: a kilometer.
 const MOST_M: f64 = 1000.0;
 
-/// What is beyond the far edge of the road. Tires stay on the pavement there, whatever it is.
+/// The land beyond the far edge of the road. Tires stay on the pavement there in every case.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum FarSide {
-    /// Nothing a body would touch: it may hang over the edge of the pavement.
+    /// Nothing that a body would touch: it may hang over the edge of the pavement.
     #[default]
     Open,
     /// A ditch: a body may hang over it.
@@ -29,7 +29,7 @@ pub enum FarSide {
 }
 
 impl FarSide {
-    /// What vehicles may do at the far edge of the road, as a sentence.
+    /// The limits for vehicles at the far edge of the road, as a sentence.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -46,10 +46,10 @@ impl FarSide {
     }
 }
 
-/// What one measures with a tape at a gate, in meters.
+/// Tape measurements of a gate, in meters.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TapeMeasurements {
-    /// What the plan is called.
+    /// Title of the plan.
     pub title: String,
     /// Width of the road's traveled way.
     pub road_width_m: f64,
@@ -57,24 +57,24 @@ pub struct TapeMeasurements {
     pub setback_m: f64,
     /// The gate's opening, face to face.
     pub opening_m: f64,
-    /// How far the gate line is turned counterclockwise from the road, in degrees, between -80 and 80.
+    /// Angle of the gate line counterclockwise from the road, in degrees, between -80 and 80.
     pub skew_deg: f64,
     /// Side of the square posts.
     pub post_m: f64,
-    /// Width of the apron or culvert between road and gate, which may be less than the opening; `None`: tires may also use the land between road
-    /// and gate and behind the gate.
+    /// Width of the apron or culvert between road and gate, which may be less than the opening; `None`: tires may also
+    /// use the land between road and gate and behind the gate.
     pub apron_width_m: Option<f64>,
     /// Radius of the apron's two corners at the road; 0 for square ones.
     pub apron_radius_m: f64,
-    /// How far one can drive inside, from the gate line.
+    /// Depth that one can drive inside, from the gate line.
     pub depth_inside_m: f64,
     /// Width of the yard inside, if there is an apron; `None`: as wide as the depth.
     pub width_inside_m: Option<f64>,
-    /// What is on the far side of the road.
+    /// The far side of the road.
     pub far_side: FarSide,
     /// The side of the road people drive on.
     pub drives_on: Side,
-    /// True if the sketch is in feet or in meters.
+    /// Units of the sketch: feet or meters.
     pub units: Units,
     /// Vehicles that must get in.
     pub vehicles: Vec<String>,
@@ -102,16 +102,16 @@ impl Default for TapeMeasurements {
     }
 }
 
-/// Why measurements make no plan.
+/// The reason that measurements make no plan.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SketchError {
-    /// A measure that must be more than nothing is not, or is beyond a kilometer.
+    /// A measure that must be more than zero is not, or is beyond a kilometer.
     #[error(
         "{what} is {}; it must be more than 0 and less than {}",
         shown(*meters, *units), shown(MOST_M, *units)
     )]
     Measure {
-        /// Which measure.
+        /// Name of the measure.
         what: &'static str,
         /// Its value.
         meters: f64,
@@ -140,7 +140,7 @@ pub enum SketchError {
     LargeRadius {
         /// Radius of the corners.
         radius_m: f64,
-        /// What there is between the road and the nearer post.
+        /// Room between the road and the nearer post.
         room_m: f64,
         /// The sketch's units.
         units: Units,
@@ -162,7 +162,7 @@ fn shown(meters: f64, units: Units) -> String {
 /// ```
 ///
 /// # Errors
-/// [`SketchError`], if no such place can be.
+/// [`SketchError`], if no such place is possible.
 pub fn to_plan_text(tape: &TapeMeasurements) -> Result<String, SketchError> {
     check(tape)?;
     let unit_m = if tape.units == Units::Feet { FOOT_M } else { 1.0 };
@@ -182,7 +182,7 @@ pub fn to_plan_text(tape: &TapeMeasurements) -> Result<String, SketchError> {
             json!([draw.at(-half.x, -half.y), draw.at(half.x, half.y)]),
         ),
     ];
-    // The fence goes on from the outer faces of the posts, along the gate line.
+    // The fence continues from the outer faces of the posts, along the gate line.
     for (label, way) in [("fence on the left", -1.0), ("fence on the right", 1.0)] {
         let along = Point::at_angle(tape.skew_deg.to_radians()) * way;
         let from = along * (tape.opening_m / 2.0 + tape.post_m);
@@ -242,7 +242,7 @@ fn check(tape: &TapeMeasurements) -> Result<(), SketchError> {
     ];
     for (what, meters) in required.into_iter().chain(optional.into_iter().filter_map(|(w, m)| Some((w, m?))))
     {
-        // A tenth of a millimeter is nothing: it would be rounded away.
+        // A tenth of a millimeter or less would be rounded away.
         if !(meters > 1e-4 && meters < MOST_M) {
             return Err(SketchError::Measure { what, meters, units });
         }
@@ -271,7 +271,7 @@ fn apron(tape: &TapeMeasurements, width: f64, near: f64) -> Vec<Point> {
     let radius = tape.apron_radius_m;
     let overlap = tape.road_width_m.min(1.0) / 2.0;
     let yard = tape.width_inside_m.unwrap_or(tape.depth_inside_m).max(width) / 2.0;
-    // Inside, the yard begins behind the higher post of a skewed gate, which a culvert may be narrower than.
+    // Inside, the yard begins behind the farther post of a skewed gate: a culvert may be narrower than the gate.
     let yard_from = (half.max(tape.opening_m / 2.0) * trig::sin(tape.skew_deg.to_radians()).abs())
         .min(tape.depth_inside_m / 2.0);
     let mut right = vec![Point::new(half + radius, near - overlap)];
@@ -314,7 +314,7 @@ fn feature(properties: Value, kind: &str, coordinates: Value) -> Value {
     json!({ "type": "Feature", "properties": properties, "geometry": { "type": kind, "coordinates": coordinates } })
 }
 
-/// The plan's text: one line for each feature's properties and one for its geometry, as one would write it.
+/// The plan's text: one line for each feature's properties and one for its geometry, as a person would write it.
 fn layout(head: &Value, features: &[Value]) -> String {
     let features: Vec<String> = features
         .iter()

@@ -1,16 +1,16 @@
-//! A plan as it is given: its text, and the files that may come with it. What went through a map program, or was drawn
-//! for another purpose, is made the plan it stands for before it is read.
+//! The input of the reader: a plan's text, and the files that may come with it. A plan that went through a map program,
+//! or was drawn for another purpose, is converted to the plain form before it is read.
 use super::fault::{Fault, Notes, PlanError, check_size};
 use super::{Site, read, roles, settings, table};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
-/// A text and what its file is called in faults.
+/// A text and the name of its file in faults.
 #[derive(Clone, Copy, Debug)]
 pub struct Given<'a> {
-    /// What the file holds.
+    /// Content of the file.
     pub text: &'a str,
-    /// What faults call it.
+    /// Name of the file in faults.
     pub file: &'a str,
 }
 
@@ -39,8 +39,8 @@ pub struct Given<'a> {
 pub struct Source<'a> {
     /// The plan: GeoJSON.
     pub plan: Given<'a>,
-    /// The plan's settings: what a plan says in its `plan` member, as an object of its own, or another plan that has
-    /// one. What it says goes before what the plan says.
+    /// The plan's settings: an object like a plan's `plan` member, or another plan that has one. They take precedence
+    /// over those of the plan.
     pub settings: Option<Given<'a>>,
     /// Rules that give features without a `role` one by their attributes: see [`super::roles_schema`].
     pub roles: Option<Given<'a>>,
@@ -53,13 +53,13 @@ impl<'a> Source<'a> {
         Self { plan: Given { text, file }, settings: None, roles: None }
     }
 
-    /// True if the settings file says which vehicles must get in, so that files it names lie beside it.
+    /// True if the settings file names the vehicles that must get in: the files it names then lie beside it.
     #[must_use]
     pub fn settings_name_vehicles(&self) -> bool {
         self.settings.is_some_and(|given| settings::names_vehicles(given.text))
     }
 
-    /// The vehicles the plan names, as far as they can be made out of a plan that is at fault.
+    /// The vehicles the plan names, as far as they can be read from a plan that is at fault.
     #[must_use]
     pub fn vehicles_named(&self) -> Vec<String> {
         let Ok(prepared) = prepare(self) else { return Vec::new() };
@@ -68,18 +68,18 @@ impl<'a> Source<'a> {
     }
 }
 
-/// A plan made ready to be read.
+/// A plan in the plain form, ready to be read.
 pub(super) struct Prepared<'a> {
     /// The plan, with its settings in its `plan` member and a role for each feature that a rule gave one.
     pub(super) root: Value,
     pub(super) notes: Notes<'a>,
-    /// Features that are no part of the place: settings, and what a rule says to ignore.
+    /// Features that are no part of the place: settings, and those that a rule says to ignore.
     pub(super) left_out: BTreeSet<usize>,
-    /// True if anything is other than in the plan's own text.
+    /// True if anything differs from the plan's own text.
     changed: bool,
 }
 
-/// Parses a plan and brings together what belongs to it.
+/// Parses a plan and merges its settings and roles into it.
 ///
 /// # Errors
 /// The plan is too large, or not JSON.
@@ -109,8 +109,8 @@ pub(super) fn prepare<'a>(source: &Source<'a>) -> Result<Prepared<'a>, PlanError
     Ok(Prepared { root, notes, left_out, changed })
 }
 
-/// The text of a plan that says by itself what a source says, for [`super::rewrite()`]: settings in its `plan` member,
-/// roles in the features, the gate a line between its posts. The text as it was given where that is so already.
+/// The text of a plan equivalent to the whole source, for [`super::rewrite()`]: settings in its `plan` member, roles in
+/// the features, the gate a line between its posts. The original text if it is so already.
 ///
 /// # Errors
 /// [`PlanError`], as of [`super::read_source`]; `site` is what that made of the source.
@@ -122,7 +122,7 @@ pub fn plain_text(source: &Source, site: &Site) -> Result<String, PlanError> {
         for feature in features.iter_mut() {
             if feature["properties"]["role"] == "gate" && feature["geometry"]["type"] != "LineString" {
                 changed = true;
-                // As fine as a changed plan is written.
+                // The precision with which a changed plan is written.
                 let steps = if matches!(site.frame, super::Frame::LonLat { .. }) { 1e10 } else { 1e6 };
                 let face = |p| site.frame.to_plan(p).map(|v| (v * steps).round() / steps + 0.0);
                 let line = [face(site.gate.left), face(site.gate.right)];

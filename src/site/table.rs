@@ -1,5 +1,5 @@
-//! What a table makes of a plan's properties, undone. Map programs keep the properties of all features in one table
-//! with a column for each name and one kind of value in a column: what a feature does not have becomes empty, a number
+//! Undoes what a table does to a plan's properties. Map programs keep the properties of all features in one table with
+//! a column for each name and one kind of value in a column: a property that a feature lacks becomes empty, a number
 //! beside texts becomes text, an object or a list becomes its JSON as text, and some formats cut names to ten letters.
 use super::fault::{Notes, Who};
 use crate::geometry::json_place::step;
@@ -13,18 +13,18 @@ const NUMBERS: [&str; 3] = ["open_angle_deg", "heading_deg", "bearing"];
 const TEXTS: [&str; 4] = ["label", "name", "note", "vehicle"];
 /// Properties that are objects or lists.
 const NESTED: [&str; 2] = ["post", "vehicles"];
-/// Names longer than a table of some formats takes.
+/// Names longer than some table formats allow.
 const LONG_NAMES: [&str; 3] = ["open_angle_deg", "heading_deg", "coordinates"];
-/// As many letters of a name as those keep.
+/// Number of letters of a name that those formats keep.
 const KEPT_LETTERS: usize = 10;
 
-/// Gives the properties of every feature the form a plan has; whether anything was other than that.
+/// Gives the properties of every feature the form they have in a plan; true if anything was changed.
 pub(super) fn plain(root: &mut Value, is_table: bool, notes: &mut Notes) -> bool {
     let Some(features) = root.get_mut("features").and_then(Value::as_array_mut) else { return false };
     let mut changed = false;
     for (i, feature) in features.iter_mut().enumerate() {
         let Some(properties) = feature.get_mut("properties").and_then(Value::as_object_mut) else { continue };
-        // What has no role is not of a plan yet, and its words mean something else.
+        // A feature without a role is not of a plan yet, and its words mean something else.
         if properties.get("role").is_none_or(Value::is_null) {
             continue;
         }
@@ -59,8 +59,8 @@ pub(super) fn plain(root: &mut Value, is_table: bool, notes: &mut Notes) -> bool
     changed
 }
 
-/// True if the features come from a table: every one has the same properties, some of them empty. Who types a plan
-/// leaves out what a feature does not have.
+/// True if the features come from a table: every one has the same properties, some of them empty. An author who types a
+/// plan leaves out the properties that a feature lacks.
 pub(super) fn is_table(root: &Value) -> bool {
     let Some(features) = root.get("features").and_then(Value::as_array) else { return false };
     let tables: Option<Vec<&Map<String, Value>>> =
@@ -76,7 +76,7 @@ pub(super) fn is_blank(value: &Value) -> bool {
     value.is_null() || value.as_str().is_some_and(|text| text.trim().is_empty())
 }
 
-/// Gives names that were cut their other letters back.
+/// Restores names that were cut.
 fn whole_names(properties: &mut Map<String, Value>, pointer: &str, notes: &mut Notes) -> bool {
     let mut changed = false;
     for name in LONG_NAMES {
@@ -93,7 +93,7 @@ fn whole_names(properties: &mut Map<String, Value>, pointer: &str, notes: &mut N
     changed
 }
 
-/// A property's value as a plan has it; `None` if it is so already, or is no other form of one.
+/// A property's value in the form it has in a plan; `None` if it is so already, or is no other form of one.
 fn plain_value(key: &str, value: &Value, is_table: bool) -> Option<Value> {
     if TEXTS.contains(&key) {
         return value.as_number().map(|number| Value::String(words_of(number)));
@@ -108,7 +108,7 @@ fn plain_value(key: &str, value: &Value, is_table: bool) -> Option<Value> {
             return Some(plain);
         }
     }
-    // Zero needs no unit. Other numbers typed without one are a mistake, but in a table of texts they have been numbers,
+    // Zero needs no unit. Other numbers typed without one are a mistake, but in a table of texts they were numbers,
     // which are meters.
     (is_table && LENGTHS.contains(&key)).then(|| number(text)).flatten().filter(|n| n.as_f64() != Some(0.0))
 }
@@ -121,7 +121,7 @@ pub(super) fn number(text: &str) -> Option<Value> {
     Number::from_f64(value).map(Value::Number)
 }
 
-/// A number as one would write it: a table of numbers makes 12 out of "12", or 12.0.
+/// A number as a person would write it: a table of numbers turns "12" into 12, or 12.0.
 pub(super) fn words_of(number: &Number) -> String {
     let text = number.to_string();
     text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
@@ -133,8 +133,8 @@ pub(super) fn nested(value: &Value) -> Value {
     text.and_then(|text| serde_json::from_str(text).ok()).unwrap_or_else(|| value.clone())
 }
 
-/// A list, written as one, as its JSON, as names with commas between, or as programs print a list that a column of text
-/// has no place for: `['car' 'pickup']`, `(2:car,pickup)`.
+/// A list, written as one, as its JSON, as names separated by commas, or as programs print a list in a column of text:
+/// `['car' 'pickup']`, `(2:car,pickup)`.
 pub(super) fn list_of_names(value: &Value) -> Value {
     let Value::String(text) = nested(value) else { return nested(value) };
     let text = text.trim();

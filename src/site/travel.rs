@@ -10,15 +10,16 @@ use std::fmt;
 /// pass another (common practice, no source).
 const TWO_LANES_FROM_M: f64 = 16.0 * crate::geometry::length::FOOT_M;
 
-/// How far a road that continues runs on, straight, beyond its drawn end: room for the longest vehicle (a 74-foot
+/// Distance that a road that continues runs on, straight, beyond its drawn end: room for the longest vehicle (a 74-foot
 /// combination, 22.5 m) to stand and line up, two to three times its length.
 pub const CONTINUES_M: f64 = 60.0;
 
-/// A road shorter than this upstream of the gate brings nothing there: the shortest vehicles are about as long.
+/// Least length of a road upstream of the gate for vehicles to come from there: the shortest vehicles are about as
+/// long.
 const LEAST_UPSTREAM_M: f64 = 5.0;
 
-/// A place this near to a drawn end is at the end: a millimeter, above the rounding of projected coordinates and
-/// below what anyone draws.
+/// Largest distance from a drawn end at which a place is at the end: a millimeter, above the rounding of projected
+/// coordinates and below what anyone draws.
 const AT_END_M: f64 = 1e-3;
 
 const WORDS: [&str; 8] = [
@@ -32,8 +33,8 @@ const WORDS: [&str; 8] = [
     "southeastbound",
 ];
 
-/// Where a vehicle comes from as seen from the road facing the gate: in the order of [`WORDS`], with the way through the
-/// gate in place of east.
+/// Directions a vehicle comes from, as seen from the road facing the gate: in the order of [`WORDS`], with the
+/// direction in through the gate in place of east.
 const FROM: [&str; 8] = [
     "from the front",
     "from the front right",
@@ -48,14 +49,14 @@ const FROM: [&str; 8] = [
 /// A direction of travel along the road in front of the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Travel {
-    /// An eight-point compass word ending in "bound"; where north is not known where it comes from, seen from the road
+    /// An eight-point compass word ending in "bound"; if north is not known, the side it comes from, seen from the road
     /// facing the gate: "from the left".
     pub word: String,
-    /// The compass word with y as north, whether or not north is known: a plan may ask by it.
+    /// The compass word with y as north, whether or not north is known: a plan may use it.
     pub compass: &'static str,
     /// Unit vector of travel beside the gate.
     pub direction: Point,
-    /// Where vehicles drive before they turn in.
+    /// The lane vehicles drive in before they turn in.
     pub lane: Lane,
 }
 
@@ -74,10 +75,10 @@ pub struct Lane {
 /// A direction along the road that does not lead to the gate.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NotAsked {
-    /// An eight-point compass word ending in "bound"; where north is not known where it comes from, seen from the road
+    /// An eight-point compass word ending in "bound"; if north is not known, the side it comes from, seen from the road
     /// facing the gate: "from the left".
     pub word: String,
-    /// Why nothing comes from there, in plain words, lengths in the plan's units.
+    /// The reason that no vehicle comes from there, in plain words, lengths in the plan's units.
     pub reason: String,
 }
 
@@ -88,7 +89,7 @@ impl fmt::Display for NotAsked {
 }
 
 impl Travel {
-    /// True if a plan means this direction by a word.
+    /// True if a word of a plan names this direction.
     #[must_use]
     pub fn is_called(&self, word: &str) -> bool {
         is_called((&self.word, self.compass), word)
@@ -99,11 +100,10 @@ impl Site {
     /// The directions vehicles come from along the road in front of the gate, the first of `roads`; other roads are
     /// surface to maneuver on, no more.
     ///
-    /// The words follow the road's direction beside the gate and are always opposite to each other, so they
-    /// never agree. A direction leads to the gate if the road upstream of it continues, or is drawn for at least 5 m:
-    /// from a shorter piece no vehicle can have come. So a road that ends at the gate has only the direction toward
-    /// it. Where the road leads into a turnaround that the gate stands at, only the road outside the turnaround
-    /// counts.
+    /// The words follow the road's direction beside the gate and are always opposite to each other, so the two never
+    /// coincide. A direction leads to the gate if the road upstream of it continues, or is drawn for at least 5 m: from
+    /// a shorter piece no vehicle can have come. A road that ends at the gate therefore has only the direction toward
+    /// it. If the road leads into a turnaround that the gate stands at, only the road outside the turnaround counts.
     ///
     /// ```
     /// let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-ft" }, "features": [
@@ -130,8 +130,8 @@ impl Site {
         leading.map(|approach| travel(road, &approach, self.drives_on)).collect()
     }
 
-    /// The directions a vehicle can leave by along the road in front of the gate, each with the lane it leaves in: the
-    /// opposites of [`Self::travels`], since a road that leads to the gate leads away from it, too.
+    /// The directions in which a vehicle can leave along the road in front of the gate, each with the lane it leaves
+    /// in: the opposites of [`Self::travels`], since a road that leads to the gate leads away from it, too.
     ///
     /// ```
     /// let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
@@ -199,11 +199,11 @@ pub(super) struct Approach {
     /// The end vehicles come from.
     pub(super) from: End,
     upstream_m: f64,
-    /// Why it does not lead to the gate, if it does not.
+    /// The reason that it does not lead to the gate, if it does not.
     pub(super) no_way: Option<NoWay>,
 }
 
-/// Why a direction does not lead to the gate.
+/// The reason that a direction does not lead to the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum NoWay {
     /// The road ends at the gate.
@@ -225,22 +225,22 @@ impl NoWay {
     }
 }
 
-/// True if a plan means a direction with these two words by a third.
+/// True if `asked` names the direction that has these two words.
 fn is_called((word, compass): (&str, &str), asked: &str) -> bool {
     word == asked || compass == asked
 }
 
 impl Approach {
-    /// True if a plan means this direction by a word.
+    /// True if a word of a plan names this direction.
     pub(super) fn is_called(&self, word: &str) -> bool {
         is_called((self.word, self.compass), word)
     }
 }
 
 /// Both directions along the first of `roads`, as drawn and against it. `beside` is the road the gate stands at: the
-/// same, or a turnaround it leads into.
+/// first one, or a turnaround it leads into.
 ///
-/// Where north is not known, `through_gate` is the direction that words go by.
+/// If north is not known, `through_gate` is the direction that the words refer to.
 pub(super) fn approaches(
     roads: &[Road],
     beside: usize,
@@ -275,7 +275,7 @@ pub(super) fn approaches(
             } else if let Some(bulb) = turnaround {
                 Some(NoWay::Turnaround(bulb.surface.label.clone()))
             } else if drawn_m < 0.05 {
-                // Nobody speaks of less than two inches of road.
+                // Less than two inches of road is not worth a mention.
                 Some(NoWay::EndsAtGate)
             } else {
                 Some(NoWay::EndsBeyond(drawn_m))
@@ -294,18 +294,18 @@ pub(super) fn length_to(line: &[Point], p: Point) -> f64 {
     station_of(line, p).map_or(0.0, |(station, _)| station)
 }
 
-/// The place on a line nearest to a point: how far along the line, and the place.
+/// The place on a line nearest to a point: its station along the line, and the place.
 fn station_of(line: &[Point], p: Point) -> Option<(f64, Point)> {
     let (i, foot) = nearest_on(segments(line), p)?;
     Some((length(line.get(..=i)?) + line.get(i)?.distance(foot), foot))
 }
 
-/// Where a line and a ground meet, or come nearest to each other.
+/// The place where a line and a ground meet, or are nearest to each other.
 pub(super) struct Meeting {
-    /// How far along the line they first meet, and last.
+    /// Stations along the line at which they first and last meet.
     first_m: f64,
     last_m: f64,
-    /// How far apart they are; 0 if they meet.
+    /// Distance between them; 0 if they meet.
     pub(super) apart_m: f64,
 }
 
@@ -416,7 +416,7 @@ fn lane(road: &Road, approach: &Approach, drives_on: Side) -> Lane {
     Lane { centerline: beside(&line, left), width_m: road.width_m / 2.0, upstream_m }
 }
 
-/// Moves the last point of a line on by [`CONTINUES_M`], straight.
+/// Extends the last point of a line by [`CONTINUES_M`], straight.
 fn run_on(line: &mut [Point]) {
     if let [.., before, last] = line
         && let Some(along) = (*last - *before).unit()
@@ -425,7 +425,7 @@ fn run_on(line: &mut [Point]) {
     }
 }
 
-/// Outline of the ground a road runs on over beyond an end that continues.
+/// Outline of the ground that a road covers beyond an end that continues.
 pub(super) fn continuation(road: &Road, end: End) -> Option<Ground> {
     let (before, last) = match (end, road.centerline.as_slice()) {
         (End::Last, [.., before, last]) | (End::First, [last, before, ..]) => (*before, *last),
