@@ -1,4 +1,4 @@
-//! Hardware allowances, settled: every figure in meters or kilograms with the source it comes from.
+//! Hardware allowances, settled: every figure in meters or kilograms with its source.
 use super::file::{AllowancesFile, MaterialFile, Weight, schema};
 use crate::geometry::document::{Kind, structure};
 use crate::geometry::fault::{Fault, list};
@@ -8,18 +8,18 @@ use std::collections::BTreeMap;
 
 /// A pound, exactly.
 const POUND_KG: f64 = 0.453_592_37;
-/// The most any figure may be: a longer one is a slip of the unit.
+/// Largest value of any figure: a longer one is a slip of the unit.
 const MOST_M: f64 = 15.0;
-/// The most a leaf that was weighed may weigh; a heavier one is a slip of the unit.
+/// Largest weight of a leaf that was weighed; a heavier one is a slip of the unit.
 const MOST_KG: f64 = 5000.0;
 
 /// The file compiled into the program.
 const BUILT_IN: &str = include_str!("../../examples/gate-allowances.json");
 
-/// What a gate takes up beside its leaves.
+/// The room and weight of a gate's hardware, beside its leaves.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Allowances {
-    /// Whose figures these are; empty if the file does not say.
+    /// Origin of these figures; empty if the file does not name one.
     pub about: String,
     /// Between a post and the leaf hinged on it.
     pub hinge_gap_m: f64,
@@ -37,34 +37,34 @@ pub struct Allowances {
     pub swing_room_m: f64,
     /// The widest single leaf usually made.
     pub widest_single_leaf_m: f64,
-    /// How much wider a sliding leaf is than the opening between its posts.
+    /// Width by which a sliding leaf exceeds the opening between its posts.
     pub slide_overlap_m: f64,
     /// The tail of a sliding leaf that has no track in the ground, as a share of the opening.
     pub slide_tail: f64,
     /// Between the two hinges of a leaf, up and down.
     pub hinge_spacing_m: f64,
-    /// What a driver leaves between the vehicle and the gate or its leaves while waiting.
+    /// Gap that a driver leaves between the vehicle and the gate or its leaves while waiting.
     pub waiting_gap_m: f64,
     /// Usual heights of leaves.
     pub leaf_heights_m: Vec<f64>,
-    /// What leaves are made of.
+    /// Materials of leaves.
     pub materials: Vec<Material>,
     /// Every figure with its source, in the order of the file's types.
     pub figures: Vec<Figure>,
 }
 
-/// A figure of the file and where it comes from.
+/// A figure of the file with its source.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Figure {
     /// Its name in the file: `hinge_gap`.
     pub name: String,
-    /// How much.
+    /// Value of the figure.
     pub measure: Measure,
-    /// Where it comes from, in words.
+    /// Source, in words.
     pub source: String,
 }
 
-/// How much a [`Figure`] says.
+/// Value of a [`Figure`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Measure {
     /// A length in meters.
@@ -75,21 +75,21 @@ pub enum Measure {
     WeightPerWidth(f64),
 }
 
-/// What a leaf can be made of.
+/// A material for leaves.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Material {
-    /// What it is: "aluminum".
+    /// Name: "aluminum".
     pub name: String,
     /// Weight for each meter of the leaf's width.
     pub kg_per_m: f64,
 }
 
-/// Why there are no allowances: everything that is wrong with the file.
+/// The reason there are no allowances: every fault of the file.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{}", list(.0))]
 pub struct AllowancesError(pub Vec<Fault>);
 
-/// Reads a file of allowances. What it leaves out keeps the built-in figure.
+/// Reads a file of allowances. Figures left out keep their built-in values.
 ///
 /// ```
 /// use wideenough::gate::read;
@@ -111,7 +111,7 @@ pub fn read(text: &str, file_name: &str) -> Result<Allowances, AllowancesError> 
     draft.finish(settle(file, Some(&built_in()))).map_err(AllowancesError)
 }
 
-/// The allowances compiled into the program: `examples/gate-allowances.json`, which a test holds to be sound.
+/// The allowances compiled into the program: `examples/gate-allowances.json`; a test checks that it is sound.
 #[must_use]
 pub fn built_in() -> Allowances {
     let file: AllowancesFile = serde_json::from_str(BUILT_IN).unwrap_or_default();
@@ -145,8 +145,8 @@ impl Allowances {
         self.figures.iter().find(|f| f.name == name)
     }
 
-    /// These figures with posts as wide as drawn, where the built-in width would stand in for them: figures of one's own
-    /// hold whatever is drawn.
+    /// These allowances with posts as wide as drawn, if the post is the built-in one; a user's own width holds whatever
+    /// is drawn.
     #[must_use]
     pub fn with_post(mut self, drawn_m: f64) -> Self {
         let own = (self.post_m - built_in().post_m).abs() > 1e-9;
@@ -162,7 +162,7 @@ impl Allowances {
     }
 }
 
-/// Reads figures one by one and keeps what is wrong with each.
+/// Reads figures one by one and collects the faults of each.
 struct Settling<'a> {
     sources: BTreeMap<String, String>,
     before: Option<&'a Allowances>,
@@ -185,7 +185,7 @@ fn settle(file: AllowancesFile, before: Option<&Allowances>) -> Result<Allowance
         widest_single_leaf_m: s.length("widest_single_leaf", file.widest_single_leaf, 1e-3),
         slide_overlap_m: s.length("slide_overlap", file.slide_overlap, 0.0),
         slide_tail: s.share("slide_tail", file.slide_tail.map(|t| (t.value, t.source))),
-        // Nearer than this the pull on the hinge says nothing.
+        // At a smaller spacing the pull on the hinge is meaningless.
         hinge_spacing_m: s.length("hinge_spacing", file.hinge_spacing, 0.1),
         waiting_gap_m: s.length("waiting_gap", file.waiting_gap, 0.0),
         leaf_heights_m: Vec::new(),
@@ -283,7 +283,7 @@ impl Settling<'_> {
         value
     }
 
-    /// The built-in figure of a name.
+    /// The built-in figure with this name.
     fn kept(&mut self, name: &str) -> f64 {
         let Some(figure) = self.before.and_then(|b| b.figure(name)).cloned() else { return 0.0 };
         let value = match figure.measure {

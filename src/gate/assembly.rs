@@ -1,16 +1,16 @@
-//! A gate of a stock size as it must be built: what lies between posts and between columns, the depth its leaves
-//! take, openers, weight and the pull on the hinges.
+//! A gate of a stock size as it must be built: widths between posts and between columns, the depth its leaves take,
+//! openers, weight and the pull on the hinges.
 //!
-//! A gate is sold by the width of its leaves together. What lies around them comes from the [`Allowances`].
+//! A gate is sold by the width of its leaves together. The dimensions around them come from the [`Allowances`].
 use super::Allowances;
 use crate::site::{Arrangement, Swing};
 
 /// A stock gate, built.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Assembly {
-    /// How many leaves, and how they move.
+    /// Number of leaves and their motion.
     pub arrangement: Arrangement,
-    /// Which way swinging leaves open.
+    /// The direction in which swinging leaves open.
     pub opens: Swing,
     /// The size it is sold by: its leaves together (a sliding leaf without its tail).
     pub stock_m: f64,
@@ -18,10 +18,10 @@ pub struct Assembly {
     pub leaf_width_m: f64,
     /// The opening: inner face of one post to inner face of the other.
     pub opening_m: f64,
-    /// What is left of it for a vehicle with the leaves standing open at 90 degrees: the pin stands in the middle of the
-    /// hinge gap, and half the leaf's thickness reaches beyond it.
+    /// Clear width for a vehicle with the leaves standing open at 90 degrees: the pin stands in the middle of the hinge
+    /// gap, and half the leaf's thickness reaches beyond it.
     pub clear_m: f64,
-    /// The opening a study compares with: hinges are taken off, leaves stand in it as things to be kept clear of.
+    /// The opening a study compares with: the hinge gaps are subtracted, and leaves stand in it as obstacles.
     pub counted_m: f64,
     /// Over both posts, outside to outside.
     pub outside_m: f64,
@@ -31,7 +31,7 @@ pub struct Assembly {
     pub swing_depth_m: f64,
     /// Room a sliding leaf needs beside the opening, its tail included; 0 for a swinging one.
     pub run_back_m: f64,
-    /// How many openers drive it.
+    /// Number of openers that drive it.
     pub openers: u32,
     /// Wire or conduit under the drive between the two posts of a double gate, middle to middle.
     pub conduit_m: Option<f64>,
@@ -41,7 +41,7 @@ pub struct Assembly {
     pub usual: bool,
 }
 
-/// What one leaf weighs in a material.
+/// Weight of one leaf in a material.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeafWeight {
     /// The material: "iron".
@@ -52,7 +52,7 @@ pub struct LeafWeight {
     pub hinge_pull_kg: Option<f64>,
 }
 
-/// How many leaves an arrangement has.
+/// Number of leaves of an arrangement.
 #[must_use]
 pub const fn leaf_count(arrangement: Arrangement) -> u32 {
     match arrangement {
@@ -78,8 +78,8 @@ pub fn hinge_pull(weight: f64, width_m: f64, spacing_m: f64) -> f64 {
     weight * width_m / (2.0 * spacing_m)
 }
 
-/// What the leaves together are narrower than the opening between the posts: the gaps at hinges, latch and center. Negative
-/// for a sliding leaf, which overlaps the post it closes against.
+/// Difference between the opening between the posts and the width of the leaves together: the gaps at hinges, latch and
+/// center. Negative for a sliding leaf, which overlaps the post it closes against.
 #[must_use]
 pub const fn gaps_m(allowances: &Allowances, arrangement: Arrangement) -> f64 {
     let a = allowances;

@@ -1,4 +1,4 @@
-//! The file of hardware allowances: what it may say, as types. The JSON Schema comes from them.
+//! The format of the file of hardware allowances, as types. The JSON Schema is generated from them.
 //!
 //! One JSON object; every figure may be left out and then keeps the built-in value. Lengths are written as in a vehicle
 //! file, and so are sources: `{ "value": "2 in", "source": "maker" }` with `"maker"` explained in `sources`.
@@ -8,7 +8,7 @@ use serde::Deserialize;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-/// What a gate takes up beside its leaves.
+/// The room and weight of a gate's hardware, beside its leaves.
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "an object { } of gate allowances")]
@@ -16,10 +16,10 @@ pub struct AllowancesFile {
     /// The schema of this file, for editors.
     #[serde(rename = "$schema", default)]
     pub schema: Option<String>,
-    /// Whose figures these are.
+    /// Origin of these figures.
     #[serde(default)]
     pub about: Option<String>,
-    /// Names for where figures come from, each with its explanation.
+    /// Names of sources, each with its explanation.
     #[serde(default)]
     pub sources: BTreeMap<String, String>,
     /// Between a post and the leaf hinged on it.
@@ -46,7 +46,7 @@ pub struct AllowancesFile {
     /// The widest single leaf usually made.
     #[serde(default)]
     pub widest_single_leaf: Option<Length>,
-    /// How much wider a sliding leaf is than the opening between its posts.
+    /// Width by which a sliding leaf exceeds the opening between its posts.
     #[serde(default)]
     pub slide_overlap: Option<Length>,
     /// The tail that holds a sliding leaf without a track in the ground, as a share of the opening.
@@ -55,13 +55,13 @@ pub struct AllowancesFile {
     /// Between the two hinges of a leaf, up and down.
     #[serde(default)]
     pub hinge_spacing: Option<Length>,
-    /// What a driver leaves between the vehicle and the gate or its leaves while waiting.
+    /// Gap that a driver leaves between the vehicle and the gate or its leaves while waiting.
     #[serde(default)]
     pub waiting_gap: Option<Length>,
     /// Usual heights of leaves.
     #[serde(default)]
     pub leaf_heights: Option<Vec<Length>>,
-    /// What leaves are made of.
+    /// Materials of leaves.
     #[serde(default)]
     #[schemars(length(min = 1))]
     pub materials: Option<Vec<MaterialFile>>,
@@ -71,13 +71,13 @@ pub struct AllowancesFile {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MaterialFile {
-    /// What it is: "aluminum".
+    /// Name: "aluminum".
     pub name: String,
     /// Width of the leaf that was weighed.
     pub leaf_width: Length,
-    /// What it weighs; other widths are taken in proportion.
+    /// Weight of that leaf; other widths are taken in proportion.
     pub leaf_weight: Weight,
-    /// Where these figures come from.
+    /// Source of these figures.
     #[serde(default)]
     pub source: Option<String>,
 }

@@ -1,11 +1,11 @@
-//! The gate itself: what its leaves sweep and what stops them, room to wait for it, the sizes a stock gate takes up,
-//! and published rules about gates.
+//! The gate itself: the sweep of its leaves and the obstacles that stop them, room to wait for it, the dimensions of
+//! stock gates, and published rules about gates.
 //!
-//! All of it is plain geometry on a settled site; whether a vehicle passes is for [`crate::opening`] to say.
+//! All of it is plain geometry on a settled site; whether a vehicle passes is decided in [`crate::opening`].
 //!
-//! - [`Allowances`]: what hardware takes up beside the leaves, from a file, each figure with its source;
+//! - [`Allowances`]: dimensions of the hardware beside the leaves, from a file, each figure with its source;
 //! - [`assembly()`]: a stock gate as it must be built: posts, columns, swing depth, weight, pull on the hinge;
-//! - [`leaf_swings`] and [`run_back`]: how far the leaves get, and what stops them;
+//! - [`leaf_swings`] and [`run_back`]: the travel of the leaves, and the obstacles that stop them;
 //! - [`waiting()`]: room to stand clear of the road and of the leaves while the gate opens;
 //! - [`RULES`]: published rules, each with its citation.
 //!
@@ -27,12 +27,11 @@ pub use waiting::{Waiting, arc_depth, road_gap, waiting};
 
 use crate::site::{Arrangement, Side, Swing};
 
-/// Printed wherever sizes to order stand.
+/// Note printed wherever sizes to order are given.
 pub const MAKERS_DIFFER: &str =
     "Makers differ: the chosen maker's own figures come before any column is built.";
 
-/// An arrangement in the words of people: "double, swinging in", "single hinged left, swinging out", "sliding to the
-/// left".
+/// An arrangement in words: "double, swinging in", "single hinged left, swinging out", "sliding to the left".
 #[must_use]
 pub fn arrangement_words(arrangement: Arrangement, opens: Swing) -> String {
     let way = match opens {

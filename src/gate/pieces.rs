@@ -1,11 +1,11 @@
-//! What can stop a leaf, in the gate's frame, as convex pieces: everything that stands as high as the leaf, the edges of
+//! Obstacles to a leaf, in the gate's frame, as convex pieces: everything that stands as high as the leaf, the edges of
 //! roads and of sidewalks, and the fence in the gate line.
 use super::StopKind;
 use crate::clearance::Surroundings;
 use crate::geometry::Point;
 use crate::site::{Faces, Ground, Leaves, Site};
 
-/// How far the fence in the gate line is followed beyond its post: farther than any leaf reaches.
+/// Length of the fence in the gate line that is considered beyond its post: farther than any leaf reaches.
 const FENCE_M: f64 = 30.0;
 
 /// A convex piece with its radius, gate frame.
@@ -18,14 +18,14 @@ pub(super) struct Piece {
     pub(super) in_line: bool,
 }
 
-/// True if people walk there: the plan calls it a sidewalk.
+/// True if people walk there: the plan labels it a sidewalk.
 pub(super) fn is_sidewalk(ground: &Ground) -> bool {
     let label = ground.label.to_lowercase();
     ["sidewalk", "walkway", "footpath", "footway"].iter().any(|word| label.contains(word))
 }
 
-/// Everything that meets a leaf between its heights, with the faces standing so. Roads and sidewalks count at any
-/// height: no leaf may swing over them.
+/// Everything that meets a leaf between its heights, with the faces at these positions. Roads and sidewalks count at
+/// any height: no leaf may swing over them.
 pub(super) fn pieces(site: &Site, leaves: &Leaves, faces: Faces) -> Vec<Piece> {
     let around = Surroundings::new(site, None, faces.opening_m());
     let mut pieces: Vec<Piece> = Vec::new();
@@ -43,7 +43,7 @@ pub(super) fn pieces(site: &Site, leaves: &Leaves, faces: Faces) -> Vec<Piece> {
         (&around.left, faces.left - FENCE_M, faces.left - post_m),
         (&around.right, faces.right + post_m, faces.right + FENCE_M),
     ] {
-        // The closed gate line itself has no thickness and is no thing.
+        // The closed gate line itself has no thickness and is no obstacle.
         for band in side.bands.iter().filter(|b| b.high > b.low) {
             if band.material.meets(leaves.bottom_m, leaves.top_m) {
                 let corners = [(from, band.low), (to, band.low), (to, band.high), (from, band.high)];

@@ -1,7 +1,7 @@
-//! Published rules about gates, each with its citation, and whether a plan keeps them.
+//! Published rules about gates, each with its citation, and checks of a plan against them.
 //!
-//! They come from different places and hold in different places: which of them apply is for the local authority to say,
-//! and a plan is only told which one it differs from.
+//! The rules come from different sources and hold in different places: which of them apply is for the local authority
+//! to decide. The checks only report which ones a plan differs from.
 use super::pieces::{is_sidewalk, pieces};
 use super::swing::open_outline;
 use super::{Allowances, LeafSwing, StopKind, Waiting, gaps_m};
@@ -14,19 +14,19 @@ use crate::site::{Arrangement, Ground, Site, Swing};
 /// A published rule.
 #[derive(Clone, Copy, Debug)]
 pub struct Rule {
-    /// What it is called on the command line.
+    /// Name on the command line.
     pub name: &'static str,
-    /// Where it is published.
+    /// Place of publication.
     pub citation: &'static str,
-    /// What it asks for.
+    /// Requirement, in words.
     pub asks: &'static str,
-    /// True if it is looked at when none is chosen: rules of no one place.
+    /// True if it is checked when none is chosen: a rule that belongs to no one place.
     pub usual: bool,
-    /// True if a plan keeps it.
+    /// The check of a plan.
     pub check: fn(&RuleCheck) -> RuleOutcome,
 }
 
-/// What a rule looks at.
+/// Input of a rule's check.
 #[derive(Clone, Copy, Debug)]
 pub struct RuleCheck<'a> {
     /// The plan.
@@ -35,40 +35,40 @@ pub struct RuleCheck<'a> {
     pub allowances: &'a Allowances,
     /// The leaves as drawn.
     pub swings: &'a [LeafSwing],
-    /// The vehicles waiting, each with what it is called.
+    /// The vehicles waiting, each with its name.
     pub waiting: &'a [(String, Waiting)],
 }
 
-/// True if a plan keeps a rule.
+/// Outcome of a rule's check.
 #[derive(Clone, Debug, PartialEq)]
 pub enum RuleOutcome {
-    /// It does.
+    /// The plan complies.
     Kept,
-    /// It does not: what differs.
+    /// The plan does not comply; holds the difference.
     Broken(Difference),
-    /// The plan does not say enough; what is missing.
+    /// The plan lacks information; names what is missing.
     Unknown(String),
 }
 
-/// How a plan differs from a rule.
+/// Difference between a plan and a rule.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Difference {
-    /// What was looked at: "the opening".
+    /// The quantity checked: "the opening".
     pub what: String,
-    /// How much it is.
+    /// Its value.
     pub is_m: Option<f64>,
-    /// The least the rule asks for.
+    /// The least value the rule requires.
     pub least_m: Option<f64>,
-    /// The most it allows.
+    /// The largest value it allows.
     pub most_m: Option<f64>,
 }
 
-/// A rule that was looked at.
+/// A rule that was checked.
 #[derive(Clone, Debug)]
 pub struct RuleFinding {
     /// The rule.
     pub rule: Rule,
-    /// How the plan stands to it.
+    /// Outcome of the check.
     pub outcome: RuleOutcome,
 }
 
@@ -76,7 +76,7 @@ fn at_least(what: &str, is_m: f64, least_m: f64) -> RuleOutcome {
     range(what, is_m, least_m, f64::INFINITY)
 }
 
-/// What is drawn to the inch may be a hair under: a tenth of a millimeter.
+/// Tolerance for dimensions drawn to the inch: a tenth of a millimeter.
 const HAIR_M: f64 = 1e-4;
 
 fn range(what: &str, is_m: f64, least_m: f64, most_m: f64) -> RuleOutcome {
@@ -152,10 +152,10 @@ fn not_toward_road(check: &RuleCheck) -> RuleOutcome {
     }
 }
 
-/// What lies nearer to the pin than this is the hinge's own matter: half a foot.
+/// Length at the pin that belongs to the hinge itself: half a foot.
 const HINGE_END_M: f64 = 0.15;
 
-/// The least gap between an open leaf and something that stands beside it, if it lies between the two.
+/// Checks the least gap between an open leaf and an obstacle beside it, if it lies between the two limits.
 fn entrapment(check: &RuleCheck) -> RuleOutcome {
     let site = check.site;
     let things = pieces(site, &site.gate.leaves, site.gate.drawn_faces());
@@ -201,7 +201,7 @@ fn lane_width(site: &Site) -> Option<f64> {
         }
         spans.sort_by(|a, b| a.0.total_cmp(&b.0));
         let (mut low, mut high) = spans.iter().copied().find(|(a, b)| *a <= 0.0 && *b >= 0.0)?;
-        // Pieces of a drive that meet are one.
+        // Pieces of a drive that meet count as one.
         for (a, b) in &spans {
             if *a <= high + 0.01 && *b >= low - 0.01 {
                 (low, high) = (low.min(*a), high.max(*b));
@@ -222,7 +222,7 @@ fn fire_lane(check: &RuleCheck) -> RuleOutcome {
     }
 }
 
-/// The lowest thing over the opening and the ground just before and behind it.
+/// Checks the height of the lowest obstacle over the opening and the ground just before and behind it.
 fn overhead(check: &RuleCheck, least_m: f64) -> RuleOutcome {
     let half = 0.5 * opening(check);
     let around = Surroundings::new(check.site, None, 2.0 * half);
@@ -240,8 +240,8 @@ fn overhead(check: &RuleCheck, least_m: f64) -> RuleOutcome {
     }
 }
 
-/// The width left between the open leaves: their pins stand in the middle of the hinge gaps, half a leaf's thickness reaches
-/// beyond each, and a leaf that stops short of a right angle reaches into the opening.
+/// Clear width between the open leaves: their pins stand in the middle of the hinge gaps, half a leaf's thickness
+/// reaches beyond each, and a leaf that stops short of a right angle reaches into the opening.
 fn clear_width(check: &RuleCheck) -> f64 {
     let a = check.allowances;
     let taken = check.swings.iter().map(|swing| {
@@ -258,7 +258,7 @@ fn clear_fourteen(check: &RuleCheck) -> RuleOutcome {
     }
 }
 
-/// Every rule, in the order they are listed in.
+/// Every rule, in listing order.
 pub const RULES: [Rule; 13] = [
     Rule {
         name: "leaf-fit",
@@ -356,13 +356,13 @@ pub const RULES: [Rule; 13] = [
     },
 ];
 
-/// The rule of a name.
+/// The rule with this name.
 #[must_use]
 pub fn rule(name: &str) -> Option<&'static Rule> {
     RULES.iter().find(|rule| rule.name == name)
 }
 
-/// How a plan stands to these rules.
+/// Checks a plan against these rules.
 #[must_use]
 pub fn check_rules(rules: &[&Rule], check: &RuleCheck) -> Vec<RuleFinding> {
     rules.iter().map(|rule| RuleFinding { rule: **rule, outcome: (rule.check)(check) }).collect()

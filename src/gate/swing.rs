@@ -1,45 +1,45 @@
-//! How far each leaf gets, and what stops it.
+//! Travel of each leaf, and the obstacle that stops it.
 //!
 //! A leaf turns about a pin at the inner face of its post, on the gate line, and has half its thickness on each side of
 //! the line from the pin to its end, as everywhere in the program. It is turned from closed toward its open angle by
-//! steps that cannot pass a thing: no point of it moves farther than its length times the turn, so it is turned by
-//! what is left between it and the nearest thing.
+//! steps that cannot pass an obstacle (conservative advancement): no point of it moves farther than its length times
+//! the turn, so each step turns it by the gap to the nearest obstacle.
 use super::leaf_count;
 use super::pieces::{Piece, pieces};
 use crate::geometry::distance::{nearest_convex, reach_in_band};
 use crate::geometry::{Point, trig};
 use crate::site::{Arrangement, Faces, Gate, Leaves, Side, Site, Swing};
 
-/// Nearer than this counts as touching: half a millimeter, finer than any hinge.
+/// Largest gap that counts as touching: half a millimeter, finer than any hinge.
 const TOUCH_M: f64 = 5e-4;
-/// The least turn of a step: 0.06 mm at the end of a 3-m leaf, so that a leaf that grazes a thing gets past it.
+/// The least turn of a step: 0.06 mm at the end of a 3-m leaf, so that a leaf that grazes an obstacle gets past it.
 const LEAST_TURN_RAD: f64 = 2e-5;
-/// A leaf of no thickness is looked at with this one: a tenth of a millimeter.
+/// Thickness used for a leaf of none: a tenth of a millimeter.
 const LEAST_THICKNESS_M: f64 = 1e-4;
 
-/// What kind of thing stops a leaf.
+/// Kind of obstacle that stops a leaf.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum StopKind {
     /// Something that stands: a wall, a tree, a parked car, ground that rises higher than the leaf's underside.
     Standing,
     /// The traveled way, over which no leaf may swing.
     Road,
-    /// A sidewalk, likewise: a drive whose label says so.
+    /// A sidewalk, over which no leaf may swing either: a drive whose label names it so.
     Sidewalk,
 }
 
-/// What stops a leaf.
+/// The obstacle that stops a leaf.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stop {
-    /// What it is called.
+    /// Its label.
     pub what: String,
-    /// What it is.
+    /// Its kind.
     pub kind: StopKind,
-    /// Where the leaf meets it, site meters.
+    /// The point where the leaf meets it, site meters.
     pub at: Point,
 }
 
-/// A leaf and how far it swings.
+/// A leaf and its swing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeafSwing {
     /// The post it hangs on.
@@ -48,13 +48,13 @@ pub struct LeafSwing {
     pub pin: Point,
     /// Its width.
     pub length_m: f64,
-    /// Which way it opens.
+    /// The direction in which it opens.
     pub opens: Swing,
-    /// How far it is to open, radians from closed.
+    /// Angle at which it stands open, radians from closed.
     pub wanted_rad: f64,
-    /// How far it gets.
+    /// Angle it reaches.
     pub reach_rad: f64,
-    /// What stops it before it is open.
+    /// The obstacle that stops it before it is open.
     pub stop: Option<Stop>,
 }
 
@@ -65,9 +65,9 @@ pub struct RunBack {
     pub side: Side,
     /// The room it needs beyond the face of its post.
     pub needed_m: f64,
-    /// The room there is; `None` when nothing stands in its way.
+    /// The room available; `None` when nothing stands in its way.
     pub free_m: Option<f64>,
-    /// What stands in its way, if that is nearer than needed.
+    /// The obstacle in its way, if that is nearer than needed.
     pub stop: Option<Stop>,
 }
 
@@ -79,7 +79,7 @@ fn placed(side: Side, pin_u: f64, length_m: f64, half_m: f64, turn_rad: f64) -> 
     vec![pin - off, pin + end - off, pin + end + off, pin + off]
 }
 
-/// A leaf as it stands where it gets, from `from_m` along it to its end, gate frame.
+/// A leaf at the angle it reaches, from `from_m` along it to its end, gate frame.
 pub(super) fn open_outline(gate: &Gate, swing: &LeafSwing, thickness_m: f64, from_m: f64) -> Vec<Point> {
     let turn = sign(swing.opens) * swing.reach_rad;
     let pin = gate.to_gate(swing.pin);
@@ -89,7 +89,7 @@ pub(super) fn open_outline(gate: &Gate, swing: &LeafSwing, thickness_m: f64, fro
     placed(swing.side, pin.x, swing.length_m - from_m, half, turn).into_iter().map(|p| p + shift).collect()
 }
 
-/// A leaf as it stands where it gets, site meters.
+/// A leaf at the angle it reaches, site meters.
 #[must_use]
 pub fn standing(gate: &Gate, swing: &LeafSwing) -> Vec<Point> {
     let outline = open_outline(gate, swing, gate.leaves.thickness_m, 0.0);
@@ -119,7 +119,7 @@ const fn hinged(arrangement: Arrangement) -> &'static [Side] {
     }
 }
 
-/// The swinging leaves of a gate with these leaves of this width and faces, and how far each one gets.
+/// The swinging leaves of a gate with these leaves of this width and faces, each with the angle it reaches.
 #[must_use]
 pub fn leaf_swings(site: &Site, leaves: &Leaves, faces: Faces, length_m: f64) -> Vec<LeafSwing> {
     let pieces = pieces(site, leaves, faces);
@@ -149,7 +149,7 @@ pub fn leaf_swings(site: &Site, leaves: &Leaves, faces: Faces, length_m: f64) ->
     hinged(leaves.arrangement).iter().map(swing).collect()
 }
 
-/// The first angle before `until` at which the leaf touches a piece, and where.
+/// The first angle before `until` at which the leaf touches a piece, and the point of contact.
 fn first_touch(
     piece: &Piece,
     side: Side,
@@ -165,11 +165,11 @@ fn first_touch(
         let near = nearest_convex(&leaf, &piece.corners);
         let gap = near.distance_m - piece.radius_m;
         if gap <= TOUCH_M {
-            // Of a round thing the place on its edge.
+            // For a round obstacle, the point on its edge.
             let toward = (near.on_first - near.on_second).unit().unwrap_or_default();
             return Some((turn, near.on_second + toward * piece.radius_m));
         }
-        // Farther than it could reach in half a turn: done with this piece.
+        // Farther than the leaf could reach in half a turn: this piece cannot be hit.
         if gap > 2.0 * reach {
             return None;
         }
@@ -195,7 +195,7 @@ pub fn run_back(site: &Site, leaves: &Leaves, faces: Faces, needed_m: f64) -> Op
             Side::Left => (faces.left - most, faces.left - least),
             Side::Right => (least - faces.right, most - faces.right),
         };
-        // What lies wholly in front of the opening is not in the way.
+        // An obstacle wholly in front of the opening is not in the way.
         if far <= 0.0 {
             continue;
         }
@@ -211,7 +211,8 @@ pub fn run_back(site: &Site, leaves: &Leaves, faces: Faces, needed_m: f64) -> Op
     Some(RunBack { side, needed_m, free_m, stop })
 }
 
-/// The ground a leaf sweeps from closed to where it gets, as a ring: the pin, then the way of its end every few degrees.
+/// The ground a leaf sweeps from closed to the angle it reaches, as a ring: the pin, then the path of its end every few
+/// degrees.
 #[must_use]
 pub fn swept(gate: &Gate, swing: &LeafSwing) -> Vec<Point> {
     let pin = gate.to_gate(swing.pin);

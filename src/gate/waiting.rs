@@ -15,25 +15,26 @@ pub struct Waiting {
     pub length_m: f64,
     /// Its width, mirrors included.
     pub width_m: f64,
-    /// Where it stands across the gate: the middle of the opening, along the gate line from the drawn middle.
+    /// Position across the gate: the middle of the opening, along the gate line from the drawn middle.
     pub at_u: f64,
     /// Outside: from the gate line to its front, kept clear of a leaf swinging out.
     pub outside_back_m: f64,
     /// Outside: from its front to the edge of the traveled way.
     pub outside_room_m: f64,
-    /// What is missing outside; 0 when it stands clear of the road.
+    /// Missing room outside; 0 when it stands clear of the road.
     pub outside_missing_m: f64,
     /// Inside: from the gate line to its front, kept clear of a leaf swinging in.
     pub inside_back_m: f64,
     /// Inside: from its front to the first thing behind it; `None` when nothing stands there.
     pub inside_room_m: Option<f64>,
-    /// What stands behind it inside.
+    /// The obstacle behind it inside.
     pub inside_against: Option<String>,
-    /// What is missing inside; 0 when there is room.
+    /// Missing room inside; 0 when there is enough.
     pub inside_missing_m: f64,
 }
 
-/// How deep the arcs of the leaves reach from the gate line into a strip along the drive, meters; 0 where no leaf swings.
+/// Depth that the arcs of the leaves reach from the gate line into a strip along the drive, meters; 0 where no leaf
+/// swings.
 ///
 /// A leaf of width L hinged at the edge of the opening sweeps the sector between closed and its open angle. At x from
 /// its pin along the gate line that reaches √(L² − x²) deep, up to the open angle: x·tan where that is less than 90
@@ -58,7 +59,7 @@ pub fn arc_depth(leaves: &Leaves, leaf_m: f64, faces: Faces, (from_u, to_u): (f6
     };
     let (sin, cos) = trig::sin_cos(leaves.open_angle_rad);
     let edge = leaf_m * cos;
-    // Square is square to the last digit.
+    // Treat a right angle as exact, despite the last digit.
     let edge = if edge.abs() < 1e-12 { 0.0 } else { edge };
     let depth = |side: &Side| {
         let (x0, x1) = match side {
@@ -80,7 +81,7 @@ pub fn arc_depth(leaves: &Leaves, leaf_m: f64, faces: Faces, (from_u, to_u): (f6
     sides.iter().map(depth).fold(0.0, f64::max)
 }
 
-/// How far it is from a line beside the gate (at `from_v` in the gate's frame) outward to the edge of the traveled way,
+/// Distance from a line beside the gate (at `from_v` in the gate's frame) outward to the edge of the traveled way,
 /// within a strip along the drive: the least over its width.
 #[must_use]
 pub fn road_gap(site: &Site, (from_u, to_u): (f64, f64), from_v: f64) -> f64 {
@@ -103,7 +104,7 @@ pub fn road_gap(site: &Site, (from_u, to_u): (f64, f64), from_v: f64) -> f64 {
     if nearest.is_finite() { from_v - nearest } else { site.gate.setback_m + from_v }
 }
 
-/// A vehicle waiting at a gate with these leaves of this width and faces, leaving `gap_m` to them.
+/// The room of a vehicle waiting at a gate with these leaves of this width and faces, with a gap of `gap_m` to them.
 #[must_use]
 pub fn waiting(
     site: &Site,
@@ -150,7 +151,7 @@ pub fn waiting(
     }
 }
 
-/// How far it is inside from `from_v` to the first standing thing in the strip, and what it is.
+/// Distance inside from `from_v` to the first standing obstacle in the strip, and its label.
 fn room_inside(
     site: &Site,
     faces: Faces,
@@ -162,7 +163,8 @@ fn room_inside(
     let parts = || vehicle.units.iter().flat_map(|unit| &unit.parts);
     let met = around.standing.iter().filter(|s| parts().any(|p| s.material.meets(p.bottom_m, p.top_m)));
     met.filter_map(|standing| {
-        // Reach along v over a band of u: the corners with their coordinates exchanged, turned about again.
+        // Reach along v over a band of u: the corners with their coordinates exchanged, in reverse order to stay
+        // counterclockwise.
         let turned: Vec<Point> = standing.corners.iter().rev().map(|p| Point::new(p.y, p.x)).collect();
         let (near, far) = reach_in_band(&turned, standing.radius_m, from_u, to_u)?;
         (far > from_v).then(|| ((near - from_v).max(0.0), standing.material.what.clone()))

@@ -1,4 +1,4 @@
-//! A chain of units: how its state changes as the lead unit's axle rolls, and where each unit then stands.
+//! A chain of units: propagates its state as the lead unit's axle rolls, and gives the pose of each unit.
 use super::{MAX_TOWED, State, hitch_angle_on_arc, hitch_angle_step};
 use crate::geometry::{Frame, Point, Pose, trig};
 use crate::vehicle::{MAX_UNITS, Vehicle};
@@ -76,7 +76,7 @@ impl Chain {
         &self.towed[..self.count]
     }
 
-    /// Where every unit stands: the lead first. Entries beyond the last unit repeat it.
+    /// Poses of all units, the lead first. Entries beyond the last unit repeat it.
     #[must_use]
     pub fn unit_poses(&self, state: &State) -> [Pose; MAX_UNITS] {
         let mut poses = [state.lead; MAX_UNITS];
@@ -92,7 +92,7 @@ impl Chain {
         poses
     }
 
-    /// The units' poses with their axes worked out: those of [`Self::unit_poses`], to the last bit.
+    /// The units' poses with their axes precomputed: those of [`Self::unit_poses`], to the last bit.
     #[must_use]
     pub fn unit_frames(&self, state: &State) -> [Frame; MAX_UNITS] {
         let mut front = Frame::of(&state.lead);

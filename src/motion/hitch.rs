@@ -25,7 +25,7 @@ pub fn hitch_angle_on_arc(phi0: f64, k: f64, a: f64, d: f64, s: f64) -> f64 {
     let root = q.abs().sqrt();
     let mut x = root * s / (2.0 * d);
     let mut half_turns = 0.0;
-    // (c, t): cosh X and sinh X / √q, or their circular kin, or the common series where they meet.
+    // (c, t): cosh X and sinh X / √q, or their circular counterparts, or the common series where they meet.
     let (c, t) = if x.abs() < 1e-4 {
         let e = q * s * s / (4.0 * d * d);
         (1.0 + e / 2.0 + e * e / 24.0, s / (2.0 * d) * (1.0 + e / 6.0 + e * e / 120.0))
@@ -44,7 +44,7 @@ pub fn hitch_angle_on_arc(phi0: f64, k: f64, a: f64, d: f64, s: f64) -> f64 {
     unwrap_near(phi0, trig::atan2(p, r)) + TAU * half_turns * if k < 0.0 { -1.0 } else { 1.0 }
 }
 
-/// Twice the half angle `psi`, on the turn that lies nearest to `phi0` (half angles repeat every π).
+/// Twice the half angle `psi`, unwrapped to the turn nearest to `phi0` (half angles repeat every π).
 fn unwrap_near(phi0: f64, psi: f64) -> f64 {
     let delta = psi - phi0 / 2.0;
     2.0 * (phi0 / 2.0 + delta - PI * (delta / PI).round())

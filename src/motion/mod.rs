@@ -19,7 +19,7 @@ pub use trajectory::{AtGate, OnSite, Trajectory};
 /// The most towed units behind a lead unit.
 pub const MAX_TOWED: usize = MAX_UNITS - 1;
 
-/// Where a whole vehicle stands.
+/// State of a whole vehicle: its poses and its steering.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct State {
     /// The lead unit: center of its rear axle, and its heading.
@@ -30,7 +30,7 @@ pub struct State {
     pub curvature: f64,
 }
 
-/// Which way a leg is driven.
+/// Direction in which a leg is driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Direction {
     /// Forward.
@@ -50,7 +50,7 @@ impl Direction {
     }
 }
 
-/// A stretch of one leg over which the curvature changes evenly with the distance rolled.
+/// A stretch of one leg over which the curvature changes linearly with the distance rolled.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Segment {
     /// Distance rolled by the lead unit's rear axle, never negative.
@@ -66,14 +66,14 @@ pub struct Segment {
 pub struct Leg {
     /// Forward or reverse.
     pub direction: Direction,
-    /// What is driven, in order. Curvature may jump only between legs, where the vehicle stands.
+    /// Segments in the order driven. Curvature may jump only between legs, where the vehicle stands.
     pub segments: Vec<Segment>,
 }
 
 /// A drivable path: a start and legs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Path {
-    /// Where it starts.
+    /// State at the start.
     pub start: State,
     /// Its legs in order.
     pub legs: Vec<Leg>,

@@ -1,4 +1,4 @@
-//! Paths: sampling them, checking them against a vehicle's limits, and the changes that leave their sweep alone.
+//! Paths: sampling, checks against a vehicle's limits, and the transformations that preserve the swept path.
 use super::{Chain, Direction, Leg, Path, Segment, State};
 use crate::geometry::{Point, Pose};
 use crate::vehicle::Vehicle;
@@ -14,12 +14,12 @@ pub struct Sample {
     pub station_m: f64,
 }
 
-/// A limit a path breaks.
+/// A limit that a path violates.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LimitFault {
     /// Distance rolled from the start of the path.
     pub station_m: f64,
-    /// What is broken, and by how much.
+    /// The violated limit, and the amount.
     pub what: String,
 }
 
@@ -73,13 +73,13 @@ impl Path {
         samples
     }
 
-    /// Where the path ends.
+    /// State at the end of the path.
     #[must_use]
     pub fn end(&self, chain: &Chain) -> State {
         self.samples(chain, f64::INFINITY).last().map_or(self.start, |s| s.state)
     }
 
-    /// The same ground covered the other way: backing out what was driven in. No-slip motion is reversible.
+    /// The path driven backward over the same ground: backing out after driving in. No-slip motion is reversible.
     #[must_use]
     pub fn reversed(&self, chain: &Chain) -> Self {
         let mut start = self.end(chain);
@@ -111,7 +111,7 @@ impl Path {
         Self { start, legs: legs.collect() }
     }
 
-    /// The path turned about the origin and then shifted.
+    /// The path rotated about the origin and then translated.
     #[must_use]
     pub fn moved(&self, turn: f64, shift: Point) -> Self {
         let origin = Pose::new(shift.x, shift.y, turn);
@@ -120,9 +120,9 @@ impl Path {
         Self { start: State { lead, ..self.start }, legs: self.legs.clone() }
     }
 
-    /// Every steering or hitch limit of `vehicle` that the path breaks, by more than rounding (1e-9 relative).
+    /// Every steering or hitch limit of `vehicle` that the path violates, by more than rounding (1e-9 relative).
     ///
-    /// Hitch angles are looked at every 5 cm; between looks an angle changes by at most the rate there.
+    /// Hitch angles are sampled every 5 cm; between samples an angle changes by at most the rate there.
     #[must_use]
     pub fn limit_faults(&self, vehicle: &Vehicle) -> Vec<LimitFault> {
         let mut faults = Vec::new();
@@ -180,7 +180,7 @@ impl Path {
 }
 
 impl Leg {
-    /// The same leg driven back.
+    /// The leg driven in the opposite direction.
     #[must_use]
     pub fn reversed(&self) -> Self {
         let direction = match self.direction {

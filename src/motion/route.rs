@@ -1,12 +1,12 @@
-//! From a line someone drew to a path that can be driven along it.
+//! Converts a line someone drew to a path that can be driven along it.
 //!
-//! A rear-axle line is taken as points of a smooth curve and joined by biarcs: two arcs between neighboring points, with
-//! the tangents that circles through each point's neighbors have. A front-axle line is followed by the front axle as a
-//! tractor follows a string: on each straight piece the body is towed at its wheelbase (the tractrix).
+//! A rear-axle line is interpreted as points of a smooth curve and joined by biarcs: two arcs between neighboring
+//! points, with the tangents that circles through each point's neighbors have. A front-axle line is followed by the
+//! front axle as a tractor follows a string: on each straight piece the body is towed at its wheelbase (the tractrix).
 use super::{Direction, Leg, Path, Segment, State, hitch_angle_on_arc};
 use crate::geometry::{Point, Pose, trig, wrap_angle};
 
-/// Why a drawn line cannot be driven.
+/// The reason a drawn line cannot be driven.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum RouteError {
     /// A leg has no two different points.
@@ -20,7 +20,7 @@ pub enum RouteError {
         /// Distance between the two.
         away_m: f64,
     },
-    /// A leg starts off the way the vehicle came, or across it.
+    /// A leg starts off the direction the vehicle came from, or across it.
     #[error("leg {0} sets off against its direction: legs alternate forward and reverse, so it must lead back from where leg {prev} stopped", prev = .0 - 1)]
     Against(usize),
     /// A line turns back on itself, which no axle can follow in one direction.
@@ -43,7 +43,7 @@ pub enum RouteError {
         leg: usize,
         /// The point of the corner, counted from 1 among the leg's different points.
         point: usize,
-        /// How far the line turns there, degrees.
+        /// Angle by which the line turns there, degrees.
         turn_deg: f64,
     },
     /// A reverse leg drawn by its front axle.
@@ -51,23 +51,23 @@ pub enum RouteError {
     ReverseByFrontAxle(usize),
 }
 
-/// Legs may miss each other by this much: what a drawing by hand leaves.
+/// Largest gap between legs: the error of a drawing by hand.
 const JOINT_M: f64 = 0.5;
 /// A corner of a drawn line that turns by this much or more is too sharp: beyond a right angle the front wheels would have to
 /// point backward, and the smooth curve through the corner balloons.
 const SHARP_RAD: f64 = std::f64::consts::FRAC_PI_2;
-/// From here on it is no corner but a line that comes back: within 30 degrees of the way it came.
+/// Turn from which on it is no corner but a line that comes back: within 30 degrees of the direction it came from.
 const FOLD_RAD: f64 = 150.0 * std::f64::consts::PI / 180.0;
-/// Front wheels are never steered this far, even for a moment at a corner: at a right angle the rear axle stops, and
-/// beyond it rolls backward.
+/// Largest angle of the front wheels, even for a moment at a corner: at a right angle the rear axle stops, and beyond
+/// it rolls backward.
 const STEER_LIMIT_RAD: f64 = 85.0 * std::f64::consts::PI / 180.0;
-/// Step along a front-axle line; the heading it leaves out is below 1e-6 rad a step.
+/// Step along a front-axle line; the error of the heading is below 1e-6 rad a step.
 const FRONT_STEP_M: f64 = 0.05;
 
 /// The path of the rear axle along drawn legs, which alternate forward and reverse, the first forward; trailers start
 /// straight behind.
 ///
-/// Curvature jumps from arc to arc: a drawing does not say how the wheel is turned. Compare with the vehicle's limits by
+/// Curvature jumps from arc to arc: a drawing does not specify how the wheel is turned. Check the vehicle's limits with
 /// [`Path::limit_faults`].
 ///
 /// # Errors
@@ -95,7 +95,7 @@ pub fn along_rear_axle(legs: &[Vec<Point>]) -> Result<Path, RouteError> {
             if (points[1] - points[0]).dot(way) <= 0.0 {
                 return Err(RouteError::Against(index + 1));
             }
-            // The axle leaves the way it points, or straight back.
+            // The axle leaves in the direction it points, or straight back.
             let back = if direction == Direction::Reverse { std::f64::consts::PI } else { 0.0 };
             Some(at.heading + back)
         };
@@ -157,7 +157,7 @@ pub fn along_front_axle(legs: &[Vec<Point>], wheelbase_m: f64) -> Result<Path, R
         let mut i = 0.0;
         while i < steps {
             let next = hitch_angle_on_arc(steer, 0.0, 0.0, wheelbase_m, step);
-            // The rear axle rolls the front's way times the cosine of the steering angle.
+            // The rear axle rolls the front's distance times the cosine of the steering angle.
             let length_m = step * trig::cos(0.5 * (steer + next));
             segments.push(Segment {
                 length_m,

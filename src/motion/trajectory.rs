@@ -1,4 +1,4 @@
-//! Paths that carry the frame they are given in.
+//! Paths together with the frame they are given in.
 use super::Path;
 use std::marker::PhantomData;
 
@@ -10,9 +10,9 @@ pub enum OnSite {}
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum AtGate {}
 
-/// A path and the frame it is given in, [`OnSite`] or [`AtGate`]; a path alone may be given in any.
+/// A path and the frame it is given in, [`OnSite`] or [`AtGate`]; a bare path may be given in any.
 ///
-/// What asks for one frame takes no path given in the other:
+/// A function that takes one frame accepts no path given in the other:
 ///
 /// ```
 /// use wideenough::motion::{AtGate, Path, State, Trajectory};

@@ -1,13 +1,13 @@
-//! The ground one path covers, worked out when it is first asked for: drawing, page, overlay and envelope file all ask.
+//! The ground one path covers, computed on first use: drawing, page, overlay and envelope file all need it.
 use super::{Cover, DRAWING_TOLERANCE_M, Envelope, SweepError, envelope};
 use crate::motion::Path;
 use crate::vehicle::Vehicle;
 use std::sync::{Arc, OnceLock};
 
-/// What was worked out, and for which vehicle and path.
+/// The result, with the vehicle and path it belongs to.
 type Known = OnceLock<(Vehicle, Path, Result<Arc<Envelope>, SweepError>)>;
 
-/// Keeps the ground that the first path it is asked about covers, to [`DRAWING_TOLERANCE_M`].
+/// Cache for the ground that the first requested path covers, to [`DRAWING_TOLERANCE_M`].
 #[derive(Clone, Debug, Default)]
 pub struct Covered {
     body: Known,
@@ -44,7 +44,7 @@ mod tests {
     use crate::geometry::Pose;
     use crate::motion::{Direction, Leg, Segment, State};
 
-    /// Kept for the first path, and right for another.
+    /// The cache keeps the first path, and the result is right for another.
     #[test]
     fn another_path_is_not_taken_for_the_first() {
         let vehicle = crate::vehicle::find("pickup").unwrap();

@@ -31,17 +31,17 @@ pub use union::union_in_order;
 
 /// Bound on the error of an envelope good enough to draw: half a centimeter.
 pub const DRAWING_TOLERANCE_M: f64 = 0.005;
-/// Bound on the error of an envelope to measure on.
+/// Bound on the error of an envelope for measuring.
 pub const FINE_TOLERANCE_M: f64 = 0.001;
-/// Share of the tolerance the hulls may use up; the rest is for leaving out corners that do not matter.
+/// Share of the tolerance the hulls may use up; the rest is for removing corners that do not matter.
 const HULL_SHARE: f64 = 0.8;
-/// What rounding in the union may move an outline by: it snaps to a grid of 2⁻³¹ of the site's extent (50 nm on
-/// 100 m) in each of some twenty rounds.
+/// Bound on the movement of an outline by rounding in the union: it snaps to a grid of 2⁻³¹ of the site's extent (50 nm
+/// on 100 m) in each of some twenty rounds.
 const ROUNDING_M: f64 = 2e-6;
 /// The finest tolerance that leaves room for [`ROUNDING_M`].
 const LEAST_TOLERANCE_M: f64 = 2e-5;
 
-/// What of a vehicle an envelope is of.
+/// The part of a vehicle that an envelope covers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cover {
     /// Body and mirrors of all units: the swept path.
@@ -54,17 +54,17 @@ pub enum Cover {
     UnitTires(usize),
 }
 
-/// Ground covered, as polygons in site meters, and how far off it may be.
+/// Ground covered, as polygons in site meters, and bounds on their error.
 ///
-/// The ground truly covered lies inside `polygons` grown by `under_m`; `polygons` lie inside the ground truly
-/// covered grown by `over_m`. Neither exceeds the tolerance asked for.
+/// The ground truly covered lies inside `polygons` grown by `under_m`; `polygons` lie inside the ground truly covered
+/// grown by `over_m`. Neither exceeds the requested tolerance.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Envelope {
     /// The polygons: outer rings counterclockwise, holes clockwise, each ring closed by its first corner.
     pub polygons: MultiPolygon<f64>,
-    /// How far they may reach beyond the ground truly covered.
+    /// Bound on the reach of the polygons beyond the ground truly covered.
     pub over_m: f64,
-    /// How far the ground truly covered may reach beyond them.
+    /// Bound on the reach of the ground truly covered beyond the polygons.
     pub under_m: f64,
 }
 
@@ -75,7 +75,7 @@ impl Envelope {
         self.polygons.unsigned_area()
     }
 
-    /// Per polygon its rings, the outer one first; a ring does not repeat its first corner.
+    /// Rings of each polygon, the outer one first; a ring does not repeat its first corner.
     #[must_use]
     pub fn rings(&self) -> Vec<Vec<Outline>> {
         let open = |ring: &geo::LineString<f64>| {
@@ -89,7 +89,7 @@ impl Envelope {
     }
 }
 
-/// Why there is no envelope.
+/// The reason there is no envelope.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SweepError {
     /// The tolerance is not a positive number, or finer than arithmetic allows.
@@ -98,7 +98,7 @@ pub enum SweepError {
     /// The vehicle or the path holds a number that is not finite.
     #[error("the path or the vehicle holds a number that is not finite, at {station_m} m along")]
     NotFinite {
-        /// Distance rolled to where it was noticed.
+        /// Distance rolled to the place where it was noticed.
         station_m: f64,
     },
     /// A piece handed to a union has a corner that is not finite.
@@ -125,10 +125,10 @@ pub enum SweepError {
         first_m2: f64,
         /// Area of the other.
         second_m2: f64,
-        /// Area of what the union gave.
+        /// Area of the union.
         union_m2: f64,
     },
-    /// No part of the vehicle is of the kind asked for.
+    /// No part of the vehicle is of the requested kind.
     #[error("the vehicle has nothing of the kind asked for")]
     Nothing,
 }
@@ -207,7 +207,7 @@ fn steered_contact(tire: Tire, wheelbase_m: f64, k: f64) -> [Point; 2] {
     [tire.center - across, tire.center + across]
 }
 
-/// What of a unit moves for a cover.
+/// The movers of a unit for a cover.
 fn movers(unit: &Unit, body: bool, steers: bool) -> Vec<Mover> {
     if body {
         let parts = unit.parts.iter().filter(|p| p.kind != PartKind::Tire && p.outline.0.len() > 1);
@@ -257,7 +257,7 @@ fn sweep(
     if whole.0.is_empty() {
         return Err(SweepError::Nothing);
     }
-    // What the hulls did not use of the tolerance on the side that is worse off goes to leaving out corners.
+    // The part of the tolerance that the hulls left unused on the worse side is spent on removing corners.
     let spare = tolerance_m - over.max(under) - ROUNDING_M;
     let (polygons, moved) = union::tidy(whole, spare.max(0.0));
     Ok(Envelope { polygons, over_m: over + moved + ROUNDING_M, under_m: under + moved + ROUNDING_M })

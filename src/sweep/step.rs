@@ -7,7 +7,7 @@ use crate::motion::{Chain, Leg, MAX_TOWED, Path, State, Towed};
 /// The most steps of one part: a kilometer of full lock at a millimeter for a 20-m unit stays well below.
 const MOST_STEPS: usize = 400_000;
 
-/// Convex hulls that cover what a part covers, in the order driven, and how far off they may be.
+/// Convex hulls that cover the ground a part covers, in the order driven, with bounds on their error.
 pub(super) struct Hulls {
     pub pieces: Vec<Outline>,
     pub over_m: f64,
@@ -50,13 +50,14 @@ struct Walk<'a> {
     station_m: f64,
     length_m: f64,
     steps: usize,
-    /// Corners where the straight run under way began, and where it has got to.
+    /// Corners at the start of the current straight run, and at its present end.
     straight: Option<(Vec<Point>, Vec<Point>)>,
-    /// Corners where the vehicle stood first: what is covered when it does not move at all.
+    /// Corners at the first pose: the ground covered when the vehicle does not move at all.
     first: Vec<Point>,
 }
 
-/// How far the points of a part are from the unit's axle and from each other, and how a steered one turns.
+/// Extent of a part: the distances of its points from the unit's axle and from each other, and the steering of a
+/// steered one.
 struct Reach {
     from_axle_m: f64,
     diameter_m: f64,
@@ -113,7 +114,7 @@ impl Rates {
 }
 
 /// Bounds for the unit at `index` while the lead rolls the next `window_m` meters from `state` and its curvature
-/// goes evenly from `k0` to `k1`.
+/// changes linearly from `k0` to `k1`.
 ///
 /// A towed unit's heading ψ obeys ψ′ d = h′·n, h its hitch. With |h′| ≤ V and |h″| ≤ A:
 /// ψ″ d = h″·n − (h′·t) ψ′, so |ψ″| ≤ (A + V|ψ′|)/d and, by Grönwall from the present ψ′₀,
@@ -263,7 +264,7 @@ impl<'a> Walk<'a> {
                 return Err(SweepError::NotFinite { station_m: self.station_m });
             }
             if over <= self.tolerance_m {
-                // Not a straight line by less than a picometer still is one.
+                // A deviation of less than a picometer still counts as straight.
                 return Ok((step, over, under, over < 1e-12));
             }
             step *= 0.75;

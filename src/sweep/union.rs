@@ -1,7 +1,7 @@
-//! Unions of many overlapping pieces, and tidying what comes out.
+//! Unions of many overlapping pieces, and cleanup of the result.
 //!
-//! Handing all pieces to one union explodes: a few skew rectangles whose edges nearly coincide give tens of
-//! thousands of corners. Joining neighbors pairwise, then the pairs, and so on, keeps every call small.
+//! A single union of all pieces explodes: a few skew rectangles whose edges nearly coincide give tens of thousands of
+//! corners. Joining neighbors pairwise, then the pairs, and so on, keeps every call small.
 use super::SweepError;
 use crate::geometry::{Outline, trig};
 use geo::orient::Direction;
@@ -10,7 +10,8 @@ use geo::{Area, BooleanOps, Coord, LineString, MultiPolygon, Orient, Polygon, Si
 /// Holes whose largest disc has at most this radius are gaps left by rounding, and are filled.
 const SPECK_M: f64 = 1e-4;
 
-/// A ring that turns back within this of its own edge has a spike there: more than what is written is rounded to.
+/// Largest width of a spike: a ring that turns back within this of its own edge has one there. More than the rounding
+/// of what is written.
 const SPIKE_M: f64 = 5e-6;
 
 /// The union of convex pieces given in an order in which neighbors overlap.
@@ -59,8 +60,8 @@ fn join(first: &MultiPolygon<f64>, second: &MultiPolygon<f64>) -> Result<MultiPo
     }
 }
 
-/// Fills specks, orients rings and leaves out corners that lie within `spare_m` of the outline without them.
-/// Also returns how far that may have moved the outline.
+/// Fills specks, orients rings and removes corners that lie within `spare_m` of the outline without them. Also returns
+/// a bound on how far that moved the outline.
 pub(super) fn tidy(polygons: MultiPolygon<f64>, spare_m: f64) -> (MultiPolygon<f64>, f64) {
     let speck = SPECK_M.min(spare_m / 2.0);
     let room = spare_m - speck;
@@ -75,14 +76,14 @@ pub(super) fn tidy(polygons: MultiPolygon<f64>, spare_m: f64) -> (MultiPolygon<f
         let whole = Polygon::new(outer, holes.into_iter().map(without_spikes).filter(keeps).collect());
         let thin = |ring: &LineString<f64>| thinned(ring, room);
         let simple = Polygon::new(thin(whole.exterior()), whole.interiors().iter().map(thin).collect());
-        // Leaving out corners one ring at a time can make rings cross where they nearly touch.
+        // Removing corners one ring at a time can make rings cross where they nearly touch.
         if simple.is_valid() { simple } else { whole }
     });
     (MultiPolygon::new(tidied.collect()).orient(Direction::Default), speck.max(room))
 }
 
-/// A ring without spikes: corners where it turns back on itself and covers nothing. What has one edge on a line that
-/// another ends on leaves them, and rounded they cross the ring.
+/// A ring without spikes: corners where it turns back on itself and encloses nothing. Shapes with an edge that ends on
+/// another's edge leave them, and once rounded they cross the ring.
 fn without_spikes(ring: LineString<f64>) -> LineString<f64> {
     let mut corners: Vec<Coord<f64>> = ring.0;
     corners.pop();
@@ -92,7 +93,7 @@ fn without_spikes(ring: LineString<f64>) -> LineString<f64> {
         let n = corners.len();
         let (a, b, c) = (corners[(at + n - 1) % n], corners[at % n], corners[(at + 1) % n]);
         let (before, after) = (b - a, c - b);
-        // How far the end of the shorter edge is from the longer one.
+        // Distance of the end of the shorter edge from the longer one.
         let length = trig::hypot(before.x, before.y).max(trig::hypot(after.x, after.y));
         let off_m = (before.x * after.y - before.y * after.x).abs() / length.max(f64::MIN_POSITIVE);
         if before.x * after.x + before.y * after.y < 0.0 && off_m <= SPIKE_M {
@@ -106,7 +107,7 @@ fn without_spikes(ring: LineString<f64>) -> LineString<f64> {
             kept_since += 1;
         }
     }
-    // Closed again.
+    // Close the ring again.
     LineString::from_iter(corners.iter().chain(corners.first()).copied())
 }
 
@@ -123,8 +124,8 @@ fn is_slit(ring: &LineString<f64>, half_m: f64) -> bool {
     ring.0.iter().all(|p| ((p.x - a.x) * along.y - (p.y - a.y) * along.x).abs() <= half_m * length)
 }
 
-/// A closed ring with fewer corners, none of those left out farther than `room_m` from it (Douglas and Peucker
-/// 1973; the ring's first corner and the one farthest from it always stay).
+/// A closed ring with fewer corners, each removed one within `room_m` of it (Douglas and Peucker 1973; the ring's first
+/// corner and the one farthest from it always stay).
 fn thinned(ring: &LineString<f64>, room_m: f64) -> LineString<f64> {
     let n = ring.0.len();
     if n < 6 || room_m <= 0.0 {

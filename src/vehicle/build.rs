@@ -1,5 +1,5 @@
-//! From what a vehicle file says to a settled [`Vehicle`]: defaults filled in, parts laid out, every contradiction
-//! listed.
+//! Turns a vehicle file into a settled [`Vehicle`]: fills in defaults, lays out the parts, and lists every
+//! contradiction.
 use super::file::{CircleKind, Degrees, Length, UnitFile, VehicleFile, Written};
 use super::{Dimension, Hitch, MAX_UNITS, Measure, Steering, Unit, Vehicle, turning};
 use crate::geometry::{length, trig};
@@ -7,7 +7,7 @@ use crate::geometry::{length, trig};
 /// Underside of a body where the file is silent: 8 in, between a car's 5 in and a truck's 11 in and more.
 const GROUND_CLEARANCE_M: f64 = 0.2;
 /// Distance rolled from straight ahead to full lock where the file is silent: 35 degrees at 25 degrees per second,
-/// rolling 1 m/s (an assumption; what a driver can do is about 19 to 28 degrees per second at the wheels).
+/// rolling 1 m/s (an assumption; a driver manages about 19 to 28 degrees per second at the wheels).
 const LOCK_DISTANCE_M: f64 = 1.4;
 /// No road vehicle is longer, wider or higher; a larger figure has lost its unit.
 pub(super) const LONGEST_M: f64 = 40.0;
@@ -21,7 +21,7 @@ const NOT_STATED: &str = "not stated in the file";
 /// A fault: path and message.
 type Found = (String, String);
 
-/// Settles a vehicle, or lists what contradicts what.
+/// Settles a vehicle, or lists its contradictions.
 pub(super) fn vehicle(file: &VehicleFile, name: &str) -> Result<Vehicle, Vec<Found>> {
     let mut b = Builder { file, faults: Vec::new(), dimensions: Vec::new() };
     for text in [("title", &file.title)].into_iter().chain(file.about.as_ref().map(|a| ("about", a))) {
@@ -47,14 +47,14 @@ pub(super) fn vehicle(file: &VehicleFile, name: &str) -> Result<Vehicle, Vec<Fou
     }
 }
 
-/// Shorter than this nothing of a vehicle is, and a tire would lie below the height it touches a curb at.
+/// Least length of any part of a vehicle: a shorter tire would lie below the height it touches a curb at.
 const LEAST_M: f64 = 0.02;
 
-/// Steering ratios of road vehicles, from racing karts' to heavy trucks' without power steering, taken wide (common practice, no
-/// source).
+/// Steering ratios of road vehicles, from racing karts' to heavy trucks' without power steering, with a wide margin
+/// (common practice, no source).
 const RATIOS: (f64, f64) = (2.0, 60.0);
 
-/// What a length may be.
+/// Range of valid lengths.
 #[derive(Clone, Copy)]
 pub(super) enum Range {
     /// More than 0, up to this.
@@ -76,7 +76,7 @@ impl Builder<'_> {
         self.faults.push((path.to_owned(), message));
     }
 
-    /// The words for a source name, the nearest of: the figure's own, its group's, its unit's.
+    /// The words for a source name: the figure's own, else its group's, else its unit's.
     pub(super) fn source(&mut self, path: &str, names: &[Option<&String>]) -> String {
         let Some(name) = names.iter().find_map(|n| *n) else { return NOT_STATED.to_owned() };
         match self.file.sources.get(name) {
@@ -363,7 +363,7 @@ impl Builder<'_> {
         })
     }
 
-    /// The lock angle a published turning circle stands for; NaN after a fault.
+    /// The lock angle that corresponds to a published turning circle; NaN after a fault.
     fn circle(&mut self, lead: &Unit) -> f64 {
         let s = &self.file.steering;
         let Some(c) = &s.turning_circle else { return f64::NAN };

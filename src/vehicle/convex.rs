@@ -6,16 +6,16 @@ use crate::geometry::{Outline, Point};
 /// Corners nearer than this to a line count as on it: a hundredth of a millimeter, finer than any tape.
 const ON_LINE_M: f64 = 1e-5;
 
-/// Why an outline cannot be used.
+/// The reason an outline cannot be used.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum OutlineError {
     /// Fewer than three corners.
     #[error("has {0} corners; an outline needs at least 3")]
     TooFew(usize),
-    /// More corners than a vehicle can have sense for.
+    /// More corners than any vehicle needs.
     #[error("has {0} corners; give at most {max}", max = MAX_CORNERS)]
     TooMany(usize),
-    /// Two corners in one place.
+    /// Two corners at the same place.
     #[error(
         "corners {0} and {1} are in the same place; give each corner once, without repeating the first at the end"
     )]
@@ -156,7 +156,7 @@ fn joined(a: &[usize], b: &[usize], ring: &[Point]) -> Option<Vec<usize>> {
     for i in 0..n {
         for j in 0..m {
             if a[i] == b[(j + 1) % m] && a[(i + 1) % n] == b[j] {
-                // a from the end of the shared edge round to its start, then b's other corners.
+                // a from the end of the shared edge around to its start, then b's other corners.
                 let mut joint: Vec<usize> = (0..n).map(|k| a[(i + 1 + k) % n]).collect();
                 joint.extend((0..m - 2).map(|k| b[(j + 2 + k) % m]));
                 let outline = Outline(joint.iter().map(|p| ring[*p]).collect());

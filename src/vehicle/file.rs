@@ -1,9 +1,9 @@
-//! The vehicle file: what it may say, as types. The JSON Schema comes from them.
+//! The format of the vehicle file, as types. The JSON Schema is generated from them.
 //!
-//! A file is one JSON object: a title, the units from front to rear, and the steering. Lengths are numbers in
-//! meters or text with a unit ("8 ft", "12' 6\"", "96 in", "2.44 m"). A figure may say where it comes from by
-//! writing `{ "value": "8 ft", "source": "maker" }`, where `"maker"` is a name explained in the file's `sources`;
-//! a `source` on a unit or group counts for every figure in it that has none of its own.
+//! A file is one JSON object: a title, the units from front to rear, and the steering. Lengths are numbers in meters or
+//! text with a unit ("8 ft", "12' 6\"", "96 in", "2.44 m"). A figure may name its source: `{ "value": "8 ft", "source":
+//! "maker" }`, where `"maker"` is a name explained in the file's `sources`; a `source` on a unit or group counts for
+//! every figure in it that has none of its own.
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 use std::borrow::Cow;
@@ -17,12 +17,12 @@ pub struct VehicleFile {
     /// The schema of this file, for editors.
     #[serde(rename = "$schema", default)]
     pub schema: Option<String>,
-    /// What people call it.
+    /// Title, as people call the vehicle.
     pub title: String,
-    /// One line on what it stands for and where its figures come from.
+    /// Description, in one line: the vehicles it stands for and the sources of its figures.
     #[serde(default)]
     pub about: Option<String>,
-    /// Names for where figures come from, each with its explanation.
+    /// Names of sources, each with its explanation.
     #[serde(default)]
     pub sources: BTreeMap<String, String>,
     /// How far the first unit steers.
@@ -32,7 +32,7 @@ pub struct VehicleFile {
     pub units: Vec<UnitFile>,
 }
 
-/// How far the first unit steers. Give `lock_angle_deg` or `turning_circle`, not both.
+/// Steering of the first unit. Give `lock_angle_deg` or `turning_circle`, not both.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SteeringFile {
@@ -46,11 +46,11 @@ pub struct SteeringFile {
     /// Distance rolled at a walking pace while turning from straight ahead to full lock. 0: no limit.
     #[serde(default)]
     pub lock_distance: Option<Length>,
-    /// Steering ratio: how far the steering wheel turns for each degree of the front wheels, such as 18. With it the steps of how
-    /// to drive are told in turns of the wheel, too.
+    /// Steering ratio: degrees of the steering wheel for each degree of the front wheels, such as 18. With it the
+    /// driving steps are also given in turns of the wheel.
     #[serde(default)]
     pub ratio: Option<f64>,
-    /// Where these figures come from.
+    /// Source of these figures.
     #[serde(default)]
     pub source: Option<String>,
 }
@@ -59,7 +59,7 @@ pub struct SteeringFile {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CircleFile {
-    /// What is measured.
+    /// The circle that is measured.
     pub kind: CircleKind,
     /// Diameter of the circle.
     #[serde(default)]
@@ -67,12 +67,12 @@ pub struct CircleFile {
     /// Radius of the circle.
     #[serde(default)]
     pub radius: Option<Length>,
-    /// Where these figures come from.
+    /// Source of these figures.
     #[serde(default)]
     pub source: Option<String>,
 }
 
-/// Which circle a turning circle is.
+/// Kinds of published turning circles.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum CircleKind {
@@ -87,7 +87,7 @@ pub enum CircleKind {
 }
 
 impl CircleKind {
-    /// What is measured, in words.
+    /// The circle that is measured, in words.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -103,7 +103,7 @@ impl CircleKind {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UnitFile {
-    /// What it is: "pickup", "trailer".
+    /// Kind of unit: "pickup", "trailer".
     pub name: String,
     /// First unit: front axle to rear axle, or to the middle of the rear axle group.
     #[serde(default)]
@@ -137,13 +137,13 @@ pub struct UnitFile {
     /// Drawbar from the hitch to the front of the body; towed units whose body begins behind the hitch.
     #[serde(default)]
     pub tongue: Option<TongueFile>,
-    /// The ground plan of the body, in one piece or several, where a rectangle will not do.
+    /// The ground plan of the body, in one piece or several, if it is not a rectangle.
     #[serde(default)]
     pub outlines: Option<Vec<OutlineFile>>,
-    /// How the next unit hangs on; needed on every unit but the last.
+    /// The hitch of the next unit; needed on every unit but the last.
     #[serde(default)]
     pub hitch: Option<HitchFile>,
-    /// Where the figures of this unit come from, unless they say so themselves.
+    /// Source of this unit's figures, unless they have their own.
     #[serde(default)]
     pub source: Option<String>,
 }
@@ -165,14 +165,14 @@ pub struct AxleFile {
     /// Dual wheels: between the middles of the two tires of a pair. Absent: single tires.
     #[serde(default)]
     pub dual_spacing: Option<Length>,
-    /// How many axles are in the group. Default 1.
+    /// Number of axles in the group. Default 1.
     #[serde(default)]
     #[schemars(range(min = 1, max = 6))]
     pub axles: Option<u8>,
     /// Between neighboring axles of a group.
     #[serde(default)]
     pub spacing: Option<Length>,
-    /// Where these figures come from.
+    /// Source of these figures.
     #[serde(default)]
     pub source: Option<String>,
 }
@@ -191,7 +191,7 @@ pub struct MirrorsFile {
     pub bottom: Length,
     /// Height of their top.
     pub top: Length,
-    /// Where these figures come from.
+    /// Source of these figures.
     #[serde(default)]
     pub source: Option<String>,
 }
@@ -209,7 +209,7 @@ pub struct TongueFile {
     pub bottom: Length,
     /// Height of its top, jack and bottles included.
     pub top: Length,
-    /// Where these figures come from.
+    /// Source of these figures.
     #[serde(default)]
     pub source: Option<String>,
 }
@@ -227,12 +227,12 @@ pub struct OutlineFile {
     /// Height of its top. Default: the unit's height.
     #[serde(default)]
     pub top: Option<Length>,
-    /// Where these figures come from.
+    /// Source of these figures.
     #[serde(default)]
     pub source: Option<String>,
 }
 
-/// How the next unit hangs on.
+/// Hitch of the next unit.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct HitchFile {
@@ -240,7 +240,7 @@ pub struct HitchFile {
     pub behind_axle: Length,
     /// Largest angle between the two units to either side, degrees, at most 90.
     pub max_angle_deg: Degrees,
-    /// Where these figures come from.
+    /// Source of these figures.
     #[serde(default)]
     pub source: Option<String>,
 }
@@ -251,7 +251,7 @@ pub struct HitchFile {
 pub enum Written {
     /// A bare number.
     Number(f64),
-    /// Text, still to be read.
+    /// Text, not yet parsed.
     Text(String),
 }
 

@@ -1,4 +1,4 @@
-//! Lays out what of a unit can touch things: body, drawbar, mirrors, tires.
+//! Lays out the parts of a unit that can touch things: body, drawbar, mirrors, tires.
 use super::build::{ASSUMED, Builder, LONGEST_M, Range, WIDEST_M};
 use super::convex::convex_parts;
 use super::file::{AxleFile, OutlineFile, UnitFile};
@@ -11,8 +11,8 @@ const TIRE_WIDTH_M: f64 = 0.25;
 const TIRE_DIAMETER_M: f64 = 0.75;
 /// Width of a drawbar at the hitch where the file is silent: a ball coupler with its jack.
 const TONGUE_TIP_M: f64 = 0.15;
-/// Below this height a tire is its contact with the ground, above it the whole wheel: 20 mm of sinkage and bulge.
-/// A ditch (top at 0) meets the contact, a curb the wheel.
+/// Below this height a tire counts as its contact with the ground, above it as the whole wheel: 20 mm of sinkage and
+/// bulge. A ditch (top at 0) meets the contact, a curb the wheel.
 const CONTACT_HEIGHT_M: f64 = 0.02;
 /// Two statements of one dimension may differ by this much: half an inch.
 const AGREE_M: f64 = 0.0127;
@@ -205,7 +205,7 @@ impl Builder<'_> {
             // The mirror and its arm: from the body, which may be narrower here than elsewhere, outward.
             let body = |x: f64| reach(unit, x, side);
             let inner = body(front - from).min(body(front - to)).min(unit.width_m / 2.0);
-            // A mirror that does not reach beyond the body touches nothing the body does not.
+            // A mirror within the body's width touches nothing that the body does not.
             if outer > unit.width_m / 2.0 {
                 let (y0, y1) = if side > 0.0 { (inner, outer) } else { (-outer, -inner) };
                 unit.parts.push(Part {
@@ -304,7 +304,7 @@ impl Builder<'_> {
         Axle { track_m, across_m, diameter_m, count, spacing_m }
     }
 
-    /// True if the parts reach the stated length and width: a figure that nothing bears out is a slip.
+    /// Checks that the parts reach the stated length and width: a figure that no outline confirms is a slip.
     pub(super) fn outermost(&mut self, i: usize, u: &UnitFile, unit: &Unit) {
         let Some(outlines) = &u.outlines else { return };
         if outlines.is_empty() {
@@ -336,7 +336,7 @@ impl Builder<'_> {
     }
 }
 
-/// How far the body reaches to one side (1 left, -1 right) at `x`; 0 where there is no body.
+/// Reach of the body to one side (1 left, -1 right) at `x`; 0 where there is no body.
 fn reach(unit: &Unit, x: f64, side: f64) -> f64 {
     let body = unit.parts.iter().filter(|part| part.kind == PartKind::Body);
     let mut reach = 0.0_f64;
@@ -362,7 +362,7 @@ fn rectangle(x0: f64, x1: f64, y0: f64, y1: f64) -> Outline {
 /// side, which is inside the body's width on nearly every vehicle; the contact, about as long as it is wide, hardly
 /// changes.
 fn wheels(unit: &mut Unit, axle: &Axle, x: f64, steered: bool) {
-    // What touches the ground is the chord of the tire at this height: 2 sqrt(h (D - h)).
+    // The contact with the ground is the chord of the tire at this height: 2 sqrt(h (D - h)).
     let contact = 2.0 * (CONTACT_HEIGHT_M * (axle.diameter_m - CONTACT_HEIGHT_M)).max(0.0).sqrt();
     for k in 0..axle.count {
         let middle = f64::from(axle.count - 1) / 2.0;

@@ -1,11 +1,11 @@
 //! A vehicle, settled: convex outlines with heights, tires, hitches and steering limits, in meters.
 //!
 //! [`read()`] turns a vehicle file into a [`Vehicle`], or lists every fault it finds; [`find`] reads one of the
-//! built-in [`library()`]; [`schema`] describes the file format. What a file may say is in [`mod@file`], the
-//! conversions between ways of publishing a turning circle are in [`turning`].
+//! built-in [`library()`]; [`schema`] describes the file format. The types of the file are in [`mod@file`], the
+//! conversions between published turning circles are in [`turning`].
 //!
-//! What is not modeled: an axle group is one axle at its middle, as SAE J695 takes it (the true turning center of a
-//! tandem lies a few centimeters behind); a steered tire's outline stays straight ahead; a tire bulges nowhere.
+//! Not modeled: an axle group is one axle at its middle, as SAE J695 takes it (the true turning center of a tandem lies
+//! a few centimeters behind); a steered tire's outline stays straight ahead; a tire bulges nowhere.
 //!
 //! ```
 //! let pickup = wideenough::vehicle::find("pickup").unwrap();
@@ -40,30 +40,30 @@ pub const MAX_UNITS: usize = 4;
 pub struct Vehicle {
     /// Library name: lower case with hyphens, or the file's stem.
     pub name: String,
-    /// What people call it.
+    /// Title, as people call the vehicle.
     pub title: String,
-    /// One line on what it stands for and where its figures come from.
+    /// Description, in one line: the vehicles it stands for and the sources of its figures.
     pub about: String,
     /// The chain: the first unit steers, each later one is towed by the one before. 1 to [`MAX_UNITS`].
     pub units: Vec<Unit>,
-    /// What the steering can do.
+    /// Limits of the steering.
     pub steering: Steering,
-    /// Every figure the file gives, in the file's order, and where it comes from: for sheets and listings.
+    /// Every figure in the file, in the file's order, with its source: for sheets and listings.
     pub dimensions: Vec<Dimension>,
 }
 
-/// One figure of a vehicle file, as given, and where it comes from.
+/// One figure of a vehicle file, as given, with its source.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Dimension {
-    /// What it measures, for people: "pickup: wheelbase".
+    /// The quantity measured, for people: "pickup: wheelbase".
     pub name: String,
-    /// How much.
+    /// Value of the figure.
     pub measure: Measure,
-    /// Where the figure comes from, in words.
+    /// Source of the figure, in words.
     pub source: String,
 }
 
-/// How much a [`Dimension`] measures.
+/// Value of a [`Dimension`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Measure {
     /// A length in meters.
@@ -75,7 +75,7 @@ pub enum Measure {
 /// One rigid unit. Its frame has the origin at the center of its rear axle (group), x forward, y left.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Unit {
-    /// What it is: "pickup", "trailer".
+    /// Kind of unit: "pickup", "trailer".
     pub name: String,
     /// Lead unit: front axle to rear axle (group). Towed unit: hitch to axle (group).
     pub wheelbase_m: f64,
@@ -89,18 +89,18 @@ pub struct Unit {
     pub height_m: f64,
     /// Height of the lowest part of the body above ground.
     pub ground_clearance_m: f64,
-    /// What of it can touch things: body, mirrors, tires. Convex, counterclockwise outlines.
+    /// Parts that can touch things: body, mirrors, tires. Convex, counterclockwise outlines.
     pub parts: Vec<Part>,
-    /// Where its tires meet the ground.
+    /// Contacts of its tires with the ground.
     pub tires: Vec<Tire>,
-    /// How the next unit hangs on; `None` on the last.
+    /// Hitch of the next unit; `None` on the last.
     pub hitch: Option<Hitch>,
 }
 
 /// A piece of a unit that can touch something, between two heights.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
-    /// What it is.
+    /// Kind of part.
     pub kind: PartKind,
     /// Convex, counterclockwise, in the unit's frame.
     pub outline: Outline,
@@ -120,7 +120,7 @@ impl Part {
 }
 
 impl Unit {
-    /// Width over everything that sticks out: mirrors included.
+    /// Width including everything that sticks out, such as mirrors.
     #[must_use]
     pub fn widest_m(&self) -> f64 {
         let corners = self.parts.iter().flat_map(|part| part.outline.0.iter());
@@ -156,8 +156,8 @@ impl Vehicle {
 }
 
 impl Vehicle {
-    /// What follows from the figures of the file, for sheets and listings: overall length, width over everything,
-    /// height, and the turning circle in the three ways people publish it.
+    /// Quantities derived from the figures of the file, for sheets and listings: overall length, overall width, height,
+    /// and the turning circle in the three forms in which it is published.
     #[must_use]
     pub fn derived(&self) -> Vec<Dimension> {
         let mut out = Vec::new();
@@ -189,14 +189,14 @@ impl Vehicle {
     }
 }
 
-/// What a part is.
+/// Kind of a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PartKind {
     /// Body, load or drawbar.
     Body,
     /// A mirror on its arm.
     Mirror,
-    /// A tire as a thing that can hit a curb or a post.
+    /// A tire as an object that can hit a curb or a post.
     Tire,
 }
 
@@ -220,7 +220,7 @@ pub struct Hitch {
     pub max_angle_rad: f64,
 }
 
-/// What the steering can do, at the rear axle's path.
+/// Limits of the steering, in terms of the rear axle's path.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Steering {
     /// Angle of the equivalent middle front wheel at full lock: tan = wheelbase x largest curvature.
@@ -229,6 +229,7 @@ pub struct Steering {
     pub max_curvature: f64,
     /// Meters rolled while turning from straight ahead to full lock. 0: no limit.
     pub lock_distance_m: f64,
-    /// Turns of the steering wheel for one turn of the front wheels, if the vehicle file says: 16 to 24 for most trucks.
+    /// Turns of the steering wheel for one turn of the front wheels, if the vehicle file gives it: 16 to 24 for most
+    /// trucks.
     pub ratio: Option<f64>,
 }

@@ -1,11 +1,11 @@
-//! Reads a vehicle file: size, syntax, structure, meaning; all faults of all of them at once.
+//! Reads a vehicle file and checks size, syntax, structure and meaning; reports all faults at once.
 use super::fault::VehicleError;
 use super::file::VehicleFile;
 use super::{Vehicle, build, schema};
 use crate::geometry::document::{Kind, structure};
 use crate::geometry::text::tidy;
 
-/// Reads a vehicle file. `file_name` is what faults call the file; without folder and ending it is the vehicle's
+/// Reads a vehicle file. `file_name` identifies the file in faults; without folder and extension it is the vehicle's
 /// [name](Vehicle::name).
 ///
 /// ```
@@ -21,7 +21,7 @@ use crate::geometry::text::tidy;
 /// ```
 ///
 /// # Errors
-/// [`VehicleError::Faults`], with every fault found; mending one may show others that it hid.
+/// [`VehicleError::Faults`], with every fault found; fixing one may reveal others that it hid.
 pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
     let kind = Kind { what: "a vehicle file", holds: "a JSON object with a title, units and steering" };
     let (file, draft) =
@@ -29,7 +29,7 @@ pub fn read(text: &str, file_name: &str) -> Result<Vehicle, VehicleError> {
     draft.finish(build::vehicle(&file, &tidy(stem(file_name)))).map_err(VehicleError::Faults)
 }
 
-/// A file's name without folders and ending.
+/// A file's name without folders and extension.
 fn stem(file_name: &str) -> &str {
     let name = file_name.rsplit(['/', '\\']).next().unwrap_or(file_name);
     name.strip_suffix(".json").unwrap_or(name)
@@ -39,7 +39,7 @@ fn stem(file_name: &str) -> &str {
 mod tests {
     use serde_json::Value;
 
-    /// Every word the generated schema uses is one that `geometry::schema_check` reads (or says nothing about what is allowed).
+    /// Every keyword of the generated schema is one that `geometry::schema_check` supports (or allows any value).
     #[test]
     fn reads_all_the_schema_uses() {
         let read = [
@@ -70,7 +70,7 @@ mod tests {
         }
     }
 
-    /// The words of a schema, leaving out the names of the fields it describes.
+    /// The keywords of a schema, without the names of the fields it describes.
     fn collect(schema: &Value, used: &mut Vec<String>) {
         match schema {
             Value::Object(members) => {

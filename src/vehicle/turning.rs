@@ -1,12 +1,12 @@
-//! Turning circles, as published, and the radius of the rear axle's center they stand for; and a few closed forms
-//! of a rigid vehicle that need nothing but its dimensions.
+//! Published turning circles and the corresponding radius of the rear axle's center; and a few closed forms of a rigid
+//! vehicle that need only its dimensions.
 //!
 //! The published figure that matters to motion is the radius R of the circle on which the *center of the rear
 //! axle* runs at full lock: 1/R is the largest curvature. A brochure's turning diameter halved is not R: a car
 //! with a 10.8 m turning circle has R = 3.90 m.
 //!
-//! Source: SAE J695 (reaffirmed 1998) for what is measured: "turning radius" runs from the turning center to the
-//! center of tire contact of the wheel on the largest circle, and "wall to wall" is the circle round the outermost
+//! Source: SAE J695 (reaffirmed 1998) for the quantities measured: "turning radius" runs from the turning center to the
+//! center of tire contact of the wheel on the largest circle, and "wall to wall" is the circle around the outermost
 //! points. The rest is Pythagoras.
 use crate::geometry::trig;
 
@@ -22,8 +22,8 @@ pub fn from_curb(rho_m: f64, wheelbase_m: f64, front_track_m: f64) -> Option<f64
     positive(side(rho_m, wheelbase_m)? - front_track_m / 2.0)
 }
 
-/// R from the radius to the outer edge of the outer front tire, as some brochures publish it: the same with half
-/// the tire's width taken off first.
+/// R from the radius to the outer edge of the outer front tire, as some brochures publish it: [`from_curb`] with half
+/// the tire's width subtracted first.
 #[must_use]
 pub fn from_tire_edge(radius_m: f64, wheelbase_m: f64, front_track_m: f64, tire_width_m: f64) -> Option<f64> {
     from_curb(radius_m - tire_width_m / 2.0, wheelbase_m, front_track_m)
@@ -81,8 +81,8 @@ pub fn outer_corner_m(radius_m: f64, width_m: f64, wheelbase_m: f64, front_overh
     trig::hypot(radius_m + width_m / 2.0, wheelbase_m + front_overhang_m)
 }
 
-/// How far the outer rear corner swings out beyond the outer side of the rear axle in a steady turn, meters:
-/// √((R + width/2)² + rear overhang²) − (R + width/2).
+/// Distance that the outer rear corner swings out beyond the outer side of the rear axle in a steady turn, meters: √((R
+/// + width/2)² + rear overhang²) − (R + width/2).
 #[must_use]
 pub fn swing_out_m(radius_m: f64, width_m: f64, rear_overhang_m: f64) -> f64 {
     let outer = radius_m + width_m / 2.0;
@@ -104,8 +104,8 @@ pub fn longest_in_ring_m(outer_m: f64, inner_m: f64, width_m: f64) -> Option<f64
 /// Largest sharp change of grade, as a ratio, that a vehicle straddles without its underside touching the crest:
 /// A = 4c/L, for underside height c and wheelbase L, standing with the crest midway between the axles.
 ///
-/// The crest rises A·L/4 over the line through the two axles' contacts. Small angles: the sine of a grade is taken
-/// for the grade, which at 10 % is wrong by half a percent.
+/// The crest rises A·L/4 over the line through the two axles' contacts. Small angles: the sine of a grade is replaced
+/// by the grade, an error of half a percent at 10 %.
 ///
 /// ```
 /// use wideenough::vehicle::turning::breakover_grade;
