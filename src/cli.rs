@@ -1,8 +1,8 @@
-//! The command line: what may be typed, what it does, and the exit status.
+//! The command line: commands, options, and the exit status.
 //!
-//! Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault, and
-//! then nothing has been written. Answers go to standard output; faults, progress and where files went to standard
-//! error.
+//! Exit status: 0 if every vehicle can come and go as required through the gate as drawn, in comfort; 1 if one cannot;
+//! 2 if input or usage is at fault, and nothing has then been written. Answers go to standard output; faults, progress
+//! and the paths of written files to standard error.
 mod gate;
 mod inputs;
 mod output;
@@ -52,7 +52,7 @@ struct CheckArgs {
     vehicles: Vec<String>,
 }
 
-/// List the vehicle library, or show one vehicle with its dimensions and where each comes from
+/// List the vehicle library, or show one vehicle with its dimensions and the source of each
 #[derive(Debug, Args)]
 struct VehiclesArgs {
     /// A library name or a vehicle file
@@ -60,7 +60,7 @@ struct VehiclesArgs {
     /// Show lengths in feet and inches or in meters
     #[arg(long, value_enum, default_value = "ft")]
     units: UnitsWord,
-    /// File to draw the vehicle into, as SVG or PNG by how its name ends; an existing one is left alone
+    /// File to draw the vehicle into, as SVG or PNG by its extension; an existing one is left alone
     #[arg(long, value_name = "FILE", requires = "name")]
     out: Option<PathBuf>,
 }
@@ -84,7 +84,7 @@ impl From<UnitsWord> for Units {
 
 /// Runs the command that was typed.
 pub fn main() -> ExitCode {
-    // Usage at fault ends here with status 2, help and version with 0.
+    // Faulty usage ends here with status 2, help and version with 0.
     let cli = Cli::parse();
     let done = match cli.command {
         Command::Study(args) => study::run(&args),
@@ -96,7 +96,7 @@ pub fn main() -> ExitCode {
     match done {
         Ok(status) => status,
         Err(faults) => {
-            // Line by line: names of files and of unknown properties are told as they are.
+            // Line by line: names of files and of unknown properties appear as they are.
             faults.to_string().lines().for_each(|line| eprintln!("{}", tidy(line)));
             ExitCode::from(2)
         }

@@ -1,4 +1,4 @@
-//! What a study may be asked about the gate itself: stock sizes, hardware allowances, rules.
+//! Options of a study that concern the gate itself: stock sizes, hardware allowances, rules.
 use super::inputs::{self, Faults};
 use clap::Args;
 use std::path::PathBuf;
@@ -6,7 +6,7 @@ use wideenough::gate::{self, RULES, Rule};
 use wideenough::geometry::length;
 use wideenough::opening::{GateOptions, STOCK_M};
 
-/// Questions about the gate itself.
+/// Options that concern the gate itself.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "The gate to order")]
 pub struct GateArgs {
@@ -16,7 +16,7 @@ pub struct GateArgs {
     /// A file with the maker's own hardware allowances; examples/gate-allowances.json shows the built-in ones
     #[arg(long, value_name = "FILE")]
     allowances: Option<PathBuf>,
-    /// Published rules to look at, by name with commas between, or "all" or "none"; those of no one place by default
+    /// Published rules to check, by name with commas between, or "all" or "none"; those of no one place by default
     #[arg(
         long,
         value_name = "NAMES",
@@ -26,7 +26,7 @@ pub struct GateArgs {
     rules: Vec<String>,
 }
 
-/// A gate smaller than this is for people, one larger is no stock gate.
+/// Range of stock gates: a smaller one is for people, a larger one is not stocked.
 const STOCK_RANGE_M: std::ops::RangeInclusive<f64> = 1.0..=15.0;
 
 fn stock(text: &str) -> Result<f64, String> {
@@ -53,7 +53,7 @@ fn rules_help() -> String {
 }
 
 impl GateArgs {
-    /// What was asked, with every fault in it.
+    /// The gate options, or every fault in them.
     pub fn options(&self) -> Result<GateOptions, Faults> {
         let mut faults = Faults::default();
         let allowances = match &self.allowances {

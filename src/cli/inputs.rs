@@ -1,4 +1,4 @@
-//! What a command reads: the plan and its vehicles, with every fault of all of them at once.
+//! Inputs of a command: the plan and its vehicles, with every fault of all of them at once.
 use clap::Args;
 use std::fmt;
 use std::fs::File;
@@ -9,7 +9,7 @@ use wideenough::geometry::text::tidy;
 use wideenough::site::{self, Given, Site, Source, VehicleRequest};
 use wideenough::vehicle::{self, Vehicle};
 
-/// Everything that is wrong with what was given, one message each; a message may have several lines.
+/// Every fault of the inputs, one message each; a message may have several lines.
 #[derive(Debug, Default)]
 pub struct Faults(Vec<String>);
 
@@ -18,7 +18,7 @@ impl Faults {
     pub fn one(message: impl Into<String>) -> Self {
         Self(vec![message.into()])
     }
-    /// Faults of another kind beside these.
+    /// Adds faults of another input to these.
     pub fn add(&mut self, other: Self) {
         for message in other.0 {
             if !self.0.contains(&message) {
@@ -38,7 +38,7 @@ impl fmt::Display for Faults {
     }
 }
 
-/// The plan, and what may come with it.
+/// The plan, and the files that may come with it.
 #[derive(Debug, Args)]
 pub struct PlanArgs {
     /// The site plan: a GeoJSON file
@@ -46,30 +46,30 @@ pub struct PlanArgs {
     pub plan: PathBuf,
     /// A JSON file with the plan's settings (title, coordinates, units, vehicles...), or another plan to take them from
     ///
-    /// They are what a plan has in its "plan" member, which map programs drop. Settings given here go before the plan's
-    /// own. A feature with the role "plan" may hold them too, as its properties.
+    /// The settings are those of a plan's "plan" member, which map programs drop. They take precedence over the plan's
+    /// own. A feature with the role "plan" may hold settings too, as its properties.
     #[arg(long, value_name = "FILE")]
     pub settings: Option<PathBuf>,
     /// A JSON file of rules that give features a role by their attributes, so that layers need not be retyped
     ///
-    /// { "rules": [{ "where": { "layer": "roads" }, "role": "road", "properties": { "width": "20 ft" } }] }: README.md says
-    /// what a rule may say, examples/roles.schema.json is its schema.
+    /// { "rules": [{ "where": { "layer": "roads" }, "role": "road", "properties": { "width": "20 ft" } }] }: README.md
+    /// describes the rules, examples/roles.schema.json is their schema.
     #[arg(long, value_name = "FILE")]
     pub roles: Option<PathBuf>,
 }
 
-/// A plan and the vehicles asked about, in the same order as the plan's requests.
+/// A plan and the vehicles to study, in the order of the plan's requests.
 #[derive(Debug)]
 pub struct Inputs {
-    /// The text of a plan that says by itself all that is known of the place.
+    /// The text of a plan that is complete by itself: its own, with the settings and roles merged in.
     pub text: String,
     pub site: Site,
     pub vehicles: Vec<Vehicle>,
-    /// The file beside which vehicle files lie that the plan names.
+    /// The file beside which the vehicle files named in the plan lie.
     pub beside: PathBuf,
 }
 
-/// Reads a plan and its vehicles. `chosen` takes the place of the plan's own list unless it is empty.
+/// Reads a plan and its vehicles. `chosen` replaces the plan's own list unless it is empty.
 pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     let mut faults = Faults::default();
     let plan = &args.plan;
@@ -77,7 +77,7 @@ pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     let requests = requests(&planned, chosen);
     let mut vehicles: Vec<Vehicle> = Vec::new();
     for request in &requests {
-        // What the plan names lies beside the plan; what was typed, where it was typed.
+        // Files named in the plan lie beside it; typed ones are relative to the current folder.
         let beside = if chosen.is_empty() { beside.parent() } else { None };
         match vehicle(&request.vehicle, beside) {
             Err(e) => faults.add(e),
@@ -97,12 +97,12 @@ pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     faults.or(Inputs { text, site, vehicles, beside })
 }
 
-/// Tells what was passed over or looks odd, before anything else is said.
+/// Prints the warnings of a plan, before any other output.
 pub fn tell_warnings(site: &Site) {
     site.warnings.iter().for_each(|warning| eprintln!("warning: {warning}"));
 }
 
-/// What is asked about each vehicle. A chosen one that the plan also names keeps what the plan asks of it.
+/// The requests for the vehicles to study. A chosen vehicle that the plan also names keeps the plan's request.
 fn requests(planned: &[VehicleRequest], chosen: &[String]) -> Vec<VehicleRequest> {
     if chosen.is_empty() {
         return planned.to_vec();
@@ -118,16 +118,16 @@ fn requests(planned: &[VehicleRequest], chosen: &[String]) -> Vec<VehicleRequest
     requests
 }
 
-/// A vehicle asked about without conditions: driving in must work, from each direction.
+/// A request without conditions: driving in must be possible, from each direction.
 fn any_way(name: &str) -> VehicleRequest {
     VehicleRequest { vehicle: name.to_owned(), visits: Vec::new(), travels: Vec::new() }
 }
 
 /// The readable parts of a plan; faults go to the collector of the caller.
 struct ReadPlan {
-    /// Its plain text and what it says, unless it is at fault.
+    /// Its plain text and its site, unless it is at fault.
     site: Option<(String, Site)>,
-    /// The vehicles it names, as far as they can be made out, so that their faults are listed too.
+    /// The vehicles it names, as far as they can be read, so that their faults are listed too.
     planned: Vec<VehicleRequest>,
     /// The file that names them.
     beside: PathBuf,
@@ -150,7 +150,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
     let unread = args.settings.is_some() != settings.is_some() || args.roles.is_some() != roles.is_some();
     let mut read = ReadPlan { site: None, planned: Vec::new(), beside: args.plan.clone() };
     let plan = match plan {
-        // Without its settings or rules a plan is full of faults it does not have.
+        // Without its settings or rules a plan would show faults that it does not have.
         Ok(_) if unread => return read,
         Ok(plan) => plan,
         Err(e) => {
@@ -176,7 +176,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
             read.site = Some((text, site));
         }
         Err(e) => {
-            // A mistyped property is often what a fault comes from.
+            // A mistyped property is often the cause of a fault.
             e.warnings().iter().for_each(|warning| faults.add(Faults::one(format!("warning: {warning}"))));
             faults.add(Faults::one(e.to_string()));
             read.planned = source.vehicles_named().iter().map(|name| any_way(name)).collect();
@@ -204,8 +204,8 @@ fn looks_like_a_file(name: &str) -> bool {
     name.contains(['/', '\\']) || name.to_lowercase().ends_with(".json")
 }
 
-/// The name a vehicle of a plan has in a plan that lies in `folder`: a file's way from there, as a plan names files
-/// beside it. A library name stays.
+/// The name of a plan's vehicle for a plan that lies in `folder`: the file's path relative to it, since a plan names
+/// files relative to itself. A library name stays.
 pub fn named_from(folder: &Path, plan: &Path, name: &str) -> String {
     let file = plan.parent().map_or_else(|| Path::new(name).to_owned(), |beside| beside.join(name));
     if !looks_like_a_file(name) && vehicle::find(name).is_ok() {
@@ -232,7 +232,7 @@ pub fn allowances(path: &Path) -> Result<Allowances, Faults> {
     gate::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
 }
 
-/// The text of a file that must be as small as a vehicle file.
+/// The text of a file under the size limit of a vehicle file.
 fn small_text(path: &Path, what: &str) -> Result<String, Faults> {
     let limit = u64::try_from(vehicle::MAX_FILE_BYTES).unwrap_or(u64::MAX);
     let bytes = size(path)?;

@@ -1,4 +1,4 @@
-//! Writing a study's folder: whole files or none, and nothing of an earlier run left to mislead.
+//! Writes a study's folder: whole files or none, and no misleading file of an earlier run.
 use super::inputs::Faults;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -7,10 +7,10 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use wideenough::report::{FORMAT, SCHEDULE_FILE, TRADEOFF_FILE, safe_name};
 
-/// The file that says what the others are; written last, so that it speaks only of files that are there.
+/// The file that lists the others; written last, so that it lists only files that exist.
 const RESULTS: &str = "results.json";
 
-/// How the names of files end that come and go with what a study is asked.
+/// Suffixes of the files that depend on the options of a study.
 const KINDS: [&str; 6] = [".svg", ".envelope.json", ".geojson", ".html", ".pdf", ".png"];
 
 /// The folder of a plan in `out`: "yards/North field.geojson" goes to "out/north-field".
@@ -19,7 +19,7 @@ pub fn folder(out: &Path, plan: &Path) -> PathBuf {
     out.join(safe_name(&stem))
 }
 
-/// Writes a file that is not there yet: what someone drew is worth more than a command typed twice.
+/// Writes a file that does not exist yet: an existing drawing is worth more than a command typed twice.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
     let file = std::fs::File::create_new(path).and_then(|mut file| {
         use std::io::Write;
@@ -35,14 +35,14 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
     })
 }
 
-/// Makes the folder, or says why it cannot be: before the work, so that an hour of it is not lost.
+/// Creates the folder, or reports why it cannot: before the work, so that an hour of it is not lost.
 pub fn prepare(folder: &Path) -> Result<(), Faults> {
     let fault = |e: &std::io::Error| Faults::one(format!("{}: cannot write there: {e}", folder.display()));
     std::fs::create_dir_all(folder).map_err(|e| fault(&e))?;
     no_folder(folder, [RESULTS].into_iter())
 }
 
-/// A folder of a file's name is in its way.
+/// Checks that no folder has the name of one of the files.
 fn no_folder<'n>(folder: &Path, names: impl Iterator<Item = &'n str>) -> Result<(), Faults> {
     match names.map(|name| folder.join(name)).find(|path| path.is_dir()) {
         None => Ok(()),
@@ -54,10 +54,10 @@ fn no_folder<'n>(folder: &Path, names: impl Iterator<Item = &'n str>) -> Result<
     }
 }
 
-/// Writes the files: all of them under temporary names first, and only when the last of these is whole does each take
-/// its own name, `results.json` last. So a reader never sees half a file, and a full disk or a run that is ended
-/// leaves an earlier run's files as they were. Then removes what an earlier run of the same plan listed as its own and
-/// this one did not write; nothing else is touched.
+/// Writes the files: all of them under temporary names first; only when the last of these is complete is each renamed,
+/// `results.json` last. A reader never sees half a file, and a full disk or an interrupted run leaves an earlier run's
+/// files as they were. Afterwards removes the files that an earlier run of the same plan listed as its own and this one
+/// did not write; nothing else is touched.
 pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Faults> {
     no_folder(folder, files.keys().map(String::as_str))?;
     let earlier = listed(&folder.join(RESULTS));
@@ -69,7 +69,7 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Fau
         .iter()
         .try_for_each(|name| std::fs::write(temporary(name), &files[*name]).map_err(|e| (*name, e)));
     let done = written.and_then(|()| {
-        // Held while names are taken, which takes milliseconds: who stops the run now gets all of the files.
+        // Held during the renaming, which takes milliseconds: a run interrupted now still writes all of the files.
         let _held = unfinished();
         names
             .iter()
@@ -77,7 +77,7 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Fau
     });
     set_unfinished(Vec::new());
     if let Err((name, e)) = done {
-        // Nothing half-written stays; if even this fails, the fault below says what the trouble is.
+        // Remove the temporary files; if even this fails, the fault below names the problem.
         names.iter().for_each(|name| _ = std::fs::remove_file(temporary(name)));
         return Err(Faults::one(format!("{}: cannot be written: {e}", folder.join(name).display())));
     }
@@ -93,11 +93,11 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Fau
     Ok(())
 }
 
-/// The temporary files there may be at this moment.
+/// The temporary files that may exist at this moment.
 static UNFINISHED: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 fn unfinished() -> MutexGuard<'static, Vec<PathBuf>> {
-    // A list of paths is whole whatever became of the thread that held it.
+    // A list of paths is intact even if the thread that held it panicked.
     UNFINISHED.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -108,14 +108,14 @@ fn set_unfinished(paths: Vec<PathBuf>) {
 /// Exit status after an interrupt: 128 plus the signal number, by shell convention.
 const INTERRUPTED: i32 = 130;
 
-/// From now on a run that is stopped (Ctrl-C, or asked to end) removes what it has half written, then ends.
+/// Makes an interrupted run (Ctrl-C, or a request to end) remove its temporary files before it ends.
 pub fn clean_up_when_stopped() {
     let handler = || {
         let held = unfinished();
         held.iter().for_each(|path| _ = std::fs::remove_file(path));
         std::process::exit(INTERRUPTED);
     };
-    // Where there is no such thing as a signal, a stopped run leaves what it leaves.
+    // On a platform without signals, an interrupted run leaves its temporary files.
     _ = ctrlc::set_handler(handler);
 }
 

@@ -12,10 +12,10 @@ use wideenough::geometry::length;
 use wideenough::sweep::SweepError;
 use wideenough::vehicle::Vehicle;
 
-/// Draw a vehicle's turning template: its swept path round turns at walking speed
+/// Draw a vehicle's turning template: its swept path around turns at walking speed
 ///
-/// The middle of the front axle is led along an arc; the drawing gives the ground the body covers, the ways of the
-/// wheels, and the off-tracking. It goes to standard output as SVG, or to a file.
+/// The middle of the front axle is led along an arc; the drawing shows the ground the body covers, the paths of the
+/// wheels, and the offtracking. It goes to standard output as SVG, or to a file.
 #[derive(Debug, Args)]
 pub struct TemplateArgs {
     /// A library name or a vehicle file
@@ -23,7 +23,7 @@ pub struct TemplateArgs {
     /// Angle of a turn in degrees; may be repeated
     #[arg(long = "turn", value_name = "DEGREES", default_values_t = TURNS_DEG, value_parser = turn)]
     turns: Vec<f64>,
-    /// Radius of the front axle's way; the tightest the vehicle can if not given, or if this is tighter
+    /// Radius of the front axle's path; the vehicle's tightest if not given, or if this is tighter
     #[arg(long, value_name = "LENGTH", value_parser = radius, allow_hyphen_values = true)]
     radius: Option<f64>,
     /// Show lengths in feet and inches or in meters
@@ -32,7 +32,7 @@ pub struct TemplateArgs {
     /// Draw sheets to print on this paper, one for each turn, all at one true scale; the file is a PDF
     #[arg(long, value_enum, requires = "out")]
     paper: Option<PaperWord>,
-    /// File to write, as SVG, PNG or, with --paper, PDF, by how its name ends; an existing one is left alone
+    /// File to write, as SVG, PNG or, with --paper, PDF, by its extension; an existing one is left alone
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
@@ -40,9 +40,9 @@ pub struct TemplateArgs {
 /// The turns published templates show, and a full circle.
 const TURNS_DEG: [f64; 7] = [30.0, 60.0, 90.0, 120.0, 150.0, 180.0, 360.0];
 
-/// A turn of more than this goes over its own ground.
+/// Largest turn: beyond a full circle it covers its own ground again.
 const MOST_TURN_DEG: f64 = 360.0;
-/// No yard has room for a wider turn.
+/// Largest radius: no yard has room for a wider turn.
 const MOST_RADIUS_M: f64 = 200.0;
 
 fn turn(text: &str) -> Result<f64, String> {
@@ -87,7 +87,7 @@ pub fn template(args: &TemplateArgs) -> Result<ExitCode, Faults> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// Writes a drawing as what the name of its file says.
+/// Writes a drawing in the format given by the extension of its file.
 fn write(file: &Path, svg: String) -> Result<(), Faults> {
     let bytes = printed::as_named(file, svg)?;
     output::write_new(file, &bytes)?;

@@ -1,4 +1,4 @@
-//! Sheets to print and pictures: which are asked for, and the files they become.
+//! Sheets to print and pictures: the options, and the files they produce.
 use super::inputs::Faults;
 use clap::{Args, ValueEnum};
 use std::collections::BTreeMap;
@@ -11,7 +11,7 @@ use wideenough::opening::{Study, Turn};
 use wideenough::report;
 use wideenough::site::Site;
 
-/// What a study is asked to print.
+/// Options of a study for printed sheets and pictures.
 #[derive(Debug, Args)]
 pub struct PrintedArgs {
     /// Draw sheets to print on this paper, at a true scale: a PDF of all, and an SVG of each
@@ -35,7 +35,7 @@ pub struct PrintedArgs {
     /// Date, for the title block, as it is to be printed
     #[arg(long, value_name = "TEXT", requires = "paper")]
     date: Option<String>,
-    /// Write every drawing as a PNG picture too
+    /// Also write every drawing as a PNG picture
     #[arg(long)]
     png: bool,
 }
@@ -72,11 +72,11 @@ fn scale(text: &str) -> Result<Scale, String> {
         return sound(ratio.trim().parse().map_err(|_| wrong())?).map(Scale::OneTo);
     }
     let feet = length::parse(text).map_err(|_| wrong())? / 0.3048;
-    // A thousandth of a foot: what conversion left behind is not part of a scale.
+    // To a thousandth of a foot: residues of the conversion are not part of a scale.
     sound((feet * 1000.0).round() / 1000.0).map(Scale::FeetPerInch)
 }
 
-/// What the title block says: what was typed, else what the plan says.
+/// The title block: typed entries, else those of the plan.
 fn title_block(study: &Study, args: &PrintedArgs) -> TitleBlock {
     let plan = &study.site.permit;
     let pick = |typed: &Option<String>, planned: &str| {
@@ -111,7 +111,7 @@ pub fn check(args: &PrintedArgs, site: &Site) -> Result<(), Faults> {
     )))
 }
 
-/// Tells of sheets that do not show the whole way in at the scale asked for.
+/// Reports the sheets that do not show the whole way in at the requested scale.
 fn tell_cut(cases: &[(String, Page)]) {
     let cut: Vec<Scale> = cases.iter().filter_map(|(_, page)| page.whole_at).collect();
     let smallest = cut.iter().copied().min_by(|a, b| a.units_per_meter().total_cmp(&b.units_per_meter()));
@@ -127,7 +127,7 @@ fn tell_cut(cases: &[(String, Page)]) {
     }
 }
 
-/// The files asked for, by name. `drawings` are the study's other files, of which every SVG may become a PNG.
+/// The requested files, by name. `drawings` are the study's other files, of which every SVG may become a PNG.
 pub fn files(
     study: &Study,
     args: &PrintedArgs,
@@ -175,7 +175,7 @@ pub fn files(
     Ok(files)
 }
 
-/// Sheets as one file, by how its name ends.
+/// Sheets as one file, in the format given by its extension.
 pub fn pages(title: &str, author: &str, svgs: Vec<String>, file: &Path) -> Result<Vec<u8>, Faults> {
     match ending(file).as_str() {
         "pdf" => pdf(title, author, &svgs),
@@ -189,7 +189,7 @@ pub fn pages(title: &str, author: &str, svgs: Vec<String>, file: &Path) -> Resul
     }
 }
 
-/// A drawing as what the name of its file says.
+/// A drawing in the format given by the extension of its file.
 pub fn as_named(file: &Path, svg: String) -> Result<Vec<u8>, Faults> {
     match ending(file).as_str() {
         "svg" => Ok(svg.into_bytes()),

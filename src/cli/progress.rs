@@ -1,5 +1,5 @@
-//! How far long work has come, on standard error: a bar on a terminal, and elsewhere (a log, a pipe) a line now and then,
-//! so that nobody has to guess whether a study of minutes still runs.
+//! Progress of long work, on standard error: a bar on a terminal, and elsewhere (a log, a pipe) an occasional line, so
+//! that nobody has to guess whether a study of minutes still runs.
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::IsTerminal;
 use std::sync::Arc;
@@ -9,18 +9,18 @@ use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 use wideenough::opening::Progress;
 
-/// How often the time on the bar moves on, though no step of the work has ended.
+/// Interval at which the time on the bar is updated, even if no step of the work has ended.
 const TICK: Duration = Duration::from_millis(200);
-/// How often a line is written where there is no terminal.
+/// Interval between lines if there is no terminal.
 const LINE_EVERY: Duration = Duration::from_secs(15);
 
-/// The progress of one part of the work.
+/// Reporter of the progress of one part of the work.
 pub struct Telling {
     bar: ProgressBar,
     lines: Option<Lines>,
 }
 
-/// What writes a line now and then, until the sender is gone.
+/// Writer of occasional lines, until the sender is gone.
 struct Lines {
     done_and_total: Arc<(AtomicUsize, AtomicUsize)>,
     stop: Sender<()>,
@@ -28,7 +28,7 @@ struct Lines {
 }
 
 impl Telling {
-    /// Begins to tell of work counted in `what`: "ways in looked at".
+    /// Begins reporting work counted in `what`: "ways in looked at".
     pub fn of(what: &'static str) -> Self {
         if !std::io::stderr().is_terminal() {
             return Self { bar: ProgressBar::hidden(), lines: Some(Lines::of(what, LINE_EVERY)) };
@@ -42,7 +42,7 @@ impl Telling {
         Self { bar, lines: None }
     }
 
-    /// Tells how far the work has come.
+    /// Reports the progress of the work.
     pub fn show(&self, progress: Progress) {
         self.bar.set_length(u64::try_from(progress.total).unwrap_or(u64::MAX));
         self.bar.set_position(u64::try_from(progress.done).unwrap_or(u64::MAX));
@@ -52,12 +52,12 @@ impl Telling {
         }
     }
 
-    /// The work is done: the bar goes, and no further line is written.
+    /// Ends the report: the bar disappears, and no further line is written.
     pub fn finish(self) {
         self.bar.finish_and_clear();
         if let Some(Lines { stop, writer, .. }) = self.lines {
             drop(stop);
-            // It writes lines and nothing else: a study does not fail because one could not be written.
+            // The thread only writes lines: a study does not fail because one could not be written.
             _ = writer.join();
         }
     }

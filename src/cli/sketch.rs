@@ -14,7 +14,7 @@ use wideenough::site::sketch::{FarSide, TapeMeasurements, to_plan_text};
 /// Lengths are written with their unit: "20 ft", "12' 6\"", "3.66 m".
 #[derive(Debug, Args)]
 pub struct SketchArgs {
-    /// What to call the plan
+    /// Title of the plan
     #[arg(long, default_value = "Sketch from tape measurements")]
     title: String,
     /// Width of the road's traveled way
@@ -26,19 +26,20 @@ pub struct SketchArgs {
     /// The gate's opening, post face to post face
     #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     opening: f64,
-    /// How far the gate line is turned counterclockwise from the road, degrees
+    /// Angle of the gate line counterclockwise from the road, degrees
     #[arg(long, value_name = "DEGREES", default_value_t = 0.0, allow_hyphen_values = true)]
     skew: f64,
     /// Side of the square posts
     #[arg(long, value_name = "LENGTH", default_value = "6 in", value_parser = measure, allow_hyphen_values = true)]
     post: f64,
-    /// Width of the apron or culvert between road and gate; without it tires may use all the land between road and gate and behind the gate
+    /// Width of the apron or culvert between road and gate; without it tires may use all the land between road and gate
+    /// and behind the gate
     #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     apron: Option<f64>,
     /// Radius of the apron's corners at the road
     #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true, requires = "apron")]
     apron_radius: Option<f64>,
-    /// How far one can drive inside, from the gate line
+    /// Depth that one can drive inside, from the gate line
     #[arg(long, value_name = "LENGTH", default_value = "80 ft", value_parser = measure, allow_hyphen_values = true)]
     depth: f64,
     /// Width of the yard inside, if there is an apron; as wide as the depth if not given
@@ -50,7 +51,7 @@ pub struct SketchArgs {
     /// The side of the road people drive on
     #[arg(long, value_enum, default_value = "right")]
     drives_on: SideWord,
-    /// True if the sketch is in feet or in meters
+    /// Units of the sketch: feet or meters
     #[arg(long, value_enum, default_value = "ft")]
     units: UnitsWord,
     /// A vehicle that must get in; may be repeated

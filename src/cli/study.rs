@@ -18,19 +18,20 @@ use wideenough::{drawing, report};
 
 /// The whole job: the opening each vehicle needs, a table, drawings and results.json
 ///
-/// Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault.
+/// Exit status: 0 if every vehicle can come and go as required through the gate as drawn, in comfort; 1 if one cannot;
+/// 2 if input or usage is at fault.
 #[derive(Debug, Args)]
 pub struct StudyArgs {
     #[command(flatten)]
     plan: PlanArgs,
     /// A vehicle to study instead of the plan's: a library name or a vehicle file; may be repeated
     ///
-    /// A vehicle the plan also names keeps the visits and directions the plan asks of it.
+    /// A vehicle that the plan also names keeps the plan's visits and directions of travel.
     #[arg(long = "vehicle", value_name = "V")]
     vehicles: Vec<String>,
     /// Visit that a vehicle may make where the plan lists none; may be repeated, and any one of them is enough
     ///
-    /// Without it, driving in and backing out must work.
+    /// Without it, driving in and backing out must be possible.
     #[arg(long = "visit", value_name = "VISIT", value_enum)]
     visits: Vec<VisitWord>,
     /// Clearance of the comfortable answers, like "1 ft" or "0.3 m"
@@ -42,31 +43,31 @@ pub struct StudyArgs {
     /// Stops to change direction allowed beyond those a maneuver needs
     #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=9))]
     shunts: u32,
-    /// Stops to change direction that turning around inside may take, where a vehicle's visits list it
+    /// Stops to change direction allowed for turning around inside, if a vehicle's visits list it
     #[arg(long, value_name = "N", default_value_t = opening::TURN_STOPS, value_parser = clap::value_parser!(u32).range(0..=6))]
     turn_stops: u32,
-    /// How hard to search: "thorough" takes longer and may find a narrower way
+    /// Search effort: "thorough" takes longer and may find a narrower opening
     #[arg(long, value_enum, default_value = "usual")]
     effort: EffortWord,
-    /// Prove how much narrower an opening could be at most: a few seconds for each answer
+    /// Prove a lower bound on each opening: a few seconds for each answer
     ///
     /// Without it, at_least_m in results.json is the plain width of the vehicle.
     #[arg(long)]
     prove: bool,
     #[command(flatten)]
     gate: GateArgs,
-    /// Leave out what changes of the site would save (further back, a wider road, a flare...), which takes longer
+    /// Leave out the savings from changes to the site (further back, a wider road, a flare...), which take longer
     #[arg(long)]
     no_changes: bool,
-    /// Where the gate fails a vehicle, also work out the least change of each kind that would mend it (wider, further
-    /// back, turned, flared, other leaves), and write each as a plan
+    /// If the gate fails a vehicle, also find the least change of each kind that would fix it (wider, further back,
+    /// turned, flared, other leaves), and write each as a plan
     ///
-    /// Each is confirmed by a whole study of the changed plan, which takes some ten times as long. Where every vehicle
-    /// passes in comfort it takes no time.
+    /// Each is confirmed by a whole study of the changed plan, which takes some ten times as long. If every vehicle
+    /// passes in comfort, it takes no time.
     #[arg(long)]
     fix: bool,
-    /// Also tell how to drive each way that counts through the gate as drawn: a card of a few steps with landmarks, and how much
-    /// earlier or later, farther left or right it may begin
+    /// Also describe how to drive each path that counts through the gate as drawn: a card of a few steps with
+    /// landmarks, and how much earlier or later, farther left or right it may begin
     #[arg(long)]
     how_to_drive: bool,
     /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
@@ -74,12 +75,12 @@ pub struct StudyArgs {
     tradeoff: bool,
     #[command(flatten)]
     printed: PrintedArgs,
-    /// Folder to write into; the files go to a folder of the plan's name in it
+    /// Folder to write into; the files go to a subfolder with the plan's name
     #[arg(long, value_name = "DIR", default_value = "out")]
     out: PathBuf,
 }
 
-/// How a vehicle comes and goes, as a word of the command line.
+/// Arrival and departure of a vehicle, as a word of the command line.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 enum VisitWord {
     DriveInBackOut,
@@ -103,7 +104,7 @@ enum EffortWord {
     Thorough,
 }
 
-/// Beyond this a clearance is a typing error: no gate needs 5 m to spare on each side.
+/// Largest clearance: more is a typing error, since no gate needs 5 m to spare on each side.
 const MOST_CLEARANCE_M: f64 = 5.0;
 
 fn clearance(text: &str) -> Result<f64, String> {
@@ -192,7 +193,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
-/// What was written: whole files by name, of the many of a kind how many.
+/// The files that were written: unique ones by name, the others by their number.
 fn written(files: &BTreeMap<String, Vec<u8>>) -> String {
     let kinds = [
         ("-sheet.svg", "sheets"),
@@ -214,18 +215,18 @@ fn written(files: &BTreeMap<String, Vec<u8>>) -> String {
 
 /// Everything a study writes, by file name.
 fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
-    // Several ask for the ground a case covers: worked out first, so that none waits for another.
+    // Several outputs need the ground a case covers: compute it first, so that none waits for another.
     study.cases.par_iter().for_each(|case| {
         if let Some((_, path)) = report::drawn_path(case) {
             let vehicle = &study.vehicles[case.vehicle];
-            // Whoever draws it tells what went wrong.
+            // An error is reported by the output that draws it.
             let _ = rayon::join(
                 || case.covered.body(vehicle, path.path()),
                 || case.covered.tires(vehicle, path.path()),
             );
         }
     });
-    // What takes longest, side by side; each is the same whoever does it.
+    // The slowest outputs, in parallel; the results do not depend on the order.
     let drawn = || -> Result<Vec<Named>, Faults> {
         let stems = report::file_stems(study);
         (0..study.cases.len()).into_par_iter().map(|index| case_files(study, index, &stems[index])).collect()

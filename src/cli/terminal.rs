@@ -1,13 +1,13 @@
-//! What depends on the terminal: its width, color, and the progress of long work.
+//! Terminal-dependent output: its width, color, and the progress of long work.
 use super::inputs::Faults;
 use std::io::{ErrorKind, IsTerminal, Write};
 use wideenough::opening::Verdict;
 use wideenough::report::{Line, PAGE_WIDTH};
 
-/// A wider table is harder to read, not easier.
+/// Widest table: a wider one is harder to read, not easier.
 const WIDEST: u16 = 140;
 
-/// Columns to write for: the terminal's, or a page's when there is no terminal.
+/// Columns to write for: the terminal's, or a page's if there is no terminal.
 pub fn width() -> u16 {
     if !std::io::stdout().is_terminal() {
         return PAGE_WIDTH;
@@ -24,15 +24,15 @@ pub fn print(text: &str) -> Result<(), Faults> {
     }
 }
 
-/// True if standard output takes color: a terminal, and the reader has not said no (the NO_COLOR convention: set to
-/// anything but nothing).
+/// True if standard output takes color: it is a terminal, and the NO_COLOR environment variable (by its convention) is
+/// unset or empty.
 pub fn takes_color() -> bool {
     let refused = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
     let dumb = std::env::var_os("TERM").is_some_and(|v| v == "dumb");
     std::io::stdout().is_terminal() && !refused && !dumb
 }
 
-/// The lines as text; verdicts in color if asked, though the words say it too.
+/// The lines as text; verdicts in color if requested, though the words state them too.
 pub fn paint(lines: &[Line], color: bool) -> String {
     let mut text = String::new();
     for line in lines {

@@ -1,10 +1,10 @@
-//! How wide letters are: advance widths of the two faces the printed sheets embed, DejaVu Sans 2.37, read from the
-//! `hmtx` tables of its files.
+//! Advance widths of the two faces the printed sheets embed, DejaVu Sans 2.37, read from the `hmtx` tables of its
+//! files.
 //!
 //! A drawing on a screen may be shown in another face of the same family of widths, such as Verdana; labels leave
 //! room for that around them.
 
-/// Space to tilde, in thousandths of the size, rounded up.
+/// Regular face: space to tilde, in thousandths of the size, rounded up.
 #[rustfmt::skip]
 const REGULAR: [u16; 95] = [
     318, 401, 460, 838, 637, 951, 780, 275, 391, 391, 500, 838, 318, 361, 318, 337,
@@ -15,7 +15,7 @@ const REGULAR: [u16; 95] = [
     635, 635, 412, 521, 393, 634, 592, 818, 592, 592, 525, 637, 337, 637, 838,
 ];
 
-/// The same of the bold face.
+/// Bold face: space to tilde, in thousandths of the size, rounded up.
 #[rustfmt::skip]
 const BOLD: [u16; 95] = [
     349, 457, 521, 838, 696, 1002, 873, 307, 458, 458, 523, 838, 380, 416, 380, 366,
@@ -26,11 +26,12 @@ const BOLD: [u16; 95] = [
     716, 716, 494, 596, 479, 712, 652, 924, 646, 652, 583, 712, 366, 712, 838,
 ];
 
-/// No letter of western Europe is wider, nor a character of the scripts these faces have not.
+/// Width used for other characters: no letter of western Europe is wider, nor a character of the scripts these faces
+/// lack.
 const WIDEST: u16 = 1000;
 const WIDEST_BOLD: u16 = 1100;
 
-/// Advance width of a character in thousandths of the size; what is not ASCII is taken for the widest.
+/// Advance width of a character in thousandths of the size; other characters than ASCII count as the widest.
 #[must_use]
 pub(super) fn thousandths(c: char, strong: bool) -> f64 {
     let (table, widest) = if strong { (&BOLD, WIDEST_BOLD) } else { (&REGULAR, WIDEST) };

@@ -1,4 +1,4 @@
-//! The sheet of one case: the whole way in, the gate close up, and what to read off them.
+//! The sheet of one case: the whole way in, the gate close up, and the answers in words.
 use super::figure::{CaseFigures, FIGURE_WIDTH, figures};
 use super::gate;
 use super::leaf_panel;
@@ -14,20 +14,20 @@ use crate::sweep::{Covered, Envelope};
 use crate::vehicle::Vehicle;
 use std::sync::Arc;
 
-/// Printed on every sheet.
+/// Caution printed on every sheet.
 pub(super) const CAUTION: &str = "Planning aid, not a survey. Local codes, the fire authority and licensed \
      professionals decide. Use a spotter when backing.";
 /// Spacing of the samples the ghosts are picked from.
 const SAMPLE_M: f64 = 0.2;
 
-/// Everything of one case worth drawing, worked out once.
+/// Everything of one case that is drawn, computed once.
 pub(super) struct Drawn<'a> {
     pub(super) study: &'a Study,
     pub(super) case: &'a Case,
     pub(super) vehicle: &'a Vehicle,
-    /// The answer whose path is drawn, and the word for it.
+    /// The answer whose path is drawn, and its name.
     pub(super) answer: Option<(&'a Answer, &'static str)>,
-    /// The way through the gate as drawn, where that is drawn instead.
+    /// The path through the gate as drawn, if that is drawn instead.
     pub(super) through: Option<&'a DrawnWay>,
     samples: Vec<Sample>,
     chain: Chain,
@@ -36,7 +36,7 @@ pub(super) struct Drawn<'a> {
     fault: Option<String>,
 }
 
-/// The sheet of a case of a study; `None` if there is no such case, or it names a vehicle that is not there.
+/// The sheet of a case of a study; `None` if there is no such case, or if its vehicle does not exist.
 #[must_use]
 pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     let case = study.cases.get(case_index)?;
@@ -85,7 +85,7 @@ pub fn case_figures(study: &Study, case_index: usize) -> Option<CaseFigures> {
     Some(figures)
 }
 
-/// The answer whose path stands for the narrowest opening of a case, and the word for it.
+/// The answer whose path represents the narrowest opening of a case, and its name.
 fn answer_drawn(case: &Case) -> Option<(&Answer, &'static str)> {
     [(&case.comfortable, "comfortable"), (&case.bare, "bare minimum")]
         .into_iter()
@@ -101,7 +101,7 @@ impl<'a> Drawn<'a> {
         drawn
     }
 
-    /// The way through the gate as drawn, or the best try; where neither is known, as [`Self::new`].
+    /// The path through the gate as drawn, or the best attempt; if neither is known, as [`Self::new`].
     pub(super) fn through(study: &'a Study, case: &'a Case, vehicle: &'a Vehicle) -> Self {
         if case.drawn.witness.is_none() {
             return Self::new(study, case, vehicle);
@@ -130,7 +130,7 @@ impl<'a> Drawn<'a> {
         Self { study, case, vehicle, answer, through, samples, chain, body: None, tracks: None, fault: None }
     }
 
-    /// Where the vehicle starts, if there is a way in.
+    /// Start position of the vehicle, if there is a way in.
     pub(super) fn start(&self) -> Option<Point> {
         self.samples.first().map(|sample| sample.state.lead.position)
     }
@@ -144,7 +144,7 @@ impl<'a> Drawn<'a> {
         &self.study.site
     }
 
-    /// Where the posts would have to stand for what is drawn, if not as drawn.
+    /// The faces needed for the path that is drawn, if they differ from the drawn ones.
     pub(super) fn faces(&self) -> Option<Faces> {
         self.answer
             .filter(|_| self.through.is_none())
@@ -235,7 +235,7 @@ impl<'a> Drawn<'a> {
         text
     }
 
-    /// How far the swept path may be off, millimeters.
+    /// Bound on the error of the swept path, millimeters.
     fn bound_mm(&self) -> f64 {
         self.body.as_ref().map_or(0.0, |b| b.over_m.max(b.under_m)) * 1000.0
     }
@@ -255,7 +255,7 @@ impl<'a> Drawn<'a> {
         let gap = if contact.gap_m < 0.0005 {
             "touches".to_owned()
         } else if (contact.gap_m - self.study.clearance_m).abs() < 0.001 {
-            // The clearance asked for, in the words it is given in above.
+            // The requested clearance, in the same words as above.
             format!("{} gap", self.length(self.study.clearance_m, Round::Nearest))
         } else {
             format!("{} gap", self.length(contact.gap_m, Round::Down))
@@ -263,7 +263,7 @@ impl<'a> Drawn<'a> {
         format!("{gap}: {} to {}", contact.part, contact.what)
     }
 
-    /// The points a plan of the whole way in must show.
+    /// The points that a plan of the whole way in must show.
     pub(super) fn interest(&self) -> Vec<Point> {
         let gate = &self.site().gate;
         let mut interest = vec![gate.left, gate.right, gate.center() - gate.inward * (gate.setback_m + 2.0)];
@@ -407,7 +407,7 @@ impl<'a> Drawn<'a> {
         items
     }
 
-    /// Where it starts, stops and ends, where it is tightest, and faintly in between.
+    /// The vehicle at its start, stops and end, at the tightest place, and faintly in between.
     fn ghosts(&self) -> Vec<Item> {
         let Some(last) = self.samples.last() else { return Vec::new() };
         let mut stands = vec![0.0, last.station_m];
@@ -433,7 +433,7 @@ impl<'a> Drawn<'a> {
         items
     }
 
-    /// Where the vehicle drives: labels of the site keep off it while they can.
+    /// The ground where the vehicle drives: labels of the site avoid it while they can.
     fn busy(&self) -> Vec<(Point, f64)> {
         let every = self.samples.iter().step_by(4);
         every
@@ -472,7 +472,7 @@ impl<'a> Drawn<'a> {
         }]
     }
 
-    /// An arrow and a word where the vehicle comes from.
+    /// An arrow and a word at the place the vehicle comes from.
     fn travel_items(&self, items: &mut Vec<Item>, view: &View) -> Vec<Label> {
         let Some(first) = self.samples.first() else { return Vec::new() };
         let ahead = Point::at_angle(first.state.lead.heading);

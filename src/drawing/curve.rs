@@ -1,28 +1,29 @@
-//! Outlines with many corners as curves: fitted, measured, and taken only if they are as good as the corners.
+//! Turns outlines with many corners into curves: fits them, measures them, and accepts them only if they are as
+//! accurate as the corners.
 use crate::geometry::{Point, trig};
 use kurbo::simplify::{SimplifyOptLevel, SimplifyOptions, simplify_bezpath};
 use kurbo::{BezPath, ParamCurve, PathEl, PathSeg};
 use std::fmt::Write as _;
 
-/// How far from the corners a fit is asked to stay, page units.
+/// Tolerance of the fit against the corners, page units.
 const ACCURACY: f64 = 0.1;
-/// How far it may lie from them when measured: a tenth of the outline's own breadth.
+/// Largest measured deviation that is accepted: a tenth of the outline's own breadth.
 const LIMIT: f64 = 0.2;
 /// Corners that turn by more than this, radians, stay corners. Neighboring hulls differ by a few hundredths, the
 /// corners of vehicles by half a radian and more.
 const CORNER_RAD: f64 = 0.4;
-/// Fewer corners than this are not worth a curve.
+/// Fewest corners for which a curve is worthwhile.
 const FEW: usize = 12;
 
-/// An outline with more than one corner to keep among so many is not smooth: hardly any fit of one is shorter, and they
-/// take longest.
+/// Number of corners among which at most one may be sharp for an outline to count as smooth: hardly any fit of another
+/// is shorter, and they take longest.
 const SOFT: usize = 12;
 
 /// SVG path data of a polyline or ring in page units, as curves where they are shorter and true to it.
 ///
-/// A fit is experimental in the library used, and wrong now and then: so every curve is measured against the
-/// corners, and both ways; if it strays too far, the corners are drawn. (Of the two ways to
-/// fit, the shorter one is not used: it panics on some slivers.)
+/// Curve fitting is experimental in the library used, and sometimes wrong: every curve is therefore measured against
+/// the corners, and they against it; if it deviates too far, the corners are drawn. (Of the two fitting methods, the
+/// one with shorter results is not used: it panics on some slivers.)
 #[must_use]
 pub fn path_data(points: &[Point], closed: bool, smooth: bool) -> String {
     let polyline = polyline(points, closed);
@@ -36,7 +37,7 @@ pub fn path_data(points: &[Point], closed: bool, smooth: bool) -> String {
     if curved.len() < plain.len() && deviation(&polyline, &fitted) <= LIMIT { curved } else { plain }
 }
 
-/// True if few of a line's corners are to be kept.
+/// True if few of a line's corners are sharp.
 fn bends_softly(points: &[Point]) -> bool {
     let sharp = points.windows(3).filter(|p| {
         let (before, after) = (p[1] - p[0], p[2] - p[1]);
@@ -58,7 +59,7 @@ fn polyline(points: &[Point], closed: bool) -> BezPath {
     path
 }
 
-/// The larger of how far the curve's points lie from the polyline and the polyline's corners from the curve.
+/// The larger of two deviations: of the curve's points from the polyline, and of the polyline's corners from the curve.
 #[must_use]
 pub fn deviation(polyline: &BezPath, curve: &BezPath) -> f64 {
     let corners: Vec<kurbo::Point> = polyline.elements().iter().filter_map(PathEl::end_point).collect();
@@ -145,7 +146,7 @@ mod tests {
         }
     }
 
-    /// A ring with a corner to keep among every eight is drawn as it is.
+    /// An outline with a sharp corner among every eight is drawn as it is.
     #[test]
     fn a_jagged_outline_is_not_fitted() {
         let teeth = |every: u32| -> Vec<Point> {

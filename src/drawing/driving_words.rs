@@ -1,4 +1,5 @@
-//! The words of how to drive a way through the gate as drawn: its steps, the clearance they keep, how forgiving they are.
+//! Driving steps in words for a path through the gate as drawn: the steps, the clearance they keep, and their
+//! tolerance.
 use super::through;
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::trig;
@@ -9,13 +10,13 @@ use crate::site::Side;
 use crate::vehicle::Vehicle;
 use std::f64::consts::TAU;
 
-/// A landmark nearer than this is level.
+/// Distance below which a landmark counts as level.
 const LEVEL_M: f64 = 0.013;
 /// The wheel turned over less than this is turned at once.
 const SHORT_TURN_M: f64 = 0.15;
 /// A gap larger than this needs no watching, unless it is the tightest.
 const WATCHED_M: f64 = 0.6;
-/// Writes the steps of one way in words.
+/// Writes the steps of one path in words.
 pub(super) struct Words<'a> {
     study: &'a Study,
     pub(super) case: &'a Case,
@@ -149,7 +150,7 @@ impl<'a> Words<'a> {
             (None, true) => format!("Stop, then {drive}{until}."),
             (None, false) => format!("{}{}{until}.", drive[..1].to_uppercase(), &drive[1..]),
         };
-        // The tightest of this step.
+        // The tightest gap of this step.
         if let Some(index) = step.watch.first() {
             let contact = &card.way.contacts[*index];
             let units = self.study.site.units;
@@ -184,8 +185,8 @@ fn quarters(turns: f64) -> String {
     if parts <= 4 { format!("{text} turn") } else { format!("{text} turns") }
 }
 
-/// The steps of driving a way through the gate as drawn, in words: line up, begin, each turn of the wheel, stop. Empty where no
-/// few turns of the wheel lead through.
+/// The steps of driving a path through the gate as drawn, in words: line up, begin, each turn of the wheel, stop. Empty
+/// if no few turns of the wheel lead through.
 #[must_use]
 pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
     let (Some(words), Some(card)) = (Words::of(study, driving), &driving.card) else { return Vec::new() };
@@ -212,7 +213,7 @@ pub fn kept_words(study: &Study, card: &Card) -> String {
     )
 }
 
-/// The window of a way, in sentences.
+/// The window of a path, in sentences.
 #[must_use]
 pub fn window_words(study: &Study, window: &Window) -> Vec<String> {
     let units = study.site.units;

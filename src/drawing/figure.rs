@@ -18,14 +18,14 @@ pub const FIGURE_WIDTH: f64 = 540.0;
 /// The drawings of one case, each an SVG element to stand in a page that holds [`page_definitions`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct CaseFigures {
-    /// The whole way in. If there is a way in, it holds a group of class "moving" whose coordinates are site meters:
-    /// in it a group of class "unit" for each unit of the vehicle, in the unit's own frame, each steered wheel in a
-    /// group of class "steered"; a line and a disc of class "gap"; groups of class "still" hold what stands for the
-    /// vehicle in a still picture.
+    /// The whole way in. If there is one, the drawing holds a group of class "moving" whose coordinates are site
+    /// meters: in it a group of class "unit" for each unit of the vehicle, in the unit's own frame, each steered wheel
+    /// in a group of class "steered"; a line and a disc of class "gap"; groups of class "still" hold the items that
+    /// represent the vehicle in a still picture.
     pub plan: String,
     /// The gate close up.
     pub gate: String,
-    /// The gate close up at the narrowest opening, where the other two show the gate as drawn.
+    /// The gate close up at the narrowest opening, if the other two show the gate as drawn.
     pub narrowest: Option<String>,
     /// The drawing in words.
     pub description: String,
@@ -38,9 +38,9 @@ pub struct CaseFigures {
 pub struct TurnFigure {
     /// The turn and the way out.
     pub plan: String,
-    /// The turn in a line: which vehicle, coming from where.
+    /// The turn in a line: the vehicle and the direction it comes from.
     pub name: String,
-    /// How it turns, in a sentence.
+    /// Description of the turn, in a sentence.
     pub answer: String,
     /// The drawing in words.
     pub description: String,
@@ -94,7 +94,7 @@ pub(super) fn figures(
     }
 }
 
-/// Digits of the numbers that turn site meters into page units: a ten-thousandth of a unit over a whole site.
+/// The transform from site meters to page units; its digits keep a ten-thousandth of a unit over a whole site.
 fn matrix(view: &View) -> String {
     let right = -view.up.left();
     let s = view.scale;
@@ -110,7 +110,7 @@ fn matrix(view: &View) -> String {
     format!("matrix({})", numbers.join(" "))
 }
 
-/// The vehicle in site meters, every unit where the lead stands at first; a script sets each in its place.
+/// The vehicle in site meters, every unit at the lead's start pose; a script places each of them.
 fn moving(vehicle: &Vehicle, start: &Pose, view: &View) -> Element {
     let placed = format!(
         "translate({} {}) rotate({})",
@@ -167,7 +167,7 @@ fn moving(vehicle: &Vehicle, start: &Pose, view: &View) -> Element {
 /// Length of a wheel as drawn from above: a common truck tire's diameter, and a little too large for a car's.
 const WHEEL_M: f64 = 0.8;
 
-/// What the figures of a page refer to; an element without size, to stand once in the page.
+/// Definitions that the figures of a page refer to; an element without size, to appear once in the page.
 #[must_use]
 pub fn page_definitions() -> String {
     let size = |svg: SVG| svg.set("width", "0").set("height", "0").set("aria-hidden", "true");

@@ -5,7 +5,7 @@ use crate::geometry::{Point, trig};
 use crate::opening::{Answer, Outcome};
 use crate::site::{Arrangement, Faces, Gate, Side, Site, Swing};
 
-/// The faces of an opening that was found: where the answer puts them, or about the side that stays put.
+/// The faces of an opening that was found: as the answer has them, or about the side that stays put.
 #[must_use]
 pub fn needed_faces(gate: &Gate, answer: &Answer) -> Option<Faces> {
     if answer.outcome != Outcome::Found {
@@ -102,11 +102,11 @@ pub fn opening_dimensions(site: &Site, needed: &[(&Answer, &'static str)]) -> Ve
     items
 }
 
-/// The setback: from the edge of the traveled way to the gate line, beside the opening.
+/// The setback: from the edge of the traveled way to the gate line, at the middle of the opening.
 #[must_use]
 pub fn setback_dimension(site: &Site) -> Item {
     let gate = &site.gate;
-    // Beside the gate it would have another length where the gate line is not parallel to the road.
+    // Beside the gate it would have another length if the gate line is not parallel to the road.
     let to = gate.center();
     let road = site.roads.get(site.beside_gate);
     let edge = to - gate.inward * gate.setback_m;
@@ -118,7 +118,7 @@ pub fn setback_dimension(site: &Site) -> Item {
     Item::new(Role::Dimension, Geom::Dimension { from: edge, to, away, offset: 0.0, text })
 }
 
-/// The place on a ring nearest to a point.
+/// The point of a ring nearest to a point.
 fn nearest_on(ring: &[Point], p: Point) -> Option<Point> {
     let n = ring.len();
     let feet = (0..n).map(|i| {

@@ -1,5 +1,5 @@
-//! The card of how to drive a way through the gate as drawn: its steps and the places where each begins, as a drawing and as a
-//! printed page.
+//! The card of driving steps for a path through the gate as drawn: its steps and the places where each begins, as a
+//! drawing and as a printed page.
 use super::case::{CAUTION, Drawn};
 use super::driving_words::{Words, after_words, driving_words};
 use super::paper::{Block, Page, Paper, Scale, TextLine, view_at_scale};
@@ -10,7 +10,7 @@ use crate::motion::Chain;
 use crate::opening::{Card, Case, Driving, Study};
 use crate::vehicle::Vehicle;
 
-/// Size of the steps on a printed card, as large as the room lets them be.
+/// Size of the steps on a printed card, as large as the room permits.
 const STEP_TEXT: f64 = 28.0;
 
 /// The sheet of a card; `None` without steps.
@@ -77,12 +77,12 @@ fn numbered(steps: &[String]) -> Vec<String> {
     (1_u32..).zip(steps).map(|(number, step)| format!("{number}. {step}")).collect()
 }
 
-/// A case whose drawn way is the card's.
+/// A case whose drawn path is the card's.
 fn of_card(case: &Case, card: &Card) -> Case {
     Case { drawn: card.way.clone(), ..case.clone() }
 }
 
-/// The number of each step where it begins.
+/// Marks the beginning of each step with its number.
 fn mark_steps(panel: &mut Panel, vehicle: &Vehicle, card: &Card) {
     let Some(path) = card.way.witness.as_ref() else { return };
     let samples = path.path().samples(&Chain::of(vehicle), 0.05);

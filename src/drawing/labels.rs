@@ -1,4 +1,4 @@
-//! Where labels go: boxes on a panel that meet neither each other nor what they must not hide.
+//! Label placement: boxes on a panel that meet neither each other nor anything they must not hide.
 use super::advance::thousandths;
 use crate::geometry::Point;
 use crate::geometry::length::whole_words;
@@ -120,9 +120,8 @@ impl Placer {
         free
     }
 
-    /// The nearest free place for a box of this size around one of some points, tried ring by ring from `nearest`
-    /// page units to `farthest`; right, above, left and below first. Busy places are used only if nothing else is
-    /// free.
+    /// The nearest free place for a box of this size around one of some points, tried ring by ring from `nearest` page
+    /// units to `farthest`; right, above, left and below first. Busy places are used only if nothing else is free.
     pub fn place(
         &mut self,
         at: &[Point],
@@ -135,7 +134,7 @@ impl Placer {
             .or_else(|| self.search(at, width, height, (nearest, farthest), false))
     }
 
-    /// As [`Self::place`], without regard to busy places.
+    /// Does the same as [`Self::place`], without regard to busy places.
     pub fn place_near(
         &mut self,
         at: &[Point],
@@ -147,8 +146,8 @@ impl Placer {
         self.search(at, width, height, (nearest, farthest), false)
     }
 
-    /// A free place for a box centered on one of some points that satisfies a condition; not on busy places if it
-    /// can be helped.
+    /// A free place for a box centered on one of some points that satisfies a condition; not on busy places if
+    /// possible.
     pub fn place_on(
         &mut self,
         at: &[Point],

@@ -1,5 +1,5 @@
-//! The panel of the gate itself: what its leaves sweep, the vehicle that waits for it outside, and what columns are
-//! built by: from post to post and from column to column.
+//! The panel of the gate itself: the sweep of its leaves, the vehicle that waits for it outside, and the dimensions
+//! that columns are built by: from post to post and from column to column.
 use super::gate;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, View};
 use super::shapes::{ground_items, nose, unit_items};
@@ -13,7 +13,7 @@ use crate::vehicle::Vehicle;
 /// Page units between two dimension lines, as beside the opening.
 const ROW: f64 = 34.0;
 
-/// The panel for one vehicle of a study; `None` if the study was not asked about the gate.
+/// The panel for one vehicle of a study; `None` if the study does not include the gate.
 #[must_use]
 pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
     let plan = study.gate.as_ref()?;
@@ -22,7 +22,7 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
     let gate = &site.gate;
     let at = |u: f64, v: f64| gate.to_site(Point::new(u, v));
     let arcs: Vec<Vec<Point>> = plan.swings.iter().map(|swing| swept(gate, swing)).collect();
-    // A swinging leaf as far as it gets; a sliding one run back all the way.
+    // A swinging leaf at the angle it reaches; a sliding one run back all the way.
     let leaves: Vec<Vec<Point>> = if plan.swings.is_empty() {
         gate::leaves(gate, gate.drawn_faces())
     } else {
@@ -32,7 +32,7 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
     let (deepest, foremost) = (reaches().fold(0.0, f64::max), reaches().fold(0.0, f64::min));
     let rear_v = -(wait.outside_back_m + wait.length_m);
     let half = 0.5 * plan.column_face_m;
-    // Room for two dimension lines beyond the leaves, whatever the scale comes to.
+    // Room for two dimension lines beyond the leaves, whatever the scale will be.
     let beyond = deepest + 0.22 * (deepest - rear_v);
     let mut interest = vec![at(-half - 1.0, beyond), at(half + 1.0, rear_v.min(foremost))];
     interest.extend(arcs.iter().flatten().copied());
@@ -122,7 +122,7 @@ fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, first: f64) -> Vec
     items
 }
 
-/// Where something stops a leaf, and what.
+/// The places where something stops a leaf, with labels.
 fn stops(plan: &GatePlan, items: &mut Vec<Item>, view: &View) -> Vec<Label> {
     let swings = plan.swings.iter().filter_map(|s| Some((s.reach_rad, s.stop.as_ref()?)));
     let slides = plan.run_back.iter().filter_map(|b| Some((0.0, b.stop.as_ref()?)));

@@ -1,9 +1,9 @@
-//! Drawings: what to draw ([`scene`]) apart from the writer that draws it ([`svg`]).
+//! Drawings: their content ([`scene`]) separate from the writer that draws it ([`svg`]).
 //!
 //! A drawing is a [`scene::Sheet`]: a few lines of text, one or more panels with items in site meters, a legend and
-//! small print. Parts are told apart by weight, dash, hatch and tone, so that a copy in gray says as much; text is
-//! large enough to read on a phone, and labels keep clear of each other ([`labels`]). Nothing is measured on a
-//! drawing: every number on it was worked out before.
+//! small print. Parts differ in weight, dash, hatch and tone, so that a copy in gray is as clear; text is large enough
+//! to read on a phone, and labels stay clear of each other ([`labels`]). Nothing is measured on a drawing: every number
+//! on it was computed before.
 //!
 #![doc = include_str!("README.md")]
 use crate::geometry::Units;
@@ -46,8 +46,8 @@ pub use vehicle::vehicle_sheet;
 
 /// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.
 ///
-/// Of the ways found, the comfortable one is drawn, else the bare one; if there is none, the site and the reason.
-/// A case that is not there gives a sheet that says so.
+/// The comfortable path is drawn if there is one, else the bare one; if there is none, the site and the reason. For a
+/// case that does not exist, the result is a sheet that says so.
 #[must_use]
 pub fn case_svg(study: &Study, case_index: usize) -> String {
     let sheet = case_sheet(study, case_index).unwrap_or_else(|| scene::Sheet {
@@ -68,7 +68,7 @@ pub fn turn_svg(study: &Study, turn: &Turn) -> Option<String> {
     turn_sheet(study, turn).map(|sheet| svg::write(&sheet))
 }
 
-/// The card of how to drive a way, as SVG; `None` without steps.
+/// The card of driving steps for a path, as SVG; `None` without steps.
 #[must_use]
 pub fn driving_svg(study: &Study, driving: &Driving) -> Option<String> {
     driving_sheet(study, driving).map(|sheet| svg::write(&sheet))
@@ -80,8 +80,8 @@ pub fn vehicle_svg(vehicle: &Vehicle, units: Units) -> String {
     svg::write(&vehicle_sheet(vehicle, units))
 }
 
-/// A vehicle's turning template sheet as SVG: led by the middle of its front axle round turns of these angles,
-/// degrees, on an arc of this radius (the tightest it can if none is given, or if that is tighter than it can).
+/// A vehicle's turning template sheet as SVG: led by the middle of its front axle around turns of these angles,
+/// degrees, on an arc of this radius (the vehicle's tightest if none is given, or if that is tighter).
 ///
 /// # Errors
 /// A [`SweepError`] for a vehicle that cannot be swept.

@@ -27,11 +27,11 @@ fn styled(data: String, role: Role) -> Path {
     if style.dash.is_empty() { path } else { path.set("stroke-dasharray", style.dash) }
 }
 
-/// A panel as a picture within the picture, so that what reaches beyond it is cut off without a clip path, whose
+/// A panel as a picture within the picture, so that parts that reach beyond it are cut off without a clip path, whose
 /// name could clash when several drawings stand in one page.
 ///
-/// `moving` is painted over the items and under the texts; then what stands for the moving vehicle in a still picture
-/// is put in groups of class "still", so that a page can hide it while the vehicle itself moves.
+/// `moving` is painted over the items and under the texts; the items that represent the moving vehicle in a still
+/// picture are then put in groups of class "still", so that a page can hide them while the vehicle itself moves.
 pub(super) fn panel_node(panel: &Panel, at: Point, moving: Option<Element>) -> Element {
     let view = &panel.view;
     let mut inner = Group::new();
@@ -191,7 +191,7 @@ fn label_text(text: &str, rect: &Rect, strong: bool) -> Text {
     text_node(text, at, TEXT_SIZE, strong, true).set("text-anchor", "middle")
 }
 
-/// A thin line from a label to what it speaks of, if it stands off.
+/// A thin line from a label to the point it refers to, if it stands off.
 fn leader(rect: &Rect, at: Point, strong: bool) -> Path {
     let near = Point::new(at.x.clamp(rect.x0, rect.x1), at.y.clamp(rect.y0, rect.y1));
     let (from, to) = match (at - near).unit() {
@@ -243,7 +243,7 @@ pub(super) fn strip(view: &View, at: Point, has_north: bool) -> Group {
             .set("fill", fill)
             .set("stroke", INK)
     };
-    // Clear of the arrow whichever way it points.
+    // Clear of the arrow whatever its direction.
     let n = Point::new(middle.x + 26.0, middle.y + 7.0);
     group.add(wedge(side, INK)).add(wedge(-side, "#ffffff")).add(text_node("N", n, TEXT_SIZE, true, false))
 }

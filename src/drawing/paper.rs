@@ -1,7 +1,7 @@
-//! Sheets to print: sizes of paper, true scales, and a page of panels and texts with its title block, as SVG.
+//! Sheets to print: paper sizes, true scales, and a page of panels and texts with its title block, as SVG.
 //!
-//! A page unit is 0.42 points, so that what is 18 units high on a phone, the text of labels, is 7.6 points on paper and
-//! the thinnest lines a third of a point: both outlast a photocopier.
+//! A page unit is 0.42 points, so that text of labels, which is 18 units high on a phone, is 7.6 points on paper and
+//! the thinnest lines a third of a point: both survive a photocopier.
 use super::curve::number;
 use super::labels::{TEXT_SIZE, text_width};
 use super::panel::{panel_node, strip, swatch};
@@ -24,7 +24,7 @@ pub(super) const MARGIN: f64 = 0.35 * POINTS_PER_INCH / POINTS_PER_UNIT;
 pub(super) const TITLE_BLOCK: f64 = 112.0;
 /// Height of a line of text over its size.
 const LEADING: f64 = 1.3;
-/// The class of a page's groups of words; what has none is the drawing itself.
+/// Class of a page's groups of words; groups without it are the drawing itself.
 pub(super) const WORDS_CLASS: &str = "words";
 /// Height of a row of a legend, and where its words begin beside the samples.
 const LEGEND_ROW: f64 = 24.0;
@@ -77,9 +77,9 @@ impl Paper {
 /// A true scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Scale {
-    /// An inch on paper stands for so many feet.
+    /// An inch on paper represents this many feet.
     FeetPerInch(f64),
-    /// One to so many.
+    /// One to this many.
     OneTo(f64),
 }
 
@@ -96,7 +96,7 @@ impl Scale {
             }
         }
     }
-    /// How people write it: `1" = 20'`, `1:200`.
+    /// The scale as people write it: `1" = 20'`, `1:200`.
     #[must_use]
     pub fn words(self) -> String {
         match self {
@@ -137,7 +137,7 @@ pub(super) fn holds(points: &[Point], up: Point, (width, height): (f64, f64), sc
     around.width * s <= width + 1e-6 && around.height * s <= height + 1e-6
 }
 
-/// What a title block says. What is empty stands as an empty field to be filled in by hand.
+/// Entries of a title block. An empty one is an empty field to be filled in by hand.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct TitleBlock {
     /// The project.
@@ -182,11 +182,11 @@ impl TextLine {
 pub struct Page {
     /// The paper.
     pub paper: Paper,
-    /// What the page is called in its title block.
+    /// Name of the page in its title block.
     pub name: String,
     /// The scale of its main panel, if it has one.
     pub scale: Option<Scale>,
-    /// If that scale was asked for and is too large to show the whole way in: the largest usual one that does.
+    /// The largest usual scale that shows the whole way in, if the requested one is too large to do so.
     pub whole_at: Option<Scale>,
     /// The page in words.
     pub description: String,
@@ -250,7 +250,7 @@ pub fn page_svg(page: &Page, title: &TitleBlock, index: usize, count: usize) -> 
     text
 }
 
-/// Lines one below another from a place; also how high they are together.
+/// Lines one below another from a point; also their total height.
 pub(super) fn texts(at: Point, width: f64, lines: &[TextLine]) -> (Group, f64) {
     let mut group = Group::new();
     let mut y = at.y;
@@ -265,7 +265,7 @@ pub(super) fn texts(at: Point, width: f64, lines: &[TextLine]) -> (Group, f64) {
     (group, y - at.y)
 }
 
-/// A text in lines no wider than `width`, words that are wider broken too.
+/// A text in lines no wider than `width`; words that are wider are broken too.
 pub(super) fn broken(text: &str, size: f64, strong: bool, width: f64) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in whole_words(text) {
@@ -285,11 +285,11 @@ pub(super) fn broken(text: &str, size: f64, strong: bool, width: f64) -> Vec<Str
     super::labels::wrap(&words.join(" "), size, strong, width)
 }
 
-/// The legend's entries, and how it lies best in a width: size of its text, columns, rows.
+/// The legend's entries, and their best layout in a width: size of the text, columns, rows.
 fn legend_layout(width: f64, roles: &[Role]) -> (Vec<(Role, &'static str)>, f64, usize, usize) {
     let entries: Vec<(Role, &str)> = roles.iter().filter_map(|r| style::words(*r).map(|w| (*r, w))).collect();
     let widest = |size: f64| entries.iter().map(|(_, w)| text_width(w, size, false)).fold(0.0, f64::max);
-    // Two columns if they can be had at a size that is still easy to read.
+    // Two columns if they fit at a size that is still easy to read.
     let two = [TEXT_SIZE, 17.0, 16.0].into_iter().find(|size| 2.0 * (widest(*size) + LEGEND_TEXT_X) <= width);
     let columns = if two.is_some() { 2 } else { 1 };
     let rows = entries.len().div_ceil(columns).max(1);
@@ -342,7 +342,7 @@ fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Gro
         let width = whole * share;
         let inner = width - 16.0;
         group = group.add(text_node(label, Point::new(x + 8.0, y0 + 18.0), 13.0, false, false));
-        // As large as it fits under its label; a text longer than any size holds is cut.
+        // As large as fits under its label; a text longer than any size holds is cut.
         let room = TITLE_BLOCK - 26.0;
         let rows_at = |size: f64| broken(value, size, true, inner);
         let whole_words = |size: f64| value.split_whitespace().all(|w| text_width(w, size, true) <= inner);

@@ -1,4 +1,4 @@
-//! Drawings as PDF and PNG: both from the SVG of the same drawing, with fonts that travel with the program.
+//! Drawings as PDF and PNG: both from the SVG of the drawing, with fonts that travel with the program.
 use super::paper::WORDS_CLASS;
 use krilla::geom::Size;
 use krilla::metadata::Metadata;
@@ -17,13 +17,13 @@ const MOST_PIXELS: f32 = 16_000.0;
 /// The language of every text the program writes.
 const LANGUAGE: &str = "en-US";
 
-/// Why a drawing cannot be written.
+/// The reason a drawing cannot be written.
 #[derive(Debug, thiserror::Error)]
 pub enum PrintError {
     /// The SVG cannot be read.
     #[error("the drawing cannot be read back: {0}")]
     Svg(String),
-    /// It is too large or has no size.
+    /// The picture is too large or has no size.
     #[error("the drawing has a size that cannot be printed")]
     Size,
     /// The PDF or PNG writer failed.
@@ -33,7 +33,7 @@ pub enum PrintError {
 
 fn tree(svg: &str) -> Result<usvg::Tree, PrintError> {
     let mut fonts = usvg::fontdb::Database::new();
-    // No font of the machine: the same bytes everywhere.
+    // No font of the machine is used: the same bytes everywhere.
     fonts.load_font_data(dejavu::sans::regular().to_vec());
     fonts.load_font_data(dejavu::sans::bold().to_vec());
     fonts.set_sans_serif_family("DejaVu Sans");
@@ -67,7 +67,7 @@ pub fn png(svg: &str, scale: f32) -> Result<Vec<u8>, PrintError> {
     picture.encode_png().map_err(|e| PrintError::Writer(e.to_string()))
 }
 
-/// A page in the two parts a PDF tells apart for a screen reader: the drawing, which is told by its description, and
+/// A page in the two parts a PDF distinguishes for a screen reader: the drawing, represented by its description, and
 /// the words beside it, which are read out.
 struct Parts {
     drawing: String,
@@ -112,8 +112,8 @@ fn draw(surface: &mut Surface<'_>, svg: &str, size: Size, tag: TagGroup) -> Resu
     Ok(tag.into())
 }
 
-/// Pages as one PDF: each SVG a page of its own size, its text still text, its fonts embedded. It is tagged: of each
-/// page the drawing is a figure told by the SVG's description, and the words beside it are a paragraph.
+/// Pages as one PDF: each SVG a page of its own size, its text still text, its fonts embedded. The PDF is tagged: the
+/// drawing of each page is a figure with the SVG's description, and the words beside it are a paragraph.
 ///
 /// # Errors
 /// [`PrintError`] if one of the texts is no SVG.

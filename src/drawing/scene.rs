@@ -1,8 +1,9 @@
-//! What to draw, apart from how: shapes in site meters with the part they play, labels, and panels to show them in.
+//! Content of drawings, independent of how it is drawn: shapes in site meters with their roles, labels, and panels to
+//! show them in.
 use crate::geometry::Point;
 
-/// The part something plays in a drawing. How it looks follows from it, in the writer's `style`; the order is the
-/// order of the legend.
+/// The role of an item in a drawing. Its look follows from it, in the writer's `style`; the order is the order of the
+/// legend.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Role {
     /// Surface of a road.
@@ -33,7 +34,7 @@ pub enum Role {
     Envelope,
     /// Ground the tires cover.
     Track,
-    /// The vehicle on its way.
+    /// The vehicle along its path.
     Ghost,
     /// The vehicle where it starts, stops and ends.
     Stand,
@@ -43,17 +44,17 @@ pub enum Role {
     Nose,
     /// Middle of the steered unit's rear axle.
     Path,
-    /// Way of the front axle's middle on a turning template.
+    /// Path of the front axle's middle on a turning template.
     LeadPath,
-    /// Way of a wheel on a turning template.
+    /// Path of a wheel on a turning template.
     WheelPath,
     /// Center of a turn.
     Center,
-    /// What the vehicle hits.
+    /// The object the vehicle hits.
     Hit,
-    /// The place where it is tightest.
+    /// The tightest place.
     Contact,
-    /// Where the vehicle comes from.
+    /// The place the vehicle comes from.
     Travel,
     /// A line that carries a measure.
     Dimension,
@@ -68,11 +69,11 @@ pub enum Role {
 pub enum Geom {
     /// Rings of a surface, holes included (even-odd).
     Area(Vec<Vec<Point>>),
-    /// As `Area`, for outlines with many corners that stand for curves.
+    /// A surface like `Area`, for outlines with many corners that approximate curves.
     Smooth(Vec<Vec<Point>>),
     /// A line.
     Line(Vec<Point>),
-    /// A line with many corners that stands for a curve.
+    /// A line with many corners that approximates a curve.
     Curve(Vec<Point>),
     /// A disc.
     Disc {
@@ -83,9 +84,9 @@ pub enum Geom {
     },
     /// An arrow drawn with a fixed weight.
     Arrow {
-        /// Where it begins.
+        /// Start.
         from: Point,
-        /// Where it points.
+        /// Tip.
         to: Point,
     },
     /// A ringed dot of a fixed size, and the line to the other side of the gap if there is one.
@@ -103,14 +104,14 @@ pub enum Geom {
         to: Point,
         /// Unit vector from the points toward the line.
         away: Point,
-        /// How far the line stands off, in page units.
+        /// Distance of the line from the points, in page units.
         offset: f64,
-        /// What it says.
+        /// Text of the measure.
         text: String,
     },
 }
 
-/// Something to draw.
+/// An item of a drawing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Item {
     /// Its part.
@@ -127,14 +128,14 @@ impl Item {
     }
 }
 
-/// A text to be set where it meets nothing else.
+/// A text to be placed where it meets nothing else.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Label {
-    /// What it says; short.
+    /// The text; short.
     pub text: String,
-    /// What it speaks of.
+    /// The point it refers to.
     pub at: Point,
-    /// Other places that would do as well, such as other points of a long road.
+    /// Other places that are as suitable, such as other points of a long road.
     pub or_at: Vec<Point>,
     /// The surface it must lie on, if it names one: rings, holes included.
     pub within: Vec<Vec<Point>>,
@@ -142,11 +143,11 @@ pub struct Label {
     pub strong: bool,
     /// True if a line leads from it to the place.
     pub leader: bool,
-    /// True if it may be left out where there is no room.
+    /// True if it may be left out for lack of room.
     pub optional: bool,
 }
 
-/// A view of the site: scale and turn.
+/// A view of the site: scale and rotation.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct View {
     /// The site point in the middle of the panel.
@@ -179,8 +180,8 @@ impl View {
         Point::new(d.dot(-self.up.left()), -d.dot(self.up))
     }
 
-    /// A view that shows all `points` with `margin_m` around them, as wide as the page and no taller or lower than
-    /// the given shares of its width.
+    /// A view that shows all `points` with `margin_m` around them, as wide as the page, with a height between the given
+    /// shares of its width.
     #[must_use]
     pub fn around(points: &[Point], up: Point, width: f64, margin_m: f64, lowest: f64, tallest: f64) -> Self {
         let right = -up.left();
@@ -221,13 +222,13 @@ pub struct Panel {
     pub heading: Option<String>,
     /// The view.
     pub view: View,
-    /// What to paint, first to last.
+    /// Items to paint, first to last.
     pub items: Vec<Item>,
-    /// What to write on it, most important first.
+    /// Labels to place, most important first.
     pub labels: Vec<Label>,
-    /// Places a label had better not cover, if it can be helped: the vehicle on its way, radius in meters.
+    /// Places that labels avoid if possible: the vehicle along its path, radius in meters.
     pub busy: Vec<(Point, f64)>,
-    /// True if it gets a scale bar below it.
+    /// True if a scale bar stands below it.
     pub scale_bar: bool,
     /// True if a north arrow stands beside the scale bar.
     pub north: bool,
@@ -236,7 +237,7 @@ pub struct Panel {
 /// A drawing: texts, panels and a legend.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sheet {
-    /// What it shows.
+    /// Title.
     pub title: String,
     /// Lines under the title, the first one heavy.
     pub lines: Vec<String>,
@@ -246,7 +247,7 @@ pub struct Sheet {
     pub description: String,
     /// Views, from top to bottom.
     pub panels: Vec<Panel>,
-    /// True if to list the roles used.
+    /// True if a legend lists the roles used.
     pub legend: bool,
     /// Small print.
     pub notes: Vec<String>,

@@ -6,9 +6,9 @@ use crate::site::{Ground, Obstacle, Site};
 use crate::sweep::{Envelope, union_in_order};
 use crate::vehicle::{PartKind, Unit};
 
-/// Lower than this, only tires meet a thing.
+/// Height below which only tires meet a thing.
 const LOW_M: f64 = 0.25;
-/// Higher than this, a thing is overhead: above the hood of most vehicles.
+/// Height above which a thing is overhead: above the hood of most vehicles.
 const OVERHEAD_M: f64 = 1.5;
 
 /// Places all over a panel, from its middle outward.
@@ -31,7 +31,7 @@ pub(super) fn rings(ground: &Ground) -> Vec<Vec<Point>> {
     std::iter::once(&ground.outer).chain(&ground.holes).map(|ring| ring.0.clone()).collect()
 }
 
-/// The label of an obstacle with what its height means to a driver.
+/// The label of an obstacle, with the meaning of its height to a driver.
 pub(super) fn obstacle_words(obstacle: &Obstacle, site: &Site) -> String {
     if obstacle.bottom_m > OVERHEAD_M {
         return format!("{}, {} up", obstacle.label, show(obstacle.bottom_m, site.units, Round::Down));
@@ -91,12 +91,12 @@ pub(super) fn unit_outline(unit: &Unit) -> Vec<Vec<Outline>> {
         unit.parts.iter().filter(|p| p.kind != PartKind::Tire).map(|p| p.outline.clone()).collect();
     match union_in_order(parts.clone()) {
         Ok(polygons) => Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings(),
-        // Drawn piece by piece it is as true, only busier.
+        // Drawn piece by piece it is as accurate, only busier.
         Err(_) => parts.into_iter().map(|part| vec![part]).collect(),
     }
 }
 
-/// The ground and what stands on it, without the gate.
+/// The ground and everything that stands on it, without the gate.
 pub(super) fn ground_items(site: &Site) -> Vec<Item> {
     let mut items = Vec::new();
     items.extend(site.drives.iter().map(|d| Item::new(Role::Drive, Geom::Area(rings(d)))));

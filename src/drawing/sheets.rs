@@ -1,4 +1,4 @@
-//! What stands on the sheets to print: one for each case of a study, a cover, and turning templates.
+//! Layout of the sheets to print: one for each case of a study, a cover, and turning templates.
 use super::case::{CAUTION, Drawn};
 use super::panel::STRIP;
 use super::paper::{
@@ -21,7 +21,7 @@ pub(super) const HEADING: f64 = 30.0;
 /// Sizes of texts.
 pub(super) const TEXT: f64 = 17.0;
 const SMALL: f64 = 15.0;
-/// A site's plan keeps this far from the edge of its panel.
+/// Margin of a site's plan from the edge of its panel.
 const INSET: f64 = 24.0;
 /// The column beside the plan: wide enough for a line of facts, no wider on large paper.
 const COLUMN: f64 = 500.0;
@@ -29,13 +29,13 @@ const COLUMN: f64 = 500.0;
 /// Space above the facts and above the legend in that column.
 const FACTS_GAP: f64 = 8.0;
 const LEGEND_GAP: f64 = 10.0;
-/// Shares of a page's height the gate close up gets, at least and at most.
+/// Least and greatest share of a page's height for the gate close up.
 const LEAST_GATE: f64 = 0.22;
 const MOST_GATE: f64 = 0.3;
-/// No text is set smaller than this to make it fit: 3.4 points.
+/// Smallest size of text that is shrunk to fit: 3.4 points.
 const LEAST_TEXT: f64 = 8.0;
 
-/// A plan lower than this shows too little to be worth its place.
+/// Least height of a plan: a lower one shows too little to be worth its place.
 const LEAST_PLAN: f64 = 250.0;
 
 /// The area of a page between its margins and above the caution and the title block: upper left and lower right.
@@ -65,11 +65,11 @@ struct Left {
     whole_at: Option<Scale>,
     above: Panel,
     side: Panel,
-    /// Where the vehicle's pictures begin.
+    /// Upper edge of the vehicle's pictures.
     vehicle_y: f64,
 }
 
-/// `scale` if it must be that one, else the largest usual one that shows the whole way.
+/// Lays out the left part at `scale` if one is given, else at the largest usual one that shows the whole path.
 fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
     let (study, vehicle) = (drawn.study, drawn.vehicle);
     let units = study.site.units;
@@ -86,7 +86,7 @@ fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
     let whole = |scale: &Scale| holds(&interest, UP, (size.0 - 2.0 * INSET, size.1 - 2.0 * INSET), *scale);
     let whole_at = if whole(&scale) { None } else { Scale::usual(units).into_iter().find(whole) };
     if whole_at.is_some() {
-        // What does not fit is shown about the gate.
+        // A path that does not fit is shown about the gate.
         view.center = study.site.gate.center();
     }
     let mut plan = drawn.site_panel_in(view);
@@ -95,9 +95,9 @@ fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
     Left { plan, scale, whole_at, above, side, vehicle_y: high.y - vehicles_high }
 }
 
-/// The sheet of a case: the plan at a true scale, the gate close up, the vehicle with its dimensions, and what the
-/// opening rests on. `scale` if it must be that one, else the largest usual one that shows the whole way in. `None`
-/// if there is no such case.
+/// The sheet of a case: the plan at a true scale, the gate close up, the vehicle with its dimensions, and the basis of
+/// the opening. At `scale` if one is given, else at the largest usual one that shows the whole way in. `None` if there
+/// is no such case.
 #[must_use]
 pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<Scale>) -> Option<Page> {
     let case = study.cases.get(case_index)?;
@@ -107,7 +107,7 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
     let (low, high) = area(paper);
     let Left { plan, scale, whole_at, above, side, vehicle_y } = left(&drawn, paper, scale);
     let x = high.x - COLUMN;
-    // The gate gets what the words and the legend leave; where that is too little, the words are set smaller.
+    // The gate gets the room left by the words and the legend; if that is too little, the words are set smaller.
     let parts = drawn.gate_panel_in(plan.view);
     let roles = roles(&[&plan, &parts]);
     let column = high.y - low.y - HEADING - STRIP - FACTS_GAP - LEGEND_GAP - legend_height(COLUMN, &roles);
@@ -148,7 +148,7 @@ fn height(lines: &[TextLine], width: f64) -> f64 {
     super::paper::texts(Point::default(), width, lines).1
 }
 
-/// What the opening rests on: needs, clearance, steering, speed, sources.
+/// The basis of the opening: needs, clearance, steering, speed, sources.
 fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
     let (study, case, vehicle) = (drawn.study, drawn.case, drawn.vehicle);
     let length = |m: f64| drawn.length(m, Round::Nearest);
@@ -178,7 +178,7 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
     lines
 }
 
-/// What limits how a vehicle turns.
+/// The steering limits of a vehicle, in words.
 pub(super) fn steering(drawn: &Drawn<'_>) -> Vec<String> {
     let vehicle = drawn.vehicle;
     let length = |m: f64| drawn.length(m, Round::Nearest);
@@ -211,7 +211,8 @@ pub(super) fn steering(drawn: &Drawn<'_>) -> Vec<String> {
     lines
 }
 
-/// A sheet of a plan at a true scale alone: beside it the facts and the legend, below it the vehicle with its dimensions.
+/// A sheet of a plan at a true scale alone: beside it the facts and the legend, below it the vehicle with its
+/// dimensions.
 pub(super) fn plan_page(
     drawn: &Drawn<'_>,
     lines: &[String],
@@ -280,7 +281,7 @@ fn key_plan(study: &Study, (width, height): (f64, f64)) -> Option<(Panel, Scale)
     Some((panel, scale))
 }
 
-/// The cover: what was asked, the answers, the vehicles and where their dimensions come from, and a list of sheets.
+/// The cover: the question, the answers, the vehicles and the sources of their dimensions, and a list of sheets.
 /// `verdicts` and `remarks` are the study's in plain words; `sheets` the names of the sheets that follow.
 #[must_use]
 pub fn cover_page(
@@ -354,7 +355,7 @@ pub fn cover_page(
 }
 
 /// A vehicle's turning templates, a page for each turn, led by the middle of its front axle on an arc of this radius
-/// (the tightest it can, if none is given or if this is tighter); all at one scale, so that they can be compared.
+/// (the vehicle's tightest, if none is given or if this is tighter); all at one scale, so that they can be compared.
 ///
 /// # Errors
 /// A [`SweepError`] for a vehicle that cannot be swept.

@@ -1,4 +1,4 @@
-//! How each part looks. Tones run from paper to ink and every part differs from its neighbors in weight, dash or
+//! The look of each part. Tones run from paper to ink and every part differs from its neighbors in weight, dash or
 //! hatch as well as in hue, so that a gray copy stays readable.
 use super::scene::Role;
 
@@ -67,7 +67,7 @@ pub const fn of(role: Role) -> Style {
     }
 }
 
-/// What the legend says; `None` for what explains itself.
+/// The words of a part in the legend; `None` for a part that needs no explanation.
 #[must_use]
 pub const fn words(role: Role) -> Option<&'static str> {
     Some(match role {
@@ -115,7 +115,7 @@ pub const SERIES: [(&str, &str); 6] = [
     ("#5d6670", "14 4 3 4 3 4"),
 ];
 
-/// Hatches: name, side of the tile, its turn in degrees, and how it is drawn.
+/// Hatches: name, side of the tile, its rotation in degrees, and the path and width of its lines.
 pub const PATTERNS: [(&str, f64, i32, &str, f64); 3] = [
     ("standing", HATCH, 45, "#3f474d", 2.2),
     ("low", HATCH, 0, "#7d8d99", 1.2),

@@ -1,4 +1,4 @@
-//! Writes a sheet as SVG: portrait, 640 units wide, one file that stands alone.
+//! Writes a sheet as SVG: portrait, 640 units wide, a self-contained file.
 use super::curve::number;
 use super::labels::{TEXT_SIZE, text_width, wrap};
 use super::panel::{STRIP, panel_node, strip, swatch};
@@ -57,7 +57,7 @@ pub fn write(sheet: &Sheet) -> String {
     document(&title, &sheet.description, (y + PAGE_MARGIN).ceil(), body)
 }
 
-/// The title, the lines and the steps of a sheet; also the height at which they end.
+/// The title, the lines and the steps of a sheet; also the y at which they end.
 fn head(sheet: &Sheet) -> (Group, f64) {
     let mut y = PAGE_MARGIN;
     let mut body = Group::new();
@@ -87,7 +87,7 @@ fn head(sheet: &Sheet) -> (Group, f64) {
     (body, y)
 }
 
-/// A page 640 units wide as a file that stands alone: title and description for someone who cannot see it, and the body.
+/// A page 640 units wide as a self-contained file: title and description for someone who cannot see it, and the body.
 pub(super) fn document(title: &str, description: &str, height: f64, body: Group) -> String {
     let document = SVG::new()
         .set("xmlns", "http://www.w3.org/2000/svg")

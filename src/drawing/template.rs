@@ -13,7 +13,7 @@ use std::f64::consts::{FRAC_PI_2, TAU};
 /// Spacing of the samples wheel paths are drawn from.
 const SAMPLE_M: f64 = 0.1;
 
-/// Radius of the front axle's middle at full lock: the tightest arc a template may ask for.
+/// Radius of the front axle's middle at full lock: the tightest arc a template may have.
 ///
 /// With the rear axle's middle on the radius 1/k and the wheelbase L, √(1/k² + L²).
 #[must_use]
@@ -81,8 +81,8 @@ pub fn template_path(vehicle: &Vehicle, turn_deg: f64, radius_m: f64) -> Path {
     Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] }
 }
 
-/// The smallest distance from the turn's center, at the origin, of ground covered; and the largest of ground beside
-/// the arc itself, from where it begins (below the center) to where it has turned by `turn_deg`.
+/// The smallest distance of covered ground from the turn's center, at the origin; and the largest of ground beside the
+/// arc itself, from its start (below the center) to the angle `turn_deg`.
 #[must_use]
 pub fn radii_about_center(swept: &Envelope, turn_deg: f64) -> (f64, f64) {
     let turn = turn_deg.to_radians();
@@ -100,10 +100,10 @@ pub fn radii_about_center(swept: &Envelope, turn_deg: f64) -> (f64, f64) {
     radii
 }
 
-/// A view that shows some points.
+/// Function that returns a view that shows some points.
 pub(super) type Viewer<'a> = &'a dyn Fn(&[Point]) -> View;
 
-/// The panel of one turn, in the view that `viewer` takes of it.
+/// The panel of one turn, in the view that `viewer` returns for it.
 pub(super) fn turn(
     vehicle: &Vehicle,
     turn_deg: f64,
@@ -188,23 +188,23 @@ pub(super) fn turn(
     Ok(Panel { heading, view, items, labels, busy: Vec::new(), scale_bar: true, north: false })
 }
 
-/// Less than this is not worth a dimension: half an inch.
+/// Least distance that is worth a dimension: half an inch.
 const SHOWN_M: f64 = 0.0127;
 
-/// How far the last axle runs inside the front axle's path at most: the largest distance of its middle from the
-/// path the front axle's middle has drawn.
+/// Largest offtracking, meters: the largest distance of the last axle's middle from the path that the front axle's
+/// middle has traced.
 #[must_use]
 pub fn offtracking_m(chain: &Chain, samples: &[Sample]) -> f64 {
     offtracking(chain, samples).map_or(0.0, |(front, last)| front.distance(last))
 }
 
-/// Where the off-tracking is largest: the place on the front axle's path, and the middle of the last axle.
+/// The place of the largest offtracking: the point on the front axle's path, and the middle of the last axle.
 fn offtracking(chain: &Chain, samples: &[Sample]) -> Option<(Point, Point)> {
     let front: Vec<Point> = samples.iter().map(|s| s.state.lead.position).collect();
     let mut worst: Option<(Point, Point)> = None;
     for sample in samples {
         let last = chain.unit_poses(&sample.state)[chain.towed_count()].position;
-        // Before the first sample the front axle came straight.
+        // Before the first sample the front axle moved straight.
         let ahead = samples.first().is_some_and(|s| s.state.lead.to_body(last).x < 0.0);
         let near = front.iter().copied().min_by(|a, b| a.distance(last).total_cmp(&b.distance(last)));
         if let Some(near) = near.filter(|_| !ahead)
@@ -218,8 +218,8 @@ fn offtracking(chain: &Chain, samples: &[Sample]) -> Option<(Point, Point)> {
 
 /// The smallest and largest distance of the body from the center of a turn.
 ///
-/// Round most of a circle the ground straight before and after the turn lies beside it all; then the largest is that
-/// of the steered unit's front corners, which reach farthest, on the arc.
+/// For most of a circle, the ground straight before and after the turn lies beside it all; the largest is then that of
+/// the steered unit's front corners, which reach farthest, on the arc.
 fn radii(
     vehicle: &Vehicle,
     swept: &Envelope,
@@ -243,8 +243,8 @@ fn radii(
     (inner, reach.fold(0.0, f64::max))
 }
 
-/// How far the rear swings out beyond the straight way in: the line of the outermost side there, and the corner that
-/// swings farthest beyond it, opposite each other. Nothing if nothing swings out.
+/// Swing-out of the rear beyond the straight way in: the line of the outermost side there, and the corner that swings
+/// farthest beyond it, opposite each other. `None` if nothing swings out.
 ///
 /// Only the first quarter turn counts: later ground beside the way in is that of the circle closing on itself.
 fn swing_out(vehicle: &Vehicle, radius: f64, chain: &Chain, samples: &[Sample]) -> Option<(Point, Point)> {
@@ -267,7 +267,7 @@ fn swing_out(vehicle: &Vehicle, radius: f64, chain: &Chain, samples: &[Sample]) 
     (lowest.y < line).then_some((Point::new(lowest.x, line), lowest))
 }
 
-/// The largest angle of a hitch beyond its limit, and the limit, degrees; nothing if all keep theirs.
+/// The largest angle of a hitch beyond its limit, and the limit, degrees; `None` if all stay within theirs.
 fn folded(vehicle: &Vehicle, samples: &[Sample]) -> Option<(f64, f64)> {
     let mut worst: Option<(f64, f64)> = None;
     for sample in samples {

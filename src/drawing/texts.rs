@@ -1,12 +1,12 @@
-//! Where the texts of a panel go: dimensions on their lines, labels near what they speak of, none over another.
+//! Placement of a panel's texts: dimensions on their lines, labels near the points they refer to, none over another.
 use super::labels::{Placer, Rect, TEXT_SIZE, text_width, wrap};
 use super::scene::{Geom, Item, Label, Panel, Role, View};
 use crate::geometry::Point;
 
-/// Half the size of the mark of a contact, and how far labels keep from it.
+/// Half the size of the mark of a contact, and the distance labels keep from it.
 pub(super) const MARK: f64 = 9.0;
 
-/// Labels keep off a gap that is drawn no longer than this, while they can.
+/// Longest drawn gap that labels avoid while they can.
 const LONGEST_GAP: f64 = 300.0;
 
 /// A text that has found its place on a panel, page units from the panel's upper left corner.
@@ -20,7 +20,7 @@ pub struct PlacedText {
     pub strong: bool,
     /// True if it stands on a line of its own, which it interrupts.
     pub on_line: bool,
-    /// What a line leads to from it.
+    /// The end of its leader line, if it has one.
     pub leads_to: Option<Point>,
 }
 
@@ -57,7 +57,7 @@ pub fn placed_texts(panel: &Panel) -> Vec<PlacedText> {
     texts
 }
 
-/// A disc no larger than this, across, is hidden by a label that lies on it.
+/// Largest diameter of a disc that is hidden by a label that lies on it.
 const SMALL_DISC: f64 = 40.0;
 
 /// Keeps labels off marks, posts, poles and the heavy outlines' corners.
@@ -66,7 +66,7 @@ fn block(placer: &mut Placer, item: &Item, view: &View) {
         Geom::Mark { at, from } => {
             let (a, b) = (view.page(*at), view.page(*from));
             placer.block(Rect::around(a, 2.2 * MARK, 2.2 * MARK));
-            // The gap itself, as far as a gap is long.
+            // The gap itself, along its length.
             let mut along = MARK;
             while along < a.distance(b).min(LONGEST_GAP) {
                 placer.avoid(Rect::around(a + (b - a) * (along / a.distance(b)), MARK, MARK));
@@ -110,7 +110,7 @@ pub(super) fn dimension_ends(
     (view.page(from) + off, view.page(to) + off)
 }
 
-/// What a dimension line and its two witness lines cover, where they lie along the page's edges.
+/// The boxes covered by a dimension line and its two witness lines, if they lie along the page's edges.
 fn dimension_boxes(view: &View, geom: &Geom) -> Vec<Rect> {
     let Geom::Dimension { from, to, away, offset, .. } = geom else { return Vec::new() };
     let (a, b) = dimension_ends(view, *from, *to, *away, *offset);
@@ -148,7 +148,7 @@ fn place_dimension(placer: &mut Placer, a: Point, b: Point, text: &str) -> Optio
     placer.place_near(&[middle], width, height, 8.0, 220.0)
 }
 
-/// One line, or two where one finds no room.
+/// In one line, or in two if one finds no room.
 fn place_label(placer: &mut Placer, label: &Label, view: &View) -> Option<(Rect, Vec<String>)> {
     let at: Vec<Point> = std::iter::once(&label.at).chain(&label.or_at).map(|p| view.page(*p)).collect();
     let farthest = if label.optional { 120.0 } else { 420.0 };

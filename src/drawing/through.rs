@@ -1,4 +1,4 @@
-//! The vehicle at the gate as drawn: what the picture says of the room it has there, and what it hits.
+//! The vehicle at the gate as drawn: labels and sentences for the room it has there, and for the things it hits.
 use super::gate;
 use super::scene::{Geom, Item, Role};
 use crate::clearance::Thing;
@@ -6,12 +6,13 @@ use crate::geometry::length::{Round, Units, show_drawn, show_fine};
 use crate::opening::{Case, Contact, DrawnGate, DrawnWay};
 use crate::site::{Gate, Maneuver, Side, Site};
 
-/// A gap below this is none.
+/// Least gap; a smaller one counts as none.
 const NO_GAP_M: f64 = 5e-4;
-/// The gap at the tightest place is that clearance, seen at some poses of the path: it may seem this much larger.
+/// Tolerance for the gap at the tightest place: it is the certain clearance, seen at some poses of the path, and may
+/// appear this much larger.
 const SEEN_M: f64 = 5e-3;
 
-/// The thing of a contact as a sentence names it.
+/// The thing of a contact as named in a sentence.
 fn named(contact: &Contact) -> String {
     match contact.thing {
         Thing::Obstacle(_) => contact.what.clone(),
@@ -24,13 +25,13 @@ fn hits(way: &DrawnWay, contact: &Contact, units: Units) -> String {
     format!("{} hits {}{by}", contact.part, named(contact))
 }
 
-/// The gap of a contact: at the tightest place what is certain.
+/// The gap of a contact; at the tightest place, the certain one.
 fn gap_m(way: &DrawnWay, contact: &Contact) -> f64 {
     let certain = way.clearance_m.filter(|m| (contact.gap_m - m).abs() < SEEN_M);
     certain.map_or(contact.gap_m, |m| contact.gap_m.min(m))
 }
 
-/// The label of the tightest place: the gap, or what is hit.
+/// The label of the tightest place: the gap, or the thing that is hit.
 pub(super) fn label(way: &DrawnWay, contact: &Contact, units: Units) -> String {
     if way.clearance_m.is_none() {
         return hits(way, contact, units);
@@ -42,7 +43,7 @@ pub(super) fn label(way: &DrawnWay, contact: &Contact, units: Units) -> String {
     format!("{} to {}", show_fine(gap_m, units, Round::Down), named(contact))
 }
 
-/// The same as a sentence, with the part of the vehicle.
+/// The tightest place as a sentence, with the part of the vehicle.
 pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> String {
     if way.clearance_m.is_none() {
         return format!("On the best try found the {}.", hits(way, contact, units));
@@ -55,7 +56,7 @@ pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> Strin
     format!("Tightest: {gap} from the {} to {}.", contact.part, named(contact))
 }
 
-/// True if the gate as drawn lets a case in, and with how much room.
+/// The verdict of a case at the gate as drawn, in words: whether it gets in, and with how much room.
 pub(super) fn verdict(case: &Case, site: &Site) -> String {
     let gate = show_drawn(site.gate.opening_m(), site.units);
     let way = &case.drawn;
@@ -76,7 +77,7 @@ pub(super) fn verdict(case: &Case, site: &Site) -> String {
     }
 }
 
-/// What stands above the plan.
+/// The heading above the plan.
 pub(super) fn heading(way: &DrawnWay, gate: &str) -> String {
     let how = if way.clearance_m.is_some() { "Through" } else { "The best try at" };
     format!("{how} the {gate} gate as drawn")
@@ -90,7 +91,7 @@ pub(super) const fn way_back(maneuver: Maneuver) -> &'static str {
     }
 }
 
-/// What the plan and the gate show.
+/// The note on the path that the plan and the gate show.
 pub(super) fn note(way: &DrawnWay, maneuver: Maneuver, bound_mm: f64) -> String {
     if way.clearance_m.is_none() {
         return format!(

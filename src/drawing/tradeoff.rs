@@ -1,7 +1,8 @@
-//! A chart of the opening against setback or skew: lines for each vehicle, the gate as drawn, and what to do.
+//! A chart of the opening against setback or skew: lines for each vehicle, the gate as drawn, and advice.
 //!
-//! Vehicles are told apart by dash and mark as well as by color, and each line says at its end whose it is; heavy lines
-//! with filled marks are comfortable, light ones with open marks bare. Where no way in was found a line has a gap.
+//! Vehicles differ in dash and mark as well as in color, and each line is labeled at its end with its vehicle; heavy
+//! lines with filled marks are comfortable, light ones with open marks bare. A line has a gap where no way in was
+//! found.
 use super::case::CAUTION;
 use super::curve::{number, path_data};
 use super::labels::{Rect, TEXT_SIZE, text_width, wrap};
@@ -25,9 +26,9 @@ const MARK: f64 = 5.5;
 const RING: f64 = 11.0;
 /// Height of a line of text.
 const ROW: f64 = TEXT_SIZE * 1.25;
-/// A difference of the opening that is worth doing something for: 2 inches.
+/// Least saving of the opening that is worth an effort: 2 inches.
 const WORTH_DOING_M: f64 = 2.0 * INCH_M;
-/// What further change may still save where a sentence says that it saves no more: an inch.
+/// Saving that further change may still bring where a sentence says that it saves no more: an inch.
 const NO_MORE_M: f64 = INCH_M;
 
 /// A text on a chart and the box it fills, page units.
@@ -41,14 +42,14 @@ pub struct ChartText {
     pub strong: bool,
 }
 
-/// A line of a chart: whose, and its stretches without gaps, page units.
+/// A line of a chart: its vehicle, and its stretches without gaps, page units.
 struct Drawn {
     series: usize,
     comfortable: bool,
     stretches: Vec<Vec<Point>>,
 }
 
-/// A chart laid out: where everything goes.
+/// The layout of a chart: positions of all its parts.
 pub struct Chart {
     texts: Vec<ChartText>,
     /// From the end of a line to its name.
@@ -107,8 +108,8 @@ fn title(study: &Study, tradeoff: &Tradeoff) -> String {
     format!("{}: the opening against {axis}", study.site.title)
 }
 
-/// What to do, in one sentence worked out from the chart: the opening all vehicles need in comfort (bare, if there is
-/// no comfortable way for all), as drawn and at the place from which on nothing more is saved.
+/// Advice in one sentence, computed from the chart: the opening all vehicles need in comfort (bare, if there is no
+/// comfortable path for all), as drawn and at the place from which on nothing more is saved.
 #[must_use]
 pub fn advice(study: &Study, tradeoff: &Tradeoff) -> String {
     let units = study.site.units;
@@ -126,7 +127,7 @@ pub fn advice(study: &Study, tradeoff: &Tradeoff) -> String {
     };
     let found = || tradeoff.at.iter().zip(&needs).filter_map(|(at, need)| Some((*at, (*need)?)));
     let value = |at: f64| value_words(tradeoff.axis, at, units);
-    // Setback costs room, so only what helps is weighed; a turn may go either way.
+    // Setback costs room, so the nearest value that helps is best; a turn may go in either direction.
     let least = found().map(|(_, need)| need).fold(now, f64::min);
     let away = |at: f64| (at - tradeoff.drawn).abs();
     let best = found()
@@ -145,7 +146,7 @@ pub fn advice(study: &Study, tradeoff: &Tradeoff) -> String {
             "{none} the opening no narrower than the {} that all vehicles need {how} as drawn",
             length(now)
         );
-        // What is to spare the other way: how near to the road the gate as drawn still does.
+        // The reserve in the other direction: how near to the road the gate as drawn is still wide enough.
         let nearest =
             tradeoff.at.iter().zip(&needs).rev().take_while(|(_, need)| need.is_some_and(|m| m <= opening));
         if let (Axis::Setback, Some((at, _))) = (tradeoff.axis, nearest.last())
@@ -237,7 +238,7 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
         let name = study.vehicles.get(s.vehicle).map_or("vehicle", |v| v.name.as_str());
         if comfortable { name.to_owned() } else { format!("{name}, bare") }
     };
-    // The names' column is as wide as its widest word allows, within reason; what is longer is broken.
+    // The names' column is as wide as its widest word allows, within reason; longer names are broken.
     let widest =
         tradeoff.series.iter().map(|s| text_width(&names(s, false), TEXT_SIZE, true)).fold(110.0, f64::max);
     let names_width = widest.min(MOST_NAMES);
@@ -348,7 +349,7 @@ fn tick_words(v: f64, step: f64) -> String {
     if step < 1.0 { format!("{v:.1}") } else { format!("{:.0}", v.round() + 0.0) }
 }
 
-/// The names at the right, each as near the height of its line's end as the others let it.
+/// The names at the right, each as near the height of its line's end as the others permit.
 fn column_of(mut ends: Vec<(Point, String, bool)>, column: Rect) -> Vec<(Point, ChartText)> {
     ends.sort_by(|a, b| a.0.y.total_cmp(&b.0.y).then_with(|| a.1.cmp(&b.1)));
     let mut placed: Vec<(Point, ChartText)> = ends
@@ -362,7 +363,7 @@ fn column_of(mut ends: Vec<(Point, String, bool)>, column: Rect) -> Vec<(Point, 
             (end, ChartText { rect, lines, strong })
         })
         .collect();
-    // Down where one would cover the one above it, then up from the bottom of the column.
+    // First move names down off the ones above, then up from the bottom of the column.
     let mut free = column.y0 - ROW;
     for (_, text) in &mut placed {
         let down = (free - text.rect.y0).max(0.0);
@@ -446,7 +447,7 @@ fn plot(chart: &Chart) -> Group {
     group
 }
 
-/// The mark of a vehicle's points: square, triangle, diamond, disc, or a triangle on its head; filled in comfort.
+/// The mark of a vehicle's points: square, triangle, diamond, disc, or an inverted triangle; filled in comfort.
 fn mark(series: usize, at: Point, color: &str, filled: bool) -> Path {
     let (corners, turn): (u32, f64) = [(4, 45.0), (3, -90.0), (4, 0.0), (12, 0.0), (3, 90.0)][series % 5];
     let radius = if corners == 3 { 1.35 * MARK } else { 1.15 * MARK };

@@ -1,4 +1,4 @@
-//! The sheet of a turn: how a vehicle turns around inside and drives out, at the gate as drawn.
+//! The sheet of a turn: a vehicle turning around inside and driving out, at the gate as drawn.
 use super::case::{CAUTION, Drawn};
 use super::figure::{FIGURE_WIDTH, TurnFigure, standing};
 use super::paper::{Page, Paper, Scale, TextLine};
@@ -9,7 +9,7 @@ use crate::opening::{Answer, Case, CaseLane, DrawnWay, FoundTurn, Limits, Outcom
 use crate::site::Maneuver;
 use crate::sweep::Covered;
 
-/// The sheet of a turn that was found; `None` for one that was not, or that names a vehicle that is not there.
+/// The sheet of a turn that was found; `None` for one that was not, or whose vehicle does not exist.
 #[must_use]
 pub fn turn_sheet(study: &Study, turn: &Turn) -> Option<Sheet> {
     shown(study, turn, |drawn, lines| Sheet {
@@ -39,8 +39,8 @@ pub fn turn_figure(study: &Study, turn: &Turn) -> Option<TurnFigure> {
     })
 }
 
-/// The sheet of a turn to print: the plan at a true scale, the vehicle with its dimensions, and what is drawn. `scale` as for
-/// [`case_page`](super::case_page); `None` as for [`turn_sheet`].
+/// The sheet of a turn to print: the plan at a true scale, the vehicle with its dimensions, and a note on the path.
+/// `scale` as for [`case_page`](super::case_page); `None` as for [`turn_sheet`].
 #[must_use]
 pub fn turn_page(study: &Study, turn: &Turn, paper: Paper, scale: Option<Scale>) -> Option<Page> {
     shown(study, turn, |drawn, lines| {
@@ -52,11 +52,11 @@ pub fn turn_page(study: &Study, turn: &Turn, paper: Paper, scale: Option<Scale>)
     })
 }
 
-/// What is drawn of a turn.
+/// The note on the path of a turn.
 const BOUND: &str = "Drawn: the turn and the way out, from where it stands once it has driven in. It stands dark at the start, \
                      at each stop and at the end.";
 
-/// What shows a turn that was found, with its name and its answer in words.
+/// Applies `show` to the drawing of a turn that was found, with its name and its answer in words.
 fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -> Option<T> {
     let found = turn.found.as_ref().ok()?;
     let vehicle = study.vehicles.get(turn.vehicle)?;
@@ -78,7 +78,7 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
     Some(show(&drawn, &lines))
 }
 
-/// A turn as a case of one path, which is what a drawing shows.
+/// A turn as a case of one path, the form in which drawings take it.
 fn as_case(turn: &Turn, found: &FoundTurn) -> Case {
     let answer = Answer {
         outcome: Outcome::Found,

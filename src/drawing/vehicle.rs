@@ -5,7 +5,7 @@ use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Point, Pose};
 use crate::vehicle::{Part, PartKind, Tire, Unit, Vehicle};
 
-/// Height of a tire where the file has none to go by: a common light truck's.
+/// Height of a tire if the file gives none: a common light truck's.
 const TIRE_HEIGHT_M: f64 = 0.75;
 const UP: Point = Point::new(0.0, 1.0);
 /// Distance between two rows of dimensions, page units.

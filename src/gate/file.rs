@@ -96,7 +96,7 @@ pub struct Share {
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(from = "Sourced<Written>")]
 pub struct Weight {
-    /// As written: kilograms, or text with a unit.
+    /// The figure as written: kilograms, or text with a unit.
     pub value: Written,
     /// Name of its source.
     pub source: Option<String>,

@@ -178,8 +178,8 @@ fn first_touch(
     None
 }
 
-/// The room of a sliding leaf of this width (its tail included) beside the opening; `None` for other gates. It runs back
-/// just inside the posts, so a fence thicker than they are stands in its way from the post on.
+/// The room of a sliding leaf of this width (its tail included) beside the opening; `None` for other gates. The leaf
+/// runs back just inside the posts, so a fence thicker than they are stands in its way from the post on.
 #[must_use]
 pub fn run_back(site: &Site, leaves: &Leaves, faces: Faces, needed_m: f64) -> Option<RunBack> {
     let Arrangement::Slide(side) = leaves.arrangement else { return None };

@@ -1,4 +1,4 @@
-//! Distances between convex outlines, and how far an outline reaches along a band.
+//! Distances between convex outlines, and the reach of an outline along a band.
 //!
 //! An outline here is a slice of corners, counterclockwise; one corner is a point and two are a segment. These are the
 //! innermost loops of every study, so they work on slices and allocate nothing.

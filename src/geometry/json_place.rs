@@ -182,7 +182,7 @@ impl Scanner<'_> {
         }
     }
 
-    /// Moves past a string and returns what it says.
+    /// Moves past a string and returns its content.
     fn string(&mut self) -> Option<String> {
         let start = self.at;
         self.at += 1;

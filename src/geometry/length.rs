@@ -51,7 +51,7 @@ pub enum LengthError {
         "\"{0}\" has no unit; write \"{0} ft\", \"{0} in\" or \"{0} m\" (a number without quotes is meters)"
     )]
     NoUnit(String),
-    /// A unit this program does not know.
+    /// An unknown unit.
     #[error("\"{0}\": the unit \"{1}\" is not known; use ft, in, yd, m, cm or mm")]
     UnknownUnit(String, String),
     /// A number that cannot be read.
@@ -177,7 +177,7 @@ fn plain_text(text: &str) -> String {
     plain.replace("''", "\"").trim().to_owned()
 }
 
-/// A number without sign at the start of the text, and what follows: a decimal, a fraction, or both.
+/// A number without sign at the start of the text, and the rest of the text: a decimal, a fraction, or both.
 fn number(text: &str) -> Option<(f64, &str)> {
     let (whole, after) = decimal(text)?;
     if let Some((value, after)) = over(whole, after) {

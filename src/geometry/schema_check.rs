@@ -15,8 +15,8 @@ pub(super) struct Difference {
     pub(super) mended: String,
 }
 
-/// Every difference between a value and a schema (draft 2020-12, with its `$defs` at the root).
-/// `what` is what the file is called: "a vehicle file".
+/// Lists every difference between a value and a schema (draft 2020-12, with its `$defs` at the root). `what` names the
+/// kind of file: "a vehicle file".
 ///
 /// The value is mended so that it agrees with the schema: unknown members are removed; missing ones and those of the
 /// wrong kind are replaced by stand-ins. The rest of the file can then be checked too; faults found at a mended place

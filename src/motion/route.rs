@@ -53,8 +53,8 @@ pub enum RouteError {
 
 /// Largest gap between legs: the error of a drawing by hand.
 const JOINT_M: f64 = 0.5;
-/// A corner of a drawn line that turns by this much or more is too sharp: beyond a right angle the front wheels would have to
-/// point backward, and the smooth curve through the corner balloons.
+/// Largest turn at a corner of a drawn line: from this on it is too sharp. Beyond a right angle the front wheels would
+/// have to point backward, and the smooth curve through the corner balloons.
 const SHARP_RAD: f64 = std::f64::consts::FRAC_PI_2;
 /// Turn from which on it is no corner but a line that comes back: within 30 degrees of the direction it came from.
 const FOLD_RAD: f64 = 150.0 * std::f64::consts::PI / 180.0;

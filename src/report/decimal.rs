@@ -1,8 +1,8 @@
-//! Numbers for JSON, rounded as [`crate::geometry::decimal`] has it.
+//! Numbers for JSON, rounded by [`crate::geometry::decimal`].
 pub use crate::geometry::decimal::{down, nearest, up};
 use serde_json::{Number, Value};
 
-/// A number for JSON; what is not finite has none and becomes null.
+/// A number for JSON; null for one that is not finite.
 #[must_use]
 pub fn number(x: f64) -> Value {
     Number::from_f64(x).map_or(Value::Null, Value::Number)

@@ -1,19 +1,19 @@
-//! Places as `study.geojson` writes them: in steps of the last decimal, and cut at the 180th meridian (RFC 7946,
-//! section 3.1.9), so that nothing of a plan astride of it goes round the Earth.
+//! Positions for `study.geojson`: in steps of the last decimal, and cut at the 180th meridian (RFC 7946, section
+//! 3.1.9), so that no part of a plan astride it goes around the Earth.
 use super::decimal::nearest;
 use crate::geometry::Point;
 use crate::site::Frame;
 use geo::{BooleanOps, BoundingRect, Coord, LineString, MapCoords, MultiPolygon, Rect, Validation};
 use geojson::Position;
 
-/// Decimals of a degree: 1.1 mm of latitude, and what is computed on another machine rounds to the same.
+/// Decimals of a degree: 1.1 mm of latitude, so that results computed on another machine round to the same.
 const DEGREE_PLACES: u8 = 8;
 /// Decimals of a meter or foot of a sketch.
 const SKETCH_PLACES: u8 = 3;
-/// How often a ground is mended at most; each time what is left to mend is smaller, and twice has always been enough.
+/// Most rounds of repair for a ground; each time less is left to repair, and two rounds have always been enough.
 const MOST_MENDING: u32 = 6;
 
-/// Steps of the last decimal from a place of its own: near zero a union's grid is as fine as it can be.
+/// Steps of the last decimal from an origin near the site: near zero a union's grid is as fine as it can be.
 pub(super) struct Steps {
     frame: Frame,
     places: u8,
@@ -23,7 +23,7 @@ pub(super) struct Steps {
     seams: Option<[f64; 2]>,
 }
 
-/// One side of the 180th meridian: how many turns its longitudes are off.
+/// One side of the 180th meridian: the number of turns its longitudes are off.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Turns(f64);
 
@@ -37,7 +37,7 @@ impl Steps {
         Self { frame: *frame, places, step, origin, seams }
     }
 
-    /// A site's place; east of the 180th meridian or west of it as it lies nearer to the origin.
+    /// Coordinates of a site point; on the side of the 180th meridian nearer to the origin.
     pub(super) fn coord(&self, p: Point) -> Coord {
         let plan = self.frame.to_plan(p);
         let mut east = plan[0] - self.origin[0];
@@ -52,10 +52,10 @@ impl Steps {
         Position::from([nearest(east, self.places), nearest(self.origin[1] + c.y * self.step, self.places)])
     }
 
-    /// Polygons without sides that cross, each part with the side of the 180th meridian it lies on.
+    /// Valid polygons, each part with the side of the 180th meridian it lies on.
     ///
-    /// Rounding to the millimeter makes rings cross themselves where two sides run closer than that. They are then
-    /// joined anew and rounded again, which takes away such slivers, until they are sound.
+    /// Rounding to the millimeter makes rings cross themselves where two sides run closer than that. Their union is
+    /// then computed and rounded again, which removes such slivers, until they are valid.
     pub(super) fn sound(&self, polygons: MultiPolygon<f64>) -> Vec<(MultiPolygon<f64>, Turns)> {
         let polygons = mended(polygons);
         let (Some([west, east]), Some(bounds)) = (self.seams, polygons.bounding_rect()) else {

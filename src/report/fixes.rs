@@ -1,4 +1,4 @@
-//! What would mend a gate that fails a vehicle: in words, for results.json, and the changed plans beside it.
+//! Fixes for a gate that fails a vehicle: in words, for results.json, and the changed plans beside it.
 use super::decimal::{nearest, number};
 use super::gate_json;
 use super::layout::pretty;
@@ -11,15 +11,16 @@ use crate::site::changes::Change;
 use crate::site::{Arrangement, Leaves};
 use serde_json::{Map, Value, json};
 
-/// Amounts: 0.1 mm and a ten-thousandth of a degree; they are whole steps.
+/// Decimals of amounts: 0.1 mm and a ten-thousandth of a degree; amounts are whole steps.
 const PLACES: u8 = 4;
 
-/// `fixes` of results.json: null where the study was not asked for them, else `found` and `none`; both are empty where
-/// every vehicle passes in comfort.
+/// `fixes` of results.json: null if the study does not include them, else `found` and `none`; both are empty if every
+/// vehicle passes in comfort.
 ///
 /// A fix has its `kind`, its `goal` (`comfortable`: every vehicle then passes in comfort; `tight`: every vehicle
-/// passes), its amount (`amount_m`, for a turn `amount_deg`, counterclockwise positive; for other leaves those), what
-/// the study of the changed plan says of each vehicle, and the `file` of that plan. All were confirmed by that study.
+/// passes), its amount (`amount_m`, for a turn `amount_deg`, counterclockwise positive; for other leaves those), the
+/// result of the study of the changed plan for each vehicle, and the `file` of that plan. All were confirmed by that
+/// study.
 pub(super) fn value(study: &Study) -> Value {
     let Some(fixes) = &study.fixes else { return Value::Null };
     let none = fixes.none.iter().map(|none| {
@@ -59,8 +60,8 @@ fn found(study: &Study, fix: &Fix) -> Value {
     Value::Object(fields)
 }
 
-/// The file of a fix's plan: "fix-wider.geojson"; "fix-wider-tight.geojson" for what lets every vehicle in, not all of
-/// them in comfort.
+/// The file of a fix's plan: "fix-wider.geojson"; "fix-wider-tight.geojson" for a fix that lets every vehicle in, but
+/// not all of them in comfort.
 #[must_use]
 pub fn fix_file(fix: &Fix) -> String {
     let tight = if fix.goal == Verdict::Tight { "-tight" } else { "" };
@@ -73,7 +74,7 @@ pub fn fix_plan(fix: &Fix) -> String {
     pretty(&fix.plan)
 }
 
-/// What would mend the gate, or that nothing was found, or how to ask; nothing where every vehicle passes in comfort.
+/// The fixes found, or that none was found, or how to request them; empty if every vehicle passes in comfort.
 #[must_use]
 pub fn fix_lines(study: &Study) -> Vec<Line> {
     if every_vehicle_passes(study) || study.vehicles.is_empty() {
@@ -134,7 +135,7 @@ fn words(study: &Study, fix: &Fix) -> String {
             format!("the apron {} wider on each side where it meets the road", length(by))
         }
         Change::Leaves(leaves) => leaf_words(&gate.leaves, &leaves),
-        // No fix is one of these.
+        // Fixes never widen the road.
         Change::RoadWidth(by) => format!("the road {} wider", length(by)),
         Change::PostDepth(by) => format!("posts {} deeper", length(by)),
         Change::Along(by) => format!("the gate {} to the right", length(by)),
@@ -153,7 +154,7 @@ fn leaf_words(old: &Leaves, new: &Leaves) -> String {
     }
 }
 
-/// "by turning it up to 30 degrees".
+/// The reason there is no fix of a kind: "by turning it up to 30 degrees".
 fn why_not(none: &NoFix, units: Units) -> String {
     let what = match none.kind {
         FixKind::Wider => "by a wider gate",

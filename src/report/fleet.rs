@@ -6,7 +6,7 @@ use crate::geometry::{Point, Units};
 use crate::vehicle::{Measure, Vehicle};
 use comfy_table::{ColumnConstraint, Width};
 
-/// From here on there is room for what people call a vehicle beside its name and figures.
+/// Least width with room for the vehicles' titles beside their names and figures.
 const WIDE: u16 = 88;
 
 /// Radius of the circle the outer front tire's contact follows at full lock ("curb to curb" is twice this).
@@ -72,7 +72,7 @@ pub fn vehicle_list(vehicles: &[Vehicle], units: Units, width: u16) -> String {
     text
 }
 
-/// One vehicle: what it stands for, and every figure with where it comes from.
+/// One vehicle: its description, and every figure with its source.
 #[must_use]
 pub fn vehicle_sheet(vehicle: &Vehicle, units: Units, width: u16) -> String {
     let mut text = String::new();
@@ -81,7 +81,7 @@ pub fn vehicle_sheet(vehicle: &Vehicle, units: Units, width: u16) -> String {
     text.push('\n');
     let mut table = clear_table(width);
     table.set_header(["Dimension", "Measure", "Source"]);
-    // The same few sources stand behind most figures: numbered, and spelled out once.
+    // The same few sources apply to most figures: they are numbered, and spelled out once.
     let mut sources: Vec<&str> = Vec::new();
     for dimension in &vehicle.dimensions {
         let source = dimension.source.as_str();
@@ -134,7 +134,7 @@ mod tests {
 
     #[test]
     fn the_curb_radius_is_that_of_the_published_circle() {
-        // A vehicle file may give its curb-to-curb circle itself: then half of it must come back.
+        // A vehicle file may give its curb-to-curb circle itself: half of it must then come back.
         let text = r#"{ "title": "Test car", "steering": { "turning_circle": { "kind": "curb", "diameter": 10.8 } },
             "units": [ { "name": "car", "wheelbase": 2.7, "front_overhang": 0.9, "rear_overhang": 1.0, "width": 1.8,
             "height": 1.5, "front_axle": { "track": 1.55 }, "rear_axle": { "track": 1.55 } } ] }"#;

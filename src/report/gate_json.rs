@@ -1,5 +1,5 @@
-//! The `gate` member of results.json: the gate as drawn, and once the study was asked about it, its leaves, room to
-//! wait, the schedule and the rules.
+//! The `gate` member of results.json: the gate as drawn and, if the study includes it, its leaves, room to wait, the
+//! schedule and the rules.
 use super::decimal::{down, nearest, number, up};
 use crate::gate::{
     Assembly, LeafSwing, MAKERS_DIFFER, Measure, RuleFinding, RuleOutcome, RunBack, Stop, StopKind, Waiting,
@@ -9,11 +9,11 @@ use crate::opening::{ArrangementNeeds, GatePlan, ScheduleRow, Study};
 use crate::site::{Arrangement, Leaves, Side, Swing};
 use serde_json::{Map, Value, json};
 
-/// Lengths: 0.1 mm.
+/// Decimals of lengths: 0.1 mm.
 const LENGTH_PLACES: u8 = 4;
-/// Places: a micrometer.
+/// Decimals of positions: a micrometer.
 const PLACE_PLACES: u8 = 6;
-/// Degrees and kilograms.
+/// Decimals of degrees and kilograms.
 const FINE_PLACES: u8 = 3;
 
 fn need(m: f64) -> Value {
@@ -54,7 +54,7 @@ const fn swing(swing: Swing) -> &'static str {
     }
 }
 
-/// Adds what the study found about the gate itself.
+/// Adds the study's findings about the gate itself.
 pub(super) fn add(fields: &mut Map<String, Value>, study: &Study) {
     leaves(fields, &study.site.gate.leaves);
     let Some(plan) = &study.gate else { return };
@@ -76,7 +76,7 @@ pub(super) fn add(fields: &mut Map<String, Value>, study: &Study) {
     put("caution", json!(MAKERS_DIFFER));
 }
 
-/// How many leaves, how they move, and how far they stand open.
+/// Adds the number of leaves, their motion, and the angle at which they stand open.
 pub(super) fn leaves(fields: &mut Map<String, Value>, leaves: &Leaves) {
     kind(fields, leaves.arrangement, leaves.opens);
     fields.insert("open_angle_deg".to_owned(), degrees(leaves.open_angle_rad));

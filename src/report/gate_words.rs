@@ -1,4 +1,5 @@
-//! The gate itself in words: the leaves as drawn and what stops them, room to wait, what to order, rules.
+//! The gate itself in words: the leaves as drawn and the obstacles that stop them, room to wait, the gates to order,
+//! rules.
 use super::table::{clear_table, wrapped};
 use super::words::{Line, reversing_words, sentence_start};
 use crate::gate::{
@@ -12,7 +13,7 @@ use crate::opening::{
 use crate::site::{Arrangement, Side, Swing};
 use comfy_table::{ColumnConstraint, Width};
 
-/// The section on the gate, no line wider than `width`; nothing if the study has not been asked about it.
+/// The section on the gate, no line wider than `width`; empty if the study does not include it.
 #[must_use]
 pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
     let Some(plan) = &study.gate else { return Vec::new() };
@@ -39,7 +40,7 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
     lines
 }
 
-/// The gate as drawn in sentences, and where the rules asked about differ from it.
+/// The gate as drawn in sentences, and its differences from the chosen rules.
 pub(super) fn gate_sentences(study: &Study) -> Vec<String> {
     let Some(plan) = &study.gate else { return Vec::new() };
     let mut lines = drawn(study, plan);
@@ -48,7 +49,7 @@ pub(super) fn gate_sentences(study: &Study) -> Vec<String> {
     lines
 }
 
-/// The gate as drawn: what it takes up, what stops its leaves, room to wait.
+/// The gate as drawn: the room it takes up, the obstacles that stop its leaves, room to wait.
 pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
     let gate = &study.site.gate;
     let units = study.site.units;
@@ -86,7 +87,7 @@ const fn side_word(side: Side) -> &'static str {
     }
 }
 
-/// What stops a leaf, if anything does.
+/// The obstacle that stops a leaf, in a sentence; `None` if there is none.
 pub(super) fn stopped(swing: &LeafSwing, units: Units) -> Option<String> {
     let stop = swing.stop.as_ref()?;
     let (reach, wanted) = (swing.reach_rad.to_degrees().floor(), swing.wanted_rad.to_degrees().round());
@@ -124,7 +125,7 @@ pub(super) fn run_back_words(back: &RunBack, units: Units) -> String {
     }
 }
 
-/// The vehicle that misses most, or the longest if none misses anything.
+/// The vehicle with the largest shortfall, or the longest one if none has any.
 fn hardest(plan: &GatePlan, missing: fn(&Waiting) -> f64) -> Option<usize> {
     let key = |w: &Waiting| (missing(w), w.length_m);
     (0..plan.waiting.len()).max_by(|a, b| {
@@ -174,12 +175,12 @@ fn waiting_inside(study: &Study, plan: &GatePlan) -> Option<String> {
     })
 }
 
-/// Rules a plan differs from, in words that leave it to the authority.
+/// The rules a plan differs from, in words that leave the decision to the authority.
 fn broken(study: &Study, plan: &GatePlan) -> Vec<String> {
     plan.rules.iter().filter_map(|finding| rule_words(finding, study.site.units)).collect()
 }
 
-/// A rule a plan differs from, or that cannot be looked at; nothing if it is kept.
+/// A rule that a plan differs from, or that cannot be checked; `None` if the plan complies.
 pub(super) fn rule_words(finding: &RuleFinding, units: Units) -> Option<String> {
     let rule = &finding.rule;
     let difference = match &finding.outcome {
@@ -207,7 +208,7 @@ pub(super) fn rule_words(finding: &RuleFinding, units: Units) -> Option<String> 
     ))
 }
 
-/// Arrangements for a short list: of single leaves swinging the same way, the hinge side that serves better.
+/// Arrangements for a short list: of single leaves swinging the same way, the better hinge side.
 fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
     let size = |of: &ArrangementNeeds| plan.smallest(of).map_or(f64::INFINITY, |row| row.assembly.stock_m);
     let better = |of: &&'a ArrangementNeeds| {
@@ -216,7 +217,7 @@ fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
             .arrangements
             .iter()
             .find(|o| matches!(o.arrangement, Arrangement::Single(s) if s != side) && o.opens == of.opens);
-        // Of equals the drawn one, else the left one.
+        // Of equal ones the drawn one, else the left one.
         other.is_none_or(|other| {
             let key =
                 |a: &ArrangementNeeds| (size(a), !a.drawn, a.arrangement != Arrangement::Single(Side::Left));
@@ -227,12 +228,12 @@ fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
     plan.arrangements.iter().filter(better).collect()
 }
 
-/// What the columns of the short list are called.
+/// Headings of the columns of the short list.
 pub(super) const ORDER_COLUMNS: [&str; 7] =
     ["Arrangement", "Order", "Leaf", "Posts", "Columns", "Depth", "Notes"];
 
 /// The gate to order of each arrangement on the short list, in the order of [`ORDER_COLUMNS`]; without one, "none" and
-/// why. Where a smaller one would do for vehicles that back in, that is a line of its own.
+/// the reason. If a smaller one is enough for vehicles that back in, that is a line of its own.
 pub(super) fn order_rows(study: &Study, plan: &GatePlan) -> Vec<[String; 7]> {
     let mut rows = Vec::new();
     for of in short_list(plan) {
@@ -265,7 +266,7 @@ fn order_row(study: &Study, name: String, row: &ScheduleRow, notes: String) -> [
         name,
         show(a.stock_m, units, Round::Nearest),
         show(a.leaf_width_m, units, Round::Nearest),
-        // To the half inch, as in the schedule: what columns are built by is rounded up.
+        // To the half inch, as in the schedule: dimensions that columns are built by are rounded up.
         show_fine(a.opening_m, units, Round::Up),
         show_fine(a.column_face_m, units, Round::Up),
         show(depth, units, Round::Up),
@@ -273,7 +274,7 @@ fn order_row(study: &Study, name: String, row: &ScheduleRow, notes: String) -> [
     ]
 }
 
-/// Which vehicles would have to back in through a gate, and how far they would reverse.
+/// The vehicles that would have to back in through a gate, and the distances they would reverse.
 fn backs_in(study: &Study, row: &ScheduleRow) -> String {
     let must = row.passes.iter().zip(&row.backing_in).enumerate().filter(|(_, (passes, back))| {
         **passes != Verdict::Comfortable && **back == Some(DrawnGate::Comfortable)
@@ -311,13 +312,13 @@ fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
     table.to_string()
 }
 
-/// What a buyer should know about a gate that suits.
+/// Notes for a buyer on a gate that suits.
 fn notes(study: &Study, row: &ScheduleRow) -> String {
     let mut words = Vec::new();
     if !row.fits_drawn {
         words.push("wider than drawn".to_owned());
     }
-    // What every gate here is short of is said above.
+    // Shortfalls that every gate here has are reported above.
     let drawn =
         study.gate.iter().flat_map(|plan| &plan.waiting).map(|w| w.outside_missing_m).fold(0.0, f64::max);
     if row.waiting_missing_m > drawn + 0.05 {
@@ -332,7 +333,7 @@ fn notes(study: &Study, row: &ScheduleRow) -> String {
     words.join("; ")
 }
 
-/// Why no stock size of an arrangement will do.
+/// The reason that no stock size of an arrangement is enough.
 fn why_none(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> String {
     let passing: Vec<&ScheduleRow> =
         plan.rows(of).filter(|row| row.worst() == Verdict::Comfortable).collect();

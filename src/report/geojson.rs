@@ -1,8 +1,9 @@
-//! `study.geojson`: the ground covered, the ways, the posts and the tight places, in the plan's own coordinates.
+//! `study.geojson`: the ground covered, the paths, the posts and the tight places, in the plan's own coordinates.
 //!
 //! For a plan in longitude and latitude this is RFC 7946 to the letter: WGS 84, no `crs` member, outer rings
-//! counterclockwise and holes clockwise, every ring closed, what crosses the 180th meridian cut at it; it lies over an
-//! aerial photo in any map program. A plan sketched with a tape stays in the sketch's units, and says so in the same `plan` member it was read with.
+//! counterclockwise and holes clockwise, every ring closed, geometries that cross the 180th meridian cut at it; it lies
+//! over an aerial photo in any map program. A plan sketched with a tape stays in the sketch's units, and says so in the
+//! same `plan` member it was read with.
 use super::decimal::{down, number, up};
 use super::degrees::{Steps, ring};
 use super::verdict::file_stems;
@@ -20,15 +21,16 @@ use serde_json::{Value, json};
 
 /// Decimals of lengths among the properties: as in results.json.
 const LENGTH_PLACES: u8 = 4;
-/// Points of a path stand no farther apart: on the tightest turn of any vehicle (3 m) the line between two is within
-/// 2 mm of the arc.
+/// Largest spacing of the points of a path: on the tightest turn of any vehicle (3 m) the line between two is within 2
+/// mm of the arc.
 const PATH_STEP_M: f64 = 0.2;
 
 /// study.geojson of a study.
 ///
-/// Of each case, in order: the ground the body covers, the wheel tracks, the way of the middle of the lead's rear
-/// axle (one line per leg), the posts where that way needs them, and the tight places. First of all the posts as
-/// drawn, and of a gate that may stand anywhere along its line where one opening serves all vehicles best. A case without a way in has nothing to show.
+/// For each case, in order: the ground the body covers, the wheel tracks, the path of the middle of the lead's rear
+/// axle (one line per leg), the posts where that path needs them, and the tight places. Before all cases come the posts
+/// as drawn and, for a gate that may stand anywhere along its line, those at the place where one opening serves all
+/// vehicles best. A case without a way in adds nothing.
 #[must_use]
 pub fn geojson(study: &Study) -> String {
     let frame = study.site.frame;
@@ -74,7 +76,7 @@ fn case_features(study: &Study, case: &Case, stem: &str, features: &mut Vec<Feat
     put("opening_m", answer.opening_m.map_or(Value::Null, |m| number(up(m, LENGTH_PLACES))));
     let (body, tracks) = (case.covered.body(vehicle, path), case.covered.tires(vehicle, path));
     for (swept, kind) in [(body, "body envelope"), (tracks, "wheel tracks")] {
-        // A vehicle file may leave out its tires: then there is nothing to show of them.
+        // A vehicle file may leave out its tires: there is then nothing to show of them.
         if let Ok(swept) = swept {
             features.extend(ground(frame, &swept).map(|g| feature(stem, kind, g, &common, &[])));
         }
@@ -94,7 +96,7 @@ fn case_features(study: &Study, case: &Case, stem: &str, features: &mut Vec<Feat
     }
 }
 
-/// A feature; its id is unlike any other's but for the tight places of a case, which have none.
+/// A feature. Its id is unique; the tight places of a case have none.
 fn feature(
     stem: &str,
     kind: &str,
@@ -110,7 +112,7 @@ fn feature(
     Feature { bbox: None, geometry: Some(geometry), id, properties: Some(properties), foreign_members: None }
 }
 
-/// The two posts with their inner faces here.
+/// The two posts with their inner faces at these positions.
 fn posts(
     frame: &Frame,
     gate: &Gate,
@@ -128,7 +130,7 @@ fn posts(
     }
 }
 
-/// Polygons of ground covered; nothing if there are none.
+/// Polygons of ground covered; `None` if there are none.
 fn ground(frame: &Frame, swept: &Envelope) -> Option<Geometry> {
     areas(frame, &swept.rings())
 }
@@ -160,7 +162,7 @@ fn areas(frame: &Frame, polygons: &[Vec<Outline>]) -> Option<Geometry> {
     }
 }
 
-/// The way of the middle of the lead's rear axle, a line per leg.
+/// The path of the middle of the lead's rear axle, a line per leg.
 fn way(frame: &Frame, path: &Path, chain: &Chain) -> Option<Geometry> {
     let samples = path.samples(chain, PATH_STEP_M);
     let steps = Steps::about(frame, samples.first()?.state.lead.position);

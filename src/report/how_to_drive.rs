@@ -1,4 +1,4 @@
-//! How to drive each way that counts, for results.json and the page.
+//! Driving steps for each path that counts, for results.json and the page.
 use super::decimal::{down, nearest, number};
 use super::results::{contact, witness, xy};
 use super::verdict::file_stems;
@@ -9,7 +9,7 @@ use crate::search::driving_steps::LOCK_PARTS;
 use crate::site::Side;
 use serde_json::{Value, json};
 
-/// Places: a micrometer; windows are rounded down to a millimeter.
+/// Decimals of positions: a micrometer; windows are rounded down to a millimeter.
 const PLACE_PLACES: u8 = 6;
 const WINDOW_PLACES: u8 = 3;
 
@@ -20,12 +20,12 @@ pub fn driving_file(study: &Study, driving: &Driving) -> String {
     format!("{}-how-to-drive.svg", stems.get(driving.case).map_or("case", String::as_str))
 }
 
-/// The card of a case, if the study was asked how to drive it.
+/// The card of a case, if the study includes driving steps.
 pub(super) fn of_case(study: &Study, case: usize) -> Option<&Driving> {
     study.driving.iter().find(|driving| driving.case == case)
 }
 
-/// The card of a case as results.json has it.
+/// The card of a case in the form of results.json.
 pub(super) fn value(study: &Study, driving: &Driving) -> Value {
     let mut value = json!({ "window": driving.window.as_ref().map(window) });
     let words = match &driving.card {
@@ -57,7 +57,7 @@ pub(super) fn value(study: &Study, driving: &Driving) -> Value {
     value
 }
 
-/// How forgiving it is, in sentences.
+/// The tolerance of the steps, in sentences.
 pub(super) fn window_lines(study: &Study, driving: &Driving) -> Vec<String> {
     driving.window.as_ref().map_or_else(Vec::new, |window| window_words(study, window))
 }

@@ -1,4 +1,5 @@
-//! JSON laid out for people and for line-by-line comparison: what fits a line stands on one, the rest is broken.
+//! JSON formatted for people and for line-by-line comparison: a value that fits on a line stays on one, others are
+//! broken.
 use serde_json::Value;
 
 /// Longest line; a pose of a vehicle with three trailers fits well within it.
@@ -54,7 +55,7 @@ fn write(out: &mut String, value: &Value, depth: usize, column: usize, open: boo
     out.push(brackets[1]);
 }
 
-/// The value on one line of at most `room` characters, or nothing.
+/// The value on one line of at most `room` characters, or `None`.
 fn one_line(value: &Value, room: usize) -> Option<String> {
     let mut out = String::new();
     append(&mut out, value, room).then_some(out)

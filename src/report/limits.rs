@@ -1,4 +1,4 @@
-//! What limits each case, and what changing the site would save: in words, and for results.json.
+//! The limits of each case and the savings from changes to the site: in words, and for results.json.
 use super::decimal::{down, nearest, number};
 use super::words::{Line, sentence_start};
 use crate::geometry::Units;
@@ -8,16 +8,16 @@ use crate::opening::{
 };
 use serde_json::{Map, Value, json};
 
-/// Lengths here are told to 0.1 mm like the openings they come from; shares and angles to as many places.
+/// Decimals of lengths: 0.1 mm like the openings they come from; shares and angles have as many.
 const PLACES: u8 = 4;
-/// A saving below half an inch is not worth a sentence.
+/// Least saving that is worth a sentence: half an inch.
 const WORTH_SAYING_M: f64 = 0.5 * INCH_M;
 
 /// `limits` of a case: `binds`, `full_lock_share`, and for a governing case `per_foot`.
 ///
-/// `per_foot` holds meters of opening per meter of change (per degree for the skew), negative where the change saves;
-/// null where it cannot be made or no way in was found. `opening_per_setback` and its like tell of one step more,
-/// `opening_per_less_setback` and its like of one step less: positive where less of it costs.
+/// `per_foot` holds meters of opening per meter of change (per degree for the skew), negative if the change saves; null
+/// if it cannot be made or no way in was found. `opening_per_setback` and its like are for one step more,
+/// `opening_per_less_setback` and its like for one step less: positive if less of it costs.
 pub(super) fn value(limits: &Limits) -> Value {
     let mut fields = Map::new();
     fields.insert("binds".to_owned(), limits.binds.iter().map(bind).collect());
@@ -45,7 +45,7 @@ fn bind(bind: &ActiveConstraint) -> Value {
     Value::Object(fields)
 }
 
-/// The field of a kind of change: meters of opening per meter, or per degree.
+/// The field names of a kind of change: meters of opening per meter, or per degree.
 const fn field(kind: Kind) -> (&'static str, &'static str) {
     match kind {
         Kind::Setback => ("opening_per_setback", "opening_per_less_setback"),
@@ -75,7 +75,7 @@ fn per_foot(changes: &Changes) -> Value {
     Value::Object(fields)
 }
 
-/// One line per vehicle: what it would take to need less, or that none of the changes looked at would do it.
+/// One line per vehicle: the changes that would let it need less, or that none of those examined would.
 #[must_use]
 pub fn savings(study: &Study) -> Vec<Line> {
     let of_vehicle = study.needs.iter().filter_map(|need| {
@@ -94,7 +94,7 @@ fn saving_words(changes: &Changes, units: Units) -> String {
         Units::Meters => "30 cm",
     };
     let worth = |by: Option<f64>| by.filter(|m| *m <= -WORTH_SAYING_M).map(|m| -m);
-    // In inches finer than elsewhere: half of one is worth saying, and must not read as none.
+    // In finer inches than elsewhere: half of one is worth saying, and must not read as none.
     let length = |m: f64| match units {
         Units::Feet => show_fine(m, units, Round::Down),
         Units::Meters => show(m, units, Round::Down),
@@ -138,7 +138,7 @@ fn saving_words(changes: &Changes, units: Units) -> String {
     said.join("; ")
 }
 
-/// The better way to turn the gate line, told by the post that comes nearer to the road.
+/// The better direction in which to turn the gate line, named by the post that comes nearer to the road.
 fn turn_words(
     d: &Difference,
     worth: &dyn Fn(Option<f64>) -> Option<f64>,

@@ -1,7 +1,7 @@
 //! `report.html`: the study as one page to read, to print and to play, with nothing fetched from anywhere.
 //!
-//! Without its script the page is whole: verdict, table and still plans. The script only moves the vehicle along the
-//! poses written into the page (`poses.rs`); it computes nothing but what lies between two of them.
+//! The page is complete without its script: verdict, table and still plans. The script only moves the vehicle along the
+//! poses written into the page (`poses.rs`); it computes nothing but the positions between two of them.
 use super::fixes::fix_lines;
 use super::gate_words::{ORDER_COLUMNS, gate_sentences, order_rows};
 use super::how_to_drive::{driving_file, of_case, window_lines};
@@ -24,7 +24,7 @@ use serde_json::Value;
 const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("page.js");
 
-/// Nothing may be fetched; style and script are those of the page itself.
+/// Security policy: nothing may be fetched; style and script are those of the page itself.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; \
      base-uri 'none'; form-action 'none'";
 
@@ -92,7 +92,7 @@ fn kept(text: &str) -> String {
     whole.collect::<Vec<String>>().join(" ")
 }
 
-/// What a heading says after the title it begins with.
+/// The part of a heading after the title it begins with.
 fn after_title<'a>(heading: &'a str, title: &str) -> &'a str {
     heading.strip_prefix(title).map_or(heading, |rest| rest.trim_start_matches([':', ' ']))
 }
@@ -146,7 +146,7 @@ fn verdict(study: &Study) -> Markup {
     }
 }
 
-/// A section of sentences; nothing without any.
+/// A section of sentences; empty without any.
 fn told(id: &str, title: &str, lines: Vec<String>) -> Markup {
     html! {
         @if !lines.is_empty() {
@@ -158,7 +158,7 @@ fn told(id: &str, title: &str, lines: Vec<String>) -> Markup {
     }
 }
 
-/// The opening against setback and skew, where the study was asked for it.
+/// The opening against setback and skew, if the study includes it.
 fn charts(study: &Study) -> Markup {
     html! {
         @if !study.tradeoffs.is_empty() {
@@ -183,7 +183,7 @@ fn without_definitions(drawing: &str) -> String {
 }
 
 /// The gate to order: the short list, and behind it all sizes as the file beside this page has them. That text is wider
-/// than a phone, so it moves sideways by itself.
+/// than a phone, so it scrolls sideways by itself.
 fn schedule(study: &Study) -> Markup {
     let text = gate_schedule(study, PAGE_WIDTH);
     html! {
@@ -206,7 +206,7 @@ fn schedule(study: &Study) -> Markup {
     }
 }
 
-/// A row of the short list. Each cell carries its column's name, which is shown where the columns do not fit.
+/// A row of the short list. Each cell carries its column's name, which is shown if the columns do not fit.
 fn order_row(row: &[String; 7]) -> Markup {
     html! {
         tr {
@@ -328,7 +328,7 @@ fn case(study: &Study, index: usize, stem: &str, roles: &mut Vec<Role>) -> Marku
     }
 }
 
-/// How to drive it: numbered steps, what they keep, how forgiving they are.
+/// Driving steps: numbered, with the clearance they keep and their tolerance.
 fn card(study: &Study, driving: &Driving) -> Markup {
     let steps = driving_words(study, driving);
     html! {
@@ -364,7 +364,7 @@ fn turn(study: &Study, turn: &Turn, roles: &mut Vec<Role>) -> Markup {
     }
 }
 
-/// The controls; hidden until the script is there to answer them.
+/// The controls; hidden until the script is ready to respond to them.
 fn player(way: &Value, stem: &str) -> Markup {
     let poses = way["poses"].as_array().map_or(0, Vec::len);
     let towed = way["towed"].as_array().into_iter().flatten().filter_map(Value::as_str);

@@ -1,4 +1,4 @@
-//! Where one opening serves all vehicles best: in a sentence, and for results.json.
+//! The place where one opening serves all vehicles best: in a sentence, and for results.json.
 use super::clearance_word;
 use super::decimal::{nearest, number, up};
 use super::words::STAYS_M;
@@ -24,7 +24,8 @@ pub(super) fn value(study: &Study) -> Value {
     })
 }
 
-/// `An opening 13' 2" wide with its middle 2' 1" east of the drawn middle lets every vehicle in, in comfort.`
+/// The placement in a sentence: `An opening 13' 2" wide with its middle 2' 1" east of the drawn middle lets every
+/// vehicle in, in comfort.`
 #[must_use]
 pub fn placement_words(study: &Study) -> Option<String> {
     let placement = study.placement.as_ref()?;
@@ -46,7 +47,7 @@ pub fn placement_words(study: &Study) -> Option<String> {
 /// The nearest of the eight points of the compass.
 fn compass(direction: Point) -> &'static str {
     let (x, y) = (direction.x, direction.y);
-    // Within 22.5 degrees of an axis its word alone: tan 22.5° = √2 - 1.
+    // Within 22.5 degrees of an axis, the axis's word alone: tan 22.5° = √2 - 1.
     let flat = std::f64::consts::SQRT_2 - 1.0;
     let word = |x: f64| if x > 0.0 { "east" } else { "west" };
     match (y.abs() <= flat * x.abs(), x.abs() <= flat * y.abs(), y > 0.0) {

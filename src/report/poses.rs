@@ -1,5 +1,5 @@
-//! The poses of a way in for the page that plays it: where every unit stands, how it is steered, and what is nearest,
-//! measured by the same code that found the opening.
+//! The poses of a way in for the page that plays it: the position and steering of every unit, and the nearest
+//! obstacle, measured by the same code that found the opening.
 use super::decimal::{down, nearest, number};
 use super::drawn_path;
 use super::words::contact_words;
@@ -10,31 +10,31 @@ use crate::motion::{Direction, Path, Sample};
 use crate::opening::{Case, Contact, Study, reported_m};
 use serde_json::{Value, json};
 
-/// About as many poses a way is cut into: at walking speed some six a second; a script moves the vehicle evenly
-/// between two.
+/// Approximate number of poses per path: at walking speed some six a second; a script interpolates linearly between
+/// two.
 const POSES: f64 = 150.0;
-/// Poses stand no closer than this, or there would be more of them than can be told apart.
+/// Least spacing of poses: closer ones could not be distinguished.
 const CLOSEST_M: f64 = 0.2;
-/// Decimals of a place: a millimeter.
+/// Decimals of a position: a millimeter.
 const PLACE_PLACES: u8 = 3;
 /// Decimals of a heading in degrees: at the end of a 15-m trailer 3 mm.
 const HEADING_PLACES: u8 = 2;
 /// Decimals of gaps and stations: as in results.json.
 const LENGTH_PLACES: u8 = 4;
 
-/// The way through the gate as drawn, or the best try, for a script; that of the narrowest opening where neither is known;
-/// nothing if there is no way in.
+/// The path through the gate as drawn, or the best attempt, for a script; that of the narrowest opening if neither is
+/// known; `None` if there is no way in.
 ///
 /// `poses` has for each pose: `at` (x, y and heading in degrees of every unit, site meters), `steer_deg` and
-/// `hitch_deg` as numbers, what they are called in `words`, `station_m`, and, if anything stands within a meter,
-/// `gap_m` with its two ends. `tight` is the index of the pose that is tightest.
+/// `hitch_deg` as numbers, the same in `words`, `station_m`, and, if anything stands within a meter, `gap_m` with its
+/// two ends. `tight` is the index of the tightest pose.
 pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     let vehicle = study.vehicles.get(case.vehicle)?;
     let site = &study.site;
     let drawn_m = site.gate.opening_m();
     let (path, faces, opening, clearance) = match &case.drawn.witness {
         Some(path) => (path, site.gate.drawn_faces(), drawn_m, 0.0),
-        // Nothing is known of the gate as drawn: the narrowest opening.
+        // Nothing is known of the gate as drawn: use the narrowest opening.
         None => {
             let (comfort, path) = drawn_path(case)?;
             let answer = if comfort { &case.comfortable } else { &case.bare };
@@ -73,7 +73,7 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
                 [place(pose.position.x), place(pose.position.y), degrees]
             })
             .collect();
-        // The wheel of a bicycle that rolls where the real ones do: tan = wheelbase x curvature.
+        // The wheel of a bicycle that rolls on the same path as the real ones: tan = wheelbase x curvature.
         let steer_deg = trig::atan2(wheelbase * sample.state.curvature, 1.0).to_degrees();
         let hitch_deg = sample.state.hitch[..towed.len()].iter().map(|h| h.to_degrees());
         let contact = touch.map(|touch| Contact::of(&touch, &frame));
@@ -105,7 +105,7 @@ fn place(meters: f64) -> Value {
     number(nearest(meters, PLACE_PLACES))
 }
 
-/// Evenly spaced samples, and among them where each leg begins and ends and where the tight places are.
+/// Evenly spaced samples, and the ones at both ends of each leg and at the tight places.
 fn choose<'a>(samples: &'a [Sample], stations: &[f64]) -> Vec<&'a Sample> {
     let length = samples.last().map_or(0.0, |s| s.station_m);
     let step = (length / POSES).max(CLOSEST_M);
@@ -134,7 +134,7 @@ fn way_words(study: &Study, path: &Path, sample: &Sample, rolled: f64) -> String
     format!("{direction}, {} of {}", length(sample.station_m), length(rolled))
 }
 
-/// "12° left": to whole degrees, as no driver sees finer.
+/// "12° left": to whole degrees; no driver sees finer.
 fn turned(degrees: f64, straight: &str) -> String {
     let whole = degrees.abs().round();
     if whole == 0.0 {
@@ -153,7 +153,7 @@ fn gap_words(study: &Study, contact: Option<&Contact>, within_m: f64) -> String 
     if contact.gap_m < 0.0005 {
         return format!("touches {thing}, with {}", contact.part);
     }
-    // The clearance asked for, in the words it was asked in.
+    // The requested clearance, in the words of the request.
     let gap = if (contact.gap_m - study.clearance_m).abs() < 0.001 {
         show(study.clearance_m, units, Round::Nearest)
     } else {

@@ -1,7 +1,7 @@
 //! results.json: everything a study found, in meters, for other programs.
 //!
-//! The format is a contract: fields may be added, never renamed. Openings that suffice are rounded up and proven
-//! lower bounds down, to 0.1 mm; places to a micrometer; a witness keeps the digits needed to drive it again.
+//! The format is a contract: fields may be added, never renamed. Openings that suffice are rounded up and proven lower
+//! bounds down, to 0.1 mm; positions to a micrometer; a witness keeps the digits needed to drive it again.
 use super::decimal::{down, nearest, number, up};
 use super::verdict::file_stems;
 use super::{clearance_word, drawn_path, gate_json, governing_words, how_to_drive, layout};
@@ -21,13 +21,13 @@ pub const FORMAT: &str = "wideenough-results";
 /// Its version; a program that reads version 1 reads every later file that still says 1.
 pub const VERSION: u32 = 1;
 
-/// Farthest apart the listed poses of a witness stand, rolled by the lead's rear axle.
+/// Largest spacing of the listed poses of a witness, rolled by the lead's rear axle.
 const POSE_STEP_M: f64 = 0.5;
-/// Places: a micrometer.
+/// Decimals of positions: a micrometer.
 const PLACE_PLACES: u8 = 6;
-/// Angles and the lengths of a witness.
+/// Decimals of angles and of the lengths of a witness.
 const FINE_PLACES: u8 = 9;
-/// Curvatures of a witness: 1e-12/m bends a 100-m path sideways by 5 nm.
+/// Decimals of the curvatures of a witness: 1e-12/m bends a 100-m path sideways by 5 nm.
 const CURVATURE_PLACES: u8 = 12;
 
 /// results.json of a study.
@@ -36,7 +36,7 @@ pub fn json(study: &Study) -> String {
     json_beside(study, &[])
 }
 
-/// results.json of a study with files beside it that only some runs write: sheets, pictures.
+/// results.json of a study with additional files beside it that only some runs write: sheets, pictures.
 #[must_use]
 pub fn json_beside(study: &Study, more: &[String]) -> String {
     let mut value = value(study);
@@ -83,8 +83,8 @@ pub fn value(study: &Study) -> Value {
 /// The schedule of gates to order, in words.
 pub const SCHEDULE_FILE: &str = "gate-schedule.txt";
 
-/// The files beside this one, for the next run to know its own by: a drawing per case, and an envelope where there is
-/// a path.
+/// The files beside this one, by which the next run recognizes its own: a drawing per case, and an envelope where there
+/// is a path.
 fn files(study: &Study, stems: &[String]) -> Vec<String> {
     let mut files = vec!["table.txt".to_owned(), "study.geojson".to_owned(), "report.html".to_owned()];
     files.extend(study.gate.iter().map(|_| SCHEDULE_FILE.to_owned()));
@@ -106,8 +106,8 @@ fn files(study: &Study, stems: &[String]) -> Vec<String> {
     files
 }
 
-/// `<case>.envelope.json`: the ground a case's body sweeps, as polygons of rings, and how far at most they reach
-/// beyond the ground truly covered (`over_m`) and it beyond them (`under_m`); `bound_m` is the larger.
+/// `<case>.envelope.json`: the ground a case's body sweeps, as polygons of rings, with bounds on their reach beyond the
+/// ground truly covered (`over_m`) and on its reach beyond them (`under_m`); `bound_m` is the larger.
 ///
 /// The first ring of a polygon is its outer one, the others are holes; a ring does not repeat its first corner.
 #[must_use]
@@ -292,7 +292,7 @@ fn turns(study: &Study) -> Value {
     turns.collect()
 }
 
-/// The least that lets a vehicle turn: what kind, how much, and whether it then keeps the study's clearance.
+/// The least change that lets a vehicle turn: its kind, its amount, and true if it then keeps the study's clearance.
 fn lacking(missing: &Missing) -> Value {
     let mut value = match &missing.what {
         Lacking::Room(MoreRoom { side, from_m, by_m }) => json!({
@@ -326,7 +326,7 @@ fn vehicles(study: &Study) -> Value {
                 "reverses_on_road_m": number(up(back.reverses.on_road_m, PLACE_PLACES)),
             })),
         });
-        // "Comfortable" needs no such word: its path is the proof.
+        // "Comfortable" needs no mark of proof: its path is the proof.
         if verdict != Verdict::Comfortable {
             value["drawn_gate_proven"] = json!(vehicle_is_proven(study, n.vehicle));
         }

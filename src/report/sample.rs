@@ -1,5 +1,5 @@
-//! A made-up study for the tests of this module: two vehicles at a 14-ft gate, every kind of answer once. The
-//! openings are invented; the paths are real ones, so that a witness can be driven again.
+//! A made-up study for the tests of this module: two vehicles at a 14-ft gate, every kind of answer once. The openings
+//! are invented; the paths are real ones, so that a witness can be driven again.
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State, Trajectory};
 use crate::opening::{

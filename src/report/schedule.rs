@@ -1,5 +1,5 @@
-//! `gate-schedule.txt`: every arrangement in every stock size, which vehicles pass, what it takes up and weighs, the
-//! allowances with their sources, and the rules.
+//! `gate-schedule.txt`: every arrangement in every stock size, with the vehicles that pass, its dimensions and weight,
+//! the allowances with their sources, and the rules.
 use super::gate_words::{drawn, rule_words, run_back_words, stopped};
 use super::table::{clear_table, wrapped};
 use super::words::{Line, sentence_start};
@@ -12,7 +12,7 @@ use comfy_table::Table;
 /// Kilograms in a pound.
 const POUND_KG: f64 = 0.453_592_37;
 
-/// The schedule as text, no line wider than `width`; nothing if the study has not been asked about the gate.
+/// The schedule as text, no line wider than `width`; `None` if the study does not include the gate.
 #[must_use]
 pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     let plan = study.gate.as_ref()?;
@@ -86,7 +86,7 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     Some(page.text)
 }
 
-/// Text under way.
+/// Text being written.
 struct Page {
     text: String,
     width: u16,
@@ -121,7 +121,7 @@ fn sizes(plan: &GatePlan, of: &ArrangementNeeds, units: Units, width: u16) -> Ta
             show(a.stock_m, units, Round::Nearest),
             show(a.leaf_width_m, units, Round::Nearest),
             show(a.clear_m, units, Round::Down),
-            // To the half inch: what columns are built by is rounded up.
+            // To the half inch: dimensions that columns are built by are rounded up.
             show_fine(a.opening_m, units, Round::Up),
             show_fine(a.outside_m, units, Round::Up),
             show_fine(a.column_face_m, units, Round::Up),
@@ -160,7 +160,7 @@ fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -
         });
         let first = [sentence_start(&vehicle.title), need(needs.bare_m), need(needs.comfortable_m)];
         table.add_row(first.into_iter().chain(words));
-        // What backing in would bring, where it is not what is asked.
+        // The result of backing in, if that is not required.
         let Some(back) = of.backing_in.get(index).copied().flatten() else { continue };
         let words = rows.iter().map(|row| match row.backing_in.get(index).copied().flatten() {
             Some(DrawnGate::Comfortable) => "comfort",
@@ -174,7 +174,7 @@ fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -
     padded(table)
 }
 
-/// What speaks against a row, beside who passes.
+/// Drawbacks of a row, beside the vehicles that pass.
 fn notes(row: &ScheduleRow, units: Units) -> Vec<String> {
     let size = show(row.assembly.stock_m, units, Round::Nearest);
     let mut lines: Vec<String> = row.swings.iter().filter_map(|s| stopped(s, units)).collect();
@@ -202,7 +202,7 @@ fn weight(kg: f64, units: Units) -> String {
     }
 }
 
-/// Every leaf width of the schedule once.
+/// The weights of every leaf width of the schedule, each once.
 fn weights(plan: &GatePlan, units: Units, width: u16) -> Table {
     let mut table = clear_table(width);
     let names = plan.allowances.materials.iter();

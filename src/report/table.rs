@@ -1,4 +1,4 @@
-//! The table a person reads in a terminal, and the plain words below it.
+//! The table for a terminal, and the plain words below it.
 use super::fixes::fix_lines;
 use super::gate_words::gate_lines;
 use super::limits::savings;
@@ -10,9 +10,9 @@ use crate::geometry::length::{Round, show, show_drawn, whole_words};
 use crate::opening::{Answer, Case, Outcome, Study};
 use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
 
-/// Below this the lengths themselves would have to break; a narrower screen breaks the lines instead.
+/// Least width: below this the lengths themselves would have to break; a narrower screen breaks the lines instead.
 const NARROWEST: u16 = 60;
-/// From here on there is room to say in the table what is tightest; the sentences below it say so anyway.
+/// Least width with room in the table for the tightest place; the sentences below name it in any case.
 const WIDE: u16 = 88;
 /// Widest first column: "northwestbound, driving in" with its dash and its padding.
 const WAY_WIDTH: u16 = 31;
@@ -30,7 +30,7 @@ pub fn table(study: &Study, width: u16) -> String {
     text
 }
 
-/// The lines of [`table`], with the verdict each one speaks.
+/// The lines of [`table`], each with its verdict.
 #[must_use]
 pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
     let width = width.max(NARROWEST);
@@ -44,7 +44,7 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
     }
     lines.extend(star_words(study).into_iter().flat_map(|words| wrapped(&Line::plain(words), width)));
     let all = |block: Vec<Line>| block.iter().flat_map(|line| wrapped(line, width)).collect::<Vec<Line>>();
-    // The gate's own lines are as wide as they may be, some of them a table's.
+    // The gate's own lines use the full width; some of them are a table's.
     for block in [
         all(sentences(study)),
         all(verdicts(study)),
@@ -74,7 +74,7 @@ pub(super) fn heading(study: &Study) -> String {
     )
 }
 
-/// A table without lines but one below its header.
+/// A table with a single line, below its header.
 pub(super) fn clear_table(width: u16) -> Table {
     let line = LineStyle::none().fill('\u{2500}').junction('\u{2500}');
     let mut table = Table::new();
@@ -103,7 +103,7 @@ fn grid(study: &Study, width: u16) -> String {
             table.add_row(cut(row(study, &study.cases[case])));
         }
     }
-    // The lengths never wrap; the words do, within what is left.
+    // The lengths never wrap; the words do, within the width that is left.
     for (index, column) in table.column_iter_mut().enumerate() {
         column.set_padding((0, 2));
         match index {
@@ -121,7 +121,7 @@ fn grid(study: &Study, width: u16) -> String {
     table.to_string().lines().map(titled).collect::<Vec<String>>().join("\n")
 }
 
-/// Stands in the table where the title of a vehicle goes: in a Unicode private use area, so like no other text.
+/// Placeholder in the table for the title of a vehicle: in a Unicode private use area, so unlike any other text.
 fn heading_mark(vehicle: usize) -> String {
     format!("\u{e000}{vehicle}")
 }
@@ -148,7 +148,7 @@ fn cell(study: &Study, answer: &Answer) -> String {
     }
 }
 
-/// What is tightest, or why there is no way in, or none in comfort.
+/// The tightest place, or the reason there is no way in, or none in comfort.
 fn limit(case: &Case) -> String {
     for answer in [&case.bare, &case.comfortable] {
         if let Outcome::Impossible(reason) | Outcome::GaveUp(reason) = &answer.outcome {

@@ -201,7 +201,7 @@ fn a_vehicle_passes_if_some_maneuver_does_from_each_side() {
     assert_eq!(vehicle_verdict(&study, 0), Verdict::Tight);
     assert_eq!(vehicle_verdict(&study, 1), Verdict::No);
     assert!(!every_vehicle_passes(&study));
-    // A drawn route that passes lends nothing to the ways asked about...
+    // A drawn route that passes counts nothing toward the required paths...
     study.cases[8].drawn_gate = DrawnGate::Comfortable;
     assert_eq!(vehicle_verdict(&study, 0), Verdict::Tight);
     // ...and one that does not takes nothing from them: backing in eastbound mends the first vehicle.
@@ -215,7 +215,7 @@ fn a_vehicle_passes_if_some_maneuver_does_from_each_side() {
     assert!(every_vehicle_passes(&study));
 }
 
-/// By default driving in decides: what only backs in is told so, and is below a tight way in.
+/// By default driving in decides: a vehicle that only backs in gets a note, and ranks below a tight way in.
 #[test]
 fn backing_in_counts_only_where_it_is_asked() {
     let mut study = study();
@@ -461,7 +461,7 @@ fn a_proven_verdict_is_marked_and_the_mark_explained() {
     };
     let lines = |study: &Study| -> Vec<String> { table(study, 100).lines().map(str::to_owned).collect() };
     let said = |study: &Study, words: &str| {
-        // The page must say it too.
+        // The page must show it too.
         assert!(page(study).contains(words), "{words}");
         let lines = lines(study);
         assert!(lines.iter().any(|line| line == words), "{words}: {lines:?}");
@@ -474,7 +474,7 @@ fn a_proven_verdict_is_marked_and_the_mark_explained() {
     assert!(verdict(&study, 0).starts_with("Box truck passes the 14' gate, but tightly. "));
     assert!(verdict(&study, 1).contains("does not pass the 14' gate: no path that does was found. "));
 
-    // Tight eastbound driving in, and no by backing in: neither does better.
+    // Tight eastbound driving in, and no by backing in: neither is better.
     rule(&mut study, 0, None, Some(Proven));
     rule(&mut study, 1, Some(Proven), Some(NotProven));
     said(
@@ -507,7 +507,7 @@ fn a_proven_verdict_is_marked_and_the_mark_explained() {
     said(&study, "* Proven: no path of this kind does better at the gate as drawn.");
     assert!(verdict(&study, 1).contains("does not pass the 14' gate, which is proven. "));
 
-    // A drawn route alone: nothing was looked for.
+    // A drawn route alone: no search was made.
     study.cases.retain(|c| c.route.is_some());
     assert!(!table(&study, 100).contains("no better path was found"));
     assert!(verdict(&study, 0).starts_with("Box truck does not pass the 14' gate. "));

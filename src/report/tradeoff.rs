@@ -21,10 +21,10 @@ const fn name(axis: Axis) -> &'static str {
     }
 }
 
-/// The trade-offs of a study: `setback` and `skew`, each with `drawn`, the values `at` which was asked, and for each
-/// vehicle the openings there, null where no way in was found; rounded up to 0.1 mm. `setback.at` is in meters
-/// (`at_unit` "m"), `skew.at` in degrees, positive where the gate line is turned counterclockwise from the road ("deg").
-/// `advice` is the sentence on the drawing.
+/// The trade-offs of a study: `setback` and `skew`, each with `drawn`, the sampled values `at`, and for each vehicle
+/// the openings there, null where no way in was found; rounded up to 0.1 mm. `setback.at` is in meters (`at_unit`
+/// "m"), `skew.at` in degrees, positive where the gate line is turned counterclockwise from the road ("deg"). `advice`
+/// is the sentence on the drawing.
 #[must_use]
 pub fn tradeoff_json(study: &Study) -> String {
     let mut value = json!({

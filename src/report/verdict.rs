@@ -1,8 +1,8 @@
-//! Which case speaks for a vehicle, and what its files are called.
+//! The case that decides for a vehicle, and the names of its files.
 use crate::opening::{Case, Study, Turn};
 
-/// The case that speaks for a vehicle and travel: of those the verdict hangs on the one that decides, by what is needed in
-/// comfort, then bare; where none of those was studied, the easiest of all.
+/// The deciding case of a vehicle and travel: the easiest case of each group that counts for the verdict, and of these
+/// the hardest; by the opening needed in comfort, then bare. If no such group was studied, the easiest of all cases.
 #[must_use]
 pub fn deciding<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'a Case> {
     let need = |case: &&Case| (case.comfortable.reported_m(), case.bare.reported_m());
@@ -14,8 +14,8 @@ pub fn deciding<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'
     of_travel.groups.iter().filter_map(least).max_by(by_need).or_else(|| least(&of_travel.cases))
 }
 
-/// One name per case for its files, without extension: "pickup-eastbound-drive-in", safe in any file system, no
-/// two alike even where case does not count.
+/// File name of each case, without extension: "pickup-eastbound-drive-in", safe in any file system, no two alike even
+/// where case does not count.
 #[must_use]
 pub fn file_stems(study: &Study) -> Vec<String> {
     let mut stems: Vec<String> = Vec::with_capacity(study.cases.len());
@@ -43,8 +43,8 @@ pub fn turn_file(study: &Study, turn: &Turn) -> String {
     format!("{}-{}-turn-around.svg", safe_name(name), safe_name(&turn.travel))
 }
 
-/// A text as a file name: lower-case letters, digits and single hyphens; at most 60 characters; "unnamed" if
-/// nothing is left. A name that Windows keeps for a device gets an ending.
+/// A text as a file name: lower-case letters, digits and single hyphens; at most 60 characters; "unnamed" if nothing is
+/// left. A name that Windows reserves for a device gets a suffix.
 ///
 /// ```
 /// use wideenough::report::safe_name;

@@ -10,7 +10,7 @@ use crate::opening::{
 };
 use crate::site::{Anchor, Maneuver, MoreRoom, YardSide};
 
-/// A line of the report, and the verdict it speaks (for color on a terminal; the words say it too).
+/// A line of the report, and its verdict (for color on a terminal; the words state it too).
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Line {
     /// The words.
@@ -27,7 +27,7 @@ impl Line {
     }
 }
 
-/// Sets anything closer than this from where it is drawn down to "where it is drawn": half an inch.
+/// Largest distance from the drawn position that counts as "where it is drawn": half an inch.
 pub(super) const STAYS_M: f64 = 0.0127;
 
 /// "Box truck, eastbound, driving in".
@@ -52,8 +52,8 @@ pub fn way_words(study: &Study, case: &Case) -> &'static str {
     }
 }
 
-/// The whole of one case in a sentence: `Box truck, eastbound, driving in: needs 13' 9"; comfortable at 15' 9"; your
-/// 14' gate is tight: the left post.`
+/// One case as a sentence: `Box truck, eastbound, driving in: needs 13' 9"; comfortable at 15' 9"; your 14' gate is
+/// tight: the left post.`
 #[must_use]
 pub fn case_sentence(study: &Study, case: &Case) -> String {
     let units = study.site.units;
@@ -75,7 +75,7 @@ pub fn case_sentence(study: &Study, case: &Case) -> String {
     format!("{name}: needs {need}; {comfort}{}; {}.", where_it_stands(study, case), gate_words(study, case))
 }
 
-/// What the gate as drawn is to a case: "your 14' gate is tight: the left post".
+/// Verdict of the gate as drawn for a case: "your 14' gate is tight: the left post".
 fn gate_words(study: &Study, case: &Case) -> String {
     let units = study.site.units;
     let drawn = study.site.gate.opening_m();
@@ -94,7 +94,7 @@ fn gate_words(study: &Study, case: &Case) -> String {
     }
 }
 
-/// Where the opening serves best, when it may stand anywhere along the gate line.
+/// The best position of the opening, if it may stand anywhere along the gate line.
 fn where_it_stands(study: &Study, case: &Case) -> String {
     let (Anchor::Free, Some(faces)) = (study.site.gate.anchor, case.comfortable.faces_u_m) else {
         return String::new();
@@ -116,7 +116,7 @@ pub fn contact_words(contact: &Contact) -> String {
     if has_article { what.to_owned() } else { format!("the {what}") }
 }
 
-/// The sentences of a study: per vehicle and travel the way in that decides, then the drawn routes.
+/// The sentences of a study: per vehicle and travel the case that decides, then the drawn routes.
 #[must_use]
 pub fn sentences(study: &Study) -> Vec<Line> {
     let mut lines = Vec::new();
@@ -132,7 +132,7 @@ pub fn sentences(study: &Study) -> Vec<Line> {
     lines
 }
 
-/// The verdicts: one per vehicle, one for the gate, and which vehicle sets the width.
+/// The verdicts: one per vehicle, one for the gate, and the vehicle that sets the width.
 #[must_use]
 pub fn verdicts(study: &Study) -> Vec<Line> {
     let units = study.site.units;
@@ -228,7 +228,7 @@ fn overall(study: &Study, drawn: &str) -> Line {
     Line { text: sentences.join(" "), verdict: Some(worst) }
 }
 
-/// " eastbound, driving in": the ways that decide and for which nothing is known; of several " ... and ...".
+/// " eastbound, driving in": the deciding cases without a known opening, joined by "and".
 fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f64>) -> String {
     let of_travel = |travel: &&str| deciding(study, vehicle, travel);
     let all = travels(study, vehicle);
@@ -238,7 +238,7 @@ fn without(study: &Study, vehicle: usize, opening_m: impl Fn(&Case) -> Option<f6
     words.join(" and")
 }
 
-/// True if a vehicle gets in and out by the ways that count and lacks only a turn inside.
+/// True if a vehicle passes in every direction of travel that counts and lacks only a turn inside.
 fn lacks_turn(study: &Study, vehicle: usize) -> bool {
     let travels = study.of_vehicle(vehicle).travels;
     vehicle_verdict(study, vehicle) == Verdict::No
@@ -246,7 +246,7 @@ fn lacks_turn(study: &Study, vehicle: usize) -> bool {
         && travels.iter().all(|travel| travel_verdict(study, travel) >= Verdict::Tight)
 }
 
-/// True if a vehicle turns around inside: sentences after others.
+/// The turns of a vehicle inside, found or not: sentences to follow others.
 fn turn_words(study: &Study, vehicle: usize) -> String {
     let stops = |n: u32| match n {
         0 => "without a stop".to_owned(),
@@ -269,7 +269,7 @@ fn turn_words(study: &Study, vehicle: usize) -> String {
     words.collect()
 }
 
-/// What would let a vehicle turn around inside: a sentence after others.
+/// The change that would let a vehicle turn around inside: a sentence to follow others.
 fn missing_words(study: &Study, missing: &Missing) -> String {
     let units = study.site.units;
     let tight = if missing.comfortable { "" } else { ", tightly" };
@@ -296,7 +296,7 @@ fn missing_words(study: &Study, missing: &Missing) -> String {
     }
 }
 
-/// What backing in would need, and how far it reverses: a sentence after others.
+/// The opening needed for backing in, and the distance reversed: a sentence to follow others.
 fn backing_words(study: &Study, back: &BackingIn) -> String {
     let units = study.site.units;
     let bare = show(back.bare_opening_m, units, Round::Up);
@@ -319,7 +319,7 @@ pub(super) fn reversing_words(study: &Study, reverses: &Reversing) -> String {
     format!("reverses {}{road}", whole(reverses.total_m))
 }
 
-/// Which vehicle sets the width.
+/// The vehicle that sets the width.
 fn widest(study: &Study) -> Option<Line> {
     let units = study.site.units;
     let unknown = study.needs.iter().any(|n| n.comfortable_opening_m.is_none());
@@ -348,14 +348,14 @@ pub fn governing_words(study: &Study, case: &Case) -> String {
     }
 }
 
-/// "tight", "no", or with a star where that is proven.
+/// "tight" or "no", with a star if that is proven.
 pub(super) fn gate_word(case: &Case) -> String {
     let star = if case_is_proven(case) { "*" } else { "" };
     format!("{}{star}", case.drawn_gate.word())
 }
 
-/// What the star behind "no" and "tight" means, and what they mean without it; nothing where every way passes in comfort.
-/// Drawn routes do not count: each is one path, and nothing else was looked for.
+/// Meaning of the star behind "no" and "tight", and of the words without it; `None` if every required path passes in
+/// comfort. Drawn routes do not count: each is one path, and no other was searched for.
 pub(super) fn star_words(study: &Study) -> Option<&'static str> {
     let asked = study.searched().filter(|c| c.drawn_gate != DrawnGate::Comfortable);
     let (proven, open): (Vec<&Case>, Vec<&Case>) = asked.partition(|c| case_is_proven(c));
@@ -371,7 +371,7 @@ pub(super) fn star_words(study: &Study) -> Option<&'static str> {
     }
 }
 
-/// What a reader must know to read the numbers rightly: clearance, shunts, reversibility, notes, cautions.
+/// Notes for the correct reading of the numbers: clearance, shunts, reversibility, notes, cautions.
 #[must_use]
 pub fn remarks(study: &Study) -> Vec<Line> {
     let clearance = show(study.clearance_m, study.site.units, Round::Nearest);
@@ -399,12 +399,12 @@ pub fn remarks(study: &Study) -> Vec<Line> {
     lines.into_iter().map(Line::plain).collect()
 }
 
-/// A text without the period a sentence around it will bring.
+/// A text without its final period, which the surrounding sentence supplies.
 pub(super) fn ended(text: &str) -> &str {
     text.trim().trim_end_matches('.')
 }
 
-/// A title with a capital in front.
+/// A title with its first letter capitalized.
 pub(super) fn sentence_start(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())

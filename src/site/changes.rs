@@ -21,7 +21,7 @@ pub enum Change {
     /// and everything wholly on the far side of the middle line. The edge beside the gate stays.
     RoadWidth(f64),
     /// The drive this much wider on each side where it meets the road (narrower, if negative), tapering evenly to
-    /// nothing at the gate line. Ditches and curbs no higher than [`LOW_M`] give way with it; what stands does not.
+    /// nothing at the gate line. Ditches and curbs no higher than [`LOW_M`] give way with it; taller obstacles stay.
     ApronFlare(f64),
     /// Posts this much deeper across the gate line (shallower, if negative), half on each side.
     PostDepth(f64),
@@ -39,7 +39,7 @@ pub enum Change {
     Leaves(Leaves),
 }
 
-/// Obstacles no taller than this are ditches, curbs and their like: 0.2 m, the underside of what is lowest on most
+/// Obstacles no taller than this are ditches, curbs and their like: 0.2 m, the underside of the lowest parts of most
 /// vehicles (common practice, no source).
 pub const LOW_M: f64 = 0.2;
 

@@ -160,7 +160,7 @@ pub(super) struct RoadWords {
     /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// A remark; not used.
+    /// A remark, for readers of the file.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// Width of the traveled way, for a road drawn as a line.
@@ -205,7 +205,7 @@ pub(super) struct DriveWords {
     /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// A remark; not used.
+    /// A remark, for readers of the file.
     #[serde(rename = "note")]
     _note: Option<String>,
 }
@@ -218,7 +218,7 @@ pub(super) struct GateWords {
     /// Its name in messages and drawings.
     #[serde(rename = "label", alias = "name")]
     _label: Option<String>,
-    /// A remark; not used.
+    /// A remark, for readers of the file.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// The opening, between the inner faces of the posts, of a gate drawn as a point.
@@ -325,7 +325,7 @@ pub(super) struct FenceWords {
     /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// A remark; not used.
+    /// A remark, for readers of the file.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// Thickness; 4 in by default.
@@ -341,7 +341,7 @@ pub(super) struct ObstacleWords {
     /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// A remark; not used.
+    /// A remark, for readers of the file.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// Radius of one drawn as a point.
@@ -361,7 +361,7 @@ pub(super) struct SpotWords {
     /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// A remark; not used.
+    /// A remark, for readers of the file.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// Heading it must have there, as on a compass: 0 is north (up in a sketch), 90 east. Any heading if left out.
@@ -377,7 +377,7 @@ pub(super) struct RouteWords {
     /// Its name in messages and drawings.
     #[serde(alias = "name")]
     pub(super) label: Option<String>,
-    /// A remark; not used.
+    /// A remark, for readers of the file.
     #[serde(rename = "note")]
     _note: Option<String>,
     /// The vehicle that drives it.

@@ -49,7 +49,7 @@ struct RuleFile {
     /// of its numbers. Attributes the feature lacks are taken from "properties".
     #[serde(default)]
     from: BTreeMap<String, Taken>,
-    /// A remark; not used.
+    /// A remark, for readers of the file.
     #[serde(rename = "note", default)]
     _note: Option<String>,
 }

@@ -113,7 +113,7 @@ pub(super) fn prepare<'a>(source: &Source<'a>) -> Result<Prepared<'a>, PlanError
 /// the features, the gate a line between its posts. The original text if it is so already.
 ///
 /// # Errors
-/// [`PlanError`], as of [`super::read_source`]; `site` is what that made of the source.
+/// [`PlanError`], under the same conditions as [`super::read_source`]; `site` is the result of that for the source.
 pub fn plain_text(source: &Source, site: &Site) -> Result<String, PlanError> {
     let Prepared { mut root, left_out, mut changed, .. } = prepare(source)?;
     if let Some(features) = root.get_mut("features").and_then(Value::as_array_mut) {

@@ -383,7 +383,7 @@ impl Builder<'_> {
                 f64::NAN
             }
         };
-        // The tires of the steered axle, as laid out.
+        // The tires of the steered axle, in their places.
         let outer = lead.tires.iter().filter(|t| t.steered).fold((0.0, 0.0), |widest, t| {
             if t.center.y > widest.0 { (t.center.y, t.width_m) } else { widest }
         });

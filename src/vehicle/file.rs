@@ -259,7 +259,7 @@ pub enum Written {
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(from = "Sourced<Written>")]
 pub struct Length {
-    /// As written.
+    /// The figure as written.
     pub value: Written,
     /// Name of its source.
     pub source: Option<String>,

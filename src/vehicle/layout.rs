@@ -358,7 +358,7 @@ fn rectangle(x0: f64, x1: f64, y0: f64, y1: f64) -> Outline {
 
 /// Adds the tires of an axle group whose middle is at `x`: as lines of contact, and as things that hit curbs.
 ///
-/// A steered tire is laid out straight ahead. Turned to full lock its corners reach a few centimeters further to the
+/// A steered tire is modeled straight ahead. Turned to full lock its corners reach a few centimeters further to the
 /// side, which is inside the body's width on nearly every vehicle; the contact, about as long as it is wide, hardly
 /// changes.
 fn wheels(unit: &mut Unit, axle: &Axle, x: f64, steered: bool) {

@@ -81,8 +81,8 @@ pub fn outer_corner_m(radius_m: f64, width_m: f64, wheelbase_m: f64, front_overh
     trig::hypot(radius_m + width_m / 2.0, wheelbase_m + front_overhang_m)
 }
 
-/// Distance that the outer rear corner swings out beyond the outer side of the rear axle in a steady turn, meters: √((R
-/// + width/2)² + rear overhang²) − (R + width/2).
+/// Distance that the outer rear corner swings out beyond the outer side of the rear axle in a steady turn, meters:
+/// √((R + width/2)² + rear overhang²) − (R + width/2).
 #[must_use]
 pub fn swing_out_m(radius_m: f64, width_m: f64, rear_overhang_m: f64) -> f64 {
     let outer = radius_m + width_m / 2.0;
