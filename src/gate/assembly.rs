@@ -21,7 +21,7 @@ pub struct Assembly {
     /// Clear width for a vehicle with the leaves standing open at 90 degrees: the pin stands in the middle of the hinge
     /// gap, and half the leaf's thickness reaches beyond it.
     pub clear_m: f64,
-    /// The opening a study compares with: the hinge gaps are subtracted, and leaves stand in it as obstacles.
+    /// The opening a study compares with: half of each hinge gap is subtracted, and leaves stand in it as obstacles.
     pub counted_m: f64,
     /// Over both posts, outside to outside.
     pub outside_m: f64,

@@ -104,8 +104,8 @@ pub(super) fn covers(ground: &Ground, p: Point) -> bool {
 }
 
 /// A line at a constant distance to the left of another (to the right if negative): each segment is shifted and
-/// neighbors are joined where they meet. At bends over 120 degrees, where that point runs away, the corner itself is
-/// shifted by the distance.
+/// neighbors are joined where they meet. At bends over 120 degrees, where that point runs away, the corner is shifted
+/// by at most twice the distance.
 pub(crate) fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
     let directions: Vec<Point> = segments(line).map(|(a, b)| (b - a).unit().unwrap_or_default()).collect();
     let (Some(first), Some(last)) = (directions.first(), directions.last()) else { return line.to_vec() };
