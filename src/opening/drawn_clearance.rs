@@ -1,10 +1,11 @@
-//! The gate as drawn: the most clearance that a path keeps there, and, where none gets through, how far the best try reaches
-//! into what stands.
+//! Clearance at the gate as drawn: the most that a path keeps there, and, where no path gets through, how far the best
+//! try overlaps what stands.
 //!
-//! The narrowest opening w(c) grows with the clearance c kept; the clearance a gate leaves is the c at which w(c) is the drawn
-//! opening. Paths known for some clearances give a first lower bound: the largest c at which [`measure_drive`] still lets them
-//! through the drawn faces. Short warm-started searches at a c between that bound and an estimate from above then close in.
-//! Whatever is reported is certified by the same bound that certifies openings; the estimate only says when to stop.
+//! The narrowest opening w(c) grows with the clearance c kept; the clearance a gate leaves is the c at which w(c) is
+//! the drawn opening. Paths known for some clearances give a first lower bound: the largest c at which
+//! [`measure_drive`] still lets them through the drawn faces. Short warm-started searches at a c between that bound and
+//! an estimate from above then close in. Whatever is reported is certified by the same bound that certifies openings;
+//! the estimate only says when to stop.
 use super::reoptimize::{PassageProblem, driven_on};
 use super::{Contact, DrawnGate};
 use crate::clearance::canonical::on_grid;
@@ -18,72 +19,74 @@ use crate::site::Anchor;
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
-/// No more clearance than this is looked for.
+/// Largest clearance searched for, meters.
 pub const MOST_CLEARANCE_M: f64 = 3.0;
-/// Places that clearances and overlaps are reported with: 0.1 mm.
+/// Decimals in which clearances and overlaps are reported: 0.1 mm.
 pub const CLEARANCE_PLACES: u8 = 4;
 /// Where the gate as drawn is not comfortable its clearance stays this far below the study's, so that the two never contradict
 /// each other: what one search misses another may find by a hair.
 const BELOW_M: f64 = 1e-4;
-/// Clearances are told apart to this: a fifth of a millimeter.
+/// Clearances are resolved to this: a fifth of a millimeter.
 const APART_M: f64 = 2e-4;
-/// Searches that follow the paths known, at most, ...
+/// Maximum number of searches that follow the known paths, ...
 const SEARCHES: usize = 3;
 /// ... while more than this much clearance may be gained, meters, ...
 const WORTH_M: f64 = 0.002;
 /// ... and more than this share of it.
 const WORTH_SHARE: f64 = 0.005;
-/// Each asks for this share of what may be gained; after a clearance that was too large for this.
+/// Share of the possible gain that each search tries for; the second value applies after a clearance that was too
+/// large.
 const AHEAD: f64 = 0.8;
 const AHEAD_BACK: f64 = 0.3;
 /// How far a path that ends short of inside is driven on beyond the clearance.
 const DRIVES_ON_M: f64 = 0.5;
-/// Tight places are told so far from the path, or so far beyond its clearance.
+/// Tight places are reported up to this distance from the path, or this far beyond its clearance.
 const TELLS_M: f64 = 1.0;
 const BEYOND_M: f64 = 0.3;
-/// Measures taken of one path, at most.
+/// Maximum number of measurements of one path.
 const STEPS: usize = 12;
-/// An opening this much wider than drawn is the drawn one: rounding.
+/// An opening this much wider than drawn counts as the drawn one: rounding.
 const ROUNDING_M: f64 = 1e-9;
 
-/// How a vehicle gets through the gate as drawn, with the most room to spare that was found; or the best try.
+/// The path through the gate as drawn with the most clearance found; or the best try.
 #[derive(Clone, Debug, Default)]
 pub struct DrawnWay {
-    /// The clearance that the path certainly keeps from everything that stands, posts, leaves, fence and obstacles, with the gate
-    /// as drawn; [`MOST_CLEARANCE_M`] stands for that and more. `None` where the gate lets nothing through.
+    /// The clearance that the path is certified to keep from everything that stands, posts, leaves, fence and
+    /// obstacles, with the gate as drawn; [`MOST_CLEARANCE_M`] stands for that and more. `None` where the gate lets
+    /// nothing through.
     pub clearance_m: Option<f64>,
-    /// Where the gate lets nothing through: how far at most the path below reaches into a post, a leaf or the fence, measured
-    /// along the gate line. `None` if no path is known that could be tried, either.
+    /// Upper bound on how far the path below reaches into a post, a leaf or the fence, measured along the gate line,
+    /// where the gate lets nothing through. `None` also if no path is known that could be tried.
     pub overlap_m: Option<f64>,
     /// The path that keeps the clearance; or the one that needs least, where none gets through.
     pub witness: Option<Trajectory<OnSite>>,
-    /// Where it is tightest with the gate as drawn, tightest first; or where it hits, the deepest first, without a gap. What is
-    /// farther than a meter away and than 0.3 m beyond the clearance is left out.
+    /// Tight places of the path with the gate as drawn, tightest first; or its overlaps, the deepest first, without a
+    /// gap. What is farther than a meter away and farther than 0.3 m beyond the clearance is left out.
     pub contacts: Vec<Contact>,
     /// The ground that path covers.
     pub covered: Covered,
 }
 
 impl DrawnWay {
-    /// The clearance as it is reported: rounded down to 0.1 mm.
+    /// Returns the clearance as reported: rounded down to 0.1 mm.
     #[must_use]
     pub fn reported_clearance_m(&self) -> Option<f64> {
         self.clearance_m.map(|m| decimal::down(m, CLEARANCE_PLACES))
     }
 
-    /// The overlap as it is reported: rounded up to 0.1 mm.
+    /// Returns the overlap as reported: rounded up to 0.1 mm.
     #[must_use]
     pub fn reported_overlap_m(&self) -> Option<f64> {
         self.overlap_m.map(|m| decimal::up(m, CLEARANCE_PLACES))
     }
 
-    /// Tight places are told up to this gap, meters.
+    /// Largest gap up to which tight places are reported, meters.
     #[must_use]
     pub fn told_within_m(&self) -> f64 {
         TELLS_M.max(self.clearance_m.unwrap_or(0.0) + BEYOND_M)
     }
 
-    /// The clearance is [`MOST_CLEARANCE_M`], and nobody looked for more.
+    /// True if the clearance is [`MOST_CLEARANCE_M`], beyond which nothing was searched.
     #[must_use]
     pub fn is_most(&self) -> bool {
         self.clearance_m.is_some_and(|m| m >= MOST_CLEARANCE_M)
@@ -98,21 +101,21 @@ pub(super) fn as_drawn(surroundings: &Surroundings) -> Surroundings {
     around
 }
 
-/// The gate as drawn, with its leaves as long as drawn, before one vehicle.
+/// One vehicle at the gate as drawn, with its leaves as long as drawn.
 pub(super) struct DrawnGateRoom<'a> {
     vehicle: &'a Vehicle,
     around: Surroundings,
     drawn_m: f64,
-    /// A path that needs less elsewhere or with other leaves may not pass here.
+    /// True if a path that needs less elsewhere or with other leaves may not pass here.
     may_differ: bool,
-    /// A path that passes, and the clearance it was certified at.
+    /// A path that passes, and the clearance at which it was certified.
     kept: Option<(f64, Trajectory<AtGate>)>,
     /// Paths found for this very gate that need more than it has.
     tried: Vec<Trajectory<AtGate>>,
 }
 
 impl<'a> DrawnGateRoom<'a> {
-    /// `surroundings` are the site's, with its own anchor and leaves.
+    /// Sets up the gate as drawn; `surroundings` are the site's, with its own anchor and leaves.
     pub(super) fn new(vehicle: &'a Vehicle, surroundings: &Surroundings) -> Self {
         let drawn_m = surroundings.drawn_faces_u.opening_m();
         let may_differ = surroundings.has_leaves() || surroundings.anchor == Anchor::Free;
@@ -159,8 +162,8 @@ impl<'a> DrawnGateRoom<'a> {
         seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= self.drawn_m + ROUNDING_M
     }
 
-    /// The most clearance found, or the best try, once [`Self::passes`] has been asked for the verdict. `known` are the
-    /// findings without and with the study's clearance.
+    /// The path with the most clearance found, or the best try; call it after [`Self::passes`] has given the verdict.
+    /// `known` are the findings without and with the study's clearance.
     pub(super) fn way(
         self,
         asked: &PassageProblem,
@@ -181,8 +184,8 @@ impl<'a> DrawnGateRoom<'a> {
         for path in found().chain(&self.tried) {
             room.improve(&mut best, path);
         }
-        // A meter of clearance takes two of the opening, at least: an opening that a clearance needs bounds what more of it
-        // can be had, as far as it is the narrowest.
+        // Each meter of clearance takes at least two meters of opening: so the opening needed at one clearance, as far
+        // as it is the narrowest, bounds the clearance that can still be gained.
         let mut hope_m = room.most_m.min(0.5 * (self.drawn_m - least_width(self.vehicle)));
         if !matches!(asked.anchor(), Anchor::Side(_)) {
             for (finding, clearance_m) in known {
@@ -192,7 +195,7 @@ impl<'a> DrawnGateRoom<'a> {
         let (mut ahead, mut left) = (AHEAD, SEARCHES);
         while left > 0 {
             left -= 1;
-            // On a grid: turned or mirrored, the place is asked the same.
+            // Rounded to a grid, so that a turned or mirrored place poses the identical problem.
             let clearance_m = on_grid(best.0 + ahead * (hope_m - best.0));
             if hope_m - best.0 < WORTH_M.max(WORTH_SHARE * best.0) || clearance_m <= best.0 {
                 break;
@@ -204,7 +207,7 @@ impl<'a> DrawnGateRoom<'a> {
                 None => clearance_m,
             };
             let Some(found) = &finding.found else {
-                // What came closest keeps nearly as much as can be had.
+                // The path that came closest keeps nearly the largest clearance.
                 let closest = finding.starts.iter().find_map(|path| self.answer(asked, best.0, path));
                 let gained = closest.is_some_and(|path| room.improve(&mut best, &path));
                 (ahead, left) = (AHEAD_BACK, if gained { 0 } else { left.min(1) });
@@ -212,15 +215,17 @@ impl<'a> DrawnGateRoom<'a> {
             };
             room.improve(&mut best, &found.path);
             if found.inspection.opening_m > self.drawn_m {
-                // The path of a clearance that is a little too large is nearly that of the largest: once more, close to it.
+                // The path of a clearance that is a little too large is nearly that of the largest: search once more,
+                // close to it.
                 (ahead, left) = (AHEAD_BACK, left.min(1));
             }
         }
         self.kept_way(best)
     }
 
-    /// The most clearance there can be if what was found with one clearance is the narrowest there: half of what the gate has
-    /// beyond it on top, or less than that clearance.
+    /// Upper estimate of the clearance if the opening found at `clearance_m` is the narrowest: that clearance plus half
+    /// of what the gate is wider than the opening; the clearance itself where the gate is not wider. Infinite where
+    /// nothing was found.
     fn hope_m(&self, finding: &Finding, clearance_m: f64) -> f64 {
         match &finding.found {
             Some(found) => clearance_m + (0.5 * (self.drawn_m - found.inspection.opening_m)).max(0.0),
@@ -228,7 +233,7 @@ impl<'a> DrawnGateRoom<'a> {
         }
     }
 
-    /// A path that a search ended with, driven on until it is inside, if it is an answer with this clearance.
+    /// Returns a path that a search ended with, driven on until it is inside, if it is an answer with this clearance.
     fn answer(&self, asked: &PassageProblem, clearance_m: f64, path: &Path) -> Option<Trajectory<AtGate>> {
         let on = driven_on(path, clearance_m + DRIVES_ON_M, &self.vehicle.steering);
         let ways = [path.clone(), on].map(Trajectory::new);
@@ -236,7 +241,7 @@ impl<'a> DrawnGateRoom<'a> {
         found.map(|found| found.path)
     }
 
-    /// A path that is told with the clearance it keeps.
+    /// Result for a path with the clearance it keeps.
     fn kept_way(&self, (clearance_m, path): (f64, Trajectory<AtGate>)) -> DrawnWay {
         let model = self.model(0.0);
         let samples = path.path().samples(&model.chain, STEP_M);
@@ -251,7 +256,7 @@ impl<'a> DrawnGateRoom<'a> {
         way
     }
 
-    /// Of several paths the one that reaches least into what stands, and where it hits.
+    /// Returns the path that overlaps what stands the least, and where it hits.
     fn best_try<'p>(&self, paths: impl Iterator<Item = &'p Trajectory<AtGate>>) -> DrawnWay {
         let (model, frame) = (self.model(0.0), &self.around.frame);
         let drawn = self.around.drawn_faces_u;
@@ -277,8 +282,8 @@ impl<'a> DrawnGateRoom<'a> {
     }
 }
 
-/// The most clearance up to `most_m` that a path keeps at the gate as drawn; `None` where it does not pass there. Whether it is
-/// an answer in other ways (its start, its end) is for the caller to ask.
+/// Largest clearance up to `most_m` that a path keeps at the gate as drawn; `None` where it does not pass there. The
+/// caller checks whether the path is an answer in other respects (its start, its end).
 pub(super) fn of_path(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
@@ -294,7 +299,7 @@ pub(super) fn of_path(
     Some(gate.kept_way((clearance_m, path.clone())))
 }
 
-/// What one given path leaves at the gate as drawn, without a search: a route drawn by hand.
+/// Clearance that one given path keeps at the gate as drawn, without a search: for a route drawn by hand.
 pub(super) fn of_route(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
@@ -313,16 +318,16 @@ pub(super) fn of_route(
     gate.kept_way((clearance_m, path.clone()))
 }
 
-/// Room between the faces as drawn, for one path after the other.
+/// Room between the faces as drawn, evaluated for one path after the other.
 struct Room {
     model: CollisionModel,
     drawn_m: f64,
-    /// No more clearance than this is of interest.
+    /// Largest clearance of interest, meters.
     most_m: f64,
 }
 
 impl Room {
-    /// Takes a path if it keeps more clearance than the best; says whether it does.
+    /// Takes a path if it keeps more clearance than the best; returns true if it does.
     fn improve(&mut self, best: &mut (f64, Trajectory<AtGate>), path: &Trajectory<AtGate>) -> bool {
         let more = self.most(path, None, best.0 + APART_M);
         if let Some(clearance_m) = more {
@@ -331,8 +336,8 @@ impl Room {
         more.is_some()
     }
 
-    /// The most clearance, to [`APART_M`], at which a path that is known to end inside certainly passes; `None` where that is
-    /// less than `from_m`. `known_m` has been certified already.
+    /// Largest clearance, to [`APART_M`], at which a path known to end inside is certified to pass; `None` where that
+    /// is less than `from_m`. `known_m` has been certified already.
     fn most(&mut self, path: &Trajectory<AtGate>, known_m: Option<f64>, from_m: f64) -> Option<f64> {
         let chain = self.model.chain;
         let drive = SampledPath::new(&chain, path.path());
@@ -343,7 +348,7 @@ impl Room {
         if first < 0.0 {
             return known_m;
         }
-        // The spare room shrinks by one to a little more for each meter of clearance.
+        // For each meter of clearance the spare room shrinks by one meter to a little more.
         let (mut low, mut high): ((f64, f64), Option<(f64, f64)>) = ((from_m, first), None);
         for _ in 0..STEPS {
             let end_m = high.map_or(self.most_m, |(m, _)| m);
@@ -368,7 +373,7 @@ impl Room {
         Some(low.0)
     }
 
-    /// What a path certainly spares at the drawn faces with this clearance, meters; negative where it does not pass.
+    /// Guaranteed spare room of a path at the drawn faces with this clearance, meters; negative where it does not pass.
     fn spare(&mut self, drive: &SampledPath, clearance_m: f64) -> f64 {
         self.model.clearance_m = clearance_m;
         let seen = measure_drive(&self.model, drive);

@@ -1,7 +1,8 @@
-//! How to drive a way through the gate as drawn: a few turns of the wheel with landmarks, and how forgiving they are.
+//! Driving instructions for a path through the gate as drawn: a few turns of the wheel with landmarks, and how
+//! forgiving they are.
 //!
-//! The steps come from [`crate::search::driving_steps`], near the path that keeps the most clearance; their own path, driven
-//! as written, is certified like any other and is what is told.
+//! The steps come from [`crate::search::driving_steps`], near the path that keeps the most clearance; the path that
+//! results from driving them as written is certified like any other, and that path is reported.
 use super::drawn_clearance::{as_drawn, of_path};
 use super::landmarks::{Landmark, Landmarks};
 use super::reoptimize::{Passage, SiteVariant};
@@ -17,13 +18,13 @@ use crate::site::{Maneuver, Side, Site};
 use crate::vehicle::{PartKind, Vehicle};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Lengths are told to this in a plan in meters: about an inch, in whole centimeters.
+/// Step in which lengths are written in a plan in meters: about an inch, in whole centimeters.
 const METRIC_UNIT_M: f64 = 0.02;
-/// With fewer turns of the wheel this share of the most clearance is enough; in comfort half of it, the study's clearance at
-/// least.
+/// Share of the most clearance that suffices with fewer turns of the wheel; in comfort half of it, the study's
+/// clearance at least.
 const ENOUGH: f64 = 0.8;
 const ENOUGH_IN_COMFORT: f64 = 0.5;
-/// Poses are looked at this far apart for where the wheel is turned.
+/// Spacing of the poses sampled to find where the wheel is turned, meters.
 const LOOK_M: f64 = 0.05;
 
 /// The driving instructions of one case at the gate as drawn.
@@ -31,60 +32,62 @@ const LOOK_M: f64 = 0.05;
 pub struct Driving {
     /// Index into [`Study::cases`].
     pub case: usize,
-    /// The steps; `None` where no few turns of the wheel lead through the gate: it must be steered by eye all the way.
+    /// The steps; `None` where no small number of turns of the wheel leads through the gate: it must be steered by eye
+    /// all the way.
     pub card: Option<Card>,
-    /// How much earlier, later, farther left or right it may begin.
+    /// Tolerance of the start: how much earlier, later, farther left or right it may begin.
     pub window: Option<Window>,
 }
 
-/// Steps a driver can follow, and what they keep.
+/// Steps that a driver can follow, and the clearance that they keep.
 #[derive(Clone, Debug)]
 pub struct Card {
-    /// Where to line up.
+    /// The position to line up in.
     pub line_up: LineUp,
-    /// The steps from where the wheel is first turned, in order.
+    /// Steps in order, from where the wheel is first turned.
     pub steps: Vec<Step>,
-    /// What the path of the steps, driven as written, keeps at the gate as drawn.
+    /// Path of the steps driven as written, and the clearance that it keeps at the gate as drawn.
     pub way: DrawnWay,
-    /// The turns of the wheel as numbers, gate frame.
+    /// Turns of the wheel as numbers, gate frame.
     pub turns: DrivingSteps,
 }
 
 /// The starting position in the lane.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LineUp {
-    /// The side of the road that the distance is taken to.
+    /// Side of the road from which the distance is measured.
     pub side: Side,
-    /// From that edge of the lane to the side of the lead unit where it is widest, mirrors left out, meters; negative over the edge.
+    /// Distance from that edge of the lane to the side of the lead unit where it is widest, mirrors left out, meters;
+    /// negative over the edge.
     pub from_edge_m: f64,
-    /// The lane is straight there; else it is a bend that the vehicle drives along.
+    /// True if the lane is straight there; otherwise it is a bend that the vehicle drives along.
     pub straight: bool,
-    /// Where the wheel is first turned, if anything stands near: until there it drives on as it stands.
+    /// Landmark where the wheel is first turned, if anything stands near: the vehicle drives on unchanged until there.
     pub until: Option<Landmark>,
 }
 
-/// One step.
+/// One step of the driving instructions.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
     /// Forward or reverse.
     pub direction: Direction,
-    /// The vehicle stops before this step and the direction changes.
+    /// True if the vehicle stops before this step and the direction changes.
     pub after_stop: bool,
-    /// Where the wheel is turned to when the step begins: tenths of its travel to full lock, left positive. `None`: it stays as
+    /// Wheel position at the start of the step: tenths of its travel to full lock, left positive. `None`: it stays as
     /// it is, all along a leg without a turn.
     pub wheel_tenths: Option<i8>,
-    /// Distance rolled in this step, meters, as it is told.
+    /// Distance rolled in this step, meters, rounded as reported.
     pub roll_m: f64,
-    /// Distance rolled from the start of the path to the begin of the step, meters.
+    /// Distance rolled from the start of the path to the start of the step, meters.
     pub station_m: f64,
-    /// Where the step ends, if anything stands near.
+    /// Landmark at the end of the step, if anything stands near.
     pub until: Option<Landmark>,
     /// Indices of the tight places ([`DrawnWay::contacts`]) that come in this step.
     pub watch: Vec<usize>,
 }
 
 impl Driving {
-    /// The case it tells how to drive.
+    /// Returns the case that these instructions belong to.
     #[must_use]
     pub fn of<'s>(&self, study: &'s Study) -> &'s Case {
         &study.cases[self.case]
@@ -96,7 +99,7 @@ impl Driving {
 pub fn driving(study: &Study, options: &StudyOptions, progress: &(dyn Fn(Progress) + Sync)) -> Vec<Driving> {
     let told = |at: &usize| {
         let case = &study.cases[*at];
-        // Of a vehicle that turns around inside, backing in stands for its way out, which it drives forward.
+        // For a vehicle that turns around inside, backing in stands for its way out, which it drives forward.
         let is_way_out =
             study.demanded[case.vehicle] == Demanded::TurnAround && case.maneuver == Maneuver::BackIn;
         !is_way_out && case.route.is_none() && study.counts(case) && case.drawn_gate != DrawnGate::No
@@ -132,7 +135,7 @@ fn of_case(study: &Study, index: usize, options: &StudyOptions) -> Option<Drivin
     Some(Driving { case: index, card, window })
 }
 
-/// Reads a known way as steps.
+/// Converts a known path to steps.
 struct Reader<'a> {
     study: &'a Study,
     vehicle: &'a Vehicle,
@@ -153,7 +156,7 @@ impl Reader<'_> {
         }
     }
 
-    /// The card with the fewest turns of the wheel that keeps enough, or the one that keeps most.
+    /// Returns the card with the fewest turns of the wheel that keeps enough clearance, or the one that keeps most.
     fn card(&self, known: &Path, enough_m: f64) -> Option<Card> {
         let mut best: Option<(DrawnWay, DrivingSteps)> = None;
         for problem in self.place.asked().problems(self.around, self.clearance_m) {
@@ -173,7 +176,8 @@ impl Reader<'_> {
         Some(self.told(way, steps))
     }
 
-    /// Steps of so many turns, and what their path certainly keeps; `None` where it is no answer.
+    /// Steps with this many turns, and the clearance that their path is certified to keep; `None` where it is no
+    /// answer.
     fn certified(
         &self,
         problem: &Problem,
@@ -189,7 +193,7 @@ impl Reader<'_> {
         Some((way, steps))
     }
 
-    /// The offset at which the vehicle's side is just over the edge of its lane that is told.
+    /// Offset at which the vehicle's side is just over the reported edge of its lane.
     fn edge_offset_m(&self) -> f64 {
         let reach = 0.5 * self.place.travel().lane.width_m - self.half_width_m();
         match self.site().drives_on {
@@ -213,7 +217,7 @@ impl Reader<'_> {
             Side::Right => offset_m - self.edge_offset_m(),
             Side::Left => self.edge_offset_m() - offset_m,
         };
-        // To the micrometer: rounding of the way there.
+        // To the micrometer: removes the rounding of the steps before.
         let from_edge_m = (from_edge_m * 1e6).round() / 1e6;
         let straight = turns.start.curvature == 0.0;
         let mut steps = self.steps(&turns);
@@ -241,7 +245,7 @@ impl Reader<'_> {
         Card { line_up, steps, way, turns }
     }
 
-    /// The turns as steps, landmarks left out.
+    /// Converts the turns to steps, without landmarks.
     fn steps(&self, turns: &DrivingSteps) -> Vec<Step> {
         let unit_m = turns.unit_m;
         let mut steps = Vec::new();
@@ -265,7 +269,7 @@ impl Reader<'_> {
     }
 }
 
-/// The sample nearest to a station, the earlier of two that stand alike.
+/// Returns the sample nearest to a station, the earlier of two equally near.
 fn before(samples: &[Sample], station_m: f64) -> Option<&Sample> {
     samples.iter().min_by(|a, b| (a.station_m - station_m).abs().total_cmp(&(b.station_m - station_m).abs()))
 }

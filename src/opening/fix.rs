@@ -1,12 +1,12 @@
-//! The smallest fix: where the gate as drawn fails a vehicle, the least change of each kind that mends it.
+//! Smallest fixes: the least change of each kind that mends a gate which as drawn fails a vehicle.
 //!
 //! A gate fails a vehicle that does not pass it in comfort; that is what the exit status of a study says. Where a
-//! vehicle does not pass at all, two amounts are looked for: one that lets every vehicle in, and one that does so in
+//! vehicle does not pass at all, two amounts are searched for: one that lets every vehicle in, and one that does so in
 //! comfort. All vehicles and travels count, those the drawn gate lets in too.
 //!
-//! The amount is found by asking again at changed sites from the paths known ([`super::reoptimize`]), in steps people build
-//! by. Then the changed plan is written, read back and studied whole, with nothing known from here: only what that
-//! study confirms is a fix.
+//! The amount is found by solving again at changed sites, warm-started from the known paths ([`super::reoptimize`]), in
+//! steps that people build by. Then the changed plan is written, read back and studied in full, without reusing
+//! anything found here: only what that study confirms is a fix.
 use super::limits::lighter;
 use super::requirement::{Demand, demands};
 use super::smallest_step::{least, steps};
@@ -39,7 +39,7 @@ pub enum FixKind {
 }
 
 impl FixKind {
-    /// All of them, in the order of reports. A wider road is none: it is not the owner's to widen.
+    /// All kinds, in the order of reports. A wider road is not among them: it is not the owner's to widen.
     pub const ALL: [Self; 5] = [Self::Wider, Self::FurtherBack, Self::Turned, Self::Flared, Self::OtherLeaf];
 
     /// The word results.json and file names use.
@@ -54,8 +54,8 @@ impl FixKind {
         }
     }
 
-    /// The step of its amounts and how many of them are tried at most. Whole inches, half feet and degrees are what
-    /// people build by; beyond the largest it would be another entrance. Our choice, no source.
+    /// Step of the amounts, and the largest number of steps tried. Whole inches, half feet and degrees are what people
+    /// build by; beyond the largest it would be another entrance. Our choice, no source.
     #[must_use]
     pub const fn range(self, units: Units) -> (f64, u32) {
         match (self, units) {
@@ -74,52 +74,52 @@ impl FixKind {
 /// A change that mends the gate, confirmed by a study of the changed plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fix {
-    /// Which kind.
+    /// Kind of change.
     pub kind: FixKind,
-    /// What it was to bring about for every vehicle: to pass ([`Verdict::Tight`]), or to pass in comfort.
+    /// Goal for every vehicle: to pass ([`Verdict::Tight`]), or to pass in comfort.
     pub goal: Verdict,
     /// The change itself, with its amount.
     pub change: Change,
-    /// What the study of the changed plan says of each vehicle, in the order of the study.
+    /// Verdict on each vehicle in the study of the changed plan, in the order of the study.
     pub verdicts: Vec<Verdict>,
-    /// The changed plan: the original with only what the change moves written anew.
+    /// The changed plan: the original, with only what the change moves rewritten.
     pub plan: Value,
 }
 
 /// A kind of change that was not found to mend the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NoFix {
-    /// Which kind.
+    /// Kind of change.
     pub kind: FixKind,
-    /// For what.
+    /// Goal that was not reached.
     pub goal: Verdict,
-    /// Why not.
+    /// Reason.
     pub why: WhyNone,
 }
 
-/// Why a kind of change is no fix.
+/// Reason that a kind of change is no fix.
 #[derive(Clone, Debug, PartialEq)]
 pub enum WhyNone {
-    /// Nothing up to this much is enough (meters, radians; 0 for leaves), or what lies in between cannot be built.
+    /// Nothing up to this amount is enough (meters, radians; 0 for leaves), or what lies in between cannot be built.
     NotWithin(f64),
-    /// It cannot be made here at all, and why.
+    /// The change cannot be made here at all, and why.
     CannotBe(String),
-    /// Amounts looked enough, and the study of the changed plan did not confirm them.
+    /// Some amounts seemed enough, but the study of the changed plan did not confirm them.
     NotConfirmed,
 }
 
-/// What would mend the gate as drawn. Both lists empty: nothing needs to be mended.
+/// Changes that would mend the gate as drawn. Both lists empty: nothing needs to be mended.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Fixes {
     /// Confirmed changes, by kind.
     pub found: Vec<Fix>,
-    /// Kinds without one.
+    /// Kinds of change without a confirmed one.
     pub none: Vec<NoFix>,
 }
 
-/// Looks for the smallest fixes of a study whose gate fails a vehicle. `text` is the plan it studied, `wanted` and
-/// `options` what it was asked; `vehicle_named` gives the names to write into the changed plans
-/// ([`crate::site::rewrite()`]). `progress` is told of each search and each study done.
+/// Searches for the smallest fixes of a study whose gate fails a vehicle. `text` is the plan that was studied, `wanted`
+/// and `options` the inputs of that study; `vehicle_named` gives the names to write into the changed plans
+/// ([`crate::site::rewrite()`]). `progress` is called after each search and each study.
 #[must_use]
 pub fn fixes(
     study: &Study,
@@ -145,7 +145,8 @@ pub fn fixes(
         .map(|kind| {
             let mut of_kind: Vec<Result<Fix, NoFix>> = Vec::new();
             for goal in goals {
-                // What lets every vehicle in may do so in comfort; what does not let them in does not either.
+                // A change that lets every vehicle in may do so in comfort; one that does not let them in does not do
+                // so in comfort either.
                 let good = |fix: &Fix| fix.verdicts.iter().all(|v| v >= goal);
                 let settled = |sought: &Result<Fix, NoFix>| sought.as_ref().map_or(true, good);
                 if !of_kind.iter().any(settled) {
@@ -164,7 +165,7 @@ pub fn fixes(
             Err(none) => fixes.none.push(none),
         }
     }
-    // The one amount may do for both goals.
+    // One amount may serve both goals.
     fixes.found.iter_mut().for_each(|fix| {
         if fix.verdicts.iter().all(|v| *v == Verdict::Comfortable) {
             fix.goal = Verdict::Comfortable;
@@ -173,7 +174,7 @@ pub fn fixes(
     fixes
 }
 
-/// One kind of change, sought for one goal.
+/// Search for one kind of change with one goal.
 struct Seek<'a> {
     study: &'a Study,
     text: &'a str,
@@ -184,11 +185,11 @@ struct Seek<'a> {
     goal: Verdict,
 }
 
-/// Steps more that are tried where a study does not confirm what looked enough.
+/// Additional steps tried where a study does not confirm an amount that seemed enough.
 const MORE_STEPS: [u32; 4] = [0, 1, 3, 6];
 
-/// Other leaves for which a short search misses no more than this are studied whole: there are few of them, and so much was
-/// seen between what it and a study found.
+/// Other leaves that a short search finds to miss no more than this are studied in full: there are few of them, and
+/// short search and study were seen to differ by this much.
 const NEARLY_M: f64 = 0.5;
 
 impl Seek<'_> {
@@ -206,7 +207,7 @@ impl Seek<'_> {
             FixKind::Turned => {
                 let turns: [&(dyn Fn(u32) -> Change + Sync); 2] =
                     [&|n| Change::Skew(amount(n)), &|n| Change::Skew(-amount(n))];
-                // The other way only if it takes less.
+                // The other turn only if it takes less.
                 let one = self.enough(turns[0], most);
                 let other = self.enough(turns[1], one.as_ref().map_or(most, |n| n - 1));
                 let mut ways = Vec::new();
@@ -225,19 +226,19 @@ impl Seek<'_> {
         self.confirmed(change, enough, most).ok_or(WhyNone::NotConfirmed)
     }
 
-    /// The effort of an amount: paths near the answer are known, and few of the maneuvers drawn at random are better.
+    /// Effort of one amount: paths near the answer are known, and few of the maneuvers drawn at random are better.
     fn effort(&self) -> Effort {
         let effort = lighter(self.options.effort);
         Effort { lattice: effort.lattice.div_ceil(3), drawn: effort.drawn.div_ceil(3), ..effort }
     }
 
-    /// The first amount from this one on that a study of the changed plan confirms.
+    /// Returns the first amount from this one on that a study of the changed plan confirms.
     fn confirmed(&self, change: &dyn Fn(u32) -> Change, enough: u32, most: u32) -> Option<Fix> {
         let amounts = MORE_STEPS.iter().map(|more| enough + more).filter(|n| *n <= most);
         amounts.into_iter().find_map(|n| self.confirm(&change(n)))
     }
 
-    /// The study of the changed plan, as anyone would make it who opens that plan.
+    /// Studies the changed plan, just as anyone who opens that plan would.
     fn confirm(&self, change: &Change) -> Option<Fix> {
         let plan = rewrite(self.text, change, self.vehicle_named).ok()?;
         let site = read(&plan.to_string(), "changed plan").ok()?;
@@ -249,14 +250,14 @@ impl Seek<'_> {
         good.then(|| Fix { kind: self.kind, goal: self.goal, change: *change, verdicts, plan })
     }
 
-    /// The least number of steps of a change after which every vehicle is seen to pass.
+    /// Least number of steps of a change after which every vehicle is found to pass.
     fn enough(&self, change: &dyn Fn(u32) -> Change, most: u32) -> Result<u32, WhyNone> {
         let site = &self.study.site;
         let mut demands = demands(self.study, self.goal);
         let missing = demands.iter().filter(|d| !d.passes).map(|d| d.missing_m).fold(0.0, f64::max);
         let (step, _) = self.kind.range(site.units);
         let first = match self.kind {
-            // What is missing is what it must be wider by; looked at once to see whether it can be.
+            // The opening must be wider by what is missing; tried at once to see whether that can be built.
             FixKind::Wider if missing.is_finite() => steps(missing / step - 1e-9),
             _ => most.div_ceil(12),
         };
@@ -283,7 +284,7 @@ impl Seek<'_> {
         }
         match least(most, first, missing, &mut ask) {
             Some(enough) => Ok(enough),
-            // Where not even the least of it can be, that is the reason.
+            // Where not even the smallest step can be made, that is the reason.
             None => match change(1).apply(site).map_err(|e| e.to_string()) {
                 Ok(changed) => match can_stand(site, &changed) {
                     Ok(()) => Err(WhyNone::NotWithin(step * f64::from(most))),
@@ -294,7 +295,8 @@ impl Seek<'_> {
         }
     }
 
-    /// The first other leaf, from the one most like the drawn one to none at all, that lets every vehicle in.
+    /// Returns the first set of other leaves, from the one most like the drawn one to none at all, that lets every
+    /// vehicle in.
     fn other_leaf(&self) -> Result<Fix, WhyNone> {
         let site = &self.study.site;
         let drawn = site.gate.leaves;
@@ -323,14 +325,16 @@ impl Seek<'_> {
     }
 }
 
-/// What is missing at a changed site: for the first demand that is not met, or not more than nothing if all are. Paths found on the way are kept for the next site.
+/// Missing opening at a changed site: of the first demand that is not met, or not more than 0 if all are met. Paths
+/// found on the way are kept for the next site.
 fn missing_at(site: &Site, demands: &mut [Demand], effort: Effort) -> f64 {
     let mut site = site.clone();
     if site.gate.anchor == Anchor::Free {
-        // It must pass where it is drawn.
+        // Every vehicle must pass the gate where it is drawn.
         site.gate.anchor = Anchor::Center;
     }
-    // Those the drawn gate fails first, of them the one that missed most last: one that misses is enough.
+    // Demands that the drawn gate fails come first, of those the one that missed most last: one that is not met is
+    // enough.
     demands.sort_by(|a, b| a.passes.cmp(&b.passes).then(b.missing_m.total_cmp(&a.missing_m)));
     let mut most = f64::NEG_INFINITY;
     for demand in demands {
@@ -343,8 +347,8 @@ fn missing_at(site: &Site, demands: &mut [Demand], effort: Effort) -> f64 {
     most
 }
 
-/// True if the changed gate can stand where it is: its posts clear of what stands there, its leaves not stopped by what
-/// did not stop them before.
+/// True if the changed gate can stand where it is: its posts clear of obstacles, its leaves not stopped by anything
+/// that did not stop them before.
 fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
     let stopped = blocked_posts(before);
     let is_new = |(thing, _): &(Thing, String)| !stopped.iter().any(|(stood_in, _)| stood_in == thing);
@@ -357,7 +361,7 @@ fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
     Ok(())
 }
 
-/// What a post stands in, and what that is called.
+/// Things that the posts stand in, with their names.
 fn blocked_posts(site: &Site) -> Vec<(Thing, String)> {
     // Fences end in posts.
     let bare = Site { fences: Vec::new(), ..site.clone() };
@@ -375,7 +379,7 @@ fn blocked_posts(site: &Site) -> Vec<(Thing, String)> {
     inside.map(|s| (s.material.thing, s.material.what.clone())).collect()
 }
 
-/// True if leaves such as are made for this opening open as far as they should.
+/// True if leaves made for this opening open as far as they should.
 fn can_be_hung(site: &Site, leaves: &Leaves) -> bool {
     let made = assembly(&built_in(), leaves.arrangement, leaves.opens, site.gate.opening_m());
     (leaves.arrangement == site.gate.leaves.arrangement || made.usual) && opens(site, leaves)
@@ -391,8 +395,8 @@ pub(super) fn opens(site: &Site, leaves: &Leaves) -> bool {
         && run_back(site, leaves, faces, tail).is_none_or(|back| back.stop.is_none())
 }
 
-/// Other leaves for a gate, those most like the drawn ones first: opened further, hung on the other side, in another
-/// number, swinging the other way, sliding, none.
+/// Other leaves for a gate, the most similar to the drawn ones first: opened further, hung on the other side, in
+/// another number, swinging the other way, sliding, none.
 pub(super) fn other_leaves(drawn: &Leaves) -> Vec<Leaves> {
     let mut list = Vec::new();
     let swings = matches!(drawn.arrangement, Arrangement::Single(_) | Arrangement::Double);

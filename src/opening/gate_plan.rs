@@ -1,4 +1,4 @@
-//! What to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
+//! Gate to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
 //! which vehicles pass.
 use super::longest_first::longest_first;
 use super::other_leaves::{Known, Ways, known, ways};
@@ -12,23 +12,23 @@ use crate::geometry::parallel::*;
 use crate::site::{Arrangement, Leaves, Maneuver, Side, Site, Swing};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Stock sizes looked at unless others are chosen: 10 to 20 ft by 2 ft (common practice, no source).
+/// Stock sizes considered unless others are chosen: 10 to 20 ft by 2 ft (common practice, no source).
 pub const STOCK_M: [f64; 6] =
     [10.0 * FOOT_M, 12.0 * FOOT_M, 14.0 * FOOT_M, 16.0 * FOOT_M, 18.0 * FOOT_M, 20.0 * FOOT_M];
 
-/// What is asked about the gate itself.
+/// Options of the gate plan.
 #[derive(Clone, Debug)]
 pub struct GateOptions {
-    /// What hardware takes up.
+    /// Space that the hardware takes up.
     pub allowances: Allowances,
-    /// Sizes a gate is sold in: its leaves together.
+    /// Sizes in which gates are sold: all leaves together.
     pub stock_m: Vec<f64>,
-    /// Rules to look at.
+    /// Rules to check.
     pub rules: Vec<&'static Rule>,
 }
 
 impl Default for GateOptions {
-    /// The built-in allowances, 10 to 20 ft, and the rules that belong to no one place.
+    /// Built-in allowances, 10 to 20 ft, and the rules that belong to no one place.
     fn default() -> Self {
         Self {
             allowances: crate::gate::built_in(),
@@ -38,85 +38,86 @@ impl Default for GateOptions {
     }
 }
 
-/// The gate itself: as drawn, and what to order.
+/// Gate plan: the gate as drawn, and what to order.
 #[derive(Clone, Debug)]
 pub struct GatePlan {
-    /// What hardware takes up.
+    /// Space that the hardware takes up.
     pub allowances: Allowances,
-    /// Width of a leaf as the study swings it: the opening, or half of it.
+    /// Width of a leaf in the study: the opening, or half of it.
     pub leaf_width_m: f64,
     /// Width of a leaf made for the opening as drawn: less the gaps at hinges, latch and center.
     pub made_leaf_m: f64,
-    /// Over both posts as drawn, outside to outside.
+    /// Width over both posts as drawn, outside to outside.
     pub outside_m: f64,
-    /// Between columns the drawn posts would stand inside of.
+    /// Width between columns that would enclose the drawn posts.
     pub column_face_m: f64,
-    /// Clear depth the leaves as drawn take; 0 where none swings.
+    /// Clear depth that the leaves as drawn take; 0 where none swings.
     pub swing_depth_m: f64,
-    /// The swinging leaves as drawn.
+    /// Swinging leaves as drawn.
     pub swings: Vec<LeafSwing>,
-    /// The sliding leaf as drawn.
+    /// Sliding leaf as drawn.
     pub run_back: Option<RunBack>,
-    /// The vehicles of the study waiting at the gate as drawn, in their order.
+    /// Vehicles of the study waiting at the gate as drawn, in the study's order.
     pub waiting: Vec<Waiting>,
-    /// Every arrangement, and what each vehicle needs of it.
+    /// Every arrangement, and the openings that each vehicle needs with it.
     pub arrangements: Vec<ArrangementNeeds>,
     /// Every arrangement in every stock size, in the order of the arrangements.
     pub schedule: Vec<ScheduleRow>,
-    /// The rules that were looked at.
+    /// Rules that were checked.
     pub rules: Vec<RuleFinding>,
 }
 
-/// What each vehicle needs of an arrangement.
+/// Openings that each vehicle needs with an arrangement.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ArrangementNeeds {
-    /// How many leaves, and how they move.
+    /// Number of leaves, and how they move.
     pub arrangement: Arrangement,
-    /// Which way swinging leaves open.
+    /// Side to which swinging leaves open.
     pub opens: Swing,
-    /// True if it is the one drawn.
+    /// True for the arrangement as drawn.
     pub drawn: bool,
-    /// What each vehicle needs for its visits, in the study's order.
+    /// Opening that each vehicle needs for its visits, in the study's order.
     pub needs: Vec<OpeningNeeds>,
-    /// What each would need backing in, where that counts for nothing and was looked at.
+    /// Opening that each vehicle would need backing in, where that does not count toward the verdict and was studied.
     pub backing_in: Vec<Option<OpeningNeeds>>,
 }
 
-/// The opening a vehicle needs of an arrangement.
+/// The opening that a vehicle needs with an arrangement.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct OpeningNeeds {
-    /// Touching nothing; `None` where no way in is known.
+    /// Opening without clearance; `None` where no way in is known.
     pub bare_m: Option<f64>,
-    /// With the study's clearance; `None` likewise.
+    /// Opening with the study's clearance; `None` likewise.
     pub comfortable_m: Option<f64>,
 }
 
 /// One arrangement in one stock size.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ScheduleRow {
-    /// The gate and what it takes up.
+    /// The gate with its hardware.
     pub assembly: Assembly,
-    /// True if it serves each vehicle, in the study's order.
+    /// Verdict on each vehicle, in the study's order.
     pub passes: Vec<Verdict>,
-    /// True if each passes it backing in, where that counts for nothing and was looked at.
+    /// Result for each vehicle backing in, where that does not count toward the verdict and was studied.
     pub backing_in: Vec<Option<DrawnGate>>,
-    /// Its swinging leaves.
+    /// Swinging leaves of the row.
     pub swings: Vec<LeafSwing>,
-    /// Its sliding leaf.
+    /// Sliding leaf of the row.
     pub run_back: Option<RunBack>,
-    /// What is missing before the closed gate or its arcs for the vehicle that misses most to stand clear of the road.
+    /// Missing depth before the closed gate or the arcs of its leaves, for the vehicle that lacks most, to stand clear
+    /// of the road.
     pub waiting_missing_m: f64,
-    /// True if it fits between the posts as drawn.
+    /// True if the gate fits between the posts as drawn.
     pub fits_drawn: bool,
 }
 
 impl ScheduleRow {
-    /// The worst verdict of any vehicle; comfortable if there is none.
+    /// Returns the worst verdict of any vehicle; comfortable if there is no vehicle.
     #[must_use]
     pub fn worst(&self) -> Verdict {
         self.passes.iter().copied().min().unwrap_or(Verdict::Comfortable)
     }
-    /// The same if backing in will do for every vehicle.
+    /// As [`Self::worst`], if every vehicle may also back in.
     #[must_use]
     pub fn worst_backing_in(&self) -> Verdict {
         let better = |(passes, back): (&Verdict, &Option<DrawnGate>)| {
@@ -124,13 +125,13 @@ impl ScheduleRow {
         };
         self.passes.iter().zip(&self.backing_in).map(better).min().unwrap_or(Verdict::Comfortable)
     }
-    /// True if its leaves open all the way, or slide back all the way.
+    /// True if its leaves open fully, or slide back fully.
     #[must_use]
     pub fn opens_fully(&self) -> bool {
         self.swings.iter().all(|swing| swing.stop.is_none())
             && self.run_back.as_ref().is_none_or(|back| back.stop.is_none())
     }
-    /// True if nothing speaks against it: every vehicle passes in comfort, its leaves open, and such leaves are made.
+    /// True if nothing counts against it: every vehicle passes in comfort, its leaves open, and such leaves are made.
     #[must_use]
     pub fn suits(&self) -> bool {
         self.worst() == Verdict::Comfortable && self.can_be_built()
@@ -143,19 +144,19 @@ impl ScheduleRow {
 }
 
 impl GatePlan {
-    /// The rows of an arrangement.
+    /// Rows of an arrangement.
     pub fn rows(&self, of: &ArrangementNeeds) -> impl Iterator<Item = &ScheduleRow> {
         let (arrangement, opens) = (of.arrangement, of.opens);
         self.schedule
             .iter()
             .filter(move |row| row.assembly.arrangement == arrangement && row.assembly.opens == opens)
     }
-    /// The smallest size of an arrangement against which nothing speaks.
+    /// Returns the smallest size of an arrangement that suits ([`ScheduleRow::suits`]).
     #[must_use]
     pub fn smallest(&self, of: &ArrangementNeeds) -> Option<&ScheduleRow> {
         self.smallest_that(of, ScheduleRow::suits)
     }
-    /// The smallest size of an arrangement that will do if every vehicle may back in, where it is smaller than
+    /// Returns the smallest size of an arrangement that will do if every vehicle may back in, where it is smaller than
     /// [`Self::smallest`].
     #[must_use]
     pub fn smallest_backing_in(&self, of: &ArrangementNeeds) -> Option<&ScheduleRow> {
@@ -174,11 +175,11 @@ impl GatePlan {
     }
 }
 
-/// The gate itself, for the vehicles of a study. `wanted` and `options` are those the study was asked with.
+/// Plans the gate for the vehicles of a study. `wanted` and `options` are the inputs of that study.
 ///
-/// What the vehicles need of the arrangement drawn is the study's own answer; of the others, what the paths found need
-/// with other leaves, and where that is more, the best of a short search that starts from them. Each is an opening
-/// that certainly suffices. `progress` is told of each vehicle and arrangement done.
+/// For the arrangement as drawn the needs are the study's own answers. For the others they are what the known paths
+/// need with other leaves, and where that is more, the best of a short search that starts from them. Each is an opening
+/// that certainly suffices. `progress` is called after each vehicle and arrangement.
 #[must_use]
 pub fn plan_gate(
     study: &Study,
@@ -200,7 +201,8 @@ pub fn plan_gate(
     };
     let waits = stand(leaves, leaf_width_m, gate.opening_m());
     let kinds = kinds(site, tail);
-    // One question for each vehicle and group of maneuvers; backing in as one of its own where it counts for nothing.
+    // One question for each vehicle and group of maneuvers; backing in is a question of its own where it does not
+    // count.
     let questions: Vec<Question> = (0..wanted.len()).flat_map(|vehicle| questions(study, vehicle)).collect();
     let known: Vec<Vec<Known>> = questions
         .par_iter()
@@ -319,7 +321,7 @@ pub fn yard_lacks_turn(study: &Study, vehicle: usize) -> bool {
 struct Question {
     vehicle: usize,
     maneuvers: &'static [Maneuver],
-    /// True if the verdict on the vehicle hangs on it.
+    /// True if the verdict on the vehicle depends on it.
     counts: bool,
 }
 
@@ -339,13 +341,13 @@ fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
     all
 }
 
-/// Which vehicles a size serves.
+/// Vehicles that a size serves.
 struct Served {
     passes: Vec<Verdict>,
     backing_in: Vec<Option<DrawnGate>>,
 }
 
-/// The most that any of these ways needs: all of them must work.
+/// Largest opening that any of these sets of ways needs: all of them must work.
 fn most_of(ways: &[&Ways]) -> OpeningNeeds {
     let most = |pick: fn(&Ways) -> Option<f64>| {
         let all: Option<Vec<f64>> = ways.iter().map(|ways| pick(ways)).collect();
@@ -354,8 +356,8 @@ fn most_of(ways: &[&Ways]) -> OpeningNeeds {
     OpeningNeeds { bare_m: most(|w| w.bare_m), comfortable_m: most(|w| w.comfortable_m) }
 }
 
-/// Every arrangement a gate here could have, and whether it is the drawn one. Leaves are as thick, as high and open as
-/// far as the drawn ones. A sliding leaf runs back to the side with more room.
+/// Every arrangement that a gate here could have, with true for the drawn one. Leaves have the thickness, height and
+/// opening angle of the drawn ones. A sliding leaf runs back to the side with more room.
 pub(super) fn kinds(site: &Site, slide_m: f64) -> Vec<(Leaves, bool)> {
     let drawn = site.gate.leaves;
     let slide = match drawn.arrangement {

@@ -1,17 +1,17 @@
-//! The ground tires may use for one direction of travel: roads as drawn, drives, and, where no drive is drawn, the land
-//! between the road and the gate.
+//! Ground that tires may use for one direction of travel: roads as drawn, drives, and, where no drive is drawn, the
+//! land between the road and the gate.
 use crate::clearance::{GateFrame, Region};
 use crate::geometry::{Outline, Point};
 use crate::site::{CONTINUES_M, Road, RoadUse, Site, Travel};
 
-/// Land is looked at this far from the gate: farther than a vehicle is followed.
+/// Land is considered up to this distance from the gate: farther than a vehicle is followed.
 const LAND_REACH_M: f64 = 130.0;
-/// Beyond its drawn ends a road still parts the land on its two sides, as far as this.
+/// Beyond its drawn ends a road still separates the land on its two sides, up to this distance.
 const PARTS_LAND_M: f64 = 400.0;
-/// Two rays about a corner, this far apart in radians, see past it on both sides: 0.01 mm at the edge of the land.
+/// Two rays about a corner, this far apart in radians, pass it on both sides: 0.01 mm at the edge of the land.
 const BESIDE_RAD: f64 = 1e-7;
 
-/// Which ground tires may use in a study of a site. The far edge of a road is a limit in either case.
+/// Ground that tires may use in a study of a site. The far edge of a road is a limit in either case.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum GroundUse {
     /// Roads and drives as drawn, and nothing else.
@@ -32,10 +32,10 @@ impl GroundUse {
     }
 }
 
-/// Which ground tires may use in a study of this site: as drawn where a drive is drawn.
+/// Returns the ground that tires may use in a study of this site: as drawn where a drive is drawn.
 ///
-/// Of a road where vehicles keep to their own lane, tires may use that lane alone; where no drive is drawn, the other half
-/// counts as land where it lies before the gate.
+/// On a road where vehicles keep to their own lane, tires may use that lane alone; where no drive is drawn, the other
+/// half counts as land where it lies before the gate.
 #[must_use]
 pub fn ground_use(site: &Site) -> GroundUse {
     if site.drives.is_empty() { GroundUse::LandBeforeGate } else { GroundUse::Drawn }
@@ -44,7 +44,7 @@ pub fn ground_use(site: &Site) -> GroundUse {
 /// One polygon of ground, with its holes.
 type Piece = (Outline, Vec<Outline>);
 
-/// Where tires may go for one travel, in the gate's frame.
+/// Region where tires may go for one travel, in the gate's frame.
 pub(super) fn ground(site: &Site, travel: &Travel) -> Option<Region> {
     let mut pieces = roads(site, Some(travel));
     if ground_use(site) == GroundUse::LandBeforeGate {
@@ -64,8 +64,8 @@ fn region(site: &Site, pieces: &[Piece]) -> Option<Region> {
     Region::new(&views, &GateFrame::of(&site.gate).origin)
 }
 
-/// The roads: as drawn, with what the plan says goes on beyond their ends; of a road where vehicles keep to their own lane,
-/// that lane alone, if a travel is given.
+/// Road surfaces: as drawn, with the continuations that the plan declares beyond their ends; if a travel is given, of a
+/// road where vehicles keep to their own lane that lane alone.
 fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
     let mut pieces = Vec::new();
     for (index, road) in site.roads.iter().enumerate() {
@@ -77,7 +77,7 @@ fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
         }
         pieces.push((road.surface.outer.clone(), road.surface.holes.clone()));
         for (end, goes_on) in ends(road) {
-            // A little back over the end, so that the two overlap.
+            // A little back past the end, so that the two overlap.
             let run = goes_on.then(|| quad(end.at - end.along * 0.5, end.along, CONTINUES_M, road.width_m));
             pieces.extend(run.map(|outline| (outline, Vec::new())));
         }
@@ -92,7 +92,7 @@ struct End {
     along: Point,
 }
 
-/// The two ends of a road, each with its answer to whether the road goes on there.
+/// The two ends of a road, each with true if the road continues there.
 fn ends(road: &Road) -> Vec<(End, bool)> {
     let line = &road.centerline;
     let [first, second, ..] = line.as_slice() else { return Vec::new() };
@@ -107,10 +107,10 @@ fn quad(from: Point, along: Point, length_m: f64, width_m: f64) -> Outline {
     Outline(vec![from - off, to - off, to + off, from + off])
 }
 
-/// The land seen from the middle of the gate without looking across a road: what lies between road and gate and behind the
-/// gate. A road that ends at the gate or short of it, within 45 degrees of ahead, is seen across its end; another road parts the
-/// land beyond its drawn ends too. Of a road where vehicles keep to their own lane the other half lies before a gate on that
-/// side: it is crossed like the land there.
+/// Land seen from the middle of the gate without looking across a road: what lies between road and gate and behind the
+/// gate. A road that ends at the gate or short of it, within 45 degrees of ahead, is seen across its end; any other
+/// road separates the land beyond its drawn ends too. The other half of a road where vehicles keep to their own lane
+/// lies before a gate on that side: it is crossed like the land there.
 fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     let eye = site.gate.center();
     let mut walls: Vec<(Point, Point)> = Vec::new();
@@ -132,10 +132,11 @@ fn land(site: &Site, travel: &Travel) -> Option<Outline> {
             }
             let gap = eye - end.at;
             let ahead = |of: Point| end.along.dot(of) > of.norm() * std::f64::consts::FRAC_1_SQRT_2;
-            // Where it ends at the gate itself the gate lies in no direction: which way it leads through it decides.
+            // A road that ends at the gate itself lies in no direction from it: the direction in which it leads through
+            // decides.
             let ends_at_gate = gap.norm() < 0.5 * road.width_m && ahead(site.gate.inward);
             if ends_at_gate || ahead(gap) {
-                // The land beside a road that leads to the gate is not between it and the gate.
+                // The land beside a road that leads to the gate does not lie between the road and the gate.
                 let across = end.along.left();
                 let edge = across * (0.5 * road.width_m);
                 walls.push((end.at + edge, end.at + across * PARTS_LAND_M));
@@ -152,7 +153,7 @@ fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     (seen.len() >= 3).then(|| Outline(seen).counterclockwise())
 }
 
-/// The polygon seen from a point among opaque walls that close it in.
+/// Visibility polygon of a point among opaque walls that close it in.
 fn seen_from(eye: Point, walls: &[(Point, Point)]) -> Vec<Point> {
     let mut angles: Vec<f64> = Vec::with_capacity(6 * walls.len());
     for corner in walls.iter().flat_map(|(a, b)| [*a, *b]) {
@@ -191,7 +192,7 @@ fn seen_from(eye: Point, walls: &[(Point, Point)]) -> Vec<Point> {
     };
     let mut seen: Vec<Point> = angles.into_iter().filter_map(hit).collect();
     seen.dedup_by(|a, b| a.distance(*b) < 1e-4);
-    // Corners along one wall say nothing.
+    // Corners in the middle of a straight wall carry no information.
     let mut kept: Vec<Point> = Vec::with_capacity(seen.len());
     for i in 0..seen.len() {
         let before = kept.last().copied().unwrap_or(seen[seen.len() - 1]);
@@ -212,7 +213,7 @@ mod tests {
         Outline(ring.to_vec()).signed_area().abs()
     }
 
-    /// A wall across half of a square room hides a triangle-cornered half behind it.
+    /// A wall across half of a square room hides a trapezoid behind it.
     #[test]
     fn a_wall_hides_what_is_behind_it() {
         let p = Point::new;
@@ -251,7 +252,7 @@ mod tests {
         }
     }
 
-    /// In canonical form ground reaches as far as it does, to the grid's step, mirrored too.
+    /// In canonical form the ground has the same extent, to the grid's step, mirrored too.
     #[test]
     fn ground_in_canonical_form_is_the_same_ground() {
         let text = include_str!("../../tests/places/12-dead-end-road.geojson");
@@ -265,7 +266,7 @@ mod tests {
                 for j in 0..400 {
                     let p = Point::new(-30.0 + 0.0873 * f64::from(i), -15.0 + 0.0871 * f64::from(j));
                     let there = Point::new(if mirrored { -p.x } else { p.x }, p.y);
-                    // Far outside neither says how far.
+                    // Far outside, neither gives the distance.
                     let (a, b) = (region.signed_distance(p).max(-1.0), form.signed_distance(there).max(-1.0));
                     inside += u32::from(a > 0.0);
                     if (a - b).abs() > 0.003 && worst < 0.003 {

@@ -1,16 +1,16 @@
-//! Landmarks for a driver: which part of the vehicle comes level with what stands beside its way.
+//! Landmarks for a driver: which part of the vehicle comes level with what stands beside its path.
 use crate::geometry::{Outline, Point, Pose, distance};
 use crate::motion::{Chain, Direction, State};
 use crate::site::{Obstacle, Side, Site};
 use crate::vehicle::{PartKind, Vehicle};
 
-/// A thing farther to the side than this is no landmark, meters.
+/// Things farther to the side than this are no landmarks, meters.
 const FARTHEST_M: f64 = 15.0;
-/// Nor is what is farther ahead or behind than this: it cannot be paced off.
+/// Things farther ahead or behind than this are no landmarks either, meters: the distance cannot be paced off.
 const FARTHEST_ALONG_M: f64 = 25.0;
 /// A meter to the side makes a landmark worse by as many meters along.
 const ASIDE_WEIGHT: f64 = 0.15;
-/// A post is a better landmark than something else by so many meters: everyone knows which it is.
+/// Bonus of a post over other landmarks, meters: everyone knows which it is.
 const POST_BONUS_M: f64 = 1.5;
 /// An object longer than this, along the vehicle, is referenced by its ends.
 const LONG_M: f64 = 1.5;
@@ -19,10 +19,10 @@ const LEAST_TOP_M: f64 = 0.3;
 /// ... and one that begins higher is overhead, not beside the path.
 const MOST_BOTTOM_M: f64 = 2.0;
 
-/// Which end of a long thing is meant, as the vehicle is driven.
+/// End of a long thing that is meant, as the vehicle is driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum End {
-    /// The thing is short: all of it.
+    /// All of the thing: it is short.
     Whole,
     /// The end that is reached first.
     Near,
@@ -67,7 +67,7 @@ impl Reference {
         }
     }
 
-    /// How much worse it is as a mark than the best, meters along: what is hard to see from the seat.
+    /// Handicap as a landmark, meters along, against the best part: for what is hard to see from the seat.
     const fn handicap_m(self, direction: Direction) -> f64 {
         match (self, direction) {
             (Self::FrontBumper, Direction::Forward) | (Self::RearEnd, Direction::Reverse) => 0.1,
@@ -78,26 +78,26 @@ impl Reference {
     }
 }
 
-/// A place of the vehicle on its way, told by what stands beside it.
+/// A place of the vehicle on its path, given by what stands beside it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Landmark {
-    /// The part of the vehicle.
+    /// Part of the vehicle.
     pub reference: Reference,
-    /// What it comes level with: "left post", or the label of an obstacle. Left and right are as one faces the gate from the
-    /// road.
+    /// Thing that the part comes level with: "left post", or the label of an obstacle. Left and right are as one faces
+    /// the gate from the road.
     pub thing: String,
-    /// Which end of it, if it is long.
+    /// End of the thing, if it is long.
     pub end: End,
-    /// The place on it, site meters.
+    /// Point on the thing, site meters.
     pub at: Point,
-    /// How far it still is, along the unit that the part belongs to and in the direction that it is driven, until the part is
-    /// level with it; negative where it is past it. Meters.
+    /// Remaining distance, along the unit that the part belongs to and in the direction that it is driven, until the
+    /// part is level with the thing; negative past it. Meters.
     pub short_m: f64,
-    /// How far to the side it is from the unit's middle line, left positive, meters.
+    /// Distance from the unit's middle line to the thing, left positive, meters.
     pub aside_m: f64,
 }
 
-/// The landmarks around a gate.
+/// Landmarks around a gate.
 pub(super) struct Landmarks {
     things: Vec<(String, Vec<Point>, bool)>,
     references: Vec<(Reference, usize, f64)>,
@@ -105,7 +105,7 @@ pub(super) struct Landmarks {
 }
 
 impl Landmarks {
-    /// The posts of a site and its obstacles with a name of their own, for one vehicle.
+    /// Posts of a site and its obstacles with a unique name, for one vehicle.
     pub(super) fn new(site: &Site, vehicle: &Vehicle) -> Self {
         let gate = &site.gate;
         let along = (gate.right - gate.left).unit().unwrap_or(Point::new(1.0, 0.0));
@@ -121,7 +121,8 @@ impl Landmarks {
         let seen =
             |o: &&Obstacle| o.bottom_m < MOST_BOTTOM_M && o.top_m >= LEAST_TOP_M && o.label != "obstacle";
         for obstacle in site.obstacles.iter().filter(seen) {
-            // Of several things of one name nobody knows which is meant, nor where a name is a post's.
+            // Of several things with one name nobody knows which is meant; nor where an obstacle has the name of a
+            // post.
             let namesakes = site.obstacles.iter().filter(|other| other.label == obstacle.label);
             let is_post = things[..2].iter().any(|(post, ..)| *post == obstacle.label);
             if is_post || namesakes.map(|other| other.shapes.len()).sum::<usize>() > 1 {
@@ -148,7 +149,8 @@ impl Landmarks {
         Self { things, references, chain: Chain::of(vehicle) }
     }
 
-    /// The best landmark for a vehicle that stands so and is driven on in this direction; `None` where nothing stands near.
+    /// Returns the best landmark for a vehicle in this state that drives on in this direction; `None` where nothing
+    /// stands near.
     pub(super) fn best(&self, state: &State, direction: Direction) -> Option<Landmark> {
         let poses = self.chain.unit_poses(state);
         let mut best: Option<(f64, Landmark)> = None;
@@ -182,8 +184,8 @@ fn middle(outline: &Outline) -> Point {
     outline.0.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / n)
 }
 
-/// The places of a thing that a part `x` along a unit can come level with: the nearest one of what is short along the unit,
-/// both ends of what is long.
+/// Points of a thing that a part `x` along a unit can come level with: the nearest one of a thing that is short along
+/// the unit, both ends of a long one.
 fn places(pose: &Pose, (x, direction): (f64, Direction), corners: &[Point]) -> Vec<(End, Point)> {
     let along = |p: &Point| direction.sign() * pose.to_body(*p).x;
     let first = corners.iter().min_by(|a, b| along(a).total_cmp(&along(b)));

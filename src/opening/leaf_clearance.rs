@@ -1,37 +1,37 @@
-//! True if a path that is known keeps clear of open leaves: looked at alone, since everything else has been looked at.
+//! Check that a known path keeps clear of open leaves: the leaves alone, since everything else has been checked.
 //!
-//! No point of a vehicle moves faster than a bound tells, so after a pose with room to spare the next poses need no
-//! look; where there is little room, the hull of two neighboring poses is looked at, grown by the bow of the ways between
-//! them, as [`crate::clearance::inspect()`] does.
+//! Points of a vehicle move no faster than a known bound, so after a pose with room to spare the next poses can be
+//! skipped; where there is little room, the hull of two neighboring poses is checked, grown by the bow of the paths
+//! between them, as in [`crate::clearance::inspect()`].
 use crate::clearance::{CollisionModel, STEP_M, Surroundings, second_derivative_bounds, slabs};
 use crate::geometry::{Frame, Point, distance};
 use crate::motion::{Chain, Path};
 use crate::site::Faces;
 use crate::vehicle::{MAX_UNITS, Vehicle};
 
-/// A path driven once: where its units stand, and how its points move between them.
+/// A path sampled once: poses of its units, and bounds on the motion of their points in between.
 pub(super) struct Driven {
     frames: Vec<[Frame; MAX_UNITS]>,
     stations_m: Vec<f64>,
-    /// No point of the vehicle moves farther than this for each meter rolled.
+    /// Bound on the distance that any point of the vehicle moves for each meter rolled.
     speed: f64,
-    /// How fast the points of each unit change their way, per meter.
+    /// Bounds on the second derivative of the paths of each unit's points, per meter.
     bends: [f64; MAX_UNITS],
 }
 
-/// What a look at the leaves alone can tell.
+/// Result of checking the leaves alone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Past {
-    /// The clearance is kept all the way.
+    /// The clearance is kept along the whole path.
     Clear,
-    /// In some pose it is not.
+    /// In some pose the clearance is not kept.
     Blocked,
-    /// Kept in every pose looked at, by less than what may happen between two of them.
+    /// The clearance is kept in every sampled pose, by less than what may happen between two of them.
     Close,
 }
 
 impl Driven {
-    /// Drives a path (gate frame).
+    /// Samples a path (gate frame).
     pub(super) fn new(vehicle: &Vehicle, path: &Path) -> Self {
         let chain = Chain::of(vehicle);
         let mut reach = [0.0_f64; MAX_UNITS];
@@ -52,8 +52,8 @@ impl Driven {
         }
     }
 
-    /// Looks at the leaves of `surroundings`, hung at these faces. Only parts that share a height with a leaf can touch
-    /// it.
+    /// Checks a path against the leaves of `surroundings`, hung at these faces. Only parts that share a height with a
+    /// leaf can touch it.
     pub(super) fn past(
         &self,
         vehicle: &Vehicle,
@@ -79,11 +79,12 @@ impl Driven {
             if next > last || at == last {
                 break;
             }
-            // The last pose that is sure; or, if that is this one, the next after a closer look.
+            // Continue at the last pose that is certainly clear; or, if that is this one, at the next after a closer
+            // check.
             at = if next > at + 1 {
                 next - 1
             } else {
-                // Often it is less than the clearance in the next pose.
+                // In the next pose it is often less than the clearance.
                 if past == Past::Clear && !self.keeps(&near, &model, at, &mut buffers) {
                     past = Past::Close;
                 }
@@ -93,7 +94,7 @@ impl Driven {
         past
     }
 
-    /// True if the clearance is kept from one pose to the next.
+    /// True if the clearance is kept between one pose and the next.
     fn keeps(
         &self,
         near: &Near,
@@ -114,16 +115,16 @@ impl Driven {
                 let gap_m = distance::nearest_convex(hull, leaf).distance_m;
                 gap_m - bow_m >= model.clearance_m && !overlap(hull, leaf)
             };
-            // The hull of a long edge that pivots covers more than the edge does: then in slabs.
+            // The hull of a long edge that pivots covers more than the edge does: then check it in slabs.
             clear(&part.corners) || slabs(&part.corners).iter().all(|slab| clear(slab))
         })
     }
 }
 
-/// What an overlap counts as: how deep it is does not matter.
+/// Gap that counts for an overlap: its depth does not matter.
 const WITHIN_M: f64 = 1e-3;
 
-/// The leaves, and which part can touch which.
+/// The leaves, and which parts can touch which leaf.
 struct Near {
     leaves: Vec<Vec<Point>>,
     pairs: Vec<(usize, usize)>,
@@ -151,7 +152,7 @@ impl Near {
         Self { leaves, pairs }
     }
 
-    /// The least gap between any part and the leaf it can touch; less than nothing where they overlap.
+    /// Smallest gap between any part and the leaf it can touch; negative where they overlap.
     fn gap(&self, model: &CollisionModel, frames: &[Frame; MAX_UNITS]) -> f64 {
         let mut least = f64::INFINITY;
         let mut corners: Vec<Point> = Vec::new();
@@ -172,15 +173,15 @@ impl Near {
     }
 }
 
-/// True if two convex outlines share ground: one holds a corner of the other. (Where only edges cross, the distance of the
-/// outlines is nothing anyway.)
+/// True if two convex outlines overlap: one holds a corner of the other. (Where only edges cross, the distance of the
+/// outlines is 0 anyway.)
 fn overlap(a: &[Point], b: &[Point]) -> bool {
     let holds = |ring: &[Point], p: Option<&Point>| p.is_some_and(|p| distance::ring_contains(ring, *p));
     holds(a, b.first()) || holds(b, a.first())
 }
 
-/// The farthest any point within `reach` of its unit's axle moves for each meter the lead unit rolls, with wheels turned
-/// to a curvature of `k` at most: from unit to unit as in [`second_derivative_bounds`].
+/// Upper bound on how far any point within `reach` of its unit's axle moves for each meter the lead unit rolls, with
+/// wheels turned to a curvature of `k` at most: from unit to unit as in [`second_derivative_bounds`].
 fn fastest(chain: &Chain, reach: &[f64; MAX_UNITS], k: f64) -> f64 {
     let (mut v, mut w) = (1.0, k);
     let mut most: f64 = v + w * reach[0];
@@ -207,7 +208,8 @@ mod tests {
         { "type": "Feature", "properties": { "role": "gate", "post": "0.2 m" },
           "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
 
-    /// In through the gate on a slight bend one way and the other, from `x` at a heading of `turned` beside straight on.
+    /// Path in through the gate on a slight bend one way and the other, from `x` at a heading `turned` off straight
+    /// ahead.
     fn path(x: f64, turned: f64, bend: f64) -> Path {
         let lead = Pose::new(x, -12.0, std::f64::consts::FRAC_PI_2 + turned);
         let to = |from: f64, to: f64, length_m: f64| Segment {
@@ -223,7 +225,7 @@ mod tests {
         }
     }
 
-    /// Against the whole inspection: what is told clear it passes, what is told blocked it does not.
+    /// Compared with the full inspection: what is reported clear passes it, what is reported blocked does not.
     #[test]
     fn never_clear_where_a_whole_inspection_finds_a_touch() {
         let mut site = crate::site::read(PLAN, "plan").unwrap();
@@ -248,7 +250,7 @@ mod tests {
                     let all = Surroundings::new(&site, None, 4.0);
                     for opening_m in [2.6, 3.0, 3.3, 3.6, 4.0, 4.5, 5.0, 6.0] {
                         for clearance_m in [0.0, 0.3] {
-                            // Only the leaves, so that the inspection looks at what is looked at here.
+                            // Leaves only, so that the inspection covers exactly what is checked here.
                             let mut around = all.with_leaves_for(opening_m).with_fixed_leaves();
                             for side in [&mut around.left, &mut around.right] {
                                 side.blocks.retain(|b| b.material.is_leaf());
@@ -282,8 +284,8 @@ mod tests {
         assert!(clear > 100 && blocked > 100 && close * 10 < clear, "{clear} {blocked} {close}");
     }
 
-    /// Bent any way, with hitches far behind axles, no point goes farther than told; some go half as far, and of a vehicle
-    /// that tows nothing the outermost just as far.
+    /// Bent any way, with hitches far behind axles, no point moves farther than the bound; some move half as far, and
+    /// for a vehicle that tows nothing the outermost point reaches the bound.
     #[test]
     fn no_point_is_faster_than_told() {
         let unit = |hitch_behind_m: f64, wheelbase_m: f64| Towed { hitch_behind_m, wheelbase_m };

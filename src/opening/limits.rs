@@ -1,9 +1,9 @@
-//! What limits a case: what its path runs up against, and how the opening would change if the site did.
+//! Limits of a case: the constraints that are active on its path, and how the opening would change if the site did.
 //!
-//! The first is read off the path. The second is computed: the site is changed ([`Change`]), the problem solved again
-//! from the path that is known, and the two answers are compared. The changed answer is never worse than the known path
-//! driven at the changed site, so that a change that only gives room cannot seem to cost any; and whatever path is
-//! found on the way is tried at the site as drawn too, so that no saving comes from merely searching longer.
+//! The first are read off the path. The second is computed: the site is changed ([`Change`]), the problem is solved
+//! again from the known path, and the two answers are compared. The changed answer is never worse than the known path
+//! driven at the changed site, so that a change that only gives room cannot seem to cost any; and every path found on
+//! the way is tried at the site as drawn too, so that no saving comes from merely searching longer.
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use super::{Case, Study};
 use crate::geometry::length::FOOT_M;
@@ -14,31 +14,31 @@ use crate::site::Site;
 use crate::site::changes::Change;
 use crate::vehicle::Vehicle;
 
-/// What a path runs up against, and what other sites would save it.
+/// Active constraints of a path, and what other sites would save.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Limits {
-    /// What binds, the contacts first.
+    /// Active constraints, contacts first.
     pub binds: Vec<ActiveConstraint>,
-    /// Share of the way driven at full lock, 0 to 1.
+    /// Share of the path driven at full lock, 0 to 1.
     pub full_lock_share: f64,
-    /// What changes of the site would save; only for the case that governs a vehicle.
+    /// Savings by changes of the site; only for the case that governs a vehicle.
     pub changes: Option<Changes>,
 }
 
-/// Something the path has no room or play left against.
+/// An active constraint: something that leaves the path no room or play.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ActiveConstraint {
-    /// Which kind of limit.
+    /// Kind of constraint.
     pub kind: ConstraintKind,
-    /// What it is: "left post", an obstacle's label, "edge of the drive", "hitch", "full lock".
+    /// Name of the constraint: "left post", an obstacle's label, "edge of the drive", "hitch", "full lock".
     pub what: String,
-    /// Which part or unit of the vehicle.
+    /// Part or unit of the vehicle.
     pub part: String,
-    /// What is left: meters beyond the clearance, or radians below a hitch's limit; 0 at full lock.
+    /// Remaining slack: meters beyond the clearance, or radians below a hitch's limit; 0 at full lock.
     pub spare: f64,
 }
 
-/// The kinds of limits a path meets.
+/// Kinds of active constraints.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ConstraintKind {
     /// Something that stands, at the clearance.
@@ -64,16 +64,16 @@ impl ConstraintKind {
     }
 }
 
-/// Nearer than this to touching (or to an edge) is touching: a centimeter, what nobody could set a post to.
+/// A gap (also to an edge) smaller than this counts as touching: a centimeter, closer than anybody could set a post.
 const BINDS_M: f64 = 0.01;
-/// A hitch this near its limit is at it: half a degree.
+/// A hitch this near its limit counts as at the limit: half a degree.
 const BINDS_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
 /// Steering beyond this share of full lock is full lock.
 const LOCKED: f64 = 0.995;
-/// Less of the way than this at full lock is a moment in passing.
+/// A smaller share of the path than this at full lock is not reported.
 const WORTH_A_SHARE: f64 = 0.01;
 
-/// What binds a path found with this clearance.
+/// Active constraints of a path found with this clearance.
 pub(super) fn limits(vehicle: &Vehicle, found: &Found, clearance_m: f64) -> Limits {
     let seen = &found.inspection;
     let mut binds: Vec<ActiveConstraint> = seen
@@ -125,13 +125,13 @@ pub(super) fn limits(vehicle: &Vehicle, found: &Found, clearance_m: f64) -> Limi
     Limits { binds, full_lock_share, changes: None }
 }
 
-/// The share of a path's length driven at full lock: of each segment, where its evenly changing curvature is beyond
-/// [`LOCKED`] of the largest.
+/// Share of a path's length driven at full lock: the part of each segment where its linearly changing curvature exceeds
+/// [`LOCKED`] times the largest.
 fn locked_share(path: &Path, max_curvature: f64) -> f64 {
     let mut locked = 0.0;
     for s in path.legs.iter().flat_map(|leg| &leg.segments) {
         let (a, b) = (s.curvature_start / max_curvature, s.curvature_end / max_curvature);
-        // On each side the locked part of the way from a to b, evenly changing.
+        // For each side, the locked part of a linear change from a to b.
         for (a, b) in [(a, b), (-a, -b)] {
             let (low, high) = (a.min(b), a.max(b));
             locked += s.length_m
@@ -148,34 +148,34 @@ fn locked_share(path: &Path, max_curvature: f64) -> f64 {
     if length > 0.0 { locked / length } else { 0.0 }
 }
 
-/// How the opening a vehicle needs, from all its directions of travel, changes with the site, measured by asking again.
+/// Changes of the opening a vehicle needs, from all its directions of travel, with the site; measured by solving again.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Changes {
-    /// True if the comfortable opening was followed (or the bare one, where there is no comfortable one).
+    /// True if the comfortable opening was followed; otherwise the bare one, where there is no comfortable one.
     pub comfortable: bool,
-    /// The opening compared with: that of the answer, or a little less where looking again found less.
+    /// Opening that is compared with: that of the answer, or a little less where solving again found less.
     pub opening_m: f64,
-    /// One for each kind of change, in the order of [`Kind::ALL`].
+    /// One difference for each kind of change, in the order of [`Kind::ALL`].
     pub by_kind: Vec<Difference>,
 }
 
 impl Changes {
-    /// The difference that one kind of change makes.
+    /// Returns the difference that one kind of change makes.
     #[must_use]
     pub fn of(&self, kind: Kind) -> Option<&Difference> {
         self.by_kind.iter().find(|d| d.kind == kind)
     }
 }
 
-/// What one kind of change does to the opening.
+/// Effect of one kind of change on the opening.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Difference {
-    /// Which change.
+    /// Kind of change.
     pub kind: Kind,
-    /// Meters of opening more (less, if negative) for one step more: [`STEP_M`], or [`STEP_DEG`] counterclockwise.
-    /// `None` where the change cannot be made or nothing was found to pass.
+    /// Change of the opening, meters, positive where it grows, for one step more: [`STEP_M`], or [`STEP_DEG`]
+    /// counterclockwise. `None` where the change cannot be made or nothing was found to pass.
     pub more_m: Option<f64>,
-    /// The same for one step less, or clockwise.
+    /// As [`Self::more_m`], for one step less, or clockwise.
     pub less_m: Option<f64>,
 }
 
@@ -194,19 +194,19 @@ pub enum Kind {
     Skew,
 }
 
-/// The step of lengths: a foot.
+/// Step of lengths: a foot.
 pub const STEP_M: f64 = FOOT_M;
-/// The step of the gate line's turn: less is lost in what the search leaves open.
+/// Step of the gate line's turn, degrees: large enough that less of the difference is lost in the search's own scatter.
 pub const STEP_DEG: f64 = 5.0;
-/// Differences below this are told as none: what two searches of one problem differ by.
+/// Differences below this are reported as none: as much as two searches of one problem differ by.
 const NO_CHANGE_M: f64 = 0.002;
 
 impl Kind {
-    /// All of them.
+    /// All kinds.
     pub const ALL: [Self; 5] =
         [Self::Setback, Self::RoadWidth, Self::ApronFlare, Self::PostDepth, Self::Skew];
 
-    /// The change of one step, `sign` 1 for more and -1 for less.
+    /// Returns the change of one step, `sign` 1 for more and -1 for less.
     #[must_use]
     pub fn step(self, sign: f64) -> Change {
         match self {
@@ -219,15 +219,15 @@ impl Kind {
     }
 }
 
-/// Polishing ends where less than this is to be had: half a millimeter, a quarter of what counts as a difference.
+/// Polishing ends where less than this can be gained: half a millimeter, a quarter of what counts as a difference.
 const WORTH_M: f64 = 5e-4;
 
-/// The effort of asking again from a path that is known, many times.
+/// Effort of solving again from a known path, many times.
 pub(super) fn lighter(effort: Effort) -> Effort {
     Effort { fine: effort.fine.div_ceil(2), worth_m: WORTH_M, ..effort.nearby() }
 }
 
-/// A case followed through the changes.
+/// A case that is solved again at the changed sites.
 struct Followed<'a> {
     case: usize,
     comfortable: bool,
@@ -235,12 +235,12 @@ struct Followed<'a> {
     known: Incumbent,
 }
 
-/// How many times [`changes`] asks for each vehicle at most: to tell how far the work has come.
+/// Largest number of problems that [`changes`] solves for each vehicle: for progress reports.
 pub(super) const ASKS: usize = 2 * Kind::ALL.len();
 
-/// What changes of the site would save each vehicle: index of the case that governs it, and the changes. The ways from its
-/// other directions of travel are held against each change, too: what helps one of them may hinder another. `done` is
-/// called after each problem.
+/// Computes the changes of the site that would save each vehicle: index of the case that governs it, and the changes.
+/// The paths from its other directions of travel are evaluated at each change, too: a change that helps one of them may
+/// hinder another. `done` is called after each problem.
 pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -> Vec<(usize, Changes)> {
     let effort = lighter(effort);
     let site = &study.site;
@@ -252,7 +252,8 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
             Some(Followed { case, comfortable, way, known })
         })
         .collect();
-    // The answer looked at again with the same effort as the changed ones, so that they differ by the site alone.
+    // Solve again at the site as drawn with the same effort as at the changed ones, so that the answers differ by the
+    // site alone.
     let bases: Vec<Incumbent> = followed
         .par_iter()
         .map(|f| {
@@ -270,7 +271,7 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
         done();
         (i, kind, sign, answer)
     };
-    // As much room is gained by setting the gate back as by widening the road: each shows the other a way.
+    // Setting the gate back gains as much room as widening the road: so the path of one seeds the other.
     let others = |kind: &Kind| *kind != Kind::RoadWidth;
     let all = |keep: &dyn Fn(&Kind) -> bool| -> Vec<(usize, Kind, f64)> {
         let kinds: Vec<Kind> = Kind::ALL.into_iter().filter(|k| keep(k)).collect();
@@ -297,8 +298,8 @@ pub(super) fn changes(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -
     of_each.collect()
 }
 
-/// Changes of the governing case as changes of what its vehicle needs: the ways that decide from other directions of travel
-/// may need more at the changed site.
+/// Converts changes of the governing case to changes of what its vehicle needs: the deciding paths from other
+/// directions of travel may need more at the changed site.
 fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Changes) -> Changes {
     let comfortable = followed.comfortable;
     let Some(vehicle) = study.cases.get(followed.case).map(|case| case.vehicle) else { return alone };
@@ -320,7 +321,7 @@ fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Chan
         for (way, known) in &others {
             let place = SiteVariant::new(&changed, *way)?;
             let seen = place.look_below(known, most_m);
-            // As wide as the governing way needs will do for this one: no search is needed.
+            // If this path passes what the governing path needs, no search is needed.
             let enough = seen.as_ref().is_some_and(|seen| seen.opening_m <= most_m);
             if !enough {
                 most_m = most_m.max(place.narrowest(effort, &[known])?.opening_m);
@@ -337,8 +338,8 @@ fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Chan
     Changes { by_kind: by_kind.collect(), ..alone }
 }
 
-/// A case of a study as a problem to be solved again, in comfort or bare, and the answer known; `None` for drawn routes
-/// and where no answer is known.
+/// Returns a case of a study as a problem to be solved again, in comfort or bare, and the known answer; `None` for
+/// drawn routes and where no answer is known.
 pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(Passage<'_>, Incumbent)> {
     let way = way(study, index, comfortable)?;
     let case = &study.cases[index];
@@ -351,7 +352,7 @@ pub(super) fn follow(study: &Study, index: usize, comfortable: bool) -> Option<(
     Some((way, known))
 }
 
-/// A case of a study as a problem to be solved again, in comfort or bare; `None` for drawn routes.
+/// Returns a case of a study as a problem to be solved again, in comfort or bare; `None` for drawn routes.
 pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Passage<'_>> {
     let case: &Case = study.cases.get(index).filter(|case| case.route.is_none())?;
     Some(Passage {
@@ -364,7 +365,7 @@ pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Pass
     })
 }
 
-/// The changed answers against the one for the site as drawn, each held against the paths of the others.
+/// Compares the changed answers with the one for the site as drawn, after trying each with the paths of the others.
 fn compared(
     site: &Site,
     followed: &Followed,

@@ -20,7 +20,7 @@ pub(super) fn longest_first<T: Sync, K: Ord, R: Send>(
 mod tests {
     use super::*;
 
-    /// The order of the answers is that of the things, whatever is begun first.
+    /// The results come in the order of the items, whichever is begun first.
     #[test]
     fn answers_come_in_the_order_of_the_things() {
         let done = longest_first(vec![3, 1, 4, 1, 5, 9, 2, 6], |n| *n, |n| n * 10);

@@ -1,10 +1,11 @@
-//! What a yard lacks for a vehicle to turn around in it: the least change found that lets it, by asking again at the changed
-//! place.
+//! Room that a yard lacks for a vehicle to turn around in it: the least change found that allows the turn, by searching
+//! again at the changed place.
 //!
-//! First the yard is made deeper, or wider to either side ([`MoreRoom`]), in whole feet or quarters of a meter, by bisection:
-//! with the amount told a turn is certified, with one step less none was found. The other sides are asked only whether they take less
-//! than the best one so far. Where up to 100 ft or 30 m on no side is enough, each obstacle inside is left out in turn, and then
-//! more stops are allowed. That is some ten to thirty searches for a turn, and only where one is asked for and none is found.
+//! First the yard is made deeper, or wider to either side ([`MoreRoom`]), in whole feet or quarters of a meter, by
+//! bisection: with the reported amount a turn is certified, with one step less none was found. The other sides are
+//! searched only for less than the best one so far. Where up to 100 ft or 30 m on no side is enough, each obstacle
+//! inside is left out in turn, and then more stops are allowed. That is some ten to thirty searches for a turn, and
+//! only where one is requested and none is found.
 use super::turning::Asked;
 use crate::clearance::CollisionModel;
 use crate::geometry::length::FOOT_M;
@@ -13,12 +14,12 @@ use crate::motion::Path;
 use crate::search::turn_around::MOST_STOPS;
 use crate::site::{MoreRoom, Site, YardSide};
 
-/// The least that was found to be missing for a turn.
+/// The smallest change found to be missing for a turn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Missing {
-    /// What it is.
+    /// Kind of change.
     pub what: Lacking,
-    /// With it the turn keeps the study's clearance; else it touches nothing.
+    /// True if the turn with it keeps the study's clearance; otherwise it touches nothing.
     pub comfortable: bool,
 }
 
@@ -27,20 +28,20 @@ pub struct Missing {
 pub enum Lacking {
     /// A larger yard; a foot or a quarter of a meter less was not enough.
     Room(MoreRoom),
-    /// This obstacle out of the way, by its label.
+    /// This obstacle removed, by its label.
     Without(String),
-    /// So many stops in all.
+    /// This many stops in all.
     Stops(u32),
 }
 
-/// Amounts of room tried at most.
+/// Largest number of steps of room tried.
 const MOST_STEPS: u32 = 100;
-/// Obstacles left out in turn, at most.
+/// Largest number of obstacles left out in turn.
 const MOST_OBSTACLES: usize = 6;
-/// Poses of the ways in and out at which their reach is looked at lie this far apart, meters.
+/// Spacing of the poses at which the reach of the ways in and out is measured, meters.
 const STEP_M: f64 = 0.1;
 
-/// The step of the amounts of room: a foot or a quarter of a meter. Our choice, no source.
+/// Step of the amounts of room: a foot or a quarter of a meter. Our choice, no source.
 #[must_use]
 pub const fn room_step_m(units: Units) -> f64 {
     match units {
@@ -49,7 +50,7 @@ pub const fn room_step_m(units: Units) -> f64 {
     }
 }
 
-/// What a turn that was not found lacks; `None` where nothing that is tried lets it.
+/// Returns what a turn that was not found lacks; `None` where nothing that is tried allows the turn.
 pub(super) fn missing(asked: &Asked) -> Option<Missing> {
     let clearance_m = asked.clearances_m()[0];
     let comfortable = clearance_m > 0.0 && clearance_m >= asked.clearance_m;
@@ -72,7 +73,7 @@ pub(super) fn missing(asked: &Asked) -> Option<Missing> {
         .flatten()
 }
 
-/// The least room of all sides with which it turns.
+/// Least room, over all sides, with which the vehicle turns.
 fn least_room(asked: &Asked, turns_at: impl Fn(&Site) -> bool) -> Option<MoreRoom> {
     let (site, step_m) = (&asked.study.site, room_step_m(asked.study.site.units));
     let [back_m, left_m, right_m] = reach(asked)?;
@@ -84,7 +85,7 @@ fn least_room(asked: &Asked, turns_at: impl Fn(&Site) -> bool) -> Option<MoreRoo
         if most == 0 || !enough(most) {
             continue;
         }
-        // Not enough, and enough.
+        // Bracket: too little, and enough.
         let (mut low, mut high) = (0, most);
         while high - low > 1 {
             let middle = low + (high - low) / 2;
@@ -95,8 +96,8 @@ fn least_room(asked: &Asked, turns_at: impl Fn(&Site) -> bool) -> Option<MoreRoo
     best.map(|(_, room)| room)
 }
 
-/// How far the ways in and out reach behind the gate line, and to its left and right once behind it: what lies farther may be
-/// moved, and they stay as they are.
+/// Reach of the ways in and out behind the gate line, and to its left and right once behind it: what lies farther may
+/// be moved without changing those ways.
 fn reach(asked: &Asked) -> Option<[f64; 3]> {
     let gate = &asked.study.site.gate;
     let model = CollisionModel::new(asked.vehicle, asked.scene.surroundings.clone(), 0.0, gate.opening_m());
@@ -110,7 +111,7 @@ fn reach(asked: &Asked) -> Option<[f64; 3]> {
     Some(reach)
 }
 
-/// Corners of a vehicle's units on a path, gate frame.
+/// Corners of a vehicle's units along a path, gate frame.
 fn corners<'a>(model: &'a CollisionModel, path: &Path) -> impl Iterator<Item = Point> + 'a {
     path.samples(&model.chain, STEP_M).into_iter().flat_map(|sample| {
         let frames = model.chain.unit_frames(&sample.state);
@@ -118,7 +119,7 @@ fn corners<'a>(model: &'a CollisionModel, path: &Path) -> impl Iterator<Item = P
     })
 }
 
-/// An obstacle reaches behind the gate line.
+/// True if an obstacle reaches behind the gate line.
 fn is_inside(site: &Site, index: usize) -> bool {
     let corners = site.obstacles[index].shapes.iter().flat_map(|shape| &shape.outer.0);
     corners.into_iter().any(|p| site.gate.to_gate(*p).y > 0.0)

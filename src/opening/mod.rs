@@ -64,14 +64,14 @@ use crate::site::{Faces, Maneuver, Site};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
-/// Everything a study found out: what the drawings and reports show.
+/// Results of a study: everything that the drawings and reports show.
 #[derive(Clone, Debug)]
 pub struct Study {
     /// The plan, settled.
     pub site: Site,
-    /// The vehicles asked about, in order.
+    /// Vehicles studied, in order.
     pub vehicles: Vec<Vehicle>,
-    /// The ways through the gate that must work for each vehicle, in their order.
+    /// Ways through the gate that must work for each vehicle, in the vehicles' order.
     pub demanded: Vec<Demanded>,
     /// Clearance of the comfortable answers, kept from everything that stands.
     pub clearance_m: f64,
@@ -79,90 +79,91 @@ pub struct Study {
     pub shunts: u32,
     /// True if the least widths come from a proof over maneuvers; otherwise they are plain widths.
     pub proved: bool,
-    /// One per vehicle, travel and maneuver, in that order of nesting; then the drawn routes. [`Study::of_vehicle`] has them as
-    /// a tree.
+    /// One case per vehicle, travel and maneuver, in that order of nesting; then the drawn routes.
+    /// [`Study::of_vehicle`] has them as a tree.
     pub cases: Vec<Case>,
-    /// One per vehicle, in order.
+    /// Needs, one per vehicle, in order.
     pub needs: Vec<VehicleNeed>,
-    /// True if vehicles whose visits list turning around can do so, from each of their directions of travel.
+    /// Turns inside, for vehicles whose visits list turning around, from each of their directions of travel.
     pub turns: Vec<Turn>,
-    /// The gate itself and what to order, once [`plan_gate`] has been asked.
+    /// Gate plan: the gate and what to order, once [`plan_gate`] has been run.
     pub gate: Option<GatePlan>,
-    /// How to drive the ways that count through the gate as drawn, once [`driving()`] has been asked.
+    /// Driving instructions for the ways that count through the gate as drawn, once [`driving()`] has been run.
     pub driving: Vec<Driving>,
-    /// What would mend the gate as drawn, once [`fixes()`] has been asked.
+    /// Changes that would mend the gate as drawn, once [`fixes()`] has been run.
     pub fixes: Option<Fixes>,
-    /// What the reader should know about the plan or the run, in plain words.
+    /// Notes for the reader about the plan or the run, in plain words.
     pub notes: Vec<String>,
-    /// The opening against setback and skew, if asked for.
+    /// Opening against setback and skew, if requested.
     pub tradeoffs: Vec<Tradeoff>,
-    /// Where one opening serves all vehicles best, when it may stand anywhere along the gate line: in comfort, or bare
+    /// Best place of one opening for all vehicles, when it may stand anywhere along the gate line: in comfort, or bare
     /// where not all have a comfortable way in.
     pub placement: Option<Placement>,
 }
 
-/// Which lane a path starts in.
+/// Lane that a path starts in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum CaseLane {
     /// The lane of the case's travel, before the gate.
     #[default]
     Coming,
-    /// The lane in which a vehicle that came by the case's travel leaves the same way again, headed away from the gate. Only
-    /// backing in starts there, for vehicles that turn around inside: driven the other way it is their way out.
+    /// The lane in which a vehicle that came by the case's travel leaves the way it came, headed away from the gate.
+    /// Only backing in starts there, for vehicles that turn around inside: driven the other way it is their way out.
     Leaving,
 }
 
-/// One vehicle coming one way by one maneuver (or along one drawn route).
+/// One vehicle coming from one direction of travel by one maneuver (or along one drawn route).
 #[derive(Clone, Debug)]
 pub struct Case {
     /// Index into [`Study::vehicles`].
     pub vehicle: usize,
     /// Direction driven along the road before turning in: "eastbound", "northwestbound".
     pub travel: String,
-    /// How it gets in.
+    /// Maneuver by which it gets in.
     pub maneuver: Maneuver,
-    /// Which lane a way of backing in starts in.
+    /// Lane in which backing in starts.
     pub lane: CaseLane,
     /// The label of the drawn route, when the case checks one.
     pub route: Option<String>,
-    /// Touching nothing, no clearance at all.
+    /// Answer without any clearance: touching nothing.
     pub bare: Answer,
-    /// With the study's clearance kept from everything that stands.
+    /// Answer with the study's clearance kept from everything that stands.
     pub comfortable: Answer,
-    /// True if the gate as drawn lets it in.
+    /// Verdict on the gate as drawn.
     pub drawn_gate: DrawnGate,
-    /// How it gets through the gate as drawn with the most room to spare; or the best try.
+    /// The path through the gate as drawn with the most clearance found; or the best try.
     pub drawn: DrawnWay,
-    /// The least opening gaps of the path drawn for this case: the tight places, tightest first.
+    /// Tight places of the path drawn for this case, tightest first.
     pub contacts: Vec<Contact>,
-    /// What keeps that path from needing less.
+    /// Constraints that keep that path from needing less.
     pub limits: Limits,
     /// The ground that path covers.
     pub covered: Covered,
 }
 
-/// An opening and how it was come by.
+/// An opening and its evidence.
 #[derive(Clone, Debug)]
 pub struct Answer {
-    /// How the search ended.
+    /// Outcome of the search.
     pub outcome: Outcome,
     /// An opening that certainly suffices (outcome `Found` only), not rounded: see [`Self::reported_m`].
     pub opening_m: Option<f64>,
-    /// No maneuver of this kind passes a narrower opening: proven.
+    /// Proven lower bound: no maneuver of this kind passes a narrower opening.
     pub at_least_m: f64,
-    /// Where the faces stand for it, along the gate line from the drawn middle: left (u) and right (u).
+    /// Places of the faces for it, along the gate line from the drawn middle: left (u) and right (u).
     pub faces_u_m: Option<Faces>,
-    /// Where the path is tightest and against what.
+    /// Tightest place of the path.
     pub tightest: Option<Contact>,
     /// The path that proves it.
     pub witness: Option<Trajectory<OnSite>>,
-    /// True if the gate as drawn is proven not to let it in, at this clearance; `None` where it does let it in.
+    /// Status of the proof that the gate as drawn does not let it in, at this clearance; `None` where it does let it
+    /// in.
     pub ruled_out: Option<RuledOut>,
-    /// Poses looked at, and steps of the proof.
+    /// Work done: poses checked, and steps of the proof.
     pub work: u64,
 }
 
-/// Decimals that openings are reported with: 0.1 mm.
+/// Decimals in which openings are reported: 0.1 mm.
 pub const OPENING_PLACES: u8 = 4;
 
 /// An opening as it is reported: rounded up to 0.1 mm, so that what is reported suffices.
@@ -177,15 +178,15 @@ pub fn reported_m(opening_m: f64) -> f64 {
 }
 
 impl Answer {
-    /// The opening as it is reported ([`reported_m`]); infinite where none was found. Answers are ranked by it, so that which
-    /// of two reported alike speaks for a vehicle does not hang on digits that nobody sees.
+    /// Returns the opening as reported ([`reported_m`]); infinite where none was found. Answers are ranked by it, so
+    /// that which of two answers reported alike speaks for a vehicle does not depend on digits that nobody sees.
     #[must_use]
     pub fn reported_m(&self) -> f64 {
         self.opening_m.map_or(f64::INFINITY, reported_m)
     }
 }
 
-/// What is known about the gate as drawn where no path through it was found.
+/// Proof status of the gate as drawn where no path through it was found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RuledOut {
     /// Proven: no maneuver of this kind passes the opening as drawn, where it is drawn.
@@ -205,38 +206,38 @@ impl RuledOut {
     }
 }
 
-/// How a search ended.
+/// Outcome of a search.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Outcome {
     /// A path passes, and its witness has been checked by a bound that holds between samples.
     Found,
-    /// Proven: no maneuver of this kind passes any opening. What forbids it.
+    /// Proven: no maneuver of this kind passes any opening; with what forbids it.
     Impossible(String),
-    /// The work allowed ran out, or nothing was found and nothing proven. What stood in the way most.
+    /// The work allowed ran out, or nothing was found and nothing proven; with the main obstacle.
     GaveUp(String),
 }
 
-/// Where a path comes close to something.
+/// A tight place: where a path comes close to something.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Contact {
-    /// What kind of thing it comes close to.
+    /// Kind of thing that it comes close to.
     pub thing: Thing,
-    /// What it comes close to: "left post", "fence", the label of an obstacle, "edge of the drive".
+    /// Name of the thing: "left post", "fence", the label of an obstacle, "edge of the drive".
     pub what: String,
-    /// Which part of the vehicle: "pickup body", "trailer mirror".
+    /// Part of the vehicle: "pickup body", "trailer mirror".
     pub part: String,
-    /// The place on the standing thing, site meters.
+    /// Point on the standing thing, site meters.
     pub at: Point,
-    /// The nearest place on the vehicle, site meters.
+    /// Nearest point on the vehicle, site meters.
     pub from: Point,
-    /// The gap there, meters, with the opening at the answer's width; 0 where the opening is set by touching.
+    /// Gap there, meters, with the opening at the answer's width; 0 where the opening is set by touching.
     pub gap_m: f64,
     /// Distance rolled from the start of the path to this pose.
     pub station_m: f64,
 }
 
 impl Contact {
-    /// A touch seen in the gate's frame.
+    /// Converts a touch in the gate's frame.
     #[must_use]
     pub fn of(touch: &Touch, frame: &GateFrame) -> Self {
         Self {
@@ -273,7 +274,7 @@ impl DrawnGate {
         }
     }
 
-    /// The better the higher: no, tight, comfortable.
+    /// Rank, higher is better: no, tight, comfortable.
     #[must_use]
     pub const fn rank(self) -> u8 {
         match self {
@@ -284,12 +285,12 @@ impl DrawnGate {
     }
 }
 
-/// The verdict on a vehicle at the gate as drawn, by the visits it may make. The better the greater.
+/// The verdict on a vehicle at the gate as drawn, by the visits it may make. Greater is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
     /// Nothing found passes.
     No,
-    /// It gets in backward alone, and backing in was not what was asked.
+    /// It gets in by backing in only, and that was not requested.
     OnlyBackingIn,
     /// It passes, with less than the study's clearance.
     Tight,
@@ -311,7 +312,7 @@ impl Verdict {
 }
 
 impl Verdict {
-    /// The verdict of the ways that count, where it is known whether any way of backing in passes.
+    /// Verdict from the ways that count, where it is known whether any way of backing in passes.
     const fn of(counted: DrawnGate, backs_in: bool) -> Self {
         match (counted, backs_in) {
             (DrawnGate::Comfortable, _) => Self::Comfortable,
@@ -328,28 +329,28 @@ impl From<DrawnGate> for Verdict {
     }
 }
 
-/// What one vehicle needs: the largest over its travels, of the ways that count for the visits it may make.
+/// Openings that one vehicle needs: the largest over its travels, of the ways that count for the visits it may make.
 #[derive(Clone, Debug, PartialEq)]
 pub struct VehicleNeed {
     /// Index into [`Study::vehicles`].
     pub vehicle: usize,
-    /// Bare minimum; `None` if from some travel nothing that counts was found.
+    /// Bare minimum; `None` if from some travel no way that counts was found.
     pub bare_opening_m: Option<f64>,
     /// Comfortable; `None` likewise.
     pub comfortable_opening_m: Option<f64>,
-    /// Index into [`Study::cases`] of the case that sets the comfortable opening (or the one that failed).
+    /// Index into [`Study::cases`] of the case that sets the comfortable opening (or of the one that failed).
     pub governed_by: Option<usize>,
-    /// Backing in, where that counts for nothing and takes less: what it needs from every travel.
+    /// Need by backing in, from every travel, where backing in does not count toward the verdict and takes less.
     pub backing_in: Option<BackingIn>,
 }
 
-/// What backing in would need from every direction of travel, and what it would cost.
+/// Openings that backing in would need from every direction of travel, and its cost.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BackingIn {
     /// Bare minimum.
     pub bare_opening_m: f64,
     /// Comfortable; `None` if from some travel no comfortable way was found.
     pub comfortable_opening_m: Option<f64>,
-    /// How far it reverses on the path found that reverses farthest.
+    /// Reversing on the path found that reverses farthest.
     pub reverses: Reversing,
 }

@@ -1,7 +1,8 @@
-//! What a vehicle needs of a gate with other leaves than those drawn, starting from the ways in that a study found.
+//! Openings that a vehicle needs at a gate with leaves other than those drawn, starting from the ways in that a study
+//! found.
 //!
 //! A path of the study keeps clear of everything but the leaves, whatever leaves there are: so for each arrangement and
-//! size only the leaves are looked at. A short search follows where they are in the way.
+//! size only the leaves are checked. A short search follows where they are in the way.
 use super::leaf_clearance::{Driven, Past};
 use super::recheck::look_again;
 use super::reoptimize::straight_need;
@@ -17,52 +18,53 @@ use crate::site::{Anchor, Arrangement, Faces, Maneuver, Site, Travel};
 use crate::vehicle::Vehicle;
 use std::sync::{Arc, OnceLock};
 
-/// How hard to look for a way past other leaves. The paths found for the drawn ones are near it if there is one, and
-/// there are many arrangements to ask about.
+/// Effort of the search past other leaves. The paths found for the drawn ones are near the answer if there is one, and
+/// there are many arrangements to evaluate.
 const EFFORT: Effort =
     Effort { coarse: 8, polished: 1, fine: 15, finest: 0, worth_m: WORTH_M, ..Effort::USUAL };
-/// Polishing ends where less than this is to be had: two millimeters, where words are told by the inch.
+/// Polishing ends where less than this can be gained: two millimeters, as texts are written to the inch.
 const WORTH_M: f64 = 2e-3;
 /// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;
 
-/// Openings are tried in steps of two inches, up to two meters more than without leaves: beyond that it is another way in.
+/// Step in which openings are tried: two inches, up to two meters more than without leaves: beyond that it is another
+/// way in.
 const WIDEN_M: f64 = 0.05;
 const WIDEN_MOST_M: f64 = 2.0;
 
-/// A way in that is known.
+/// A known way in.
 struct Candidate {
     maneuver: Maneuver,
     path: Trajectory<AtGate>,
     driven: Driven,
-    /// With an opening of this much and no leaves it passes.
+    /// Opening that it passes without leaves.
     need_m: f64,
-    /// Where the faces then stand.
+    /// Places of the faces at that opening.
     faces: Faces,
 }
 
-/// The ways a study found for one vehicle, from one direction of travel.
+/// Ways that a study found for one vehicle, from one direction of travel.
 pub(super) struct Known {
     travel: String,
     lane: CaseLane,
-    /// Where tires may go.
+    /// Region where tires may go.
     ground: Option<Arc<Region>>,
-    /// Without a clearance, and with the study's.
+    /// Known ways without a clearance, and with the study's.
     candidates: [Vec<Candidate>; 2],
-    /// What the study says the gate as drawn must be, likewise.
+    /// Need at the gate as drawn according to the study, likewise.
     drawn_m: [f64; 2],
     /// The opening it needs without any leaf, likewise, as far as a search finds: other leaves may do with as little.
     hoped_m: [f64; 2],
 }
 
-/// The ways of one vehicle through a gate with given leaves.
+/// Ways of one vehicle through a gate with given leaves.
 pub(super) struct Ways {
-    /// The opening it needs bare, from every travel.
+    /// Bare opening it needs, from every travel.
     pub(super) bare_m: Option<f64>,
-    /// In comfort.
+    /// Comfortable opening it needs, from every travel.
     pub(super) comfortable_m: Option<f64>,
-    /// True if it passes each size asked about, with the leaves that belong to it.
+    /// Verdict for each size in question, with the leaves that belong to it.
     pub(super) passes: Vec<DrawnGate>,
 }
 
@@ -87,7 +89,7 @@ pub(super) fn known(
         let word = travel.word.clone();
         let cases = of.from(&word).into_iter().flat_map(|t| &t.cases).map(|case| &study.cases[*case]);
         let cases: Vec<&Case> = cases.filter(|case| maneuvers.contains(&case.maneuver)).collect();
-        // Another lane than that of coming is only for a way out, which is asked about by itself.
+        // Any lane but that of coming serves a way out only, which is a question of its own.
         let lane = cases.first().map_or(CaseLane::Coming, |case| case.lane);
         let scene = scene_by(&bare_gate, travel, lane)?;
         let least = |comfortable: bool| {
@@ -197,9 +199,9 @@ fn candidate(
     clearance_m: f64,
 ) -> Option<Candidate> {
     let path = scene.surroundings.frame.trajectory_to_gate(answer.witness.as_ref()?);
-    // Leaves are cut for the opening as it is reported.
+    // Leaves are cut for the opening as reported.
     let (mut need_m, mut faces) = (reported_m(answer.opening_m?), answer.faces_u_m?);
-    // Where the drawn leaf is what is tightest, without it the path needs less.
+    // Where the drawn leaf is the tightest contact, the path needs less without it.
     if answer.tightest.as_ref().is_some_and(|t| matches!(t.thing, Thing::Leaf(_)))
         && let Some(found) = look_again(vehicle, &scene.surroundings, clearance_m, &path)
         && found.inspection.opening_m < need_m
@@ -210,13 +212,13 @@ fn candidate(
     Some(Candidate { maneuver, path, driven, need_m, faces })
 }
 
-/// One vehicle before a gate with given leaves, from one direction of travel.
+/// One vehicle at a gate with given leaves, from one direction of travel.
 struct Asked<'a> {
     study: &'a Study,
     site: &'a Site,
     vehicle: &'a Vehicle,
     scene: Scene,
-    /// Where it starts, without and with clearance: worked out when first searched for.
+    /// Start lanes, without and with clearance: computed when first searched from.
     lanes: OnceLock<[Lane; 2]>,
     known: &'a Known,
     shunts: u32,
@@ -224,8 +226,8 @@ struct Asked<'a> {
     found: [Vec<Candidate>; 2],
 }
 
-/// The ways of a vehicle through the gate of `site`, which is the study's but for its leaves. `as_drawn`: even those are
-/// the same. `sizes` are the openings it is asked about.
+/// Evaluates the ways of a vehicle through the gate of `site`, which is the study's but for its leaves. `as_drawn`:
+/// even the leaves are as in the study. `sizes` are the openings in question.
 pub(super) fn ways(
     study: &Study,
     site: &Site,
@@ -243,7 +245,8 @@ pub(super) fn ways(
         let lanes = OnceLock::new();
         asked.push(Asked { study, site, vehicle, scene, lanes, known, shunts: options.shunts, found });
     }
-    // What does not pass bare does not pass in comfort, and from one side is not from all.
+    // A vehicle that does not pass bare does not pass in comfort, and one that does not pass from one side does not
+    // pass from all.
     let mut open = true;
     let [bare_m, comfortable_m] = [false, true].map(|comfortable| {
         let mut worst: f64 = 0.0;
@@ -252,7 +255,7 @@ pub(super) fn ways(
             false => asked.least_known(comfortable),
         };
         let mut needs: Vec<(f64, &mut Asked)> = asked.iter_mut().map(|a| (of_known(a), a)).collect();
-        // The side that needs most comes first: less than that is of no use from another.
+        // The side that needs most comes first: the others then need not be searched below that.
         needs.sort_by(|a, b| b.0.total_cmp(&a.0));
         for (known_m, asked) in needs {
             let need =
@@ -260,7 +263,7 @@ pub(super) fn ways(
             worst = worst.max(need);
             open &= need.is_finite();
         }
-        // Where bare takes more than any size asked about nobody asks what comfort takes.
+        // Where bare takes more than every size in question, the comfortable need does not matter.
         open &= sizes.iter().any(|m| *m >= worst);
         (!asked.is_empty() && worst.is_finite()).then_some(worst)
     });
@@ -284,12 +287,12 @@ impl Asked<'_> {
         if comfortable { self.study.clearance_m } else { 0.0 }
     }
 
-    /// What the paths that are known need of these leaves.
+    /// Smallest opening that the known paths need with these leaves.
     fn least_known(&self, comfortable: bool) -> f64 {
         let which = usize::from(comfortable);
         let mut best = f64::INFINITY;
         for way in &self.known.candidates[which] {
-            // The ways stand in the order of what they need at least.
+            // The ways are sorted by their least need.
             if way.need_m < best && best > self.known.drawn_m[which] + ENOUGH_M {
                 best = best.min(self.least(way, self.clearance(comfortable)));
             }
@@ -297,8 +300,8 @@ impl Asked<'_> {
         best
     }
 
-    /// What is needed of these leaves after a short search, where the known paths need `best`, and less than `enough_m` is of
-    /// no use.
+    /// Opening needed with these leaves after a short search, where the known paths need `best`; a need below
+    /// `enough_m` is of no use.
     fn need(&mut self, comfortable: bool, sizes: &[f64], (mut best, enough_m): (f64, f64)) -> f64 {
         let which = usize::from(comfortable);
         let clearance_m = self.clearance(comfortable);
@@ -308,12 +311,12 @@ impl Asked<'_> {
             let useful = |m: &f64| *m >= from_m.max(enough_m) - 1e-9 && *m < best;
             best > enough_m && (best > from_m + ENOUGH_M || sizes.iter().any(useful))
         };
-        // From the paths of either clearance.
+        // Seeds are the paths of both clearances.
         let seeds = |maneuver: Maneuver| -> Vec<Path> {
             let all = known.iter().chain(&self.known.candidates[1 - which]);
             all.filter(|way| way.maneuver == maneuver).map(|way| way.path.path().clone()).collect()
         };
-        // Everywhere only where that is soon done: for vehicles without a trailer.
+        // The search is widened only where that is quick: for vehicles without a trailer.
         let widely = known.iter().filter(|_| self.vehicle.units.len() == 1).map(|way| (way, true));
         let attempts: Vec<(Maneuver, f64, bool)> = known
             .iter()
@@ -321,14 +324,14 @@ impl Asked<'_> {
             .chain(widely)
             .map(|(way, everywhere)| (way.maneuver, way.need_m, everywhere))
             .collect();
-        // Maneuvers by which nothing near what is known gets past these leaves.
+        // Maneuvers for which no path near the known ones gets past these leaves.
         let mut closed: Vec<Maneuver> = Vec::new();
         for (maneuver, least_m, everywhere) in attempts {
-            // The next is for where the one before does not do.
+            // The next attempt runs only where the one before was not enough.
             if !worth(best, if everywhere { drawn_m } else { hoped_m }) {
                 break;
             }
-            // Nothing else does either, as far as was seen; unless that is so of all.
+            // A wider search does not find one either, as far as was seen; except where all maneuvers are closed.
             let is_closed = |way: &Candidate| closed.contains(&way.maneuver);
             if everywhere && closed.contains(&maneuver) && !known.iter().all(is_closed) {
                 continue;
@@ -354,7 +357,7 @@ impl Asked<'_> {
         best
     }
 
-    /// Where the faces of an opening stand for a way.
+    /// Places of the faces of an opening for a way.
     fn faces(&self, way: &Candidate, opening_m: f64) -> Faces {
         if self.site.gate.anchor == Anchor::Free {
             return Faces::about(way.faces.middle_u(), opening_m);
@@ -362,7 +365,7 @@ impl Asked<'_> {
         self.site.gate.faces(opening_m)
     }
 
-    /// True if a way keeps clear of the leaves of an opening. One whose posts would stand on a road lets nothing through.
+    /// Checks a way against the leaves of an opening. A way whose posts would stand on a road is blocked.
     fn look(&self, way: &Candidate, opening_m: f64, clearance_m: f64) -> Past {
         let leaves = self.scene.surroundings.with_leaves_for(opening_m);
         let faces = self.faces(way, opening_m);
@@ -372,8 +375,8 @@ impl Asked<'_> {
         way.driven.past(self.vehicle, &leaves, faces, clearance_m)
     }
 
-    /// The least opening, to 0.01 mm, that a way passes with leaves cut for it; infinite if none within reach does. Leaves
-    /// move outward and grow as it widens, so what is enough need not be enough for ever.
+    /// Least opening, to 0.01 mm, that a way passes with leaves cut for it; infinite if none within reach does. Leaves
+    /// move outward and grow as the opening widens, so a wider opening than one that suffices need not suffice.
     fn least(&self, way: &Candidate, clearance_m: f64) -> f64 {
         let clear = |opening_m: f64| self.look(way, opening_m, clearance_m) == Past::Clear;
         let mut high = way.need_m;
@@ -411,7 +414,7 @@ impl Asked<'_> {
         })
     }
 
-    /// The whole inspection, where a look at the leaves alone cannot tell.
+    /// Full inspection, where checking the leaves alone does not decide.
     fn clears(&self, path: &Path, opening_m: f64, clearance_m: f64) -> bool {
         let surroundings: Surroundings = self.scene.surroundings.with_leaves_for(opening_m);
         let model = CollisionModel::new(self.vehicle, surroundings, clearance_m, opening_m);

@@ -1,10 +1,10 @@
-//! Where one opening serves every vehicle best, when it may stand anywhere along the gate line.
+//! Placement of one opening that serves every vehicle best, when it may stand anywhere along the gate line.
 //!
-//! Each case finds its own best place; a gate has one. For a middle standing `c` to the right of the drawn one, the site
-//! is changed ([`Change::Along`]), every vehicle is asked what opening about that middle it needs, and the most of it is
-//! W(c): the largest over vehicles and travels of what the ways that count need. W is looked at where the answers of the
-//! cases stand and between, then closed in on by golden section. What is reported is checked in the end: one gate,
-//! leaves and all, that every vehicle passes.
+//! Each case finds its own best place; a gate has one. For a middle standing `c` to the right of the drawn one, the
+//! site is changed ([`Change::Along`]), the opening about that middle that each vehicle needs is computed, and the
+//! largest of them is W(c): the largest over vehicles and travels of what the ways that count need. W is sampled where
+//! the answers of the cases stand and between, then refined by golden section. The reported place is checked in the
+//! end: one gate, leaves and all, that every vehicle passes.
 use super::limits::{follow, lighter};
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use super::{Study, reported_m};
@@ -17,58 +17,57 @@ use crate::site::{Anchor, Faces, Site};
 /// One opening for all vehicles.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Placement {
-    /// True if all pass it in comfort (else bare).
+    /// True if all pass it in comfort, otherwise bare.
     pub comfortable: bool,
-    /// Its width, already as it is reported ([`reported_m`]): it is this width that was checked.
+    /// Its width, already as reported ([`reported_m`]): this is the width that was checked.
     pub opening_m: f64,
-    /// How far its middle stands to the right of the drawn one, seen from the road.
+    /// Offset of its middle to the right of the drawn one, seen from the road.
     pub center_u_m: f64,
 }
 
 impl Placement {
-    /// Where its faces stand along the gate line from the drawn middle (u).
+    /// Places of its faces along the gate line from the drawn middle (u).
     #[must_use]
     pub fn faces_u_m(&self) -> Faces {
         Faces::about(self.center_u_m, self.opening_m)
     }
 }
 
-/// How near the middle is found: a centimeter, finer than a post is set.
+/// Tolerance of the middle: a centimeter, finer than a post is set.
 const WITHIN_M: f64 = 0.01;
-/// Places whose openings differ by less are equally good, and the one nearest to the drawn middle is taken: what short
-/// searches differ by where all places are the same (2.3 mm were seen, and 7 mm once).
+/// Places whose openings differ by less are equally good, and the one nearest to the drawn middle is taken: as much as
+/// short searches differ by where all places are alike (2.3 mm were seen, and 7 mm once).
 const AS_GOOD_M: f64 = 0.004;
-/// Places looked at first, between the outermost of those that serve a case best.
+/// Number of places sampled first, between the outermost of those that serve a case best.
 const FIRST_LOOKS: u32 = 5;
 /// The share of a bracket kept by each step of a golden section: (√5 - 1)/2.
 const GOLDEN: f64 = 0.618_033_988_749_894_9;
 /// A face may stand past the end of its fence by this: rounding.
 const FENCED_M: f64 = 1e-4;
-/// How often the opening is widened for the longer leaves it implies before it counts as not found.
+/// Largest number of times that the opening is widened for the longer leaves it implies before it counts as not found.
 const MOST_WIDENINGS: usize = 6;
 
-/// A vehicle from one travel: the ways in that will do, and for each the paths known for it, with the middle they are
-/// for.
+/// One vehicle from one travel: the acceptable ways in, and for each the known paths, with the middle they are for.
 struct Group<'a> {
     ways: Vec<(Passage<'a>, Vec<(f64, Incumbent)>)>,
 }
 
-/// What is needed with the opening about one middle.
+/// Opening needed about one middle.
 struct Seen {
     center_u_m: f64,
     opening_m: f64,
-    /// Per group and way, the best path known.
+    /// Best known path, per group and way.
     paths: Vec<Vec<Option<Incumbent>>>,
 }
 
-/// The opening that serves all vehicles of a study best; `None` if one of them has no way in from some travel.
+/// Returns the opening that serves all vehicles of a study best; `None` if one of them has no way in from some travel.
 pub(super) fn placement(study: &Study, effort: Effort) -> Option<Placement> {
     [true, false].into_iter().find_map(|comfortable| placed(study, comfortable, (lighter(effort), effort)))
 }
 
 fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -> Option<Placement> {
     let mut groups = groups(study, comfortable)?;
-    // Where the answers of the cases stand, when each may choose.
+    // Middles of the answers of the cases, when each may choose.
     let stands = study.searched().filter(|c| study.counts(c)).filter_map(|c| {
         let faces = if comfortable { c.comfortable.faces_u_m? } else { c.bare.faces_u_m? };
         Some(faces.middle_u())
@@ -76,7 +75,7 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
     let (low, high) = stands.fold((0.0_f64, 0.0_f64), |(low, high), u| (low.min(u), high.max(u)));
     let step = (high - low) / f64::from(FIRST_LOOKS - 1);
     let mut centers: Vec<f64> = (0..FIRST_LOOKS).map(|i| low + step * f64::from(i)).collect();
-    // The drawn middle is always among them, exactly.
+    // The drawn middle is always one of the samples, exactly.
     centers.retain(|c| c.abs() >= WITHIN_M);
     centers.push(0.0);
     centers.sort_by(f64::total_cmp);
@@ -85,7 +84,7 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
         centers.par_iter().filter_map(|c| look(&study.site, &groups, *c, effort)).collect();
     seen.iter().for_each(|s| remember(&mut groups, s));
     let best = least(&seen)?;
-    // Between the neighbors of the best place the best one of all is sought.
+    // The best place lies between the neighbors of the best sample.
     let around = |up: bool| {
         let next = seen.iter().map(|s| s.center_u_m).filter(|u| if up { *u > best } else { *u < best });
         let near = if up { next.min_by(f64::total_cmp) } else { next.max_by(f64::total_cmp) };
@@ -102,7 +101,7 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
     let (mut c, mut d) = (b - GOLDEN * (b - a), a + GOLDEN * (b - a));
     let (mut at_c, mut at_d) = (ask(c, &mut seen), ask(d, &mut seen));
     while b - a > WITHIN_M {
-        // Of places as good as each other the one nearer to the drawn middle leads.
+        // Of equally good places the one nearer to the drawn middle leads.
         let left = if (at_c - at_d).abs() < AS_GOOD_M { c.abs() <= d.abs() } else { at_c < at_d };
         if left {
             (b, d, at_d) = (d, c, at_c);
@@ -121,14 +120,14 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
     Some(Placement { comfortable, opening_m, center_u_m: best })
 }
 
-/// The place with the least opening; of those as good, the one nearest to the drawn middle.
+/// Middle with the least opening; of equally good ones, the one nearest to the drawn middle.
 fn least(seen: &[Seen]) -> Option<f64> {
     let least = seen.iter().map(|s| s.opening_m).fold(f64::INFINITY, f64::min);
     let good = seen.iter().filter(|s| s.opening_m <= least + AS_GOOD_M).map(|s| s.center_u_m);
     good.min_by(|a, b| a.abs().total_cmp(&b.abs()))
 }
 
-/// Every vehicle from each of its travels, with the ways in that were found; `None` if there is none for one.
+/// Every vehicle from each of its travels, with the ways in that were found; `None` if one of them has none.
 fn groups(study: &Study, comfortable: bool) -> Option<Vec<Group<'_>>> {
     let group = |mine: Vec<usize>| {
         let ways: Vec<_> = mine
@@ -150,14 +149,14 @@ fn groups(study: &Study, comfortable: bool) -> Option<Vec<Group<'_>>> {
     all.filter(|groups| !groups.is_empty())
 }
 
-/// The site with its gate about another middle, from which it widens to both sides.
+/// Returns the site with its gate about another middle, from which it widens to both sides.
 fn moved(site: &Site, center_u_m: f64) -> Option<Site> {
     let mut moved = Change::Along(center_u_m).apply(site).ok()?;
     moved.gate.anchor = Anchor::Center;
     Some(moved)
 }
 
-/// The paths known for middles nearest to this one: the three best guesses.
+/// Known paths for the middles nearest to this one: the three best guesses.
 fn nearest(known: &[(f64, Incumbent)], center_u_m: f64) -> Vec<&Incumbent> {
     let mut by_distance: Vec<&(f64, Incumbent)> = known.iter().collect();
     by_distance.sort_by(|a, b| (a.0 - center_u_m).abs().total_cmp(&(b.0 - center_u_m).abs()));
@@ -168,8 +167,8 @@ fn needs(paths: &[Option<Incumbent>]) -> f64 {
     paths.iter().flatten().map(|k| k.opening_m).fold(f64::INFINITY, f64::min)
 }
 
-/// What all vehicles need about one middle. First every known path is tried there; then, from the vehicle that needs
-/// most, each is asked anew until the most needed is one that has been.
+/// Opening that all vehicles need about one middle. First every known path is tried there; then, starting with the
+/// vehicle that needs most, each is solved again until the one that needs most has been solved again.
 fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Option<Seen> {
     let (drawn, site) = (site, &moved(site, center_u_m)?);
     let mut paths: Vec<Vec<Option<Incumbent>>> = groups
@@ -213,7 +212,7 @@ fn remember(groups: &mut [Group], seen: &Seen) {
     }
 }
 
-/// The chosen place searched as a gate drawn there would be: the short searches that chose it miss a few millimeters.
+/// Searches the chosen place like a gate drawn there: the short searches that chose it miss a few millimeters.
 fn searched(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<Seen> {
     let moved = &moved(site, chosen.center_u_m)?;
     let paths: Vec<Vec<Option<Incumbent>>> = groups
@@ -237,10 +236,11 @@ fn is_fenced(site: &Site, center_u_m: f64, opening_m: f64) -> bool {
     Faces::about(center_u_m, opening_m).within(around.fenced_u(), FENCED_M)
 }
 
-/// One opening about the chosen middle that all pass, with the leaves it implies; a longer leaf may want a wider one.
+/// Returns one opening about the chosen middle that all pass, with the leaves it implies; a longer leaf may need a
+/// wider one.
 fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<f64> {
     let site = &moved(site, chosen.center_u_m)?;
-    // Leaves are cut for the opening as it is reported, and that is what all must pass.
+    // Leaves are cut for the opening as reported, and that is the opening that all must pass.
     let mut opening = reported_m(chosen.opening_m);
     for _ in 0..MOST_WIDENINGS {
         let group_need = |(group, paths): (&Group, &Vec<Option<Incumbent>>)| {

@@ -1,4 +1,4 @@
-//! A path found for one problem checked against another: at another clearance, at a changed site, past other leaves.
+//! Recheck of a path found for one problem against another: at another clearance, at a changed site, past other leaves.
 use crate::clearance::{CollisionModel, Surroundings, sampled_need};
 use crate::motion::{AtGate, Path, Trajectory};
 use crate::search::WIDEST_M;
@@ -6,12 +6,12 @@ use crate::search::certify::passage;
 use crate::search::{EDGE_TOLERANCE_M, Found};
 use crate::vehicle::Vehicle;
 
-/// Poses of a glance at a path, and what is taken on top of what it shows: between poses so far apart a little more is
-/// needed, and leaves are cut for that.
+/// Spacing of the poses of a quick sample of a path, and the spare added to its result: a little more is needed between
+/// poses so far apart, and leaves are cut for that.
 const GLANCE_STEP_M: f64 = 0.1;
 const GLANCE_SPARE_M: f64 = 0.002;
 
-/// Inspects a path found for one clearance at another; the tight places are left untold.
+/// Inspects a path found for one clearance at another, without listing the tight places.
 pub(super) fn look_again(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
@@ -21,7 +21,7 @@ pub(super) fn look_again(
     look_below(vehicle, surroundings, clearance_m, path, f64::INFINITY)
 }
 
-/// The same, but a path that is soon seen not to need less than `below_m` is looked at no closer.
+/// As [`look_again`], but a path that the quick sample shows to need `below_m` or more is not inspected.
 pub(super) fn look_below(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
@@ -33,8 +33,8 @@ pub(super) fn look_below(
     passage(vehicle, surroundings, clearance_m, path, about_m).ok()
 }
 
-/// About how wide an opening a path needs by a look at some of its poses; `None` where that is seen to be more than
-/// `below_m`, or more than anybody builds.
+/// Approximate opening that a path needs, from a sample of its poses; `None` where that exceeds `below_m`, or anything
+/// that people build.
 pub(super) fn sampled_need_with_leaves(
     vehicle: &Vehicle,
     surroundings: &Surroundings,
@@ -47,7 +47,7 @@ pub(super) fn sampled_need_with_leaves(
     (least_m <= WIDEST_M.min(below_m)).then_some(least_m + GLANCE_SPARE_M)
 }
 
-/// A path found with its tight places told, where the leaves are as long as its opening implies.
+/// Adds the tight places to a path found, with leaves as long as its opening implies.
 pub(super) fn told(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64, found: Found) -> Found {
     let opening_m = found.inspection.opening_m;
     let leaves = surroundings.with_leaves_for(opening_m);

@@ -1,4 +1,4 @@
-//! One way in, ready to be asked how wide it must be: at the site as drawn, and at the same site changed.
+//! A passage that can be solved again: at the site as drawn, and at the same site changed.
 use super::CaseLane;
 use super::recheck::{look_again, sampled_need_with_leaves};
 use super::scene::{Scene, scene_by};
@@ -21,16 +21,16 @@ pub(super) struct PassageProblem<'a> {
     vehicle: &'a Vehicle,
     maneuver: Maneuver,
     shunts: u32,
-    /// Where it starts, without and with the clearance.
+    /// Start lanes, without and with the clearance.
     lanes: [Lane; 2],
     goals: Vec<Goal>,
-    /// What stays put when the opening widens.
+    /// Part of the gate that stays put when the opening widens.
     anchor: Anchor,
 }
 
 impl<'a> PassageProblem<'a> {
-    /// A way in from one travel's side of a site, with `shunts` stops at most, from the lanes of that travel without and with
-    /// the clearance.
+    /// Sets up a way in from one travel's side of a site, with `shunts` stops at most, from the lanes of that travel
+    /// without and with the clearance.
     pub(super) fn new(
         site: &Site,
         scene: &Scene,
@@ -42,12 +42,12 @@ impl<'a> PassageProblem<'a> {
         Self { vehicle, maneuver, shunts, lanes, goals, anchor: scene.surroundings.anchor }
     }
 
-    /// What stays put when the opening widens.
+    /// Returns what stays put when the opening widens.
     pub(super) const fn anchor(&self) -> Anchor {
         self.anchor
     }
 
-    /// The problem for one clearance and place to end at.
+    /// Returns the problem for one clearance and one place to end at.
     pub(super) fn problem<'q>(
         &'q self,
         surroundings: &'q Surroundings,
@@ -59,7 +59,7 @@ impl<'a> PassageProblem<'a> {
         Problem { vehicle, surroundings, lane, maneuver, shunts, clearance_m, spot }
     }
 
-    /// The problem for each place to end at: one without, where it may end anywhere inside.
+    /// Returns the problem for each place to end at; a single one without a goal, where it may end anywhere inside.
     pub(super) fn problems<'q>(
         &'q self,
         surroundings: &'q Surroundings,
@@ -70,18 +70,18 @@ impl<'a> PassageProblem<'a> {
         spots.into_iter().map(|spot| self.problem(surroundings, clearance_m, spot)).collect()
     }
 
-    /// The lane it starts in with this clearance.
+    /// Returns the lane it starts in with this clearance.
     pub(super) fn lane(&self, clearance_m: f64) -> &Lane {
         &self.lanes[usize::from(clearance_m > 0.0)]
     }
 
-    /// How far to the left of the middle of its lane a vehicle stands, meters.
+    /// Offset of a vehicle to the left of the middle of its lane, meters.
     pub(super) fn offset_m(&self, pose: &Pose, clearance_m: f64) -> f64 {
         self.lane(clearance_m).station_and_offset(pose).1
     }
 
-    /// A path as an answer to this problem, if it is one from just where it starts: [`Self::look`] without putting it back along
-    /// the lane.
+    /// Certifies a path as an answer to this problem from exactly where it starts: [`Self::look`] without putting it
+    /// back along the lane.
     pub(super) fn look_as_it_is(
         &self,
         surroundings: &Surroundings,
@@ -96,7 +96,8 @@ impl<'a> PassageProblem<'a> {
         })
     }
 
-    /// The narrowest opening; with several spots to end at, that of the easiest. Seeds are paths in the gate's frame.
+    /// Searches for the narrowest opening; with several spots to end at, that of the easiest. Seeds are paths in the
+    /// gate's frame.
     pub(super) fn narrowest(
         &self,
         surroundings: &Surroundings,
@@ -107,7 +108,7 @@ impl<'a> PassageProblem<'a> {
         self.easiest(surroundings, clearance_m, |problem| narrowest(problem, effort, seeds))
     }
 
-    /// The same, looked for elsewhere, too, where the seeds lead to more than `enough_m`.
+    /// As [`Self::narrowest`], but away from the seeds only where they lead to more than `enough_m`.
     pub(super) fn narrowest_within(
         &self,
         surroundings: &Surroundings,
@@ -118,7 +119,7 @@ impl<'a> PassageProblem<'a> {
         self.easiest(surroundings, clearance_m, |problem| narrowest_within(problem, effort, seeds, enough_m))
     }
 
-    /// The same, looked for near the seeds alone, with leaves for an opening of about `about_m`.
+    /// As [`Self::narrowest`], but near the seeds alone, with leaves for an opening of about `about_m`.
     pub(super) fn near(
         &self,
         surroundings: &Surroundings,
@@ -129,7 +130,7 @@ impl<'a> PassageProblem<'a> {
         self.easiest(surroundings, clearance_m, |problem| near(problem, effort, seeds, about_m))
     }
 
-    /// The same, looked for near one path (gate frame) alone.
+    /// As [`Self::narrowest`], but near one path (gate frame) alone.
     pub(super) fn touched_up(
         &self,
         surroundings: &Surroundings,
@@ -140,7 +141,7 @@ impl<'a> PassageProblem<'a> {
         self.easiest(surroundings, clearance_m, |problem| touch_up(problem, effort, path, about_m))
     }
 
-    /// A finding with its answer polished on other knots.
+    /// Polishes the answer of a finding on other knots.
     pub(super) fn on_other_knots(
         &self,
         surroundings: &Surroundings,
@@ -153,7 +154,7 @@ impl<'a> PassageProblem<'a> {
         if self.goals.is_empty() {
             return narrower(finding, None);
         }
-        // Which of the spots it ends at is not known: from the others nothing is gained.
+        // The spot that it ends at is not known; the other spots gain nothing.
         self.goals.iter().fold(finding, |finding, goal| narrower(finding, Some(goal.clone())))
     }
 
@@ -174,9 +175,8 @@ impl<'a> PassageProblem<'a> {
         Finding { work, ..findings.swap_remove(0) }
     }
 
-    /// A path as an answer to this problem, if it is one: it starts in the lane, keeps out of the
-    /// gate before it stops to back in, ends where it must and clears everything. One that needs no less than `below_m` may
-    /// be passed over.
+    /// Certifies a path as an answer to this problem: it starts in the lane, keeps out of the gate before it stops to
+    /// back in, ends where it must and clears everything. A path that needs no less than `below_m` may be skipped.
     pub(super) fn look(
         &self,
         surroundings: &Surroundings,
@@ -197,16 +197,16 @@ impl<'a> PassageProblem<'a> {
     }
 }
 
-/// A way in that is asked about again and again: at changed sites, from what is known already.
+/// A way in that is solved many times: at changed sites, from what is known already.
 #[derive(Clone, Copy)]
 pub(super) struct Passage<'a> {
     /// The vehicle.
     pub(super) vehicle: &'a Vehicle,
-    /// Which of the site's travels it comes by.
+    /// Index of the site's travel that it comes by.
     pub(super) travel: usize,
-    /// How it gets in.
+    /// Maneuver by which it gets in.
     pub(super) maneuver: Maneuver,
-    /// Which lane it starts in.
+    /// Lane it starts in.
     pub(super) lane: CaseLane,
     /// Stops allowed.
     pub(super) shunts: u32,
@@ -214,25 +214,25 @@ pub(super) struct Passage<'a> {
     pub(super) clearance_m: f64,
 }
 
-/// An answer to a [`Passage`]: what it needs, and a path that proves it.
+/// An answer to a [`Passage`]: the opening it needs, and a path that proves it.
 #[derive(Clone, Debug)]
 pub(super) struct Incumbent {
     /// An opening that certainly suffices.
     pub(super) opening_m: f64,
     /// The path.
     pub(super) path: Trajectory<OnSite>,
-    /// The gate it was found for: a path can be moved along with it.
+    /// Gate that it was found for: a path can be moved along with it.
     pub(super) gate: Gate,
 }
 
-/// How far a path found for one site is driven on to be wholly inside at another.
+/// Distance that a path found for one site is driven on to be wholly inside at another.
 const DRIVES_ON_M: f64 = 0.1;
 
-/// A path that needs no more than this beyond going straight through is not improved on: 2 mm, what two searches of one
-/// problem differ by.
+/// A path that needs no more than this beyond going straight through is not improved: 2 mm, as much as two searches of
+/// one problem differ by.
 const AS_GOOD_AS_STRAIGHT_M: f64 = 0.002;
 
-/// What a vehicle takes going straight through the gate and its open leaves, if nothing else stood there.
+/// Opening that a vehicle needs going straight through the gate and its open leaves, if nothing else stood there.
 pub(super) fn straight_need(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64) -> f64 {
     let mut alone = surroundings.clone();
     alone.standing = Pieces::default();
@@ -245,7 +245,7 @@ pub(super) fn straight_need(vehicle: &Vehicle, surroundings: &Surroundings, clea
     found.map_or(0.0, |found| found.inspection.opening_m)
 }
 
-/// A site as a way in sees it.
+/// A site with everything that one way in needs of it.
 pub(super) struct SiteVariant<'a> {
     way: Passage<'a>,
     site: &'a Site,
@@ -254,7 +254,7 @@ pub(super) struct SiteVariant<'a> {
 }
 
 impl<'a> SiteVariant<'a> {
-    /// The site as `way` sees it; `None` if it is no longer driven that way.
+    /// Prepares the site for `way`; `None` if that direction of travel no longer exists.
     pub(super) fn new(site: &'a Site, way: Passage<'a>) -> Option<Self> {
         let scene = scene_by(site, site.travels().into_iter().nth(way.travel)?, way.lane)?;
         let lanes = lanes(&scene, way.vehicle, [0.0, way.clearance_m]);
@@ -266,17 +266,17 @@ impl<'a> SiteVariant<'a> {
         self.scene.surroundings.frame
     }
 
-    /// The site as this way sees it, with its own anchor and leaves.
+    /// Surroundings of this way in, with the site's own anchor and leaves.
     pub(super) const fn surroundings(&self) -> &Surroundings {
         &self.scene.surroundings
     }
 
-    /// The direction of travel.
+    /// Direction of travel.
     pub(super) const fn travel(&self) -> &Travel {
         &self.scene.travel
     }
 
-    /// The way in as it is asked about.
+    /// The way in as a problem.
     pub(super) const fn asked(&self) -> &PassageProblem<'a> {
         &self.ask
     }
@@ -289,13 +289,13 @@ impl<'a> SiteVariant<'a> {
         }
     }
 
-    /// What a path found elsewhere needs here, if it is an answer here: driven as it was on the ground, a little further
-    /// if need be, or moved along with the gate. The better of the two.
+    /// Evaluates a path found elsewhere at this site, if it is an answer here: driven as it was on the ground, a little
+    /// further if need be, or moved along with the gate. The better of the two.
     pub(super) fn look(&self, known: &Incumbent) -> Option<Incumbent> {
         self.look_below(known, f64::INFINITY)
     }
 
-    /// The same, but what is soon seen not to need less than `below_m` may be passed over.
+    /// As [`Self::look`], but a path that a quick sample shows to need `below_m` or more may be skipped.
     pub(super) fn look_below(&self, known: &Incumbent, below_m: f64) -> Option<Incumbent> {
         self.look_in(&self.scene.surroundings, known, below_m)
     }
@@ -324,8 +324,8 @@ impl<'a> SiteVariant<'a> {
         best
     }
 
-    /// A path found elsewhere, in this gate's frame: as it was on the ground; and, if the gate has moved, as it was to
-    /// the gate.
+    /// Seeds from a path found elsewhere, in this gate's frame: as it was on the ground; and, if the gate has moved, as
+    /// it was relative to the gate.
     fn seeds(&self, known: &Incumbent) -> Vec<Trajectory<AtGate>> {
         let kept = self.frame().trajectory_to_gate(&known.path);
         if known.gate == self.site.gate {
@@ -334,7 +334,7 @@ impl<'a> SiteVariant<'a> {
         vec![kept, GateFrame::of(&known.gate).trajectory_to_gate(&known.path)]
     }
 
-    /// The narrowest opening here, from what is known at a site that differs a little, if anything is.
+    /// Narrowest opening here, warm-started from what is known at a site that differs a little, if anything is.
     pub(super) fn again(&self, known: Option<&Incumbent>) -> Finding {
         let seeds = known.map_or_else(Vec::new, |known| paths(self.seeds(known)));
         let about_m = known.map_or(f64::INFINITY, |known| known.opening_m);
@@ -342,7 +342,7 @@ impl<'a> SiteVariant<'a> {
         self.ask.easiest(&self.scene.surroundings, self.way.clearance_m, find)
     }
 
-    /// The narrowest opening here, searched from what is known elsewhere. Never wider than what those paths need here.
+    /// Narrowest opening here, searched from what is known elsewhere. Never wider than what those paths need here.
     pub(super) fn narrowest(&self, effort: Effort, known: &[&Incumbent]) -> Option<Incumbent> {
         self.narrowest_in(&self.scene.surroundings, effort, known)
     }
@@ -357,7 +357,7 @@ impl<'a> SiteVariant<'a> {
         self.narrowest_in(&self.with_leaves(opening_m), effort, known)
     }
 
-    /// The narrowest opening here by the whole search, or what a known path needs, if that is less.
+    /// Narrowest opening here by the full search, or the need of a known path, if that is less.
     pub(super) fn searched(&self, effort: Effort, known: &Incumbent) -> Option<Incumbent> {
         let seeds = paths(self.seeds(known));
         let finding =
@@ -375,14 +375,14 @@ impl<'a> SiteVariant<'a> {
             let below_m = best.as_ref().map_or(f64::INFINITY, |best| best.opening_m);
             narrower(best, self.look_in(surroundings, k, below_m))
         });
-        // Less than going straight through takes is had only by slim mirrors passing a post one after the other; a path
-        // that has not found that at one site will not at a kindred one.
+        // Only slim mirrors that pass a post one after the other need less than going straight through; a path that has
+        // not found that at one site will not at a similar one.
         let straight = straight_need(self.way.vehicle, surroundings, self.way.clearance_m);
         if seen.as_ref().is_some_and(|k: &Incumbent| k.opening_m <= straight + AS_GOOD_AS_STRAIGHT_M) {
             return seen;
         }
         let seeds: Vec<Path> = known.iter().flat_map(|k| paths(self.seeds(k))).collect();
-        // Where the known paths lead nowhere, the whole search.
+        // Full search where the known paths lead nowhere.
         let about_m = known.first().map_or(straight, |k| k.opening_m);
         let mut finding = self.ask.near(surroundings, self.way.clearance_m, effort, (&seeds, about_m));
         if finding.found.is_none() && seen.is_none() {
@@ -392,7 +392,7 @@ impl<'a> SiteVariant<'a> {
     }
 }
 
-/// The narrower of two answers, the first of equals.
+/// Returns the narrower of two answers, the first of equals.
 pub(super) fn narrower(a: Option<Incumbent>, b: Option<Incumbent>) -> Option<Incumbent> {
     match (a, b) {
         (Some(a), Some(b)) => Some(if b.opening_m < a.opening_m { b } else { a }),
@@ -400,7 +400,7 @@ pub(super) fn narrower(a: Option<Incumbent>, b: Option<Incumbent>) -> Option<Inc
     }
 }
 
-/// A path that runs on, its wheels turned straight on the way as fast as the steering can.
+/// Extends a path by `by`; its wheels are turned straight on the way as fast as the steering can.
 pub(super) fn driven_on(path: &Path, by: f64, steering: &Steering) -> Path {
     let mut path = path.clone();
     if let Some(segments) = path.legs.last_mut().map(|leg| &mut leg.segments)
@@ -415,7 +415,7 @@ pub(super) fn driven_on(path: &Path, by: f64, steering: &Steering) -> Path {
     path
 }
 
-/// Trajectories as seeds of a search, which works in the gate's frame.
+/// Converts trajectories to seeds of a search, which works in the gate's frame.
 fn paths(seeds: Vec<Trajectory<AtGate>>) -> Vec<Path> {
     seeds.into_iter().map(Trajectory::into_path).collect()
 }

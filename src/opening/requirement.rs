@@ -1,5 +1,5 @@
-//! What a gate must let in: one vehicle from one direction of travel, by whichever maneuver does; or the routes drawn
-//! for a vehicle that is asked about nothing else. What a changed site still misses for it, in meters of opening.
+//! Demands on a gate: one vehicle from one direction of travel, by any acceptable maneuver; or the routes drawn for a
+//! vehicle without any other ways. With the opening that a changed site still misses for each, in meters.
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use super::scene::scene;
 use super::{Case, DrawnGate, Study, Verdict, limits, routes};
@@ -9,26 +9,27 @@ use crate::vehicle::Vehicle;
 
 /// One vehicle from one direction of travel.
 pub(super) struct Demand<'a> {
-    /// The ways in, the one that needs least at the gate as drawn first.
+    /// Ways in, the one that needs least at the gate as drawn first.
     ways: Vec<Asked<'a>>,
-    /// The routes drawn for a vehicle that has no other ways.
+    /// Routes drawn for a vehicle that has no other ways.
     routes: Vec<Drawn<'a>>,
     clearance_m: f64,
     /// True if the gate as drawn meets it.
     pub(super) passes: bool,
-    /// What the last site asked about misses, meters (at first the gate as drawn); infinite where no way in is known.
+    /// Missing opening at the last site evaluated (at first the gate as drawn), meters; infinite where no way in is
+    /// known.
     pub(super) missing_m: f64,
 }
 
-/// A way in, with the paths known for it and what it needed last.
+/// A way in, with its known paths and its last need.
 struct Asked<'a> {
     way: Passage<'a>,
     known: Vec<Incumbent>,
     need_m: f64,
 }
 
-/// A way that needed this much more than another is not asked again: changes small enough to be fixes do not turn that
-/// about.
+/// A way that needed this much more than another is not solved again: changes small enough to be fixes do not reverse
+/// that.
 const HOPELESS_M: f64 = 2.0;
 
 /// A route drawn in the plan, checked as drawn.
@@ -38,7 +39,7 @@ struct Drawn<'a> {
     travel: &'a str,
 }
 
-/// Everything a gate must let in: to pass it ([`Verdict::Tight`]), or to pass it in comfort.
+/// Everything that a gate must let in: to pass it ([`Verdict::Tight`]), or to pass it in comfort.
 pub(super) fn demands(study: &Study, goal: Verdict) -> Vec<Demand<'_>> {
     let comfortable = goal == Verdict::Comfortable;
     let drawn_m = study.site.gate.opening_m();
@@ -82,8 +83,8 @@ pub(super) fn demands(study: &Study, goal: Verdict) -> Vec<Demand<'_>> {
 }
 
 impl Demand<'_> {
-    /// What the gate of a changed site, as it stands there, still misses: not more than nothing if it is met. The paths
-    /// found are kept.
+    /// Opening that the gate of a changed site, as it stands there, still misses: not more than 0 if the demand is met.
+    /// The paths found are kept.
     pub(super) fn missing_at(&mut self, site: &Site, effort: Effort) -> f64 {
         self.missing_m = self.need_at(site, effort) - site.gate.opening_m();
         self.missing_m
@@ -98,7 +99,7 @@ impl Demand<'_> {
             .filter(|w| w.need_m <= best + HOPELESS_M)
             .filter_map(|w| Some((SiteVariant::new(site, w.way)?, w)))
             .collect();
-        // A path that is known may do, by any of the ways.
+        // A known path of any of the ways may suffice.
         for (place, asked) in &mut hopeful {
             let seen = asked.known.iter().map(|k| place.look_with_leaves(opening_m, k));
             if let Some(seen) = seen.fold(None, narrower).filter(|seen| seen.opening_m <= opening_m) {
@@ -124,7 +125,7 @@ impl Demand<'_> {
 const KEPT: usize = 3;
 
 impl Asked<'_> {
-    /// Keeps a path for the next site; what it needs.
+    /// Keeps a path for the next site and returns its need.
     fn keep(&mut self, found: Incumbent) -> f64 {
         self.need_m = found.opening_m;
         if !self.known.iter().any(|k| k.path == found.path && k.gate == found.gate) {
@@ -138,7 +139,7 @@ impl Asked<'_> {
 }
 
 impl Drawn<'_> {
-    /// What the route as it is drawn needs of the gate of a changed site; more than it has where it does not pass.
+    /// Opening that the route as drawn needs at a changed site; more than the gate has where it does not pass.
     fn need_at(&self, site: &Site, clearance_m: f64) -> f64 {
         let route = site.routes.iter().find(|r| r.label == self.label && r.vehicle == self.vehicle.name);
         let travel = site.travels().into_iter().find(|t| t.word == self.travel);
@@ -156,5 +157,5 @@ impl Drawn<'_> {
     }
 }
 
-/// What counts as missing at least where a path fits the width and does not pass all the same: a millimeter.
+/// Smallest amount that counts as missing where a path fits the width and still does not pass: a millimeter.
 const LEAST_MISSING_M: f64 = 1e-3;

@@ -1,4 +1,4 @@
-//! How far a vehicle reverses on a way in, and how much of that on the road.
+//! Distance that a vehicle reverses on a way in, and how much of that on the road.
 use super::Case;
 use super::ground::road_surface;
 use crate::clearance::GateFrame;
@@ -7,26 +7,26 @@ use crate::motion::{Chain, Direction};
 use crate::site::Site;
 use crate::vehicle::{PartKind, Vehicle};
 
-/// Poses are looked at this far apart: finer than what is told to the foot.
+/// Spacing of the sampled poses: finer than the foot that is reported.
 const STEP_M: f64 = 0.05;
 
-/// How far a vehicle reverses.
+/// Reversing on a path.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reversing {
-    /// In all, meters.
+    /// Total distance, meters.
     pub total_m: f64,
-    /// Of that, with a wheel still on a road, meters.
+    /// Part of that with a wheel still on a road, meters.
     pub on_road_m: f64,
 }
 
-/// How far the path found for a case reverses: the comfortable one, else the bare one. `None` where none was found.
+/// Reversing on the path found for a case: the comfortable one, else the bare one. `None` where none was found.
 #[must_use]
 pub fn reversing(site: &Site, vehicle: &Vehicle, case: &Case) -> Option<Reversing> {
     let path = case.comfortable.witness.as_ref().or(case.bare.witness.as_ref())?.path();
     let roads = road_surface(site);
     let frame = GateFrame::of(&site.gate);
     let chain = Chain::of(vehicle);
-    // Each tire by its middle.
+    // Each tire is represented by its middle.
     let tires: Vec<Vec<Point>> = vehicle
         .units
         .iter()
@@ -56,7 +56,7 @@ pub fn reversing(site: &Site, vehicle: &Vehicle, case: &Case) -> Option<Reversin
     Some(sum)
 }
 
-/// The mean of the corners.
+/// Mean of the corners.
 fn middle(corners: &[Point]) -> Point {
     let sum = corners.iter().fold(Point::default(), |sum, p| sum + *p);
     sum * (1.0 / f64::from(u32::try_from(corners.len().max(1)).unwrap_or(u32::MAX)))

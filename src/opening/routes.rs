@@ -1,4 +1,4 @@
-//! Paths the user drew, checked as drawn: no search, only what that very path needs.
+//! Routes that the user drew, checked as drawn: no search, only the need of that very path.
 use super::limits::{Limits, limits};
 use super::recheck::{look_again, told};
 use super::ruled_out::unproven;
@@ -11,7 +11,7 @@ use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
-/// The case of one drawn route, and what to note about it. `surroundings` are the site's as the route's travel sees it.
+/// Case of one drawn route, and notes about it. `surroundings` are the site's as the route's travel sees it.
 pub(super) fn case(
     site: &Site,
     drawn: &Route,
@@ -113,7 +113,7 @@ fn gave_up(vehicle: &Vehicle, clearance_m: f64, why: String) -> Answer {
     }
 }
 
-/// A bend sharper than full lock, or a hitch beyond its limit, in words.
+/// Describes a bend sharper than full lock, or a hitch beyond its limit.
 fn too_sharp(vehicle: &Vehicle, path: &Path) -> Option<String> {
     let segments = path.legs.iter().flat_map(|leg| &leg.segments);
     let sharpest = segments.map(|s| s.curvature_start.abs().max(s.curvature_end.abs())).fold(0.0, f64::max);
@@ -141,7 +141,7 @@ fn too_sharp(vehicle: &Vehicle, path: &Path) -> Option<String> {
     })
 }
 
-/// What keeps a drawn path from passing any opening.
+/// Reason that a drawn path passes no opening.
 fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> String {
     if !seen.ends_beyond {
         return "as drawn it does not end wholly inside the gate".to_owned();
@@ -149,13 +149,13 @@ fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> 
     if seen.ground_m < -EDGE_TOLERANCE_M {
         return format!("as drawn the tires leave the road or the drive, by {:.2} m", -seen.ground_m);
     }
-    // What moves with the opening is no reason why none lets it through.
+    // Things that move with the opening are no reason why no opening lets it through.
     let fixed = |touch: &&Touch| {
         let is_it = |piece: &FixedPiece| piece.material.goes_by(touch.thing, &touch.what);
         surroundings.standing.iter().any(is_it)
     };
     let thing = seen.touches.iter().find(fixed);
-    // What is near need not be too near.
+    // Being near is not yet being too near.
     match thing.filter(|_| seen.margin_m < 0.0) {
         Some(t) if t.gap_m <= 0.0 => {
             format!("as drawn the {} touches the {}, {:.1} m from the start", t.part, t.what, t.station_m)

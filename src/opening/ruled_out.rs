@@ -1,32 +1,32 @@
 //! Proof that the gate as drawn does not let a vehicle in, for answers that need more than it has.
 //!
-//! The search only finds ways; that it found none narrower proves nothing. For a vehicle without a trailer a small proof
-//! often does: no maneuver of the kind passes this one opening, where it is drawn. Leaves and the place to end at are left
-//! out of it, which can only let more through.
+//! The search only finds paths; finding none narrower proves nothing. For a vehicle without a trailer a small proof
+//! often does: no maneuver of the kind passes this one opening, where it is drawn. Leaves and the place to end at are
+//! left out of it, which can only let more through.
 use super::{Answer, Outcome, RuledOut};
 use crate::bound::{ProofBudget, closes_as_drawn};
 use crate::search::Problem;
 use crate::site::Faces;
 
-/// Distances between the lines of the proof: coarse ones often do, at a third of the work.
+/// Distances between the lines of the proof: coarse ones often suffice, at a third of the work.
 const STEPS_M: [f64; 2] = [0.3, 0.15];
-/// Work for each of them, in intervals passed on: of the proofs in the examples all end within this.
+/// Work limit of each, in intervals passed on: of the proofs in the examples all end within this.
 const BUDGET: ProofBudget = ProofBudget { transfers: 250_000 };
-/// What was found to need no more than this many times the drawn opening is not asked about: with these lines the proof
-/// hardly ever comes closer to what is found.
+/// A vehicle found to need no more than this many times the drawn opening is not put to the proof: with these lines the
+/// proof hardly ever comes closer to what is found.
 const NEAR: f64 = 1.05;
-/// A gate up to this many times what a path needs is held against the proof, in builds with debug assertions.
+/// A gate up to this many times what a path needs is checked against the proof, in builds with debug assertions.
 const ONLY_JUST: f64 = 1.1;
 
-/// The answer with what is proven about the gate as drawn. `passes` if a path through that gate is known: nothing is asked
-/// then. Nor is a proof that is not `worth_asking` for; what is known without one is told all the same.
+/// Adds what is proven about the gate as drawn to an answer. `passes` if a path through that gate is known: then no
+/// proof is run. Nor is one run that is not `worth_asking` for; what is known without a proof is added all the same.
 pub(super) fn with_proof(problem: &Problem, answer: Answer, passes: bool, worth_asking: bool) -> Answer {
     let drawn = problem.surroundings.drawn_faces_u;
     let drawn_m = drawn.opening_m();
     let rigid = problem.vehicle.units.len() == 1;
     if passes {
-        // A proof that denies a path that was found would be wrong: tests stop here. That would show first where the gate
-        // is hardly wider than the path needs; asking everywhere takes too long.
+        // A proof that denies a path that was found would be wrong: tests stop here. That would show first where the
+        // gate is hardly wider than the path needs; checking everywhere takes too long.
         let only_just = answer.opening_m.is_some_and(|m| ONLY_JUST * m > drawn_m);
         debug_assert!(
             !(rigid && only_just && closes_as_drawn(problem, &STEPS_M[..1], BUDGET).0),
@@ -51,7 +51,7 @@ pub(super) fn with_proof(problem: &Problem, answer: Answer, passes: bool, worth_
     Answer { ruled_out, work: answer.work + work, ..answer }
 }
 
-/// What is known of a drawn route: it is one path, and nothing is asked of a proof.
+/// Proof status of a drawn route: it is one path, and no proof is run.
 pub(super) const fn unproven(passes: bool) -> Option<RuledOut> {
     if passes { None } else { Some(RuledOut::NotProven) }
 }
@@ -64,8 +64,8 @@ mod tests {
     use super::*;
     use crate::site::Maneuver;
 
-    /// What is said of an answer that needs this much, its middle where the drawn one is, for a truck 2.44 m wide driving
-    /// in to a gate of 3 m beside a road; and whether the proof was asked.
+    /// Result for an answer that needs this much, its middle where the drawn one is, for a truck 2.44 m wide driving in
+    /// to a gate of 3 m beside a road; and true if the proof was run.
     fn told(
         outcome: Outcome,
         half_m: Option<f64>,
@@ -95,7 +95,7 @@ mod tests {
         let problem = ask.problem(&scene.surroundings, 0.0, None);
         let idle = with_proof(&problem, answer.clone(), passes, false);
         let told = with_proof(&problem, answer, passes, true);
-        // Not worth asking for, only what takes no work is told.
+        // Where the proof is not worth running, only what takes no work is reported.
         let asked = told.work > 7;
         assert_eq!((idle.ruled_out, idle.work), (if asked { OPEN } else { told.ruled_out }, 7));
         (told.ruled_out, asked)
@@ -117,7 +117,7 @@ mod tests {
         assert_eq!(told(Outcome::Found, Some(1.4), 2.4, false), (OPEN, false));
         // Hardly more than drawn.
         assert_eq!(told(Outcome::Found, Some(1.51), 2.4, false), (OPEN, false));
-        // A wide gate that is passed is asked about nowhere.
+        // A wide gate that is passed is put to no proof.
         assert_eq!(told(Outcome::Found, Some(1.2), 2.4, true), (None, false));
     }
 

@@ -1,4 +1,5 @@
-//! The site as one direction of travel sees it: what stands, the ground, and the lane that vehicles start in.
+//! Scene: the site as one direction of travel sees it, with what stands, the ground, and the lane that vehicles start
+//! in.
 use super::CaseLane;
 use super::ground::{ground, road_surface};
 use crate::clearance::{Region, Surroundings};
@@ -12,15 +13,15 @@ pub(super) struct Scene {
     pub(super) surroundings: Surroundings,
     /// The roads as drawn: where a vehicle may stand before it sets out.
     pub(super) roads: Option<Arc<Region>>,
-    /// How far the middle of the road is to the left of the lane's line; 0 where the lane is the whole road.
+    /// Offset of the middle of the road to the left of the lane's line; 0 where the lane is the whole road.
     pub(super) toward_middle_m: f64,
     /// The place on the road's center line that is nearest to the gate, in the gate's frame.
     pub(super) beside_gate: Point,
-    /// Which lane of the travel's road vehicles start in.
+    /// Lane of the travel's road in which vehicles start.
     pub(super) lane: CaseLane,
 }
 
-/// The site as a travel sees it.
+/// Sets up the scene of one travel.
 pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
     let ground = ground(site, &travel);
     let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
@@ -28,8 +29,8 @@ pub(super) fn scene(site: &Site, travel: Travel) -> Scene {
     scene_of(site, travel, surroundings)
 }
 
-/// The site as a vehicle sees it that came by a travel and leaves the same way again; of a travel itself where the lane is
-/// that of coming.
+/// Sets up the scene of a vehicle that came by a travel and leaves the way it came; where the lane is that of coming,
+/// the scene of the travel itself.
 pub(super) fn scene_by(site: &Site, travel: Travel, lane: CaseLane) -> Option<Scene> {
     if lane == CaseLane::Coming {
         return Some(scene(site, travel));
@@ -50,7 +51,7 @@ fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
     Scene { travel, surroundings, roads, toward_middle_m, beside_gate, lane }
 }
 
-/// The same on ground that is known already.
+/// As [`scene`], on ground that is known already.
 pub(super) fn scene_on(
     site: &Site,
     travel: Travel,
@@ -66,7 +67,7 @@ pub(super) fn scene_on(
     Some(Scene { lane, ..scene_of(site, travel, surroundings) })
 }
 
-/// The travel of vehicles that came by this one and leave the same way again.
+/// Returns the travel of vehicles that came by this one and leave the way they came.
 fn opposite(site: &Site, travel: &Travel) -> Option<Travel> {
     site.ways_out().into_iter().find(|out| out.direction.dot(travel.direction) < 0.0)
 }

@@ -1,23 +1,25 @@
-//! The least whole number of steps that is enough, with as few searches as possible.
+//! Least whole number of steps that is enough, with as few searches as possible.
 //!
-//! What is asked about tells by how much it still misses, so the way to the answer is guessed from that (the rule of
-//! false position), and halved where the guess does not get on. What is missing need not shrink evenly, nor at all.
+//! Each evaluation returns how much is still missing, so the next number is guessed from that (the rule of false
+//! position), and the bracket is halved where the guess makes no progress. What is missing need not shrink evenly, nor
+//! at all.
 
-/// Two searches in a row that bring less than this show that more of the same leads nowhere: a centimeter.
+/// Two searches in a row that gain less than this show that more steps lead nowhere: a centimeter.
 const LEADS_NOWHERE_M: f64 = 0.01;
 
-/// The least number of steps found that leaves nothing missing, at most `most`; `None` if none is.
+/// Returns the least number of steps found that leaves nothing missing, at most `most`; `None` if none is.
 ///
-/// `missing_m` is what is missing with none; `ask` tells what is missing with so many steps (not more than nothing:
-/// enough), or that so many cannot be. It starts at `first` and doubles until something is enough, then narrows. Where
-/// enough is followed by too little again, what is found is the least of one stretch that is enough, not of all.
+/// `missing_m` is what is missing with none; `ask` returns what is missing with a number of steps (not more than 0:
+/// enough), or `None` where that many cannot be. The search starts at `first` and doubles until something is enough,
+/// then narrows. Where enough is followed by too little again, the result is the least of one stretch that is enough,
+/// not of all.
 pub(super) fn least(
     most: u32,
     first: u32,
     missing_m: f64,
     ask: &mut dyn FnMut(u32) -> Option<f64>,
 ) -> Option<u32> {
-    // Too little with `low`; `limit` is the least known that cannot be.
+    // `low` is too little; `limit` is the least number known to be impossible.
     let (mut low, mut low_m, mut limit) = (0_u32, missing_m, most.saturating_add(1));
     let mut idle = 0;
     let (mut high, mut high_m) = loop {
@@ -25,7 +27,7 @@ pub(super) fn least(
         let next = if wanted < limit {
             wanted
         } else if limit > most {
-            // The largest there is, before it is known not to do.
+            // The largest number, unless it is known not to do.
             most
         } else {
             low + (limit - low) / 2
@@ -49,7 +51,7 @@ pub(super) fn least(
     while high - low > 1 {
         let share = low_m / (low_m - high_m);
         let guess = if halve || !share.is_finite() { 0.5 } else { share };
-        // A hair less, so that what comes out whole is not rounded up to one more.
+        // A hair less, so that a whole result is not rounded up by one.
         let middle = low + steps(guess * f64::from(high - low) - 1e-6).clamp(1, high - low - 1);
         let width = high - low;
         match ask(middle) {
@@ -62,7 +64,7 @@ pub(super) fn least(
     Some(high)
 }
 
-/// The whole number at or above.
+/// Smallest whole number not below `x`.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "held to what a u32 holds")]
 pub(super) fn steps(x: f64) -> u32 {
     x.ceil().clamp(0.0, f64::from(u32::MAX)) as u32
@@ -72,7 +74,7 @@ pub(super) fn steps(x: f64) -> u32 {
 mod tests {
     use super::*;
 
-    /// The answer, and how often it was asked for.
+    /// The answer, and the number of evaluations.
     fn asked(
         most: u32,
         first: u32,
@@ -106,8 +108,8 @@ mod tests {
         }
     }
 
-    /// Much is missing until suddenly a hair too much is there: the guess always falls next to what is enough, and without
-    /// halving it would creep down one by one.
+    /// Much is missing until suddenly a hair too much is there: the guess always lands next to what is enough, and
+    /// without halving it would creep down one by one.
     #[test]
     fn a_lopsided_slope_is_halved() {
         for need in 1..=100_u32 {
