@@ -1,5 +1,5 @@
-//! Where along its lane one vehicle may start: standing wholly on the road as drawn, in its lane, outside the gate and
-//! upstream of it.
+//! Start zones: where along its lane one vehicle may start, standing wholly on the road as drawn, in its lane, outside
+//! the gate and upstream of it.
 use super::CaseLane;
 use super::scene::Scene;
 use super::smallest_step::steps;
@@ -9,26 +9,27 @@ use crate::motion::{Chain, MAX_TOWED, State};
 use crate::search::lane::{Lane, StartZone};
 use crate::vehicle::{MAX_UNITS, PartKind, Vehicle};
 
-/// Where along the lane, before the gate, the room beside it is looked at.
+/// Distance before the gate along the lane at which the room beside the lane is sampled.
 const LOOK_BACK_M: f64 = 20.0;
-/// Stations are looked at so far apart; between two that fit, what the certificate finds decides.
+/// Spacing of the stations sampled; between two that fit, the certificate decides.
 const STATION_STEP_M: f64 = 0.5;
-/// So near to a corner of the lane it is looked at on either side.
+/// Distance from a corner of the lane at which both sides of it are sampled.
 const BESIDE_CORNER_M: f64 = 1e-6;
 /// Distance kept between a start that is put back along a straight stretch and the corner that ends the stretch: rounding, to
 /// the search's grid among others, must not decide which segment it stands on.
 const OFF_CORNER_M: f64 = 0.01;
-/// Points of a body's outline are looked at so far apart: a curve of 20 m radius bows 2 mm between them.
+/// Spacing of the sampled points of a body's outline: a curve of 20 m radius bows 2 mm between them.
 const OUTLINE_STEP_M: f64 = 0.5;
-/// A start is put back from as far past the gate as this and the vehicle's length.
+/// A start is put back from this far past the gate plus the vehicle's length.
 const LEAD_IN_M: f64 = 10.0;
-/// A body may stand over the edge of its lane or road by this: half a millimeter, below what a plan is drawn to.
+/// Tolerance by which a body may stand over the edge of its lane or road: half a millimeter, below the precision of a
+/// plan.
 const OVER_EDGE_M: f64 = 5e-4;
 /// Bisection of the lane ends at stretches of this many stations; those are checked station by station.
 const FEWEST_STATIONS: usize = 4;
-/// Offsets tried across the lane where the vehicle does not fit at both ends of its play.
+/// Number of offsets tried across the lane where the vehicle does not fit at both ends of its play.
 const OFFSETS: u32 = 20;
-/// A start in the gate's depth is refused from this far before it.
+/// Starts in the gate's depth are refused from this far before it.
 const BEFORE_GATE_M: f64 = 0.005;
 
 /// Full width of the widest body, without mirrors.
@@ -37,9 +38,9 @@ pub(super) fn body_width(vehicle: &Vehicle) -> f64 {
     2.0 * bodies.flat_map(|p| &p.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max)
 }
 
-/// The lanes of a travel in the gate's frame for two clearances, with the play this vehicle has in each: wholly inside the
-/// lane but for its mirrors, which reach over a painted line as they do on any road. The same work only once where both leave
-/// the same play.
+/// Lanes of a travel in the gate's frame for two clearances, with the play this vehicle has in each: wholly inside the
+/// lane but for its mirrors, which reach over a painted line as they do on any road. The work is done only once where
+/// both leave the same play.
 ///
 /// Where a wall or a fence along the road leaves less than the clearance in the lane, the start moves over the middle
 /// of the road just far enough, as a driver would.
@@ -57,16 +58,16 @@ pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) ->
     [first, second]
 }
 
-/// A lane with this play and the zones in which the vehicle may start.
+/// Returns a lane with this play and the zones in which the vehicle may start.
 fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_m): (f64, f64)) -> Lane {
     let fit = Fit::new(&lane, &scene.surroundings, vehicle, width_m, scene.roads.as_deref());
-    // Beside a bend the gate may be farther along the lane than along the road: whichever it reaches first.
+    // Beside a bend the gate may be farther along the lane than along the road: the smaller station counts.
     let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
     let upstream_m = fit.upstream(gate_m);
     let straight = fit.fitting(Stance::InLine);
     let bent = || fit.fitting(Stance::Bent);
     if scene.lane == CaseLane::Leaving {
-        // It comes from inside, not along the lane: it may stand anywhere in it.
+        // A vehicle that comes from inside, not along the lane, may stand anywhere in it.
         let zones = if straight.is_empty() { bent() } else { straight };
         return Lane { stands: zones.clone(), zones, upstream_m: f64::INFINITY, leads_away: true, ..lane };
     }
@@ -80,19 +81,19 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
     let in_line = !straight.is_empty();
     let stands = if in_line { straight } else { bent() };
     if zones.is_empty() {
-        // Nowhere straight: as it would stand while it drives along the bend.
+        // Nowhere straight: use the stance in which it drives along the bend.
         zones = if in_line { before(&bent()) } else { before(&stands) };
     }
     Lane { zones, stands, upstream_m, ..lane }
 }
 
-/// The lane with all the play there is in it, and its width.
+/// The lane with its full play, and its width.
 fn drawn_lane(scene: &Scene, vehicle: &Vehicle) -> (Lane, f64) {
     let frame = scene.surroundings.frame.origin;
     let line: Vec<Point> = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
     let width_m = scene.travel.lane.width_m;
     let play = 0.5 * (width_m - body_width(vehicle));
-    // What is wider than its lane drives with its outer side at the edge of the road at least, in the middle at most.
+    // A vehicle wider than its lane drives with its outer side at the edge of the road at least, in the middle at most.
     let over = (-play).min(scene.toward_middle_m.abs()).copysign(scene.toward_middle_m);
     let play_m = match play {
         play if play >= 0.0 => (-play, play),
@@ -101,7 +102,7 @@ fn drawn_lane(scene: &Scene, vehicle: &Vehicle) -> (Lane, f64) {
     (Lane { other_half_m: 2.0 * scene.toward_middle_m, ..Lane::new(line, play_m) }, width_m)
 }
 
-/// The play in the lane, moved over where what stands beside it leaves less than the clearance.
+/// Play in the lane, moved over where what stands beside it leaves less than the clearance.
 fn moved_over(
     lane: &Lane,
     surroundings: &Surroundings,
@@ -129,7 +130,7 @@ fn moved_over(
     over.unwrap_or(lane.play_m)
 }
 
-/// How a vehicle stands at a start.
+/// Stance of a vehicle at a start.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Stance {
     /// Straight, in line with the lane.
@@ -138,21 +139,21 @@ enum Stance {
     Bent,
 }
 
-/// One vehicle held against its lane, the road and the gate.
+/// Fit of one vehicle in its lane, on the road and before the gate.
 struct Fit<'a> {
     lane: &'a Lane,
     surroundings: &'a Surroundings,
     roads: Option<&'a Region>,
     chain: Chain,
-    /// How far its bodies may reach to the right (negative) and to the left of the lane's line.
+    /// Reach allowed to its bodies to the right (negative) and to the left of the lane's line.
     reach_m: (f64, f64),
-    /// Points of the bodies' outlines, with their units.
+    /// Points of the bodies' outlines, each with its unit.
     bodies: Vec<(usize, Point)>,
-    /// The boxes about those of each unit, in its frame.
+    /// Bounding boxes of the points of each unit, in the unit's frame.
     boxes: Vec<(usize, Point, Point)>,
-    /// Corners of all parts, mirrors too, with their units.
+    /// Corners of all parts, mirrors too, each with its unit.
     corners: Vec<(usize, Point)>,
-    /// How far the vehicle standing straight reaches ahead of the lead unit's rear axle, and behind it.
+    /// Reach of the vehicle standing straight, ahead of the lead unit's rear axle and behind it.
     ahead_m: f64,
     behind_m: f64,
 }
@@ -193,12 +194,13 @@ impl<'a> Fit<'a> {
         let frames = chain.unit_frames(&State { lead: Pose::default(), ..State::default() });
         let reach = corners.iter().map(|(unit, p)| frames[*unit].place(*p).x);
         let (ahead_m, behind_m) = reach.fold((0.0_f64, 0.0_f64), |(a, b), x| (a.max(x), b.max(-x)));
-        // Where the start has moved over for something beside the lane, the body reaches over the line by as much.
+        // Where the start has moved over for something beside the lane, the body reaches over the line by the same
+        // amount.
         let reach_m = ((low - body).min(-half), (high + body).max(half));
         Self { lane, surroundings, roads, chain, reach_m, bodies, boxes, corners, ahead_m, behind_m }
     }
 
-    /// The lane has no bend.
+    /// True if the lane has no bend.
     fn is_straight(&self) -> bool {
         let line = &self.lane.line;
         line.windows(3).all(|p| {
@@ -206,8 +208,8 @@ impl<'a> Fit<'a> {
         })
     }
 
-    /// True if the vehicle, straight in its lane, keeps clear of all that stands from one station to another, wherever across
-    /// its play it is: only then a start there may be put back along the lane unseen.
+    /// True if the vehicle, straight in its lane, keeps clear of everything from one station to another, wherever
+    /// across its play it is: only then may a start there be put back along the lane without another check.
     fn is_clear(&self, vehicle: &Vehicle, clearance_m: f64, (from_m, to_m): (f64, f64)) -> bool {
         let model = CollisionModel::new(vehicle, self.surroundings.clone(), clearance_m, f64::INFINITY);
         let mut scratch = Scratch::default();
@@ -226,8 +228,8 @@ impl<'a> Fit<'a> {
         true
     }
 
-    /// The zones cut off at `upstream_m`, or where `leads_back`, at the end of the straight lane that leads back to a start
-    /// there.
+    /// Cuts the zones off at `upstream_m`, or where `leads_back`, at the end of the straight lane that leads back to a
+    /// start there.
     fn before(&self, zones: &[StartZone], upstream_m: f64, leads_back: bool) -> Vec<StartZone> {
         let leads_in = leads_back && self.play(&StartZone::UNBOUNDED, upstream_m).is_some();
         let mut end_m = upstream_m;
@@ -245,7 +247,7 @@ impl<'a> Fit<'a> {
         zones.iter().filter_map(cut).collect()
     }
 
-    /// The start zones of one stance: the stretches of the lane in which the vehicle fits, each with its play.
+    /// Start zones of one stance: the stretches of the lane in which the vehicle fits, each with its play.
     fn fitting(&self, stance: Stance) -> Vec<StartZone> {
         let stations = self.stations();
         let mut free = vec![false; stations.len()];
@@ -273,7 +275,8 @@ impl<'a> Fit<'a> {
                     (None, Some(b)) => Some(((self.edge(&zone, station, last), station), b)),
                     (None, None) => None,
                 };
-                // Standing as it does in the middle of the stretch it must fit all along it: in line it is known to at its ends.
+                // In the stance of the middle of the stretch it must fit all along it; in line it is known to fit at
+                // its ends.
                 let mut next = zone(0.5 * (last + station));
                 let straight = next.turned_rad == 0.0;
                 let all = found.and_then(|((from, to), play_m)| {
@@ -302,7 +305,8 @@ impl<'a> Fit<'a> {
         zones
     }
 
-    /// Marks the stations of free stretches, found by bisection of the lane: there the vehicle fits in line at every offset.
+    /// Marks the stations of free stretches, found by bisection of the lane: on them the vehicle fits in line at every
+    /// offset.
     fn mark_free(&self, stations: &[f64], free: &mut [bool]) {
         let (Some(first), Some(last)) = (stations.first(), stations.last()) else { return };
         if self.fits_along(*first, *last) {
@@ -339,8 +343,8 @@ impl<'a> Fit<'a> {
         })
     }
 
-    /// The stations looked at: evenly along the lane, and just before and after each of its corners, where what stands in
-    /// line with it turns at once.
+    /// Stations to sample: evenly along the lane, and just before and after each of its corners, where a vehicle in
+    /// line with it turns abruptly.
     fn stations(&self) -> Vec<f64> {
         let length = self.lane.length_m();
         let mut stations = Vec::new();
@@ -362,7 +366,7 @@ impl<'a> Fit<'a> {
         stations
     }
 
-    /// How far it fits on the way from a station where it does to one where it does not.
+    /// Last station that fits, between one that does and one that does not, by bisection.
     fn edge(&self, zone: &impl Fn(f64) -> StartZone, fits: f64, not: f64) -> f64 {
         let (mut good, mut bad) = (fits, not);
         for _ in 0..12 {
@@ -376,7 +380,7 @@ impl<'a> Fit<'a> {
         good
     }
 
-    /// The offsets at which it may start at a station.
+    /// Offsets at which the vehicle may start at a station.
     fn play(&self, zone: &StartZone, station: f64) -> Option<(f64, f64)> {
         let (low, high) = self.lane.play_m;
         let fits = |offset: f64| self.fits(&self.lane.start(zone, station, offset), station);
@@ -398,7 +402,7 @@ impl<'a> Fit<'a> {
         best.map(|(a, b)| (offset(a), offset(b)))
     }
 
-    /// The last station at which the lead unit is upstream of the gate, every point of its body: where the lane bends its nose
+    /// Last station at which every point of the lead unit's body is upstream of the gate: where the lane bends its nose
     /// may be beside a place farther along than it is long.
     fn upstream(&self, gate_m: f64) -> f64 {
         const STEP_M: f64 = 0.05;
@@ -420,13 +424,13 @@ impl<'a> Fit<'a> {
         back.into_iter().find(|station| !past(*station)).unwrap_or(at_most - self.ahead_m)
     }
 
-    /// A straight lane leads back from a station to one upstream of the gate.
+    /// True if a straight lane leads back from a station to one upstream of the gate.
     fn leads_back(&self, station: f64, upstream_m: f64) -> bool {
         let (here, there) = (self.lane.pose(station, 0.0), self.lane.pose(upstream_m, 0.0));
         (there.position.distance(here.position) - (station - upstream_m)).abs() < 1e-6
     }
 
-    /// A vehicle standing so is on the road, in its lane and outside the gate.
+    /// True if a vehicle in this state is on the road, in its lane and outside the gate.
     fn fits(&self, state: &State, station: f64) -> bool {
         let frames = self.chain.unit_frames(state);
         let place = |(unit, p): &(usize, Point)| frames[*unit].place(*p);
@@ -446,14 +450,14 @@ impl<'a> Fit<'a> {
             })
     }
 
-    /// A rectangle that a unit covers between two stations lies in the lane, straight there, and on the road.
+    /// True if a rectangle that a unit covers between two stations lies in the lane, straight there, and on the road.
     fn rectangle_fits(&self, stations: (f64, f64), corners: &[Point; 4]) -> bool {
         self.straight_about(stations, corners)
             && self.roads.is_none_or(|roads| roads.contains_convex(corners, SEAM_M - OVER_EDGE_M))
     }
 
-    /// One segment of the lane reaches from the vehicle's length before the one station to its length past the other, and the
-    /// lane contains these corners of a convex outline.
+    /// True if one segment of the lane reaches from the vehicle's length before the one station to its length past the
+    /// other, and the lane contains these corners of a convex outline.
     fn straight_about(&self, (from, to): (f64, f64), corners: &[Point]) -> bool {
         let (right, left) = (self.reach_m.0 - OVER_EDGE_M, self.reach_m.1 + OVER_EDGE_M);
         let window = self.window_m();
@@ -469,13 +473,14 @@ impl<'a> Fit<'a> {
         false
     }
 
-    /// Upper bound of the distance along the lane between the lead unit's rear axle and any point of the vehicle, meters.
+    /// Upper bound on the distance along the lane between the lead unit's rear axle and any point of the vehicle,
+    /// meters.
     fn window_m(&self) -> f64 {
         let (right, left) = self.reach_m;
         self.ahead_m.max(self.behind_m) + (left + OVER_EDGE_M).max(OVER_EDGE_M - right) + 1.0
     }
 
-    /// All of it is before the gate, or past the end of the closed gate line.
+    /// True if all of the vehicle is before the gate, or past an end of the closed gate line.
     fn outside(&self, frames: &[Frame; MAX_UNITS]) -> bool {
         let front = self.surroundings.front_v() - BEFORE_GATE_M;
         let (left, right) = (self.surroundings.left.end_u, self.surroundings.right.end_u);
@@ -485,7 +490,7 @@ impl<'a> Fit<'a> {
         })
     }
 
-    /// A point of the body is within the lane and between its drawn ends.
+    /// True if a point of the body is within the lane and between its drawn ends.
     fn in_lane(&self, p: Point, station: f64) -> bool {
         let (right, left) = (self.reach_m.0 - OVER_EDGE_M, self.reach_m.1 + OVER_EDGE_M);
         let window = self.window_m();
@@ -511,8 +516,9 @@ impl<'a> Fit<'a> {
         (right..=left).contains(&nearest.1)
     }
 
-    /// How the vehicle stands at a station while it drives along the bend there: the circle through the lane a wheelbase
-    /// behind, at and ahead of the axle, with each trailer at its steady angle.
+    /// Stance of the vehicle at a station while it drives along the bend there (turn, curvature, hitch angles): on the
+    /// circle through three points of the lane, behind, at and ahead of the axle, with each trailer at its steady
+    /// angle.
     fn bent(&self, station: f64) -> (f64, f64, [f64; MAX_TOWED]) {
         let reach = self.ahead_m.max(0.5 * self.behind_m).max(2.0);
         let at = |by: f64| self.lane.pose(station + by, 0.0).position;
@@ -522,7 +528,7 @@ impl<'a> Fit<'a> {
         let heading = (c - a).angle();
         let turned = crate::geometry::wrap_angle(heading - self.lane.pose(station, 0.0).heading);
         let mut hitch_rad = [0.0; MAX_TOWED];
-        // Long after the circle was entered: ten times the longest trailer.
+        // Long after it entered the circle: ten times the reach of the vehicle behind the axle.
         let settle = 10.0 * self.behind_m.max(1.0);
         let state = State { lead: Pose::default(), curvature, ..State::default() };
         let settled = self.chain.advance(&state, settle, curvature, curvature);
@@ -531,18 +537,18 @@ impl<'a> Fit<'a> {
     }
 }
 
-/// The offsets that two neighboring stations share.
+/// Offsets that two neighboring stations share.
 fn shared(a: (f64, f64), b: (f64, f64)) -> Option<(f64, f64)> {
     let both = (a.0.max(b.0), a.1.min(b.1));
     (both.0 <= both.1).then_some(both)
 }
 
-/// Two zones in which a vehicle stands and may move aside alike.
+/// True if a vehicle stands alike in two zones and may move aside alike.
 fn alike(a: &StartZone, b: &StartZone) -> bool {
     StartZone { stations_m: b.stations_m, ..*a } == *b
 }
 
-/// Points along a segment, its first end among them.
+/// Points along a segment, including its first end.
 fn along(a: Point, b: Point) -> impl Iterator<Item = Point> {
     let parts = (a.distance(b) / OUTLINE_STEP_M).ceil().max(1.0);
     let mut i = 0.0;

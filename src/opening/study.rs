@@ -1,4 +1,4 @@
-//! Runs a study: one search per vehicle, travel, maneuver and clearance, side by side.
+//! Driver of a study: one search per vehicle, travel, maneuver and clearance, in parallel.
 use super::drawn_clearance::DrawnGateRoom;
 use super::ground::{GroundUse, ground_use};
 use super::limits::{self, Limits};
@@ -26,12 +26,12 @@ use crate::site::{Anchor, Maneuver, Site, Travel, Visit};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
-/// A vehicle a study is asked about, and how it must be able to come.
+/// A vehicle to study, and the ways in which it must be able to come.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wanted {
     /// The vehicle.
     pub vehicle: Vehicle,
-    /// Visits that will do: any of them. Empty: driving in and backing out must work.
+    /// Acceptable visits: any of them will do. Empty: driving in and backing out must work.
     pub visits: Vec<Visit>,
     /// Travels it must be able to come from, as compass words; empty: all.
     pub travels: Vec<String>,
@@ -50,29 +50,29 @@ impl From<Vehicle> for Wanted {
     }
 }
 
-/// What a study is asked.
+/// Options of a study.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StudyOptions {
     /// Clearance of the comfortable answers.
     pub clearance_m: f64,
-    /// Stops allowed beyond those a maneuver needs.
+    /// Number of stops allowed beyond those a maneuver needs.
     pub shunts: u32,
-    /// Stops to change direction that turning around inside may take.
+    /// Number of stops to change direction that turning around inside may take.
     pub turn_stops: u32,
-    /// How hard to search.
+    /// Search effort.
     pub effort: Effort,
-    /// True if to prove how much narrower an opening could be at most: a few seconds for each answer. Without it the
+    /// Compute a proven bound on how much narrower an opening could be: a few seconds for each answer. Without it the
     /// bound is the plain width of the vehicle.
     pub prove: bool,
-    /// True if to work out what a change of the site would save, too: [`super::Changes`].
+    /// Also compute the savings by changes of the site: [`super::Changes`].
     pub changes: bool,
-    /// True if to work out the opening against setback and skew, too: [`super::Tradeoff`].
+    /// Also compute the opening against setback and skew: [`super::Tradeoff`].
     pub tradeoff: bool,
 }
 
-/// 0.30 m, about a foot: the clearance published practice keeps from fixed objects at walking speed (a New Zealand
-/// district plan's 300 mm below 10 km/h; AS/NZS 2890.1 practice), and what a gate 2 ft wider than its lane leaves on
-/// each side.
+/// Default clearance, 0.30 m, about a foot: what published practice keeps from fixed objects at walking speed (a New
+/// Zealand district plan's 300 mm below 10 km/h; AS/NZS 2890.1 practice), and what a gate 2 ft wider than its lane
+/// leaves on each side.
 pub const DEFAULT_CLEARANCE_M: f64 = 0.30;
 
 impl Default for StudyOptions {
@@ -89,19 +89,20 @@ impl Default for StudyOptions {
     }
 }
 
-/// Bare and comfortable are asked again from each other's ways where one needs this many times what straight through takes.
+/// Bare and comfortable are searched again from each other's paths where one needs this many times what straight
+/// through takes.
 const WORTH_ASKING_AGAIN: f64 = 1.4;
-/// So often at most, ...
+/// Largest number of such rounds, ...
 const ROUNDS: usize = 4;
 /// ... as long as one of them comes down by this share ...
 const WORTH_A_ROUND: f64 = 3e-4;
-/// ... from so many ways.
+/// ... from at most this many paths.
 const MOST_KINDRED: usize = 4;
 
-/// Backing in is worth telling where it needs less by more than this: an inch.
+/// Backing in is reported where it needs less by more than this: an inch.
 const WORTH_BACKING_M: f64 = 0.0254;
 
-/// How far a study has come.
+/// Progress of a study.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Progress {
     /// Searches done: cases, and cases solved again at changed sites.
@@ -110,20 +111,20 @@ pub struct Progress {
     pub total: usize,
 }
 
-/// One search to be made.
+/// One search to run.
 struct Job<'a> {
     vehicle: usize,
     wanted: &'a Wanted,
     scene: &'a Scene,
-    /// Where it starts, without and with the clearance.
+    /// Start lanes, without and with the clearance.
     lanes: [Lane; 2],
     maneuver: Maneuver,
 }
 
-/// Studies a site: every wanted vehicle, each of its travels, each maneuver that will do, and the drawn routes.
+/// Studies a site: every wanted vehicle, each of its travels, each acceptable maneuver, and the drawn routes.
 ///
-/// `progress` is told after each case, from whatever thread finished it. The answer does not depend on the
-/// number of threads.
+/// `progress` is called after each case, from whatever thread finished it. The answer does not depend on the number of
+/// threads.
 #[must_use]
 pub fn study(
     site: Site,
@@ -155,7 +156,7 @@ pub fn study(
                 ));
             }
         }
-        // From a piece of road that is shorter than the vehicle it cannot come, unless the plan says that it does.
+        // A vehicle cannot come from a piece of road shorter than itself, unless the plan says that it does.
         let clearances_m = [0.0, options.clearance_m];
         let lanes: Vec<[Lane; 2]> =
             scenes.par_iter().map(|scene| lanes(scene, &wanted.vehicle, clearances_m)).collect();
@@ -240,7 +241,7 @@ pub fn study(
     study
 }
 
-/// The cases of the drawn routes, each of the travel it starts along.
+/// Cases of the drawn routes, each of the travel along which it starts.
 fn route_cases(
     site: &Site,
     wanted: &[Wanted],
@@ -270,8 +271,9 @@ fn route_cases(
     cases
 }
 
-/// The case of a job. A vehicle that turns around inside backs in for no other purpose than to show its way out: where that is
-/// not to be had in comfort in the direction it came, the lane it came by is its way out, too, and the better of the two counts.
+/// Runs the case of a job. A vehicle that turns around inside backs in for no other purpose than to show its way out:
+/// where no comfortable way out is found in the direction it came, the lane it came by is tried as its way out, too,
+/// and the better of the two counts.
 fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let case = run(site, job, options);
     let turns_around = Demanded::of(&job.wanted.visits) == Demanded::TurnAround;
@@ -290,7 +292,7 @@ fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let better = leaving.drawn_gate.rank() > case.drawn_gate.rank()
         || leaving.drawn_gate == case.drawn_gate && rank(&leaving) < rank(&case);
     let mut better = if better { leaving } else { case };
-    // A proof is about one lane, not about both.
+    // A proof covers one lane, not both.
     for answer in [&mut better.bare, &mut better.comfortable] {
         answer.ruled_out = answer.ruled_out.map(|_| RuledOut::NotProven);
         if let Outcome::Impossible(why) = &answer.outcome {
@@ -309,18 +311,18 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let ask = |surroundings: &Surroundings, clearance_m: f64, effort: Effort, seeds: &[Path]| {
         asked.narrowest(surroundings, clearance_m, effort, seeds)
     };
-    // Steering knots are laid out anew once, for what comes of all this.
+    // Remeshing (`finest`) runs once, on the result of all this.
     let effort = Effort { finest: 0, ..options.effort };
     let mut bare = ask(surroundings, 0.0, effort, &[]);
     let enough_m = enough_in_comfort(finding_opening(&bare), options.clearance_m);
     let seeds = (bare.starts.as_slice(), enough_m);
     let mut comfortable = asked.narrowest_within(surroundings, options.clearance_m, effort, seeds);
-    // Each may have found its way to a better place than the other.
+    // Each may have converged to a better place than the other.
     let about_m = finding_opening(&bare).or(finding_opening(&comfortable));
     let about_m = about_m.unwrap_or_else(|| site.gate.opening_m());
     let alike_ways = bare.found.as_ref().zip(comfortable.found.as_ref());
     let alike = alike_ways.is_some_and(|(bare, comfortable)| alike(vehicle, &bare.path, &comfortable.path));
-    // Hardly more than straight through is little to gain.
+    // An answer hardly wider than straight through leaves little to gain.
     let tight = |finding: &Finding, clearance_m: f64| {
         let straight_m = body_width(vehicle) + 2.0 * clearance_m;
         finding_opening(finding).is_none_or(|opening_m| opening_m > WORTH_ASKING_AGAIN * straight_m)
@@ -390,7 +392,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         with_proof(&problem, answer, passes, worth_asking)
     };
     let bare_answer = answered(&bare, 0.0, drawn_gate != DrawnGate::No, true);
-    // Where it may pass bare, that it does not pass in comfort makes no verdict.
+    // Where it is open whether it passes bare, a proof for comfort settles no verdict.
     let undecided = bare_answer.ruled_out == Some(RuledOut::NotProven);
     let in_comfort = drawn_gate == DrawnGate::Comfortable;
     let comfortable_answer = answered(&comfortable, options.clearance_m, in_comfort, !undecided);
@@ -458,7 +460,7 @@ fn finding_opening(finding: &Finding) -> Option<f64> {
     finding.found.as_ref().map(|found| found.inspection.opening_m)
 }
 
-/// An answer with what was proven about it.
+/// Adds what was proven to an answer.
 ///
 /// A bound above what was found would mean that the proof or the search is wrong. Tests stop there; otherwise the plain
 /// width stands, which is true whatever was proven.
@@ -485,7 +487,7 @@ pub(super) fn contacts(inspection: &Inspection, frame: &GateFrame) -> Vec<Contac
     inspection.touches.iter().map(|touch| Contact::of(touch, frame)).collect()
 }
 
-/// What a vehicle needs from all its travels: see [`VehicleNeed`].
+/// Openings that a vehicle needs from all its travels: see [`VehicleNeed`].
 pub(super) fn vehicle_need(
     (index, vehicle): (usize, &Vehicle),
     demanded: Demanded,
@@ -556,7 +558,7 @@ mod tests {
     #[test]
     #[cfg_attr(debug_assertions, should_panic(expected = "was found"))]
     fn a_bound_above_what_was_found_is_an_error_in_tests() {
-        // Built without assertions, the plain width stands.
+        // Built without assertions, the answer keeps the plain width.
         assert_eq!(proven(found(3.0), &proof(3.1)).at_least_m, 2.0);
     }
 }

@@ -1,4 +1,4 @@
-//! What a study makes of its answers, by hand: what binds a path, how much of it is at full lock, and what a vehicle needs
+//! Evaluation of answers, checked by hand: what binds a path, how much of it is at full lock, and what a vehicle needs
 //! of all its ways in.
 use super::limits::limits;
 use super::reoptimize::{Incumbent, Passage, SiteVariant, driven_on, straight_need};
@@ -45,7 +45,7 @@ fn straight() -> Vec<Segment> {
     vec![Segment::arc(5.0, 0.0)]
 }
 
-/// Answers keep every digit; how they are reported they say themselves.
+/// Answers keep every digit; rounding is up to the reporting functions.
 #[test]
 fn answers_are_not_rounded() {
     let mut path = found(vec![], 0.0, 0.0, straight());
@@ -125,7 +125,7 @@ fn the_share_at_full_lock_by_hand() {
         // Every bit of it beyond.
         let all = share(vec![turn(2.0, side, 0.996 * side)]);
         assert!((all.full_lock_share - 1.0).abs() < 1e-12);
-        // A moment in passing is not told.
+        // A short passage at full lock is not reported.
         let passing = share(vec![turn(1.0, 0.0, side), turn(1.0, side, 0.0)]);
         assert!((passing.full_lock_share - 0.005).abs() < 1e-12 && passing.binds.is_empty());
     }
@@ -182,7 +182,7 @@ fn cases() -> Vec<Case> {
     list
 }
 
-/// What a vehicle without a body needs of these cases.
+/// Need of a vehicle without a body by these cases.
 fn need(vehicle: usize, demanded: Demanded, cases: &[Case]) -> VehicleNeed {
     let plan = include_str!("../../examples/town-lot.geojson");
     let site = crate::site::read(plan, "plan").expect("an example");
@@ -246,7 +246,7 @@ fn cases_are_a_tree() {
     assert_eq!(cases_from("westbound"), Some(vec![2, 3]));
     assert_eq!((of.routes.as_slice(), of.from("northbound")), (&[8][..], None));
     assert_eq!(VehicleCases::among(&cases, 2, Demanded::Either).governing(|_| 1.0), None);
-    // What is reported alike is not told apart: the first maneuver speaks for the vehicle.
+    // Answers reported alike count as equal: the first maneuver speaks for the vehicle.
     (cases[0].comfortable, cases[1].comfortable) = (answer(Some(3.600_02)), answer(Some(3.600_01)));
     let need = need(0, Demanded::Either, &cases);
     assert_eq!((need.governed_by, need.comfortable_opening_m), (Some(0), Some(3.600_02)));
@@ -271,7 +271,7 @@ const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "l
     { "type": "Feature", "properties": { "role": "gate", "leaves": "none", "post": "0.2 m" },
       "geometry": { "type": "LineString", "coordinates": [[-4, 0], [4, 0]] } } ] }"#;
 
-/// A path that is known is an answer where the body starts within its lane by a centimeter, not where it starts a centimeter
+/// A known path is an answer where the body starts within its lane by a centimeter, not where it starts a centimeter
 /// over the lane's edge, on either side; backed in only if it did not enter the gate before.
 #[test]
 fn a_known_path_keeps_the_terms_of_its_way() {
@@ -329,8 +329,8 @@ fn a_known_path_keeps_the_terms_of_its_way() {
     assert!(!answers(Maneuver::BackIn, path(start(0.0), entered)));
 }
 
-/// A path runs on by as much as asked, its wheels turned straight on the way as fast as they can be and then kept so; by as
-/// much as that takes at least.
+/// A path is extended by the requested length, its wheels turned straight on the way as fast as they can be and then
+/// kept so; by the length that this takes at least.
 #[test]
 fn a_path_runs_on_with_its_wheels_turned_straight() {
     let steering = crate::vehicle::find("pickup").unwrap().steering;
@@ -412,7 +412,7 @@ fn what_slides_to_which_side() {
     }
 }
 
-/// Charts look every 5 ft to 40, every 1.5 m to 12, and every ten degrees to 30 either way.
+/// Charts sample every 5 ft to 40, every 1.5 m to 12, and every ten degrees to 30 either way.
 #[test]
 fn charts_look_at_round_values() {
     use crate::geometry::Units::{Feet, Meters};

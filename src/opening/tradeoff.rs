@@ -1,8 +1,8 @@
-//! The opening against one measure of the site: setback, and skew.
+//! Trade-off: the opening against one measure of the site, setback or skew.
 //!
 //! Each case is followed away from the gate as drawn, point by point, each problem solved from its neighbor's answer
-//! ([`super::reoptimize`]). Along the setback every path is then tried further back as well, so that chance in the search does
-//! not show as a bump.
+//! ([`super::reoptimize`]). Along the setback every path is then tried further back as well, so that chance in the
+//! search does not show as a bump.
 use super::Study;
 use super::limits::follow;
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
@@ -13,7 +13,7 @@ use crate::search::Effort;
 use crate::site::changes::Change;
 use crate::site::{Gate, Site};
 
-/// The measure of a chart's horizontal axis.
+/// Measure on a chart's horizontal axis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Axis {
     /// Distance of the gate line from the road, meters.
@@ -22,20 +22,20 @@ pub enum Axis {
     Skew,
 }
 
-/// What every vehicle needs, against one measure.
+/// Openings that every vehicle needs, against one measure.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tradeoff {
-    /// The measure.
+    /// Measure on the axis.
     pub axis: Axis,
     /// Its value as drawn: one of `at`.
     pub drawn: f64,
-    /// Its values looked at, ascending.
+    /// Sampled values, ascending.
     pub at: Vec<f64>,
-    /// One per vehicle, in the study's order.
+    /// One series per vehicle, in the study's order.
     pub series: Vec<Series>,
 }
 
-/// What one vehicle needs at each value: the largest over its travels, of the ways that count; `None` where no
+/// Openings that one vehicle needs at each value: the largest over its travels, of the ways that count; `None` where no
 /// way in was found, or no such gate can be built.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Series {
@@ -47,14 +47,14 @@ pub struct Series {
     pub comfortable_m: Vec<Option<f64>>,
 }
 
-/// How many setbacks and skews are looked at, beside the drawn ones.
+/// Numbers of setbacks and skews sampled, beside the drawn ones.
 const SETBACKS: u32 = 9;
 const SKEWS: u32 = 7;
-/// Searches for each case at most: to tell how far the work has come. Bare and in comfort.
+/// Largest number of searches for each case, bare and in comfort: for progress reports.
 pub(super) const STEPS: usize = 2 * (SETBACKS + SKEWS) as usize;
 
 impl Axis {
-    /// The round values looked at: 0 to 40 ft, or 0 to 12 m, of setback; 30 degrees of skew either way.
+    /// Round values to sample: 0 to 40 ft, or 0 to 12 m, of setback; 30 degrees of skew either way.
     pub(super) fn round_values(self, units: Units) -> Vec<f64> {
         match (self, units) {
             (Self::Setback, Units::Feet) => (0..SETBACKS).map(|i| 5.0 * FOOT_M * f64::from(i)).collect(),
@@ -77,7 +77,7 @@ impl Axis {
         }
     }
 
-    /// Values nearer than this are one: a centimeter, or half a degree.
+    /// Values nearer to each other than this are one: a centimeter, or half a degree.
     const fn same(self) -> f64 {
         match self {
             Self::Setback => 0.01,
@@ -86,7 +86,7 @@ impl Axis {
     }
 }
 
-/// The trade-offs of a study: setback and skew. `done` is called after each problem.
+/// Computes the trade-offs of a study: setback and skew. `done` is called after each problem.
 pub(super) fn tradeoffs(study: &Study, effort: Effort, done: &(dyn Fn() + Sync)) -> Vec<Tradeoff> {
     [Axis::Setback, Axis::Skew].map(|axis| tradeoff(study, axis, effort, done)).to_vec()
 }
@@ -109,7 +109,7 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
         })
         .collect();
     let from = at.iter().position(|v| *v == drawn).unwrap_or(0);
-    // Bare and in comfort, for each case.
+    // Lines of each case, bare and in comfort.
     let lines: Vec<[Vec<Option<f64>>; 2]> = (0..study.cases.len())
         .into_par_iter()
         .map(|case| {
@@ -143,13 +143,13 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
     Tradeoff { axis, drawn, series: series.collect(), at }
 }
 
-/// The largest over a vehicle's travels, of the ways that count; `None` if from some travel there is no way in.
+/// Largest need over a vehicle's travels, of the ways that count; `None` if from some travel there is no way in.
 fn need_of(study: &Study, vehicle: usize, opening_m: impl Fn(usize) -> Option<f64>) -> Option<f64> {
     let hardest = study.of_vehicle(vehicle).governing(|i| opening_m(i).unwrap_or(f64::INFINITY));
     hardest.and_then(opening_m)
 }
 
-/// One case along a row of sites, from the one where its answer is known.
+/// Follows one case along a row of sites, starting from the one where its answer is known.
 fn follow_line(
     sites: &[Option<Site>],
     from: usize,
@@ -162,7 +162,7 @@ fn follow_line(
     answers[from] = Some(known.clone());
     let outward: [Vec<usize>; 2] = [(from + 1..sites.len()).collect(), (0..from).rev().collect()];
     for way_out in outward {
-        // The nearest answer on the way is where to start from.
+        // Start from the nearest answer on the way.
         let mut last = known.clone();
         for i in way_out {
             answers[i] = sites[i].as_ref().and_then(|site| {
@@ -176,7 +176,7 @@ fn follow_line(
     answers
 }
 
-/// Tries each answer at the next setback too: what passes near the road mostly passes further back.
+/// Tries each answer at the next setback too: a path that passes near the road mostly passes further back.
 fn tried_further_back(sites: &[Option<Site>], answers: &mut [Option<Incumbent>], way: Option<Passage<'_>>) {
     let Some(way) = way else { return };
     for i in 1..sites.len() {

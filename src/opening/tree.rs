@@ -1,39 +1,40 @@
-//! The cases of a study as the tree they are: a vehicle, its directions of travel, the maneuvers of each; and beside
-//! those the routes drawn for it.
+//! Cases of a study as a tree: a vehicle, its directions of travel, the maneuvers of each; and beside those the routes
+//! drawn for it.
 use super::{Case, Demanded, Study};
 use crate::site::Maneuver;
 
-/// The cases of one vehicle, each by its place in [`Study::cases`].
+/// The cases of one vehicle, each by its index in [`Study::cases`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct VehicleCases<'a> {
     /// The ways through the gate that must work.
     pub demanded: Demanded,
     /// The directions of travel it was studied from, in the study's order.
     pub travels: Vec<TravelCases<'a>>,
-    /// The routes drawn for it: each a problem of its own.
+    /// Routes drawn for it: each a problem of its own.
     pub routes: Vec<usize>,
 }
 
 /// The cases of one vehicle from one direction of travel.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TravelCases<'a> {
-    /// The direction: "eastbound".
+    /// Direction of travel: "eastbound".
     pub travel: &'a str,
-    /// One case for each maneuver, by its place in [`Study::cases`].
+    /// One case for each maneuver, by its index in [`Study::cases`].
     pub cases: Vec<usize>,
-    /// Those of them that decide the verdict, in groups: of each group one must work, and every group must. A group is
-    /// empty where none of its maneuvers was studied.
+    /// Cases that decide the verdict, in groups: of each group one must work, and every group must. A group is empty
+    /// where none of its maneuvers was studied.
     pub groups: Vec<Vec<usize>>,
 }
 
 impl TravelCases<'_> {
-    /// The cases that decide the verdict.
+    /// Cases that decide the verdict.
     pub fn counted(&self) -> impl Iterator<Item = usize> + '_ {
         self.groups.iter().flatten().copied()
     }
 
-    /// The case that decides: of the easiest of each group the one that takes most, by a measure that is smaller where less
-    /// is needed. The first of those as easy, the last of those as hard; `None` where nothing that counts was studied.
+    /// Returns the deciding case: of the easiest of each group the one that takes most, by a measure that is smaller
+    /// where less is needed. Of equally easy ones the first, of equally hard ones the last; `None` where nothing that
+    /// counts was studied.
     #[must_use]
     pub fn deciding(&self, measure: impl Fn(usize) -> f64) -> Option<usize> {
         let least =
@@ -43,7 +44,7 @@ impl TravelCases<'_> {
 }
 
 impl<'a> VehicleCases<'a> {
-    /// Those of the vehicle with this index among all cases.
+    /// Collects the cases of the vehicle with this index.
     #[must_use]
     pub fn among(cases: &'a [Case], vehicle: usize, demanded: Demanded) -> Self {
         let mut tree = Self { demanded, travels: Vec::new(), routes: Vec::new() };
@@ -72,14 +73,14 @@ impl<'a> VehicleCases<'a> {
         tree
     }
 
-    /// The cases from one direction of travel; `None` if it was not studied from there.
+    /// Returns the cases from one direction of travel; `None` if it was not studied from there.
     #[must_use]
     pub fn from(&self, travel: &str) -> Option<&TravelCases<'a>> {
         self.travels.iter().find(|t| t.travel == travel)
     }
 
-    /// The case that governs: of those that decide from each direction of travel the one that takes most, by a measure that
-    /// is smaller where less is needed. The last of those as hard; `None` without any travel.
+    /// Returns the governing case: of those that decide from each direction of travel the one that takes most, by a
+    /// measure that is smaller where less is needed. Of equally hard ones the last; `None` without any travel.
     #[must_use]
     pub fn governing(&self, measure: impl Fn(usize) -> f64) -> Option<usize> {
         let deciding = self.travels.iter().filter_map(|t| t.deciding(&measure));
@@ -88,14 +89,14 @@ impl<'a> VehicleCases<'a> {
 }
 
 impl Study {
-    /// The cases of one vehicle, by its index into [`Study::vehicles`].
+    /// Cases of one vehicle, by its index into [`Study::vehicles`].
     #[must_use]
     pub fn of_vehicle(&self, vehicle: usize) -> VehicleCases<'_> {
         let demanded = self.demanded.get(vehicle).copied().unwrap_or(Demanded::Either);
         VehicleCases::among(&self.cases, vehicle, demanded)
     }
 
-    /// The cases that were searched for, in their order: all but the drawn routes.
+    /// Cases that were searched for, in their order: all but the drawn routes.
     pub fn searched(&self) -> impl Iterator<Item = &Case> {
         self.cases.iter().filter(|case| case.route.is_none())
     }
@@ -117,7 +118,7 @@ impl Study {
         self.demanded.get(case.vehicle).is_none_or(|demanded| demanded.counts(case.maneuver))
     }
 
-    /// The cases of the drawn routes, in their order.
+    /// Cases of the drawn routes, in their order.
     pub fn drawn_routes(&self) -> impl Iterator<Item = &Case> {
         self.cases.iter().filter(|case| case.route.is_some())
     }

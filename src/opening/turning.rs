@@ -1,9 +1,9 @@
-//! Turning around inside: from where a vehicle stands once it has driven in to where it drives out forward, at the gate as
-//! drawn.
+//! Turning around inside: from where a vehicle stands once it has driven in to where it drives out forward, at the gate
+//! as drawn.
 //!
-//! The way out is a way of backing in, reversed: without tire slip it covers the same ground. It begins in the lane of coming, past
-//! the gate, or in the lane of leaving the way it came ([`super::CaseLane`]). What is found is one path, the turn and the way
-//! out, and is certified as one.
+//! The way out is a path of backing in, reversed: without tire slip it covers the same ground. It begins in the lane of
+//! coming, past the gate, or in the lane in which the vehicle leaves the way it came ([`super::CaseLane`]). The result
+//! is one path, the turn and the way out, certified as one.
 use super::drawn_clearance::as_drawn;
 use super::missing::{Missing, missing};
 use super::reoptimize::{PassageProblem, driven_on};
@@ -19,10 +19,10 @@ use crate::search::{EDGE_TOLERANCE_M, Effort};
 use crate::site::{Maneuver, Site, Travel, Visit};
 use crate::vehicle::Vehicle;
 
-/// Stops to change direction that a turn may take unless others are chosen: two three-point turns.
+/// Number of stops to change direction that a turn may take unless another is chosen: two three-point turns.
 pub const TURN_STOPS: u32 = 4;
 
-/// True if a vehicle can turn around inside, coming from one direction of travel and going on in it.
+/// Turn of a vehicle inside, coming from one direction of travel and going on in it.
 #[derive(Clone, Debug)]
 pub struct Turn {
     /// Index into [`Study::vehicles`].
@@ -31,7 +31,7 @@ pub struct Turn {
     pub travel: String,
     /// The turn, or why there is none, in plain words.
     pub found: Result<FoundTurn, String>,
-    /// Where there is none though it gets in and out: the least that was found to be missing.
+    /// The smallest change found to be missing where there is no turn although the vehicle gets in and out.
     pub missing: Option<Missing>,
 }
 
@@ -51,7 +51,7 @@ pub struct FoundTurn {
 }
 
 impl Turn {
-    /// What it comes to for the gate as drawn.
+    /// Returns the verdict on the gate as drawn.
     #[must_use]
     pub fn verdict(&self) -> DrawnGate {
         match &self.found {
@@ -62,7 +62,8 @@ impl Turn {
     }
 }
 
-/// The turns of every vehicle whose visits list turning around, from each direction of travel it was studied from.
+/// Searches the turns of every vehicle whose visits list turning around, from each direction of travel it was studied
+/// from.
 pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options: &StudyOptions) -> Vec<Turn> {
     let mut asked: Vec<(usize, TravelCases)> = Vec::new();
     for (vehicle, wanted) in wanted.iter().enumerate() {
@@ -83,7 +84,7 @@ pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options:
     asked.par_iter().filter_map(turn).collect()
 }
 
-/// A turn to ask for: one vehicle from one direction of travel, with the ways in and out that its study found.
+/// A turn to search for: one vehicle from one direction of travel, with the ways in and out that its study found.
 pub(super) struct Asked<'a> {
     pub(super) study: &'a Study,
     pub(super) scene: &'a Scene,
@@ -127,17 +128,17 @@ impl<'a> Asked<'a> {
         all.into_iter().filter(worth).collect()
     }
 
-    /// The ways in and out at the gate as drawn, in the gate's frame.
+    /// Ways in and out at the gate as drawn, in the gate's frame.
     pub(super) fn ways(&self) -> Option<[Path; 2]> {
         let frame = &self.scene.surroundings.frame;
         let known = |case: &Case| Some(frame.trajectory_to_gate(case.drawn.witness.as_ref()?).into_path());
         Some([known(self.way_in)?, known(self.way_out)?])
     }
 
-    /// The turn with one clearance, on a site whose gate and roads are those of the study.
+    /// Searches the turn with one clearance, on a site whose gate and roads are those of the study.
     pub(super) fn on(&self, site: &Site, clearance_m: f64, stops: u32) -> Result<FoundTurn, String> {
         let drawn_m = site.gate.opening_m();
-        // Where it leaves by the lane it came by, on the ground of that lane.
+        // A vehicle that leaves by the lane it came by drives on the ground of that lane.
         let travel = site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
         let travel = travel.ok_or(NO_WAY_OUT)?;
         let scene = scene_by(site, travel.clone(), self.way_out.lane).ok_or(NO_WAY_OUT)?;
@@ -150,7 +151,7 @@ impl<'a> Asked<'a> {
         let from = way_in.end(&chain);
         let ways_out = WaysOut::new(site, &scene, vehicle, &surroundings, self.study.shunts);
         let out = ways_out.off_the_edge(&way_out, clearance_m, drawn_m).unwrap_or(way_out);
-        // Like the way in, it may have been found without the clearance.
+        // The way out, like the way in, may have been found without the clearance.
         let model = CollisionModel::new(vehicle, surroundings.clone(), clearance_m, drawn_m);
         let is_inside = model.is_inside(&out.end(&chain), 0.0);
         let on = || driven_on(&out, clearance_m + DRIVES_ON_M, &vehicle.steering);
@@ -170,8 +171,8 @@ impl<'a> Asked<'a> {
         })
     }
 
-    /// The way in on a site whose gate and roads are those of the study, driven on until the vehicle is inside by the clearance,
-    /// if it keeps that clearance there.
+    /// Returns the way in on a site whose gate and roads are those of the study, driven on until the vehicle is inside
+    /// by the clearance, if it keeps that clearance there.
     fn way_in(&self, site: &Site, travel: Travel, way_in: Path, clearance_m: f64) -> Option<Path> {
         let (drawn_m, vehicle) = (site.gate.opening_m(), self.vehicle);
         let around = as_drawn(&scene(site, travel).surroundings);
@@ -181,19 +182,20 @@ impl<'a> Asked<'a> {
             let on_ground = seen.ground_m >= -EDGE_TOLERANCE_M;
             on_ground && seen.margin_m >= 0.0 && seen.opening_m <= drawn_m + ROUNDING_M
         };
-        // A path that keeps this clearance may have been found without: it ends as soon as the vehicle is inside.
+        // A path that keeps this clearance may have been found without it: then it ends as soon as the vehicle is
+        // inside.
         let on = driven_on(&way_in, clearance_m + DRIVES_ON_M, &vehicle.steering);
         let is_inside = |path: &Path| model.is_inside(&path.end(&model.chain), 0.0);
         [way_in, on].into_iter().find(|path| is_inside(path) && keeps(path))
     }
 }
 
-/// How far a way in is driven on beyond the clearance where it ends short of inside, meters.
+/// Distance that a way in is driven on beyond the clearance where it ends short of inside, meters.
 const DRIVES_ON_M: f64 = 0.1;
 
 const NO_WAY_OUT: &str = "it does not get out forward";
 
-/// An opening this much wider than drawn is the drawn one: rounding.
+/// An opening this much wider than drawn counts as the drawn one: rounding.
 const ROUNDING_M: f64 = 1e-9;
 
 /// A turn is searched for with this much less than the ways in and out keep: what measuring them again may differ by, meters.
@@ -217,19 +219,20 @@ fn turn(asked: &Asked) -> Result<FoundTurn, String> {
     best.ok_or(why)
 }
 
-/// The ways out of one vehicle, by one lane, at the gate as drawn.
+/// Search for ways out of one vehicle, by one lane, at the gate as drawn.
 struct WaysOut<'a> {
     vehicle: &'a Vehicle,
     surroundings: &'a Surroundings,
-    /// The same vehicle on wider tires: on its ways out the tires keep from the edge of the ground.
+    /// The vehicle on wider tires: so that on its ways out the tires keep from the edge of the ground.
     wide: Vehicle,
     site: &'a Site,
     scene: &'a Scene,
     shunts: u32,
 }
 
-/// A trailer arrives on a way out bent a little otherwise than that way has it. So its way out is asked to keep this far from
-/// the edge of the ground, meters, where it can: a way that needs the narrowest opening often runs along that edge.
+/// Distance that a trailer's way out keeps from the edge of the ground, meters, where it can. A trailer enters its way
+/// out bent a little differently than that path has it, and a path for the narrowest opening often runs along that
+/// edge.
 const KEEPS_OFF_EDGE_M: f64 = 0.05;
 
 impl<'a> WaysOut<'a> {
@@ -247,8 +250,8 @@ impl<'a> WaysOut<'a> {
         Self { vehicle, surroundings, wide, site, scene, shunts }
     }
 
-    /// A way out like a known one whose tires keep from the edge of the ground; `None` for a vehicle without a trailer, which
-    /// drives a way out exactly as it is given, and where none is found.
+    /// Returns a way out near a known one whose tires keep from the edge of the ground; `None` for a vehicle without a
+    /// trailer, which drives a way out exactly as it is given, and where none is found.
     fn off_the_edge(&self, known: &Path, clearance_m: f64, drawn_m: f64) -> Option<Path> {
         if self.vehicle.units.len() < 2 {
             return None;
@@ -262,7 +265,7 @@ impl<'a> WaysOut<'a> {
     }
 }
 
-/// The last leg of a way of backing in, reversed: out of the gate forward, to where it stopped on the road.
+/// Returns the last leg of a path of backing in, reversed: out of the gate forward, to where it stopped on the road.
 fn way_out_forward(chain: &Chain, mut path: Path) -> Option<Path> {
     let reverse = path.legs.pop()?;
     let start = path.end(chain);

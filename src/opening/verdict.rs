@@ -1,14 +1,14 @@
-//! Who passes the gate as drawn.
+//! Verdicts on the gate as drawn: which vehicles pass it.
 use super::{Answer, Case, Demanded, DrawnGate, RuledOut, Study, TravelCases, Verdict};
 use crate::site::Maneuver;
 
-/// The directions of travel a vehicle was studied from, in the study's order. Drawn routes have none.
+/// Returns the directions of travel a vehicle was studied from, in the study's order. Drawn routes have none.
 #[must_use]
 pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
     study.of_vehicle(vehicle).travels.into_iter().map(|t| t.travel).collect()
 }
 
-/// True if the gate as drawn serves a vehicle: from each direction of travel, by the visits it may make.
+/// Returns the verdict on a vehicle at the gate as drawn: from each direction of travel, by the visits it may make.
 ///
 /// A route drawn in the plan is a problem of its own and does not count, unless nothing else was asked about the
 /// vehicle.
@@ -28,12 +28,12 @@ pub fn vehicle_verdict(study: &Study, vehicle: usize) -> Verdict {
     hardest.or_else(of_routes).unwrap_or(Verdict::No)
 }
 
-/// The verdict from one direction of travel, on the ways through the gate alone.
+/// Returns the verdict from one direction of travel, on the ways through the gate alone.
 #[must_use]
 pub fn travel_verdict(study: &Study, travel: &TravelCases) -> Verdict {
     let gate = |case: usize| study.cases[case].drawn_gate;
     let counted = travel.deciding(|case| -f64::from(gate(case).rank())).map_or(DrawnGate::No, gate);
-    // A group of which nothing was studied is one that nothing passes.
+    // A group of which nothing was studied counts as one that nothing passes.
     let counted = if travel.groups.iter().any(Vec::is_empty) { DrawnGate::No } else { counted };
     // Of a vehicle that turns around inside, backing in stands for its way out, and is no way in.
     let backs_in = |index: &usize| {
@@ -49,11 +49,11 @@ pub fn every_vehicle_passes(study: &Study) -> bool {
     (0..study.vehicles.len()).all(|vehicle| vehicle_verdict(study, vehicle) == Verdict::Comfortable)
 }
 
-/// True if the verdict on a case is proven: where the gate as drawn is tight or lets it in nowhere, that no maneuver of
-/// this kind does better there. Never, where it passes in comfort.
+/// True if the verdict on a case is proven: where the gate as drawn is tight or does not let it in, that no maneuver of
+/// this kind does better there. Never where it passes in comfort.
 ///
-/// With a clearance a vehicle may start farther over in the road, so that nothing passes bare does not prove that nothing
-/// does with clearance: both must be proven.
+/// With a clearance a vehicle may start farther over in the road, so that nothing passes bare does not prove that
+/// nothing does with clearance: both must be proven.
 #[must_use]
 pub fn case_is_proven(case: &Case) -> bool {
     let proven = |answer: &Answer| answer.ruled_out == Some(RuledOut::Proven);
@@ -77,7 +77,7 @@ pub fn vehicle_is_proven(study: &Study, vehicle: usize) -> bool {
         // A tight way that is proven to have no better is no proof that it does not pass.
         Verdict::OnlyBackingIn | Verdict::No => case.drawn_gate == DrawnGate::No && case_is_proven(case),
     };
-    // Of one group all ways must be proven not to do better.
+    // All ways of a group must be proven not to do better.
     let closed =
         |group: &Vec<usize>| !group.is_empty() && group.iter().all(|case| no_better(&study.cases[*case]));
     study.of_vehicle(vehicle).travels.iter().any(|t| t.groups.iter().any(closed))

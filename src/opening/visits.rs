@@ -1,4 +1,4 @@
-//! Which ways through the gate decide the verdict on a vehicle: those that the visits it may make take.
+//! Ways through the gate that decide the verdict on a vehicle: those that the visits it may make take.
 use crate::site::{Maneuver, Visit};
 
 /// The ways through the gate that must work, from each direction of travel.
@@ -37,7 +37,7 @@ impl Demanded {
         }
     }
 
-    /// True if the verdict hangs on this maneuver. Others are looked at for what they show.
+    /// True if the verdict depends on this maneuver. Others are studied for information only.
     #[must_use]
     pub const fn counts(self, maneuver: Maneuver) -> bool {
         match self {
@@ -47,7 +47,7 @@ impl Demanded {
         }
     }
 
-    /// The maneuvers that count, in groups: of each group one must work, and every group must.
+    /// Maneuvers that count, in groups: of each group one must work, and every group must.
     #[must_use]
     pub const fn groups(self) -> &'static [&'static [Maneuver]] {
         match self {
@@ -59,8 +59,8 @@ impl Demanded {
     }
 }
 
-/// The maneuvers a study looks at for a vehicle: those its visits take; where none are listed backing in, too, which counts
-/// for nothing and shows what it would bring.
+/// Maneuvers that a study covers for a vehicle: those its visits take; where none are listed backing in, too, which
+/// does not count and shows what it would gain.
 pub(super) fn studied(visits: &[Visit]) -> Vec<Maneuver> {
     let both = [Maneuver::DriveIn, Maneuver::BackIn];
     let taken = |maneuver: &Maneuver| visits.iter().any(|visit| visit.maneuvers().contains(maneuver));

@@ -1,9 +1,11 @@
-//! How forgiving a way through the gate as drawn is: how much earlier or later, farther left or right its first turn of the
-//! wheel may begin, the rest driven as well as can be from there; and how late all of the steering may come without that.
+//! Tolerance of a path through the gate as drawn: how much earlier or later, farther left or right its first turn of
+//! the wheel may begin, the rest driven as well as can be from there; and how late all of the steering may come without
+//! that.
 //!
-//! The first turn of the wheel is made as on the known way, from a changed place in the lane. From where it ends the way is
-//! searched again near the known one, bare, through the gate as drawn; what is found is certified. A search that finds nothing
-//! proves nothing: each length is as far outward as all that was tried will do, and more may.
+//! The first turn of the wheel is made as on the known path, from a changed place in the lane. From where it ends the
+//! path is searched again near the known one, bare, through the gate as drawn; what is found is certified. A search
+//! that finds nothing proves nothing: each length is the distance outward within which every place tried will do, and
+//! more may.
 use super::drawn_clearance::of_path;
 use super::reoptimize::{SiteVariant, driven_on};
 use crate::clearance::Surroundings;
@@ -16,32 +18,32 @@ use crate::search::{Effort, Problem, near_below};
 use crate::site::Maneuver;
 use crate::vehicle::Vehicle;
 
-/// Nobody looks farther than this along the lane, ...
+/// Largest distance searched along the lane, ...
 const MOST_ALONG_M: f64 = 10.0 * FOOT_M;
 /// ... across it, ...
 const MOST_ACROSS_M: f64 = 5.0 * FOOT_M;
 /// ... or for late steering.
 const MOST_LATE_M: f64 = 10.0 * FOOT_M;
-/// Places are tried outward in so many equal steps, 15 inches of 10 feet, until one will not do; ...
+/// Places are tried outward in these equal steps, 15 inches of 10 feet, until one will not do; ...
 const TRIED: [f64; 8] = [0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1.0];
-/// ... the last step is halved so often: to 2 inches.
+/// ... the last step is halved this many times: to 2 inches.
 const HALVINGS: usize = 3;
-/// A start stands within this of the changed place.
+/// Tolerance of a start about the changed place.
 const ABOUT_M: f64 = 5e-4;
-/// Late steering is tried in steps of two inches.
+/// Step in which late steering is tried: two inches.
 const LATE_STEP_M: f64 = FOOT_M / 6.0;
-/// How far a way is driven on so that it ends inside from a changed start, too, ...
+/// Distance that a path is driven on so that it ends inside from a changed start, too, ...
 const DRIVES_ON_M: f64 = 1.5;
 /// ... and where all of its steering comes late: the first of these that does.
 const LATE_DRIVES_ON_M: [f64; 3] = [0.5, 1.0, DRIVES_ON_M];
-/// An opening this much wider than drawn is the drawn one: rounding.
+/// An opening this much wider than drawn counts as the drawn one: rounding.
 const ROUNDING_M: f64 = 1e-9;
 
-/// How far the begin of the first turn may be from where it is on the way told, meters each: so far outward all places tried
-/// certainly will do, each by a certified path.
+/// Tolerances of the place where the first turn begins, meters each: the distance outward within which every place
+/// tried certainly will do, each by a certified path.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Window {
-    /// Before that place on the way.
+    /// Before that place along the path.
     pub earlier_m: f64,
     /// Past it.
     pub later_m: f64,
@@ -49,33 +51,35 @@ pub struct Window {
     pub left_m: f64,
     /// To the right of it.
     pub right_m: f64,
-    /// All of the steering this much late, nothing else changed.
+    /// Delay of all of the steering, nothing else changed.
     pub late_steering_m: f64,
-    /// The room in its lane to the left and the right of that place: no more than this is looked for.
+    /// Room in its lane to the left and the right of that place: the search goes no farther.
     pub lane_room_m: (f64, f64),
 }
 
 impl Window {
-    /// Begun so much earlier or later it still passes, and nobody looked farther.
+    /// True if a tolerance along the lane is the largest searched for.
     #[must_use]
     pub const fn is_most_along(length_m: f64) -> bool {
         length_m >= MOST_ALONG_M
     }
 
-    /// Begun so much farther left or right it still passes, and nobody looked farther.
+    /// True if a tolerance across the lane is the largest searched for.
     #[must_use]
     pub const fn is_most_across(length_m: f64) -> bool {
         length_m >= MOST_ACROSS_M
     }
 
-    /// It may begin anywhere to the left (to the right) within its lane. Not so in a lane wider than is looked for.
+    /// True if it may begin anywhere to the left (to the right) within its lane. Not so in a lane wider than the
+    /// search.
     #[must_use]
     pub fn whole_lane(&self) -> (bool, bool) {
         (self.left_m >= self.lane_room_m.0, self.right_m >= self.lane_room_m.1)
     }
 }
 
-/// The window of a way that passes the gate as drawn (gate frame). `None` where the wheel is not turned at all.
+/// Computes the window of a path that passes the gate as drawn (gate frame). `None` where the wheel is not turned at
+/// all.
 pub(super) fn window(
     vehicle: &Vehicle,
     (place, around): (&SiteVariant, &Surroundings),
@@ -97,7 +101,7 @@ pub(super) fn window(
     })
 }
 
-/// The largest tried distance, up to `most_m`, at and below which every try passes.
+/// Returns the largest tried distance, up to `most_m`, at and below which every try passes.
 fn most(most_m: f64, mut will_do: impl FnMut(f64) -> bool) -> f64 {
     if most_m <= 0.0 {
         return 0.0;
@@ -123,24 +127,24 @@ fn most(most_m: f64, mut will_do: impl FnMut(f64) -> bool) -> f64 {
     good
 }
 
-/// A known way cut where its first turn of the wheel begins and where that ends.
+/// A known path, cut where its first turn of the wheel begins and where that ends.
 struct Begun {
-    /// Where it lines up: the station along its lane, and the offset.
+    /// Place where it lines up: the station along its lane, and the offset.
     station_m: f64,
     offset_m: f64,
-    /// What it rolls from there to where the first turn begins, signed by the direction.
+    /// Distance rolled from there to where the first turn begins, signed by the direction.
     lead_in_m: f64,
-    /// Where the first turn begins.
+    /// State where the first turn begins.
     stands: State,
-    /// How far left and right of that it may stand in its lane: (right, left).
+    /// Play to the right and left of that state in its lane: (right, left).
     across_m: (f64, f64),
     /// The first turn of the wheel.
     ramp: Segment,
-    /// What follows.
+    /// The legs that follow.
     rest: Vec<Leg>,
 }
 
-/// A wheel that moves by less than this share of full lock has not been turned yet.
+/// A change of the wheel smaller than this share of full lock does not count as a turn.
 const TURNED: f64 = 1e-3;
 
 impl Begun {
@@ -161,7 +165,7 @@ impl Begun {
                 rest[0].segments.drain(..=at);
                 (length(&first.segments[..at]), first.segments[at])
             }
-            // It stops before it turns the wheel, where it stands.
+            // It stops before it turns the wheel, and turns it standing.
             None => {
                 rest.remove(0);
                 let to = rest.first()?.segments.first()?.curvature_start;
@@ -196,8 +200,9 @@ struct Asked<'a> {
 }
 
 impl Asked<'_> {
-    /// Where the first turn begins so much farther along and to the left. From where it lines up it goes on as it stands, also
-    /// where the lane bends away; before that it stands in its lane. `None` where that is not the same line.
+    /// State in which a first turn begins that is this much farther along and to the left. From where it lines up the
+    /// vehicle goes on with the wheel unchanged, also where the lane bends away; before that it stands in its lane.
+    /// `None` where that is not the same line.
     fn moved(&self, along_m: f64, left_m: f64) -> Option<State> {
         let begun = &self.begun;
         let k = begun.stands.curvature;
@@ -218,7 +223,8 @@ impl Asked<'_> {
         Some(stands)
     }
 
-    /// True if a way through the gate is found from a first turn that begins so much farther along the lane and to its left.
+    /// True if a path through the gate is found from a first turn that begins this much farther along the lane and to
+    /// its left.
     fn passes(&self, along_m: f64, left_m: f64) -> bool {
         let begun = &self.begun;
         let chain = Chain::of(self.vehicle);
@@ -234,7 +240,7 @@ impl Asked<'_> {
         let shift = Path { start: turned, legs: begun.rest.clone() };
         let on = driven_on(&shift, DRIVES_ON_M, &self.vehicle.steering);
         self.place.asked().problems(self.around, 0.0).iter().any(|problem| {
-            // From a stop it is one leg, as in driving in: no part of it must keep out of the gate.
+            // From a stop it is one leg, as in driving in: no part of it has to keep out of the gate.
             let stopped = problem.maneuver == Maneuver::BackIn && begun.rest.len() == 1;
             let maneuver = if stopped { Maneuver::DriveIn } else { problem.maneuver };
             let problem = Problem { lane: &lane, maneuver, ..problem.clone() };
@@ -251,7 +257,7 @@ impl Asked<'_> {
         })
     }
 
-    /// The lane with no other start than this.
+    /// Returns the lane with this as its only start.
     fn lane_at(&self, state: &State) -> Lane {
         let (station, offset) = self.lane.station_and_offset(&state.lead);
         let straight: Pose = self.lane.pose(station, offset);
@@ -271,15 +277,15 @@ impl Asked<'_> {
         }
     }
 
-    /// How late all of the steering may come, tried in steps: what passes again later than the first that touches does not
-    /// count.
+    /// Largest delay of all of the steering, tried in steps: a delay that passes again beyond the first that does not
+    /// is ignored.
     fn late_steering_m(&self) -> f64 {
         let tries =
             (1..).map(|step| f64::from(step) * LATE_STEP_M).take_while(|m| *m <= MOST_LATE_M + ROUNDING_M);
         tries.take_while(|m| self.passes_late(*m)).last().unwrap_or(0.0).min(MOST_LATE_M)
     }
 
-    /// True if the way still passes where all of its steering comes so much late. It stops as soon as it is inside.
+    /// True if the path still passes where all of its steering comes this much late. It stops as soon as it is inside.
     fn passes_late(&self, late_m: f64) -> bool {
         let begun = &self.begun;
         let mut legs = begun.rest.clone();
