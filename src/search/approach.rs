@@ -1,27 +1,27 @@
-//! The drive along a bent lane from where a vehicle may start to where a way in begins.
+//! Path along a bent lane from where a vehicle may start to where a way in begins.
 //!
-//! Ways in are found from a pose in the lane near the gate. Where the lane bends before it, the vehicle has to come round
-//! the bend: it follows the lane's line by pure pursuit, an arc toward the point of the line a set distance ahead (R. C.
-//! Coulter, "Implementation of the Pure Pursuit Path Tracking Algorithm", CMU-RI-TR-92-01, 1992). What is left of a turn or
-//! an offset where the way in begins is for the search to mend.
+//! Ways in are found from a pose in the lane near the gate. Where the lane bends before it, the vehicle has to come
+//! round the bend: it follows the lane's line by pure pursuit, an arc toward the point of the line a set distance ahead
+//! (R. C. Coulter, "Implementation of the Pure Pursuit Path Tracking Algorithm", CMU-RI-TR-92-01, 1992). A remaining
+//! turn or offset where the way in begins is left for the search to remove.
 use super::Problem;
 use super::lane::StartZone;
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, Segment};
 
-/// Step of the drive, meters.
+/// Step along the path, meters.
 const STEP_M: f64 = 0.5;
-/// How far ahead the driver looks along the lane, in least turning radii.
+/// Look-ahead distance along the lane, in least turning radii.
 const AHEAD: f64 = 0.8;
-/// Nobody follows a lane farther than this to get to the gate.
+/// Largest distance that a lane is followed to get to the gate.
 const FARTHEST_M: f64 = 200.0;
 /// Meters driven to move over to the other half of the road, beside the vehicle's length: some 3 m aside on two arcs.
 const MOVE_OVER_M: f64 = 14.0;
 /// A zone is upstream of a way in that begins no more than this before the zone's end.
 const SAME_PLACE_M: f64 = 0.3;
 
-/// A path (gate frame) that begins in the lane, put back along it to where the vehicle may start; `None` where there is no
-/// such place upstream, or no way along the lane from there.
+/// Extends a path (gate frame) that begins in the lane back along it to where the vehicle may start; `None` where there
+/// is no such place upstream, or no path along the lane from there.
 #[must_use]
 pub fn approached(problem: &Problem, chain: &Chain, path: &Path) -> Option<Path> {
     let lane = problem.lane;
@@ -33,8 +33,8 @@ pub fn approached(problem: &Problem, chain: &Chain, path: &Path) -> Option<Path>
     followed(problem, chain, path, (zone, zone.stations_m.1.min(station)), 0.0)
 }
 
-/// A path (gate frame) that begins in the other half of the road, put back along the lane to where the vehicle may start and
-/// moves over from; `None` where there is no room for that.
+/// Extends a path (gate frame) that begins in the other half of the road back along the lane to where the vehicle may
+/// start and moves over from; `None` where there is no room for that.
 #[must_use]
 pub fn moved_over(problem: &Problem, chain: &Chain, path: &Path) -> Option<Path> {
     let lane = problem.lane;
@@ -49,7 +49,7 @@ pub fn moved_over(problem: &Problem, chain: &Chain, path: &Path) -> Option<Path>
     followed(problem, chain, path, (zone, from), lane.other_half_m)
 }
 
-/// A path put back along a line beside the lane, from a start in a zone.
+/// Extends a path back along a line beside the lane, from a start in a zone.
 fn followed(
     problem: &Problem,
     chain: &Chain,
@@ -87,7 +87,7 @@ fn followed(
     }
     let mut path = Path { start, legs: path.legs.clone() };
     let leg = path.legs.first_mut()?;
-    // The wheels turn from the bend to the way in as evenly as the pieces allow; the search evens the rest.
+    // The wheels turn from the bend to the way in as evenly as the pieces allow; the search smooths the rest.
     leg.segments.splice(0..0, segments);
     Some(path)
 }

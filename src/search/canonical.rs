@@ -1,7 +1,7 @@
-//! A problem in canonical form: the vehicle comes along +u, and every length is on a fine grid.
+//! Canonical form of a problem: the vehicle comes along +u, and every length is on a fine grid.
 //!
-//! A place that is mirrored, turned, shifted or given in other coordinates is the same problem in this form, so it gets the
-//! same answer. Vehicles are mirrored along with the place; one that is the same on both sides stays itself.
+//! A place that is mirrored, turned, shifted or given in other coordinates is the same problem in this form, so it gets
+//! the same answer. Vehicles are mirrored along with the place; one that is the same on both sides stays itself.
 use super::lane::{Lane, StartZone};
 use super::transcription::Transcription;
 use super::{Goal, Problem};
@@ -12,25 +12,25 @@ use crate::motion::{Leg, Path, Segment, State};
 use crate::vehicle::{Part, Tire, Unit, Vehicle};
 use std::f64::consts::PI;
 
-/// Nearer to straight ahead than this a lane comes from neither side.
+/// A lane whose direction is nearer to straight ahead than this comes from neither side.
 const ASIDE: f64 = 1e-6;
-/// Ends of zones are on a coarser grid: they are found by halving, to a tenth of a millimeter.
+/// Grid of the ends of zones, coarser than the rest: they are found by bisection, to a tenth of a millimeter.
 const STATION_GRID_M: f64 = 0.01;
-/// A length this near to a step of the grid, as a share of the step, is on it.
+/// A length this near to a step of the grid, as a share of the step, counts as on it.
 const ON_STEP: f64 = 1e-3;
 
-/// What a problem is made of in canonical form.
+/// Parts of a problem in canonical form.
 pub(super) struct Canonical {
     vehicle: Option<Vehicle>,
     surroundings: Surroundings,
     lane: Lane,
     spot: Option<Goal>,
-    /// Left and right have changed sides.
+    /// True if left and right have changed sides.
     pub(super) mirrored: bool,
 }
 
 impl Canonical {
-    /// The canonical form of a problem.
+    /// Converts a problem to canonical form.
     pub(super) fn of(problem: &Problem) -> Self {
         let mirrored = comes_from_right(problem);
         Self {
@@ -42,7 +42,7 @@ impl Canonical {
         }
     }
 
-    /// The problem in this form.
+    /// Returns the problem in this form.
     pub(super) fn problem<'a>(&'a self, problem: &Problem<'a>) -> Problem<'a> {
         Problem {
             vehicle: self.vehicle.as_ref().unwrap_or(problem.vehicle),
@@ -53,13 +53,13 @@ impl Canonical {
         }
     }
 
-    /// A path of the problem as one of this form, and the other way round.
+    /// Converts a path of the problem to this form, or back.
     pub(super) fn path(&self, path: &Path) -> Path {
         if self.mirrored { turned_over(path) } else { path.clone() }
     }
 }
 
-/// A course of one form of a problem as one of its mirror image.
+/// Converts a transcribed path of one form of a problem to its mirror image.
 pub(super) fn mirrored_course(track: &Transcription, x: &[f64]) -> (Transcription, Vec<f64>) {
     let mut x = x.to_vec();
     x[1..2 + track.start_slack].iter_mut().for_each(|number| *number = -*number);
@@ -70,8 +70,8 @@ pub(super) fn mirrored_course(track: &Transcription, x: &[f64]) -> (Transcriptio
     (Transcription { zone: zone(&track.zone, true), ..track.clone() }, x)
 }
 
-/// The vehicle comes along -u; where it comes straight ahead, from the side the lane begins on, or else the heavier side of
-/// what stands.
+/// True if the vehicle comes along -u; where it comes straight ahead, true if the lane begins at positive u, or else if
+/// what stands lies mostly at negative u.
 fn comes_from_right(problem: &Problem) -> bool {
     let lane = problem.lane;
     let heading = lane.pose(lane.station_near(Point::default()), 0.0).heading;
@@ -83,12 +83,12 @@ fn comes_from_right(problem: &Problem) -> bool {
         .is_some_and(|aside| aside < 0.0)
 }
 
-/// A place turned over the v axis.
+/// Mirrors a point in the v axis.
 fn over(p: Point) -> Point {
     Point::new(-p.x, p.y)
 }
 
-/// A path turned over the v axis.
+/// Mirrors a path in the v axis.
 fn turned_over(path: &Path) -> Path {
     let State { lead, hitch, curvature } = path.start;
     let lead = Pose { position: over(lead.position), heading: PI - lead.heading };
@@ -128,7 +128,7 @@ fn zone(zone: &StartZone, mirrored: bool) -> StartZone {
     }
 }
 
-/// A zone within itself on the grid.
+/// Rounds a zone to the grid, inward.
 fn on_grid_inside(zone: &StartZone) -> StartZone {
     let (low, high) = zone.stations_m;
     let steps =
@@ -138,12 +138,12 @@ fn on_grid_inside(zone: &StartZone) -> StartZone {
     StartZone { stations_m, play_m: inside(zone.play_m), ..*zone }
 }
 
-/// The largest length on the grid that is no more than this, but for rounding.
+/// Largest length on the grid that does not exceed this one, but for rounding.
 fn down(length_m: f64) -> f64 {
     if length_m.is_finite() { (length_m / GRID_M + ON_STEP).floor() / 1e3 } else { length_m }
 }
 
-/// A range within itself on the grid; one of nothing stays what it is.
+/// Rounds a range to the grid, inward; an empty one stays as it is.
 fn inside((low, high): (f64, f64)) -> (f64, f64) {
     let (least, most) = (-down(-low), down(high));
     if least <= most { (least, most) } else { (on_grid(low), on_grid(low)) }
@@ -158,7 +158,7 @@ fn spot(goal: &Goal, mirrored: bool) -> Goal {
     Goal { at, heading: goal.heading.map(|heading| PI - heading), outline }
 }
 
-/// The vehicle seen in a mirror; `None` where it is the same on both sides.
+/// Mirror image of the vehicle; `None` where it is the same on both sides.
 fn mirrored_vehicle(vehicle: &Vehicle) -> Option<Vehicle> {
     let units: Vec<Unit> = vehicle.units.iter().map(mirrored_unit).collect();
     let same = vehicle.units.iter().zip(&units).all(|(unit, other)| {
@@ -180,7 +180,7 @@ fn mirrored_unit(unit: &Unit) -> Unit {
     Unit { parts: parts.collect(), tires: tires.collect(), ..unit.clone() }
 }
 
-/// Two parts are the same, whatever corner their outlines begin at.
+/// True if two parts are the same, whichever corner their outlines begin at.
 fn alike(a: &Part, b: &Part) -> bool {
     let corners = |part: &Part| {
         let mut list: Vec<(u64, u64)> =

@@ -1,9 +1,9 @@
-//! The referee: the only code that says whether a path is an answer, and how wide an opening it needs.
+//! Referee: the only code that decides whether a path is an answer, and how wide an opening it needs.
 //!
-//! [`certify`] holds a path to everything a maneuver must keep: the vehicle's own limits, a start on the road in the lane and
-//! upstream of the gate, the gate kept clear before a stop to back in, one way through the opening, everything that stands,
-//! the ground, and the place to end at. [`passage`] is the part of it that a path drawn by hand is held to, too: what it
-//! needs of the opening, with the leaves that this opening implies.
+//! [`certify`] checks everything that a maneuver must keep: the vehicle's own limits, a start on the road in the lane
+//! and upstream of the gate, the gate kept clear before a stop to back in, a single pass through the opening,
+//! everything that stands, the ground, and the place to end at. [`passage`] is the part of it that applies to a path
+//! drawn by hand, too: the opening it needs, with the leaves that this opening implies.
 use super::lane::Lane;
 use super::transcription::Transcription;
 use super::{EDGE_TOLERANCE_M, Found, Problem, least_width};
@@ -14,22 +14,22 @@ use crate::search::WIDEST_M;
 use crate::site::Faces;
 use crate::vehicle::Vehicle;
 
-/// A start may be off what its zone says by this, meters and radians: rounding of a path that was moved between frames.
+/// Tolerance of a start against its zone, meters and radians: rounding of a path that was moved between frames.
 const START_TOLERANCE: f64 = 2e-6;
 /// Leaves are cut for an opening this much wider than the one needed: cutting them again for less changes nothing that is
 /// reported.
 const LEAF_SPARE_M: f64 = 5e-4;
-/// Poses at which a path is asked whether the vehicle is inside.
+/// Spacing of the poses at which a path is tested for the vehicle being inside.
 const CROSSING_STEP_M: f64 = 0.02;
-/// How often leaves are cut longer for what a path needs, and then shorter again.
+/// Largest number of times that leaves are cut longer for what a path needs, and then shorter again.
 const CUTS: (usize, usize) = (12, 4);
 
-/// Why a path is no answer.
+/// Reason that a path is no answer.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Reason {
-    /// It breaks a limit of the vehicle: which.
+    /// It breaks a limit of the vehicle; with the limit.
     Limit(String),
-    /// It does not start where a vehicle may stand: what is wrong.
+    /// It does not start where a vehicle may stand; with what is wrong.
     Start(&'static str),
     /// It enters the gate before it stops to back in.
     Enters,
@@ -47,7 +47,7 @@ pub enum Reason {
     RoundTheEnd,
     /// Its tires leave the ground they may use.
     Ground,
-    /// It comes too near to something that does not move with the opening: what.
+    /// It comes too near to something that does not move with the opening; with that thing.
     Touches(String),
 }
 
@@ -68,12 +68,12 @@ impl std::fmt::Display for Reason {
     }
 }
 
-/// Why a path is no answer, and how much room it lacks: infinite where more room does not help.
+/// Rejection of a path, and how much room it lacks: infinite where more room does not help.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rejection {
-    /// Why.
+    /// Reason.
     pub reason: Reason,
-    /// Room that is missing, meters.
+    /// Missing room, meters.
     pub by_m: f64,
 }
 
@@ -83,8 +83,8 @@ impl From<Reason> for Rejection {
     }
 }
 
-/// The opening a path certainly passes as an answer to a problem, or why it is none. `about_m` is about how
-/// wide that will be: leaves are cut for it at first.
+/// Certifies a path as an answer to a problem: returns the opening that it certainly passes, or why it is no answer.
+/// `about_m` is an estimate of the opening: leaves are cut for it at first.
 ///
 /// # Errors
 /// The first rule that the path breaks.
@@ -112,7 +112,8 @@ pub fn certify(problem: &Problem, driven: &Trajectory<AtGate>, about_m: f64) -> 
     Ok(found)
 }
 
-/// A path goes through the opening once: once the vehicle is wholly behind the posts it stays there.
+/// True if a path comes out again after the vehicle was wholly behind the posts: a path goes through the opening only
+/// once.
 fn comes_out(problem: &Problem, path: &Path) -> bool {
     let model = CollisionModel::new(problem.vehicle, problem.surroundings.clone(), 0.0, WIDEST_M);
     let behind_v = problem.surroundings.behind_posts_v();
@@ -123,7 +124,7 @@ fn comes_out(problem: &Problem, path: &Path) -> bool {
     })
 }
 
-/// Holds the start of a path to the zones of its lane.
+/// Checks the start of a path against the zones of its lane.
 fn starts(lane: &Lane, path: &Path) -> Result<(), &'static str> {
     let State { lead, curvature, hitch } = path.start;
     let station = lane.station_of(&lead);
@@ -148,7 +149,8 @@ fn starts(lane: &Lane, path: &Path) -> Result<(), &'static str> {
     if fits { Ok(()) } else { Err("it would not start on the road as drawn, in its lane") }
 }
 
-/// A path put back along its lane, straight, so that it starts upstream of the gate; as it is where it does already.
+/// Extends a path straight back along its lane, so that it starts upstream of the gate; a path that does already is
+/// returned as it is.
 #[must_use]
 pub fn led_in(lane: &Lane, path: &Path) -> Path {
     let station = lane.station_of(&path.start.lead);
@@ -161,8 +163,8 @@ pub fn led_in(lane: &Lane, path: &Path) -> Path {
     path
 }
 
-/// The opening that a path certainly passes, from whatever place it starts, with the leaves that this opening
-/// implies; or why none lets it through.
+/// Computes the opening that a path certainly passes, wherever it starts, with the leaves that this opening implies; or
+/// why no opening lets it through.
 ///
 /// # Errors
 /// The first rule that the path breaks.
@@ -179,7 +181,7 @@ pub fn passage(
         let around = if has_leaves { surroundings.with_leaves_for(opening_m) } else { surroundings.clone() };
         CollisionModel::new(vehicle, around, clearance_m, opening_m.max(0.1))
     };
-    // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
+    // Begin with slightly longer leaves: otherwise they are cut again for what is needed between the sampled poses.
     let mut opening_m = if about_m.is_finite() { about_m.clamp(0.1, 2.0 * WIDEST_M) } else { 2.0 * WIDEST_M };
     let mut model = with_leaves(opening_m);
     let drive = SampledPath::new(&model.chain, path);
@@ -193,7 +195,7 @@ pub fn passage(
         model = with_leaves(opening_m);
         inspection = measure_drive(&model, &drive);
     }
-    // Where the first guess was wide, leaves as long as the opening that was found lets them be may need less still.
+    // Where the first guess was wide, leaves as long as the opening found implies may need less still.
     for _ in 0..CUTS.1 {
         let shorter = inspection.opening_m + LEAF_SPARE_M;
         if !has_leaves || !inspection.opening_m.is_finite() || shorter > opening_m - LEAF_SPARE_M {
@@ -208,7 +210,7 @@ pub fn passage(
     }
     let passes = inspection.passes(EDGE_TOLERANCE_M);
     if passes && inspection.opening_m <= opening_m + 1e-9 && inspection.opening_m <= WIDEST_M {
-        // Whatever passes between the posts needs its own width there.
+        // Anything that passes between the posts needs its own width there.
         if inspection.opening_m < least_width(vehicle) - 1e-6 {
             return Err(Reason::RoundTheEnd.into());
         }
@@ -217,15 +219,15 @@ pub fn passage(
     Err(rejection(&model, path, inspection))
 }
 
-/// How far what a vehicle needs reaches past a face that stays where it is, or past the room there is for the faces; infinite
-/// where that is not what is wrong.
+/// Distance by which the need reaches past a face that stays where it is, or past the room there is for the faces;
+/// infinite where that is not what is wrong.
 fn short_of_face(surroundings: &Surroundings, needed: Faces) -> f64 {
     let (drawn, room) = (surroundings.drawn_faces_u, surroundings.room_u());
     let short = surroundings.anchor.overstep_m(drawn, room, needed);
     if short > 0.0 { short } else { f64::INFINITY }
 }
 
-/// Why no opening lets a path through.
+/// Returns why no opening lets a path through.
 fn rejection(model: &CollisionModel, path: &Path, mut inspection: Inspection) -> Rejection {
     if !inspection.ends_beyond {
         return Reason::NotInside.into();
@@ -247,7 +249,7 @@ fn rejection(model: &CollisionModel, path: &Path, mut inspection: Inspection) ->
     }
     inspection.find_contacts(model, path);
     let what = inspection.touches.first().map_or("the site", |t| t.what.as_str());
-    // Nothing is missing there: it is the leaves.
+    // Where no margin is missing, the leaves are the reason.
     let by_m = if inspection.margin_m < 0.0 { -inspection.margin_m } else { f64::INFINITY };
     Rejection { reason: Reason::Touches(what.to_owned()), by_m }
 }

@@ -1,24 +1,24 @@
-//! Where and at what angle a way in crosses the gate line: by that two ways in are told apart.
+//! Crossing of the gate line: where and at what angle a way in crosses it, which distinguishes ways in.
 use crate::geometry::{Pose, wrap_angle};
 use crate::motion::{Chain, Path};
 
-/// Where the lead unit's axle crosses the gate line, and its heading there.
+/// Point where the lead unit's axle crosses the gate line, and its heading there.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Crossing {
     pub(super) u: f64,
     heading: f64,
 }
 
-/// Meters between the poses that a path is followed by.
+/// Spacing of the sampled poses of a path, meters.
 const STEP_M: f64 = 0.1;
 
 impl Crossing {
-    /// In this pose, or nearly.
+    /// Crossing at this pose, or near it.
     pub(super) const fn at(pose: &Pose) -> Self {
         Self { u: pose.position.x, heading: pose.heading }
     }
 
-    /// That of a path (gate frame): its last pose where it never crosses.
+    /// Crossing of a path (gate frame): its last pose where it never crosses.
     pub(super) fn of(chain: &Chain, path: &Path) -> Self {
         let samples = path.samples(chain, STEP_M);
         let inside = |at: usize| samples[at].state.lead.position.y >= 0.0;
@@ -27,7 +27,8 @@ impl Crossing {
         Self::at(&pose)
     }
 
-    /// True if two are farther apart than so many meters, or at angles that differ by more than so many radians.
+    /// True if two crossings are farther apart than this many meters, or differ in angle by more than this many
+    /// radians.
     pub(super) fn differs(&self, other: &Self, (apart_m, apart_rad): (f64, f64)) -> bool {
         (self.u - other.u).abs() > apart_m || wrap_angle(self.heading - other.heading).abs() > apart_rad
     }

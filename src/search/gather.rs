@@ -1,5 +1,5 @@
-//! Where a search begins: the ways that grids of poses show, those drivers take, the ways out of a trailer that is pushed back,
-//! ways without shunts, and ways in from the other half of the road.
+//! Starts of a search: the paths that grids of poses show, those that drivers take, the ways out of a trailer that is
+//! pushed back, paths without shunts, and ways in from the other half of the road.
 use super::approach::{approached, moved_over};
 use super::multistart::{KEPT, Search, Where, cut_at_goal, search};
 use super::slp::WarmStart;
@@ -10,34 +10,34 @@ use crate::clearance::CollisionModel;
 use crate::geometry::{Point, trig, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
 
-/// Ways in that the grids are asked for: most lead to the same one.
+/// Number of ways in requested from the grids: most lead to the same one.
 const LATTICE_WAYS: usize = 6;
-/// Ways to pull a trailer out that need more than this many times the least are not followed.
+/// Paths that pull a trailer out and need more than this many times the least are not followed.
 const PULLED_OUT_WORTH: f64 = 1.5;
-/// True if to move over first is asked where an opening is this many times the vehicle's width.
+/// Moving over first is tried where the opening so far is more than this many times the vehicle's width plus clearance.
 const WORTH_MOVING_OVER: f64 = 1.12;
-/// Finer grids may look at so many times as many poses.
+/// Factor by which finer grids may evaluate more poses.
 const FINE_POSES: usize = 6;
-/// A lane that is nearer to square to the gate line than this, as a cosine, leads to the gate.
+/// A lane nearer to square to the gate line than this, as a cosine, leads to the gate.
 const LEAST_SLIDE: f64 = 0.5;
-/// Starts that are improved at all: the better ones as they stand.
+/// Number of starts that are improved: the best ones as they stand.
 const STARTS: usize = 12;
-/// Maneuvers drawn at random where nothing else leads through an opening anyone would build.
+/// Number of maneuvers drawn at random where nothing else leads through an opening anyone would build.
 const LAST_RESORT: usize = 40;
 
 impl Search<'_> {
-    /// Where the search begins: the ways that grids show, those of drivers, and with shunts those without.
+    /// Starts of the search: the paths that grids show, those of drivers, and with shunts those without.
     pub(super) fn starts(&mut self, model: &CollisionModel) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
         if problem.shunts > 1 {
-            // Few of the ways that go back and forth are on the list, and how they begin says little of them.
+            // The list holds few of the paths that go back and forth, and their initial value says little about them.
             let mut courses = self.drivers_ways(model, self.effort.drawn.max(LAST_RESORT));
             let (paths, work) = shunts::starts(problem, self.effort);
             self.work += work;
             courses.extend(self.seeded(&paths));
             return courses;
         }
-        // Behind a trailer pushed back the ways out are better starts than the grids', and cost nothing.
+        // For a trailer pushed back the ways out are better starts than the grids', and cost nothing.
         let mut courses = if problem.pushes_trailer() { Vec::new() } else { self.grid_ways(model, false) };
         courses.extend(self.drivers_ways(model, self.effort.drawn));
         if courses.len() > STARTS {
@@ -47,8 +47,9 @@ impl Search<'_> {
         courses
     }
 
-    /// Courses that first move over to the other half of the road: ways in from there, where a way in takes more than hardly
-    /// anything so far. Whoever starts in the nearer lane gets in where one from the farther lane does.
+    /// Starts that first move over to the other half of the road: ways in from there, where the best way in so far is
+    /// clearly wider than the vehicle. A vehicle that starts in the nearer lane can use any way in from the farther
+    /// lane.
     pub(super) fn moved_over(
         &mut self,
         model: &CollisionModel,
@@ -75,14 +76,14 @@ impl Search<'_> {
         finding.starts.iter().filter_map(course).collect()
     }
 
-    /// Where else to begin: maneuvers drawn at random, and what the grids show of a trailer pushed back.
+    /// Further starts: maneuvers drawn at random, and the paths that grids show for a trailer pushed back.
     pub(super) fn last_resort(&mut self, model: &CollisionModel) -> Vec<(Transcription, Vec<f64>)> {
         let mut courses = self.grid_ways(model, true);
         courses.extend(self.drivers_ways(model, LAST_RESORT));
         courses
     }
 
-    /// The ways that grids of poses show, as courses.
+    /// Paths that grids of poses show, transcribed.
     fn grid_ways(&mut self, model: &CollisionModel, fine: bool) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
         if self.effort.lattice == 0 {
@@ -95,7 +96,7 @@ impl Search<'_> {
             lattice::ways(problem, model, &plan, LATTICE_WAYS, self.effort.lattice)
         };
         self.work += u64::try_from(looked).unwrap_or(0);
-        // Knots where the steps end, or evenly between.
+        // Knots where the grid's steps end, or evenly between.
         let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
         let course = |way: &lattice::Seed| {
             let path = approached(problem, &model.chain, &way.path)?;
@@ -104,7 +105,7 @@ impl Search<'_> {
         ways.iter().filter_map(course).collect()
     }
 
-    /// The ways drivers take, and `drawn` maneuvers drawn at random, as courses.
+    /// Paths that drivers take, and `drawn` maneuvers drawn at random, transcribed.
     fn drivers_ways(&mut self, model: &CollisionModel, drawn: usize) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
         let plan = LegPattern::of(problem.maneuver, problem.shunts);
@@ -115,7 +116,7 @@ impl Search<'_> {
         let mut courses: Vec<(Transcription, Vec<f64>)> = Vec::new();
         let max = problem.vehicle.steering.max_curvature;
         let mut ways = templates::templates(problem, &plan, turn_rad);
-        // Behind a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
+        // For a trailer pushed back steering drawn at random leads nowhere; driving out shows the ways in.
         let pushed = problem.pushes_trailer();
         ways.extend(templates::drawn(problem, &plan, if pushed { 0 } else { drawn }));
         if pushed && plan.legs.len() == 2 {
@@ -124,7 +125,7 @@ impl Search<'_> {
                 courses
                     .extend(path.map(|path| Transcription::fit_loose(problem, &path, self.effort.spacing_m)));
             }
-            // The list of pushes is for where no way out shows one in.
+            // The list of pushes is for the case that no way out shows a way in.
             if drawn == 0 && !courses.is_empty() {
                 return courses;
             }
@@ -142,7 +143,7 @@ impl Search<'_> {
         courses
     }
 
-    /// Ways to push a trailer back in, improved as ways to pull it out.
+    /// Paths that push a trailer back in, each improved in reverse as a path that pulls it out.
     fn pulled_out(&mut self, model: &CollisionModel, plan: &LegPattern) -> Vec<Path> {
         let (problem, effort) = (self.problem, self.effort);
         let mut ways = reversed_pursuit::ways(problem, &model.chain);
@@ -170,7 +171,7 @@ impl Search<'_> {
             .collect()
     }
 
-    /// Moves the start along the lane until the course crosses the gate line near the gate.
+    /// Moves the start along the lane until the path crosses the gate line near the gate.
     fn slide_to_gate(&mut self, plan: &LegPattern, model: &CollisionModel, x: &mut [f64]) {
         let heading = self.problem.lane.pose(x[0], 0.0).heading;
         // Along a lane that leads straight to the gate there is nothing to slide.

@@ -1,4 +1,4 @@
-//! The lane a vehicle comes in, and where along it a maneuver may start.
+//! Lane that a vehicle comes in, and where along it a maneuver may start.
 use crate::geometry::{Point, Pose, distance, wrap_angle};
 use crate::motion::{MAX_TOWED, State};
 
@@ -7,16 +7,18 @@ use crate::motion::{MAX_TOWED, State};
 pub struct Lane {
     /// Middle of the lane, in the direction of travel; two points or more.
     pub line: Vec<Point>,
-    /// How far to the left of the line the vehicle's middle may start: (least, largest).
+    /// Offsets to the left of the line at which the vehicle's middle may start: (least, largest).
     pub play_m: (f64, f64),
     /// Stretches in which the vehicle may start, in order; none: it fits nowhere on the road as drawn.
     pub zones: Vec<StartZone>,
-    /// Stretches in which it stands in its lane, upstream of the gate or not: where ways in may begin that are then put back
-    /// along the lane ([`super::approach`]).
+    /// Stretches in which it stands in its lane, upstream of the gate or not: where ways in may begin that are then
+    /// extended back along the lane ([`super::approach`]).
     pub stands: Vec<StartZone>,
-    /// A start farther along the lane than this is not upstream of the gate: the certified path leads in from here.
+    /// Largest station of a start upstream of the gate: for a start farther along, the certified path leads in from
+    /// here.
     pub upstream_m: f64,
-    /// It begins at the gate and leads away from it: of a vehicle that backs in from where its way out ends.
+    /// True if the lane begins at the gate and leads away from it: for a vehicle that backs in from where its way out
+    /// ends.
     pub leads_away: bool,
     /// Offset of the other half of the road, which the vehicle may move over to once it has started; 0: none.
     pub other_half_m: f64,
@@ -34,7 +36,7 @@ pub struct StartZone {
     pub play_m: (f64, f64),
     /// Heading less that of the lane at the station, radians.
     pub turned_rad: f64,
-    /// Curvature the lead unit is steered to.
+    /// Curvature that the lead unit is steered to.
     pub curvature: f64,
     /// Hitch angles.
     pub hitch_rad: [f64; MAX_TOWED],
@@ -63,7 +65,7 @@ impl StartZone {
 }
 
 impl Lane {
-    /// A lane in which a vehicle may start straight at any station.
+    /// Lane in which a vehicle may start straight at any station.
     ///
     /// ```
     /// use wideenough::geometry::Point;
@@ -86,7 +88,7 @@ impl Lane {
         }
     }
 
-    /// The pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.
+    /// Pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.
     #[must_use]
     pub fn pose(&self, station_m: f64, offset_m: f64) -> Pose {
         let mut left = station_m;
@@ -103,7 +105,7 @@ impl Lane {
         Pose { position: self.line[last], heading: 0.0 }
     }
 
-    /// The station of the point of the line nearest to `p`.
+    /// Station of the point of the line nearest to `p`.
     #[must_use]
     pub fn station_near(&self, p: Point) -> f64 {
         let mut best = (f64::INFINITY, 0.0);
@@ -119,8 +121,8 @@ impl Lane {
         best.1
     }
 
-    /// The station of a vehicle that stands in the lane: of the segment that is nearest, counting each radian that it is
-    /// turned from a segment as two meters. Before the first and past the last the line runs on straight.
+    /// Station of a vehicle that stands in the lane: of the nearest segment, counting each radian that it is turned
+    /// from a segment as two meters. Before the first and past the last the line runs on straight.
     #[must_use]
     pub fn station_of(&self, pose: &Pose) -> f64 {
         const METERS_PER_RAD: f64 = 2.0;
@@ -143,7 +145,7 @@ impl Lane {
         best.1
     }
 
-    /// The station of a vehicle that stands in the lane ([`Self::station_of`]), and how far to the left of the line it stands.
+    /// Station of a vehicle that stands in the lane ([`Self::station_of`]), and its offset to the left of the line.
     #[must_use]
     pub fn station_and_offset(&self, pose: &Pose) -> (f64, f64) {
         let station = self.station_of(pose);
@@ -170,32 +172,32 @@ impl Lane {
         self.line.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
     }
 
-    /// The first station at which a vehicle may start; 0 where it may nowhere.
+    /// First station at which a vehicle may start; 0 where there is none.
     #[must_use]
     pub fn first_start_m(&self) -> f64 {
         let stations = self.zones.iter().map(|zone| zone.stations_m.0);
         stations.min_by(f64::total_cmp).filter(|station| station.is_finite()).unwrap_or(0.0)
     }
 
-    /// The zone that a station lies in, or the nearest one; the first of equals.
+    /// Zone that a station lies in, or the nearest one; the first of equals.
     #[must_use]
     pub fn zone_at(&self, station_m: f64) -> Option<&StartZone> {
         nearest(&self.zones, station_m)
     }
 
-    /// The stretch in which it stands in its lane that a station lies in, to within `tolerance_m`.
+    /// Stretch of [`Self::stands`] that a station lies in, to within `tolerance_m`.
     #[must_use]
     pub fn stand_within(&self, station_m: f64, tolerance_m: f64) -> Option<&StartZone> {
         nearest(&self.stands, station_m).filter(|zone| zone.away_m(station_m) <= tolerance_m)
     }
 
-    /// The zone that a station lies in to within `tolerance_m`.
+    /// Start zone that a station lies in, to within `tolerance_m`.
     #[must_use]
     pub fn zone_within(&self, station_m: f64, tolerance_m: f64) -> Option<&StartZone> {
         self.zone_at(station_m).filter(|zone| zone.away_m(station_m) <= tolerance_m)
     }
 
-    /// A vehicle standing in a zone, `station_m` along the line and `offset_m` to its left.
+    /// State of a vehicle standing in a zone, `station_m` along the line and `offset_m` to its left.
     #[must_use]
     pub fn start(&self, zone: &StartZone, station_m: f64, offset_m: f64) -> State {
         let mut lead = self.pose(station_m, offset_m);

@@ -1,16 +1,16 @@
-//! Ways in, found by a search over a grid of poses from inside the gate outward.
+//! Minimax Dijkstra search for ways in over a grid of poses, from inside the gate outward.
 //!
-//! A maneuver is followed back from its end: the vehicle stands just inside (or at its spot), and each step undoes half a
-//! meter of driving with the steering going toward full left, straight or full right as fast as the vehicle can turn its
-//! wheels. Of all poses reached, the search always goes on from the one whose way needs the narrowest opening so far: a
-//! bottleneck shortest path (Dijkstra's rule with the largest in place of the sum). Starting at the gate, where the
-//! opening is decided, it looks only at ways that need less than the best one does. It ends when it stands straight in the
-//! lane. Of the poses that fall into one cell of the grid only the first is kept, so what it finds is a drivable way to
-//! within what its start is off by, and near the narrowest to within the size of a cell: where the continuous search
-//! goes on.
+//! A maneuver is followed back from its end: the vehicle stands just inside (or at its spot), and each step undoes a
+//! share of the least turning radius with the steering going toward full left, straight or full right as fast as the
+//! vehicle can turn its wheels. Of all poses reached, the search always expands the one whose path needs the narrowest
+//! opening so far: a bottleneck shortest path (Dijkstra's rule with the largest in place of the sum). Starting at the
+//! gate, where the opening is decided, it expands only paths that need less than the best one does. It ends when the
+//! vehicle stands straight in the lane. Of the poses that fall into one cell of the grid only the first is kept, so the
+//! result is a drivable path up to the error of its start, and near the narrowest up to the size of a cell: from there
+//! the continuous search goes on.
 //!
-//! Undoing also serves trailers: pulled out forward they follow, and what is left of a hitch angle at the start of a way in
-//! driven forward dies away on the way.
+//! Undoing also serves trailers: pulled out forward they follow, and a remaining hitch angle at the start of a way in
+//! driven forward dies away on the path.
 use super::Problem;
 use super::crossing::Crossing;
 use super::templates::LegPattern;
@@ -23,24 +23,24 @@ use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
 use std::hash::{BuildHasherDefault, Hasher};
 
-/// A grid: how far a step undoes, how wide the cells are, and where they begin.
+/// A grid: the length of a step, the width of the cells, and their offset.
 ///
-/// A step is a share of the least turning radius, which is also the angle it turns at full lock: what a grid shows does
-/// not depend on the size of the vehicle. A cell's side is less than a step, so that a step leaves its cell.
+/// A step is a share of the least turning radius, which is also the angle it turns at full lock: so the result of a
+/// grid does not depend on the size of the vehicle. A cell's side is less than a step, so that a step leaves its cell.
 #[derive(Clone, Copy, Debug)]
 struct Grid {
     step_rad: f64,
     cell_rad: f64,
     cell_share: f64,
     shift: f64,
-    /// How much a meter of breaking something counts against a meter of opening: a little is mended by the continuous
-    /// search, and how much is luck, too.
+    /// Weight of a meter of violation against a meter of opening: the continuous search can remove a little, and how
+    /// much is luck.
     broken_weight: f64,
     /// Width of a cell's hitch angles.
     cell_hitch_rad: f64,
 }
 
-/// Which pose is kept of a cell is luck: grids that lie otherwise keep others.
+/// Which pose of a cell is kept is luck: grids with other offsets keep others.
 const GRIDS: [Grid; 4] = [
     Grid {
         step_rad: 0.14,
@@ -76,7 +76,7 @@ const GRIDS: [Grid; 4] = [
     },
 ];
 const HITCH: f64 = 8.0 * DEGREE;
-/// Finer grids, where the others show nothing that leads through an opening anyone would build.
+/// Finer grids, used where the others show nothing that leads through an opening anyone would build.
 const FINE_GRIDS: [Grid; 4] = [
     Grid {
         step_rad: 0.10,
@@ -113,9 +113,9 @@ const FINE_GRIDS: [Grid; 4] = [
 ];
 const FINE_HITCH: f64 = 4.0 * DEGREE;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
-/// Openings are compared in steps of 2 cm: finer differences are noise of the cells.
+/// Step in which openings are compared, 2 cm: finer differences are noise of the cells.
 const PRICE_M: f64 = 0.02;
-/// Standing in the lane means: within this of its direction, ...
+/// A vehicle stands in the lane if it is within this of its direction, ...
 const ALIGNED_RAD: f64 = 2.5 * DEGREE;
 /// ... with every hitch within this of straight, ...
 const STRAIGHT_RAD: f64 = 4.0 * DEGREE;
@@ -123,18 +123,18 @@ const STRAIGHT_RAD: f64 = 4.0 * DEGREE;
 const BESIDE_M: f64 = 0.2;
 /// ... or along it.
 const ZONE_M: f64 = 0.3;
-/// Straight forward before the vehicle stops to back in.
+/// Length of the straight forward leg before the vehicle stops to back in.
 const FIRST_LEG_M: f64 = 2.0;
-/// No way turns farther than this past the lane's direction or the gate's.
+/// No path turns farther than this past the lane's direction or the gate's.
 const BEYOND_RAD: f64 = 70.0 * DEGREE;
-/// Ways that need this much more than the best one found are not asked for.
+/// Paths that need this much more than the best one found are not wanted.
 const WORTH_M: f64 = 0.5;
-/// After the first way, as many poses again are looked at, and this many: for other ways nearly as good.
+/// After the first path the search evaluates as many poses again, plus this many, for other paths nearly as good.
 const AFTER: usize = 5_000;
-/// Two ways are different when they cross the gate line this far apart, meters, or at angles this different, radians.
+/// Two paths are different when they cross the gate line this far apart, meters, or at angles this different, radians.
 const APART: (f64, f64) = (0.35, 9.0 * DEGREE);
 
-/// Where a way stands, going back from its end.
+/// Node of the search: a pose of a path, going back from its end.
 struct Node {
     state: State,
     share: f64,
@@ -162,14 +162,15 @@ impl Hasher for Mix {
     }
 }
 
-/// A way in.
+/// A way in: the seed of a continuous search.
 #[derive(Clone, Debug)]
 pub struct Seed {
-    /// The opening it needs at the poses of the grid, and more for what it breaks there.
+    /// Opening it needs at the poses of the grid, plus a penalty for violations there.
     pub cost_m: f64,
-    /// The way; it may begin a little turned, bent and aside in the lane, break a little, and miss its end by a meter.
+    /// Path; it may begin a little turned, bent and aside in the lane, violate constraints a little, and miss its end
+    /// by a meter.
     pub path: Path,
-    /// Its steering changes evenly over pieces of this length.
+    /// Length of its pieces, over each of which the steering changes linearly.
     pub step_m: f64,
 }
 
@@ -179,8 +180,8 @@ fn rounded(cost_m: f64) -> u32 {
     (cost_m / PRICE_M) as u32
 }
 
-/// Up to `wanted` different ways in, the one that needs least first, found by looking at no more than `poses` poses on each of
-/// four grids; and how many poses were looked at.
+/// Searches for up to `wanted` different ways in, the one that needs least first, evaluating no more than `poses` poses
+/// on each of four grids; also returns the number of poses evaluated.
 #[must_use]
 pub fn ways(
     problem: &Problem,
@@ -192,7 +193,7 @@ pub fn ways(
     ways_on_all(problem, model, plan, &GRIDS, (wanted, poses))
 }
 
-/// The same on finer grids.
+/// As [`ways`], on finer grids.
 pub(super) fn fine_ways(
     problem: &Problem,
     model: &CollisionModel,
@@ -221,7 +222,7 @@ fn ways_on_all(
     (list, looked)
 }
 
-/// The ways one grid shows.
+/// Ways in that one grid shows.
 fn ways_on(
     problem: &Problem,
     model: &CollisionModel,
@@ -259,7 +260,7 @@ fn ways_on(
         if lattice.in_lane(node) {
             let cost_m = node.cost;
             let crossing = lattice.crossing(index);
-            // Round the end of the gate line is no way through the gate.
+            // A path round the end of the gate line does not go through the gate.
             if crossing.u.abs() > 0.5 * cost_m + 1.0 || cost_m < 0.1 {
                 continue;
             }
@@ -285,7 +286,7 @@ fn ways_on(
     (list, lattice.looked)
 }
 
-/// The heading straight through the gate of a vehicle that enters as the last leg does, gate frame.
+/// Heading straight through the gate of a vehicle that enters as the last leg does, gate frame.
 pub(super) fn entering_heading(plan: &LegPattern) -> f64 {
     plan.legs.last().map_or(1.0, |(direction, _)| direction.sign()) * std::f64::consts::FRAC_PI_2
 }
@@ -301,7 +302,7 @@ struct Lattice<'a> {
     scratch: Scratch,
     nodes: Vec<Node>,
     queue: BinaryHeap<Reverse<Key>>,
-    /// The least cost, in steps of [`PRICE_M`], at which each cell was reached.
+    /// Least cost, in steps of [`PRICE_M`], at which each cell was reached.
     known: HashMap<u64, u32, BuildHasherDefault<Mix>>,
     looked: usize,
     /// Heading of the lane beside the gate, and the turn from it to straight through the gate.
@@ -310,7 +311,7 @@ struct Lattice<'a> {
 }
 
 impl Lattice<'_> {
-    /// The ends a maneuver may have: just inside at several places and angles, or at the spot.
+    /// Adds the possible ends of a maneuver: just inside at several places and angles, or at the spot.
     fn begin(&mut self) {
         let (problem, model) = (self.problem, self.model);
         let last_leg = self.plan.legs.len() - 1;
@@ -359,13 +360,13 @@ impl Lattice<'_> {
         }
     }
 
-    /// How far a node is turned from the lane's direction.
+    /// Angle of a node from the lane's direction.
     fn turned(&self, node: &Node) -> f64 {
         wrap_angle(node.state.lead.heading - self.lane_heading)
     }
 
-    /// True if a node is of no use whatever it needs: it bends or turns too far, or its cell is known for what the way to
-    /// it needs.
+    /// True if a node is of no use whatever it needs: it bends or turns too far, or its cell was reached at no higher
+    /// cost.
     fn useless(&self, node: &Node) -> bool {
         let over = |(phi, limit): (&f64, &f64)| phi.abs() > *limit;
         if node.state.hitch.iter().zip(&self.model.hitch_limits).any(over) {
@@ -379,7 +380,7 @@ impl Lattice<'_> {
         self.known.get(&self.cell(node)).is_some_and(|known| rounded(node.cost) >= *known)
     }
 
-    /// Takes a node up that is of use, unless it breaks something badly or its cell is known for no more.
+    /// Adds a node that is of use, unless it violates something badly or its cell was reached at no higher cost.
     fn add(&mut self, node: Node, need: &PoseNeed) {
         let model = self.model;
         if self.useless(&node) {
@@ -407,13 +408,13 @@ impl Lattice<'_> {
         self.nodes.push(Node { cost, ..node });
     }
 
-    /// How far the steering can change in a step, as a share of full lock.
+    /// Largest change of the steering in a step, as a share of full lock.
     fn most_change(&self) -> f64 {
         let lock_distance_m = self.problem.vehicle.steering.lock_distance_m;
         if lock_distance_m > 0.0 { self.step_m / lock_distance_m } else { 2.0 }
     }
 
-    /// All that may come before a node.
+    /// Adds all possible predecessors of a node.
     fn expand(&mut self, index: usize) {
         let model = self.model;
         let Node { state, share, leg, cost, steps, .. } = self.nodes[index];
@@ -430,7 +431,7 @@ impl Lattice<'_> {
             }
             self.looked += 1;
             let node = Node { state: came, share: before, leg, parent: Some(index), cost, steps: steps + 1 };
-            // What it needs is asked last: that is the most work.
+            // The need is computed last: it is the most expensive test.
             if self.useless(&node) {
                 continue;
             }
@@ -473,7 +474,7 @@ impl Lattice<'_> {
         let lane = self.problem.lane;
         let station = lane.station_of(&node.state.lead);
         let Some(zone) = lane.stand_within(station, ZONE_M) else { return false };
-        // No lane leads on to where a way out ends: its short first leg begins where the vehicle may start, too.
+        // No lane leads on to where a way out ends: its short first leg, too, begins where the vehicle may start.
         let starts = node.leg == 0 || lane.stand_within(station - FIRST_LEG_M, ZONE_M).is_some();
         if lane.leads_away && !starts {
             return false;
@@ -503,13 +504,13 @@ impl Lattice<'_> {
         cell = cell << 12 | part(position.y / side + shift);
         cell = cell << 12 | part(wrap_angle(heading) / cell_rad + shift);
         cell = cell << 12 | part(node.state.hitch[0] / self.grid.cell_hitch_rad + 0.5);
-        // Left, straight, right; behind a trailer there would be too many cells.
+        // Left, straight, right; for a trailer there would be too many cells.
         let steered = if self.model.chain.towed_count() > 0 { 0.0 } else { 1.5 * node.share };
         cell = cell << 4 | part(steered + 0.5) & 0xF;
         cell << 4 | u64::try_from(node.leg).unwrap_or(0) & 0xF
     }
 
-    /// Where the way that begins at a node crosses the gate line.
+    /// Crossing of the gate line by the path that begins at a node.
     fn crossing(&self, index: usize) -> Crossing {
         let mut crossing = Pose::default();
         let mut outside = false;
@@ -517,7 +518,7 @@ impl Lattice<'_> {
         while let Some(i) = next {
             let node = &self.nodes[i];
             let inside = node.state.lead.position.y >= 0.0;
-            // A way may begin on a road that lies past the gate line's end: the last crossing is that of the gate.
+            // A path may begin on a road that lies past the gate line's end: the last crossing is that of the gate.
             if inside && outside {
                 crossing = node.state.lead;
             }
@@ -527,7 +528,7 @@ impl Lattice<'_> {
         Crossing::at(&crossing)
     }
 
-    /// The way that begins at a node.
+    /// Path that begins at a node.
     fn path(&self, index: usize) -> Path {
         let max = self.problem.vehicle.steering.max_curvature;
         let first = &self.nodes[index];
@@ -557,7 +558,7 @@ impl Lattice<'_> {
     }
 }
 
-/// What a pose costs: the opening it needs, and more for what it breaks.
+/// Cost of a pose: the opening it needs, plus a penalty for violations.
 fn cost(model: &CollisionModel, need: &PoseNeed, broken_weight: f64) -> f64 {
     let surroundings = &model.surroundings;
     let Faces { left, right } = surroundings.drawn_faces_u;
@@ -567,7 +568,7 @@ fn cost(model: &CollisionModel, need: &PoseNeed, broken_weight: f64) -> f64 {
         Anchor::Center => (2.0 * right_u.max(-left_u), 0.0),
         Anchor::Side(Side::Left) => (right_u - left, left - left_u),
         Anchor::Side(Side::Right) => (right - left_u, right_u - right),
-        // Wherever the opening may stand, the drawn middle is a place for it.
+        // A free opening may stand anywhere, so also about the drawn middle.
         Anchor::Free => {
             let middle = 0.5 * (left + right);
             (2.0 * (right_u - middle).max(middle - left_u), 0.0)

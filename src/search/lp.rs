@@ -1,8 +1,8 @@
-//! A small dense linear program: least c·x subject to A x ≤ b, by a primal-dual interior-point method.
+//! Small dense linear programs: least c·x subject to A x ≤ b, by a primal-dual interior-point method.
 //!
-//! The step of the search solves one of these for a few dozen variables and a few hundred rows, so the work is one
-//! small Cholesky factorization an iteration. After S. Mehrotra, "On the implementation of a primal-dual interior
-//! point method", SIAM J. Optim. 2 (1992): predictor and corrector, the same step length rule.
+//! Each step of the search solves one of these with a few dozen variables and a few hundred rows, so the work is one
+//! small Cholesky factorization an iteration. After S. Mehrotra, "On the implementation of a primal-dual interior point
+//! method", SIAM J. Optim. 2 (1992): predictor and corrector, the same step length rule.
 
 mod kernels;
 
@@ -10,10 +10,10 @@ use kernels::{
     TOGETHER, WIDE, add_weighted, back_substitute, cholesky, dot, less_transposed, step_to, times,
 };
 
-/// A linear program being put together: rows of A, b, and costs.
+/// A linear program under construction: rows of A, b, and costs.
 ///
-/// Rows of a few entries (limits of the variables, of their differences) are kept apart from the full ones: they cost
-/// next to nothing then.
+/// Rows of a few entries (limits of the variables, of their differences) are kept apart from the full ones: that makes
+/// them nearly free.
 #[derive(Clone, Debug)]
 pub struct LinearProgram {
     columns: usize,
@@ -28,43 +28,44 @@ pub struct LinearProgram {
 
 /// Entries of a short row: two knots and the length between them.
 const FEW: usize = 3;
-/// Iterations after which the best point so far is taken: convergence takes 10 to 25.
+/// Largest number of iterations, after which the best point so far is returned: convergence takes 10 to 25.
 const ITERATIONS: usize = 60;
-/// Full rows with less slack than this share of what the bounds let them move are taken in at first: of the rows that
-/// hold in the end nine in ten are, and two thirds of all rows are not.
+/// Full rows with less slack than this share of the range that the bounds let their value move are included at first:
+/// nine in ten of the rows active in the end are among them, and two thirds of all rows are not.
 const NEAR: f64 = 0.15;
-/// A row left out is broken by more than this.
+/// A row left out is violated if it exceeds its limit by more than this.
 const BROKEN: f64 = 1e-6;
-/// Least slack at the start, and the product of slack and multiplier: tried on 1,400 linear programs of searches, they save
+/// Least slack at the start, and product of slack and multiplier: tried on 1,400 linear programs of searches, they save
 /// every sixth iteration against 1 and 1.
 const START_SLACK: f64 = 0.3;
 const START_PRODUCT: f64 = 3.0;
-/// The same from a point that is told: of 0.001 to 1 what saved most, a quarter of the iterations.
+/// As the two above, from a given starting point: of 0.001 to 1 the values that saved most, a quarter of the
+/// iterations.
 const NEAR_SLACK: f64 = 1e-3;
 const NEAR_PRODUCT: f64 = 0.03;
 
-/// How near the least cost an answer must come.
+/// Tolerances of a solution.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tolerance {
-    /// Mean product of slack and multiplier: times the number of rows it is what may be missing to the least cost.
+    /// Mean product of slack and multiplier: times the number of rows it bounds the distance to the least cost.
     gap: f64,
-    /// What standing still costs: a share of what is gained on that may be missing, too.
+    /// Cost of standing still, and the share of the gain against it that may be missing, too.
     now: f64,
     share: f64,
-    /// How far rows, and the balance of costs and multipliers, may be from holding.
+    /// Largest residuals of the rows, and of the balance of costs and multipliers.
     broken: f64,
     unbalanced: f64,
 }
 
 impl Tolerance {
-    /// To rounding, but for a mean product of slack and multiplier of `gap`.
+    /// Exact to rounding, except for a mean product of slack and multiplier of `gap`.
     #[must_use]
     pub const fn exact(gap: f64) -> Self {
         Self { gap, now: 0.0, share: 0.0, broken: 1e-8, unbalanced: 1e-6 }
     }
 
-    /// What is worth a step from where standing still costs `now`: a twentieth of what it gains may be missing, for what it
-    /// promises is not kept to that. Rows may be a micrometer from holding.
+    /// Accuracy that suffices for a step from where standing still costs `now`: a twentieth of its gain may be missing,
+    /// as the predicted gain is no more exact than that. Rows may be violated by a micrometer.
     #[must_use]
     pub const fn inexact(gap: f64, now: f64) -> Self {
         Self { gap, now, share: 0.05, broken: 1e-6, unbalanced: 1e-4 }
@@ -72,7 +73,7 @@ impl Tolerance {
 }
 
 impl LinearProgram {
-    /// A linear program over `costs.len()` free variables.
+    /// Creates a linear program over `costs.len()` free variables.
     #[must_use]
     pub fn new(costs: Vec<f64>) -> Self {
         let columns = costs.len();
@@ -96,7 +97,7 @@ impl LinearProgram {
         self.few_limits.push(limit);
     }
 
-    /// Adds a row from a dense beginning (variables 0, 1, ...) times `factor` and further entries.
+    /// Adds a row made of dense leading coefficients (variables 0, 1, ...) times `factor` and further entries.
     pub fn at_most_dense(&mut self, dense: &[f64], factor: f64, more: &[(usize, f64)], limit: f64) {
         let start = self.rows.len();
         self.rows.extend(dense.iter().map(|v| v * factor));
@@ -107,7 +108,7 @@ impl LinearProgram {
         self.limits.push(limit);
     }
 
-    /// Takes the short rows out again, for others.
+    /// Removes the short rows, to add others.
     pub fn forget_short_rows(&mut self) {
         self.sparse_rows.clear();
         self.few_limits.clear();
@@ -119,13 +120,14 @@ impl LinearProgram {
         self.at_most(&[(column, -1.0)], -low);
     }
 
-    /// What a point costs.
+    /// Cost of a point.
     #[must_use]
     pub fn cost(&self, x: &[f64]) -> f64 {
         dot(&self.costs, x)
     }
 
-    /// A point within the full rows by at least `by`: the variables `faces` as low as those let them, the others at 0.
+    /// Returns a point that satisfies the full rows by at least `by`: the variables `faces` as low as those rows let
+    /// them, the others at 0.
     #[must_use]
     pub fn point_within(&self, faces: std::ops::Range<usize>, by: f64) -> Vec<f64> {
         let mut x = vec![0.0; self.columns];
@@ -137,11 +139,11 @@ impl LinearProgram {
         x
     }
 
-    /// Minimizes, from near `start` if one is told; `None` when the iteration breaks down (a linear program without solution, or
-    /// badly scaled).
+    /// Minimizes, starting near `start` if given; `None` when the iteration breaks down (a linear program without
+    /// solution, or badly scaled).
     ///
-    /// x = 0 is where a step begins, and most full rows are far from what any step reaches: it is solved with the near
-    /// ones, and again with those that the answer breaks, until it breaks none.
+    /// A step begins at x = 0, and most full rows are far from anything that a step reaches: the linear program is
+    /// solved with the near ones, and again with those that the answer violates, until it violates none.
     #[must_use]
     pub fn solve(&self, accuracy: Tolerance, start: Option<&[f64]>) -> Option<Vec<f64>> {
         let nearness = self.nearness();
@@ -160,7 +162,7 @@ impl LinearProgram {
         self.solve_all(accuracy, start)
     }
 
-    /// The linear program with some of its full rows.
+    /// Linear program with only the kept full rows.
     fn part(&self, kept: &[bool]) -> Self {
         let (mut rows, mut limits) = (Vec::with_capacity(self.rows.len()), Vec::new());
         for ((row, limit), _) in
@@ -179,9 +181,9 @@ impl LinearProgram {
         }
     }
 
-    /// For each full row its slack at x = 0, as a share of how far the bounds let its value move.
+    /// Slack of each full row at x = 0, as a share of the range that the bounds let its value move.
     ///
-    /// What costs something stands as low there as the rows let it.
+    /// Variables with a cost are as low there as the rows let them.
     fn nearness(&self) -> Vec<f64> {
         let n = self.columns;
         let mut reach = vec![0.0_f64; n];
@@ -216,7 +218,7 @@ impl LinearProgram {
         let costs = table.sorted(&self.costs);
         let limits: Vec<f64> = self.limits.iter().chain(&self.few_limits).copied().collect();
         let mut x = vec![0.0; n];
-        // Start inside, with the same product of slack and multiplier everywhere.
+        // Starts inside, with the same product of slack and multiplier everywhere.
         let mut s: Vec<f64> = limits.iter().map(|b| b.max(START_SLACK)).collect();
         let mut z: Vec<f64> = s.iter().map(|s| START_PRODUCT / s.min(10.0)).collect();
         if let Some(start) = start {
@@ -282,27 +284,27 @@ impl LinearProgram {
                 z[i] += step_d * dz[i];
             }
         }
-        // Not to the last digit, but a point the caller can merit by what it gives.
+        // Not to the last digit, but a point that the caller can judge by its result.
         Some(table.unsorted(&x))
     }
 }
 
-/// The rows of a linear program as the iteration reads them.
+/// Rows of a linear program in the order of the iteration.
 ///
-/// Rows come in the order of the poses they speak of, and a number that acts later moves no earlier pose. With the columns
-/// in the order of their first entries the rows make a staircase: each has entries in its first few columns alone.
+/// Rows come in the order of their poses, and a variable that acts later moves no earlier pose. With the columns in the
+/// order of their first entries the rows form a skyline: each has entries in its first few columns alone.
 struct SkylineRows<'a> {
     lp: &'a LinearProgram,
-    /// For each place in the order its column, and for each column its place.
+    /// Column of each position in the order, and position of each column.
     column_at: Vec<usize>,
     place_of: Vec<usize>,
-    /// The full rows in that order, and as many of zeros as make a multiple of [`TOGETHER`].
+    /// Full rows in that order, padded with zero rows to a multiple of [`TOGETHER`].
     rows: Vec<f64>,
     /// The same matrix stored by blocks of [`WIDE`] columns, each block row by row: the layout of the blocked normal matrix.
     panels: Vec<f64>,
-    /// For each row, how many of its entries may be other than 0.
+    /// Number of leading entries of each row that may differ from 0.
     lengths: Vec<usize>,
-    /// The short rows, by place: how many entries they have, and those.
+    /// Short rows, by position: the number of their entries, and the entries.
     sparse_rows: Vec<(usize, [(usize, f64); FEW])>,
 }
 
@@ -346,12 +348,12 @@ impl<'a> SkylineRows<'a> {
         Self { lp, column_at, place_of, rows, panels, lengths, sparse_rows }
     }
 
-    /// A point in this order.
+    /// Reorders a point to this order.
     fn sorted(&self, x: &[f64]) -> Vec<f64> {
         self.column_at.iter().map(|column| x[*column]).collect()
     }
 
-    /// A point in the order of the linear program's columns.
+    /// Reorders a point to the order of the linear program's columns.
     fn unsorted(&self, x: &[f64]) -> Vec<f64> {
         self.place_of.iter().map(|place| x[*place]).collect()
     }
@@ -395,7 +397,7 @@ impl<'a> SkylineRows<'a> {
         }
     }
 
-    /// The step toward slack times multiplier = s z + `target`, from the factored matrix.
+    /// Computes the step toward slack times multiplier = s z + `target`, from the factored matrix.
     fn direction(
         &self,
         Iterate { s, z, rp, rd, factor }: Iterate<'_>,
@@ -417,7 +419,7 @@ impl<'a> SkylineRows<'a> {
     }
 }
 
-/// Where the iteration stands: slacks and multipliers, what the rows and the columns still miss, and the factor.
+/// State of the iteration: slacks and multipliers, residuals of the rows and the columns, and the factor.
 #[derive(Clone, Copy)]
 struct Iterate<'a> {
     s: &'a [f64],

@@ -1,7 +1,8 @@
-//! The search itself: starts gathered, improved coarsely, the best of them finely, and the winner inspected.
+//! Multistart search by successive halving: starts gathered, improved coarsely, the best of them finely, and the winner
+//! inspected.
 //!
-//! Each round of a competition has fewer courses, for longer. A course that breaks a hair between the poses its polish
-//! looked at is asked for that much more room and polished again.
+//! Each round has fewer candidates, improved for longer. A candidate that violates a constraint by a hair between the
+//! poses its polish sampled is given that much more room as a constraint and polished again.
 use super::canonical::{Canonical, mirrored_course};
 use super::certify::{Reason, Rejection, certify, led_in};
 use super::crossing::Crossing;
@@ -13,20 +14,20 @@ use crate::geometry::parallel::*;
 use crate::geometry::wrap_angle;
 use crate::motion::{Leg, Path, Segment, State, Trajectory};
 
-/// Where a search begins.
+/// Source of the starts.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Where {
-    /// From what answered a kindred problem.
+    /// Seeds that answered a similar problem.
     Near,
-    /// From the ways that grids and drivers show, too.
+    /// The seeds, and the paths that grids and drivers show.
     Starts,
-    /// The same where what answered a kindred problem leads to more than this; and from maneuvers drawn at random, where
-    /// all those lead nowhere.
+    /// As [`Self::Starts`], the latter only where the seeds lead to more than this; and maneuvers drawn at random,
+    /// where all those lead nowhere.
     Everywhere { enough_m: f64 },
 }
 
-/// Searches from `seeds`, and from more where `place` says so; leaves are cut for `guess_m` at first. What will hardly need
-/// less than `below_m` is given up.
+/// Searches from `seeds`, and from more where `place` allows; leaves are cut for `guess_m` at first. Candidates that
+/// will hardly need less than `below_m` are given up.
 pub(super) fn search(
     problem: &Problem,
     effort: Effort,
@@ -54,10 +55,10 @@ pub(super) fn search(
     let fewer_stops = (everywhere && drawn.shunts > 1)
         .then(|| with_less(&Problem { shunts: drawn.shunts - 2, ..drawn.clone() }, effort));
     let model = search.model(guess_m, 3.0 * at_least_m + 3.0);
-    // What answered a kindred problem is the way here too, unless it leads nowhere.
+    // Seeds from a similar problem come first, and suffice unless they lead nowhere.
     let kindred = search.seeded(&seeds);
     let mut best = search.successive_halving(&model, kindred, usize::MAX, 1);
-    // Where it takes much more than the vehicle's width, something stands in the way, and there may be other ways.
+    // Where the answer is much wider than the vehicle, something stands in the way, and there may be other ways.
     let sane = |best: &Outcome| best.opening_m() <= 1.8 * at_least_m + 0.5;
     let enough_m = match place {
         Where::Everywhere { .. } if usual.is_some() => 0.0,
@@ -66,7 +67,7 @@ pub(super) fn search(
     };
     if place != Where::Near && (!sane(&best) || best.opening_m() > enough_m) {
         let courses = search.starts(&model);
-        // A trailer pushed back shows late whether it gets anywhere, and so does a way back and forth.
+        // A trailer pushed back converges late, and so does a path back and forth.
         let patient = problem.pushes_trailer() || problem.shunts > 1;
         let kept = (courses.len() / 2).clamp(KEPT, if problem.shunts > 1 { 20 } else { 9 });
         best = best.or(search.successive_halving(&model, courses.clone(), kept, if patient { 2 } else { 1 }));
@@ -96,7 +97,7 @@ pub(super) fn search(
     Finding { found: best.found, at_least_m, stopped_by, starts, work: search.work }
 }
 
-/// The answer that an answer's path (gate frame) leads to when it is polished on other knots; `None` where nothing is gained.
+/// Polishes an answer's path (gate frame) on other knots; `None` where nothing is gained.
 pub(super) fn on_other_knots(
     drawn: &Problem,
     effort: Effort,
@@ -111,12 +112,12 @@ pub(super) fn on_other_knots(
     Some((found, search.work))
 }
 
-/// What comes of a competition of courses.
+/// Result of one round of successive halving.
 struct Outcome {
     found: Option<Found>,
-    /// What stopped the best, where none passes.
+    /// The constraint that stopped the best, where none passes.
     stopped_by: Option<Reason>,
-    /// The best of them as paths, for a kindred problem.
+    /// Paths of the best candidates, for a similar problem.
     starts: Vec<Path>,
 }
 
@@ -125,7 +126,7 @@ impl Outcome {
         self.found.as_ref().map_or(f64::INFINITY, |found| found.inspection.opening_m)
     }
 
-    /// The better of two; its starts come first.
+    /// Returns the better of two outcomes; its starts come first.
     fn or(self, other: Self) -> Self {
         let (first, second) =
             if other.opening_m() < self.opening_m() { (other, self) } else { (self, other) };
@@ -136,8 +137,8 @@ impl Outcome {
     }
 }
 
-/// The more telling of two reasons, the first of equals: that a way round the end of the gate line is none says nothing of the
-/// ways through the gate.
+/// Returns the more informative of two reasons, the first of equals: that a path goes round the end of the gate line
+/// says nothing about the paths through the gate.
 fn telling(first: Option<Reason>, second: Option<Reason>) -> Option<Reason> {
     match (first, second) {
         (Some(Reason::RoundTheEnd), Some(second)) => Some(second),
@@ -145,65 +146,67 @@ fn telling(first: Option<Reason>, second: Option<Reason>) -> Option<Reason> {
     }
 }
 
-/// What stops a vehicle that fits nowhere on the road before the gate.
+/// Reason for a vehicle that fits nowhere on the road before the gate.
 const NOWHERE_TO_START: &str = "the road as drawn leaves it no room to stand in its lane before the gate";
-/// How far the first fine step is trusted.
+/// Initial trust radius of the fine polish.
 const FINE_TRUST: f64 = 0.3;
-/// Knots laid out anew are this far apart where wheels turn at once, and where they take their time: of 0.5 to 0.13 m what
+/// Spacing of remeshed knots, where wheels turn at once and where they turn slowly: of 0.5 to 0.13 m the values that
 /// gained most, and no divisors of the fine polish's.
 const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
-/// They are laid out again and again, so many times that far apart: each layout has minima of its own, and which of them gains
-/// something differs from case to case.
+/// Factors on that spacing, one remeshing after the other: each set of knots has minima of its own, and which of them
+/// gains something differs from case to case.
 const REMESH: [f64; 4] = [0.9, 0.75, 0.55, 1.3];
 const ANEW_IN_COMFORT: [f64; 2] = [0.9, 1.1];
-/// Behind a trailer, where each takes longer.
+/// Factors for vehicles with a trailer, where each remeshing takes longer.
 const REMESH_BEHIND: [f64; 3] = [1.1, 0.9, 0.75];
-/// So much of the way that the wheels take to full lock lies between two.
+/// Spacing of remeshed knots as a share of the distance in which the wheels turn to full lock.
 const ANEW_SHARE: f64 = 0.15;
-/// Of an opening that is wider than straight through by less than this nothing is worth gaining.
+/// An opening wider than straight through by less than this is not improved further.
 const WORTH_ANEW_M: f64 = 0.01;
-/// Behind a trailer all layouts are gone through again, so many times at most, while that gains this share.
+/// For a vehicle with a trailer all sets of knots are repeated, this many times at most, while that gains this share.
 const MOST_TURNS: usize = 3;
 const WORTH_A_TURN: f64 = 5e-4;
-/// Nor is less than this, a fiftieth of a millimeter: the wheels are turned more evenly on fewer knots.
+/// Smallest gain of a remeshing that counts, a fiftieth of a millimeter: below it, fewer knots turn the wheels more
+/// evenly.
 const GAIN_ANEW_M: f64 = 2e-5;
-/// A fine polish takes off 2 to 8 % of what the coarse one left: what is coarsely wider than this many times what is known is
-/// not polished finely.
+/// Candidates coarsely wider than this many times the known answer are not polished finely: a fine polish takes off 2
+/// to 8 % of what the coarse one left.
 const HOPELESS: f64 = 1.1;
-/// A way round the end of the gate line needs less than this share of the body's width, ...
+/// A path round the end of the gate line needs less than this share of the body's width, ...
 const ROUND_THE_END: f64 = 0.8;
-/// ... and breaks less than this, meters, once it is improved.
+/// ... and violates constraints by less than this, meters, once it is improved.
 const NEARLY_WHOLE_M: f64 = 0.2;
-/// Leaves are cut for an opening this much wider than the one told: what looking again at shorter ones is not worth.
+/// Leaves are cut for an opening this much wider than the given one: shorter ones are not worth another inspection.
 const LEAF_SPARE_M: f64 = 5e-4;
-/// An inspection that needs this many times what the polish saw was worth a closer look, ...
+/// A path whose inspection needs this many times the polish's value is polished with closer samples, ...
 const MORE_THAN_LOOKED: f64 = 1.002;
-/// ... at poses so much nearer to each other.
+/// ... their spacing multiplied by this.
 const CLOSER: f64 = 0.4;
-/// How often what is missing between the poses looked at is asked for on top: once or twice is enough where it helps.
+/// Largest number of times that room missing between the sampled poses is added as a constraint: once or twice is
+/// enough where it helps.
 const TRIES: usize = 3;
-/// The most room asked for on top where tires leave the ground: twice what the canonical form may be off by.
+/// Largest room added where tires leave the ground: twice the rounding of the canonical form.
 const MORE_GROUND_M: f64 = 0.003;
-/// What a course may be asked to spare on top, for what it breaks between the poses that are looked at.
+/// Largest spare room added for violations between the sampled poses.
 const MOST_SPARE_M: f64 = 0.1;
-/// How far the first step from a way that grids show.
+/// Initial trust radius for a path that grids show.
 const LOOSE_TRUST: f64 = 0.3;
-/// Paths that are handed on to a kindred problem.
+/// Number of paths that are handed on to a similar problem.
 const MOST_STARTS: usize = 3;
-/// Starts that are improved longer, at least.
+/// Least number of starts that are improved longer.
 pub(super) const KEPT: usize = 6;
 
 pub(super) struct Search<'a> {
     /// The problem in canonical form.
     pub(super) problem: &'a Problem<'a>,
-    /// The problem as asked, which an answer is certified for.
+    /// The problem as given, for which an answer is certified.
     drawn: &'a Problem<'a>,
-    /// The canonical form is the mirror image of the problem as asked.
+    /// True if the canonical form is the mirror image of the problem as given.
     mirrored: bool,
     pub(super) effort: Effort,
-    /// What needs no less is of no use.
+    /// Only openings below this are of use, meters.
     below_m: f64,
-    /// Poses looked at.
+    /// Poses evaluated.
     pub(super) work: u64,
 }
 
@@ -217,7 +220,7 @@ impl Search<'_> {
         CollisionModel::new(self.problem.vehicle, surroundings, self.problem.clearance_m, widest_m)
     }
 
-    /// Polishes several courses side by side; the order and the answers do not depend on the threads.
+    /// Polishes several candidates in parallel; the order and the answers do not depend on the threads.
     pub(super) fn polish_all(
         &mut self,
         model: &CollisionModel,
@@ -235,15 +238,15 @@ impl Search<'_> {
         field
     }
 
-    /// What a course is worth: one that hardly breaks anything and yet needs less than the body's width goes round the end of
-    /// the gate line, and comes after all others.
+    /// Value of a candidate: one that hardly violates anything and yet needs less than the body's width goes round the
+    /// end of the gate line, and comes after all others.
     fn worth(&self, polished: &SlpIterate) -> f64 {
         let round_the_end = polished.opening_m < ROUND_THE_END * least_width(self.problem.vehicle)
             && polished.violation_m < NEARLY_WHOLE_M;
         polished.value() + if round_the_end { 1e6 } else { 0.0 }
     }
 
-    /// Courses in the order of what they are worth as they stand.
+    /// Candidates sorted by their value as they stand.
     pub(super) fn ranked(
         &mut self,
         model: &CollisionModel,
@@ -255,8 +258,8 @@ impl Search<'_> {
         field.into_iter().map(|(track, polished)| (track, polished.x)).collect()
     }
 
-    /// Improves courses coarsely, the promising ones longer (`patience` times the usual; `kept` of them at least a third
-    /// of that), polishes the best of those and inspects the winner; or says what stopped the best.
+    /// Improves candidates coarsely, the promising ones longer (`patience` times the usual; `kept` of them at least a
+    /// third of that), polishes the best of those and inspects the winner; or returns what stopped the best.
     fn successive_halving(
         &mut self,
         model: &CollisionModel,
@@ -264,7 +267,7 @@ impl Search<'_> {
         kept: usize,
         patience: usize,
     ) -> Outcome {
-        // A step that was not trusted far is trusted a little farther after a look at the others.
+        // The trust radius of a short step grows a little between two rounds.
         let numbers = |field: Vec<(Transcription, SlpIterate)>| -> Vec<(Transcription, WarmStart)> {
             let go_on = |(track, SlpIterate { x, trust_radius, steps, .. }): (Transcription, SlpIterate)| {
                 (track, WarmStart { x, trust_radius: trust_radius.max(0.1), steps: Some(steps) })
@@ -272,7 +275,7 @@ impl Search<'_> {
             field.into_iter().map(go_on).collect()
         };
         let total = patience * self.effort.coarse;
-        // Most starts show soon whether they lead anywhere: each round has fewer of them, for longer.
+        // Most starts show early whether they lead anywhere: each round has fewer of them, for longer.
         let first = if kept >= courses.len() { total } else { total / 4 };
         let courses = courses
             .into_iter()
@@ -294,14 +297,14 @@ impl Search<'_> {
         let mut fine =
             self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, look));
         fine.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
-        // A kindred problem is asked from there, on fewer knots.
+        // A similar problem starts from these, on fewer knots.
         let mut starts: Vec<Path> =
             fine.iter().map(|(track, polished)| track.path(self.problem, &polished.x)).collect();
         let mut stopped_by = None;
         for (index, (track, polished)) in fine.into_iter().enumerate() {
             match self.settled(track, polished) {
                 Ok(found) => {
-                    // The way of the answer first.
+                    // The path of the answer first.
                     starts[..=index].rotate_right(1);
                     return Outcome { found: Some(found), stopped_by: None, starts };
                 }
@@ -311,8 +314,8 @@ impl Search<'_> {
         Outcome { found: None, stopped_by, starts }
     }
 
-    /// Does something with each of several things, on as many threads as there are; the order is kept and the work added
-    /// up, so that the answers do not depend on the threads.
+    /// Applies a function to each item on all threads; the order is kept and the work added up, so that the answers do
+    /// not depend on the threads.
     fn side_by_side<T: Send, R: Send>(
         &mut self,
         things: Vec<T>,
@@ -331,8 +334,8 @@ impl Search<'_> {
         done.into_iter().map(|(result, _)| result).collect()
     }
 
-    /// Paths that begin in the lane as courses: with their own knots where those are even and not too many to work with, else
-    /// with new ones.
+    /// Transcribes paths that begin in the lane: with their own knots where those are even and not too many to work
+    /// with, otherwise with new ones.
     pub(super) fn seeded(&self, seeds: &[Path]) -> Vec<(Transcription, Vec<f64>)> {
         let (lane, max) = (self.problem.lane, self.problem.vehicle.steering.max_curvature);
         let course = |path: &Path| {
@@ -347,8 +350,9 @@ impl Search<'_> {
         seeds.iter().map(course).collect()
     }
 
-    /// Inspects a polished course. What is missing of a hair between the poses that the polish looked at is asked for on
-    /// top, and the course polished again; where the inspection sees a wider need, it is polished with a closer look.
+    /// Inspects a polished candidate. Small violations between the poses that the polish sampled are added as spare
+    /// room, and the candidate polished again; where the inspection finds a wider need, it is polished with closer
+    /// samples.
     fn settled(&mut self, mut track: Transcription, mut polished: SlpIterate) -> Result<Found, Reason> {
         let mut look = self.fine();
         let mut settled = self.settle(&track, &polished.x, polished.value());
@@ -357,7 +361,8 @@ impl Search<'_> {
                 Ok(found) if found.inspection.opening_m <= polished.value() * MORE_THAN_LOOKED => break,
                 Ok(_) => (look.near_m, look.far_m) = (look.near_m * CLOSER, look.far_m * CLOSER),
                 Err(short) => {
-                    // A strip of other ground across a tire's way counts as under all of it: ask for a little more room.
+                    // A strip of other ground across a tire's path counts as under all of it: require a little more
+                    // room.
                     let by_m = if short.reason == Reason::Ground {
                         short.by_m.min(MORE_GROUND_M)
                     } else {
@@ -381,12 +386,12 @@ impl Search<'_> {
         settled.map_err(|short| short.reason)
     }
 
-    /// How closely the fine polish looks.
+    /// Sampling of the fine polish.
     fn fine(&self) -> Look {
         Look { worth_m: self.effort.worth_m, ..FINE }
     }
 
-    /// The best courses of a field, no two of them the same way in: those end alike.
+    /// Best candidates of a field, no two of them the same way in: those converge to the same path.
     fn different(
         &self,
         model: &CollisionModel,
@@ -407,13 +412,13 @@ impl Search<'_> {
         kept
     }
 
-    /// How far apart the fine polish's knots are: where the wheels turn slowly, knots nearer to each other than half the way
-    /// to full lock gain nothing.
+    /// Spacing of the fine polish's knots: where the wheels turn slowly, knots closer than half the distance to full
+    /// lock gain nothing.
     fn finer_m(&self) -> f64 {
         (0.5 * self.problem.vehicle.steering.lock_distance_m).clamp(0.15, 0.5) * self.effort.spacing_m
     }
 
-    /// Polishes a start finely on knots nearer to each other, with the leaves its opening implies.
+    /// Polishes a start finely on refined knots, with the leaves its opening implies.
     fn refine(
         &mut self,
         track: &Transcription,
@@ -422,7 +427,7 @@ impl Search<'_> {
     ) -> (Transcription, SlpIterate) {
         let (track, x) = track.split(&start.x, self.finer_m());
         let mut polished = SlpIterate { x, ..start.clone() };
-        // Leaves are as long as the opening found asks, which the first polish changes.
+        // Leaves are as long as the opening found implies, which the first polish changes.
         let looks = if self.problem.surroundings.has_leaves() { 2 } else { 1 };
         for again in 0..looks {
             let value = polished.value();
@@ -437,12 +442,12 @@ impl Search<'_> {
         (track, polished)
     }
 
-    /// The answer that `path` (canonical form) leads to when it is polished on other knots, nearer to each other: each layout of
-    /// knots has minima of its own, and where the fine polish ended it stays if its knots are only split. `None` where no
-    /// layout gains anything on `opening_m`.
+    /// Polishes `path` (canonical form) on other, closer knots: each set of knots has minima of its own, and the path
+    /// stays in that of the fine polish if its knots are only split. `None` where no set of knots improves on
+    /// `opening_m`.
     fn on_other_knots(&mut self, path: &Path, opening_m: f64) -> Option<Found> {
         let towed = self.problem.vehicle.units.len() > 1;
-        // With a clearance a hair of opening matters less; behind a trailer it is more than a hair.
+        // With a clearance small gains matter less; behind a trailer the gains are larger.
         let (layouts, turns) = match (towed, self.problem.clearance_m > 0.0) {
             (true, _) => (&REMESH_BEHIND[..], MOST_TURNS),
             (false, true) => (&ANEW_IN_COMFORT[..], 1),
@@ -468,10 +473,10 @@ impl Search<'_> {
         self.settled(track, polished).ok().filter(|found| found.inspection.opening_m < opening_m)
     }
 
-    /// A path polished on knots so many times the usual distance apart, where that gains something on `value`.
+    /// Polishes a path on knots of this many times the usual spacing; `None` where that does not improve on `value`.
     fn laid_out_anew(&mut self, path: &Path, value: f64, times: f64) -> Option<(Transcription, SlpIterate)> {
         let model = self.model(value * 1.02 + 0.02, value * 1.1 + 0.1);
-        // Hardly more than straight through is little to gain.
+        // An answer hardly wider than straight through leaves little to gain.
         let aside = model.parts.iter().flat_map(|part| &part.corners).map(|p| p.y.abs()).fold(0.0, f64::max);
         let straight_m = 2.0 * (aside + self.problem.clearance_m);
         if value < straight_m + WORTH_ANEW_M {
@@ -493,8 +498,8 @@ impl Search<'_> {
         (again.value() < value - GAIN_ANEW_M).then_some((track, again))
     }
 
-    /// The path of a course (numbers for the place as drawn). Near a corner of the lane a start may lie on the one side of it in
-    /// the canonical form and on the other in the place as drawn: it stays on the segment it was found on.
+    /// Path of transcribed variables in the place as drawn. Near a corner of the lane a start may lie on one side of it
+    /// in the canonical form and on the other in the place as drawn: it stays on the segment it was found on.
     fn path_as_drawn(&self, track: &Transcription, x: &[f64]) -> Path {
         let found = self.problem.lane.pose(x[0], 0.0).heading;
         let found = if self.mirrored { std::f64::consts::PI - found } else { found };
@@ -506,9 +511,10 @@ impl Search<'_> {
         track.path(self.drawn, &x)
     }
 
-    /// Certifies a course, put back along its lane to start upstream of the gate and cut off where it has arrived.
+    /// Certifies a candidate, extended back along its lane to start upstream of the gate and cut off where it has
+    /// arrived.
     fn settle(&self, track: &Transcription, x: &[f64], value: f64) -> Result<Found, Rejection> {
-        // A hair longer leaves at once: else they are cut again for what it takes between the poses looked at.
+        // Begin with slightly longer leaves: otherwise they are cut again for what is needed between the sampled poses.
         let spare_m = if self.problem.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
         let drawn = self.drawn;
         let (track, x) = if self.mirrored { mirrored_course(track, x) } else { (track.clone(), x.to_vec()) };
@@ -520,18 +526,18 @@ impl Search<'_> {
     }
 }
 
-/// A start in the canonical form may be this far along the lane from the same one in the place as drawn, meters.
+/// Differences tried between the station of a start in the canonical form and in the place as drawn, meters.
 const OFF_GRID_M: [f64; 7] = [0.0, 1e-3, -1e-3, 3e-3, -3e-3, 1e-2, -1e-2];
 /// Headings that differ by more than this belong to different segments of a lane, radians.
 const SAME_SEGMENT_RAD: f64 = 1e-3;
 
-/// Steps in which a path is followed to see where it arrives.
+/// Step in which a path is sampled to find where it arrives.
 const ARRIVAL_STEP_M: f64 = 0.05;
-/// How far beyond a described course its last leg is followed to get wholly inside.
+/// Distance beyond its end that a path's last leg is followed to get wholly inside.
 const RUN_OUT_M: f64 = 12.0;
 
-/// A path cut off where the vehicle has arrived, in whichever leg that enters as the last one does (running on at its last
-/// curvature if it must); `None` if it does not arrive.
+/// Cuts a path off where the vehicle has arrived, in whichever leg enters in the direction of the last one (running on
+/// at its last curvature if it must); `None` if it does not arrive.
 pub(super) fn cut_at_goal(problem: &Problem, model: &CollisionModel, path: &Path) -> Option<Path> {
     let arrived = |state: &State| {
         model.is_inside(state, 0.0005) && problem.spot.as_ref().is_none_or(|s| s.reached(&model.chain, state))

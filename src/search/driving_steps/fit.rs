@@ -1,6 +1,7 @@
-//! A sequence of linear programs over a few turns of the wheel: first back to the known path, then away from what stands.
+//! Sequence of linear programs over a few turns of the wheel: first back to the known path, then away from what stands.
 //!
-//! There are a dozen numbers, so what each pose asks is differentiated by driving the way once more for each of them.
+//! There are only a dozen variables, so the needs of the poses are differentiated by driving the path once more for
+//! each variable.
 use super::pieces::Begun;
 use super::{StepsProblem, Turns, curvature_at, path_of, ramp_m};
 use crate::clearance::{AMPLE_M, CollisionModel, PoseNeed, Scratch};
@@ -11,48 +12,48 @@ use crate::search::lane::StartZone;
 use crate::search::lp::{LinearProgram, Tolerance};
 use crate::search::transcription::Transcription;
 
-/// Linear programs solved to clear what stands, ...
+/// Number of linear programs solved to get clear of what stands, ...
 pub(super) const ROUNDS: usize = 14;
-/// ... and to come back to the known path.
+/// ... and to get back to the known path.
 const ROUNDS_ALONG: usize = 12;
-/// The search keeps this more than the clearance that is enough, for what rounding and the bound between poses take.
+/// Clearance that the search keeps beyond the one that is enough, for rounding and the bound between poses.
 const SPARE_M: f64 = 0.015;
-/// Poses are looked at so far apart, meters: on a turn, and before the first.
+/// Spacing of the sampled poses on a turn and before the first turn, meters.
 const LOOK_M: f64 = 0.25;
 const LOOK_BEFORE_M: f64 = 1.0;
-/// No turn of the wheel is held for less: half a meter can be told by eye.
+/// Shortest roll with the wheel held, meters: half a meter can be judged by eye.
 const SHORTEST_M: f64 = 0.5;
-/// A broken meter of what must hold weighs as many meters of clearance.
+/// Weight of a meter of violated constraint against a meter of clearance.
 const VIOLATION_PENALTY: f64 = 20.0;
-/// Sizes of the first step: share of the wheel's travel, length, offset.
+/// Initial trust radius: share of the wheel's travel, length, offset.
 const TRUST_SHARE: f64 = 0.15;
 const TRUST_LENGTH_M: f64 = 0.8;
 const TRUST_OFFSET_M: f64 = 0.2;
-/// A step this much smaller than the first ends the search.
+/// The search ends when the trust radius shrinks to this share of the initial one.
 const LEAST_TRUST: f64 = 0.01;
-/// Steps of the differences: a thousandth of the wheel's travel, a millimeter.
+/// Steps of the finite differences: a thousandth of the wheel's travel, a millimeter.
 const DIFFERENCE: f64 = 1e-3;
-/// The known path is near enough within this, meters.
+/// Distance within which the path counts as near the known one, meters.
 const NEAR_M: f64 = 0.08;
-/// A turned radian counts as so many meters off the known path.
+/// Weight of a radian of heading against a meter off the known path.
 const METERS_PER_RAD: f64 = 3.0;
-/// A step that promises less than this ends the search.
+/// A step with a predicted gain below this ends the search.
 const WORTH_M: f64 = 5e-4;
 /// Radians kept below a hitch limit.
 const HITCH_SPARE_RAD: f64 = 2e-3;
-/// Nobody lines up nearer to the edge of the lane than this where there is room: half a foot.
+/// Distance kept from the edge of the lane at the start where there is room: half a foot.
 const OFF_EDGE_M: f64 = 0.15;
 /// Spare kept inside the gate at the end.
 const INSIDE_SPARE_M: f64 = 0.02;
 
-/// What a drive asks: rows that are to be as large as can be, and rows that must not be negative.
+/// Residuals of a path: rows to maximize, and rows that must not be negative.
 struct Asked {
     soft: Vec<f64>,
     hard: Vec<f64>,
 }
 
 impl Asked {
-    /// The least of the first, less what is broken of the second.
+    /// Smallest soft row, less the penalty of violated hard rows.
     fn merit(&self) -> f64 {
         let soft = self.soft.iter().copied().fold(AMPLE_M, f64::min);
         let broken = self.hard.iter().copied().fold(0.0, f64::min);
@@ -60,7 +61,7 @@ impl Asked {
     }
 }
 
-/// What a step is measured by.
+/// Objective of the steps.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Goal {
     /// Near the known path.
@@ -69,7 +70,7 @@ enum Goal {
     Clear,
 }
 
-/// Turns of the wheel of one layout against what stands.
+/// Fit of one layout of turns of the wheel against what stands.
 pub(super) struct Fit<'a> {
     pub(super) asked: &'a StepsProblem<'a>,
     problem: &'a Problem<'a>,
@@ -78,14 +79,14 @@ pub(super) struct Fit<'a> {
     zone: StartZone,
     station_m: f64,
     pub(super) legs: Vec<(Direction, usize)>,
-    /// Numbers that stay as they are.
+    /// Variables that are held fixed.
     pub(super) fixed: Vec<bool>,
-    /// The states of the known path at the poses looked at of the course begun with.
+    /// States of the known path that match the sampled poses of the initial steps.
     known: Vec<State>,
     begun_looks: Vec<usize>,
 }
 
-/// Where numbers stand: offset, lead-in, then share and roll of each turn.
+/// Indices of the variables: offset, lead-in, then share and roll of each turn.
 pub(super) const OFFSET: usize = 0;
 pub(super) const LEAD_IN: usize = 1;
 
@@ -98,7 +99,7 @@ impl<'a> Fit<'a> {
         let chain = model.chain;
         let mut zone =
             problem.lane.zone_within(begun.station_m, 1e-5).copied().unwrap_or(StartZone::UNBOUNDED);
-        // On a bend the known start is one of its own kind.
+        // On a bend the known start is a stance of its own.
         let (low, high) = zone.play_m;
         let off_edge_m = OFF_EDGE_M.min(0.25 * (high - low));
         zone.play_m = (low + off_edge_m, high - off_edge_m);
@@ -126,12 +127,12 @@ impl<'a> Fit<'a> {
         self.zone.play_m
     }
 
-    /// Where the vehicle lines up.
+    /// State in which the vehicle lines up.
     pub(super) fn start(&self, x: &[f64]) -> State {
         self.problem.lane.start(&self.zone, self.station_m, x[OFFSET])
     }
 
-    /// The legs of a course's numbers.
+    /// Legs of a vector of variables.
     pub(super) fn legs_of(&self, x: &[f64]) -> Vec<(Direction, Turns)> {
         let mut at = 2;
         let leg = |(direction, count): &(Direction, usize)| {
@@ -146,7 +147,7 @@ impl<'a> Fit<'a> {
         path_of(&self.problem.vehicle.steering, (&self.start(x), x[LEAD_IN]), &self.legs_of(x))
     }
 
-    /// Poses to look at before the first turn, and on each.
+    /// Number of poses to sample before the first turn, and on each turn.
     fn looks(&self, x: &[f64]) -> Vec<usize> {
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 1 and 400")]
         let count = |length_m: f64, step_m: f64| (length_m / step_m).ceil().clamp(1.0, 400.0) as usize;
@@ -154,7 +155,7 @@ impl<'a> Fit<'a> {
         std::iter::once(count(x[LEAD_IN], LOOK_BEFORE_M)).chain(turns).collect()
     }
 
-    /// The states of a course at so many poses of each turn, evenly spaced, and the leg of each.
+    /// States at this many poses of each turn, evenly spaced, each with its leg.
     fn states(&self, x: &[f64], looks: &[usize]) -> Vec<(State, usize)> {
         let steering = &self.problem.vehicle.steering;
         let mut state = self.start(x);
@@ -195,7 +196,7 @@ impl<'a> Fit<'a> {
         list
     }
 
-    /// The known path at the stations of the course begun with: the leg's own share of its length.
+    /// States of the known path at the stations of the initial steps: at the same share of the leg's length.
     fn known_states(&self, x: &[f64]) -> Vec<State> {
         let chain = &self.chain;
         let samples = self.asked.known.samples(chain, 0.05);
@@ -209,7 +210,7 @@ impl<'a> Fit<'a> {
             let mine = begun.iter().filter(|s| s.leg == leg).map(|s| s.station_m);
             (mine.clone().fold(f64::INFINITY, f64::min), mine.fold(f64::NEG_INFINITY, f64::max))
         };
-        // Stations of the poses looked at, by their leg.
+        // Stations of the sampled poses, by their leg.
         let mut stations = vec![(0.0, 0)];
         let mut looks = self.looks(x).into_iter();
         let mut station = 0.0;
@@ -243,17 +244,17 @@ impl<'a> Fit<'a> {
         stations.iter().map(state).collect()
     }
 
-    /// The numbers of the course brought near to the known path.
+    /// Moves the variables so that the path comes near to the known one.
     pub(super) fn along_known(&mut self, x: &[f64]) -> Option<Vec<f64>> {
         self.improve(x, Goal::Along, ROUNDS_ALONG)
     }
 
-    /// The numbers of the course with more room to everything.
+    /// Moves the variables so that the path has more room to everything.
     pub(super) fn clear(&mut self, x: &[f64], rounds: usize) -> Option<Vec<f64>> {
         self.improve(x, Goal::Clear, rounds)
     }
 
-    /// How much more than the clearance that is enough a course keeps at the poses looked at; negative where less.
+    /// Clearance beyond the one that is enough at the sampled poses; negative where it is less.
     pub(super) fn merit(&self, x: &[f64]) -> f64 {
         self.ask(x, &self.looks(x), Goal::Clear).merit()
     }
@@ -268,7 +269,7 @@ impl<'a> Fit<'a> {
         asked
     }
 
-    /// How far each pose is from the known path's, negative.
+    /// Distance of each pose from the known path's, negative.
     fn off_known(&self, states: &[(State, usize)]) -> Asked {
         let mut soft = Vec::with_capacity(states.len() * 8);
         for ((state, _), known) in states.iter().zip(&self.known) {
@@ -285,7 +286,7 @@ impl<'a> Fit<'a> {
         Asked { soft, hard: Vec::new() }
     }
 
-    /// What the poses keep of the clearance, and what must hold.
+    /// Remaining clearance of the poses, and the hard constraints.
     fn clearances(&self, states: &[(State, usize)]) -> Asked {
         let drawn = self.model.surroundings.drawn_faces_u;
         let mut asked = Asked { soft: Vec::new(), hard: Vec::new() };
@@ -316,7 +317,7 @@ impl<'a> Fit<'a> {
         asked
     }
 
-    /// A turn of the wheel is rolled for at least as long as turning takes.
+    /// Adds the constraints that a turn of the wheel is rolled for at least as long as turning takes.
     fn rolls(&self, x: &[f64], hard: &mut Vec<f64>) {
         let steering = &self.problem.vehicle.steering;
         let mut k = self.zone.curvature;
@@ -330,13 +331,14 @@ impl<'a> Fit<'a> {
         }
     }
 
-    /// Improves a course by at most `rounds` linear programs. `None` where a linear program has no solution at once.
+    /// Improves the variables by at most `rounds` linear programs. `None` where the first linear program has no
+    /// solution.
     fn improve(&mut self, x: &[f64], goal: Goal, rounds: usize) -> Option<Vec<f64>> {
         let enough = if goal == Goal::Along { -NEAR_M } else { 0.0 };
         let mut x = x.to_vec();
         let mut trust_radius = 1.0;
         for _ in 0..rounds {
-            // Along the known path each pose has its match.
+            // Each pose is compared with its match on the known path.
             let looks = if goal == Goal::Along { self.begun_looks.clone() } else { self.looks(&x) };
             let now = self.ask(&x, &looks, goal);
             if now.merit() >= enough || trust_radius < LEAST_TRUST {
@@ -368,13 +370,13 @@ impl<'a> Fit<'a> {
         Some(x)
     }
 
-    /// Rates of all rows in each number that is free; its index, soft, hard.
+    /// Derivatives of all rows by each free variable: its index, soft, hard.
     fn rates(&self, x: &[f64], looks: &[usize], goal: Goal, now: &Asked) -> Option<Vec<(usize, Asked)>> {
         let free = (0..x.len()).filter(|at| !self.fixed[*at]);
         let rates: Vec<(usize, Asked)> = free
             .map(|at| {
                 let mut moved = x.to_vec();
-                // Inward from a bound, and at a mirrored place the mirrored way.
+                // Step inward from a bound; at a mirrored place in the mirrored direction.
                 let signed = at == OFFSET || Self::is_share(at);
                 let by = if signed && x[at] > 0.0 { -DIFFERENCE } else { DIFFERENCE };
                 moved[at] += by;
@@ -392,7 +394,7 @@ impl<'a> Fit<'a> {
         (!rates.is_empty()).then_some(rates)
     }
 
-    /// The best step within the trusted distance, and the merit it promises.
+    /// Best step within the trust radius, and the merit that the linear program predicts.
     fn step(
         &self,
         x: &[f64],
@@ -412,7 +414,7 @@ impl<'a> Fit<'a> {
         let mut dense = vec![0.0; n];
         for (i, slack) in now.soft.iter().enumerate() {
             let slack = slack - least;
-            // A row that no step brings near the least is left out.
+            // Rows that no step brings near the smallest are left out.
             if !slack.is_finite() || slack > reach(&|rate| rate.soft[i]) + AMPLE_M {
                 continue;
             }
@@ -447,7 +449,7 @@ impl<'a> Fit<'a> {
         Some((next, promised))
     }
 
-    /// True if a number is a share of the wheel's travel.
+    /// True if a variable is a share of the wheel's travel.
     pub(super) const fn is_share(at: usize) -> bool {
         at >= 2 && at.is_multiple_of(2)
     }

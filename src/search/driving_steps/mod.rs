@@ -1,10 +1,10 @@
-//! A known way in as a few turns of the steering wheel that a person can follow.
+//! Driving steps: a known way in as a few turns of the steering wheel that a person can follow.
 //!
 //! A searched path steers a little all the time. [`driving_steps`] looks for one near it that is driven with few wheel
-//! positions, each in tenths of the wheel's travel and held for a whole number of inches or centimeters. First the wheel
-//! positions of the path are drawn together into so many (`pieces`); a sequence of linear programs brings the drive back to
-//! the path and then away from what stands (`fit`); then positions and lengths are rounded, one after the other, the rest
-//! adjusted to each (`round`). What comes out is a path like any other: whoever reports it certifies it.
+//! positions, each in tenths of the wheel's travel and held for a whole number of inches or centimeters. First the
+//! wheel positions of the path are merged into a given number (`pieces`); a sequence of linear programs brings the path
+//! back to the known one and then away from what stands (`fit`); then positions and lengths are rounded, one after the
+//! other, the rest adjusted to each (`round`). The result is a path like any other: whoever reports it certifies it.
 //!
 #![doc = include_str!("README.md")]
 mod fit;
@@ -17,17 +17,17 @@ use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::vehicle::Steering;
 use fit::Fit;
 
-/// Wheel positions are told in this many parts of the wheel's travel from straight ahead to full lock.
+/// Number of parts of the wheel's travel from straight ahead to full lock in which positions are given.
 pub const LOCK_PARTS: f64 = 10.0;
 /// The fewest positions of the wheel tried: one, which is straight ahead.
 pub const FEWEST_TURNS: usize = 1;
-/// The most turns of the wheel tried. With where to line up, where to begin and where to stop that is five to nine steps.
+/// The most turns of the wheel tried. With the line-up, the start and the stop that is five to nine steps.
 pub const MOST_TURNS: usize = 6;
 
 /// One turn of the steering wheel and the roll that follows it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct WheelTurn {
-    /// Where the wheel is turned to, in tenths of its travel from straight ahead to full lock, left positive.
+    /// Position that the wheel is turned to, in tenths of its travel from straight ahead to full lock, left positive.
     pub tenths: i8,
     /// Distance rolled from where the wheel begins to turn to where the next turn begins, in units of
     /// [`DrivingSteps::unit_m`].
@@ -39,33 +39,33 @@ pub struct WheelTurn {
 pub struct DrivingLeg {
     /// Forward or reverse.
     pub direction: Direction,
-    /// Its turns of the wheel, in order. Where the leg is not the first, the wheel is turned to the first position while the
-    /// vehicle stands.
+    /// Turns of the wheel, in order. Where the leg is not the first, the wheel is turned to the first position while
+    /// the vehicle stands.
     pub turns: Vec<WheelTurn>,
 }
 
 /// A way in as turns of the wheel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DrivingSteps {
-    /// Where the vehicle lines up: standing in its lane, gate frame.
+    /// State in which the vehicle lines up: standing in its lane, gate frame.
     pub start: State,
-    /// Distance rolled from there as it stands, before the first turn of the wheel, in units.
+    /// Distance rolled from there with the wheel unchanged, before the first turn of the wheel, in units.
     pub lead_in_units: u32,
-    /// What lengths are a multiple of: an inch, or a centimeter or more.
+    /// Unit of lengths: an inch, or a centimeter or more.
     pub unit_m: f64,
-    /// Its legs, a stop between each two.
+    /// Legs, with a stop between each two.
     pub legs: Vec<DrivingLeg>,
 }
 
 impl DrivingSteps {
-    /// How many times the wheel is turned.
+    /// Number of turns of the wheel.
     #[must_use]
     pub fn turns(&self) -> usize {
         self.legs.iter().map(|leg| leg.turns.len()).sum()
     }
 
-    /// The path of a vehicle that does just what the steps say. The wheel turns as fast as the steering lets it; a roll that is
-    /// too short for that is as long as turning takes.
+    /// Returns the path of a vehicle that follows the steps exactly. The wheel turns as fast as the steering lets it; a
+    /// roll that is too short for that is as long as turning takes.
     #[must_use]
     pub fn path(&self, steering: &Steering) -> Path {
         let legs = self.legs.iter().map(|leg| {
@@ -97,7 +97,7 @@ pub fn curvature_at(steering: &Steering, share: f64) -> f64 {
     steering.max_curvature * trig::tan(share * steering.lock_angle_rad) / trig::tan(steering.lock_angle_rad)
 }
 
-/// The share of the wheel's travel that a curvature takes.
+/// Share of the wheel's travel that a curvature takes.
 fn share_of(steering: &Steering, curvature: f64) -> f64 {
     let tangent = curvature / steering.max_curvature * trig::tan(steering.lock_angle_rad);
     (trig::atan2(tangent, 1.0) / steering.lock_angle_rad).clamp(-1.0, 1.0)
@@ -111,7 +111,7 @@ fn ramp_m(steering: &Steering, from: f64, to: f64) -> f64 {
 /// Turns of a leg as numbers: share of the wheel's travel, and distance rolled.
 type Turns = Vec<(f64, f64)>;
 
-/// The path of turns of the wheel, from where the vehicle lines up.
+/// Path of turns of the wheel, from where the vehicle lines up.
 fn path_of(steering: &Steering, (start, lead_in_m): (&State, f64), legs: &[(Direction, Turns)]) -> Path {
     let mut k = start.curvature;
     let mut path = Path { start: *start, legs: Vec::with_capacity(legs.len()) };
@@ -137,23 +137,23 @@ fn path_of(steering: &Steering, (start, lead_in_m): (&State, f64), legs: &[(Dire
     path
 }
 
-/// What is asked: few turns of the wheel near a known way in.
+/// Problem of finding few turns of the wheel near a known way in.
 #[derive(Clone, Copy, Debug)]
 pub struct StepsProblem<'a> {
-    /// The way in: its vehicle, lane and what stands about it, with the gate as it is to be driven through.
+    /// The way in: its vehicle, lane and surroundings, with the gate as it is to be driven through.
     pub problem: &'a Problem<'a>,
     /// A path that is an answer to it, gate frame.
     pub known: &'a Path,
-    /// The clearance that is enough: nothing is gained by more.
+    /// Clearance that is enough: more gains nothing.
     pub enough_m: f64,
-    /// What lengths are a multiple of, meters.
+    /// Unit of lengths, meters.
     pub unit_m: f64,
-    /// Offsets from the middle of the lane are this and whole units.
+    /// Offsets from the middle of the lane are this plus whole units.
     pub offset_phase_m: f64,
 }
 
-/// The known way with so many turns of the wheel at most, rounded as they are told. `None` where no linear program leads
-/// anywhere. It keeps about the clearance that is enough, or less: see its path certified.
+/// Approximates the known path with this many turns of the wheel at most, rounded as reported. `None` where no linear
+/// program leads anywhere. The result keeps about the clearance that is enough, or less: certify its path.
 #[must_use]
 pub fn driving_steps(asked: &StepsProblem, turns: usize) -> Option<DrivingSteps> {
     let begun = pieces::begin(asked, turns)?;
@@ -162,7 +162,7 @@ pub fn driving_steps(asked: &StepsProblem, turns: usize) -> Option<DrivingSteps>
     let (low, high) = fit.play_m();
     x[fit::OFFSET] = x[fit::OFFSET].max(low).min(high);
     let x = if turns == 1 {
-        // Straight on, all of the way: where a lane leads to the gate.
+        // Straight on, all the way: where a lane leads to the gate.
         x[fit::LEAD_IN + 1] = 0.0;
         fit.fixed[fit::LEAD_IN + 1] = true;
         x

@@ -1,36 +1,37 @@
-//! The wheel positions of a path drawn together into a few: for each leg the stretches of nearly one position, by dynamic
-//! programming over where one ends and the next begins.
+//! Segmentation of the wheel positions of a path into a few: for each leg the stretches of nearly one position, by
+//! dynamic programming over their ends.
 use super::{StepsProblem, curvature_at, ramp_m, share_of};
 use crate::motion::{Direction, Leg};
 
-/// The wheel is looked at so far apart along the path, meters.
+/// Spacing of the samples of the wheel along the path, meters.
 const LOOK_M: f64 = 0.25;
-/// The wheel stands as at the start while it is within this share of its travel of that.
+/// The wheel counts as unchanged since the start while within this share of its travel.
 const AS_AT_START: f64 = 0.02;
-/// No piece is shorter at first, in looks.
+/// Shortest piece at first, in samples.
 const SHORTEST: usize = 3;
 
-/// A layout of turns of the wheel and its numbers.
+/// Initial layout of turns of the wheel, and its variables.
 #[derive(Clone, Debug)]
 pub(super) struct Begun {
     /// Direction of each leg, and its number of turns.
     pub(super) legs: Vec<(Direction, usize)>,
-    /// Offset in the lane, distance rolled before the first turn, then for each turn its share and roll.
+    /// Variables: offset in the lane, distance rolled before the first turn, then for each turn its share and roll.
     pub(super) x: Vec<f64>,
     /// Station of the start along the lane, and its offset.
     pub(super) station_m: f64,
 }
 
-/// One leg's wheel positions.
+/// Wheel positions of one leg.
 struct Profile {
     direction: Direction,
-    /// Distance rolled as it stood at the start: the first leg alone.
+    /// Distance rolled with the wheel as at the start; the first leg alone.
     lead_in_m: f64,
     shares: Vec<f64>,
     look_m: f64,
 }
 
-/// The known path with so many turns of the wheel in all, not yet adjusted. `None` where it has more legs.
+/// Layout of the known path with this many turns of the wheel in all, not yet adjusted. `None` where it has more legs
+/// than that.
 pub(super) fn begin(asked: &StepsProblem, turns: usize) -> Option<Begun> {
     let steering = &asked.problem.vehicle.steering;
     let lane = asked.problem.lane;
@@ -45,7 +46,7 @@ pub(super) fn begin(asked: &StepsProblem, turns: usize) -> Option<Begun> {
         .collect();
     let spare = turns.checked_sub(profiles.len())?;
     let tables: Vec<Table> = profiles.iter().map(|p| Table::new(&p.shares, spare + 1)).collect();
-    // The turns that are left go where they take most off.
+    // The remaining turns go where each reduces the squares most.
     let mut counts = vec![1; profiles.len()];
     for _ in 0..spare {
         let gain = |at: usize| tables[at].cost(counts[at]) - tables[at].cost(counts[at] + 1);
@@ -105,7 +106,7 @@ fn profile(asked: &StepsProblem, leg: &Leg, straight: Option<f64>) -> Profile {
     Profile { direction: leg.direction, lead_in_m, shares, look_m: rest / looks }
 }
 
-/// Curvature so far along a leg.
+/// Curvature at a distance along a leg.
 fn curvature_on(leg: &Leg, along_m: f64) -> f64 {
     let mut left = along_m.max(0.0);
     for segment in &leg.segments {
@@ -118,9 +119,9 @@ fn curvature_on(leg: &Leg, along_m: f64) -> f64 {
     leg.segments.last().map_or(0.0, |s| s.curvature_end)
 }
 
-/// The least squares of the first n looks in k pieces, and where the last of them begins.
+/// Least sums of squares of the first n samples in k pieces, and the begin of the last piece.
 struct Table {
-    /// Per number of pieces less one, per number of looks: (sum of squares, begin of the last piece).
+    /// Per number of pieces less one, per number of samples: (sum of squares, begin of the last piece).
     best: Vec<Vec<(f64, usize)>>,
 }
 
@@ -151,13 +152,13 @@ impl Table {
         Self { best }
     }
 
-    /// The squares of so many pieces over all looks.
+    /// Sum of squares with this many pieces over all samples.
     fn cost(&self, pieces: usize) -> f64 {
         let row = self.best.get(pieces - 1);
         row.and_then(|row| row.last()).map_or(f64::INFINITY, |(cost, _)| *cost)
     }
 
-    /// So many pieces, fewer where there are not so many: the mean of each and its length in looks.
+    /// This many pieces, or fewer where there are not so many: the mean of each and its length in samples.
     fn pieces(&self, shares: &[f64], count: usize) -> Vec<(f64, f64)> {
         let mut count = count.min(self.best.len()).max(1);
         while count > 1 && self.cost(count).is_infinite() {

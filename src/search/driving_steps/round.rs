@@ -1,16 +1,16 @@
-//! Rounds a course of few turns to what is told: the offset in the lane, tenths of the wheel's travel, whole units of length.
-//! One number after the other is rounded and stays so while the rest are adjusted to it.
+//! Rounding of driving steps to what is reported: the offset in the lane, tenths of the wheel's travel, whole units of
+//! length. One variable after the other is rounded and held while the rest are adjusted to it.
 use super::fit::{Fit, LEAD_IN, OFFSET};
 use super::{DrivingLeg, DrivingSteps, LOCK_PARTS, WheelTurn, curvature_at, ramp_m};
 
 /// Linear programs solved after each rounding.
 const ROUNDS_AFTER: usize = 4;
-/// A rounding that costs less clearance than this needs no adjusting.
+/// A rounding that costs less clearance than this needs no adjustment.
 const CHEAP_M: f64 = 0.002;
-/// Times that each length is tried a unit or two shorter and longer.
+/// Number of passes in which each length is tried a unit or two shorter and longer.
 const PASSES: usize = 3;
 
-/// The course as it is told.
+/// Rounds the variables and returns the steps as reported.
 pub(super) fn rounded(fit: &mut Fit, x: &[f64]) -> Option<DrivingSteps> {
     let unit_m = fit.asked.unit_m;
     let mut x = x.to_vec();
@@ -19,7 +19,7 @@ pub(super) fn rounded(fit: &mut Fit, x: &[f64]) -> Option<DrivingSteps> {
     let last = x.len() - 2;
     let shares: Vec<usize> = (0..x.len()).filter(|at| Fit::is_share(*at) && !fit.fixed[*at]).collect();
     for at in shares {
-        // As good as it was, or good enough.
+        // Merit as good as before, or good enough.
         let enough = fit.merit(&x).min(0.0) - CHEAP_M;
         let mut best: Option<(f64, Vec<f64>)> = None;
         for share in positions(x[at], at == last) {
@@ -43,8 +43,8 @@ pub(super) fn rounded(fit: &mut Fit, x: &[f64]) -> Option<DrivingSteps> {
     Some(told(fit, &x))
 }
 
-/// Positions of the wheel to try for one, the easiest to find first: straight, full lock, half; then the nearest tenths. The last
-/// turn had best leave the wheel straight.
+/// Positions of the wheel to try for one turn, the easiest to find first: straight, full lock, half; then the nearest
+/// tenths. The last turn had best leave the wheel straight.
 fn positions(share: f64, is_last: bool) -> Vec<f64> {
     let size = share.abs();
     let nearest = (share * LOCK_PARTS).round() / LOCK_PARTS;
@@ -58,7 +58,7 @@ fn positions(share: f64, is_last: bool) -> Vec<f64> {
     easy.chain([nearest, other.clamp(-1.0, 1.0)]).collect()
 }
 
-/// Sets a number for good and adjusts the others.
+/// Fixes a variable and adjusts the others.
 fn settle(fit: &mut Fit, x: &mut Vec<f64>, at: usize, value: f64) {
     let before = fit.merit(x);
     x[at] = value;
@@ -70,13 +70,13 @@ fn settle(fit: &mut Fit, x: &mut Vec<f64>, at: usize, value: f64) {
     }
 }
 
-/// The offset nearest to one that is told in whole units.
+/// Nearest offset that is reported in whole units.
 fn offset(fit: &Fit, offset_m: f64) -> Option<f64> {
     let (unit_m, phase_m) = (fit.asked.unit_m, fit.asked.offset_phase_m);
     let (low, high) = fit.play_m();
     let (least, most) = (((low - phase_m) / unit_m).ceil(), ((high - phase_m) / unit_m).floor());
     if least > most {
-        // A lane that leaves no play: as it stands.
+        // A lane that leaves no play: keep the offset.
         return Some(offset_m.clamp(low, high)).filter(|m| m.is_finite());
     }
     Some(((offset_m - phase_m) / unit_m).round().clamp(least, most) * unit_m + phase_m)
@@ -109,7 +109,7 @@ fn nudge(fit: &Fit, x: &mut [f64]) {
     }
 }
 
-/// The numbers as steps: turns to one position in a row are one.
+/// Converts the variables to steps: consecutive turns to one position are merged.
 fn told(fit: &Fit, x: &[f64]) -> DrivingSteps {
     let unit_m = fit.asked.unit_m;
     let steering = &fit.asked.problem.vehicle.steering;

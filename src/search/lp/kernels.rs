@@ -4,7 +4,7 @@
 //! bits.
 use multiversion::multiversion;
 
-/// Rows taken at a time in the transposed product: each entry of the sum is read and written once for all of them.
+/// Rows processed together in the transposed product: each entry of the sum is read and written once for all of them.
 pub(super) const TOGETHER: usize = 8;
 /// Columns of a register tile of the normal matrix, and of a block of the matrix it is computed from.
 pub(super) const WIDE: usize = 8;
@@ -61,7 +61,7 @@ pub(super) fn times(rows: &[f64], lengths: &[usize], n: usize, x: &[f64], into: 
     }
 }
 
-/// Eight rows at a time: their entries, and how many of them may be other than 0.
+/// Groups of eight rows: their entries, and how many of them may differ from 0.
 #[inline(always)]
 fn groups<'r>(
     rows: &'r [f64],
@@ -86,7 +86,7 @@ fn add_rows(into: &mut [f64], rows: [&[f64]; TOGETHER], factor: impl Fn(usize) -
     }
 }
 
-/// Sum of products, in four strands that do not wait for each other; the order is fixed.
+/// Sum of products, in four independent strands; the order is fixed.
 #[inline(always)]
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     let mut sums = [0.0; 4];
@@ -100,10 +100,10 @@ pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
 }
 
-/// The longest step (at most 1 / 0.99) that keeps all of `v + step dv` from turning negative.
+/// Longest step (at most 1 / 0.99) that keeps all of `v + step dv` nonnegative.
 #[multiversion(targets("x86_64+avx+avx2"))]
 pub(super) fn step_to(v: &[f64], dv: &[f64]) -> f64 {
-    // The largest share of itself that one loses in a step of 1.
+    // Largest share of itself that one entry loses in a step of 1.
     let mut most = [0.99; 4];
     let ((fours_v, rest_v), (fours_d, rest_d)) = (v.as_chunks::<4>(), dv.as_chunks::<4>());
     let more = |most: f64, x: f64, d: f64| if -d / x > most { -d / x } else { most };
@@ -120,7 +120,7 @@ pub(super) fn step_to(v: &[f64], dv: &[f64]) -> f64 {
 
 /// Upper Cholesky factor in place, Uᵀ U; `None` when the matrix is not positive definite.
 ///
-/// Four pivots are taken at a time: the rows below are read and written once for all of them.
+/// Four pivots are eliminated together: the rows below are read and written once for all of them.
 #[multiversion(targets("x86_64+avx+avx2"))]
 pub(super) fn cholesky(a: &mut [f64], n: usize) -> Option<()> {
     let mut k = 0;
@@ -157,10 +157,10 @@ pub(super) fn cholesky(a: &mut [f64], n: usize) -> Option<()> {
     Some(())
 }
 
-/// Pivots taken at a time.
+/// Pivots eliminated together.
 const PIVOTS: usize = 4;
 
-/// Takes four rows away, each times its first entry, one after the other.
+/// Subtracts four rows, each times its first entry, one after the other.
 #[inline(always)]
 fn less_rows(from: &mut [f64], rows: [&[f64]; PIVOTS]) {
     let length = from.len();

@@ -1,4 +1,4 @@
-//! Programs with known answers, rows left out at first, and answers that are only as near as a step is worth.
+//! Linear programs with known answers, rows left out at first, and inexact answers.
 use super::*;
 
 #[test]
@@ -24,7 +24,7 @@ fn a_minimax_with_a_known_answer() {
     assert!((x[1] - 2.0).abs() < 1e-6, "{x:?}");
 }
 
-/// Rows left out at first are taken in where the answer asks for them: the same least cost as with all rows.
+/// Rows left out at first are included where the answer requires them: the same least cost as with all rows.
 #[test]
 fn rows_left_out_change_nothing() {
     let mut state = 7_u64;
@@ -62,8 +62,8 @@ fn rows_left_out_change_nothing() {
     assert!(late > 5, "rows left out mattered in {late} programs");
 }
 
-/// From a point within the rows, and only as near to the least cost as a step is worth: about a twentieth of what it
-/// gains may be missing, and no row is broken by more than a few micrometers.
+/// From a point within the rows, solved inexactly: about a twentieth of the gain may be missing, and no row is violated
+/// by more than a few micrometers.
 #[test]
 fn roughly_is_near_enough() {
     let mut state = 3_u64;
@@ -83,7 +83,7 @@ fn roughly_is_near_enough() {
         }
         let start = p.point_within(n - 1..n, 0.005);
         let now = p.cost(&start);
-        // What a point within is: the plane that stands highest over the middle, and a hair.
+        // The point within the rows is the plane that stands highest over the middle, plus a hair.
         assert!(
             (start[n - 1] - 0.005 - p.limits.iter().fold(0.0, |most: f64, b| most.max(-b))).abs() < 1e-12
         );
@@ -122,7 +122,7 @@ fn tiles_are_the_plain_sums_to_the_last_bit() {
     for (n, full) in [(1, 1), (5, 3), (8, 16), (13, 40), (37, 21)] {
         let mut lp = LinearProgram::new(vec![0.0; n]);
         for row in 0..full {
-            // Rows that make a staircase: later rows have more entries.
+            // Rows that form a skyline: later rows have more entries.
             let entries = (n * (row + 1)).div_ceil(full).min(n);
             let row: Vec<f64> = (0..entries).map(|_| draw()).collect();
             lp.at_most_dense(&row, 1.0, &[], 0.0);
