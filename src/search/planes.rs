@@ -1,8 +1,8 @@
-//! The rows of a polish's linear programs: what of each pose a linear program speaks of, as planes in the course's numbers.
+//! Rows of a polish's linear programs: tangent planes of the constraints of each pose, in the path's variables.
 //!
-//! A linear program speaks only of the poses that a step may make matter, and of the one outline that each need comes from. What a
-//! step runs into all the same, at a pose left out or by another outline, is added to the linear program afterwards
-//! ([`Slp::missing`]).
+//! A linear program has rows only for the poses that a step may make matter, and for the one outline that each need
+//! comes from. Violations that a step runs into all the same, at a pose left out or by another outline, are added to
+//! the linear program afterwards ([`Slp::missing`]).
 use super::Problem;
 use super::lp::LinearProgram;
 use super::sensitivity::{self, NeedGradient, Rates};
@@ -12,32 +12,34 @@ use crate::clearance::{AMPLE_M, ActiveSet, CollisionModel, NeedFields, Scratch};
 use crate::motion::State;
 use crate::site::{Anchor, Faces, Side};
 
-/// A hitch beyond its limit by a radian counts as so many meters broken: about what a trailer's end moves.
+/// Weight of a radian of hitch angle beyond its limit, in meters of violation: about what a trailer's end moves.
 const HITCH_METERS_PER_RAD: f64 = 5.0;
-/// Poses whose need is this much less than the largest are left out of a linear program: a trusted step does not lift them.
+/// Poses whose need is this much less than the largest are left out of a linear program: no step within the trust
+/// radius lifts them.
 const NEAR_WORST_M: f64 = 1.0;
-/// Where more of a need than this share of what a step promised was in no plane, it is added.
+/// A row is added where more than this share of a step's predicted gain was lost to a need in no row.
 const MISSED: f64 = 0.1;
-/// A corner that is farther beyond the gate than this at the end of a course is not held there: no trusted step brings it back.
+/// A corner farther beyond the gate than this at the end of a path has no row there: no step within the trust radius
+/// brings it back.
 const CORNER_MATTERS_M: f64 = 1.0;
 
-/// A linear program and what it speaks of.
+/// A linear program and the planes behind its rows.
 pub(super) struct Planes {
     pub(super) lp: LinearProgram,
     pub(super) planes: Vec<Plane>,
 }
 
-/// What a row speaks of.
+/// Origin of a row.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Plane {
-    /// The pose.
+    /// Pose.
     pose: usize,
     row: Row,
-    /// The outline that the need comes from; `None`: the one it comes from as driven.
+    /// Outline that the need comes from; `None`: the active one at the linearization point.
     binding: Option<ActiveSet>,
 }
 
-/// Something a course must not do.
+/// A constraint that a path must not violate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Violation {
     Margin,
@@ -46,42 +48,42 @@ enum Violation {
     Entered,
 }
 
-/// The kind of a row.
+/// Kind of a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Row {
     Left,
     Right,
     Broken(Violation),
     Goal,
-    /// The course driven outward ends straight in the lane.
+    /// A path driven outward ends straight in the lane.
     Lane,
 }
 
 impl Row {
-    /// What a step may run into without a plane.
+    /// Rows that a step may violate without a plane.
     const MISSED: [Self; 4] =
         [Self::Left, Self::Right, Self::Broken(Violation::Margin), Self::Broken(Violation::Ground)];
 }
 
-/// The variables of a linear program that move the faces of the opening.
+/// Variables of a linear program that move the faces of the opening.
 pub(super) struct FaceColumns {
-    /// What a meter that the left and the right face move out costs, in meters of opening.
+    /// Cost of a meter that the left and the right face move out, in meters of opening.
     pub(super) costs: (f64, f64),
-    /// Where the faces stand when their variables are 0.
+    /// Places of the faces when their variables are 0.
     pub(super) base: (f64, f64),
-    /// The variable that moves the right face out; the one after the changes moves the left.
+    /// Variable that moves the right face out; the one after the changes moves the left.
     pub(super) right: usize,
-    /// The left and the right face stay put.
+    /// True if the left and the right face stay put.
     pub(super) stays: (bool, bool),
 }
 
 impl Slp<'_> {
-    /// The greatest amount by which a pose breaks something, meters; negative: how much is left.
+    /// Largest violation of a pose, meters; negative: the remaining slack.
     pub(super) fn most_broken(&self, stand: &PathNode) -> f64 {
         self.breaches(stand).iter().map(|(short, _)| *short).fold(f64::NEG_INFINITY, f64::max)
     }
 
-    /// What a pose breaks, as meters (negative: how much is left), each with its kind.
+    /// Violations of a pose, in meters (negative: slack), each with its kind.
     fn breaches(&self, stand: &PathNode) -> [(f64, Violation); 4] {
         let front = self.model.front_v;
         let entered = if !self.track.outward && Transcription::keeps_out(self.problem, stand.leg) {
@@ -97,7 +99,7 @@ impl Slp<'_> {
         ]
     }
 
-    /// How much one kind of breach a pose makes.
+    /// Violation of one kind at a pose.
     fn breach(&self, stand: &PathNode, breach: Violation) -> f64 {
         self.breaches(stand)
             .iter()
@@ -119,7 +121,7 @@ impl Slp<'_> {
         }
     }
 
-    /// Adds rows for some planes, in the order of their poses, about a course.
+    /// Adds the rows of some planes, in the order of their poses, linearized about a path.
     pub(super) fn add(
         &mut self,
         about: &mut Planes,
@@ -161,8 +163,8 @@ impl Slp<'_> {
                 match plane.row {
                     Row::Left if need.left_u.is_finite() => {
                         moves.gradient(&slope.rates(|need| need.left_u), &mut gradient);
-                        // base - L ≤ left_u + g·dx, where L is how far out the left face stands.
-                        // A face that stays put is kept clear with the same spare as anything fixed.
+                        // base - L ≤ left_u + g·dx, where L is how far out the left face stands. A face that stays put
+                        // is kept clear with the same spare as anything fixed.
                         let (face, spare) =
                             if faces.stays.0 { ((elastic, -1.0), look.spare_m) } else { ((left, -1.0), 0.0) };
                         lp.at_most_dense(&gradient, -1.0, &[face], need.left_u - faces.base.0 - spare);
@@ -207,8 +209,8 @@ impl Slp<'_> {
         self.work += u64::try_from(work).unwrap_or(0);
     }
 
-    /// What a step ran into that its linear program did not speak of: at a pose left out, or by another outline than the one the
-    /// need came from before. `dx` is the linear program's answer, `gain` what it promised.
+    /// Planes that a step ran into without a row in its linear program: at a pose left out, or by another outline than
+    /// the one the need came from before. `dx` is the linear program's answer, `gain` its predicted gain.
     pub(super) fn missing(
         &self,
         about: &Planes,
@@ -237,7 +239,7 @@ impl Slp<'_> {
                 let same = |p: &Plane| p.binding.unwrap_or(stands[pose].binding).of(of) == binding;
                 about.planes.iter().any(|p| p.pose == pose && p.row == row && same(p))
             };
-            // Of a run of poses the worst speaks for its neighbors.
+            // Of a run of poses the worst represents its neighbors.
             let mut worst: Option<(f64, Plane)> = None;
             for (pose, stand) in next.iter().enumerate() {
                 let over = excess(stand);
@@ -255,7 +257,7 @@ impl Slp<'_> {
         missing
     }
 
-    /// What of the poses a linear program speaks of, in the order of the poses.
+    /// Planes to include in a linear program, in the order of the poses.
     pub(super) fn rows(&self, stands: &[PathNode], trust_radius: f64) -> Vec<Plane> {
         let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
         let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
@@ -283,7 +285,7 @@ impl Slp<'_> {
                     }
                     Violation::Hitch | Violation::Entered => short > -0.1 - 0.7 * trust_radius,
                 };
-                // Neighboring poses say nearly the same: the worst of a run, every third, and what binds.
+                // Neighboring poses have nearly the same row: keep the worst of a run, every third, and all that bind.
                 let worse = |i: usize| stands.get(i).is_some_and(|s| self.breach(s, breach) > short);
                 let spoken_for =
                     short < -self.look.binding_m && !third && (worse(j + 1) || (j > 0 && worse(j - 1)));
@@ -302,7 +304,7 @@ impl Slp<'_> {
     }
 }
 
-/// What of a pose's need rows speak of.
+/// Fields of a pose's need that rows use.
 fn asked<'p>(planes: impl Iterator<Item = &'p Plane>) -> NeedFields {
     let mut asked = NeedFields::default();
     for plane in planes {
@@ -318,7 +320,7 @@ fn asked<'p>(planes: impl Iterator<Item = &'p Plane>) -> NeedFields {
     asked
 }
 
-/// Rates of the excess of the hitch angle that comes nearest to its limit.
+/// Gradient of the excess of the hitch angle that comes nearest to its limit.
 fn hitch_rates(model: &CollisionModel, state: &State) -> Rates {
     let mut rates = Rates::default();
     let over = |i: usize| state.hitch[i].abs() - model.hitch_limits[i];
@@ -329,7 +331,7 @@ fn hitch_rates(model: &CollisionModel, state: &State) -> Rates {
     rates
 }
 
-/// How far a pose is from being wholly inside (and at the spot), meters.
+/// Distance of a pose from being wholly inside (and at the spot), meters.
 pub(super) fn short_of_goal(problem: &Problem, model: &CollisionModel, last: &PathNode) -> f64 {
     let inside = short_of_inside(model, last.need.least_v);
     problem.spot.as_ref().map_or(inside, |s| inside.max(s.short_by(&model.chain, &last.state)))
@@ -339,8 +341,8 @@ fn short_of_inside(model: &CollisionModel, least_v: f64) -> f64 {
     model.surroundings.beyond_v + model.clearance_m + 0.001 - least_v
 }
 
-/// The rows that hold a pose wholly inside (and at the spot): how far it is short, meters, with the rates of that. A row for
-/// each corner, for near the end two are often as far out as each other.
+/// Rows that keep a pose wholly inside (and at the spot): its distance from there, meters, with the gradient. One row
+/// for each corner, for near the end two are often equally far out.
 fn goal_rows(problem: &Problem, model: &CollisionModel, state: &State) -> Vec<(f64, Rates)> {
     let frames = model.chain.unit_frames(state);
     let mut rows = Vec::new();

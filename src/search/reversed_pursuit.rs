@@ -1,29 +1,29 @@
-//! Ways to back in, found by driving out: what is driven out forward, backed in covers the same ground.
+//! Ways to back in, found by driving out: a path driven out forward covers the same ground backed in.
 //!
 //! Pushing a trailer back is unstable, so steering it in by guesses leads nowhere; pulling it out is stable, and any
-//! driver finds the lane. Each way starts inside, facing out, and follows the lane by pure pursuit: an arc toward the
+//! driver finds the lane. Each path starts inside, facing out, and follows the lane by pure pursuit: an arc toward the
 //! point of the lane's line a set distance ahead (R. C. Coulter, "Implementation of the Pure Pursuit Path Tracking
-//! Algorithm", CMU-RI-TR-92-01, 1992). Reversed, it begins in the lane, all but straight: what is left of the hitch angle
-//! there, a degree, is what becomes the fold at the gate. A start must be straight, so the search has yet to find the
-//! steering that makes that angle; it begins from the way out as it is and takes the angle away little by little
+//! Algorithm", CMU-RI-TR-92-01, 1992). Reversed, it begins in the lane, all but straight: the remaining hitch angle
+//! there, a degree, grows to the fold at the gate. A start must be straight, so the search has yet to find the steering
+//! that makes that angle; it begins from the way out as it is and removes the angle little by little
 //! ([`super::transcription::Transcription::start_slack`]).
 use super::Problem;
 use crate::geometry::{Point, Pose, trig, wrap_angle};
 use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
 
-/// Angles to the gate's axis at which it is driven out, radians: about 20 degrees either way.
+/// Angles to the gate's axis at which the vehicle is driven out, radians: about 20 degrees either way.
 const ANGLES: [f64; 3] = [-0.35, 0.0, 0.35];
-/// How long before the lane the turn begins, in least turning radii.
+/// Distances before the lane at which the turn begins, in least turning radii.
 const EARLY: [f64; 3] = [0.7, 1.0, 1.5];
-/// How far ahead the driver looks along the lane, in least turning radii.
+/// Look-ahead distances along the lane, in least turning radii.
 const AHEAD: [f64; 2] = [0.6, 1.2];
-/// Nearer to the lane's direction than this a vehicle is in line with the road.
+/// A vehicle nearer to the lane's direction than this is in line with the road.
 const IN_LINE_RAD: f64 = 0.1;
-/// Step of the drive, meters: that of the search's knots, so that the way found is the way followed.
+/// Step of the simulated drive, meters: that of the search's knots, so that the path found is the path transcribed.
 const STEP_M: f64 = 1.0;
-/// Nobody drives farther than this to stand straight in the lane.
+/// Largest distance driven to stand straight in the lane.
 const FARTHEST_M: f64 = 90.0;
-/// Straight forward before the vehicle stops to back in: the first leg, for the search to lengthen and bend.
+/// Length of the first leg, straight forward before the vehicle stops to back in; the search lengthens and bends it.
 pub(super) const FIRST_LEG_M: f64 = 2.0;
 
 /// Maneuvers of a forward leg and a reverse one that end inside the gate.

@@ -1,9 +1,9 @@
-//! How the poses along a course move when its numbers change, and how what they need changes with that.
+//! Forward sensitivities: how the poses along a path move with its variables, and how their needs change with that.
 //!
 //! A step's state depends on the state before it and on the step's own two curvatures and length; its derivatives are
-//! taken by differences of [`Chain::advance`] and handed on from step to step, so one pass along the course carries
-//! those of every number. What a pose needs is then differentiated in the pose's own three or more coordinates only:
-//! a handful of measurements where each number would take one.
+//! taken by differences of [`Chain::advance`] and propagated from step to step, so one pass along the path carries
+//! those of every variable. The need of a pose is then differentiated in the pose's own three or more coordinates only:
+//! a handful of evaluations where each variable would take one.
 use super::Problem;
 use super::transcription::{PathNode, SampleGrid, Transcription, intervals};
 use crate::clearance::{ActiveSet, CollisionModel, PoseNeed, Scratch};
@@ -16,21 +16,21 @@ pub const COORDINATES: usize = 3 + MAX_TOWED;
 /// Rates of change with each coordinate.
 pub type Rates = [f64; COORDINATES];
 
-/// Step for differences, meters and radians: errors of rounding and of curvature are then alike.
+/// Step of the finite differences, meters and radians: rounding and truncation errors are then similar.
 const DIFFERENCE: f64 = 1e-5;
 
-/// Derivatives of one state along a course by all of the course's numbers.
+/// Derivatives of one state along a path by all of the path's variables.
 #[derive(Clone, Debug)]
 pub struct StateSensitivity {
     columns: Vec<Rates>,
-    /// Numbers from here on do not move this state.
+    /// Index of the first variable that does not move this state.
     active: usize,
-    /// Coordinates in use.
+    /// Number of coordinates in use.
     coordinates: usize,
 }
 
 impl StateSensitivity {
-    /// Those of the start: only the station, the offset and what it is off by move it.
+    /// Sensitivities of the start state: only station, offset and start slack move it.
     #[must_use]
     pub fn at_start(problem: &Problem, chain: &Chain, track: &Transcription, x: &[f64]) -> Self {
         let mut columns = vec![[0.0; COORDINATES]; x.len()];
@@ -57,7 +57,7 @@ impl StateSensitivity {
         Self { columns, active: 2 + track.start_slack, coordinates: 3 + chain.towed_count() }
     }
 
-    /// Handed on over one step of a leg: from `from` to `to`, part `part` of `parts` of `interval`.
+    /// Propagates the sensitivities over one step of a leg: from `from` to `to`, part `part` of `parts` of `interval`.
     pub fn step(
         &mut self,
         chain: &Chain,
@@ -79,7 +79,7 @@ impl StateSensitivity {
             }
             rates
         };
-        // What came before turns the step about its start and bends its hitches.
+        // The state before the step turns it about its start and bends its hitches.
         let across = (to.lead.position - from.lead.position).left();
         let mut by_hitch = [[0.0; MAX_TOWED]; MAX_TOWED];
         for (i, row) in by_hitch.iter_mut().enumerate().take(towed) {
@@ -119,7 +119,7 @@ impl StateSensitivity {
         }
     }
 
-    /// The change of something with these rates by each number.
+    /// Gradient by each variable of a quantity with these rates.
     pub fn gradient(&self, rates: &Rates, into: &mut [f64]) {
         into.iter_mut().for_each(|v| *v = 0.0);
         for (slot, column) in into.iter_mut().zip(&self.columns[..self.active]) {
@@ -129,20 +129,21 @@ impl StateSensitivity {
     }
 }
 
-/// What a pose needs, differentiated by its coordinates.
+/// Need of a pose, differentiated by its coordinates.
 #[derive(Clone, Copy, Debug)]
 pub struct NeedGradient {
-    /// By coordinate: what is needed with it changed a little.
+    /// Need with one coordinate changed a little, by coordinate.
     changed: [PoseNeed; COORDINATES],
-    /// What is needed here.
+    /// Need at the pose itself.
     pub here: PoseNeed,
     coordinates: usize,
 }
 
 impl NeedGradient {
-    /// The slope at `state`, reached from `before` (if it was), of the outlines that what is needed `here` comes from.
+    /// Differentiates the need at `state`, reached from `before` (if it was), for the outlines that the need `here`
+    /// comes from.
     ///
-    /// The short way between the two is taken to move along as one: how it changes its own shape is of second order.
+    /// The short path between the two is assumed to move along as one: its change of shape is of second order.
     #[must_use]
     pub fn at(
         model: &CollisionModel,
@@ -181,21 +182,21 @@ impl NeedGradient {
         Self { changed, here, coordinates }
     }
 
-    /// The rates of one part of the need.
+    /// Rates of one field of the need.
     #[must_use]
     pub fn rates(&self, pick: impl Fn(&PoseNeed) -> f64) -> Rates {
         let here = pick(&self.here);
         let mut rates = [0.0; COORDINATES];
         for (rate, changed) in rates.iter_mut().zip(&self.changed).take(self.coordinates) {
             let slope = (pick(changed) - here) / DIFFERENCE;
-            // A pose on the verge of asking for nothing has no slope there.
+            // A field that becomes infinite within the difference has no slope there.
             *rate = if slope.is_finite() { slope.clamp(-1e3, 1e3) } else { 0.0 };
         }
         rates
     }
 }
 
-/// Goes along a driven course with the derivatives of its states, stopping at the poses `wanted` (in order).
+/// Propagates the sensitivities along a driven path, stopping at the poses `wanted` (in order).
 pub fn along(
     problem: &Problem,
     model: &CollisionModel,
@@ -245,7 +246,7 @@ pub fn along(
     }
 }
 
-/// The rates of any number that a state has, by differences.
+/// Rates of any function of a state, by differences.
 #[must_use]
 pub fn rates_of(model: &CollisionModel, state: &State, value: impl Fn(&State) -> f64) -> Rates {
     let here = value(state);

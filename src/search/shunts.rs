@@ -1,17 +1,17 @@
-//! Ways with shunts, begun from ways without: what gets in with fewer stops gets in with more.
+//! Starts with shunts, made from paths without: a path that gets in with fewer stops also gets in with more.
 //!
-//! Between the legs that do the work come short ones, straight back and forth, which the polish lengthens and bends where
-//! that helps.
+//! Between the legs that do the work short ones are inserted, straight back and forth, which the polish lengthens and
+//! bends where that helps.
 use super::templates::LegPattern;
 use super::{Effort, Problem, narrowest};
 use crate::motion::{Direction, Leg, Path, Segment};
 use crate::site::Maneuver;
 
-/// Length of a leg that does nothing yet, and its pieces: knots to bend it with.
+/// Length of an inserted leg, and its pieces: knots to bend it with.
 const IDLE_M: f64 = 0.6;
 const IDLE_PIECES: usize = 3;
 
-/// Ways of a problem with shunts, from the best ways of the maneuvers with two fewer; and the poses looked at.
+/// Starts of a problem with shunts, from the best paths of the maneuvers with two fewer; and the poses evaluated.
 #[must_use]
 pub fn starts(problem: &Problem, effort: Effort) -> (Vec<Path>, u64) {
     let wanted = LegPattern::of(problem.maneuver, problem.shunts);
@@ -27,7 +27,7 @@ pub fn starts(problem: &Problem, effort: Effort) -> (Vec<Path>, u64) {
     (list, work)
 }
 
-/// A path with legs that do nothing put before and after its own, in each way that gives the wanted directions.
+/// Inserts idle legs before and after a path's own, in each way that gives the wanted directions.
 fn placed(path: &Path, wanted: &LegPattern) -> Vec<Path> {
     let spare = wanted.legs.len().saturating_sub(path.legs.len());
     let fits = |before: usize| {

@@ -1,9 +1,9 @@
-//! The polish: from a course to the best one near it, by a sequence of linear programs.
+//! Polish of a path by sequential linear programming (SLP) with a trust region.
 //!
-//! The worst need along a path is a largest of many smooth functions of the course's numbers. Around the course each
-//! is replaced by its tangent plane; the least largest of the planes within a trusted distance is a linear program;
-//! its answer is driven, and kept if it is better. What must not be broken is kept by rows of the same linear program, with
-//! one elastic variable for courses that start out breaking something.
+//! The worst need along a path is a maximum of many smooth functions of the path's variables. Around the current path
+//! each is replaced by its tangent plane; minimizing the largest of the planes within the trust radius is a linear
+//! program; the path of its answer is evaluated, and accepted if it is better. Constraints are rows of the same linear
+//! program, with one elastic variable for paths that start out violating some.
 use super::Look;
 use super::Problem;
 use super::lane::StartZone;
@@ -16,89 +16,88 @@ use crate::geometry::{Point, wrap_angle};
 use crate::motion::State;
 use crate::site::{Anchor, Faces, Side};
 
-/// Weight of a broken meter against a meter of opening: above any rate at which breaking could pay.
+/// Penalty of a meter of violation against a meter of opening: above any rate at which violating could pay.
 pub(super) const VIOLATION_PENALTY: f64 = 20.0;
-/// Where a polish goes on for less than this its linear programs are solved exactly.
+/// A polish that goes on for gains below this solves its linear programs exactly.
 const ROUGH_M: f64 = 2e-4;
-/// A linear program starts from faces so much farther out than they must be.
+/// Distance that the faces of a linear program's starting point stand farther out than they must.
 const CLEAR_M: f64 = 0.005;
-/// And so only where less than this is broken, with what it is clear by.
+/// The starting point is used only if its violation, with that distance, is less than this.
 const NEARLY_WHOLE_M: f64 = 0.01;
-/// No step moves a face outward by more than this beyond where it is worth going, meters.
+/// No step moves a face outward by more than this beyond where that is useful, meters.
 const NEAR_ROOM_M: f64 = 0.5;
-/// A course and what it is worth.
+/// An iterate: the variables of a path, and their value.
 #[derive(Clone, Debug)]
 pub struct SlpIterate {
-    /// Its numbers.
+    /// Variables.
     pub x: Vec<f64>,
-    /// The opening it needs at the poses looked at.
+    /// Opening that it needs at the sampled poses.
     pub opening_m: f64,
-    /// How much it breaks; 0 when nothing.
+    /// Largest violation, meters; 0 if none.
     pub violation_m: f64,
-    /// How far a step from it is trusted, as a share of the first one.
+    /// Trust radius at this iterate, as a share of the first one.
     pub trust_radius: f64,
-    /// The steps it was looked at in.
+    /// Sampling at which it was evaluated.
     pub steps: SampleGrid,
 }
 
-/// Where a polish begins.
+/// Starting point of a polish.
 #[derive(Clone, Debug)]
 pub struct WarmStart {
-    /// The course's numbers.
+    /// Variables of the path.
     pub x: Vec<f64>,
-    /// How far the first step is trusted.
+    /// Initial trust radius.
     pub trust_radius: f64,
-    /// The steps it was looked at in last, if it was on these knots.
+    /// Last sampling at which it was evaluated, if it was on these knots.
     pub steps: Option<SampleGrid>,
 }
 
 impl SlpIterate {
-    /// One number to compare.
+    /// Merit: the opening plus the penalty of the violation.
     #[must_use]
     pub fn value(&self) -> f64 {
         self.opening_m + VIOLATION_PENALTY * self.violation_m
     }
 }
 
-/// Polishes courses of one problem.
+/// SLP solver for the paths of one problem.
 pub struct Slp<'a> {
     /// The problem.
     pub problem: &'a Problem<'a>,
-    /// The vehicle against its surroundings.
+    /// The vehicle in its surroundings.
     pub model: &'a CollisionModel,
-    /// The layout of the course's numbers.
+    /// Layout of the path's variables.
     pub track: &'a Transcription,
-    /// How finely to look.
+    /// Sampling and tolerances.
     pub look: Look,
-    /// Poses looked at.
+    /// Poses evaluated.
     pub work: u64,
 }
 
-/// What a start is off by counts as so many meters broken, each meter and each radian: a trailer's end moves about so.
+/// Weight of a meter or radian of start slack, in meters of violation: a trailer's end moves by about that.
 pub(super) const LOOSE_METERS: f64 = 5.0;
-/// Sizes of a trusted step: a share of full lock at each knot, meters of length, station and offset; radians and meters of
-/// what the start is off by.
+/// Initial trust radii: share of full lock at each knot; meters of length, station and offset; radians and meters of
+/// start slack.
 pub(super) const TRUST_SHARE: f64 = 0.25;
 pub(super) const TRUST_LENGTH_M: f64 = 1.0;
 pub(super) const TRUST_LOOSE: f64 = 0.15;
-/// The same behind a trailer pushed back, where every deviation grows.
+/// Initial trust radius of the start slack for a trailer pushed back, where every deviation grows.
 const TRUST_LOOSE_PUSHED: f64 = 0.02;
-/// A step that kept at least this share of what it promised is followed by a longer one, one that kept less than the second
-/// by a shorter one.
+/// Ratio of actual to predicted gain above which the trust radius grows, and below which it shrinks.
 const KEPT: (f64, f64) = (0.25, 0.05);
-/// So often what a failed step ran into is added to its linear program, in a fine polish, ...
+/// Largest number of times that violations of a failed step are added to its linear program, in a fine polish, ...
 const MOST_CUTS: usize = 2;
-/// ... and the next step is this share as long.
+/// ... and the factor on the trust radius then.
 const AFTER_A_CUT: f64 = 0.5;
-/// A polish ends where steps are trusted less far than this.
+/// A polish ends where the trust radius is below this.
 const LEAST_TRUST: f64 = 1e-4;
-/// Where a closer look shows a course to need more, steps are trusted this far again.
+/// Trust radius after closer samples show that a path needs more.
 const START_AGAIN: f64 = 0.05;
-/// A step that failed is followed by one of a share between these.
+/// Smallest and largest factor on the trust radius after a failed step.
 const SHRINK: (f64, f64) = (0.1, 0.5);
 
 impl Slp<'_> {
-    /// Improves a course by at most `rounds` linear programs.
+    /// Improves a path by at most `rounds` linear programs.
     pub fn run(&mut self, start: &WarmStart, rounds: usize) -> SlpIterate {
         let mut x = self.tidied(&start.x);
         let (mut steps, (mut stands, _)) = match &start.steps {
@@ -108,7 +107,7 @@ impl Slp<'_> {
         let mut best = self.merit(&x, &stands);
         let mut trust_radius = start.trust_radius;
         let mut since_steps = 0;
-        // After a step that failed the planes are the same.
+        // After a failed step the planes are the same.
         let mut planes: Option<Planes> = None;
         let mut cut = 0;
         for _ in 0..rounds {
@@ -120,10 +119,10 @@ impl Slp<'_> {
                 }
             };
             let step = self.step(&mut about.lp, &x, trust_radius, best.value());
-            // What the linear program promises is about the most that is to be had so near.
+            // The predicted gain is about the most that can be had within the trust radius.
             let worth_it = step.filter(|(_, promised)| best.value() - promised >= self.look.worth_m);
             let Some((dx, promised)) = worth_it.filter(|_| trust_radius >= LEAST_TRUST) else {
-                // The course may have moved to where nobody looked closely.
+                // The path may have moved to where it was not sampled closely.
                 let before = best.value();
                 if since_steps > 0 {
                     since_steps = 0;
@@ -152,14 +151,14 @@ impl Slp<'_> {
                 stands = next_stands;
                 best = judged;
                 since_steps += 1;
-                // The course has moved: look where it is tight now.
+                // The path has moved: sample closely where it is tight now.
                 if since_steps >= 3 {
                     since_steps = 0;
                     (steps, (stands, _)) = self.look_closer(&x, &steps, 1);
                     best = self.merit(&x, &stands);
                 }
             } else {
-                // What no plane spoke of is cut off; then a step half as far is tried.
+                // Rows for violations without a plane are added; then half the trust radius is tried.
                 let missing = if cut < MOST_CUTS && self.look.worth_m < ROUGH_M {
                     self.missing(&about, &dx, (&stands, &next_stands), best.value() - promised)
                 } else {
@@ -172,8 +171,8 @@ impl Slp<'_> {
                     trust_radius *= AFTER_A_CUT;
                     continue;
                 }
-                // What the planes leave out grows with the square of the step: where the two together would gain the
-                // most. Shorter than the step that failed, which need not have been as long as it was trusted.
+                // The error of the planes grows with the square of the step: take the length with the largest gain of
+                // both together. Shorter than the failed step, which may have been shorter than the trust radius.
                 trust_radius =
                     (0.5 / (1.0 - kept)).clamp(SHRINK.0, SHRINK.1) * trust_radius.min(self.stepped(&dx));
                 planes = Some(about);
@@ -186,12 +185,12 @@ impl Slp<'_> {
         SlpIterate { trust_radius, steps, ..best }
     }
 
-    /// How far the first step goes in what the start is off by.
+    /// Initial trust radius of the start slack.
     pub(super) fn trust_loose(&self) -> f64 {
         if self.problem.pushes_trailer() { TRUST_LOOSE_PUSHED } else { TRUST_LOOSE }
     }
 
-    /// How long a step is, as a share of the first trusted one.
+    /// Length of a step, as a share of the initial trust radius.
     fn stepped(&self, dx: &[f64]) -> f64 {
         let mut longest = dx[0].abs().max(dx[1].abs()) / TRUST_LENGTH_M;
         for off in &dx[2..2 + self.track.start_slack] {
@@ -206,7 +205,7 @@ impl Slp<'_> {
         longest
     }
 
-    /// Drives a course, and again with the steps that each drive asks for.
+    /// Evaluates a path, and again with the sampling that each evaluation calls for.
     fn look_closer(&mut self, x: &[f64], steps: &SampleGrid, times: usize) -> (SampleGrid, Rollout) {
         let mut steps = steps.clone();
         let mut driven = self.drive(x, &steps);
@@ -227,7 +226,7 @@ impl Slp<'_> {
         driven
     }
 
-    /// The numbers brought within their own limits, which linear programs meet only to rounding.
+    /// Moves the variables within their own limits, which linear programs satisfy only to rounding.
     fn tidied(&self, x: &[f64]) -> Vec<f64> {
         let mut x = x.to_vec();
         self.track.put_in_zone(self.problem.vehicle.steering.max_curvature, &mut x);
@@ -249,7 +248,7 @@ impl Slp<'_> {
         x
     }
 
-    /// What a driven course is worth.
+    /// Merit of an evaluated path.
     fn merit(&self, x: &[f64], stands: &[PathNode]) -> SlpIterate {
         let surroundings = &self.model.surroundings;
         let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
@@ -261,7 +260,8 @@ impl Slp<'_> {
         }
         let (drawn, room, needed) =
             (surroundings.drawn_faces_u, surroundings.room_u(), Faces { left, right });
-        // What reaches past a face that stays, or past the room there is, is broken; the opening is told as if it were not.
+        // A need past a face that stays, or past the room there is, is a violation; the opening is reported as if it
+        // were not.
         let has_need = left.is_finite() || right.is_finite();
         if surroundings.anchor != Anchor::Free || left.is_finite() && right.is_finite() {
             let short = surroundings.anchor.overstep_m(drawn, room, needed) + self.look.spare_m;
@@ -297,13 +297,13 @@ impl Slp<'_> {
         }
     }
 
-    /// Which of so many poses must be inside the gate: the last, or of a course driven outward the first.
+    /// Index of the pose that must be inside the gate: the last, or of a path driven outward the first.
     fn goal_stand(&self, stands: usize) -> Option<usize> {
         if self.track.outward { (stands > 0).then_some(0) } else { stands.checked_sub(1) }
     }
 
-    /// How far a vehicle is from standing straight in its lane, as meters, with the rates of each: aside of its play, turned,
-    /// and bent at each hitch.
+    /// Deviations of a vehicle from standing straight in its lane, in meters, each with its gradient: aside of its
+    /// play, turned, and bent at each hitch.
     pub(super) fn out_of_lane(&self, state: &State) -> Vec<(f64, Rates)> {
         let lane = self.problem.lane;
         let station = lane.station_of(&state.lead);
@@ -328,7 +328,8 @@ impl Slp<'_> {
         list
     }
 
-    /// The linear program of a step about a course: a row for what each pose asks and a step within `trust` could make matter.
+    /// Linear program of a step about a path: a row for each constraint of each pose that a step within `trust_radius`
+    /// could make matter.
     fn linearized(
         &mut self,
         x: &[f64],
@@ -348,7 +349,7 @@ impl Slp<'_> {
         planes
     }
 
-    /// The step that a linearized problem likes best within the trusted distance, and the value it promises.
+    /// Best step of a linearized problem within the trust radius, and the merit that it predicts.
     fn step(
         &self,
         lp: &mut LinearProgram,
@@ -364,7 +365,7 @@ impl Slp<'_> {
         for face in [left, right] {
             lp.between(face, -60.0, 60.0);
         }
-        // The faces stand where there is room for them. A row that no step comes near is left out.
+        // The faces move only where there is room for them. A row that no step comes near is left out.
         let (around, faces) = (&self.model.surroundings, self.face_columns(n));
         let (room, base) = (around.room_u(), faces.base);
         let farthest_m = match around.anchor {
@@ -380,10 +381,10 @@ impl Slp<'_> {
             }
         }
         lp.at_most(&[(elastic, 1.0)], 1e4);
-        // From where nothing is broken the answer is near standing still.
+        // From a path without violations the answer is near standing still.
         let start = lp.point_within(left..elastic + 1, CLEAR_M);
         let start = (start[elastic] < NEARLY_WHOLE_M).then_some(&start[..]);
-        // In the end wheels are turned as far as they go where that gains next to nothing, too.
+        // A fine polish solves exactly, so that wheels are turned fully even where that gains next to nothing.
         let gap = self.look.worth_m / 300.0;
         let accuracy =
             if self.look.worth_m < ROUGH_M { Tolerance::exact(gap) } else { Tolerance::inexact(gap, now) };

@@ -1,13 +1,13 @@
-//! The limits of a course that are linear in its own numbers: trusted distance, lane, steering.
+//! Limits of a path that are linear in its own variables: trust radius, lane, steering.
 use super::lp::LinearProgram;
 use super::slp::{LOOSE_METERS, Slp, TRUST_LENGTH_M, TRUST_LOOSE, TRUST_SHARE};
 use super::transcription::intervals;
 
-/// A course driven outward starts no nearer than this to the end of the gate line.
+/// Smallest distance from the end of the gate line at which a path driven outward starts.
 const FROM_END_M: f64 = 1.0;
 
 impl Slp<'_> {
-    /// Rows for the limits that are linear in the numbers themselves, and for the trusted distance.
+    /// Adds the rows of the limits that are linear in the variables themselves, and of the trust radius.
     pub(super) fn own_limits(&self, lp: &mut LinearProgram, x: &[f64], trust_radius: f64) {
         let (low, high) = self.track.zone.play_m;
         let (first, last) = self.track.zone.stations_m;
@@ -29,7 +29,7 @@ impl Slp<'_> {
             return;
         }
         lp.between(0, (first - x[0]).max(-length).min(0.0) - 1e-6, (last - x[0]).min(length).max(0.0) + 1e-6);
-        // A hair of room even where the lane leaves none: the method needs an inside.
+        // A hair of room even where the lane leaves none: the interior-point method needs an interior.
         lp.between(1, (low - x[1]).max(-length).min(0.0) - 1e-6, (high - x[1]).min(length).max(0.0) + 1e-6);
         let start_slack = self.trust_loose() * trust_radius;
         for column in 2..2 + self.track.start_slack {
@@ -43,7 +43,7 @@ impl Slp<'_> {
         self.steering_limits(lp, x, trust_radius);
     }
 
-    /// Rows for the lengths of the legs and how far and fast the wheels turn.
+    /// Adds the rows for the lengths of the legs and for how far and fast the wheels turn.
     fn steering_limits(&self, lp: &mut LinearProgram, x: &[f64], trust_radius: f64) {
         let length = TRUST_LENGTH_M * trust_radius;
         let lock = self.problem.vehicle.steering.lock_distance_m;

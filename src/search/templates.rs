@@ -1,14 +1,14 @@
-//! A maneuver as a handful of numbers: where it starts in the lane, and for each leg a few pairs of steering and
-//! distance, joined by the fastest change of steering the vehicle can make.
+//! Templates of maneuvers, with a handful of numbers: the start in the lane, and for each leg a few pairs of steering
+//! and distance, joined by the fastest change of steering the vehicle can make.
 use super::Problem;
 use super::lane::StartZone;
 use crate::motion::{Direction, Leg, Path, Segment};
 use crate::site::Maneuver;
 
-/// The directions and numbers of steering pairs of a maneuver's legs.
+/// Directions of a maneuver's legs, and their numbers of steering pairs.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LegPattern {
-    /// Per leg, its direction and how many pairs of steering and distance it has.
+    /// Direction of each leg, and its number of pairs of steering and distance.
     pub legs: Vec<(Direction, usize)>,
 }
 
@@ -18,8 +18,8 @@ const ENTERING_PAIRS: usize = 5;
 const SETUP_PAIRS: usize = 3;
 
 impl LegPattern {
-    /// The legs of a maneuver with this many stops beyond those it needs (an even number: an odd one adds nothing,
-    /// for the last leg's direction is given).
+    /// Legs of a maneuver with this many stops beyond those it needs (an even number: an odd one adds nothing, for the
+    /// last leg's direction is given).
     #[must_use]
     pub fn of(maneuver: Maneuver, shunts: u32) -> Self {
         let needed = match maneuver {
@@ -71,8 +71,8 @@ impl LegPattern {
 /// A vehicle that turns by less than this while backing in is pushed straight back.
 const STRAIGHT_RAD: f64 = 20.0 * std::f64::consts::PI / 180.0;
 
-/// Courses to start from: how drivers get round such a corner, straight through where there is none. `turn_rad` is the turn
-/// from the lane's heading to that of a vehicle that stands square in the gate, positive to the left.
+/// Templates to start from: how drivers get round such a corner, straight through where there is none. `turn_rad` is
+/// the turn from the lane's heading to that of a vehicle that stands square in the gate, positive to the left.
 #[must_use]
 pub fn templates(problem: &Problem, plan: &LegPattern, turn_rad: f64) -> Vec<Vec<f64>> {
     let radius = 1.0 / problem.vehicle.steering.max_curvature.max(1e-3);
@@ -106,11 +106,11 @@ pub fn templates(problem: &Problem, plan: &LegPattern, turn_rad: f64) -> Vec<Vec
             [0.0, 1.0, 0.8, quarter * 0.5, 1.0, quarter * 0.4, 0.0, 2.0, 0.0, 5.0],
         ]
     };
-    // Setting up: straight past, nose away from the gate, nose toward it and away again.
+    // Set up by going straight past, nose away from the gate, or nose toward it and away again.
     let setups: [[f64; 6]; 3] =
         [[0.0, 2.0, 0.0, 2.0, 0.0, 1.0], [0.0, 2.0, -0.8, 2.5, -0.6, 1.0], [0.7, 2.5, -0.8, 3.5, -1.0, 1.0]];
-    // A long trailer answers slowly: everything takes it longer, in proportion to its wheelbase. Both the plain and the
-    // stretched courses are tried.
+    // A long trailer responds slowly: everything takes longer, in proportion to its wheelbase. Both the plain and the
+    // stretched templates are tried.
     let longest = problem.vehicle.units[1..].iter().map(|u| u.wheelbase_m).fold(0.0, f64::max);
     let stretches: &[f64] = if longest > 6.0 { &[1.0, longest / 5.0] } else { &[1.0] };
     let mut list = Vec::new();
@@ -141,7 +141,7 @@ pub fn templates(problem: &Problem, plan: &LegPattern, turn_rad: f64) -> Vec<Vec
     list
 }
 
-/// The number that SplitMix64 (Steele, Lea and Flood 2014) draws at a state: all bits of it mixed.
+/// Output of SplitMix64 (Steele, Lea and Flood 2014) at a state: all bits of it mixed.
 pub(super) const fn mixed(state: u64) -> u64 {
     let mut z = state.wrapping_add(0x9E37_79B9_7F4A_7C15);
     z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -149,14 +149,14 @@ pub(super) const fn mixed(state: u64) -> u64 {
     z ^ (z >> 31)
 }
 
-/// `count` maneuvers drawn at random, always the same ones: for ways in that no list of known ways thought of.
+/// Draws `count` maneuvers at random, always the same ones: for ways in that no list of known ones covers.
 ///
 /// Half of the steering is at full lock or straight, where narrow ways in are found to be; distances are drawn with a
-/// leaning to short ones, up to a little over a quarter turn.
+/// bias to short ones, up to a little over a quarter turn.
 #[must_use]
 pub fn drawn(problem: &Problem, plan: &LegPattern, count: usize) -> Vec<Vec<f64>> {
     let mut seed = 0x9E37_79B9_7F4A_7C15_u64;
-    // The upper 32 bits as a share of 1.
+    // Upper 32 bits as a share of 1.
     let mut draw = move || {
         let drawn = mixed(seed);
         seed = seed.wrapping_add(0x9E37_79B9_7F4A_7C15);

@@ -1,8 +1,8 @@
-//! A maneuver as steering knots: the continuous problem that the polish solves.
+//! Direct transcription of a maneuver to steering knots: the continuous problem that the polish solves.
 //!
-//! A course is a start in the lane and, for each leg, a length and the share of full lock at evenly spaced knots,
-//! changing evenly between them: every drivable steering profile to within the knots' spacing. What a pose needs is
-//! linearized in these numbers by differences, and each step solves a linear program for the least opening (see
+//! A transcribed path is a start in the lane and, for each leg, a length and the share of full lock at evenly spaced
+//! knots, linear between them: every drivable steering profile up to the spacing of the knots. The need of a pose is
+//! linearized in these variables by differences, and each step solves a linear program for the least opening (see
 //! [`super::slp`]).
 use super::lane::{Lane, StartZone};
 use super::{Look, Problem};
@@ -12,87 +12,86 @@ use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::site::Maneuver;
 use crate::vehicle::MAX_UNITS;
 
-/// One leg of a course.
+/// One leg of a transcribed path.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrackLeg {
     /// Forward or reverse.
     pub direction: Direction,
-    /// Knots of the leg, at least 2: the leg's two ends are among them.
+    /// Number of knots of the leg, at least 2: the leg's two ends are among them.
     pub knots: usize,
 }
 
-/// The layout of a course's numbers: [station, offset], what the start is off by, then per leg [length, share at each
-/// knot].
+/// Layout of a path's variables: [station, offset], start slack, then per leg [length, share at each knot].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Transcription {
-    /// Its legs.
+    /// Legs.
     pub legs: Vec<TrackLeg>,
-    /// How many numbers say what the start is off by: 0, or [aside, turned, each hitch].
+    /// Number of start slack variables: 0, or [aside, turned, each hitch].
     ///
-    /// A way that leads in from nearly straight in the lane is mended from there little by little. Put straight at once it
-    /// would be lost: a trailer that is pushed back strays e-fold on each of its lengths.
+    /// A path that leads in from nearly straight in the lane is moved there little by little. Straightened at once it
+    /// would be lost: a trailer that is pushed back diverges by a factor of e on each of its lengths.
     pub start_slack: usize,
-    /// Where in the lane it may start.
+    /// Part of the lane in which it may start.
     pub zone: StartZone,
-    /// The course is driven from inside the gate out to the lane, from a start that is free: its first numbers are the lead's
-    /// place, then (counted in `loose`) its heading and the hitch angles. A trailer that is pushed back strays more with each
-    /// meter; pulled out along the same ground it comes into line by itself.
+    /// The path is driven from inside the gate out to the lane, from a free start: its first variables are the lead's
+    /// place, then (counted in `start_slack`) its heading and the hitch angles. A trailer that is pushed back diverges
+    /// with each meter; pulled out along the same ground it comes into line by itself.
     pub outward: bool,
 }
 
 /// A pose whose need or margin is within this of the worst may become the worst after the next step.
 const HOT_M: f64 = 0.08;
 
-/// More intervals between the knots of a leg make a search slow, not better.
+/// Largest number of intervals between the knots of a leg: more make a search slow, not better.
 const MOST_INTERVALS: f64 = 60.0;
-/// In a last look at one course there may be more.
+/// Largest number in a final remeshing of one path.
 const MOST_INTERVALS_ANEW: f64 = 100.0;
 
-/// A course as driven: what every pose showed, and for each leg and knot the index of its pose.
+/// A path as evaluated: the node of every pose, and for each leg and knot the index of its pose.
 pub type Rollout = (Vec<PathNode>, Vec<Vec<usize>>);
 
-/// What one pose along a course showed.
+/// Result at one pose along a path.
 #[derive(Clone, Copy, Debug)]
 pub struct PathNode {
-    /// What it needs.
+    /// Need of the pose.
     pub need: PoseNeed,
-    /// Which outlines that comes from.
+    /// Outlines that the need comes from.
     pub binding: ActiveSet,
-    /// Its leg.
+    /// Leg of the pose.
     pub leg: usize,
     /// Largest excess of a hitch angle over its limit, radians (negative within).
     pub hitch_over: f64,
-    /// The state.
+    /// State of the vehicle.
     pub state: State,
 }
 
-/// The steps of a leg between two knots: how many equal parts each interval is looked at in.
+/// Sampling of the legs: the number of equal parts of each interval between two knots.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SampleGrid {
-    /// Per leg, per interval between knots, the number of parts.
+    /// Number of parts, per leg, per interval between knots.
     pub parts: Vec<Vec<u32>>,
 }
 
 impl Transcription {
-    /// True if no leg has more knots than a search of many can do with.
+    /// True if no leg has more knots than a search of many candidates can afford.
     #[must_use]
     pub fn has_few_knots(&self) -> bool {
         self.legs.iter().all(|leg| intervals(leg) <= MOST_INTERVALS)
     }
 
-    /// How many numbers describe a course.
+    /// Number of variables of a path.
     #[must_use]
     pub fn parameters(&self) -> usize {
         2 + self.start_slack + self.legs.iter().map(|leg| 1 + leg.knots).sum::<usize>()
     }
 
-    /// Where leg `index`'s numbers begin: its length; its shares follow.
+    /// Index of leg `index`'s first variable: its length; its shares follow.
     #[must_use]
     pub fn leg_at(&self, index: usize) -> usize {
         2 + self.start_slack + self.legs[..index].iter().map(|leg| 1 + leg.knots).sum::<usize>()
     }
 
-    /// The course of a path, on knots about `spacing_m` apart: [`Transcription`] and numbers.
+    /// Transcribes a path on knots about `spacing_m` apart: [`Transcription`] and variables.
     #[must_use]
     pub fn fit(
         path: &Path,
@@ -104,7 +103,7 @@ impl Transcription {
         Self::fit_within(path, (station, offset), max_curvature, (spacing_m, MOST_INTERVALS))
     }
 
-    /// The course of a path, on knots nearer to each other than a search of many can do with.
+    /// Transcribes a path on knots closer than a search of many candidates can afford.
     #[must_use]
     pub fn fit_anew(path: &Path, start: (f64, f64), max_curvature: f64, spacing_m: f64) -> (Self, Vec<f64>) {
         Self::fit_within(path, start, max_curvature, (spacing_m, MOST_INTERVALS_ANEW))
@@ -120,7 +119,7 @@ impl Transcription {
         let mut x = vec![station, offset];
         for leg in &path.legs {
             let length: f64 = leg.segments.iter().map(|s| s.length_m).sum::<f64>().max(0.2);
-            // A length of so many spacings to rounding has so many intervals.
+            // A length of a whole number of spacings, to rounding, has that many intervals.
             let intervals = (length / spacing_m - 1e-6).ceil().clamp(2.0, most_intervals);
             x.push(length);
             let mut knots = 0;
@@ -137,22 +136,22 @@ impl Transcription {
         (Self { legs, start_slack: 0, zone: StartZone::UNBOUNDED, outward: false }, x)
     }
 
-    /// The same course held to the zone of its start's station: its station and offset brought within it, its wheels
-    /// turned there as the zone says.
+    /// Restricts the path to the zone of its start's station: its station and offset moved into it, its wheels turned
+    /// there as the zone requires.
     #[must_use]
     pub fn in_lane(self, lane: &Lane, max_curvature: f64, x: Vec<f64>) -> (Self, Vec<f64>) {
         let zone = lane.zone_at(x[0]).copied().unwrap_or(StartZone::UNBOUNDED);
         Self { zone, ..self }.in_zone_of(max_curvature, x)
     }
 
-    /// The same course with its numbers brought within its zone.
+    /// Moves the variables of the start into the path's own zone.
     #[must_use]
     pub fn in_zone_of(self, max_curvature: f64, mut x: Vec<f64>) -> (Self, Vec<f64>) {
         self.put_in_zone(max_curvature, &mut x);
         (self, x)
     }
 
-    /// Brings the numbers of a start within the zone.
+    /// Moves the variables of a start into the zone.
     pub fn put_in_zone(&self, max_curvature: f64, x: &mut [f64]) {
         if self.outward {
             return;
@@ -165,7 +164,7 @@ impl Transcription {
         }
     }
 
-    /// The course of a path that begins nearly straight in the lane, with what it is off by.
+    /// Transcribes a path that begins nearly straight in the lane, with its start slack.
     #[must_use]
     pub fn fit_loose(problem: &Problem, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
         let (lane, lead) = (problem.lane, path.start.lead);
@@ -184,7 +183,7 @@ impl Transcription {
         Self { start_slack: 2 + towed, ..track }.in_lane(lane, max, x)
     }
 
-    /// The course of a path of one forward leg from inside the gate out to the lane.
+    /// Transcribes a path of one forward leg from inside the gate out to the lane.
     #[must_use]
     pub fn fit_outward(problem: &Problem, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
         let State { lead, hitch, .. } = path.start;
@@ -195,7 +194,7 @@ impl Transcription {
         (Self { start_slack: 1 + towed, outward: true, ..track }, x)
     }
 
-    /// Where a course begins.
+    /// State in which a path begins.
     #[must_use]
     pub fn start(&self, problem: &Problem, x: &[f64]) -> State {
         if self.outward {
@@ -215,7 +214,7 @@ impl Transcription {
         state
     }
 
-    /// The course of a path whose legs consist of equal pieces, but for a last one that may be cut short: the same
+    /// Transcribes a path whose legs consist of equal pieces, but for a last one that may be cut short: the same
     /// steering, with the last piece made whole. `None` for other paths.
     #[must_use]
     pub fn retrace(path: &Path, station: f64, offset: f64, max_curvature: f64) -> Option<(Self, Vec<f64>)> {
@@ -238,8 +237,7 @@ impl Transcription {
         Some((Self { legs, start_slack: 0, zone: StartZone::UNBOUNDED, outward: false }, x))
     }
 
-    /// The same course, put straight at its start, on knots nearer to each other: at most `spacing_m` apart, if a leg gets
-    /// no more than 60 of them.
+    /// Refines the knots, without start slack: to at most `spacing_m` apart, if a leg gets no more than 60 of them.
     #[must_use]
     pub fn split(&self, x: &[f64], spacing_m: f64) -> (Self, Vec<f64>) {
         let mut legs = Vec::new();
@@ -268,7 +266,7 @@ impl Transcription {
         (Self { legs, start_slack: 0, zone: self.zone, outward: false }, finer)
     }
 
-    /// The path of a course.
+    /// Path of the variables.
     #[must_use]
     pub fn path(&self, problem: &Problem, x: &[f64]) -> Path {
         let start = self.start(problem, x);
@@ -288,13 +286,13 @@ impl Transcription {
         Path { start, legs }
     }
 
-    /// One step between knots: to see where a course needs a closer look.
+    /// Sampling with one step between knots: to see where a path needs closer samples.
     #[must_use]
     pub fn single_steps(&self) -> SampleGrid {
         SampleGrid { parts: self.legs.iter().map(|leg| vec![1; leg.knots - 1]).collect() }
     }
 
-    /// Steps fine enough for what a drive of the course showed: short where a pose needs nearly the most or stands
+    /// Sampling fine enough for the result of an evaluation: short steps where a pose needs nearly the most or is
     /// nearly too close to something, longer about the gate, long elsewhere.
     #[must_use]
     pub fn steps(
@@ -304,7 +302,7 @@ impl Transcription {
         (stands, marks): (&[PathNode], &[Vec<usize>]),
         look: Look,
     ) -> SampleGrid {
-        // All that moves with the faces: leaves that open outward, too.
+        // Depth of all that moves with the faces: leaves that open outward, too.
         let (front, back) = model.moving_v;
         let worst_left = stands.iter().map(|s| s.need.left_u).fold(f64::INFINITY, f64::min);
         let worst_right = stands.iter().map(|s| s.need.right_u).fold(f64::NEG_INFINITY, f64::max);
@@ -343,7 +341,7 @@ impl Transcription {
         SampleGrid { parts }
     }
 
-    /// Drives the course.
+    /// Evaluates the path of the variables.
     #[must_use]
     pub fn drive(&self, problem: &Problem, model: &CollisionModel, x: &[f64], steps: &SampleGrid) -> Rollout {
         let chain = &model.chain;
@@ -400,7 +398,7 @@ fn stand(
     PathNode { need, binding: scratch.binding, leg, hitch_over, state: *state }
 }
 
-/// Intervals between the knots of a leg.
+/// Number of intervals between the knots of a leg.
 #[must_use]
 pub fn intervals(leg: &TrackLeg) -> f64 {
     f64::from(u32::try_from(leg.knots - 1).unwrap_or(1).max(1))

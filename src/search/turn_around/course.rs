@@ -1,13 +1,13 @@
-//! A turn as a list of steering targets: the wheels go to each target as fast as the steering can turn them and are then
-//! held there.
+//! A turn as a list of steering targets: the wheels go to each target as fast as the steering can turn them and are
+//! then held there.
 //!
 //! Every such course keeps the curvature bound, its continuity within a leg and its rate limit by construction, so the
-//! search is left with boxes: shares of full lock between -1 and 1, lengths of zero or more.
+//! search has only box constraints: shares of full lock between -1 and 1, lengths of zero or more.
 use super::way_out::WayOut;
 use crate::geometry::{Point, Pose, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State, advance_lead};
 
-/// The wheels go to `share` of full lock and are held there for `hold_m`.
+/// A piece of a course: the wheels go to `share` of full lock and are held there for `hold_m`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Piece {
     /// Share of full lock, left positive.
@@ -23,20 +23,20 @@ pub(super) struct CourseLeg {
     pub(super) direction: Direction,
     /// Share of full lock at which the leg begins; `None` after a stop, where the wheels are turned to the first target.
     pub(super) begins: Option<f64>,
-    /// Its steering targets, one at least.
+    /// Steering targets, one at least.
     pub(super) pieces: Vec<Piece>,
 }
 
 /// A turn from where the vehicle stands to a station of the way out.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Course {
-    /// Its legs; the last is driven forward.
+    /// Legs; the last is driven forward.
     pub(super) legs: Vec<CourseLeg>,
     /// Station of the way out at which it joins, meters.
     pub(super) joins_m: f64,
 }
 
-/// What steering can do.
+/// Limits of the steering.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Wheels {
     /// Largest curvature, 1/m.
@@ -45,30 +45,30 @@ pub(super) struct Wheels {
     pub(super) lock_m: f64,
 }
 
-/// One number of a course.
+/// One variable of a course.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Number {
     /// The share of a piece, by leg and piece.
     Share(usize, usize),
-    /// How long a piece is held.
+    /// The hold of a piece, by leg and piece.
     Hold(usize, usize),
-    /// Where the course joins the way out.
+    /// The station where the course joins the way out.
     Joins,
 }
 
-/// A share that counts as much as a meter in a least-norm step.
+/// Scale of a share against a meter in a least-norm step.
 const SHARE_SCALE: f64 = 0.15;
-/// No piece is held longer, meters.
+/// Longest hold of a piece, meters.
 const LONGEST_M: f64 = 80.0;
-/// Newton steps before a course counts as one that does not close.
+/// Largest number of Newton steps before a course counts as one that does not close.
 const STEPS: usize = 14;
-/// Closed: nearer than this, meters and radians. Rounding of a course of 100 m is a tenth of it.
+/// Tolerance of a closed course, meters and radians. Rounding of a course of 100 m is a tenth of it.
 const CLOSED: f64 = 1e-11;
 /// Step of the differences taken for the derivatives by steering targets.
 const DIFFERENCE: f64 = 1e-6;
 
 impl Number {
-    /// What a unit step of a least-norm solution moves it by.
+    /// Amount that a unit step of a least-norm solution moves the variable by.
     pub(super) const fn scale(self) -> f64 {
         match self {
             Self::Share(..) => SHARE_SCALE,
@@ -77,7 +77,7 @@ impl Number {
     }
 }
 
-/// One piece of a driven course: how it is driven and where it begins.
+/// One piece of a driven course: its steering and its start.
 #[derive(Clone, Copy, Debug)]
 struct Rolled {
     sign: f64,
@@ -87,7 +87,7 @@ struct Rolled {
     from: Pose,
 }
 
-/// A course driven once: two entries for each piece, its ramp and its hold, and one for the last ramp onto the way out.
+/// A driven course: two entries for each piece, its ramp and its hold, and one for the last ramp onto the way out.
 struct Driven {
     rolled: Vec<Rolled>,
     /// First entry of each leg.
@@ -96,7 +96,7 @@ struct Driven {
 }
 
 impl Course {
-    /// All its numbers.
+    /// All variables of the course.
     pub(super) fn numbers(&self) -> Vec<Number> {
         let mut list = Vec::new();
         for (l, leg) in self.legs.iter().enumerate() {
@@ -109,7 +109,7 @@ impl Course {
         list
     }
 
-    /// The value of a number.
+    /// Value of a variable.
     pub(super) fn value(&self, number: Number) -> f64 {
         match number {
             Number::Share(l, p) => self.legs[l].pieces[p].share,
@@ -118,7 +118,7 @@ impl Course {
         }
     }
 
-    /// Sets a number, kept within its bounds; gives what it became.
+    /// Sets a variable, clamped to its bounds; returns the value it got.
     pub(super) fn set(&mut self, number: Number, value: f64, way: &WayOut) -> f64 {
         match number {
             Number::Share(l, p) => {
@@ -173,8 +173,8 @@ impl Course {
         driven.rolled.iter().map(|rolled| rolled.length_m).sum()
     }
 
-    /// How far the wheels are turned on the way, in shares of full lock, up to the share at which it joins the way out. Turned
-    /// while standing they cost nothing.
+    /// Total turning of the wheels along the course, in shares of full lock, up to the share at which it joins the way
+    /// out. Turning while standing costs nothing.
     pub(super) fn steered(&self, joins: f64) -> f64 {
         let mut sum = 0.0;
         for (index, leg) in self.legs.iter().enumerate() {
@@ -190,7 +190,7 @@ impl Course {
         sum
     }
 
-    /// The same course without a piece, and with it and the next one as one, still to be closed.
+    /// Variants of the course without a piece, and with it and the next one merged, not yet closed.
     pub(super) fn simpler(&self, l: usize, p: usize) -> Vec<Self> {
         let mut list = Vec::new();
         let mut without = self.clone();
@@ -206,8 +206,8 @@ impl Course {
         list
     }
 
-    /// The same course with several pieces of a leg as one, as long as they are together and steered as they are on the mean,
-    /// still to be closed.
+    /// Variant of the course with several pieces of a leg merged to one, of the same length and mean steering, not yet
+    /// closed.
     pub(super) fn steadied(&self, l: usize, p: usize, pieces: usize, wheels: Wheels) -> Self {
         let mut course = self.clone();
         let gone = &self.legs[l].pieces[p..p + pieces];
@@ -226,12 +226,12 @@ impl Course {
         course
     }
 
-    /// How many targets it has.
+    /// Number of steering targets.
     pub(super) fn targets(&self) -> f64 {
         self.legs.iter().flat_map(|leg| &leg.pieces).map(|_| 1.0).sum()
     }
 
-    /// The whole drive: the course and the way out from where it joins.
+    /// Path of the whole drive: the course and the way out from where it joins.
     pub(super) fn path(&self, from: &State, wheels: Wheels, way: &WayOut) -> Path {
         let driven = self.drive(&from.lead, wheels, way);
         let mut legs = Vec::new();
@@ -254,16 +254,16 @@ impl Course {
         Path { start: *from, legs }
     }
 
-    /// How far the course ends from the way out: across, along and turned.
+    /// Gap between the course's end and the way out: across, along and turned.
     fn miss(end: &Pose, joins: &Pose) -> [f64; 3] {
         let off = end.position - joins.position;
         [off.x, off.y, wrap_angle(end.heading - joins.heading)]
     }
 
-    /// Derivatives of the miss by a number.
+    /// Derivatives of the gap by a variable.
     fn slope(&self, number: Number, driven: &Driven, wheels: Wheels, way: &WayOut) -> [f64; 3] {
         let end = driven.end.position;
-        // What comes after moves along as one body.
+        // Everything that follows moves along as one body.
         let carried = |at: Point, step: Point, turn: f64| {
             let arm = (end - at).left() * turn;
             [step.x + arm.x, step.y + arm.y, turn]
@@ -272,7 +272,8 @@ impl Course {
             Number::Hold(l, p) => {
                 let rolled = &driven.rolled[driven.firsts[l] + 2 * p + 1];
                 let ahead = Point::at_angle(rolled.from.heading) * rolled.sign;
-                // A longer hold carries on at its end as at its beginning, turned by what it has turned.
+                // A longer hold moves its end along the heading there, which is that of its start turned by the hold's
+                // own turn.
                 let turned = rolled.sign * rolled.length_m * rolled.k0;
                 let to = advance_lead(&rolled.from, rolled.sign * rolled.length_m, rolled.k0, rolled.k0);
                 let (sin, cos) = crate::geometry::trig::sin_cos(turned);
@@ -316,7 +317,7 @@ impl Course {
                     let k = way.curvature(s);
                     let end = ramp.map_or(driven.end, |ramp| {
                         let length_m = (k - ramp.k0).abs() / wheels.max * wheels.lock_m;
-                        // Wheels without a limit turn on the spot.
+                        // Wheels without a rate limit turn on the spot.
                         if length_m > 0.0 {
                             advance_lead(&ramp.from, ramp.sign * length_m, ramp.k0, k)
                         } else {
@@ -332,8 +333,8 @@ impl Course {
         }
     }
 
-    /// Closes the gap to the way out by Newton's method: of all steps that close it to first order the one of least norm,
-    /// numbers at a bound left out. `held` keeps its value. True if it closes to rounding.
+    /// Closes the gap to the way out by Newton's method: each step is the one of least norm that closes it to first
+    /// order, without the variables at a bound. `held` keeps its value. True if it closes to rounding.
     pub(super) fn close(&mut self, start: &Pose, wheels: Wheels, way: &WayOut, held: Option<Number>) -> bool {
         let numbers: Vec<Number> = self.numbers().into_iter().filter(|n| Some(*n) != held).collect();
         for _ in 0..STEPS {
@@ -380,7 +381,7 @@ impl Course {
     }
 }
 
-/// The step of least norm, each number measured in its scale, that takes the miss away to first order.
+/// Step of least norm, each variable measured in its scale, that closes the gap to first order.
 fn least_norm(numbers: &[Number], slopes: &[[f64; 3]], free: &[bool], miss: &[f64; 3]) -> Option<Vec<f64>> {
     let mut m = [[0.0; 3]; 3];
     for ((number, slope), free) in numbers.iter().zip(slopes).zip(free) {
@@ -403,7 +404,7 @@ fn least_norm(numbers: &[Number], slopes: &[[f64; 3]], free: &[bool], miss: &[f6
     Some(numbers.iter().zip(slopes).zip(free).map(step).collect())
 }
 
-/// Solves three equations by Cramer's rule; `None` where they hardly differ.
+/// Solves three equations by Cramer's rule; `None` where they are nearly dependent.
 fn solve(m: [[f64; 3]; 3], b: [f64; 3]) -> Option<[f64; 3]> {
     let det = |m: &[[f64; 3]; 3]| {
         m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0])

@@ -1,17 +1,17 @@
-//! How far it is at least, driven forward on open ground, onto a straight line in its direction.
+//! Lower bound on the length of a forward path, on open ground, onto a straight line in its direction.
 //!
-//! For a vehicle that turns no tighter than a circle the shortest way onto a line is an arc, a straight piece and an arc, or
-//! two arcs (L. E. Dubins, "On curves of minimal length with a constraint on average curvature", American Journal of
-//! Mathematics 79, 1957). It depends on two numbers alone, how far the vehicle stands beside the line and how it is turned,
-//! so it is looked up in a table. It guides the search: obstacles, the time it takes to turn the wheels and where the line
-//! ends are left out.
+//! For a vehicle that turns no tighter than a circle the shortest path onto a line is an arc, a straight piece and an
+//! arc, or two arcs (L. E. Dubins, "On curves of minimal length with a constraint on average curvature", American
+//! Journal of Mathematics 79, 1957). It depends on two numbers alone, the offset of the vehicle from the line and its
+//! angle to it, so it is read from a table. It guides the search: obstacles, the time it takes to turn the wheels and
+//! where the line ends are left out.
 use crate::geometry::{trig, wrap_angle};
 use std::f64::consts::{PI, TAU};
 
-/// Steps of the offset to either side, in radii, and how many there are to a radius.
+/// Steps of the offset to either side, in radii, and number of steps to a radius.
 const OFFSET_RADII: usize = 6;
 const PER_RADIUS: usize = 6;
-/// Steps of a whole turn.
+/// Number of steps of a whole turn.
 const TURNS: usize = 60;
 
 /// The table, for a radius of 1.
@@ -34,7 +34,8 @@ impl Forward {
         Self { ways }
     }
 
-    /// The way onto the line from `offset` radii to the left of it, turned by `turned` from its direction, in radii.
+    /// Length of the path onto the line from `offset` radii to the left of it, turned by `turned` from its direction,
+    /// in radii.
     pub(super) fn radii(&self, offset: f64, turned: f64) -> f64 {
         let (most, per) = (6.0, 6.0);
         let beyond = (offset.abs() - most).max(0.0);
@@ -46,13 +47,14 @@ impl Forward {
     }
 }
 
-/// The shortest way, both numbers in units of the radius.
+/// Length of the shortest path, both arguments in units of the radius.
 fn onto_line(offset: f64, turned: f64) -> f64 {
     let mut least = f64::INFINITY;
     let (cos_from, arc) =
         (trig::cos(turned), |sign: f64, from: f64, to: f64| (sign * (to - from)).rem_euclid(TAU));
     for (first, second) in [(1.0, -1.0), (-1.0, 1.0), (1.0, 1.0), (-1.0, -1.0)] {
-        // Turned to `over`, straight on, turned to the line. What a left arc moves to the left is cos before less cos after.
+        // Turn to `over`, go straight on, turn to the line. A left arc moves the vehicle to the left by the cosine
+        // before less the cosine after.
         let mut count = 0.0;
         while count < 48.0 {
             let over = -PI + TAU * (count + 0.5) / 48.0;
@@ -96,7 +98,7 @@ mod tests {
         assert!((table.radii(0.0, PI) - TAU).abs() < 0.1);
         // Far beside it: a quarter turn, straight on, a quarter turn.
         assert!((table.radii(-9.0, 0.0) - (7.0 + PI)).abs() < 0.1);
-        // Mirrored it is as far.
+        // The mirrored distance is the same.
         assert!((table.radii(1.5, 0.4) - table.radii(-1.5, -0.4)).abs() < 0.15);
     }
 }

@@ -1,9 +1,9 @@
 //! Best-first search over a grid of poses, by stops and then by length.
 //!
-//! A step rolls a share of the least turning radius, the wheels going toward a target as fast as the steering can turn them.
-//! Of the poses that fall into one cell only the shortest way is kept, with its exact pose, so every way to a pose is
-//! drivable as it is. Where one comes near the way out in its place and direction, the gap is closed by Newton's method over
-//! all its steering ([`Course::close`]).
+//! A step rolls a share of the least turning radius, the wheels going toward a target as fast as the steering can turn
+//! them. Of the poses that fall into one cell only the shortest path is kept, with its exact pose, so every path to a
+//! pose is drivable as it is. Where one comes near the way out in its place and direction, the gap is closed by
+//! Newton's method over all its steering ([`Course::close`]).
 use super::course::{Course, CourseLeg, Piece};
 use super::forward::Forward;
 use super::improve::{Priced, price_m};
@@ -19,10 +19,10 @@ use std::hash::{BuildHasherDefault, Hasher};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
-/// How finely a grid looks.
+/// Resolution and limits of a grid.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Grid {
-    /// A step, as a share of the least turning radius: the angle it turns at full lock.
+    /// Step, as a share of the least turning radius: the angle it turns at full lock.
     pub(super) step_rad: f64,
     /// Width of a cell's headings.
     pub(super) cell_rad: f64,
@@ -30,41 +30,41 @@ pub(super) struct Grid {
     pub(super) cell_hitch_rad: f64,
     /// Side of a cell, as a share of a step: below 1, so that a step leaves its cell.
     pub(super) cell_share: f64,
-    /// Room that a pose may lack, meters: a little is mended afterwards.
+    /// Room that a pose may lack, meters: a little is repaired afterwards.
     pub(super) lenient_m: f64,
-    /// Hitches are kept within their limits by this, radians: what is mended afterwards bends them a little farther.
+    /// Spare kept below hitch limits, radians: the repair bends hitches a little farther.
     pub(super) hitch_spare_rad: f64,
-    /// Poses it may look at for each pair of stops.
+    /// Largest number of poses evaluated for each pair of stops.
     pub(super) poses: usize,
-    /// Tries to join before those that were found are looked at closer.
+    /// Number of tries to join before the courses found are examined closely.
     pub(super) tries: usize,
 }
 
 impl Grid {
-    /// The same for a vehicle: a pose of two or more trailers takes longer to compute, so fewer are evaluated.
+    /// Grid adapted to a vehicle: a pose of two or more trailers takes longer to compute, so fewer are evaluated.
     pub(super) fn for_units(self, vehicle: &Vehicle) -> Self {
         Self { poses: self.poses / vehicle.units.len().saturating_sub(1).max(1), ..self }
     }
 }
 
-/// Places of the way out nearer than this, in steps, ...
+/// A try to join is made where a place of the way out is nearer than this, in steps, ...
 const NEAR_STEPS: f64 = 1.0;
-/// ... and in direction, are tried to be joined.
+/// ... and in direction.
 const NEAR_RAD: f64 = 14.0 * DEGREE;
-/// So many tries to join one stretch of the way out of this length, meters, may lead to nothing before it is left alone.
+/// Largest number of failed tries to join one stretch of the way out, and the length of a stretch, meters.
 const MOST_FAILED: usize = 40;
 const STRETCH_M: f64 = 4.0;
-/// A course that lacks more room than this is not kept, meters.
+/// Courses that lack more room than this are dropped, meters.
 const MENDABLE_M: f64 = 0.5;
-/// A course that lacks no more than this will be mended, meters.
+/// Courses that lack no more than this can be repaired, meters.
 const PROMISING_M: f64 = 0.02;
-/// So many of those are enough to be looked at closer.
+/// Number of those that is enough for a closer examination.
 const ENOUGH: usize = 8;
-/// After the first one it goes on for half as many poses again and this many.
+/// After the first one the search goes on for half as many poses again, plus this many.
 const AFTER: usize = 4_000;
-/// Lengths are compared in steps of this, meters.
+/// Step in which lengths are compared, meters.
 const PRICE_M: f64 = 0.05;
-/// Rejected poses kept to say what stood in the way.
+/// Number of rejected poses kept to report what stood in the way.
 const KEPT: usize = 256;
 
 /// A pose that was reached.
@@ -99,20 +99,20 @@ impl Hasher for Mix {
     }
 }
 
-/// What a search met with that stopped it.
+/// Counts of what stopped a search.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Tally {
     /// Poses rejected, for each thing they lacked room for.
     pub(super) by: [usize; 5],
-    /// Some of those that came too near to what stands.
+    /// Some of the poses that came too near to what stands.
     pub(super) touching: Vec<State>,
-    /// Poses looked at.
+    /// Poses evaluated.
     pub(super) looked: usize,
-    /// A grid was not searched to its end.
+    /// True if a grid was not searched to its end.
     pub(super) unfinished: bool,
 }
 
-/// A search from one start, kept from one number of stops to the next.
+/// A search from one start, continued from one number of stops to the next.
 pub(super) struct Search<'a> {
     yard: &'a Yard<'a>,
     way: &'a WayOut,
@@ -127,11 +127,11 @@ pub(super) struct Search<'a> {
     scratch: Scratch,
     targets: Vec<f64>,
     forward: Forward,
-    /// Pairs of stops looked for.
+    /// Pairs of stops searched.
     pairs: usize,
-    /// Tries to join each stretch of the way out that led to nothing.
+    /// Failed tries to join, for each stretch of the way out.
     failed: HashMap<(i64, bool), usize>,
-    /// Poses looked at before.
+    /// Poses evaluated before the current number of stops.
     begun: usize,
     pub(super) tally: Tally,
 }
@@ -140,7 +140,7 @@ impl<'a> Search<'a> {
     pub(super) fn new(yard: &'a Yard<'a>, way: &'a WayOut, from: State, grid: Grid) -> Self {
         let mut targets =
             if yard.is_towing() { vec![-1.0, -0.5, 0.0, 0.5, 1.0] } else { vec![-1.0, 0.0, 1.0] };
-        // Which of two ways as long comes first hangs on the order: that of a mirrored place is the mirrored one.
+        // The order decides which of two equally long paths comes first: mirror it with the place.
         if yard.mirrored {
             targets.reverse();
         }
@@ -176,13 +176,13 @@ impl<'a> Search<'a> {
         search
     }
 
-    /// Goes on to courses with `2 · pairs` stops: to be called for 0, 1, 2, ... pairs in turn.
+    /// Continues with courses of `2 · pairs` stops: call it for 0, 1, 2, ... pairs in turn.
     pub(super) fn begin(&mut self, pairs: usize) {
         self.pairs = pairs;
         self.failed.clear();
         self.begun = self.tally.looked;
         if pairs > 0 {
-            // What was left open may stop there, too.
+            // Open nodes may stop there, too.
             let open = self.queue.drain().map(|Reverse((_, index, _))| index);
             let open: Vec<usize> = open.filter(|index| self.nodes[*index].leg == 2 * (pairs - 1)).collect();
             for index in std::mem::take(&mut self.stops_at).into_iter().chain(open) {
@@ -193,8 +193,9 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Some more courses that join the way out, the most promising first: those that pass, or nearly, the cheapest of them
-    /// first, and then those that lack least room. `None` when there are no more, or the work allowed is done.
+    /// Returns some more courses that join the way out, the most promising first: those that pass, or nearly, the
+    /// cheapest of them first, and then those that lack least room. `None` when there are no more, or the work allowed
+    /// is done.
     pub(super) fn courses(&mut self, spare_m: f64) -> Option<Vec<Priced>> {
         let mut found: Vec<Priced> = Vec::new();
         let (mut tries, mut promising) = (0, 0);
@@ -248,22 +249,22 @@ impl<'a> Search<'a> {
         (open || !found.is_empty()).then_some(found)
     }
 
-    /// The stretch of the way out that a try to join it falls into, by the side that the trailer is bent to.
+    /// Stretch of the way out at which a try joins it, with the side that the trailer is bent to.
     fn stretch(&self, index: usize, station: f64) -> (i64, bool) {
         #[allow(clippy::cast_possible_truncation, reason = "a hundred meters at most")]
         let stretch = (station / STRETCH_M) as i64;
         (stretch, self.nodes[index].state.hitch[0] > 0.0)
     }
 
-    /// Behind a trailer that is still bent a way out is joined in vain, most often where that is soonest: after some tries on one
-    /// stretch of it the others have their turn.
+    /// True if a try to join is worthwhile. With a trailer that is still bent joining mostly fails, most often at the
+    /// nearest stretch: after some failures on one stretch the others have their turn.
     fn is_worth_a_try(&self, index: usize, station: f64) -> bool {
         let failed = self.failed.get(&self.stretch(index, station)).copied().unwrap_or(0);
         !self.yard.is_towing() || failed < MOST_FAILED
     }
 
-    /// Length so far and about what is left. A leg driven forward with no more stops to come is led onto the way out as on
-    /// open ground.
+    /// Length so far plus an estimate of the rest. For a forward leg with no more stops to come the estimate is the
+    /// path onto the way out on open ground.
     fn price(&self, state: &State, leg: usize, length_m: f64) -> u64 {
         let lead = &state.lead;
         let (low, high) = self.way.headings;
@@ -288,7 +289,7 @@ impl<'a> Search<'a> {
         price
     }
 
-    /// One step on from a node, in its leg or in the next.
+    /// Adds the successors of a node, in its leg or in the next.
     fn expand(&mut self, index: usize, stop: bool) {
         let Node { state, share, leg, length_m, .. } = self.nodes[index];
         let leg = leg + usize::from(stop);
@@ -350,7 +351,7 @@ impl<'a> Search<'a> {
         self.nodes.push(node);
     }
 
-    /// The cell of a node. Rounding to the nearest makes the cells of a mirrored place the mirrored cells.
+    /// Cell of a node. Rounding to the nearest makes the cells of a mirrored place the mirrored cells.
     fn cell(&self, node: &Node) -> u64 {
         #[allow(
             clippy::cast_possible_truncation,
@@ -366,13 +367,13 @@ impl<'a> Search<'a> {
         cell = cell << 10 | part(wrap_angle(lead.heading - quarter) / self.grid.cell_rad) & 0x3FF;
         cell = cell << 10 | part(node.state.hitch[0] / self.grid.cell_hitch_rad) & 0x3FF;
         cell = cell << 8 | part(node.state.hitch[1] / (2.0 * self.grid.cell_hitch_rad)) & 0xFF;
-        // Behind a trailer there would be too many cells.
+        // With a trailer there would be too many cells.
         let steered = if self.yard.is_towing() { 0.8 } else { 1.5 };
         cell = cell << 4 | part(steered * node.share) & 0xF;
         cell << 4 | u64::try_from(node.leg).unwrap_or(0) & 0xF
     }
 
-    /// The station of the way out that a node is near in place and direction.
+    /// Station of the way out that a node is near in place and direction.
     fn near(&self, index: usize) -> Option<f64> {
         let lead = self.nodes[index].state.lead;
         let within_m = NEAR_STEPS * self.step_m;
@@ -388,7 +389,7 @@ impl<'a> Search<'a> {
         (turned.abs() < NEAR_RAD).then_some(station)
     }
 
-    /// The way to a node, joined to the way out near a station.
+    /// Course to a node, joined to the way out near a station.
     fn joined(&self, index: usize, station: f64, spare_m: f64) -> Option<Priced> {
         let (yard, way) = (self.yard, self.way);
         let mut course = self.course(index);
@@ -403,7 +404,7 @@ impl<'a> Search<'a> {
         (lack_m <= MENDABLE_M).then_some(Priced { course, lack_m, price_m })
     }
 
-    /// The steering of the way to a node: steps with one target in a row are one piece.
+    /// Steering of the path to a node: consecutive steps with one target are one piece.
     fn course(&self, index: usize) -> Course {
         let mut way = vec![index];
         let mut at = index;
@@ -414,7 +415,7 @@ impl<'a> Search<'a> {
         way.reverse();
         let lock_m = self.yard.wheels.lock_m;
         let mut legs: Vec<CourseLeg> = Vec::new();
-        // Where the piece at hand began, how far it has come, and how long it is.
+        // Begin of the current piece, its progress, and its length.
         let mut piece: Option<(f64, f64, f64, f64)> = None;
         let finish = |legs: &mut Vec<CourseLeg>, piece: Option<(f64, f64, f64, f64)>| {
             let (Some((begins, _, ends, rolled)), Some(leg)) = (piece, legs.last_mut()) else { return };

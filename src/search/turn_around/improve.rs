@@ -1,37 +1,37 @@
-//! Mends a course that lacks a little room, then shortens it: pattern search over its numbers, the gap to the way out closed
-//! anew after every step.
+//! Repair of a course that lacks a little room, then shortening: pattern search over its variables, the gap to the way
+//! out closed again after every step.
 use super::course::{Course, Number};
 use super::way_out::WayOut;
 use super::yard::Yard;
 use crate::motion::State;
 
-/// A meter of missing room counts as much as this many meters of way.
+/// Weight of a meter of missing room, in meters of path.
 const LACK_WEIGHT: f64 = 60.0;
-/// Turning the wheels from straight ahead to full lock counts as much as this many meters of way: a way a little longer with
-/// a steadier wheel is the better one.
+/// Weight of turning the wheels from straight ahead to full lock, in meters of path: a slightly longer path with a
+/// steadier wheel is the better one.
 const STEERED_M: f64 = 0.5;
-/// Steps tried, in scales of the numbers, the longest first.
+/// Steps tried, in scales of the variables, the longest first.
 pub(super) const STEPS: [f64; 5] = [1.2, 0.5, 0.2, 0.08, 0.03];
-/// Shortening by less is not worth a look, meters.
+/// Smallest shortening that counts, meters.
 const WORTH_M: f64 = 0.004;
-/// A piece is left out where the course gets no longer than this by it, meters: fewer targets are easier to drive.
+/// A piece is left out where that lengthens the course by no more than this, meters: fewer targets are easier to drive.
 const PIECE_M: f64 = 0.1;
-/// Targets in a row that are made one.
+/// Numbers of consecutive targets that are merged.
 const WINDOWS: [usize; 4] = [6, 5, 4, 3];
-/// A target less is worth as many meters of way.
+/// Weight of a steering target, in meters of path.
 const TARGET_M: f64 = 0.15;
-/// Looks to mend a steadied course, and what may be amiss with it: room it lacks and meters by which it is longer.
+/// Evaluations to repair a steadied course, and its largest defects: missing room, and meters by which it is longer.
 const MEND_LOOKS: usize = 40;
 const MENDABLE_M: f64 = 0.5;
 const MENDABLE_PRICE_M: f64 = 4.0;
-/// More room missing than this ends a look.
+/// An evaluation stops when more room than this is missing.
 const ENOUGH_M: f64 = 1.0;
 
-/// A course with what it costs.
+/// A course with its cost.
 #[derive(Clone, Debug)]
 pub(super) struct Priced {
     pub(super) course: Course,
-    /// Room it lacks at the poses looked at, meters.
+    /// Missing room at the sampled poses, meters.
     pub(super) lack_m: f64,
     /// Its price: see [`price_m`].
     pub(super) price_m: f64,
@@ -43,13 +43,13 @@ impl Priced {
     }
 }
 
-/// Distance rolled from start to the end of the way out, but for a constant, and what turning the wheels counts.
+/// Distance rolled from the start to the end of the way out, up to a constant, plus the weight of turning the wheels.
 pub(super) fn price_m(yard: &Yard, way: &WayOut, course: &Course) -> f64 {
     let joins = way.curvature(course.joins_m) / yard.wheels.max;
     course.length_m(yard.wheels, way) - course.joins_m + STEERED_M * course.steered(joins)
 }
 
-/// The better courses near one that closes; `looks` drives are looked at, at most.
+/// Improves a course that closes; at most `looks` drives are evaluated.
 pub(super) fn improve(
     (yard, way, from): (&Yard, &WayOut, &State),
     begun: Priced,
@@ -95,7 +95,7 @@ pub(super) fn improve(
             for number in best.course.numbers() {
                 let turned_over = yard.mirrored && matches!(number, Number::Share(..));
                 for sign in if turned_over { [1.0, -1.0] } else { [-1.0, 1.0] } {
-                    // On in a direction that helps.
+                    // Continue in a direction that helps.
                     for _ in 0..6 {
                         let Some(course) = moved((yard, way, from), &best.course, number, sign * step) else {
                             break;
@@ -115,10 +115,10 @@ pub(super) fn improve(
     best
 }
 
-/// The course with several targets in a row made one, where that mends and is worth it: a steadier wheel.
+/// Merges several consecutive targets of a course where that can be repaired and pays off: a steadier wheel.
 ///
-/// What pattern search leaves behind of a way along a grid is a wheel that goes to and fro; no single number can be moved
-/// from there for the better, so whole stretches are replaced and mended.
+/// After pattern search a course from a grid still has a wheel that goes to and fro; no single variable can be changed
+/// from there for the better, so whole stretches are replaced and repaired.
 pub(super) fn smooth(
     place: (&Yard, &WayOut, &State),
     begun: Priced,
@@ -161,7 +161,7 @@ pub(super) fn smooth(
     best
 }
 
-/// A course with one number moved by a share of its scale, closed by the others.
+/// Moves one variable by a share of its scale, and closes the course with the others.
 fn moved(
     (yard, way, from): (&Yard, &WayOut, &State),
     course: &Course,

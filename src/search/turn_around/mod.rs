@@ -1,14 +1,15 @@
 //! Drive in, turn around inside, drive out: a turn that joins a way out.
 //!
-//! [`turn_around()`] takes a vehicle where its way in ends, wholly inside, and a way that leads out forward, and finds a turn
-//! from one onto the other: the fewest stops first, then the shortest found. A grid of poses shows where a turn is possible
-//! (`grid.rs`); Newton's method makes it meet the way out exactly in place, direction and curvature (`course.rs`); pattern
-//! search shortens it (`improve.rs`). The answer comes from a certificate alone: the whole drive, turn and way out, is held
-//! to the limits of the vehicle and measured by [`crate::clearance::measure()`], whose bound holds between poses. So the
-//! search may be wrong only by missing a turn, or a shorter one.
+//! [`turn_around()`] takes a vehicle where its way in ends, wholly inside, and a way that leads out forward, and finds
+//! a turn from one onto the other: the fewest stops first, then the shortest found. A grid of poses shows where a turn
+//! is possible (`grid.rs`); Newton's method makes it meet the way out exactly in place, direction and curvature
+//! (`course.rs`); pattern search shortens it (`improve.rs`). The answer comes from a certificate alone: the whole
+//! drive, turn and way out, is checked against the limits of the vehicle and measured by
+//! [`crate::clearance::measure()`], whose bound holds between poses. So the search may be wrong only by missing a turn,
+//! or a shorter one.
 //!
-//! The whole drive is measured in the direction it is driven. A way in ends inside and this one begins there, so that is what
-//! the certificate asks of its start. Driven backward it would cover the same ground, but the equations of a
+//! The whole drive is measured in the direction it is driven. A way in ends inside and this drive begins there, so the
+//! certificate requires that of its start. Driven backward it would cover the same ground, but the equations of a
 //! trailer pushed back are unstable: rounding errors would grow along the path.
 //!
 #![doc = include_str!("README.md")]
@@ -42,23 +43,24 @@ pub struct TurnProblem<'a> {
     pub clearance_m: f64,
     /// The opening as drawn, meters.
     pub drawn_m: f64,
-    /// Where the way in ends, wholly inside (gate frame).
+    /// State in which the way in ends, wholly inside (gate frame).
     pub from: State,
-    /// A way that leads out forward through the gate to the road (gate frame), such as a way of backing in
+    /// Path that leads out forward through the gate to the road (gate frame), such as a path of backing in
     /// [reversed](Path::reversed). Its curvature may not jump within its first leg.
     pub out: &'a Path,
-    /// Stops to change direction that are allowed. The way in and the way out are driven forward, so a turn takes an even
-    /// number; more than [`MOST_STOPS`] are not looked for.
+    /// Number of stops to change direction that are allowed. The way in and the way out are driven forward, so a turn
+    /// takes an even number; more than [`MOST_STOPS`] are not searched.
     pub most_stops: u32,
 }
 
-/// A turn with more stops than this is not looked for.
+/// Largest number of stops searched.
 pub const MOST_STOPS: u32 = 6;
 
 /// A turn, and the way out.
 #[derive(Clone, Debug)]
 pub struct TurnAround {
-    /// The turn and the way out from where it joins: it starts as [`TurnProblem::from`] stands, in its curvature and hitch angles.
+    /// Path of the turn and of the way out from where it joins: it starts as [`TurnProblem::from`] stands, in its
+    /// curvature and hitch angles.
     pub path: Trajectory<AtGate>,
     /// Stops to change direction, from the end of the way in to the way out.
     pub stops: u32,
@@ -66,35 +68,35 @@ pub struct TurnAround {
     pub turn_m: f64,
     /// Length of the whole path, meters.
     pub length_m: f64,
-    /// The least gap seen between the vehicle and what stands, the gate as drawn, at poses [`STEP_M`] apart, meters; a meter
-    /// where nothing comes nearer.
+    /// Least gap seen between the vehicle and what stands, the gate as drawn, at poses [`STEP_M`] apart, meters; a
+    /// meter where nothing comes nearer.
     pub least_gap_m: f64,
-    /// The certificate: what the whole path needs, with a bound that holds between poses. Its tight places are those
-    /// with the gate as drawn.
+    /// Certificate: the need of the whole path, with a bound that holds between poses. Its tight places are those with
+    /// the gate as drawn.
     pub inspection: Inspection,
-    /// Poses looked at on grids.
+    /// Poses evaluated on grids.
     pub work: u64,
 }
 
-/// Why there is no turn.
+/// Reason that there is no turn.
 #[derive(Clone, Debug, PartialEq)]
 pub enum NoTurn {
-    /// The vehicle does not stand clear and wholly inside at the start: what is wrong.
+    /// The vehicle does not stand clear and wholly inside at the start; with what is wrong.
     Start(String),
-    /// The way out cannot be driven: what is wrong.
+    /// The way out cannot be driven; with what is wrong.
     Out(String),
     /// No turn was found.
     Stopped {
-        /// What stopped most of the poses tried.
+        /// Obstruction of most of the poses tried.
         by: Obstruction,
         /// Stops that were allowed, rounded down to an even number.
         stops: u32,
-        /// The search ended before it had looked at all its poses: with more work a turn might be found.
+        /// True if the search ended before it had evaluated all its poses: with more work a turn might be found.
         unfinished: bool,
     },
 }
 
-/// What stops a turn.
+/// Obstruction of a turn.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Obstruction {
     /// Something that stands, by its name.
@@ -105,7 +107,7 @@ pub enum Obstruction {
     GateLine,
     /// A hitch-angle limit.
     Hitch,
-    /// Nothing stopped it, but no way to the way out was found.
+    /// Nothing stopped it, but no path to the way out was found.
     Nothing,
 }
 
@@ -137,7 +139,7 @@ impl std::fmt::Display for NoTurn {
 impl std::error::Error for NoTurn {}
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
-/// Grids for a rigid vehicle: the second is looked at where the first shows nothing.
+/// Grids for a rigid vehicle: the second is searched where the first finds nothing.
 const RIGID: [Grid; 2] = [
     Grid {
         step_rad: 0.13,
@@ -160,8 +162,8 @@ const RIGID: [Grid; 2] = [
         tries: 600,
     },
 ];
-/// Grids for a vehicle with trailers: poses by place, heading and hitch angle are so many that neither is always searched to its
-/// end.
+/// Grids for a vehicle with trailers: poses by place, heading and hitch angle are so many that neither is always
+/// searched to its end.
 const TOWING: [Grid; 2] = [
     Grid {
         step_rad: 0.16,
@@ -184,20 +186,20 @@ const TOWING: [Grid; 2] = [
         tries: 250,
     },
 ];
-/// Room to spare at the poses looked at, so that the certificate's bound between them still passes, meters. With the second
-/// a course is tried again that fails with the first.
+/// Spare room at the sampled poses, so that the certificate's bound between them still passes, meters. A course that
+/// fails with the first is tried again with the second.
 const SPARES_M: [f64; 2] = [0.006, 0.025];
 /// Batches of candidate courses examined for each grid and number of stops.
 const BATCHES: usize = 4;
-/// Courses of a batch that are looked at closer, and so many where none of these passes.
+/// Number of courses of a batch that are examined closely, and the number where none of these passes.
 const TAKEN: (usize, usize) = (4, 12);
-/// Drives looked at to mend or shorten each of them, to shorten each of the best in the end, and to smooth it.
+/// Drives evaluated to repair or shorten each of them, to shorten each of the best in the end, and to smooth it.
 const LOOKS: (usize, usize, usize) = (120, 500, 700);
-/// Best courses that are shortened in the end.
+/// Number of best courses that are shortened in the end.
 const FINALISTS: usize = 2;
 /// Tolerance for poses of the input: rounding of a path that was moved between frames, meters.
 const ROUNDING_M: f64 = 1e-6;
-/// Less than this leans to neither side: rounding.
+/// Lean below this counts as none: rounding.
 const LEANS: f64 = 1e-6;
 /// Step between the poses at which the vehicle must be inside during the turn, meters.
 const INSIDE_STEP_M: f64 = 0.02;
@@ -278,7 +280,8 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     Err(NoTurn::Stopped { by: obstruction(&yard, &tallies), stops, unfinished })
 }
 
-/// Which of two mirrored places a place is: what stands weighs more on its left, or else its ground, or the vehicle is there.
+/// True for one of two mirrored places: what stands weighs more on its left, or else its ground, or the vehicle is
+/// there.
 fn leans_left(problem: &TurnProblem) -> bool {
     let standing: f64 = problem.surroundings.standing.iter().map(|piece| piece.center.x).sum();
     let edges = problem.surroundings.ground.iter().flat_map(|ground| ground.edges());
@@ -290,7 +293,7 @@ fn leans_left(problem: &TurnProblem) -> bool {
     aside.into_iter().find(|aside| aside.abs() > LEANS).is_some_and(|aside| aside < 0.0)
 }
 
-/// Checks that a way out begins by driving forward and has finite numbers only; else what is wrong.
+/// Checks that a way out begins by driving forward and has finite numbers only; returns what is wrong.
 fn drives_out(out: &Path) -> Result<(), &'static str> {
     let State { lead, hitch, curvature } = out.start;
     let of_start = [lead.position.x, lead.position.y, lead.heading, curvature];
@@ -307,7 +310,7 @@ fn drives_out(out: &Path) -> Result<(), &'static str> {
     Ok(())
 }
 
-/// The room there is at the start beyond the clearance.
+/// Room at the start beyond the clearance.
 fn room_at_start(yard: &Yard, from: &State) -> Result<f64, NoTurn> {
     let lead = from.lead;
     let numbers = [lead.position.x, lead.position.y, lead.heading, from.curvature];
@@ -334,7 +337,7 @@ fn room_at_start(yard: &Yard, from: &State) -> Result<f64, NoTurn> {
     Err(NoTurn::Start(format!("the vehicle lacks room: {by}")))
 }
 
-/// The shortest certified course of those a grid showed, with its path and certificate.
+/// Returns the shortest certified course of those a grid found, with its path and certificate.
 fn best_of(place: (&Yard, &WayOut, &State), courses: Vec<Priced>) -> Option<(Course, Path, Inspection)> {
     let (yard, way, from) = place;
     let mut near: Vec<Priced> = Vec::new();
@@ -376,8 +379,9 @@ fn best_of(place: (&Yard, &WayOut, &State), courses: Vec<Priced>) -> Option<(Cou
     best.map(|(_, found)| found)
 }
 
-/// Holds a whole drive to all it must keep: the vehicle's limits, a start wholly inside, the vehicle inside for `inside_m`, and
-/// everything that stands, the gate as drawn and the ground, by a bound that holds between poses. Else what is wrong.
+/// Certifies a whole drive: the vehicle's limits, a start wholly inside, the vehicle inside for `inside_m`, and
+/// everything that stands, the gate as drawn and the ground, by a bound that holds between poses. Otherwise returns
+/// what is wrong.
 fn certificate(yard: &Yard, path: &Path, inside_m: f64) -> Result<Inspection, String> {
     if let Some(fault) = path.limit_faults(yard.vehicle).first() {
         return Err(fault.what.clone());
@@ -402,14 +406,14 @@ fn certificate(yard: &Yard, path: &Path, inside_m: f64) -> Result<Inspection, St
     if inspection.opening_m > yard.drawn_m + 1e-9 {
         return Err("the gate as drawn is too narrow".to_owned());
     }
-    // Whatever passes between the posts needs its own width there.
+    // Anything that passes between the posts needs its own width there.
     if inspection.opening_m < least_width(yard.vehicle) - 1e-6 {
         return Err("it does not lead out through the gate".to_owned());
     }
     Ok(inspection)
 }
 
-/// The answer of a certified path.
+/// Result for a certified path.
 fn answer(
     yard: &Yard,
     path: Path,
@@ -425,7 +429,7 @@ fn answer(
     TurnAround { path: Trajectory::new(path), stops, turn_m, length_m, least_gap_m, inspection, work }
 }
 
-/// What most of the rejected poses lacked room for.
+/// Obstruction of most of the rejected poses.
 fn obstruction(yard: &Yard, tallies: &[&Tally]) -> Obstruction {
     let total = |what: Lacks| tallies.iter().map(|tally| tally.by[what as usize]).sum::<usize>();
     let things = total(Lacks::Standing) + total(Lacks::Gate);
@@ -446,7 +450,7 @@ fn obstruction(yard: &Yard, tallies: &[&Tally]) -> Obstruction {
     })
 }
 
-/// What most of these poses come nearest to, by name.
+/// The thing that most of these poses come nearest to, by name.
 fn nearest_thing(yard: &Yard, states: &[State]) -> Obstruction {
     let faces = yard.model.surroundings.drawn_faces_u;
     let mut names: Vec<(String, usize)> = Vec::new();

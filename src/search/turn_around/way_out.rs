@@ -1,42 +1,43 @@
-//! The way out as a curve to join: its first leg, led in to by a straight piece and a ramp onto its first curvature; or, for a
-//! trailer that is bent where the way out starts, by a straight piece and a bend that leaves it bent so.
+//! Way out as a curve to join: its first leg, preceded by a straight piece and a ramp onto its first curvature; or, for
+//! a trailer that is bent where the way out starts, by a straight piece and a bend that leaves it bent to that angle.
 use super::course::Wheels;
 use crate::geometry::{Point, Pose};
 use crate::motion::{Chain, Leg, Path, Segment, State, advance_lead};
 
 /// The way out may be joined on its straight backward extension up to this far from where it starts, meters.
 const EXTENSION_M: f64 = 40.0;
-/// And at most so far on from there.
+/// Largest distance past its start at which it may be joined, meters.
 const FARTHEST_M: f64 = 60.0;
-/// Places of the way out that are compared with a pose lie this far apart, meters.
+/// Spacing of the places of the way out that are compared with a pose, meters.
 const APART_M: f64 = 0.5;
 
-/// A trailer bent otherwise by less than this where the way out starts is as good as bent so: it straightens on the way.
+/// A trailer whose hitch angle differs by less than this where the way out starts counts as bent to it: it straightens
+/// on the way.
 const BENT_RAD: f64 = 0.01;
-/// The longest arc that bends a trailer, meters, and how often it is halved to find the right one.
+/// Longest arc that bends a trailer, meters, and number of bisections to find the right one.
 const LONGEST_ARC_M: f64 = 25.0;
 const BISECTIONS: usize = 40;
 
-/// A way out, by the distance from the far end of its extension.
+/// A way out, parametrized by the distance from the far end of its extension.
 #[derive(Clone, Debug)]
 pub(super) struct WayOut {
-    /// Pieces of the extension and of the first leg: where each begins, and what is driven.
+    /// Pieces of the extension and of the first leg: start station, start pose and segment.
     pieces: Vec<(f64, Pose, Segment)>,
-    /// What comes after the first leg.
+    /// Legs after the first.
     later: Vec<Leg>,
     /// Station at which the way out itself starts, meters.
     pub(super) starts_m: f64,
     /// The last station at which it may be joined.
     pub(super) last_join_m: f64,
-    /// Station, pose and curvature of places along it.
+    /// Station and pose of places along it.
     pub(super) places: Vec<(f64, Pose)>,
     /// Least and largest heading of these places.
     pub(super) headings: (f64, f64),
 }
 
 impl WayOut {
-    /// The curve of a path whose first leg is driven forward, to be joined while `inside` holds for its poses; `None` where
-    /// that leg is empty. `keeps` holds for the curvatures that the vehicle can keep to in a steady turn.
+    /// Sets up the curve of a path whose first leg is driven forward, to be joined while `inside` holds for its poses;
+    /// `None` where that leg is empty. `keeps` is the largest curvature that the vehicle can keep in a steady turn.
     pub(super) fn new(
         out: &Path,
         (wheels, chain, keeps): (Wheels, &Chain, f64),
@@ -104,14 +105,14 @@ impl WayOut {
         curvature_in(segment, s - begins)
     }
 
-    /// The lead's pose at a station.
+    /// Pose of the lead at a station.
     pub(super) fn at(&self, s: f64) -> Pose {
         let (begins, from, segment) = self.piece(s);
         let along = s - begins;
         advance_lead(from, along, segment.curvature_start, curvature_in(segment, along))
     }
 
-    /// What is left of the first leg from a station on, and the legs after it.
+    /// Rest of the first leg from a station on, and the legs after it.
     pub(super) fn rest(&self, s: f64) -> (Vec<Segment>, Vec<Leg>) {
         let mut rest = Vec::new();
         for (begins, _, segment) in &self.pieces {
@@ -132,8 +133,9 @@ impl WayOut {
     }
 }
 
-/// What leads a vehicle that stands straight onto the start of a way out whose curvature there is `k`: a ramp, or, for one
-/// trailer that is bent there otherwise than a ramp leaves it, a ramp, an arc and a ramp. The shortest of those tried.
+/// Segments that lead a vehicle that stands straight onto the start of a way out whose curvature there is `k`: a ramp,
+/// or, for one trailer whose hitch angle there differs from what a ramp leaves, a ramp, an arc and a ramp. The shortest
+/// of those tried.
 fn lead_in(out: &Path, k: f64, (wheels, chain, keeps): (Wheels, &Chain, f64)) -> Vec<Segment> {
     let ramp = |from: f64, to: f64| Segment {
         length_m: (to - from).abs() / wheels.max * wheels.lock_m,
@@ -193,7 +195,7 @@ mod tests {
 
     const WHEELS: Wheels = Wheels { max: 0.2, lock_m: 2.0 };
 
-    /// A way that begins on an arc, comes out of it and goes straight on.
+    /// A path that begins on an arc, comes out of it and goes straight on.
     fn bending() -> Path {
         let ramp = Segment { length_m: 1.5, curvature_start: 0.1, curvature_end: 0.0 };
         let segments = vec![Segment::arc(3.0, 0.1), ramp, Segment::arc(20.0, 0.0)];
@@ -209,7 +211,7 @@ mod tests {
         assert_eq!(way.starts_m, EXTENSION_M + 1.0);
         assert_eq!((way.curvature(0.0), way.curvature(way.starts_m)), (0.0, 0.1));
         assert!((way.curvature(way.starts_m - 0.25) - 0.075).abs() < 1e-12);
-        // Driven as steps of a millimeter it is where it says.
+        // Driven in steps of a millimeter it matches its stations.
         let mut s = way.starts_m - 3.0;
         while s < way.starts_m + 6.0 {
             let ahead = way.at(s + 1e-3).position - way.at(s).position;

@@ -1,4 +1,4 @@
-//! The vehicle in the place as drawn: how much room a pose or a drive lacks.
+//! Room of a vehicle in the place as drawn: how much a pose or a drive lacks.
 use super::course::{Course, Wheels};
 use super::way_out::WayOut;
 use crate::clearance::{CollisionModel, Scratch, opening_for};
@@ -7,19 +7,19 @@ use crate::motion::{Chain, MAX_TOWED, Path, State};
 use crate::search::EDGE_TOLERANCE_M;
 use crate::vehicle::Vehicle;
 
-/// Poses of a drive looked at while searching lie this far apart, meters.
+/// Spacing of the sampled poses of a drive while searching, meters.
 const LOOK_M: f64 = 0.3;
-/// An angle past a hitch limit counts as so many meters for each radian.
+/// Weight of a radian past a hitch limit, in meters.
 const RADIAN_M: f64 = 2.0;
 /// Spare room required, for each meter from the start.
 const SPARE_SLOPE: f64 = 0.02;
-/// More than this is as bad as it gets, meters.
+/// Largest lack that is distinguished, meters.
 const HOPELESS_M: f64 = 5.0;
 
-/// A steady turn keeps its hitches within their limits by this, radians.
+/// Spare that a steady turn keeps below hitch limits, radians.
 const HOLDS_RAD: f64 = 0.05;
 
-/// What a pose lacks room for most.
+/// Constraint of which a pose lacks room most.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Lacks {
     /// A post, the fence in the gate line or a leaf is in the way.
@@ -34,7 +34,7 @@ pub(super) enum Lacks {
     Hitch,
 }
 
-/// A vehicle against its surroundings with the gate as drawn.
+/// A vehicle in its surroundings with the gate as drawn.
 pub(super) struct Yard<'a> {
     pub(super) vehicle: &'a Vehicle,
     pub(super) model: CollisionModel,
@@ -43,14 +43,14 @@ pub(super) struct Yard<'a> {
     /// The back of the posts: all of a vehicle inside has a larger v.
     pub(super) behind_v: f64,
     hitch_limits: [f64; MAX_TOWED],
-    /// The largest curvature of a steady turn that keeps every hitch within its limit, 1/m: a tighter one can be driven for a
-    /// while only.
+    /// Largest curvature of a steady turn that keeps every hitch within its limit, 1/m: a tighter one can be driven for
+    /// a while only.
     pub(super) holds: f64,
     /// Room at the start beyond the clearance, meters.
     pub(super) room_m: f64,
-    /// Room that the way out itself leaves beyond the clearance, meters: no more is asked for there.
+    /// Room that the way out itself leaves beyond the clearance, meters: no more is required there.
     pub(super) out_room_m: f64,
-    /// Left and right are taken in the other order, so that a mirrored place gives the mirrored turn.
+    /// True if left and right are tried in the other order, so that a mirrored place gives the mirrored turn.
     pub(super) mirrored: bool,
 }
 
@@ -90,12 +90,12 @@ impl<'a> Yard<'a> {
         of_lead.flat_map(|unit| &unit.hull).all(|corner| frame.place(*corner).y >= self.behind_v)
     }
 
-    /// How much room a pose lacks, meters (negative: has to spare, as far as that matters), and what for.
+    /// Room that a pose lacks, meters (negative: spare room, as far as that matters), and for what.
     pub(super) fn lack(&self, state: &State, inside: bool, scratch: &mut Scratch) -> (f64, Lacks) {
         self.lack_within(state, inside, 0.0, scratch)
     }
 
-    /// The same with the hitches to be kept within their limits by an angle.
+    /// As [`Self::lack`], with the hitches kept below their limits by an angle.
     pub(super) fn lack_within(
         &self,
         state: &State,
@@ -124,10 +124,10 @@ impl<'a> Yard<'a> {
         worst
     }
 
-    /// How much room a course lacks with `spare_m` to spare, meters: nothing where it passes at the poses looked at.
+    /// Room that a course lacks with `spare_m` to spare, meters: 0 where it passes at the sampled poses.
     ///
-    /// What a rigid vehicle does on the way out is known; a trailer comes to it bent otherwise, so it is followed to the
-    /// end.
+    /// The motion of a rigid vehicle on the way out is known; a trailer reaches it at other hitch angles, so it is
+    /// followed to the end.
     pub(super) fn course_lacks(
         &self,
         from: &State,
@@ -143,7 +143,7 @@ impl<'a> Yard<'a> {
         self.path_lacks(&path, (turn_m, out_from_m, until_m), spare_m, enough_m)
     }
 
-    /// The room that a way out driven as it is given leaves beyond the clearance, meters; nothing where it leaves none.
+    /// Room that a way out driven as given leaves beyond the clearance, meters; 0 where it leaves none.
     pub(super) fn room_on(&self, out: &Path) -> f64 {
         let mut scratch = Scratch::default();
         let samples = out.samples(&self.model.chain, LOOK_M);
@@ -151,8 +151,8 @@ impl<'a> Yard<'a> {
         (-lacks.fold(f64::NEG_INFINITY, f64::max)).max(0.0)
     }
 
-    /// How much room a path lacks up to `until_m`, the vehicle being inside up to `inside_m` and on the way out as given from
-    /// `out_from_m` on. Stops at the first pose that lacks more than `enough_m`.
+    /// Room that a path lacks up to `until_m`, the vehicle being inside up to `inside_m` and on the way out as given
+    /// from `out_from_m` on. Stops at the first pose that lacks more than `enough_m`.
     pub(super) fn path_lacks(
         &self,
         path: &Path,
@@ -168,7 +168,7 @@ impl<'a> Yard<'a> {
             }
             let inside = sample.station_m < inside_m;
             let (lack_m, what) = self.lack(&sample.state, inside, &mut scratch);
-            // Where it starts it may stand with nothing to spare.
+            // At the start it may stand with nothing to spare.
             let spare_m = spare_m.min(self.room_m + SPARE_SLOPE * sample.station_m);
             let spare_m = if sample.station_m > out_from_m { spare_m.min(self.out_room_m) } else { spare_m };
             let spare_m = if what == Lacks::Inside { 0.0 } else { spare_m };
@@ -181,7 +181,7 @@ impl<'a> Yard<'a> {
     }
 }
 
-/// The largest curvature up to `most` at which a vehicle that was straight keeps its hitches within their limits, less
+/// Largest curvature up to `most` at which a vehicle that was straight keeps its hitches within their limits, less
 /// [`HOLDS_RAD`], however far it drives; all of it for one without a trailer.
 fn steady_curvature(vehicle: &Vehicle, chain: &Chain, most: f64, limits: &[f64; MAX_TOWED]) -> f64 {
     if chain.towed_count() == 0 {

@@ -1,4 +1,4 @@
-//! A course closes onto a way out, and its slopes are those of differences.
+//! Tests of courses: closing onto a way out, and derivatives against differences.
 use super::*;
 use crate::motion::Chain;
 use std::f64::consts::FRAC_PI_2;
