@@ -1,24 +1,26 @@
-//! Everything that could lead to the goal, followed back from it: if no start is met, there is no way.
+//! Backward reachability: every state that could lead to the goal, followed back from it. If no start is met, there is
+//! no path.
 //!
-//! A vehicle without tire slip goes back the way it came, so a maneuver is followed from its end: in time reversed, from a
-//! pose just arrived beyond the gate, out through it, to a pose in the lane. A node is a leg, a frame, a line and a bin of
-//! headings; in it stand the intervals of q that can lead to the goal. What a node holds is passed on to the next line,
-//! to the next frame where the heading leaves this one, and to the leg before where the vehicle stops.
+//! A vehicle without tire slip goes back along its own path, so a maneuver is followed from its end: in time reversed,
+//! from a pose just arrived beyond the gate, out through it, to a pose in the lane. A node is a leg, a frame, a line
+//! and a bin of headings; it holds the intervals of q that can lead to the goal. The intervals of a node are passed on
+//! to the next line, to the next frame where the heading leaves this one, and to the leg before where the vehicle
+//! stops.
 //!
 //! Why nothing is lost:
-//! - A way crosses every line between its ends, in one frame at a time, and between lines every steering within the lock
-//!   is allowed for; how fast the steering may change is left out.
-//! - A way is cut off where it first arrives; that lies less than a step before the first line it crosses going back (so
-//!   many more as legs that cross none come after it), and [`FreeSpace::seeds`] holds all such states.
-//! - A stop between two lines: out and back to the line before changes the heading by less than two steps' worth. A leg may
-//!   be so short that it crosses no line at all; so every leg is followed to every earlier one, by way of stops between
-//!   these two lines: back to the line before after one stop, three, ..., on to the next after two, four, ...
-//! - A start between two lines: the way is thought to go on straight back from it to the next line (`starts.rs`). That
-//!   stretch is not driven, so a start is looked for before what stands is.
-//! - Where a lane runs on through the gate, only places with the lead's axle in front of the gate count as starts, or past
-//!   the end of its line where a road meets that.
-//! - Beyond the window nothing is known: whatever gets there counts as a start. So does what gets beyond the gate line past
-//!   its end.
+//! - A path crosses every line between its ends, in one frame at a time, and between lines every steering within the
+//!   lock is allowed; how fast the steering may change is left out.
+//! - A path is cut off where it first arrives; that lies less than a step before the first line it crosses going back
+//!   (one step more for each leg after it that crosses no line), and [`FreeSpace::seeds`] holds all such states.
+//! - A stop between two lines: out and back to the line before changes the heading by less than two steps' worth. A leg
+//!   may be so short that it crosses no line at all; so every leg is followed to every earlier one, by way of stops
+//!   between these two lines: back to the line before after one stop, three, ..., on to the next after two, four, ...
+//! - A start between two lines: the path is extended straight back from it to the next line (`starts.rs`). That stretch
+//!   is not driven, so starts are tested before what stands is.
+//! - Where a lane runs on through the gate, only places with the lead's axle in front of the gate count as starts, or
+//!   past the end of its line where a road meets that.
+//! - Beyond the window nothing is known: a state that gets there counts as a start. So does one that gets beyond the
+//!   gate line past its end.
 use super::free_space::{FreeSpace, MARGIN_M, SLACK_M};
 use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, intersect, join, subtract};
@@ -27,10 +29,10 @@ use crate::geometry::trig;
 use crate::motion::Direction;
 use crate::search::lane::Lane;
 
-/// How following back ended.
+/// Outcome of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ended {
-    /// No start can be met: there is no way.
+    /// No start can be met: there is no path.
     Closed,
     /// A start may have been met.
     Open,
@@ -41,36 +43,36 @@ pub enum Ended {
 /// The legs of a maneuver, first to last.
 #[derive(Clone, Debug)]
 pub struct Legs {
-    /// Their directions.
+    /// Directions of the legs.
     pub directions: Vec<Direction>,
     /// True if the first must stay in front of the gate.
     pub first_keeps_out: bool,
 }
 
-/// Where a revisited node's intervals end is rounded outward to this, so that following ends.
+/// Rounding of the ends of a revisited node's intervals, outward, so that the propagation ends.
 const REVISIT_M: f64 = 0.002;
-/// What is free is told so much farther than what arrives, so that it is not asked again for each step aside.
+/// Free intervals are computed this much beyond what arrives, so that they are not computed again for each step aside.
 const TOLD_BESIDE_M: f64 = 0.5;
 /// Parts into which a step is cut where a heading passes from one frame to the next.
 const HANDOVER_PARTS: usize = 2;
-/// By so much a stretch between neighboring lines of one frame can be longer than one of its neighbor's, turned to an
-/// eighth of a turn: cos 20° over cos 25° and what a step's turning adds.
+/// Factor by which a stretch between neighboring lines of one frame can be longer than one of its neighbor's, an eighth
+/// of a turn away: cos 20° over cos 25° and the turn within a step.
 const ODD_STEP: f64 = 1.1;
-/// Beyond this sine off a frame's axis nothing is followed through stops: it counts as getting away.
+/// Largest sine off a frame's axis that is followed through stops: beyond it the state counts as escaped.
 const STEEPEST: f64 = 0.95;
 
 #[derive(Default)]
 struct Node {
-    /// Where it may be, told for this stretch of its line.
+    /// Free intervals, computed for this stretch of its line.
     free: Vec<Interval>,
     told: Option<Interval>,
     reached: Vec<Interval>,
     pending: Vec<Interval>,
-    /// Not yet crossed, only arrived at: states on the line itself.
+    /// True if states have arrived on the line that have not been passed on.
     queued: bool,
 }
 
-/// One run.
+/// One run of the backward reachability.
 pub struct BackwardReach<'a, 'b> {
     grid: &'a Grid,
     terrain: FreeSpace<'b>,
@@ -78,7 +80,7 @@ pub struct BackwardReach<'a, 'b> {
     starts: Vec<Vec<Start>>,
     index: Vec<u32>,
     nodes: Vec<Node>,
-    /// Per leg, frame and line, the bins with something pending.
+    /// Bins with pending states, per leg, frame and line.
     agenda: Vec<Vec<u32>>,
     waiting: usize,
     /// Transfers made.
@@ -88,7 +90,7 @@ pub struct BackwardReach<'a, 'b> {
 }
 
 impl<'a, 'b> BackwardReach<'a, 'b> {
-    /// Prepares a run that may make `budget` transfers.
+    /// Prepares a run with at most `budget` transfers.
     #[must_use]
     pub fn new(
         grid: &'a Grid,
@@ -114,7 +116,7 @@ impl<'a, 'b> BackwardReach<'a, 'b> {
         }
     }
 
-    /// Follows everything back.
+    /// Propagates everything back from the goal.
     pub fn run(&mut self) -> Ended {
         self.seed();
         let last = self.legs.directions.len();
@@ -144,7 +146,7 @@ impl<'a, 'b> BackwardReach<'a, 'b> {
         if self.open { Ended::Open } else { Ended::Closed }
     }
 
-    /// Every state that can be the first line's after the goal.
+    /// Seeds the states that can lie on the first line back from the goal.
     fn seed(&mut self) {
         for leg in 0..self.legs.directions.len() {
             if leg == 0 && self.legs.first_keeps_out {
@@ -209,7 +211,7 @@ impl<'a, 'b> BackwardReach<'a, 'b> {
         }
     }
 
-    /// Sees to it that a node knows what is free where something arrived.
+    /// Computes the free intervals of a node where something arrived.
     fn tell_free(
         &mut self,
         slot: usize,
@@ -252,11 +254,12 @@ impl<'a, 'b> BackwardReach<'a, 'b> {
         }
     }
 
-    /// Passes states on to an earlier leg by way of so many stops before the next line.
+    /// Passes states on to an earlier leg by way of this many stops before the next line.
     ///
-    /// All that is driven between lies between two lines, so it is at most a step for each leg that takes part, and
-    /// u changes by at most k_max times that, and tan θ by at most that over (1 - u²)^3/2. After one stop the way back
-    /// differs from the way out by twice what can be steered from the stop on; after more, by what can be steered in all.
+    /// All that is driven in between lies between two lines, so it is at most a step for each leg that takes part, and
+    /// u changes by at most k_max times that, and tan θ by at most that over (1 - u²)^3/2. After one stop the path back
+    /// differs from the path out by twice what can be steered from the stop on; after more, by what can be steered in
+    /// all.
     fn stop(
         &mut self,
         leg: usize,
@@ -304,7 +307,7 @@ impl<'a, 'b> BackwardReach<'a, 'b> {
         let p = grid.line_p(line);
         let angles = grid.angles(bin);
         let turned = (trig::sin(angles.0 - side * TURN_RAD), trig::sin(angles.1 - side * TURN_RAD));
-        // Along the old line the new p runs evenly: p' = p·cos + q·sin, q' = q·cos - p·sin.
+        // Along the old line the new p changes linearly: p' = p·cos + q·sin, q' = q·cos - p·sin.
         let ahead = |q: f64| p * cos + q * sin;
         let (first, last) = (ahead(from).min(ahead(to)), ahead(from).max(ahead(to)));
         let cell = grid.step_m / to_f64(HANDOVER_PARTS);
@@ -356,7 +359,7 @@ impl<'a, 'b> BackwardReach<'a, 'b> {
 }
 
 impl Node {
-    /// Adds what arrived and is free; gives what of it is new.
+    /// Adds what arrived and is free; returns the new part of it.
     fn take_in(&mut self, arrived: &[Interval]) -> Vec<Interval> {
         let free = self.free.as_slice();
         let mut here = Vec::new();
@@ -370,7 +373,7 @@ impl Node {
         if fresh.is_empty() {
             return fresh;
         }
-        // Outward to the rounding, so that small gains do not go round in circles.
+        // Round outward, so that small gains do not go round in circles.
         for (a, b) in &mut fresh {
             *a = (*a / REVISIT_M).floor() * REVISIT_M;
             *b = (*b / REVISIT_M).ceil() * REVISIT_M;

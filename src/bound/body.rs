@@ -1,12 +1,12 @@
-//! What of a vehicle is there for certain, whatever its heading within a bin.
+//! Guaranteed coverage: the ground that a vehicle covers at every heading of a bin.
 //!
 //! A part turned by any angle between two covers the intersection of the part turned by each. For an edge whose line is
 //! d from the axle, all its turned half-planes hold where the two outermost hold at d·cos(half the angle between them):
 //! within the arc the outermost point is then at most d away. For a line the axle is beyond (d ≤ 0) the two outermost
-//! hold for all. So what is kept here is a little smaller than that intersection (by d·angle²/8), never larger.
+//! hold for all. So the result is a little smaller than that intersection (by d·angle²/8), never larger.
 use crate::geometry::{Point, trig};
 
-/// The convex outline that a part covers at every heading from `angles.0` to `angles.1`; empty when there is none.
+/// Convex outline that a part covers at every heading from `angles.0` to `angles.1`; empty when there is none.
 #[must_use]
 pub fn covered(corners: &[Point], angles: (f64, f64)) -> Vec<Point> {
     let ends = [Point::at_angle(angles.0), Point::at_angle(angles.1)];
@@ -29,7 +29,7 @@ pub fn covered(corners: &[Point], angles: (f64, f64)) -> Vec<Point> {
     outline
 }
 
-/// The same over any range of angles, however wide: the part common to [`covered`] over narrow ones.
+/// As [`covered`] over any range of angles, however wide: the intersection of its results over narrow ones.
 #[must_use]
 pub fn covered_over(corners: &[Point], angles: (f64, f64)) -> Vec<Point> {
     const NARROW_RAD: f64 = 0.05;
@@ -54,7 +54,7 @@ pub fn covered_over(corners: &[Point], angles: (f64, f64)) -> Vec<Point> {
     common
 }
 
-/// Bounds of a part's reach along `toward` at every heading from `angles.0` to `angles.1`: at most this far.
+/// Upper bound on a part's reach along `toward` at every heading from `angles.0` to `angles.1`.
 #[must_use]
 pub fn farthest(corners: &[Point], angles: (f64, f64), toward: Point) -> f64 {
     let middle = Point::at_angle(0.5 * (angles.0 + angles.1));
@@ -63,7 +63,7 @@ pub fn farthest(corners: &[Point], angles: (f64, f64), toward: Point) -> f64 {
     let reach = |p: &Point| {
         let p = turned(*p, middle);
         let (ahead, aside) = (p.dot(toward), p.dot(side));
-        // Turning by up to `half` either way moves it ahead by at most so much: sin x ≤ x, cos x ≤ 1, 1 - cos x ≤ x²/2.
+        // Turning by up to `half` either way moves it ahead by at most this: sin x ≤ x, cos x ≤ 1, 1 - cos x ≤ x²/2.
         ahead + aside.abs() * half + (-ahead).max(0.0) * 0.5 * half * half
     };
     corners.iter().map(reach).fold(f64::NEG_INFINITY, f64::max)
@@ -107,7 +107,7 @@ mod tests {
     use proptest::prelude::*;
 
     proptest! {
-        /// Every corner of what is covered lies in the part at any heading of the bin; and not much is given away.
+        /// Every corner of the coverage lies in the part at any heading of the bin; and little is lost.
         #[test]
         fn covered_at_every_heading(
             (x, y, l, w) in (-4.0..4.0f64, -2.0..2.0f64, 0.3..6.0f64, 0.2..2.5f64),
@@ -128,7 +128,7 @@ mod tests {
             if room < 0.5 * l.min(w) {
                 prop_assert!(distance::ring_contains(&kept, turned(deep, heading)));
             }
-            // Over a wide range as at any angle within it.
+            // Over a wide range the same holds as at any angle within it.
             let far = Point::at_angle(from + share * 40.0 * wide);
             for p in &covered_over(&part, (from, from + 40.0 * wide)) {
                 let back = Point::new(p.dot(far), p.dot(far.left()));

@@ -1,8 +1,9 @@
-//! Where a rear axle may stand on each line of the grid: what a vehicle certainly covers against what stands.
+//! Free space on each line of the grid: where a rear axle may stand, by the ground that a vehicle certainly covers and
+//! what stands.
 //!
-//! For a bin of headings, what the vehicle covers for certain (see [`super::body`]) is moved along a line: a convex part
-//! meets a convex piece over one interval, the slice of their Minkowski difference. So nothing is rounded sideways.
-//! Everything is a necessary condition: where it says no, no state of the bin is allowed.
+//! For a bin of headings, the guaranteed coverage of the vehicle (see [`super::body`]) is moved along a line: a convex
+//! part meets a convex piece over one interval, the slice of their Minkowski difference. So nothing is rounded
+//! sideways. Everything is a necessary condition: a place excluded here is not possible for any state of the bin.
 use super::body::{covered, farthest, turned};
 use super::grid::{FRAMES, Grid, TURN_RAD, count_down, to_f64};
 use super::interval::{Interval, complement, join};
@@ -15,42 +16,43 @@ use crate::search::EDGE_TOLERANCE_M;
 use crate::site::Faces;
 use std::sync::Arc;
 
-/// Distance between the lines along which the ground is looked at; half of it is given away.
+/// Distance between the lines along which the ground is sampled; half of it is given away.
 const SCAN_STEP_M: f64 = 0.01;
 /// Least step along such a line: shorter gaps in the ground are not seen.
 const SCAN_LEAST_M: f64 = 0.02;
-/// Beyond the window free places are told so much farther, more than anything moves sideways between two lines: what
-/// leaves the window is seen to.
+/// Distance beyond the window up to which free places are computed, more than anything moves sideways between two
+/// lines: so that states that leave the window are noticed.
 pub const MARGIN_M: f64 = 2.0;
 
-/// One part against one piece in one bin: their difference, to be cut along lines.
+/// One part against one piece in one bin: their Minkowski difference, to be sliced along lines.
 struct Slab {
     difference: Vec<Point>,
     grow_m: f64,
     low: f64,
     high: f64,
-    /// Where along a line it can be met: least and largest q.
+    /// Range along a line in which it can be met: least and largest q.
     along: Interval,
 }
 
-/// What a bin of headings means in one frame: all that does not depend on the line.
+/// A bin of headings in one frame: everything that does not depend on the line.
 struct HeadingSlice {
-    /// Parts by index, with what they cover for certain.
+    /// Parts by index, with their guaranteed coverage.
     sure: Vec<(usize, Vec<Point>)>,
-    /// Made when first asked for.
+    /// Differences with the pieces, computed when first needed.
     slabs: Option<Vec<Slab>>,
     /// Offsets of the tires' ends: (to the left, ahead).
     tires: Vec<(f64, f64)>,
     /// True if every part covers something for certain.
     all_sure: bool,
-    /// The vehicle's lowest point (v from the axle) is at least this low, at most this low; it certainly reaches this high.
+    /// Bounds on the vehicle's lowest point (v from the axle): least and largest; `highest` is the v that it certainly
+    /// reaches.
     lowest: (f64, f64),
-    /// Where that point is (u from the axle), now or as many steps ago as there are legs.
+    /// Range of that point (u from the axle), now or as many steps ago as there are legs.
     lowest_u: (f64, f64),
     highest: f64,
 }
 
-/// A site and a unit as one run of the proof sees them.
+/// Free space of a unit on a site, for one run of the proof.
 pub struct FreeSpace<'a> {
     body: &'a Body,
     grid: &'a Grid,
@@ -61,30 +63,31 @@ pub struct FreeSpace<'a> {
     ground: Option<Arc<Region>>,
     scans: Vec<Option<Vec<Interval>>>,
     scan_half: f64,
-    /// So far outside the ground a place must be for the whole of what is looked at there to be off it.
+    /// Distance outside the ground beyond which the whole of a sample is off it.
     scan_over_m: f64,
-    /// Sideways nothing is looked at beyond this.
+    /// Sideways limit of what is followed.
     pub window_m: f64,
     goal_v: f64,
-    /// Between this v and the goal a body can only be in the opening.
+    /// The v between which and the goal a body can only be in the opening.
     closed_v: f64,
-    /// Where the axle can be (u) while some of the body is in the opening.
+    /// Range of the axle (u) while some of the body is in the opening.
     about_opening: (f64, f64),
     faces_u: Faces,
     ends_u: (f64, f64),
-    /// Where the axle can only be (u) with all of the body between the ends of the closed line.
+    /// Range of the axle (u) with all of the body between the ends of the closed line.
     pub between_ends: (f64, f64),
     /// The gate's front: see [`crate::clearance::Surroundings::front_v`].
     pub front_v: f64,
-    /// Farthest any point of the vehicle is from its axle.
+    /// Farthest distance of any point of the vehicle from its axle.
     reach_m: f64,
 }
 
 impl<'a> FreeSpace<'a> {
-    /// What is rolled from one line to the next is at most so many steps: 1 over the cosine of 45 degrees and some.
+    /// Upper bound on the distance rolled from one line to the next, in steps: a little more than 1 over the cosine of
+    /// 45 degrees.
     const LONGEST_STEP: f64 = 1.5;
 
-    /// The terrain for one pair of faces.
+    /// Sets up the free space for one pair of faces.
     #[must_use]
     pub fn new(
         (model, body): (&'a CollisionModel, &'a Body),
@@ -130,13 +133,14 @@ impl<'a> FreeSpace<'a> {
         }
     }
 
-    /// A vehicle has arrived beyond the gate where all of it lies beyond this v, or before.
+    /// Returns the v of the goal: a vehicle has arrived beyond the gate once all of it lies beyond this v, or before
+    /// that.
     #[must_use]
     pub const fn goal_v(&self) -> f64 {
         self.goal_v
     }
 
-    /// What a bin means in a frame, for a vehicle that travels nose first or (`tail`) tail first.
+    /// Index of the slice of a bin in a frame, for a vehicle that travels nose first or (`tail`) tail first.
     fn stance(&mut self, tail: bool, frame: usize, bin: usize) -> usize {
         let index = (usize::from(tail) * FRAMES + frame) * self.grid.bins + bin;
         if self.stances[index].is_none() {
@@ -149,7 +153,7 @@ impl<'a> FreeSpace<'a> {
         let angles = self.grid.angles(bin);
         let (ahead, left) = self.axes[frame];
         let about = |p: &Point| if tail { -*p } else { *p };
-        // v from the axle, in the frame's own axes.
+        // Direction of v from the axle, in the frame's own axes.
         let up = Point::new(ahead.y, left.y);
         let mut kept = Vec::new();
         let mut lowest = (f64::INFINITY, f64::INFINITY);
@@ -178,7 +182,7 @@ impl<'a> FreeSpace<'a> {
         HeadingSlice { sure: kept, slabs: None, tires, all_sure, lowest, lowest_u, highest }
     }
 
-    /// Where the lowest point of the body may be (u from the axle) at headings of a bin, or as far off them as it can have
+    /// Range of the lowest point of the body (u from the axle) at headings of a bin, or as far off them as it can have
     /// been as many steps before as there are legs: among the corners that may then be the lowest.
     fn lowest_u(&self, frame: usize, angles: (f64, f64), about: &dyn Fn(&Point) -> Point) -> (f64, f64) {
         let (ahead, left) = self.axes[frame];
@@ -190,7 +194,7 @@ impl<'a> FreeSpace<'a> {
         let corners = self.body.parts.iter().flat_map(|part| &part.corners);
         let placed = corners.map(|p| (turned(about(p), middle), off * p.norm()));
         let placed: Vec<(Point, f64)> = placed.collect();
-        // One of the corners is at least as low as this, wherever in that range the heading is.
+        // One of the corners is at least as low as this at every heading of that range.
         let low = placed.iter().map(|(p, by)| p.dot(up) + by).fold(f64::INFINITY, f64::min);
         let may = placed.iter().filter(|(p, by)| p.dot(up) - by <= low);
         may.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), (p, by)| {
@@ -198,7 +202,7 @@ impl<'a> FreeSpace<'a> {
         })
     }
 
-    /// What a stance's parts make of what stands, as a frame sees it.
+    /// Differences of a slice's parts with what stands, in the axes of a frame.
     fn make_slabs(&self, frame: usize, sure: &[(usize, Vec<Point>)]) -> Vec<Slab> {
         let (ahead, left) = self.axes[frame];
         let mut slabs = Vec::new();
@@ -212,8 +216,8 @@ impl<'a> FreeSpace<'a> {
         slabs
     }
 
-    /// Where on a line, within `place`, the axle may stand with a heading of the bin, short of having arrived beyond the
-    /// gate; with `keeps_out`, wholly in front of it.
+    /// Places on a line, within `place`, where the axle may stand with a heading of the bin, short of having arrived
+    /// beyond the gate; with `keeps_out`, wholly in front of it.
     pub fn free(
         &mut self,
         (tail, keeps_out): (bool, bool),
@@ -224,16 +228,17 @@ impl<'a> FreeSpace<'a> {
         let mut taken = self.taken(tail, (frame, line, bin), place);
         let index = self.stance(tail, frame, bin);
         if let Some(stance) = &self.stances[index] {
-            // Arrived for certain: the way is over before.
+            // Certainly arrived: the path ended before.
             self.above(frame, p, self.goal_v - stance.lowest.0 + SLACK_M, &mut taken);
-            // Not arrived, and in front of the closed band for no part: then the lowest point is in the opening, or past an
+            // Not arrived, but no part in front of the closed band: then the lowest point is in the opening, or past an
             // end of the closed line.
             let (faces, ends) = (self.faces_u, self.ends_u);
             let (least, most) = (stance.lowest_u.0 - SLACK_M, stance.lowest_u.1 + SLACK_M);
             let beside = [(ends.0 - least, faces.left - most), (faces.right - least, ends.1 - most)];
             self.never(frame, p, self.closed_v - stance.lowest.0 + SLACK_M, beside, &mut taken);
-            // Not arrived, and what is covered for certain all beyond the closed band's end: then the lowest part reaches
-            // across that, there or past an end. It begins a little sooner than what meets the band for certain ends.
+            // Not arrived, but all of the guaranteed coverage beyond the closed band's end: then the lowest part
+            // reaches across the band, in the opening or past an end. This begins a little sooner than the end of what
+            // certainly meets the band.
             if stance.all_sure {
                 let (faces, ends) = (self.about_opening, self.between_ends);
                 let beside = [(ends.0, faces.0), (faces.1, ends.1)];
@@ -246,12 +251,13 @@ impl<'a> FreeSpace<'a> {
         remaining(taken, place)
     }
 
-    /// The same for a vehicle that may be anywhere, beyond the gate too: only what stands and the ground count.
+    /// As [`Self::free`] for a vehicle that may be anywhere, beyond the gate too: only what stands and the ground
+    /// count.
     pub fn standable(&mut self, tail: bool, node: (usize, usize, usize), place: Interval) -> Vec<Interval> {
         remaining(self.taken(tail, node, place), place)
     }
 
-    /// Where on a line, about `place`, something stands in the way or a tire is off the ground.
+    /// Places on a line, about `place`, where something stands in the way or a tire is off the ground.
     fn taken(
         &mut self,
         tail: bool,
@@ -292,7 +298,7 @@ impl<'a> FreeSpace<'a> {
         taken
     }
 
-    /// Adds where on a line the axle's v exceeds `v`.
+    /// Adds the places on a line where the axle's v exceeds `v`.
     fn above(&self, frame: usize, p: f64, v: f64, taken: &mut Vec<Interval>) {
         let (ahead, left) = self.axes[frame];
         let far = 2.0 * self.window_m;
@@ -308,7 +314,7 @@ impl<'a> FreeSpace<'a> {
         }
     }
 
-    /// Where on a line the axle's u lies between two values.
+    /// Places on a line where the axle's u lies between two values.
     fn within_u(&self, frame: usize, p: f64, (low, high): (f64, f64)) -> Option<Interval> {
         let (ahead, left) = self.axes[frame];
         let base = p * ahead.x;
@@ -320,7 +326,7 @@ impl<'a> FreeSpace<'a> {
         (low < high).then_some((ends.0.min(ends.1), ends.0.max(ends.1)))
     }
 
-    /// Adds where on a line the axle's v exceeds `v` while its u is in one of two stretches.
+    /// Adds the places on a line where the axle's v exceeds `v` while its u is in one of two stretches.
     fn never(&self, frame: usize, p: f64, v: f64, stretches: [Interval; 2], taken: &mut Vec<Interval>) {
         let mut above = Vec::new();
         self.above(frame, p, v, &mut above);
@@ -332,7 +338,8 @@ impl<'a> FreeSpace<'a> {
         }
     }
 
-    /// True if of these places on a line one may be beyond the gate line but past its end, not through the opening.
+    /// True if at one of these places on a line the vehicle may be beyond the gate line but past its end, not through
+    /// the opening.
     pub fn past_an_end(
         &mut self,
         tail: bool,
@@ -348,7 +355,7 @@ impl<'a> FreeSpace<'a> {
         let p = self.grid.line_p(line);
         let mut beyond = Vec::new();
         self.above(frame, p, self.goal_v - stance.lowest.1 - SLACK_M, &mut beyond);
-        // The lowest point went past less than a step ago.
+        // The lowest point passed the end less than a step ago.
         let moved =
             Self::LONGEST_STEP * self.grid.step_m * (1.0 + self.grid.curvature * self.reach_m) + SLACK_M;
         let left = self.ends_u.0 - stance.lowest_u.0 + moved;
@@ -359,7 +366,7 @@ impl<'a> FreeSpace<'a> {
             .any(|(from, to)| places.iter().any(|(a, b)| a.max(from) <= b.min(to)))
     }
 
-    /// The states to follow back: those that arrived within less than so many steps, as far from the opening as the axle
+    /// States to follow back: those that arrived within less than this many steps, as far from the opening as the axle
     /// can then be.
     pub fn seeds(
         &mut self,
@@ -382,7 +389,7 @@ impl<'a> FreeSpace<'a> {
             let ends = ((low - base) / left.y, (high - base) / left.y);
             (ends.0.min(ends.1).max(-self.window_m), ends.0.max(ends.1).min(self.window_m))
         };
-        // Since it arrived the axle has gone no farther, and neither has the point that was the lowest, in the opening.
+        // Since arriving, neither the axle nor the point that was lowest, in the opening, has moved farther than this.
         let at = self.stances[index].as_ref()?.lowest_u;
         let (a, b) =
             self.within_u(frame, p, (self.faces_u.left - at.1 - moved, self.faces_u.right - at.0 + moved))?;
@@ -390,7 +397,8 @@ impl<'a> FreeSpace<'a> {
         (from <= to).then_some((from, to))
     }
 
-    /// On so many steps a point of the body moves at most so far, setting out within 22.5 degrees of a frame's axis.
+    /// Upper bound on the movement of a point of the body in this many steps, setting out within 22.5 degrees of a
+    /// frame's axis.
     fn moved_m(&self, steps: usize) -> f64 {
         let steps_m = to_f64(steps) * self.grid.step_m;
         let u = trig::sin(0.5 * TURN_RAD) + self.grid.curvature * steps_m;
@@ -398,8 +406,8 @@ impl<'a> FreeSpace<'a> {
         rolled * (1.0 + self.grid.curvature * self.reach_m) + SLACK_M
     }
 
-    /// Where on the line at `p` of a frame no tire may stand, for certain, wherever within half a scan step of the line and
-    /// however turned within a bin.
+    /// Places on the line at `p` of a frame where certainly no tire may stand, wherever within half a scan step of the
+    /// line and however turned within a bin.
     fn off_ground(&mut self, ground: &Region, frame: usize, p: f64) -> &[Interval] {
         let per_frame = self.scans.len() / FRAMES;
         let row = count_down((p + self.scan_half) / SCAN_STEP_M + 0.5).min(per_frame - 1);
@@ -426,15 +434,16 @@ impl<'a> FreeSpace<'a> {
     }
 }
 
-/// What of `place` is not taken.
+/// Part of `place` that is not taken.
 fn remaining(mut taken: Vec<Interval>, place: Interval) -> Vec<Interval> {
     taken.retain(|(a, b)| a < b && *b >= place.0 && *a <= place.1);
     join(&mut taken);
     complement(&taken, place)
 }
 
-/// The deepest closed band, from its front to where a vehicle is beyond it, that every part of the lead unit meets on both
-/// sides: the fence, or at least the gate line. Arriving beyond it is arriving beyond the gate, or happens before that.
+/// Deepest closed band, from its front to where a vehicle is beyond it, that every part of the lead unit meets on both
+/// sides: the fence, or at least the gate line. A vehicle that has arrived beyond the gate has arrived beyond it, then
+/// or before.
 fn closed_band(model: &CollisionModel, body: &Body) -> (f64, f64) {
     let surroundings = &model.surroundings;
     let met = |side: &SideOfGate, right: bool| {
@@ -452,8 +461,8 @@ fn closed_band(model: &CollisionModel, body: &Body) -> (f64, f64) {
     (front - model.clearance_m, back + model.clearance_m)
 }
 
-/// The difference of a body and a piece (frame axes), in coordinates in which a line is a level and q runs along it the
-/// other way: x = q, y = -p.
+/// Minkowski difference of a body and a piece (frame axes), in coordinates in which a line is a level and q runs along
+/// it in the opposite direction: x = q, y = -p.
 fn slab(body: &[Point], piece: &[Point], grow_m: f64) -> Slab {
     let apart = |b: &Point, c: &Point| Point::new(b.y - c.y, c.x - b.x);
     let mut difference = Vec::with_capacity(body.len() + piece.len());

@@ -1,9 +1,9 @@
-//! Lists of intervals on a line: sorted, apart from each other. What a body may stand at, sideways.
+//! Lists of intervals on a line, sorted and disjoint: the sideways positions of a body.
 
-/// From, to.
+/// An interval (from, to).
 pub type Interval = (f64, f64);
 
-/// Sorts a list and joins what overlaps.
+/// Sorts a list and merges overlapping intervals.
 pub fn join(list: &mut Vec<Interval>) {
     if list.len() < 2 {
         return;
@@ -21,7 +21,7 @@ pub fn join(list: &mut Vec<Interval>) {
     list.truncate(kept + 1);
 }
 
-/// What of `whole` no interval of the joined list `without` covers.
+/// Part of `whole` outside the joined list `without`.
 #[must_use]
 pub fn complement(without: &[Interval], whole: Interval) -> Vec<Interval> {
     let mut rest = Vec::with_capacity(without.len() + 1);
@@ -39,7 +39,7 @@ pub fn complement(without: &[Interval], whole: Interval) -> Vec<Interval> {
     rest
 }
 
-/// What two joined lists share, appended to `shared`. Single points count.
+/// Intersection of two joined lists, appended to `shared`. Single points count.
 pub fn intersect(a: &[Interval], b: &[Interval], shared: &mut Vec<Interval>) {
     let (mut i, mut j) = (0, 0);
     while i < a.len() && j < b.len() {
@@ -55,7 +55,7 @@ pub fn intersect(a: &[Interval], b: &[Interval], shared: &mut Vec<Interval>) {
     }
 }
 
-/// What of the joined list `a` lies outside the joined list `b`, appended to `rest`.
+/// Part of the joined list `a` outside the joined list `b`, appended to `rest`.
 pub fn subtract(a: &[Interval], b: &[Interval], rest: &mut Vec<Interval>) {
     let mut j = 0;
     for &(low, high) in a {
@@ -97,7 +97,7 @@ mod tests {
     }
 
     proptest! {
-        /// Point by point, the lists are what their names say.
+        /// The results agree with membership, point by point.
         #[test]
         fn lists_agree_with_points(a in list(), b in list(), x in -10.0..14.0f64) {
             let (mut both, mut rest) = (Vec::new(), Vec::new());

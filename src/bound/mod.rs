@@ -1,29 +1,31 @@
-//! The proof that nothing much narrower will do: the other side of what [`crate::search::narrowest`] finds.
+//! Lower bound by reachability: the proof that nothing much narrower will do, as a counterpart to the results of
+//! [`crate::search::narrowest`].
 //!
-//! [`at_least`] tries openings and asks of each whether any start in the lane can lead through it ([`backward_reach`]). Maneuvers
-//! are relaxed, never restricted, so where the answer is no there is no way:
+//! [`at_least`] tries openings and tests for each whether any start in the lane can lead through it
+//! ([`backward_reach`]). Maneuvers are relaxed, never restricted, so where the test says no there is no path:
 //! - any steering within full lock, however fast it changes ([`grid`]);
-//! - of the vehicle the lead with what it tows, together ([`mod@rig`]), where they can be followed so, and then one unit at
-//!   a time, as if it drove by itself ([`mod@unit`]), and of that only what it covers at every heading of a bin ([`body`]);
-//!   what proves an opening too narrow for some of the units proves it for all;
-//! - what stands is looked at only on the lines, not between them; leaves are left out, for they only obstruct
+//! - of the vehicle the lead with the unit it tows, together ([`mod@rig`]), where they can be followed so, and then one
+//!   unit at a time, as if it drove by itself ([`mod@unit`]), and of that only the ground it covers at every heading of
+//!   a bin ([`body`]); a proof that an opening is too narrow for some of the units holds for all;
+//! - what stands is tested only on the lines, not between them; leaves are left out, for they only obstruct
 //!   ([`free_space`]);
-//! - arriving at a spot counts as done once the vehicle is beyond the gate; if not every part meets the fence, once it is
-//!   beyond the gate line itself;
-//! - whoever comes from farther than [`WINDOW_M`] is taken to come from anywhere.
+//! - arriving at a spot counts as done once the vehicle is beyond the gate; if not every part meets the fence, once it
+//!   is beyond the gate line itself;
+//! - a vehicle that comes from farther than [`WINDOW_M`] is taken to come from anywhere.
 //!
 //! Where a trailer may start bent, as it would stand on a curve, nothing is proven beyond its plain width.
 //!
-//! What is spoken of: a maneuver starts in a zone of its lane, upstream of the gate (`starts.rs`), with the lead's axle in
-//! front of the gate or past the end of its line where a road meets that, and ends the first time all is beyond the gate,
-//! having come through the opening.
+//! The maneuvers covered: a maneuver starts in a zone of its lane, upstream of the gate (`starts.rs`), with the lead's
+//! axle in front of the gate or past the end of its line where a road meets that, and ends the first time all is beyond
+//! the gate, having come through the opening.
 //!
-//! Plain floats, with a micrometer given away at every comparison ([`free_space::SLACK_M`]). An opening proven too narrow
-//! proves every narrower one too: what closes a way at one stands there at all narrower ones down to the one already
-//! proven ([`free_space::Tried`]).
+//! Plain floats, with a micrometer given away at every comparison ([`free_space::SLACK_M`]). An opening proven too
+//! narrow proves every narrower one too: the pieces that close a path at one opening stand there at all narrower ones
+//! down to the one already proven ([`free_space::Tried`]).
 //!
-//! The bound rises as the lines lie closer. What stays is mostly that steering may change at once here and not on a
-//! vehicle; on the standard problems it lies 2 to 6 % below the openings found, driving in with a trailer 9 %.
+//! The bound rises as the lines lie closer. The remaining gap is mostly that steering may change at once here and not
+//! on a vehicle; on the standard problems the bound lies 2 to 6 % below the openings found, driving in with a trailer
+//! 9 %.
 //!
 #![doc = include_str!("README.md")]
 pub mod backward_reach;
@@ -51,50 +53,51 @@ use grid::{Grid, count};
 use rig::Rig;
 use unit::Body;
 
-/// Work a proof may do for each unit, counted in intervals passed from node to node: the same on every machine.
+/// Work limit of a proof for each unit, counted in intervals passed from node to node: the same on every machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ProofBudget {
-    /// Intervals passed on.
+    /// Largest number of intervals passed on.
     pub transfers: u64,
 }
 
 impl ProofBudget {
-    /// The usual: a few seconds at most.
+    /// The usual limit: a few seconds at most.
     pub const USUAL: Self = Self { transfers: 8_000_000 };
 }
 
-/// What was proven.
+/// Result of a proof.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proof {
-    /// No maneuver of the kind passes an opening narrower than this, meters.
+    /// Proven lower bound: no maneuver of the kind passes a narrower opening, meters.
     pub at_least_m: f64,
-    /// No maneuver of the kind gets in through any opening up to [`WIDEST_M`].
+    /// True if no maneuver of the kind gets in through any opening up to [`WIDEST_M`].
     pub impossible: bool,
-    /// When impossible: what forbids it, the first thing whose removal leaves a way.
+    /// The first thing whose removal leaves a path, when impossible.
     pub forbidden_by: Option<String>,
     /// Intervals passed on.
     pub work: u64,
 }
 
-/// How far from the gate's middle a maneuver is followed: three lengths of a long truck. What comes from beyond counts as a
-/// start, so a larger window can only raise the bound.
+/// Distance from the gate's middle up to which a maneuver is followed: three lengths of a long truck. Whatever comes
+/// from beyond counts as a start, so a larger window can only raise the bound.
 pub const WINDOW_M: f64 = 40.0;
-/// Distances between lines, coarse to fine. Each halving costs four times the work; below the last nothing is gained that
-/// the neglected steering rate does not outweigh.
+/// Distances between lines, coarse to fine. Each halving costs four times the work; below the last the neglected
+/// steering rate outweighs any gain.
 const STEPS_M: [f64; 3] = [0.3, 0.15, 0.08];
-/// Near enough: a bound within this share of what was found.
+/// A bound within this factor of the opening found is near enough.
 const NEAR_ENOUGH: f64 = 1.05;
-/// Openings are not told apart more finely than this share.
+/// Resolution of openings, as a share.
 const RESOLUTION: f64 = 0.004;
-/// Things named in turn to find what forbids every way.
+/// Largest number of things removed in turn to find what forbids every path.
 const MOST_CULPRITS: usize = 12;
-/// On one step no way turns by more than this, radians: sharper locks get lines closer to each other.
+/// Largest turn on one step, radians: sharper locks get closer lines.
 const MOST_TURN: f64 = 0.1;
-/// Straighter than a radius of a kilometer a vehicle goes straight, and the grid has no bins for it.
+/// Least curvature of the grid: a path straighter than a radius of a kilometer counts as straight, and the grid has no
+/// bins for it.
 const LEAST_CURVATURE: f64 = 1e-3;
 
-/// The widest opening proven not to suffice. `target_m` is an opening that does: the proof ends once it is near that.
-/// Without it, whether any opening suffices is asked first.
+/// Widest opening proven not to suffice. `target_m` is an opening that does: the proof ends once it is near that.
+/// Without it the first step is to test whether any opening suffices.
 ///
 /// More budget never lowers the bound: the same openings are tried in the same order.
 #[must_use]
@@ -121,7 +124,7 @@ pub fn at_least(problem: &Problem, target_m: Option<f64>, budget: ProofBudget) -
     // Each unit alone adds little then.
     let each = if rig.is_some() { budget.transfers / 4 } else { budget.transfers };
     for body in &followed(problem, &model) {
-        // Each unit by itself, so that more budget proves no less for any of them.
+        // Each unit has its own budget, so that more budget proves no less for any of them.
         let mut prover = Prover { problem, model: &model, body, low: plain, budget: each, work: 0 };
         let impossible = target_m.is_none()
             && STEPS_M[..2]
@@ -142,7 +145,8 @@ pub fn at_least(problem: &Problem, target_m: Option<f64>, budget: ProofBudget) -
     proof
 }
 
-/// True if one opening is proven too narrow with lines `step_m` apart: how [`at_least`] asks. False may mean anything.
+/// True if one opening is proven too narrow with lines `step_m` apart: the test of [`at_least`]. False may mean
+/// anything.
 #[must_use]
 pub fn is_closed(problem: &Problem, opening_m: f64, step_m: f64, budget: ProofBudget) -> bool {
     if starts_bent(problem) {
@@ -163,11 +167,12 @@ pub fn is_closed(problem: &Problem, opening_m: f64, step_m: f64, budget: ProofBu
     })
 }
 
-/// True if the gate is proven too narrow for a maneuver of the kind exactly as it is drawn, and the intervals passed on.
+/// True if the gate is proven too narrow for a maneuver of the kind exactly as it is drawn, with the number of
+/// intervals passed on.
 ///
-/// The opening stands where it is drawn, whatever the anchor, with whole posts beside it: what is proven here is about this
-/// one gate, not about narrower ones. Lines `steps_m` apart are tried in turn, each within `budget` for each unit. False may
-/// mean anything.
+/// The opening stands where it is drawn, whatever the anchor, with whole posts beside it: the proof covers this one
+/// gate, not narrower ones. Lines `steps_m` apart are tried in turn, each within `budget` for each unit. False may mean
+/// anything.
 #[must_use]
 pub fn closes_as_drawn(problem: &Problem, steps_m: &[f64], budget: ProofBudget) -> (bool, u64) {
     if starts_bent(problem) {
@@ -200,7 +205,7 @@ pub fn closes_as_drawn(problem: &Problem, steps_m: &[f64], budget: ProofBudget) 
     (false, work)
 }
 
-/// True if a trailer may start bent behind its lead: units are followed as if all stood in line at the start.
+/// True if a trailer may start bent behind its lead: the proof follows units as if all stood in line at the start.
 fn starts_bent(problem: &Problem) -> bool {
     let bent = |zone: &StartZone| zone.turned_rad != 0.0 || zone.hitch_rad.iter().any(|angle| *angle != 0.0);
     problem.vehicle.units.len() > 1 && problem.lane.zones.iter().any(bent)
@@ -210,7 +215,7 @@ fn model(problem: &Problem) -> CollisionModel {
     CollisionModel::new(problem.vehicle, problem.surroundings.clone(), problem.clearance_m, f64::INFINITY)
 }
 
-/// The units that are followed.
+/// Units that are followed.
 fn followed(problem: &Problem, model: &CollisionModel) -> Vec<Body> {
     let forward_only = LegPattern::of(problem.maneuver, problem.shunts).legs.len() == 1;
     let mut bodies = unit::bodies(problem.vehicle, model, forward_only);
@@ -235,17 +240,17 @@ struct Prover<'a> {
     problem: &'a Problem<'a>,
     model: &'a CollisionModel,
     body: &'a Body,
-    /// Proven so far.
+    /// Opening proven too narrow so far.
     low: f64,
     budget: u64,
     work: u64,
 }
 
 impl Prover<'_> {
-    /// Raises what is proven, coarsely first.
+    /// Raises the proven bound, coarse lines first.
     fn climb(&mut self, target_m: Option<f64>) {
         for step_m in STEPS_M {
-            // What is tried first ends the proof if it holds.
+            // If the first opening tried is closed, the proof ends.
             let mut high = match target_m {
                 Some(target_m) => target_m / NEAR_ENOUGH,
                 None => 1.5 * self.low,
@@ -294,13 +299,13 @@ impl Prover<'_> {
         self.closed_between(&Tried { tried, proven }, step_m, without)
     }
 
-    /// The same for faces that stand there.
+    /// As [`Self::closed`], for faces at these places.
     fn closed_between(&mut self, faces: &Tried, step_m: f64, without: &Without) -> Ended {
         let problem = self.problem;
         let left = self.budget.saturating_sub(self.work);
         let curvature = self.body.curvature;
         let step_m = step_m.min(MOST_TURN / curvature);
-        // Bins so wide that what their width gives away at the farthest corner is about what the lines' distance does.
+        // Bin width at which the rounding of the farthest corner is about that of the lines' distance.
         let per_step = count(2.0 * curvature * self.body.reach_m() - 0.5).clamp(1, 8);
         let plan = LegPattern::of(problem.maneuver, problem.shunts);
         let legs = Legs {
@@ -317,7 +322,7 @@ impl Prover<'_> {
         ended
     }
 
-    /// The first thing without which there is a way: what stands by its label, or the edge of the drive.
+    /// Finds the first thing without which there is a path: what stands by its label, or the edge of the drive.
     fn culprit(&mut self) -> String {
         let mut named: Vec<&Material> = Vec::new();
         let model = self.model;
@@ -342,7 +347,7 @@ impl Prover<'_> {
     }
 }
 
-/// Where the faces stand for an opening; `None` where it may stand anywhere along the gate line.
+/// Places of the faces for an opening; `None` where it may stand anywhere along the gate line.
 fn faces_at(surroundings: &Surroundings, opening_m: f64) -> Option<Faces> {
     surroundings.anchor.faces(surroundings.drawn_faces_u, opening_m)
 }

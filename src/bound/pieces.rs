@@ -1,38 +1,40 @@
-//! What stands about a gate, as convex pieces: what the proof holds the parts of a unit against.
+//! Convex pieces of what stands about a gate: the obstacles of the proof.
 use crate::clearance::{CollisionModel, ModelPart, SideOfGate, Thing};
 use crate::geometry::Point;
 use crate::site::Faces;
 
-/// Computed by ordinary floats; everything is relaxed by this, far more than they are off and far less than matters.
+/// Slack given away at every comparison, as the proof uses ordinary floats: far more than their errors and far less
+/// than matters.
 pub const SLACK_M: f64 = 1e-6;
-/// Where the faces stand that are tried, and where they stand for an opening already proven too narrow.
+/// Places of the faces that are tried, and of those for an opening already proven too narrow.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tried {
-    /// The faces tried.
+    /// Places of the faces tried.
     pub tried: Faces,
-    /// The same or nearer to each other: every opening up to that one is known not to do.
+    /// These or closer faces are proven too narrow: every opening up to that one.
     pub proven: Faces,
 }
 
-/// What is thought away, to see whether it is what forbids every way.
+/// Thing left out, to test whether it forbids every path.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Without {
-    /// Everything stays.
+    /// Nothing is left out.
     Nothing,
-    /// What of this kind stands where it is by this name.
+    /// Everything of this kind that stands where it is by this name.
     Standing(Thing, String),
-    /// The limit to where tires may go.
+    /// The limits of the ground that tires may use.
     Ground,
 }
 
-/// A convex piece, what it keeps away, and which parts can touch it.
+/// A convex piece, the distance it keeps away, and the parts that can touch it.
 pub(super) struct Piece {
     pub(super) corners: Vec<Point>,
     pub(super) grow_m: f64,
     pub(super) parts: Vec<bool>,
 }
 
-/// The pieces that the parts of a unit can touch, those that stay where they are only within `near_m` of the gate's middle.
+/// Pieces that the parts of a unit can touch; those that do not move with the faces only within `near_m` of the gate's
+/// middle.
 pub(super) fn pieces(
     model: &CollisionModel,
     parts: &[ModelPart],
@@ -56,7 +58,7 @@ pub(super) fn pieces(
     pieces
 }
 
-/// What stands behind one face: bands as long rectangles, and the post. Leaves only add to these, and are left out.
+/// Pieces behind one face: bands as long rectangles, and the post. Leaves only obstruct more, and are left out.
 fn side_pieces(
     (model, parts): (&CollisionModel, &[ModelPart]),
     side: &SideOfGate,
@@ -68,7 +70,7 @@ fn side_pieces(
     let lists = |part: &ModelPart| if sign < 0.0 { part.left.clone() } else { part.right.clone() };
     let mut pieces = Vec::new();
     for (index, band) in side.bands.iter().enumerate() {
-        // No clearance is kept from the end of the closed line: grown, a band ends where the line does.
+        // No clearance is kept from the end of the closed line: a grown band still ends where the line does.
         let (from, to) = if sign < 0.0 { (side.end_u + grow_m, face) } else { (face, side.end_u - grow_m) };
         if from >= to {
             continue;
@@ -85,8 +87,8 @@ fn side_pieces(
         if !block.is_rectangle || block.material.is_leaf() {
             continue;
         }
-        // What the post covers wherever the face stands between the proven opening and the one tried: a way that is closed
-        // at the one tried is then closed at every narrower one too.
+        // Intersection of the post's places for all faces between the proven opening and the one tried: so a path that
+        // is closed at the one tried is closed at every narrower one too.
         let (low, high) = (face.max(proven) + block.low.x, face.min(proven) + block.high.x);
         if low < high {
             let parts = parts.iter().map(|p| lists(p).1.contains(&index)).collect();

@@ -1,26 +1,26 @@
-//! A lead and the unit it tows, followed together as they are driven forward through the gate.
+//! Forward reachability of a lead and the unit it tows, followed together through the gate.
 //!
-//! Driven forward a trailer straightens, so that what is not known of its heading fades; in reverse it would grow. Ways are
-//! therefore followed the way the vehicle drives forward: driving in from the road to the inside, backing in from the inside
-//! out to where the vehicle stops to back in, for a vehicle without tire slip goes back the way it came.
+//! Driven forward a trailer straightens, so that the uncertainty of its heading fades; in reverse it would grow. Paths
+//! are therefore followed in the direction in which the vehicle drives forward: driving in from the road to the inside,
+//! backing in from the inside out to where the vehicle stops to back in, for a vehicle without tire slip goes back
+//! along its own path.
 //!
-//! The lead is followed as in [`super::backward_reach`], on lines and in bins of headings, nothing being rounded. With it, for each
-//! cell of a line, goes a band of headings that the towed unit can have ([`super::strip`], [`super::towed`]). What stands takes
-//! places from the lead and headings from the towed unit.
+//! The lead is followed as in [`super::backward_reach`], on lines and in bins of headings, nothing being rounded. With
+//! it, for each cell of a line, goes a band of headings that the towed unit can have ([`super::strip`],
+//! [`super::towed`]). Everything that stands removes places of the lead and headings of the towed unit.
 //!
-//! Only what is about the gate is looked at: a rectangle ([`Region`]). Whoever comes into it, anywhere in front of the gate,
-//! turned in any way and bent at the hitch in any way that stands free, counts as having come from a start; so does
-//! whoever stands straight in the lane. So nothing is lost, however little of the road is looked at. The closed
-//! line must go on past the rectangle farther than the vehicle is long, so that behind the gate line inside it there is only
-//! who came through the opening.
-//! - Driving in, the way ends before the towed unit is beyond the gate (a step's way before), or the lead is deep inside
-//!   or leaves the rectangle behind the gate line: then there may be a way.
-//! - Pulling out, it begins where the lead is last wholly inside, and ends where no part is beyond the front any more (a step's
-//!   way before), or where the lead leaves the rectangle.
+//! Only a rectangle about the gate is covered ([`Region`]). A vehicle that enters it, anywhere in front of the gate,
+//! turned in any way and at any hitch angle that stands free, counts as having come from a start; so does one that
+//! stands straight in the lane. So nothing is lost, however little of the road is covered. The closed line must go on
+//! past the rectangle farther than the vehicle is long, so that behind the gate line inside it there are only vehicles
+//! that came through the opening.
+//! - Driving in, the path ends before the towed unit is beyond the gate (a step's length before), or the lead is deep
+//!   inside or leaves the rectangle behind the gate line: then there may be a path.
+//! - Pulling out, it begins where the lead is last wholly inside, and ends where no part is beyond the front any more
+//!   (a step's length before), or where the lead leaves the rectangle.
 //!
-//! Only the ways of these two maneuvers without shunts are followed. What is left out can only hinder: units
-//! behind the first that is towed, their tires' ground, how fast the steering may change, and the stretch before
-//! backing in.
+//! Only the paths of these two maneuvers without shunts are followed. Everything left out can only hinder: units behind
+//! the first that is towed, their tires' ground, how fast the steering may change, and the stretch before backing in.
 use super::backward_reach::Ended;
 use super::free_space::{FreeSpace, SLACK_M};
 use super::grid::{EXIT_RAD, FRAMES, Grid, TURN_RAD, count_down, to_f64};
@@ -31,7 +31,7 @@ use super::towed::{Contacts, Seen, Slip};
 use crate::geometry::{Point, trig};
 use crate::search::lane::Lane;
 
-/// A run.
+/// One run.
 pub struct Pull<'a, 'b> {
     rig: &'a Rig,
     grid: &'a Grid,
@@ -39,14 +39,14 @@ pub struct Pull<'a, 'b> {
     contacts: Contacts,
     slip: Slip,
     cell_m: f64,
-    /// The middle of each bin: heading, its sine and cosine.
+    /// Middle of each bin: heading, its sine and cosine.
     middles: Vec<(f64, f64, f64)>,
     index: Vec<u32>,
     nodes: Vec<Node>,
     agenda: Vec<Vec<u32>>,
     waiting: usize,
     open: bool,
-    /// Cells looked at.
+    /// Cells processed.
     pub work: u64,
     budget: u64,
 }
@@ -58,16 +58,16 @@ struct Node {
     queued: bool,
 }
 
-/// What is added to a cell already seen, and is less than so much (meters, radians), is told half as much farther, so that
-/// following ends.
+/// Rounding of small additions: an addition to a visited cell of less than this (meters, radians) is extended by half
+/// of these, so that the propagation ends.
 const REVISIT: (f64, f64) = (0.001, 5e-4);
-/// What is rolled between neighboring lines is at most so many steps.
+/// Upper bound on the distance rolled between neighboring lines, in steps.
 const LONGEST_STEP: f64 = 1.5;
-/// Headings at which a band is looked at for having arrived lie so far apart.
+/// Spacing of the headings at which a band is tested for having arrived.
 const LOOK_RAD: f64 = 0.05;
 
 impl<'a, 'b> Pull<'a, 'b> {
-    /// Prepares a run that may look at `budget` cells of this length.
+    /// Prepares a run that may process `budget` cells of this length.
     #[must_use]
     pub fn new(
         rig: &'a Rig,
@@ -77,7 +77,7 @@ impl<'a, 'b> Pull<'a, 'b> {
         (cell_m, budget): (f64, u64),
     ) -> Self {
         let angles = || (0..grid.bins).map(|bin| grid.angles(bin));
-        // No heading off a frame's axis is farther off than where it is handed on, and a step's turn more.
+        // The largest heading off a frame's axis is that at which it is handed over, plus a step's turn.
         let most = trig::sin(EXIT_RAD) + LONGEST_STEP * grid.curvature * grid.step_m + grid.bin;
         let steepest = trig::asin(most.min(0.99));
         let used = angles().filter(|(from, to)| from.abs().max(to.abs()) <= steepest);
@@ -106,16 +106,16 @@ impl<'a, 'b> Pull<'a, 'b> {
         }
     }
 
-    /// Follows everything forward.
+    /// Propagates everything forward.
     ///
-    /// Who comes from one side and who comes from the other are followed apart: between the headings that their towed
-    /// units have while their leads are in the same place lie many that neither has.
+    /// Vehicles from one side and from the other are followed separately: between the headings that their towed units
+    /// have with the leads in the same place lie many that neither has.
     pub fn run(&mut self, lane: &Lane) -> Ended {
         if self.rig.way == Way::Out {
             self.seed_inside();
             return self.follow([6, 7, 0, 1, 2, 5, 4, 3]);
         }
-        // The way that the lane comes past the gate.
+        // Direction in which the lane passes the gate.
         let along = lane.pose(lane.station_near(Point::default()), 0.0).heading;
         let with_lane = Point::new(if trig::cos(along) < 0.0 { -1.0 } else { 1.0 }, 0.0);
         self.seed_starts(lane);
@@ -133,7 +133,7 @@ impl<'a, 'b> Pull<'a, 'b> {
         Ended::Closed
     }
 
-    /// Follows what is pending until nothing is, frames in this order.
+    /// Propagates until nothing is pending, frames in this order.
     fn follow(&mut self, order: [usize; FRAMES]) -> Ended {
         let lines = self.grid.all_lines();
         while self.waiting > 0 {
@@ -155,7 +155,7 @@ impl<'a, 'b> Pull<'a, 'b> {
         if self.open { Ended::Open } else { Ended::Closed }
     }
 
-    /// The number of a node that is then looked at.
+    /// Queues a node and returns its index.
     fn queue(&mut self, (frame, line, bin): (usize, usize, usize)) -> usize {
         let row = frame * self.grid.all_lines() + line;
         let slot = &mut self.index[row * self.grid.bins + bin];
@@ -172,7 +172,7 @@ impl<'a, 'b> Pull<'a, 'b> {
         slot
     }
 
-    /// The largest hitch angle told: the limit, and the half bins by which the lead's heading is not known.
+    /// Largest hitch angle considered: the limit, plus the half bins of uncertainty of the lead's heading.
     fn limit_rad(&self) -> f64 {
         let share = self.rig.towed.behind_m.abs() / self.rig.towed.wheelbase_m;
         self.rig.towed.limit_rad + self.slip.half_bin_rad * (1.0 + share) + 1e-9
@@ -184,7 +184,7 @@ impl<'a, 'b> Pull<'a, 'b> {
         self.grid.edge(bin + 1) >= -most && self.grid.edge(bin) <= most
     }
 
-    /// Whoever stands straight in the lane, thought to have come straight from the line before.
+    /// Seeds the vehicles that stand straight in the lane, as if each had come straight from the line before.
     fn seed_starts(&mut self, lane: &Lane) {
         let (step_m, region) = (self.grid.step_m, self.rig.region);
         let last = lane.line.len().saturating_sub(2);
@@ -232,7 +232,8 @@ impl<'a, 'b> Pull<'a, 'b> {
         }
     }
 
-    /// Whoever just came into the rectangle in front of the gate line across the side beyond which `into` leads inward.
+    /// Seeds the vehicles that just entered the rectangle in front of the gate line across the side beyond which `into`
+    /// leads inward.
     fn seed_border(&mut self, into: Point) {
         let Region { aside_m, bottom_v, .. } = self.rig.region;
         let rolled_m = LONGEST_STEP * self.grid.step_m + SLACK_M;
@@ -268,7 +269,7 @@ impl<'a, 'b> Pull<'a, 'b> {
         }
     }
 
-    /// Whoever was wholly inside with the lead less than a step ago.
+    /// Seeds the vehicles that were wholly inside with the lead less than a step ago.
     fn seed_inside(&mut self) {
         for frame in 0..FRAMES {
             for line in 0..self.grid.all_lines() {
@@ -281,7 +282,7 @@ impl<'a, 'b> Pull<'a, 'b> {
         }
     }
 
-    /// Adds a stretch of a line with the hitch bent in any way.
+    /// Adds a stretch of a line with any hitch angle.
     fn seed_bent(&mut self, node: (usize, usize, usize), place: Interval) {
         let (heading, ..) = self.middles[node.2];
         let most = self.limit_rad();
@@ -352,13 +353,13 @@ impl<'a, 'b> Pull<'a, 'b> {
         self.pass_on(node, &fresh);
     }
 
-    /// A place on a line.
+    /// Point at q on a line.
     fn at(&self, (frame, line, _): (usize, usize, usize), q: f64) -> Point {
         let (ahead, left) = self.terrain.axes[frame];
         ahead * self.grid.line_p(line) + left * q
     }
 
-    /// A line as the towed unit sees it.
+    /// Line of a node in the frame of the towed unit.
     fn seen(&self, node: (usize, usize, usize)) -> Seen {
         let (ahead, left) = self.terrain.axes[node.0];
         let (lead_rad, sin, cos) = self.middles[node.2];
@@ -366,7 +367,8 @@ impl<'a, 'b> Pull<'a, 'b> {
         Seen { hitch, along: left, frame_rad: to_f64(node.0) * TURN_RAD, lead_rad }
     }
 
-    /// True if a stretch lies outside the rectangle: nothing more is asked of it, or (true) there may be a way from there.
+    /// Tests whether a stretch lies outside the rectangle: `Some(true)` if a path may leave there, `Some(false)` if the
+    /// stretch can be dropped.
     fn leaves(&self, ends: &[Point; 2]) -> Option<bool> {
         let Region { aside_m, bottom_v, top_v } = self.rig.region;
         let both = |outside: &dyn Fn(&Point) -> bool| ends.iter().all(outside);
@@ -380,10 +382,10 @@ impl<'a, 'b> Pull<'a, 'b> {
         }
     }
 
-    /// True if less than a step later it may have come to where its way ends.
+    /// True if less than a step later the vehicle may have come to the end of its path.
     fn arrives(&self, cell: &Cell, from: f64, seen: &Seen, ends: &[Point; 2]) -> bool {
         let moved = self.rig.moved_m(LONGEST_STEP * self.grid.step_m);
-        // The sign makes higher what is farther on.
+        // The sign makes larger what is farther on.
         let (sign, line_v) = match self.rig.way {
             Way::In => (1.0, self.terrain.goal_v() - moved),
             Way::Out => (-1.0, -self.terrain.front_v - moved),
@@ -480,7 +482,7 @@ impl<'a, 'b> Pull<'a, 'b> {
             let target_of = |s: f64| count_down((s + window) / step_m) + 1;
             for target in target_of(reached.0)..=target_of(reached.1) {
                 let line_p = grid.line_p(target);
-                // What of the cell lies within a step before that line.
+                // Part of the cell within a step before that line.
                 let bounds = [line_p - step_m - SLACK_M, line_p + SLACK_M].map(|s| (s - p * cos) / sin);
                 let place =
                     (cell.place.0.max(bounds[0].min(bounds[1])), cell.place.1.min(bounds[0].max(bounds[1])));
@@ -520,7 +522,8 @@ impl<'a, 'b> Pull<'a, 'b> {
     }
 }
 
-/// What of `place` on a line has a coordinate within `range`: that of q = 0 and its change with q.
+/// Part of `place` on a line whose coordinate lies within `range`; the coordinate is given by its value at q = 0 and
+/// its change with q.
 fn within((base, per_q): (f64, f64), range: (f64, f64), place: Interval) -> Option<Interval> {
     if per_q.abs() < 1e-9 {
         return (range.0 <= base && base <= range.1).then_some(place);

@@ -1,4 +1,4 @@
-//! A lead and the unit it tows, and how they are followed together ([`super::pull`]).
+//! Rig: a lead and the unit it tows, followed together ([`super::pull`]).
 use super::backward_reach::Ended;
 use super::free_space::FreeSpace;
 use super::grid::{Grid, count, to_f64};
@@ -11,7 +11,7 @@ use crate::clearance::{CollisionModel, ModelPart};
 use crate::geometry::{Point, distance, trig};
 use crate::motion::Direction;
 
-/// How the vehicle comes through the gate, driven forward.
+/// Direction in which the vehicle comes through the gate, driven forward.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Way {
     /// From the road to the inside.
@@ -26,52 +26,54 @@ pub struct Rig {
     pub lead: Body,
     /// The towed unit.
     pub towed: Towed,
-    /// Its parts.
+    /// Parts of the towed unit.
     pub parts: Vec<ModelPart>,
-    /// How it is followed.
+    /// Direction in which it is followed.
     pub way: Way,
-    /// What is looked at.
+    /// Rectangle in which it is followed.
     pub region: Region,
 }
 
 /// The rectangle about the gate in which the lead's axle is followed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Region {
-    /// To either side of the middle of the gate (u).
+    /// Half width, to either side of the middle of the gate (u).
     pub aside_m: f64,
-    /// In front of the gate (least v).
+    /// Limit in front of the gate (least v).
     pub bottom_v: f64,
-    /// Inside (largest v).
+    /// Limit inside (largest v).
     pub top_v: f64,
 }
 
 /// Distances between lines, coarse to fine.
 const STEPS_M: [f64; 2] = [0.3, 0.2];
-/// Openings that are tried: what is known to suffice over these.
+/// Openings to try: the known sufficient one divided by these.
 const SHARES: [f64; 7] = [1.05, 1.095, 1.15, 1.22, 1.3, 1.4, 1.55];
-/// Where nothing is known to suffice: openings that are tried beyond the plain width, and how much wider each is.
+/// Number of openings tried beyond the plain width where no sufficient one is known, and the ratio (as a logarithm)
+/// between them.
 const LADDER: usize = 8;
 const RUNG: f64 = 0.08;
-/// The rectangle reaches so far to either side of the gate for a vehicle that drives in: what comes into it in front of the gate
-/// counts as having come from a start, and farther out that makes no difference.
+/// Half width of the rectangle for a vehicle that drives in: what enters it in front of the gate counts as having come
+/// from a start, and a wider one makes no difference.
 const ASIDE_IN_M: f64 = 5.5;
-/// The same for one that is followed from the inside out: wide enough for it to be wholly in front before the lead leaves.
+/// Half width for a vehicle that is followed from the inside out: wide enough for it to be wholly in front before the
+/// lead leaves.
 const ASIDE_OUT_M: f64 = 16.0;
-/// With less than this to either side nothing is followed.
+/// Least half width at which anything is followed.
 const LEAST_ASIDE_M: f64 = 5.0;
-/// The rectangle goes on so far beyond the lane, unless what stands closes it before.
+/// Distance that the rectangle extends beyond the lane, unless something that stands closes it before.
 const BEYOND_LANE_M: f64 = 4.5;
-/// Lines on which it is looked for whether something closes the way along the rectangle's front lie so far apart.
+/// Spacing of the lines that are tested for something that closes the rectangle's front.
 const CLOSED_STEP_M: f64 = 0.1;
-/// Cells for each distance between lines.
+/// Cells per distance between lines.
 const CELLS_PER_STEP: f64 = 3.0;
-/// Bins by which the heading can change from line to line.
+/// Number of bins by which the heading can change from line to line.
 const PER_STEP: usize = 3;
-/// Cells that may be looked at for each interval that may be passed on: a cell takes as much longer.
+/// Work of a cell, in intervals passed on.
 const PER_CELL: u64 = 2;
 
 impl Rig {
-    /// The first two units of a vehicle, if they can be followed.
+    /// Returns the first two units of a vehicle, if they can be followed.
     #[must_use]
     pub fn of(problem: &Problem, model: &CollisionModel, lead: &Body) -> Option<Self> {
         let [front, unit, ..] = problem.vehicle.units.as_slice() else { return None };
@@ -115,7 +117,7 @@ impl Rig {
         Some(Self { lead: lead.clone(), towed, parts, way, region })
     }
 
-    /// How far a point of either unit moves on one step, at most.
+    /// Upper bound on the movement of a point of either unit on one step.
     #[must_use]
     pub fn moved_m(&self, rolled_m: f64) -> f64 {
         let hitch = 1.0 + self.towed.behind_m.abs() * self.lead.curvature;
@@ -123,7 +125,7 @@ impl Rig {
         rolled_m * towed.max(1.0 + self.lead.curvature * self.lead.reach_m()) + SLACK_M
     }
 
-    /// True if an opening is closed to every maneuver of the kind, and the work done.
+    /// Tests whether an opening is closed to every maneuver of the kind; also returns the work done.
     #[must_use]
     pub fn closed(
         &self,
@@ -148,8 +150,9 @@ impl Rig {
 }
 
 impl Rig {
-    /// The widest opening proven not to suffice, no less than `low_m`, and the work done. `shut` says of an opening, with what
-    /// is proven so far and the step to take, how it ended and the work done.
+    /// Returns the widest opening proven not to suffice, no less than `low_m`, and the work done. `shut` tests an
+    /// opening, given what is proven so far, the step and the remaining budget, and returns the outcome and the work
+    /// done.
     pub fn climb(
         low_m: f64,
         target_m: Option<f64>,
@@ -184,11 +187,11 @@ impl Rig {
     }
 }
 
-/// Given away at the hitch limit, radians: far more than the steps of a drive are off.
+/// Allowance at the hitch limit, radians: far more than the integration error of a drive.
 const HITCH_SLACK_RAD: f64 = 1e-4;
 
-/// Where the rectangle ends in front of the gate: inside something that stands all along its width, if there is such a thing
-/// beyond the lane, for nothing can come in through it.
+/// Front limit of the rectangle: inside something that stands all along its width, if there is such a thing beyond the
+/// lane, for nothing can come in through it.
 fn bottom(problem: &Problem, model: &CollisionModel, aside_m: f64) -> f64 {
     let lane = problem.lane;
     let mut deepest = model.front_v - 2.0;

@@ -1,17 +1,17 @@
-//! Where a maneuver may start, as the lines of the proof see it.
+//! Starts of a maneuver on the lines of the proof.
 //!
-//! A start zone is a strip of lane: stations and offsets between limits, at one heading on each segment of the lane's line.
-//! Followed backward, a vehicle that has come to such a place is thought to go on straight to the next line behind it.
+//! A start zone is a strip of lane: stations and offsets between limits, at one heading on each segment of the lane's
+//! line. Followed backward, a vehicle that has come to such a place is extended straight to the next line behind it.
 use super::grid::Grid;
 use crate::geometry::{Point, trig};
 use crate::search::lane::{Lane, StartZone};
 
-/// A start is told apart from its zone's limits by more than this, meters and radians: what the referee lets pass.
+/// Tolerance of a start against its zone's limits, meters and radians: more than the referee allows.
 const TOLERANCE: f64 = 1e-5;
-/// Lanes without an end are looked at this far from the gate's middle: well beyond the window of any proof.
+/// Distance from the gate's middle at which endless lanes are cut off: well beyond the window of any proof.
 const FAR_M: f64 = 200.0;
 
-/// The places of one zone on one segment of the lane where the unit's axle may stand, in the axes of one frame.
+/// Places of one zone on one segment of the lane where the unit's axle may stand, in the axes of one frame.
 pub(super) struct Start {
     /// Bins of headings, driven backward.
     pub(super) bins: std::ops::Range<usize>,
@@ -19,13 +19,13 @@ pub(super) struct Start {
     corners: [(f64, f64); 4],
     /// Change of q with p, driven straight back.
     slope: f64,
-    /// Where the lead's axle is, seen from the unit's.
+    /// Position of the lead's axle, from the unit's.
     pub(super) lead: Point,
 }
 
 impl Start {
-    /// The q on the line at `p` that are met straight back from a place at most `before_m` before the line; `None` if there is
-    /// no such place.
+    /// Range of q on the line at `p` that is met straight back from a place at most `before_m` before the line; `None`
+    /// if there is no such place.
     pub(super) fn on_line(&self, p: f64, before_m: f64) -> Option<(f64, f64)> {
         let (least, most) = (p - before_m, p + TOLERANCE);
         let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
@@ -49,8 +49,8 @@ impl Start {
     }
 }
 
-/// The starts in a lane as a frame with the axes `ahead` and `left` sees them. The unit's axle is `lead_ahead_m` behind the
-/// lead's while all stand in line.
+/// Starts in a lane, in a frame with the axes `ahead` and `left`. The unit's axle is `lead_ahead_m` behind the lead's
+/// while all stand in line.
 pub(super) fn starts(
     grid: &Grid,
     (ahead, left): (Point, Point),
@@ -85,7 +85,7 @@ pub(super) fn starts(
     list
 }
 
-/// The starts of one zone on one segment; none if they head out of the frame.
+/// Starts of one zone on one segment; none if they head out of the frame.
 fn start(
     grid: &Grid,
     (ahead, left): (Point, Point),
@@ -101,7 +101,7 @@ fn start(
     if back.dot(ahead) < 0.5 {
         return None;
     }
-    // Play is finite on every road; a lane in which a vehicle may stand anywhere is as wide as what is looked at.
+    // Play is finite on every road; a lane in which a vehicle may stand anywhere is as wide as the cut-off distance.
     let (low, high) = (zone.play_m.0.max(-FAR_M) - TOLERANCE, zone.play_m.1.min(FAR_M) + TOLERANCE);
     let lead = heading * lead_ahead_m;
     let corners = [(first, low), (last, low), (last, high), (first, high)].map(|(along_m, offset_m)| {

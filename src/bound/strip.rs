@@ -1,16 +1,16 @@
-//! The headings a towed unit can have along one line: a band of them over cells of q, bounded by straight lines.
+//! Strips: the band of headings that a towed unit can have along one line, over cells of q, bounded by straight lines.
 //!
 //! A cell is a stretch of the line `cell_m` long. Over the part of it where the lead's axle can be, the heading of the
-//! towed unit lies between two straight lines in q, each given by its values at the ends of the whole cell. What is added
+//! towed unit lies between two straight lines in q, each given by its values at the ends of the whole cell. An addition
 //! to a cell is joined by the larger (smaller) value at each end: two straight lines both lie below the one through the
-//! larger of their ends. So nothing is ever lost, and a band that is straight is carried from line to line without widening,
-//! however the cells lie.
+//! larger of their ends. So nothing is ever lost, and a band that is straight is carried from line to line without
+//! widening, however the cells lie.
 use super::interval::Interval;
 
-/// What is possible in one cell.
+/// States possible in one cell.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Cell {
-    /// Where the lead's axle can be (q).
+    /// Range of the lead's axle (q).
     pub place: Interval,
     /// Least heading, at either end of the cell.
     pub low: [f64; 2],
@@ -18,12 +18,12 @@ pub struct Cell {
     pub high: [f64; 2],
 }
 
-/// A band over a stretch that need not keep to the cells.
+/// A band over a stretch that is not aligned to the cells.
 #[derive(Clone, Copy, Debug)]
 pub struct Slice {
-    /// Where the lead's axle can be (q).
+    /// Range of the lead's axle (q).
     pub place: Interval,
-    /// Two places for which the bounds are given.
+    /// Two places at which the bounds are given.
     pub at: (f64, f64),
     /// Least heading there.
     pub low: [f64; 2],
@@ -39,20 +39,20 @@ pub struct Strip {
 }
 
 impl Cell {
-    /// Nothing is possible.
+    /// The empty cell.
     pub const NONE: Self = Self {
         place: (f64::INFINITY, f64::NEG_INFINITY),
         low: [f64::INFINITY; 2],
         high: [f64::NEG_INFINITY; 2],
     };
 
-    /// True if nothing is possible.
+    /// True if the cell is empty.
     #[must_use]
     pub fn is_empty(&self) -> bool {
         self.place.0 > self.place.1
     }
 
-    /// Adds another of the same cell, which begins at `from`.
+    /// Joins another band of the same cell, which begins at `from`.
     pub fn join(&mut self, other: &Self, (from, cell_m): (f64, f64)) {
         if other.is_empty() {
             return;
@@ -69,7 +69,7 @@ impl Cell {
         self.place = (self.place.0.min(other.place.0), self.place.1.max(other.place.1));
     }
 
-    /// True if all of another of the same cell is in it.
+    /// True if it contains another band of the same cell.
     #[must_use]
     pub fn holds(&self, other: &Self, (from, cell_m): (f64, f64)) -> bool {
         let (least, most) = other.place;
@@ -81,7 +81,7 @@ impl Cell {
             })
     }
 
-    /// A little more than it.
+    /// Returns it slightly enlarged.
     #[must_use]
     pub fn grown(&self, by_m: f64, by_rad: f64) -> Self {
         Self {
@@ -92,10 +92,10 @@ impl Cell {
     }
 }
 
-/// A straight line above two, each over its own stretch of a cell; all by the values at the cell's ends.
+/// Returns a straight line above two, each over its own stretch of a cell; all by the values at the cell's ends.
 ///
-/// Either is enough once it is raised to lie above the other where that counts; and so is the one through the larger of
-/// their ends. The lowest of these over both stretches is taken.
+/// Either suffices once it is raised to lie above the other where that counts; and so does the one through the larger
+/// of their ends. The lowest of these over both stretches is returned.
 fn above((a, of_a): ([f64; 2], [f64; 2]), (b, of_b): ([f64; 2], [f64; 2])) -> [f64; 2] {
     let at = |ends: &[f64; 2], share: f64| ends[0] + (ends[1] - ends[0]) * share;
     let raised = |line: [f64; 2], over: &[f64; 2], stretch: [f64; 2]| {
@@ -111,13 +111,13 @@ fn above((a, of_a): ([f64; 2], [f64; 2]), (b, of_b): ([f64; 2], [f64; 2])) -> [f
     if height(&third) < height(&lower) { third } else { lower }
 }
 
-/// The value at `q` of the straight line that has these values at the ends of the cell that begins at `from`.
+/// Value at `q` of the straight line that has these values at the ends of the cell that begins at `from`.
 #[must_use]
 pub fn value(ends: &[f64; 2], q: f64, from: f64, cell_m: f64) -> f64 {
     ends[0] + (ends[1] - ends[0]) * ((q - from) / cell_m)
 }
 
-/// The number of the cell in which q lies.
+/// Number of the cell in which q lies.
 #[must_use]
 #[allow(clippy::cast_possible_truncation, reason = "clamped to a million")]
 pub fn cell_of(q: f64, cell_m: f64) -> i32 {
@@ -142,7 +142,7 @@ impl Strip {
         }
     }
 
-    /// The cell of a number.
+    /// Returns the cell with a number.
     pub fn at(&mut self, number: i32) -> &mut Cell {
         if self.cells.is_empty() {
             self.first = number;
@@ -159,19 +159,19 @@ impl Strip {
         &mut self.cells[index]
     }
 
-    /// What is possible in the cell of a number.
+    /// Returns the states possible in the cell with a number.
     #[must_use]
     pub fn get(&self, number: i32) -> Cell {
         let index = usize::try_from(number - self.first).ok();
         index.and_then(|index| self.cells.get(index)).copied().unwrap_or(Cell::NONE)
     }
 
-    /// Every cell that holds something, with its number.
+    /// Iterates over the nonempty cells, with their numbers.
     pub fn iter(&self) -> impl Iterator<Item = (i32, Cell)> + '_ {
         (self.first..).zip(&self.cells).filter(|(_, cell)| !cell.is_empty()).map(|(at, cell)| (at, *cell))
     }
 
-    /// From the first to the last place where the lead's axle can be.
+    /// Range from the first to the last place where the lead's axle can be.
     #[must_use]
     pub fn place(&self) -> Option<Interval> {
         let all = self.iter().map(|(_, cell)| cell.place);

@@ -1,19 +1,19 @@
-//! The unit towed by the lead: how its heading follows, and what it meets.
+//! Unit towed by the lead: the propagation of its heading, and its contacts.
 //!
 //! Where its hitch goes, a towed unit follows along a tractrix: with ψ its heading and d its wheelbase,
 //!
-//! d·dψ = cos ψ·dq - sin ψ·dp along the hitch's way (p, q),
+//! d·dψ = cos ψ·dq - sin ψ·dp along the hitch's path (p, q),
 //!
-//! whatever way that is, forward or not, for its axle does not slip sideways. So what the lead's axle did on the way does not
-//! matter, only where the hitch went. Of two headings the larger stays the larger, so a band of headings follows by its two
-//! bounds.
+//! whatever path that is, forward or not, for its axle does not slip sideways. So the path of the lead's axle does not
+//! matter, only that of the hitch. Of two headings the larger stays the larger, so a band of headings follows by its
+//! two bounds.
 //!
-//! Headings are told for a lead that stands in the middle of its bin: as they would be if it turned there on the spot, its
-//! axle staying where it is. In its mind it turns so at one line, drives, and turns back at the next, which is no change; so
-//! from line to line the hitch goes from where it is for the middle of one bin to where it is for the middle of the other,
-//! and nothing is given away for the bins' width. Its way is not straight, but nearly: two hitch ways with common ends,
-//! nowhere more than D apart and not longer than L, leave headings that differ by at most D·L/d²·exp(L/d) (by parts, from
-//! the equation above, and Gronwall's inequality).
+//! Headings are stored for a lead that stands in the middle of its bin: as they would be if it turned there on the
+//! spot, its axle staying where it is. A lead that turns so at one line, drives, and turns back at the next has the
+//! same state as one that does not; so from line to line the hitch goes from where it is for the middle of one bin to
+//! where it is for the middle of the other, and nothing is given away for the bins' width. The hitch's path is not
+//! straight, but nearly: two hitch paths with common ends, nowhere more than D apart and not longer than L, leave
+//! headings that differ by at most D·L/d²·exp(L/d) (by parts, from the equation above, and Gronwall's inequality).
 use super::body::clip;
 use super::pieces::{Piece, SLACK_M};
 use super::strip::{Cell, value};
@@ -22,41 +22,41 @@ use crate::geometry::{Point, distance, trig};
 
 /// A towed unit.
 pub struct Towed {
-    /// Its hitch behind the lead's axle; negative ahead of it.
+    /// Distance of its hitch behind the lead's axle; negative ahead of it.
     pub behind_m: f64,
-    /// Its hitch to its axle.
+    /// Distance from its hitch to its axle.
     pub wheelbase_m: f64,
     /// Largest hitch angle either way.
     pub limit_rad: f64,
     /// Corners of its parts, from the hitch.
     pub corners: Vec<Point>,
-    /// Farthest of them.
+    /// Largest distance of a corner from the hitch.
     pub reach_m: f64,
 }
 
-/// What from line to line is given away, whatever the way between.
+/// Allowances of a step from line to line, whatever the path between.
 #[derive(Clone, Copy, Debug)]
 pub struct Slip {
     /// Half the width of the widest bin of headings, radians.
     pub half_bin_rad: f64,
-    /// What a heading can be off for the hitch's way not being straight.
+    /// Largest error of a heading from the hitch's path not being straight.
     pub bent_rad: f64,
-    /// Longest way of the hitch.
+    /// Longest path of the hitch.
     pub rolled_m: f64,
 }
 
-/// One part of the unit, made smaller, against one piece.
+/// One part of the unit, shrunk, against one piece.
 struct Contact {
     /// Corners of the part, from the hitch.
     corners: Vec<Point>,
-    /// Outward normals of its edges and how far each lies out.
+    /// Outward normals of its edges and the distance of each.
     edges: Vec<(Point, f64)>,
     /// Middle of the part's box, from the hitch, and half of its length and width.
     center: Point,
     half: Point,
-    /// Farthest corner from the hitch.
+    /// Largest distance of a corner from the hitch.
     long_m: f64,
-    /// The piece, and the same of its edges.
+    /// The piece and its edges, likewise.
     piece: Vec<Point>,
     piece_edges: Vec<(Point, f64)>,
     low: Point,
@@ -67,17 +67,17 @@ struct Contact {
     step_rad: f64,
 }
 
-/// The contacts of a towed unit with what stands.
+/// Contacts of a towed unit with what stands.
 pub struct Contacts {
     list: Vec<Contact>,
 }
 
-/// A line as the towed unit sees it.
+/// A line in the frame of the towed unit.
 #[derive(Clone, Copy, Debug)]
 pub struct Seen {
-    /// Where the hitch is while the lead's axle is at q = 0.
+    /// Position of the hitch while the lead's axle is at q = 0.
     pub hitch: Point,
-    /// Along the line.
+    /// Direction of the line.
     pub along: Point,
     /// Angle of the frame.
     pub frame_rad: f64,
@@ -87,33 +87,33 @@ pub struct Seen {
 
 /// Largest change of a bound over one cell that is straightened.
 const TILT_RAD: f64 = 0.02;
-/// Steps in which a unit is turned while it is in something.
+/// Steps in which a unit is turned while it overlaps something.
 const TURN_STEP_RAD: f64 = 0.004;
-/// The same against a long piece.
+/// Steps against a long piece.
 const FINE_STEP_RAD: f64 = 0.002;
-/// Pieces longer than this are long.
+/// Length beyond which a piece is long.
 const SHORT_M: f64 = 0.8;
-/// The end of a long piece that lies toward the gate, looked at by itself.
+/// Length of the end of a long piece toward the gate, which is treated separately.
 const END_M: f64 = 0.2;
-/// Halvings of a step by which the turn to where a unit is free is found.
+/// Number of bisections of a step to find the turn at which a unit is free.
 const HALVINGS: usize = 4;
-/// Times that all pieces are looked at in turn for one cell.
+/// Number of passes over all pieces for one cell.
 const PASSES: usize = 2;
 /// Bounds steeper than this, radians per meter, are replaced by level ones.
 const STEEPEST: f64 = 1.0;
-/// Cells are told for a stretch of at least this length.
+/// Least length of the stretch at whose ends a cell's bounds are evaluated.
 const LEAST_M: f64 = 1e-4;
 
 impl Towed {
-    /// The heading after its hitch went straight by (`ahead`, `aside`), from the heading `psi` whose sine and cosine are
-    /// given; to the third order, with less than (l/d)⁴/4 left out for a way of length l.
+    /// Heading after the hitch moved straight by (`ahead`, `aside`), from the heading `psi` whose sine and cosine are
+    /// given; to the third order, with less than (l/d)⁴/4 left out for a path of length l.
     fn follow(&self, psi: f64, (sin, cos): (f64, f64), (ahead, aside): (f64, f64)) -> f64 {
         let turned = (cos * aside - sin * ahead) / self.wheelbase_m;
         let along = (cos * ahead + sin * aside) / self.wheelbase_m;
         psi + turned * (1.0 - 0.5 * along + (along * along - turned * turned) / 6.0)
     }
 
-    /// What is given away on steps of a lead that turns by at most `curvature`, between lines `step_m` apart to which it goes
+    /// Allowances on steps of a lead that turns by at most `curvature`, between lines `step_m` apart that it approaches
     /// at an angle off square with at least this cosine.
     #[must_use]
     pub fn slip(&self, curvature: f64, (step_m, cosine): (f64, f64), widest_bin_rad: f64) -> Slip {
@@ -121,7 +121,7 @@ impl Towed {
         let behind_m = self.behind_m.abs();
         let swung = behind_m * 0.5 * (curvature * rolled_m + widest_bin_rad);
         let rolled = rolled_m + behind_m * (curvature * rolled_m + widest_bin_rad);
-        // Beside its chord an arc of this length lies by at most k·l²/8, and farther measured along a line.
+        // An arc of this length lies within k·l²/8 of its chord, and farther measured along a line.
         let apart_m = 0.125 * curvature * rolled_m * rolled_m / cosine + swung;
         let share = rolled / self.wheelbase_m;
         let bent_rad =
@@ -129,8 +129,8 @@ impl Towed {
         Slip { half_bin_rad: 0.5 * widest_bin_rad, bent_rad: bent_rad + 1e-9, rolled_m: rolled }
     }
 
-    /// A bound of headings with these values at two places, after a step that takes the hitch by `went` from each, and by up
-    /// to `aside_m` more to the left: `upper` or lower bound, at the same two places moved along.
+    /// Moves a bound of headings with these values at two places over a step that moves the hitch by `went` from each,
+    /// and by up to `aside_m` more to the left: `upper` or lower bound, at the same two places moved along.
     #[must_use]
     pub fn moved(
         &self,
@@ -144,7 +144,7 @@ impl Towed {
         self.moved_by(ends, &trigs, went, (aside_m, apart_m), slip, upper)
     }
 
-    /// The same with sines and cosines at hand.
+    /// As [`Self::moved`], with sines and cosines at hand.
     #[must_use]
     pub fn moved_by(
         &self,
@@ -159,11 +159,12 @@ impl Towed {
         let mut there = [0, 1].map(|i| self.follow(ends[i], trigs[i], went[i]));
         let tilt = (ends[1] - ends[0]).abs();
         let share = slip.rolled_m / d;
-        // Between the ends a straight bound follows to one that is bent by so much: second differences of what is added.
+        // Between the ends a straight bound becomes bent by at most this: second differences of the additions.
         let way = Point::new(went[1].0 - went[0].0, went[1].1 - went[0].1).norm() / d;
         let bent = 0.25 * (share * tilt * tilt + 2.0 * way * tilt + way * way);
         let slope = (there[1] - there[0]) / apart_m;
-        // What going farther to the left adds, at the ends; between them and on the way there it is off by second differences.
+        // Addition of going farther to the left, at the ends; between them and on the way there its error is in second
+        // differences.
         let left =
             [0, 1].map(|i| self.follow(ends[i], trigs[i], (went[i].0, went[i].1 + aside_m)) - there[i]);
         let off = aside_m * (0.5 * tilt * tilt + tilt * way + aside_m / d) / d;
@@ -180,11 +181,12 @@ impl Towed {
 }
 
 impl Contacts {
-    /// Those of a towed unit, for cells of this length.
+    /// Sets up the contacts of a towed unit, for cells of this length.
     ///
-    /// Parts are made smaller by what is not looked at: between headings one step apart and between the ends of a cell a
-    /// point of the part is off the straight way between its two places by at most (turn²·reach + 2·turn·shift)/8, and what
-    /// it meets at either can be as far apart as the piece is long; and the lead's heading is known to a bin.
+    /// Parts are shrunk by the error of what is not sampled: between headings one step apart and between the ends of a
+    /// cell a point of the part is off the straight path between its two places by at most (turn²·reach +
+    /// 2·turn·shift)/8, and the points it meets at either can be as far apart as the piece is long; and the lead's
+    /// heading is known only to a bin.
     pub(super) fn new(
         towed: &Towed,
         parts: &[ModelPart],
@@ -230,10 +232,12 @@ impl Contacts {
         Self { list }
     }
 
-    /// Takes from a cell what is certainly in something, from its bounds inward as far as it goes on.
+    /// Removes from a cell the headings that certainly overlap something, inward from its bounds as far as the overlap
+    /// continues.
     ///
-    /// A bound is lowered where the unit is in the same piece at both ends of the cell's stretch: at all headings from the
-    /// bound there to some lower one. Between them it then is, too: the piece is convex and so is the part.
+    /// A bound is lowered where the unit overlaps the same piece at both ends of the cell's stretch: at all headings
+    /// from the bound there to some lower one. Between the ends it then overlaps too: the piece is convex and so is the
+    /// part.
     pub fn take_from(&self, cell: &mut Cell, from: f64, cell_m: f64, seen: &Seen) {
         for _ in 0..PASSES {
             let mut changed = false;
@@ -273,13 +277,13 @@ fn level(cell: &mut Cell, from: f64, cell_m: f64) {
 /// A bound of a cell at the ends of its stretch.
 struct Bound {
     upper: bool,
-    /// The ends (q), and where the hitch then is.
+    /// Ends (q), and the positions of the hitch there.
     ends: [f64; 2],
     hitch: [Point; 2],
-    /// The bound's headings in the frame, and the other bound's.
+    /// Headings of the bound in the frame, and those of the other bound.
     begin: [f64; 2],
     stop: [f64; 2],
-    /// The bound's headings as unit vectors.
+    /// Headings of the bound as unit vectors.
     ahead: [Point; 2],
 }
 
@@ -298,14 +302,14 @@ impl Bound {
         }
     }
 
-    /// True if the part is in the piece at both ends.
+    /// True if the part overlaps the piece at both ends.
     fn touches(&self, contact: &Contact) -> bool {
         [0, 1].into_iter().all(|end| contact.near(self.hitch[end], self.ahead[end]))
             && [0, 1].into_iter().all(|end| contact.depth(self.hitch[end], self.ahead[end]).is_some())
     }
 }
 
-/// Lowers the upper (or raises the lower) bound of a cell for one contact; whether that changed it.
+/// Lowers the upper (or raises the lower) bound of a cell for one contact; true if that changed it.
 fn take(contact: &Contact, cell: &mut Cell, (from, cell_m): (f64, f64), seen: &Seen, bound: &Bound) -> bool {
     let Bound { upper, ends, hitch, begin, stop, .. } = *bound;
     let sign = if upper { -1.0 } else { 1.0 };
@@ -320,7 +324,7 @@ fn take(contact: &Contact, cell: &mut Cell, (from, cell_m): (f64, f64), seen: &S
     let now = if let Some(now) = straight {
         now
     } else {
-        // The same headings all along.
+        // Level bounds: the same headings all along.
         let (outer, last) = if upper {
             (begin[0].max(begin[1]), stop[0].min(stop[1]))
         } else {
@@ -343,7 +347,7 @@ fn take(contact: &Contact, cell: &mut Cell, (from, cell_m): (f64, f64), seen: &S
     } else {
         cell.low = bound
     }
-    // Where the bounds cross nothing is left.
+    // Nothing is left where the bounds cross.
     let room = [cell.high[0] - cell.low[0], cell.high[1] - cell.low[1]];
     if room[0] < 0.0 && room[1] < 0.0 {
         *cell = Cell::NONE;
@@ -370,8 +374,8 @@ impl Contact {
             && middle.y - half.y <= self.high.y
     }
 
-    /// How deep the part, made smaller and heading along `ahead`, is in the piece: so far one of them must be moved to part
-    /// them, or less. `None` where it is not in it.
+    /// Depth by which the part, shrunk and heading along `ahead`, overlaps the piece: an upper bound on the movement
+    /// that separates them. `None` without an overlap.
     fn depth(&self, hitch: Point, ahead: Point) -> Option<f64> {
         let left = ahead.left();
         let local = |p: Point| Point::new(p.dot(ahead), p.dot(left));
@@ -402,8 +406,8 @@ impl Contact {
         Some(depth)
     }
 
-    /// From a heading in the frame on toward `stop`, the last that is in the piece without a break; `None` if not even the
-    /// first is. Turned by less than its depth over its reach it still is.
+    /// Last heading in the frame, from `begin` toward `stop`, up to which the part overlaps the piece without a break;
+    /// `None` if it does not at the first. Turned by less than its depth over its reach it still overlaps.
     fn free_from(&self, hitch: Point, frame_rad: f64, begin: f64, sign: f64, stop: f64) -> Option<f64> {
         let depth = |heading: f64| self.depth(hitch, Point::at_angle(frame_rad + heading));
         let mut deep = depth(begin)?;
@@ -425,7 +429,7 @@ impl Contact {
     }
 }
 
-/// Outward normals of a counterclockwise outline's edges and how far each lies out.
+/// Outward normals of a counterclockwise outline's edges and the distance of each.
 fn edges(outline: &[Point]) -> Vec<(Point, f64)> {
     let n = outline.len();
     let all = (0..n).filter_map(|i| {
@@ -436,7 +440,7 @@ fn edges(outline: &[Point]) -> Vec<(Point, f64)> {
     all.collect()
 }
 
-/// What of a convex outline is left when each edge is moved inward; `None` if nothing is.
+/// Convex outline with each edge moved inward; `None` if nothing is left.
 fn shrunk(outline: &[Point], by_m: f64) -> Option<Vec<Point>> {
     let (mut kept, mut next) = (outline.to_vec(), Vec::new());
     for (outward, out) in edges(outline) {
@@ -449,20 +453,20 @@ fn shrunk(outline: &[Point], by_m: f64) -> Option<Vec<Point>> {
     Some(kept)
 }
 
-/// The least and the largest coordinates of an outline.
+/// Least and largest coordinates of an outline.
 fn corners_of_box(outline: &[Point]) -> (Point, Point) {
     let low = outline.iter().fold(outline[0], |a, b| Point::new(a.x.min(b.x), a.y.min(b.y)));
     let high = outline.iter().fold(outline[0], |a, b| Point::new(a.x.max(b.x), a.y.max(b.y)));
     (low, high)
 }
 
-/// Longest distance between two corners.
+/// Largest distance between two corners.
 fn span(outline: &[Point]) -> f64 {
     let all = outline.iter().flat_map(|a| outline.iter().map(|b| a.distance(*b)));
     all.fold(0.0, f64::max)
 }
 
-/// A long piece in two: its end toward the gate's middle, and the rest.
+/// Cuts a long piece in two: its end toward the gate's middle, and the rest.
 fn cut(outline: &[Point]) -> Vec<Vec<Point>> {
     if span(outline) <= SHORT_M || outline.len() < 3 {
         return vec![outline.to_vec()];

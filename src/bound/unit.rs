@@ -1,23 +1,23 @@
-//! What the proof follows: one unit of a vehicle, as if it drove by itself.
+//! Units of a vehicle as the proof follows them: one at a time, as if it drove by itself.
 //!
-//! The axle of a towed unit rolls like that of the lead, only that what steers it is its hitch. With a the hitch's
-//! distance behind the front unit's axle, d the towed unit's wheelbase, φ the hitch angle and k the curvature of the front
-//! unit's way, the no-slip relations give the towed axle, per meter the front axle rolls,
+//! The axle of a towed unit rolls like that of the lead, except that its hitch steers it. With a the hitch's distance
+//! behind the front unit's axle, d the towed unit's wheelbase, φ the hitch angle and k the curvature of the front
+//! unit's path, the no-slip relations give the towed axle, per meter the front axle rolls,
 //!
 //! speed cos φ + a·k·sin φ = cos(φ - β)/cos β and yaw (sin φ - a·k·cos φ)/d = sin(φ - β)/(d·cos β), with tan β = a·k,
 //!
-//! so the curvature of its own way is tan(φ - β)/d. With |k| ≤ K and |φ| ≤ Φ it is at most
-//! tan(Φ + atan(|a|·K))/d, and while Φ + atan(|a|·K) stays below a right angle the axle rolls the same way as the front
-//! one: the legs of the whole vehicle are its legs. So a towed unit is one more rigid body with a lock of its own, and
-//! every maneuver of the whole is, seen from that unit, a maneuver of that body; what closes an opening to it closes it to
-//! the whole. From unit to unit K is handed on.
+//! so the curvature of its own path is tan(φ - β)/d. With |k| ≤ K and |φ| ≤ Φ it is at most tan(Φ + atan(|a|·K))/d, and
+//! while Φ + atan(|a|·K) stays below a right angle the axle rolls the same way as the front one: the legs of the whole
+//! vehicle are its legs. So a towed unit is one more rigid body with a lock of its own, and every maneuver of the whole
+//! is, seen from that unit, a maneuver of that body; an opening closed to it is closed to the whole. K is propagated
+//! from unit to unit.
 //!
-//! Φ is the hitch's limit. Driving forward all the way from a straight start it is also at most the steady angle
-//! at full lock, where there is one: dφ/ds = k·(1 + a·cos φ/d) - sin φ/d grows with k while |a| < d, so φ stays
-//! below the way at k = K from φ = 0, which rises to the first φ with sin(φ - β) = K·d·cos β and never passes it.
+//! Φ is the hitch's limit. Driving forward all the way from a straight start it is also at most the steady angle at
+//! full lock, where there is one: dφ/ds = k·(1 + a·cos φ/d) - sin φ/d grows with k while |a| < d, so φ stays below the
+//! solution for k = K from φ = 0, which rises to the first φ with sin(φ - β) = K·d·cos β and never passes it.
 //!
-//! A body also carries what its neighbors cover whatever the angle between them: about a hitch, the part of the
-//! neighbor that it covers at every angle up to Φ either way.
+//! A body also includes the ground that its neighbors cover whatever the angle between them: about a hitch, the part of
+//! the neighbor that it covers at every angle up to Φ either way.
 use super::body::covered_over;
 use crate::clearance::{CollisionModel, ModelPart};
 use crate::geometry::{Point, trig};
@@ -31,32 +31,32 @@ pub struct Body {
     pub parts: Vec<ModelPart>,
     /// Ends of its tires' lines of contact.
     pub tires: Vec<[Point; 2]>,
-    /// The largest curvature of its axle's way.
+    /// Largest curvature of its axle's path.
     pub curvature: f64,
-    /// How far ahead of its axle the lead's axle is while all stand in line.
+    /// Distance of the lead's axle ahead of its own while all stand in line.
     pub lead_ahead_m: f64,
 }
 
 impl Body {
-    /// Farthest any point of it is from its axle.
+    /// Largest distance of any of its points from its axle.
     #[must_use]
     pub fn reach_m(&self) -> f64 {
         self.parts.iter().flat_map(|p| &p.corners).map(|p| p.norm()).fold(0.0, f64::max)
     }
 }
 
-/// Given away at every hitch limit, radians: far more than the steps of a drive are off.
+/// Allowance at every hitch limit, radians: far more than the integration error of a drive.
 const HITCH_SLACK_RAD: f64 = 1e-4;
-/// Nearer to a right angle than this a unit is not followed.
+/// Units whose hitch comes nearer to a right angle than this are not followed.
 const LEAST_OFF_SQUARE_RAD: f64 = 0.02;
 
-/// The units of a vehicle, front to rear, as far as they can be followed; `forward_only` if the maneuver has no reverse.
+/// Units of a vehicle, front to rear, as far as they can be followed; `forward_only` if the maneuver has no reverse.
 #[must_use]
 pub fn bodies(vehicle: &Vehicle, model: &CollisionModel, forward_only: bool) -> Vec<Body> {
     let mut list: Vec<Body> = Vec::new();
     let mut curvature = vehicle.steering.max_curvature;
     let mut lead_ahead_m = 0.0;
-    // The largest angle of the hitch in front, unit by unit.
+    // Largest angle of the hitch in front, unit by unit.
     let mut angle_in_front = 0.0;
     for (index, unit) in vehicle.units.iter().enumerate() {
         if index > 0 {
@@ -89,7 +89,7 @@ pub fn bodies(vehicle: &Vehicle, model: &CollisionModel, forward_only: bool) -> 
     list
 }
 
-/// The largest angle between two units, while the curvature of the front one's way is at most `curvature`.
+/// Largest angle between two units, while the curvature of the front one's path is at most `curvature`.
 fn most_hitch_angle(front: &Unit, unit: &Unit, curvature: f64, forward_only: bool) -> f64 {
     let (behind_m, limit) = front.hitch.map_or((0.0, PI), |h| (h.behind_axle_m, h.max_angle_rad));
     let mut most = limit.min(PI);
@@ -101,8 +101,8 @@ fn most_hitch_angle(front: &Unit, unit: &Unit, curvature: f64, forward_only: boo
     (most + HITCH_SLACK_RAD).min(PI)
 }
 
-/// What a neighboring unit covers whatever the angle of the hitch between them, as parts of this one. `hitch` is
-/// where it lies on the neighbor and on this unit.
+/// Ground that a neighboring unit covers whatever the angle of the hitch between them, as parts of this one. `hitch` is
+/// its position on the neighbor and on this unit.
 fn neighbor(model: &CollisionModel, unit: usize, hitch: (Point, Point), angle: f64) -> Vec<ModelPart> {
     let theirs = model.parts.iter().filter(|p| p.unit == unit);
     let seen = theirs.filter_map(|part| {
@@ -121,7 +121,7 @@ mod tests {
     use proptest::prelude::*;
 
     proptest! {
-        /// A towed axle's way bends by tan(φ - β)/d: measured on poses a millimeter apart.
+        /// A towed axle's path bends by tan(φ - β)/d: measured on poses a millimeter apart.
         #[test]
         fn the_towed_axle_bends_as_stated(
             (a, d) in (-1.0..2.0f64, 2.0..9.0f64),

@@ -1,5 +1,5 @@
-//! That nothing is lost, by driving: what arrives is among the seeds, and whatever is driven from a line to the next, with or
-//! without stops on the way, is among what is passed on, which is not much more than can be driven.
+//! Tests that nothing is lost, by driving: arrived states are among the seeds, and states driven from a line to the
+//! next, with or without stops on the way, are among those passed on, which are not much more than can be driven.
 use super::super::free_space::{Tried, Without};
 use super::super::grid::EXIT_RAD;
 use super::super::unit::{Body, bodies};
@@ -11,7 +11,7 @@ use crate::search::lane::StartZone;
 use crate::site::Faces;
 use std::f64::consts::{FRAC_PI_2, PI};
 
-/// A road, and a gate whose line alone is closed: what is beyond it has arrived.
+/// A road, and a gate where only its line is closed: a vehicle beyond it has arrived.
 const PLAN: &str = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
     { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
       "geometry": { "type": "LineString", "coordinates": [[-80, -9], [80, -9]] } },
@@ -23,7 +23,7 @@ const LEGS: usize = 3;
 const FACES: Tried = Tried { tried: Faces::centered(2.8), proven: Faces::centered(2.8) };
 const DRIVES: usize = 3000;
 
-/// Numbers that look random and are always the same (an LCG of Knuth's).
+/// Pseudorandom numbers, always the same (an LCG of Knuth's).
 struct Dice(u64);
 
 impl Dice {
@@ -37,14 +37,14 @@ impl Dice {
     fn below(&mut self, n: usize) -> usize {
         count_down(self.between(0.0, to_f64(n)))
     }
-    /// How the wheels are turned: more often than not as far as they go.
+    /// Random curvature: more often than not full lock.
     fn curvature(&mut self, most: f64) -> f64 {
         let turned = if self.heads() { self.between(-1.0, 1.0) } else { 2.0 };
         if self.heads() { turned.min(1.0) * most } else { -turned.min(1.0) * most }
     }
 }
 
-/// Drives on from a pose that faces the way it goes, steering at random, until its p along a direction is `p`.
+/// Drives on from a pose that faces its direction of travel, steering at random, until its p along a direction is `p`.
 fn until(from: Pose, ahead: Point, p: f64, most: f64, dice: &mut Dice) -> Pose {
     let mut at = from;
     loop {
@@ -58,7 +58,7 @@ fn until(from: Pose, ahead: Point, p: f64, most: f64, dice: &mut Dice) -> Pose {
     }
 }
 
-/// Drives on with the wheels kept as they are.
+/// Drives on with the wheels held.
 fn arc_to(from: &Pose, ahead: Point, p: f64, k: f64) -> Pose {
     let (mut low, mut high) = (0.0, 1.0);
     for _ in 0..60 {
@@ -73,7 +73,7 @@ fn turned_round(pose: Pose) -> Pose {
     Pose { heading: pose.heading + PI, ..pose }
 }
 
-/// Where a pose that faces the way it goes stands in a frame, its axle on a line: line, bin and q.
+/// Node of a pose that faces its direction of travel, with its axle on a line of a frame: line, bin and q.
 fn node_of(grid: &Grid, (frame, axes): (usize, (Point, Point)), pose: &Pose) -> (usize, usize, f64) {
     let line = pose.position.dot(axes.0) / STEP_M + to_f64(grid.lines);
     assert!((line - line.round()).abs() < 1e-6, "not on a line: {line}");
@@ -82,7 +82,7 @@ fn node_of(grid: &Grid, (frame, axes): (usize, (Point, Point)), pose: &Pose) -> 
     (count_down(line + 0.5), bin, pose.position.dot(axes.1))
 }
 
-/// The first line ahead of a place.
+/// First line ahead of a place.
 fn next_p(position: Point, ahead: Point) -> f64 {
     STEP_M * ((position.dot(ahead) / STEP_M + 1e-9).floor() + 1.0)
 }
@@ -100,8 +100,8 @@ fn each_unit(mut look: impl FnMut(&CollisionModel, &Body, &Grid)) {
     }
 }
 
-/// A unit that just arrived, turned any way within 65 degrees, its lowest corner anywhere between the faces, went there by
-/// the last leg alone, or by two or three of which only the first crossed a line.
+/// A unit that just arrived, turned any way within 65 degrees, its lowest corner anywhere between the faces, moved
+/// there in the last leg alone, or in two or three of which only the first crossed a line.
 #[test]
 fn what_arrives_is_among_the_seeds() {
     let mut dice = Dice(11);
@@ -134,7 +134,7 @@ fn what_arrives_is_among_the_seeds() {
             }
             let axes = terrain.axes[frame];
             let crosses = until(back, axes.0, next_p(back.position, axes.0), body.curvature, &mut dice);
-            // Where it was beyond the gate before, the way had ended there.
+            // A path that was beyond the gate before would have ended there.
             if lowest_of(&if tail { turned_round(crosses) } else { crosses }).y > 0.0 {
                 continue;
             }
@@ -198,7 +198,7 @@ fn what_is_driven_is_passed_on() {
             };
             let ahead = reach.terrain.axes[target].0;
             held(2, target, &until(from, ahead, next_p(from.position, ahead), most, &mut dice));
-            // Out, short of the next line, and back to where it came from.
+            // Out, short of the next line, and back again.
             let (here, next) = (grid.line_p(line), grid.line_p(line + 1));
             let out = until(from, axes.0, dice.between(here, next), most, &mut dice);
             let back = turned_round(out);
@@ -207,7 +207,7 @@ fn what_is_driven_is_passed_on() {
             let part = dice.between(here, out.position.dot(axes.0));
             let on = turned_round(until(back, -axes.0, -part, most, &mut dice));
             held(0, frame, &until(on, axes.0, next, most, &mut dice));
-            // Not much more is told than can be driven at full lock from the edges of the bin.
+            // The intervals passed on are not much more than can be driven at full lock from the edges of the bin.
             let told = |leg: usize, frame: usize, line: usize, bin: usize| {
                 let row = (leg * FRAMES + frame) * grid.all_lines() + line;
                 let node = reach.nodes.get(reach.index[row * grid.bins + bin] as usize);
@@ -245,14 +245,14 @@ fn what_is_driven_is_passed_on() {
             handed += usize::from(side != 0);
         }
         println!("handed over, out and back, on again: {wider:.2?} times as wide as driven");
-        // What is given away for stops grows with the turn: most for a trailer that turns in two meters.
+        // The allowance for stops grows with the turn: most for a trailer that turns in two meters.
         let most_wide = if body.curvature * STEP_M < 0.05 { 8.0 } else { 20.0 };
         assert!(wider[0] < 2.5 && wider[1] < 4.0 && wider[2] < most_wide, "{wider:?}");
         assert!(handed > DRIVES / 10, "{handed} handed to another frame");
     });
 }
 
-/// What turns out of a frame ahead of the last line that is known, or behind the first, counts as getting away.
+/// A state that turns out of a frame ahead of the last known line, or behind the first, counts as escaped.
 #[test]
 fn beyond_the_window_is_away() {
     let legs = Legs { directions: vec![Direction::Forward], first_keeps_out: false };
@@ -265,7 +265,7 @@ fn beyond_the_window_is_away() {
         let bins = [exit(false).max().expect("a bin"), exit(true).min().expect("a bin")];
         for (bin, side) in bins.into_iter().zip([-1.0, 1.0]) {
             for line in [grid.lines, grid.all_lines() - 1 - grid.lines / 4] {
-                // So far ahead in the neighboring frame: p' = (p ± q)/√2.
+                // This far ahead in the neighboring frame: p' = (p ± q)/√2.
                 for (ahead_m, away) in [
                     (WINDOW_M - 1.5 * STEP_M, false),
                     (WINDOW_M - 0.5 * STEP_M, true),
@@ -329,7 +329,7 @@ fn every_start_is_met_and_nothing_beside() {
                     }
                     let crosses = arc_to(&back, axes.0, p, 0.0);
                     let (line, bin, q) = node_of(grid, (frame, axes), &crosses);
-                    // What is inside but within two lines of the front may count.
+                    // Starts inside, but within two lines of the front, may count.
                     let inside = runs_in && lead.position.y > reach.terrain.front_v;
                     if inside && lead.position.y < reach.terrain.front_v + 4.0 * STEP_M {
                         continue;

@@ -1,5 +1,5 @@
-//! That nothing is lost, by driving a lead with what it tows: whoever comes into the rectangle is among the seeds, whatever is
-//! driven from a line to the next is passed on, and what is taken from a cell is in something.
+//! Tests that nothing is lost, by driving a lead with its towed unit: a vehicle that enters the rectangle is among the
+//! seeds, states driven from a line to the next are passed on, and states removed from a cell overlap something.
 use super::super::pieces::{Tried, Without, pieces};
 use super::super::unit::bodies;
 use super::*;
@@ -24,7 +24,7 @@ const CELL_M: f64 = 0.1;
 const FACES: Tried = Tried { tried: Faces::centered(3.6), proven: Faces::centered(3.6) };
 const DRIVES: usize = 4000;
 
-/// Numbers that look random and are always the same (an LCG of Knuth's).
+/// Pseudorandom numbers, always the same (an LCG of Knuth's).
 struct Dice(u64);
 
 impl Dice {
@@ -35,13 +35,13 @@ impl Dice {
     fn below(&mut self, n: usize) -> usize {
         count_down(self.between(0.0, to_f64(n)))
     }
-    /// How the wheels are turned: more often than not as far as they go.
+    /// Random curvature: more often than not full lock.
     fn curvature(&mut self, most: f64) -> f64 {
         self.between(-2.0, 2.0).clamp(-1.0, 1.0) * most
     }
 }
 
-/// Each of a few rigs, with a run prepared.
+/// Calls `look` for each of a few rigs, with a run prepared.
 fn each_rig(mut look: impl FnMut(&Chain, &[super::super::pieces::Piece], Pull)) {
     let site = crate::site::read(PLAN, "plan").unwrap();
     for name in ["gooseneck-horse-40", "pickup-bumper-pull-20", "car-boat-trailer"] {
@@ -69,7 +69,7 @@ fn each_rig(mut look: impl FnMut(&Chain, &[super::super::pieces::Piece], Pull)) 
     }
 }
 
-/// The towed unit's heading once the lead has turned on the spot from one heading to another.
+/// Heading of the towed unit once the lead has turned on the spot from one heading to another.
 fn turned_on_the_spot(rig: &Rig, psi: f64, from: f64, to: f64) -> f64 {
     const PARTS: u32 = 64;
     let (mut theta, mut psi) = (from, psi);
@@ -103,7 +103,7 @@ fn until(chain: &Chain, from: &State, ahead: Point, p: f64, most: f64, dice: &mu
     }
 }
 
-/// Where a state whose lead stands on a line of a frame is: node, q, and the heading told of the towed unit.
+/// Node of a state whose lead stands on a line of a frame, q, and the towed unit's heading as the cells have it.
 fn node_of(pull: &Pull, frame: usize, state: &State) -> ((usize, usize, usize), f64, f64) {
     let (ahead, left) = pull.terrain.axes[frame];
     let line = state.lead.position.dot(ahead) / STEP_M + to_f64(pull.grid.lines);
@@ -114,7 +114,7 @@ fn node_of(pull: &Pull, frame: usize, state: &State) -> ((usize, usize, usize), 
     ((frame, count_down(line + 0.5), bin), state.lead.position.dot(left), told)
 }
 
-/// What is told of headings at q in a node.
+/// Band of headings at q in a node.
 fn told_at(pull: &Pull, (frame, line, bin): (usize, usize, usize), q: f64) -> Option<Interval> {
     let row = frame * pull.grid.all_lines() + line;
     let node = pull.nodes.get(pull.index[row * pull.grid.bins + bin] as usize)?;
@@ -185,14 +185,14 @@ fn what_is_driven_is_passed_on() {
             }
         }
         println!("{handed} handed on; a bound of no width is told {widest:.5} rad wide");
-        // What is given away to either side for a lead that goes anywhere its bins allow.
+        // Allowance to either side for a lead that goes anywhere its bins allow.
         assert!(widest < 0.025, "{widest}");
         assert!(handed > DRIVES / 10, "{handed} handed to another frame");
     });
 }
 
-/// Whoever crosses a side of the rectangle in front of the gate, turned and bent in any way, is among the seeds on the first
-/// line it crosses then.
+/// A vehicle that crosses a side of the rectangle in front of the gate, turned and bent in any way, is among the seeds
+/// on the first line it crosses then.
 #[test]
 fn whoever_comes_in_is_seeded() {
     let mut dice = Dice(22);
@@ -230,8 +230,8 @@ fn whoever_comes_in_is_seeded() {
     });
 }
 
-/// Whoever starts straight in a lane that comes past at some angle, anywhere along it and within its play, is among the seeds on
-/// the first line it crosses then.
+/// A vehicle that starts straight in a lane that comes past at some angle, anywhere along it and within its play, is
+/// among the seeds on the first line it crosses then.
 #[test]
 fn whoever_starts_is_seeded() {
     let mut dice = Dice(24);
@@ -264,7 +264,8 @@ fn whoever_starts_is_seeded() {
     });
 }
 
-/// What is taken from a cell is in something, wherever in the cell and its bin; and most of what is deep in something is taken.
+/// States removed from a cell overlap something, wherever in the cell and its bin; and most of those that overlap
+/// deeply are removed.
 #[test]
 fn what_is_taken_is_in_something() {
     let mut dice = Dice(23);
