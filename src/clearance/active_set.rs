@@ -1,4 +1,4 @@
-//! Which of a vehicle's outlines the need of a pose comes from: a small move changes what those need, and no other.
+//! Active outlines of a pose's need: a small move changes the needs of these and of no others.
 use super::bvh::box_around;
 use super::collision_model::{CollisionModel, ModelPart, Placed, Scratch};
 use super::ground::room_beside;
@@ -6,7 +6,7 @@ use super::need::{BroadPhase, PAST_END_M, PoseNeed};
 use crate::geometry::{Frame, Point};
 use crate::vehicle::MAX_UNITS;
 
-/// The outlines that the parts of a need come from.
+/// Outlines that the fields of a need come from.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct ActiveSet {
     left: Option<Reaching>,
@@ -15,7 +15,7 @@ pub struct ActiveSet {
     margin: Option<usize>,
     /// The tire with the least ground margin, and the point of its track.
     ground: Option<(usize, TireAt)>,
-    /// The units that are farthest out and farthest in, by their place in [`CollisionModel::units`].
+    /// Units that are farthest out and farthest in, by their index in [`CollisionModel::units`].
     least_v: Option<usize>,
     most_v: Option<usize>,
 }
@@ -29,14 +29,14 @@ pub(super) enum TireAt {
     Way(Point),
 }
 
-/// What reaches a face: a part, or the way of one of its corners.
+/// What reaches a face: a part, or the path of one of its corners.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Reaching {
     part: usize,
     corner: Option<usize>,
 }
 
-/// Which parts of a need are asked for.
+/// Fields of a need to compute.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[allow(clippy::struct_excessive_bools, reason = "a set of the fields of a need")]
 pub struct NeedFields {
@@ -53,12 +53,12 @@ pub struct NeedFields {
 }
 
 impl NeedFields {
-    /// All of them.
+    /// All fields.
     pub const ALL: Self = Self { left: true, right: true, margin: true, ground: true, v: true };
 }
 
 impl ActiveSet {
-    /// Without what is not asked for.
+    /// Returns the set without the fields that are not requested.
     #[must_use]
     pub fn of(self, asked: NeedFields) -> Self {
         Self {
@@ -71,7 +71,7 @@ impl ActiveSet {
         }
     }
 
-    /// Notes that a part, or the way of one of its corners, made `now` of the need there was.
+    /// Records a part, or the path of one of its corners, for the fields of the need that `now` tightens.
     pub(super) fn part(&mut self, before: &PoseNeed, now: &PoseNeed, part: usize, corner: Option<usize>) {
         let reaching = Some(Reaching { part, corner });
         if now.left_u < before.left_u {
@@ -85,7 +85,7 @@ impl ActiveSet {
         }
     }
 
-    /// Notes that a unit did.
+    /// Records a unit likewise.
     pub(super) fn unit(&mut self, before: &PoseNeed, now: &PoseNeed, unit: usize) {
         if now.least_v < before.least_v {
             self.least_v = Some(unit);
@@ -102,8 +102,9 @@ impl ActiveSet {
 }
 
 impl CollisionModel {
-    /// What the outlines of `binding` alone need where the units stand so and on the way there from `before`: where the
-    /// binding is that of this pose, just what [`Self::need_since`] tells. What it does not name is as if nothing were asked.
+    /// Need of the outlines of `binding` alone, with the units at `frames` and on the path there from `before`: where
+    /// the binding is that of this pose, exactly the result of [`Self::need_since`]. Fields that it does not name are
+    /// as for a pose that needs nothing.
     pub fn need_of(
         &self,
         binding: ActiveSet,
@@ -164,7 +165,7 @@ impl CollisionModel {
     }
 }
 
-/// The corners of a part where its unit stands so, or the way of one of them there.
+/// Corners of a part with its unit in this pose, or the path of one of them there.
 fn place(
     part: &ModelPart,
     way: Option<(usize, &[Frame; MAX_UNITS])>,

@@ -1,35 +1,36 @@
-//! Which standing pieces can be near an outline: a tree of boxes over them, so that a site of ten thousand edges costs a
-//! pose no more than the few it comes near, even where all of them lie beside its way.
+//! Broad phase: a bounding volume hierarchy over the standing pieces, so that a site of ten thousand edges costs a pose
+//! no more than the few it comes near, even where all of them lie beside its path.
 //!
-//! It only leaves out what cannot change an answer, and tells the rest in the order of the site: what is measured with
-//! it is measured to the last bit as without it.
+//! It only leaves out pieces that cannot change an answer, and returns the rest in the order of the site: measurements
+//! with it are the same to the last bit as without it.
 use super::surroundings::FixedPiece;
 use crate::geometry::Point;
 use crate::geometry::distance::{greater, lesser};
 use std::ops::Deref;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-/// With fewer pieces than this a look at each of them is faster.
+/// Least number of pieces for a tree: with fewer it is faster to test each of them.
 const WORTH_A_TREE: usize = 48;
-/// Pieces of a leaf.
+/// Number of pieces of a leaf.
 const LEAF: usize = 4;
-/// Edges of an outline that are looked beyond; of an outline with more, the first.
+/// Largest number of an outline's edges used as separating axes; of an outline with more, the first.
 const MOST_AXES: usize = 8;
-/// What is farther away than asked by less than this is told all the same, so that rounding leaves no piece out.
+/// Tolerance of distances: a piece that is farther away than the limit by less than this is returned all the same, so
+/// that rounding leaves none out.
 const SLACK_M: f64 = 1e-6;
 
-/// The fixed pieces of a site: all that look at it share them, and the trees over them.
+/// Fixed pieces of a site, shared by all users, with the trees over them.
 #[derive(Clone, Debug, Default)]
 pub struct Pieces(Arc<Shared>);
 
 #[derive(Debug, Default)]
 struct Shared {
     pieces: Vec<FixedPiece>,
-    /// Of each piece its center, and within what distance of it all of it lies: together, to be gone through quickly.
+    /// Center of each piece and the distance within which all of it lies, in one list for a fast scan.
     circles: Vec<(Point, f64)>,
-    /// By the pieces they are over: those that a part's heights let it touch.
+    /// Trees by the pieces they are over: those that a part's heights let it touch.
     trees: Mutex<Vec<(Vec<usize>, Arc<Bvh>)>>,
-    /// The pieces in canonical form, as they are and mirrored, once they have been asked for.
+    /// Pieces in canonical form, as they are and mirrored, once they have been requested.
     canonical: [OnceLock<Pieces>; 2],
 }
 
@@ -49,23 +50,23 @@ impl Deref for Pieces {
 }
 
 impl Pieces {
-    /// The circles about the pieces, in their order: center, and within what distance of it all of a piece lies.
+    /// Circles about the pieces, in their order: center, and the distance within which all of a piece lies.
     pub(super) fn circles(&self) -> &[(Point, f64)] {
         &self.0.circles
     }
 
-    /// The pieces in canonical form, by `form` of each.
+    /// Pieces in canonical form, converted one by one with `form`.
     pub(super) fn canonical(&self, mirrored: bool, form: impl Fn(&FixedPiece) -> FixedPiece) -> Self {
         let made = || self.iter().map(form).collect::<Vec<_>>().into();
         self.0.canonical[usize::from(mirrored)].get_or_init(made).clone()
     }
 
-    /// The tree over those that are listed; none where it would not pay.
+    /// Tree over the listed pieces; `None` where it would not pay.
     pub(super) fn tree(&self, listed: &[usize]) -> Option<Arc<Bvh>> {
         if listed.len() < WORTH_A_TREE {
             return None;
         }
-        // Whoever holds the lock only adds a whole tree.
+        // A holder of the lock only adds a whole tree, so a poisoned lock is still consistent.
         let mut trees = self.0.trees.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some((_, tree)) = trees.iter().find(|(known, _)| known == listed) {
             return Some(Arc::clone(tree));
@@ -76,10 +77,10 @@ impl Pieces {
     }
 }
 
-/// A tree over the standing pieces one part can touch, in the gate's frame.
+/// Tree over the standing pieces that one part can touch, in the gate's frame.
 #[derive(Clone, Debug)]
 pub struct Bvh {
-    /// A node, all below its first child, all below its second.
+    /// Nodes in depth-first order: a node, all below its first child, all below its second.
     nodes: Vec<Node>,
     /// Indices of the pieces, leaf by leaf.
     pieces: Vec<usize>,
@@ -90,19 +91,19 @@ struct Node {
     low: Point,
     high: Point,
     below: Below,
-    /// One of the pieces below, if all of them are called the same.
+    /// One of the pieces below, if all of them have the same name.
     called: Option<usize>,
 }
 
 #[derive(Clone, Debug)]
 enum Below {
-    /// The second child; the first follows its parent.
+    /// Index of the second child; the first follows its parent.
     Second(usize),
-    /// A leaf: from and up to which of `pieces`.
+    /// A leaf: range of `pieces`, from and up to.
     Pieces(usize, usize),
 }
 
-/// A piece, its box and the middle of that.
+/// A piece, its bounding box and the middle of that.
 struct Boxed {
     index: usize,
     low: Point,
@@ -116,7 +117,7 @@ impl Boxed {
 }
 
 impl Bvh {
-    /// A tree over those of the pieces that are listed.
+    /// Builds a tree over the listed pieces.
     fn new(standing: &[FixedPiece], listed: &[usize]) -> Self {
         let boxed = |&index: &usize| {
             let (low, high) = extent(&standing[index]);
@@ -128,7 +129,7 @@ impl Bvh {
         tree
     }
 
-    /// Adds a node over these and all below it; gives its index.
+    /// Adds a node over these pieces and all below it; returns its index.
     fn grow(&mut self, standing: &[FixedPiece], boxes: &mut [Boxed]) -> usize {
         let corners: Vec<Point> = boxes.iter().flat_map(|b| [b.low, b.high]).collect();
         let (low, high) = box_around(&corners);
@@ -163,8 +164,8 @@ impl Bvh {
         at
     }
 
-    /// Goes to the pieces nearest first. `measure` is given a piece and says how far away something may be to matter from
-    /// then on; before that it is `matters_m`.
+    /// Visits the pieces nearest first. `measure` takes a piece and returns the distance within which others still
+    /// matter; before that it is `matters_m`.
     pub(super) fn nearest_first(
         &self,
         probe: &mut Query,
@@ -205,8 +206,8 @@ impl Bvh {
         }
     }
 
-    /// Adds the pieces that may be near enough to matter, and perhaps some more, in the order of the site. `matters_m` says
-    /// how near that is: for everything called like a piece, or for anything.
+    /// Adds the pieces that may be near enough to matter, and perhaps some more, in the order of the site. `matters_m`
+    /// returns the distance that matters: for all pieces with the name of the given one, or for any piece.
     pub(super) fn within(
         &self,
         probe: &mut Query,
@@ -227,7 +228,8 @@ impl Bvh {
         found.sort_unstable();
     }
 
-    /// At least so far is all below a node from the outline; told closely only where it may be within `matters_m`.
+    /// Lower bound on the distance from the outline to every piece below `node`; separating axes are used only where
+    /// the box test leaves it within `matters_m`.
     fn away(&self, node: usize, probe: &mut Query, matters_m: f64) -> f64 {
         let Node { low, high, .. } = self.nodes[node];
         let x = (low.x - probe.high.x).max(probe.low.x - high.x);
@@ -246,18 +248,18 @@ impl Bvh {
     }
 }
 
-/// A convex outline to be near to.
+/// A query: a convex outline whose neighbors are sought.
 pub(super) struct Query<'a> {
     corners: &'a [Point],
     low: Point,
     high: Point,
-    /// Outward normals of its edges and how far it reaches along them; worked out when first asked for.
+    /// Outward normals of its edges and its extent along each; computed when first needed.
     axes: [(Point, f64); MOST_AXES],
     count: Option<usize>,
 }
 
 impl<'a> Query<'a> {
-    /// Of its corners and the box around them.
+    /// Query with these corners and the box around them.
     pub(super) fn new(corners: &'a [Point], (low, high): (Point, Point)) -> Self {
         Self { corners, low, high, axes: [(Point::default(), 0.0); MOST_AXES], count: None }
     }
@@ -268,7 +270,7 @@ impl<'a> Query<'a> {
             let outward = |i: usize| {
                 let p = self.corners[i];
                 let outward = -(self.corners[(i + 1) % n] - p).unit()?.left();
-                // However the corners go round, nothing of the outline is farther along.
+                // Whatever the orientation of the corners, no point of the outline is farther along.
                 let offset = self.corners.iter().map(|c| c.dot(outward)).fold(f64::NEG_INFINITY, f64::max);
                 Some((outward, offset))
             };
@@ -290,7 +292,7 @@ fn extent(piece: &FixedPiece) -> (Point, Point) {
     (low - r, high + r)
 }
 
-/// Least and largest x and y of some points; of none, a box that is inside out.
+/// Least and largest x and y of some points; for none, an inverted box.
 pub(super) fn box_around(points: &[Point]) -> (Point, Point) {
     let mut low = Point::new(f64::INFINITY, f64::INFINITY);
     let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
@@ -318,7 +320,7 @@ mod tests {
         FixedPiece { material, corners, radius_m, center, reach_m: radius_m, faces: Vec::new() }
     }
 
-    /// Numbers that look random and are always the same (an LCG of Knuth's), between -1 and 1.
+    /// Pseudorandom numbers, always the same (an LCG of Knuth's), between -1 and 1.
     fn numbers() -> impl FnMut() -> f64 {
         let mut seed = 1_u64;
         move || {
@@ -382,8 +384,8 @@ mod tests {
         assert!(pieces.tree(&all[..10]).is_none() && Pieces::default().tree(&[]).is_none());
     }
 
-    /// A bent line of ever more edges beside an outline: the number measured does not grow with them. (What is exactly as
-    /// near as the nearest is measured, all of it, for its last digits.)
+    /// A bent line of ever more edges beside an outline: the number of pieces measured does not grow with them. (Pieces
+    /// exactly as near as the nearest are all measured, for the last digits.)
     #[test]
     fn a_fine_line_costs_no_more_than_a_coarse_one() {
         let square = [(0.0, 0.0), (4.0, 0.0), (4.0, 2.0), (0.0, 2.0)].map(|(x, y)| Point::new(x, y));

@@ -1,9 +1,9 @@
-//! One form for all plans of one place: seen from the gate, mirrored if that is asked for, on a grid of a
+//! Canonical form of a place: the same for all plans of it, seen from the gate, mirrored on request, on a grid of a
 //! millimeter.
 //!
-//! Turned, shifted, mirrored and in other coordinates a place has other last digits, and a search that branches on them finds
-//! other ways. In this form it is the same numbers, so that the search does the same; what it finds is certified against the
-//! place as drawn.
+//! Turned, shifted, mirrored and in other coordinates a place has other last digits, and a search that branches on them
+//! finds other paths. In this form the numbers are the same, so that the search does the same; its result is certified
+//! against the place as drawn.
 use super::surroundings::{FixedPiece, MovingPiece, SideOfGate, Surroundings};
 use crate::geometry::Point;
 use crate::site::{Arrangement, Faces, Side};
@@ -27,7 +27,7 @@ pub fn on_grid(length_m: f64) -> f64 {
     (length_m / GRID_M + 1.0 - ROUND_UP_FROM).floor() / 1e3
 }
 
-/// A point on the grid, its x turned over first where the form is mirrored.
+/// Rounds a point to the grid, its x negated first where the form is mirrored.
 #[must_use]
 pub fn place(p: Point, mirrored: bool) -> Point {
     Point::new(on_grid(if mirrored { -p.x } else { p.x }), on_grid(p.y))
@@ -76,7 +76,7 @@ impl SideOfGate {
 }
 
 impl Surroundings {
-    /// The surroundings in canonical form: see [`mod@super::canonical`].
+    /// Surroundings in canonical form: see [`mod@super::canonical`].
     #[must_use]
     pub fn canonical(&self, mirrored: bool) -> Self {
         let mut form = self.clone();
@@ -96,7 +96,7 @@ impl Surroundings {
     }
 }
 
-/// The arrangement seen in a mirror.
+/// Mirror image of the arrangement.
 pub(super) const fn mirrored_arrangement(arrangement: Arrangement) -> Arrangement {
     match arrangement {
         Arrangement::Single(side) => Arrangement::Single(other(side)),

@@ -1,4 +1,5 @@
-//! One vehicle made ready against its surroundings at one clearance: which of its parts can touch what.
+//! Collision model: one vehicle prepared for tests against its surroundings at one clearance, with the things that each
+//! of its parts can touch.
 use super::active_set::ActiveSet;
 use super::bvh::{Bvh, Query, box_around};
 use super::need::BroadPhase;
@@ -10,82 +11,82 @@ use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
-/// A vehicle, made ready to be measured against its surroundings.
+/// A vehicle prepared for measurements against its surroundings.
 #[derive(Clone, Debug)]
 pub struct CollisionModel {
     /// The chain of the vehicle's units.
     pub chain: Chain,
-    /// The surroundings, in the gate's frame.
+    /// Surroundings, in the gate's frame.
     pub surroundings: Surroundings,
     /// Clearance kept from everything that stands.
     pub clearance_m: f64,
-    /// The convex parts that can touch something, in the order of their units.
+    /// Convex parts that can touch something, in the order of their units.
     pub parts: Vec<ModelPart>,
-    /// Each unit that has such parts, to pass over what is far from all of them.
+    /// Units that have such parts, to skip what is far from all of them.
     pub units: Vec<ModelUnit>,
     /// Tire contacts.
     pub tires: Vec<ModelTire>,
-    /// The middle of each unit's body, in its frame.
+    /// Middle of each unit's body, in its frame.
     pub middles: [Point; MAX_UNITS],
     /// Hitch-angle limits, in order; infinite beyond the last.
     pub hitch_limits: [f64; MAX_UNITS],
-    /// Openings wider than this are of no interest: what would only matter then is left out.
+    /// Widest opening of interest: what would matter only beyond it is left out.
     pub widest_m: f64,
     /// The gate's front: see [`Surroundings::front_v`].
     pub front_v: f64,
-    /// Least and largest v of all that moves with the faces.
+    /// Least and largest v of everything that moves with the faces.
     pub moving_v: (f64, f64),
-    /// Where each of those begins and ends, in order: a corner that crosses one of these between two poses may come nearest
-    /// there.
+    /// Depths at which each of those begins and ends, in order: a corner that crosses one of these between two poses
+    /// may come nearest there.
     pub(super) levels_v: Vec<f64>,
     /// Least and largest v of the closed gate line and the fences in it.
     pub(super) closed_v: (f64, f64),
 }
 
-/// A convex part and the things its heights let it touch.
+/// A convex part and the things that its heights let it touch.
 #[derive(Clone, Debug)]
 pub struct ModelPart {
     /// Index of its unit.
     pub unit: usize,
     /// Kind of the part: body, mirror or tire.
     pub kind: PartKind,
-    /// What to call it: "pickup mirror".
+    /// Name of the part: "pickup mirror".
     pub name: String,
-    /// Its outline in the unit's frame.
+    /// Outline in the unit's frame.
     pub corners: Vec<Point>,
     /// Middle of the outline, in the unit's frame.
     pub center: Point,
-    /// All of it lies within this of the center.
+    /// Distance from the center within which all of it lies.
     pub reach_m: f64,
     /// Indices of the standing pieces it can touch.
     pub standing: Vec<usize>,
-    /// The same as bits, where the site has no more pieces than there are bits; else all or none.
+    /// Those indices as bits, where the site has no more pieces than there are bits; otherwise all or none.
     pub standing_bits: u64,
-    /// What it can touch behind the left face.
+    /// Things that it can touch behind the left face.
     pub left: Touchable,
-    /// The same behind the right face.
+    /// Things that it can touch behind the right face.
     pub right: Touchable,
     /// True if it can touch anything that moves with the faces.
     pub meets_faces: bool,
-    /// Which of `standing` are near a place, where there are many.
+    /// Tree over `standing`, where there are many.
     pub tree: Option<Arc<Bvh>>,
 }
 
 /// Indices of the bands and of the blocks behind a face that a part can touch.
 pub type Touchable = (Vec<usize>, Vec<usize>);
 
-/// The parts of one unit together.
+/// Parts of one unit together.
 #[derive(Clone, Debug)]
 pub struct ModelUnit {
     /// Index of the unit.
     pub unit: usize,
-    /// Which of the parts are its own.
+    /// Range of its own parts.
     pub parts: Range<usize>,
-    /// All of its parts lie within this of `center`.
+    /// Distance from `center` within which all of its parts lie.
     pub reach_m: f64,
     /// A point of the unit's frame.
     pub center: Point,
-    /// Those of their corners that are farthest out in some direction.
+    /// Convex hull of their corners.
     pub hull: Vec<Point>,
 }
 
@@ -98,29 +99,29 @@ pub struct ModelTire {
     pub ends: [Point; 2],
 }
 
-/// A convex outline in the gate's frame: a part in one pose, or the hull of it in two.
+/// A convex outline in the gate's frame: a part in one pose, or its hull over two.
 #[derive(Clone, Copy, Debug)]
 pub struct Placed<'a> {
-    /// A point from which all of it lies within `reach_m`.
+    /// Point from which all of it lies within `reach_m`.
     pub center: Point,
     /// See `center`.
     pub reach_m: f64,
     /// Its corners, counterclockwise.
     pub corners: &'a [Point],
-    /// The middle of the unit it belongs to: which way is out of an overlap.
+    /// Middle of the unit it belongs to: the direction out of an overlap.
     pub unit_middle: Point,
 }
 
-/// Room for intermediate results, so that measuring allocates nothing.
+/// Scratch space for intermediate results, so that measuring allocates nothing.
 #[derive(Clone, Debug, Default)]
 pub struct Scratch {
     pub(super) corners: Vec<Point>,
-    /// What the need measured last comes from.
+    /// Active outlines of the need measured last.
     pub binding: ActiveSet,
 }
 
 impl CollisionModel {
-    /// Makes a vehicle ready against surroundings.
+    /// Prepares a vehicle for measurements in its surroundings.
     #[must_use]
     pub fn new(vehicle: &Vehicle, surroundings: Surroundings, clearance_m: f64, widest_m: f64) -> Self {
         let mut parts = Vec::new();
@@ -140,7 +141,7 @@ impl CollisionModel {
                 tires.push(ModelTire { unit: index, ends: [tire.center - half, tire.center + half] });
             }
         }
-        // What touches nothing costs nothing, but mirrors and bodies still say where the vehicle is.
+        // Parts that touch nothing cost nothing, but mirrors and bodies still show where the vehicle is.
         parts.retain(|p| {
             let idle = p.standing.is_empty() && p.left.0.is_empty() && p.left.1.is_empty();
             !(idle && p.kind == PartKind::Tire)
@@ -174,14 +175,14 @@ impl CollisionModel {
         }
     }
 
-    /// The same vehicle with these of its parts alone, in the order of their units.
+    /// Returns the vehicle with these of its parts alone, in the order of their units.
     #[must_use]
     pub fn with_parts(&self, parts: Vec<ModelPart>) -> Self {
         Self { units: units(&parts), parts, ..self.clone() }
     }
 
-    /// The standing pieces a part with these corners can touch that may come within `matters_m`, and perhaps others, in the
-    /// order of the site. `matters_m` is asked about one piece for all that are called like it.
+    /// Standing pieces that a part with these corners can touch and that may come within `matters_m`, and perhaps
+    /// others, in the order of the site. `matters_m` is called with one piece for all that have its name.
     pub(super) fn standing_near<'a>(
         &self,
         part: &'a ModelPart,
@@ -200,7 +201,7 @@ impl CollisionModel {
     }
 }
 
-/// The units of parts that stand in the order of their units.
+/// Groups parts that are in the order of their units.
 fn units(parts: &[ModelPart]) -> Vec<ModelUnit> {
     let mut units = Vec::new();
     let mut from = 0;
@@ -219,7 +220,7 @@ fn units(parts: &[ModelPart]) -> Vec<ModelUnit> {
     units
 }
 
-/// True if `other` is a body that covers all of the tire `part` as seen from above.
+/// True if `other` is a body that covers all of the tire `part` from above.
 fn covers(other: &Part, part: &Part) -> bool {
     part.kind == PartKind::Tire
         && other.kind == PartKind::Body

@@ -1,13 +1,13 @@
-//! What a whole path needs, with a bound that holds between the poses looked at.
+//! Continuous collision check: the need of a whole path, with a bound that holds between the sampled poses.
 //!
 //! Between two neighboring poses every corner stays within e = h²/8 · max|p''| of its chord (h the distance rolled),
 //! and a body point is a mean of corners; so the moving part stays inside the hull of its two outlines grown by e.
-//! What the hull so grown clears, the motion clears.
+//! Whatever the grown hull clears, the motion clears.
 //!
-//! Most of a way is far from everything, and most of what is near needs less than the worst pose. So it is gone through in
-//! stretches: a part that all along a stretch stays beyond [`AMPLE_M`] of every piece and beside all that moves with the
-//! faces asks for nothing there, and one whose hull over the whole stretch needs no more than some pose is known to asks
-//! for nothing more; neither is looked at closer.
+//! Most of a path is far from everything, and most of what is near needs less than the worst pose. So the path is
+//! processed in stretches: a part that all along a stretch stays beyond [`AMPLE_M`] of every piece and beside all that
+//! moves with the faces needs nothing there, and one whose hull over the whole stretch needs no more than some pose is
+//! known to needs nothing more; neither is checked more closely.
 use super::collision_model::{CollisionModel, ModelPart, ModelTire, Placed, Scratch};
 use super::ground::Region;
 use super::inspect::Inspection;
@@ -17,15 +17,15 @@ use crate::motion::{Chain, Path, Sample, Segment};
 use crate::vehicle::MAX_UNITS;
 use std::ops::RangeInclusive;
 
-/// Distance rolled between the poses an inspection looks at. With it the bound between poses adds well under a
+/// Distance rolled between the sampled poses of an inspection. With it the bound between poses adds well under a
 /// millimeter for every vehicle of the library.
 pub const STEP_M: f64 = 0.025;
 
-/// A tire whose corners stand farther over an edge than this has failed whatever lies between them: it is told as it is,
-/// not by the bound for an edge that pokes in between. Twice what the search and the verdicts let pass.
+/// Distance over an edge beyond which a tire is reported as it stands, not by the bound for an edge that pokes in
+/// between its corners: it has failed whatever lies between them. Twice what the search and the verdicts allow.
 const TOLD_AS_IS_M: f64 = 0.002;
 
-/// Steps of a stretch: 0.4 m, in which a part moves little more than that and little is looked at in vain.
+/// Steps of a stretch: 0.4 m, in which a part moves little more than that and few checks are wasted.
 const STRETCH: usize = 16;
 
 /// Largest |p''| of any point within `reach[i]` of unit i's axle, per unit, over a stretch whose curvature stays
@@ -56,20 +56,20 @@ pub fn second_derivative_bounds(
     bounds
 }
 
-/// A path driven once, to be looked at as often as one likes.
+/// A path sampled once, to be inspected any number of times.
 #[derive(Clone, Debug)]
 pub struct SampledPath<'a> {
     path: &'a Path,
-    /// Its states, [`STEP_M`] apart at most.
+    /// States, [`STEP_M`] apart at most.
     pub samples: Vec<Sample>,
-    /// Where the units then stand.
+    /// Poses of the units at these states.
     frames: Vec<[Frame; MAX_UNITS]>,
-    /// Poses of one leg, as many as make a stretch; each begins where the one before ends.
+    /// Stretches of poses of one leg; each begins where the one before ends.
     stretches: Vec<RangeInclusive<usize>>,
 }
 
 impl<'a> SampledPath<'a> {
-    /// Drives a path.
+    /// Samples a path.
     #[must_use]
     pub fn new(chain: &Chain, path: &'a Path) -> Self {
         let samples = path.samples(chain, STEP_M);
@@ -88,13 +88,13 @@ impl<'a> SampledPath<'a> {
     }
 }
 
-/// Inspects a path given in the gate's frame, and leaves the tight places untold.
+/// Inspects a path given in the gate's frame, without listing the tight places.
 #[must_use]
 pub fn measure(model: &CollisionModel, path: &Path) -> Inspection {
     measure_drive(model, &SampledPath::new(&model.chain, path))
 }
 
-/// The same of a path that has been driven.
+/// As [`measure`], for a path that has been sampled.
 #[must_use]
 pub fn measure_drive(model: &CollisionModel, drive: &SampledPath) -> Inspection {
     let chain = &model.chain;
@@ -112,7 +112,7 @@ pub fn measure_drive(model: &CollisionModel, drive: &SampledPath) -> Inspection 
     let mut most_v = vec![f64::NEG_INFINITY; drive.path.legs.len()];
     let mut buffers = Buffers::new(model);
     let mut close = Vec::new();
-    // A few poses first: what needs no more than they do is passed over.
+    // A few poses first: whatever needs no more than they do is skipped.
     let mut scratch = Scratch::default();
     for stretch in &drive.stretches {
         let middle = &drive.frames[stretch.start().midpoint(*stretch.end())];
@@ -149,41 +149,41 @@ pub fn measure_drive(model: &CollisionModel, drive: &SampledPath) -> Inspection 
     }
 }
 
-/// A vehicle on its way through surroundings.
+/// Inspection of a vehicle along its path through surroundings.
 struct Looking<'a> {
     model: &'a CollisionModel,
     drive: &'a SampledPath<'a>,
-    /// Per leg and unit, how fast points change their way.
+    /// Second-derivative bounds of the points, per leg and unit.
     bends: Vec<[f64; MAX_UNITS]>,
 }
 
-/// What a stretch showed.
+/// Result of a stretch.
 struct Stretch {
-    /// The parts that are to be looked at closely.
+    /// Parts to be checked closely.
     parts: Vec<usize>,
-    /// What no part's v exceeds.
+    /// Upper bound on the v of any part.
     most_v: f64,
 }
 
 impl Looking<'_> {
-    /// How far the ways of each unit's points may bow between two poses, the second of them at `at`.
+    /// Largest bow of the paths of each unit's points between two poses, the second of them at `at`.
     fn bow(&self, at: usize) -> [f64; MAX_UNITS] {
         let (before, after) = (&self.drive.samples[at - 1], &self.drive.samples[at]);
         let h = after.station_m - before.station_m;
         self.bends[after.leg].map(|bend| h * h / 8.0 * bend)
     }
 
-    /// The most of any unit's bows over a stretch.
+    /// Largest bow of a unit over a stretch.
     fn most_bow(&self, stretch: &RangeInclusive<usize>, unit: usize) -> f64 {
         (stretch.start() + 1..=*stretch.end()).map(|at| self.bow(at)[unit]).fold(0.0, f64::max)
     }
 
-    /// Adds what the poses of a stretch need by themselves.
+    /// Adds the needs of the poses of a stretch by themselves.
     fn poses(&self, stretch: &RangeInclusive<usize>, buffers: &mut Buffers, seen: &mut PoseNeed) -> Stretch {
         let (model, frames) = (self.model, &self.drive.frames[stretch.clone()]);
         let grow = model.clearance_m;
         let mut close = Vec::new();
-        // Of each pose the largest v of any part between the ends of the closed line.
+        // Largest v, for each pose, of any part between the ends of the closed line.
         let mut most_v = [f64::NEG_INFINITY; STRETCH + 1];
         for (index, part) in model.parts.iter().enumerate() {
             let points = &mut buffers.points;
@@ -229,9 +229,9 @@ impl Looking<'_> {
         Stretch { most_v: between.fold(f64::NEG_INFINITY, f64::max), parts: close }
     }
 
-    /// Adds what the motion between the poses of a stretch certainly does not exceed, of these parts.
+    /// Adds an upper bound on the need of the motion between the poses of a stretch, for these parts.
     ///
-    /// Whole parts first; only where that is more than the poses themselves need, in slabs.
+    /// Whole parts first; in slabs only where that is more than the poses themselves need.
     fn between(
         &self,
         stretch: &RangeInclusive<usize>,
@@ -261,14 +261,14 @@ impl Looking<'_> {
         }
     }
 
-    /// The room that a tire certainly has along a stretch, capped at [`AMPLE_M`].
+    /// Room that a tire certainly has along a stretch, capped at [`AMPLE_M`].
     fn ground(&self, ground: &Region, tire: &ModelTire, stretch: &RangeInclusive<usize>) -> f64 {
         let ends = |at: usize| tire.ends.map(|end| self.drive.frames[at][tire.unit].place(end));
         let all = || stretch.clone().flat_map(ends);
         let (middle, bow) =
             (ends(stretch.start().midpoint(*stretch.end()))[0], self.most_bow(stretch, tire.unit));
         let around = all().map(|p| p.distance(middle)).fold(0.0, f64::max);
-        // No corner of a tire's way from pose to pose is farther from another than twice that.
+        // No two corners of a tire's track from pose to pose are farther apart than twice that.
         if ground.clearly_inside(middle, AMPLE_M.max(2.0 * around) + around) {
             return AMPLE_M - bow;
         }
@@ -284,7 +284,7 @@ impl Looking<'_> {
             let quad = [first[0], ends[0], ends[1], first[1]];
             let rooms = [before[0], rooms[0], rooms[1], before[1]];
             let least = rooms.into_iter().fold(AMPLE_M, f64::min);
-            // Ample room at the corners leaves none for an edge to poke in between them: they are less apart.
+            // With ample room at the corners no edge can poke in between them: they are closer together than that.
             let across = quad[0].distance(quad[2]).max(quad[1].distance(quad[3]));
             let between = if least > -TOLD_AS_IS_M && least < across {
                 -ground.reaches_into(&quad, &rooms)
@@ -298,12 +298,12 @@ impl Looking<'_> {
     }
 }
 
-/// True if a need asks for no more than another of the faces and of what stands.
+/// True if a need requires no more than another of the faces and of what stands.
 fn harmless(need: &PoseNeed, seen: &PoseNeed) -> bool {
     need.left_u >= seen.left_u && need.right_u <= seen.right_u && need.margin_m >= seen.margin_m.min(AMPLE_M)
 }
 
-/// Per leg, the second-derivative bound of each unit.
+/// Second-derivative bound of each unit, per leg.
 fn sharpest(path: &Path, chain: &Chain, reach: &[f64; MAX_UNITS]) -> Vec<[f64; MAX_UNITS]> {
     let of_leg = |segments: &[Segment]| {
         let mut bends = [0.0_f64; MAX_UNITS];
@@ -320,15 +320,15 @@ fn sharpest(path: &Path, chain: &Chain, reach: &[f64; MAX_UNITS]) -> Vec<[f64; M
     path.legs.iter().map(|leg| of_leg(&leg.segments)).collect()
 }
 
-/// Parts are looked at in slabs of this length where it matters: the hull of two poses of a long edge that pivots
+/// Length of the slabs in which parts are checked where it matters: the hull of two poses of a long edge that pivots
 /// covers more than the edge does, by half its length times the angle.
 const SLAB_M: f64 = 0.5;
 
-/// Buffers for outlines and the hulls of neighboring ones.
+/// Buffers for outlines and for hulls of consecutive ones.
 struct Buffers {
     points: Vec<Point>,
     hull: Vec<Point>,
-    /// Per part, its slabs.
+    /// Slabs of each part.
     slabs: Vec<Vec<Vec<Point>>>,
 }
 
@@ -338,7 +338,7 @@ impl Buffers {
         Self { points: Vec::new(), hull: Vec::new(), slabs }
     }
 
-    /// What the hull of an outline in two poses needs.
+    /// Adds the need of the hull of an outline in two poses.
     fn outline_need(
         &mut self,
         model: &CollisionModel,
@@ -351,7 +351,7 @@ impl Buffers {
         self.points.clear();
         self.points.extend(corners.iter().map(|p| from.place(*p)));
         self.points.extend(corners.iter().map(|p| to.place(*p)));
-        // Most of a way is far from everything: there only how far in and out it reaches is told.
+        // Most of a path is far from everything: there only the range of v is recorded.
         if model.stands_clear(part, &self.points, model.clearance_m + bow) {
             for p in &self.points {
                 need.least_v = need.least_v.min(p.y);
@@ -362,8 +362,8 @@ impl Buffers {
         self.hull_need(model, part, from.place(model.middles[part.unit]), bow, need);
     }
 
-    /// What the hull of the points at hand needs, corners of a part in several poses, of which the unit's middle in one is
-    /// `unit_middle`.
+    /// Adds the need of the hull of the buffered points, corners of a part in several poses, of which the unit's middle
+    /// in one is `unit_middle`.
     fn hull_need(
         &mut self,
         model: &CollisionModel,
@@ -381,7 +381,7 @@ impl Buffers {
     }
 }
 
-/// A convex outline cut across its length into pieces at most half a meter long.
+/// Cuts a convex outline across its length into pieces at most half a meter long.
 #[must_use]
 pub fn slabs(corners: &[Point]) -> Vec<Vec<Point>> {
     let low = corners.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
@@ -401,7 +401,7 @@ pub fn slabs(corners: &[Point]) -> Vec<Vec<Point>> {
     list
 }
 
-/// The part of a convex outline on one side of the line x = `at`: right of it for `sign` 1, left for -1.
+/// Part of a convex outline on one side of the line x = `at`: right of it for `sign` 1, left for -1.
 fn cut(corners: &[Point], at: f64, sign: f64) -> Vec<Point> {
     let mut kept = Vec::with_capacity(corners.len() + 1);
     for (i, &p) in corners.iter().enumerate() {

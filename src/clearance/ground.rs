@@ -1,39 +1,39 @@
-//! Where tires may go: roads and drives as one region, with signed distances to its edge.
+//! Ground that tires may use: roads and drives as one region, with signed distances to its edge.
 //!
-//! Drawn polygons seldom share edges to the millimeter, so each is grown by [`SEAM_M`] before they are united:
-//! a crack of twice that between a road and an apron closes, and every edge is generous by as much.
+//! Drawn polygons seldom share edges to the millimeter, so each is grown by [`SEAM_M`] before they are united: a crack
+//! of twice that between a road and an apron closes, and every edge is generous by as much.
 use super::bvh::box_around;
 use super::canonical::place;
 use crate::geometry::{Outline, Point, Pose, distance, trig};
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
 use std::sync::{Arc, OnceLock};
 
-/// How far each polygon is grown before the union: a centimeter is below what anyone measures a drive to, and above
-/// the cracks that drawing and projecting leave.
+/// Distance that each polygon is grown before the union: a centimeter is finer than anyone measures a drive, and more
+/// than the cracks that drawing and projecting leave.
 pub const SEAM_M: f64 = 0.01;
 
 /// Cell size of the look-up grid. Half a meter leaves few edges to a cell, and a site of 100 m has 40,000 cells.
 const CELL_M: f64 = 0.5;
 
-/// The cells' middles lie so far off whole millimeters: on the very line of an edge that is drawn to the millimeter a middle
-/// would lie on neither side.
+/// Offset of the cells' middles from whole millimeters: on the very line of an edge that is drawn to the millimeter a
+/// middle would lie on neither side.
 const OFF_GRID_M: f64 = 4.37e-4;
 
-/// A region of ground: inside is where tires may go.
+/// A region of ground: tires may go inside it.
 #[derive(Clone, Debug)]
 pub struct Region {
     edges: Vec<(Point, Point)>,
-    /// Where edges meet.
+    /// Points where edges meet.
     corners: Vec<Point>,
-    /// For each grid cell, whether its center is inside and which edges can be the nearest to any of its points. Worked
-    /// out when it is first asked about: a vehicle comes to a hundredth of them.
+    /// For each grid cell, true if its center is inside, and the edges that can be the nearest to any of its points.
+    /// Computed when first needed: a vehicle comes to a hundredth of them.
     cells: Vec<OnceLock<Cell>>,
     origin: Point,
     columns: usize,
     rows: usize,
     /// Least and largest coordinates of all edges.
     bounds: (Point, Point),
-    /// The region in canonical form, as it is and mirrored, once it has been asked for.
+    /// Region in canonical form, as it is and mirrored, once it has been requested.
     canonical: [OnceLock<Arc<Region>>; 2],
 }
 
@@ -46,8 +46,8 @@ struct Cell {
 }
 
 impl Region {
-    /// The union of polygons (outer ring, holes), given in site coordinates, in the frame whose origin is `frame`.
-    /// `None` without polygons.
+    /// Unites polygons (outer ring, holes), given in site coordinates, in the frame whose origin is `frame`. `None`
+    /// without polygons.
     #[must_use]
     pub fn new(polygons: &[(&Outline, &[Outline])], frame: &Pose) -> Option<Self> {
         let mut parts: Vec<MultiPolygon<f64>> = polygons
@@ -75,7 +75,7 @@ impl Region {
         Some(Self::from_edges(edges))
     }
 
-    /// The region in canonical form (see [`mod@super::canonical`]): its edges from their lesser end on, in order.
+    /// Region in canonical form (see [`mod@super::canonical`]): its edges from their lesser end on, in order.
     #[must_use]
     pub fn canonical(&self, mirrored: bool) -> Arc<Self> {
         let made = || {
@@ -103,7 +103,7 @@ impl Region {
             high = Point::new(high.x.max(a.x), high.y.max(a.y));
         }
         let bounds = (low, high);
-        // Roads run on for ever; only the part near the gate (the origin) matters, and the grid stays small.
+        // Roads continue without end; only the part near the gate (the origin) matters, and the grid stays small.
         let window = 150.0;
         let around = 2.0 + OFF_GRID_M;
         let low = Point::new(low.x.max(-window) - around, low.y.max(-window) - around);
@@ -158,8 +158,8 @@ impl Region {
         if cell.inside != flips { nearest } else { -nearest }
     }
 
-    /// An upper bound of the signed distance that is finite everywhere: exact within the window about the gate; outside the
-    /// box about all edges, how far outside; no less than 0 where nothing is known.
+    /// Upper bound on the signed distance that is finite everywhere: exact within the window about the gate; outside
+    /// the box about all edges, the negative distance from it; no less than 0 where nothing is known.
     #[must_use]
     pub fn at_most_inside(&self, p: Point) -> f64 {
         let exact = self.signed_distance(p);

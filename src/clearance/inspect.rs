@@ -1,4 +1,4 @@
-//! What is told of a whole path against its surroundings: what it needs, by [`measure()`], and its tight places.
+//! Inspection of a whole path in its surroundings: its need, by [`measure()`], and its tight places.
 use super::collision_model::{CollisionModel, Scratch};
 use super::continuous::{STEP_M, measure};
 use super::need::{PoseNeed, ROUNDING_M, opening_for};
@@ -7,61 +7,61 @@ use crate::geometry::{Point, distance};
 use crate::motion::{Path, Sample};
 use crate::site::{Faces, Side};
 
-/// Contacts farther than this are not worth a reader's while.
+/// Largest gap of a contact that is reported: a wider one is of no use to a reader.
 const WORTH_TELLING_M: f64 = 1.0;
 
-/// What an inspection found.
+/// Result of an inspection.
 #[derive(Clone, Debug)]
 pub struct Inspection {
-    /// An opening that certainly suffices, meters; infinite when none does.
+    /// Opening that certainly suffices, meters; infinite when none does.
     pub opening_m: f64,
-    /// The path certainly needs at least this.
+    /// Lower bound on the opening that the path needs.
     pub needs_at_least_m: f64,
-    /// Where the faces stand for `opening_m` (u).
+    /// Places of the faces for `opening_m` (u).
     pub faces_u: Faces,
-    /// Least gap to fixed things less the clearance, certainly at least this; capped at 0.25 m.
+    /// Lower bound on the gap to fixed things less the clearance; capped at 0.25 m.
     pub margin_m: f64,
-    /// Least distance of the tires' ends from the edge of where they may go, capped likewise. Beside a straight edge
-    /// certainly at least this; a corner of the edge that points at a tire's way may come nearer between two looks or
-    /// between the ends, but where this is positive no edge lies under a tire. More than 2 mm over the edge it is how
-    /// far the tires' corners were seen to stand over it.
+    /// Least distance of the tires' ends from the edge of the ground they may use, capped likewise. A lower bound
+    /// beside a straight edge; a corner of the edge that points at a tire's path may come nearer between two samples or
+    /// between the ends, but where this is positive no edge lies under a tire. More than 2 mm over the edge it is the
+    /// distance over it at which the tires' corners were seen.
     pub ground_m: f64,
     /// True if the path ends wholly beyond the gate.
     pub ends_beyond: bool,
     /// Largest v over each leg: a leg that must not enter the gate keeps it below the gate's front.
     pub most_v: Vec<f64>,
-    /// Tight places, tightest first: the nearest approach to each thing, with the opening at `opening_m`.
+    /// Tight places, tightest first: the nearest approach to each thing, with the faces at `opening_m`.
     pub touches: Vec<Touch>,
 }
 
 /// The nearest approach to one thing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Touch {
-    /// What kind of thing it is.
+    /// Kind of thing.
     pub thing: Thing,
-    /// What it is called.
+    /// Name of the thing.
     pub what: String,
-    /// Which part of the vehicle.
+    /// Part of the vehicle.
     pub part: String,
-    /// The place on it, gate frame.
+    /// Point on the thing, gate frame.
     pub at: Point,
-    /// The place on the vehicle, gate frame.
+    /// Point on the vehicle, gate frame.
     pub from: Point,
-    /// The gap, meters.
+    /// Gap, meters.
     pub gap_m: f64,
     /// Distance rolled from the start of the path.
     pub station_m: f64,
 }
 
 impl Inspection {
-    /// Tells the tight places of the path inspected.
+    /// Lists the tight places of the inspected path.
     pub fn find_contacts(&mut self, model: &CollisionModel, path: &Path) {
         self.touches = touches(model, &path.samples(&model.chain, STEP_M), self.faces_u);
     }
 
     /// True if the path clears all that is fixed and ends beyond the gate.
     ///
-    /// Tires may stand `tolerance_m` over an edge: what a drawing cannot settle.
+    /// Tires may stand `tolerance_m` over an edge: below what a drawing can settle.
     #[must_use]
     pub fn passes(&self, tolerance_m: f64) -> bool {
         self.opening_m.is_finite()
@@ -79,9 +79,9 @@ pub fn inspect(model: &CollisionModel, path: &Path) -> Inspection {
     inspection
 }
 
-/// What a path needs at these poses alone, `step_m` apart, less than it needs between them and soon told; infinite where
-/// one of them stands too near to something that does not move with the faces, or its tires more than `tolerance_m` off
-/// where they may go.
+/// Opening needed at poses `step_m` apart: a fast lower bound on the need of the path. Infinite if a pose stands too
+/// near to something that does not move with the faces, or its tires more than `tolerance_m` off the ground they may
+/// use.
 #[must_use]
 pub fn sampled_need(model: &CollisionModel, path: &Path, step_m: f64, tolerance_m: f64) -> f64 {
     let mut scratch = Scratch::default();
@@ -98,14 +98,14 @@ pub fn sampled_need(model: &CollisionModel, path: &Path, step_m: f64, tolerance_
     opening_for(&model.surroundings, seen.faces_u()).0
 }
 
-/// The nearest approach to each named thing over these samples, nearest first, with the faces standing where given;
-/// what is farther than a meter from all of them is left out.
+/// Nearest approach to each named thing over these samples, nearest first, with the faces at these places; things
+/// farther than a meter from all of them are left out.
 #[must_use]
 pub fn touches(model: &CollisionModel, samples: &[Sample], faces: Faces) -> Vec<Touch> {
     touches_within(model, samples, faces, WORTH_TELLING_M)
 }
 
-/// The same, but what is farther than `within_m` from all of them is left out.
+/// As [`touches`], but things farther than `within_m` from all of them are left out.
 #[must_use]
 pub fn touches_within(model: &CollisionModel, samples: &[Sample], faces: Faces, within_m: f64) -> Vec<Touch> {
     let mut found: Vec<Touch> = Vec::new();
@@ -121,7 +121,7 @@ pub fn touches_within(model: &CollisionModel, samples: &[Sample], faces: Faces, 
             let frame = &frames[part.unit];
             let center = frame.place(part.center);
             let corners: Vec<Point> = part.corners.iter().map(|p| frame.place(*p)).collect();
-            // Of what has a name only what is nearer than that was seen to be.
+            // For things already found only nearer approaches matter.
             let known = |of: &Material| found.iter().find(|t| of.goes_by(t.thing, &t.what)).map(|t| t.gap_m);
             let near_enough = model.standing_near(part, &corners, known, within_m);
             let mut note = |(thing, what): (Thing, &str), outline: &[Point], radius: f64| {
@@ -169,7 +169,7 @@ pub fn touches_within(model: &CollisionModel, samples: &[Sample], faces: Faces, 
             }
         }
     }
-    // The closed line is not a thing one sees; the post at its end is.
+    // The closed line is nothing one sees; the post at its end is.
     found.retain(|t| t.thing != Thing::GateLine);
     found.sort_by(|a, b| a.gap_m.total_cmp(&b.gap_m).then_with(|| a.what.cmp(&b.what)));
     found
@@ -200,7 +200,7 @@ fn near(center: Point, reach: f64, outline: &[Point]) -> bool {
     })
 }
 
-/// Bands and blocks of a side as outlines, with its face at `face_u`.
+/// Outlines of the bands and blocks of a side, with its face at `face_u`.
 pub(super) fn outlines(side: &SideOfGate, face_u: f64, sign: f64) -> Vec<Vec<Point>> {
     let mut list = Vec::new();
     for band in &side.bands {
@@ -220,7 +220,7 @@ pub(super) fn outlines(side: &SideOfGate, face_u: f64, sign: f64) -> Vec<Vec<Poi
 }
 
 impl Surroundings {
-    /// The front of the gate: a vehicle whose largest v stays below this has not entered it.
+    /// Front of the gate: a vehicle whose largest v stays below this has not entered it.
     #[must_use]
     pub fn front_v(&self) -> f64 {
         let bands = self.left.bands.iter().chain(&self.right.bands).map(|b| b.low);

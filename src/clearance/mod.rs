@@ -1,11 +1,11 @@
 //! The gap between a vehicle and the site, the opening a pose or a whole path needs, and bounds that hold between
-//! the poses looked at.
+//! the sampled poses.
 //!
 //! Everything here happens in the gate's own frame: origin midway between the faces as drawn, x along the gate line
 //! toward the right face (`u`), y inward (`v`).
 //!
 //! - [`Surroundings`]: what stands on the site, in that frame, cut into convex pieces;
-//! - [`CollisionModel`]: one vehicle against it, at one clearance: what a pose needs;
+//! - [`CollisionModel`]: one vehicle in it, at one clearance: the need of a pose;
 //! - [`inspect()`]: a whole path, with a bound that holds between its samples ([`measure()`]).
 //!
 #![doc = include_str!("README.md")]

@@ -1,4 +1,4 @@
-//! What a pose of a vehicle needs of the opening, and how far it is from everything else.
+//! Need of a pose: the opening that it requires, and its distance from everything else.
 use super::active_set::{ActiveSet, TireAt};
 use super::bvh::{Query, box_around};
 use super::collision_model::{CollisionModel, ModelPart, ModelUnit, Placed, Scratch};
@@ -9,39 +9,40 @@ use crate::motion::State;
 use crate::site::Faces;
 use crate::vehicle::MAX_UNITS;
 
-/// Margins are not measured beyond this: whatever is farther away cannot matter to a step of the search.
+/// Largest margin that is measured: anything farther away cannot matter to a step of the search.
 pub const AMPLE_M: f64 = 0.25;
 
-/// Farther than any rounding of places on a site.
+/// Tolerance larger than any rounding of places on a site.
 pub(super) const ROUNDING_M: f64 = 1e-6;
 
-/// How near a part must be to the gate's depth for its corners' ways to be followed: more than a step of the search.
+/// Distance of a part from the gate's depth within which its corners' paths are followed: more than a step of the
+/// search.
 const NEAR_GATE_M: f64 = 1.0;
 
 /// Margin that the search adds to each end of the closed gate line, meters: more than a vehicle moves between two poses of an
 /// inspection, which uses the line without a margin. So the search is the stricter of the two.
 pub(super) const PAST_END_M: f64 = 0.03;
 
-/// What one pose needs.
+/// Need of one pose.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PoseNeed {
-    /// The left face may stand no farther right than this (u); infinite when the pose asks nothing of it.
+    /// Rightmost place of the left face (u) at which the pose passes; infinite when the pose does not involve it.
     pub left_u: f64,
-    /// The right face may stand no farther left than this (u); minus infinite likewise.
+    /// Leftmost place of the right face (u); minus infinite likewise.
     pub right_u: f64,
-    /// Least of gap less clearance over the fixed pieces: negative when one is too near (then about how deep), and
-    /// capped at [`AMPLE_M`].
+    /// Least gap less clearance over the fixed pieces: negative when one is too near (then about how deep), and capped
+    /// at [`AMPLE_M`].
     pub margin_m: f64,
-    /// Least signed distance of the tires from the edge of where they may go, capped at [`AMPLE_M`].
+    /// Least signed distance of the tires from the edge of the ground they may use, capped at [`AMPLE_M`].
     pub ground_m: f64,
     /// Least v of any part: the vehicle is beyond the gate when it exceeds the gate's depth.
     pub least_v: f64,
-    /// Largest v of what is not out on the road past the end of the closed line.
+    /// Largest v of any part that is not out on the road past the end of the closed line.
     pub most_v: f64,
 }
 
 impl PoseNeed {
-    /// The need of a pose that asks for nothing.
+    /// Need of a pose that requires nothing.
     pub const NOTHING: Self = Self {
         left_u: f64::INFINITY,
         right_u: f64::NEG_INFINITY,
@@ -51,13 +52,13 @@ impl PoseNeed {
         most_v: f64::NEG_INFINITY,
     };
 
-    /// Innermost positions of the two faces at which the pose still passes.
+    /// Returns the innermost places of the two faces at which the pose still passes.
     #[must_use]
     pub const fn faces_u(&self) -> Faces {
         Faces { left: self.left_u, right: self.right_u }
     }
 
-    /// The need of two poses together.
+    /// Combines the needs of two poses.
     #[must_use]
     pub fn and(&self, other: &Self) -> Self {
         Self {
@@ -71,24 +72,24 @@ impl PoseNeed {
     }
 }
 
-/// What a unit may come near: it passes over the rest.
+/// Broad phase of one unit: the things it may come near; it skips the rest.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BroadPhase {
     /// True if it may touch what moves with the faces.
     gate: bool,
-    /// True if it is so near that its corners' ways are followed.
+    /// True if it is so near that its corners' paths are followed.
     near_gate: bool,
-    /// Which standing pieces, by index; all, where there are more than [`Self::MOST`].
+    /// Standing pieces, by index; all, where there are more than [`Self::MOST`].
     standing: u64,
 }
 
 impl BroadPhase {
-    /// As many pieces as there are bits. With more of them a part looks them up in a tree.
+    /// Largest number of pieces, that of the bits. With more of them a part looks them up in a tree.
     const MOST: usize = 64;
     /// Everything.
     pub(super) const ALL: Self = Self { gate: true, near_gate: true, standing: u64::MAX };
 
-    /// Some of so many pieces as bits.
+    /// Packs indices into bits, out of this number of pieces.
     pub(super) fn of(indices: &[usize], pieces: usize) -> u64 {
         if pieces > Self::MOST {
             return if indices.is_empty() { 0 } else { u64::MAX };
@@ -102,8 +103,8 @@ impl BroadPhase {
     }
 }
 
-/// The opening that lets faces stand as far out as `needed`, and where they then stand: [`Anchor::least_opening`] here.
-/// Infinite when the anchored face cannot move out of the way, or a post would stand on a road.
+/// Opening that lets faces stand as far out as `needed`, and their places then: [`Anchor::least_opening`] for these
+/// surroundings. Infinite when the anchored face cannot move out of the way, or a post would stand on a road.
 ///
 /// [`Anchor::least_opening`]: crate::site::Anchor::least_opening
 #[must_use]
@@ -112,7 +113,7 @@ pub fn opening_for(surroundings: &Surroundings, needed: Faces) -> (f64, Faces) {
 }
 
 impl CollisionModel {
-    /// What a unit standing so may come near, its parts grown by `grow`.
+    /// Things that a unit in this pose may come near, its parts grown by `grow`.
     fn about(&self, unit: &ModelUnit, frame: &Frame, grow: f64) -> BroadPhase {
         let surroundings = &self.surroundings;
         let center = frame.place(unit.center);
@@ -129,14 +130,14 @@ impl CollisionModel {
         BroadPhase { gate: !beside(0.0), near_gate: !beside(NEAR_GATE_M), standing }
     }
 
-    /// What the vehicle standing at these unit poses (gate frame) needs.
+    /// Need of the vehicle at these unit poses (gate frame).
     pub fn need(&self, poses: &[Pose; MAX_UNITS], scratch: &mut Scratch) -> PoseNeed {
         self.need_since(None, &poses.map(|pose| Frame::of(&pose)), scratch)
     }
 
-    /// What the vehicle needs where its units stand so and on the short way there from `before`: a corner that entered
-    /// the gate's depth in between is met where its chord did. What is left out is of second order in the way. Leaves in
-    /// `scratch` where that comes from: [`Scratch::binding`].
+    /// Need of the vehicle with its units at `frames` and on the short path there from `before`: a corner that entered
+    /// the gate's depth in between is met where its chord did. The error is of second order in the path's length.
+    /// Leaves the active outlines in `scratch`: [`Scratch::binding`].
     pub fn need_since(
         &self,
         before: Option<&[Frame; MAX_UNITS]>,
@@ -195,7 +196,8 @@ impl CollisionModel {
                     }
                 }
                 if let Some(before) = before {
-                    // A corner of the ground that comes between two poses is beside the ways of the ends or between them.
+                    // A corner of the ground that comes between two poses is beside the paths of the ends or between
+                    // them.
                     let was = tire.ends.map(|local| before[tire.unit].place(local));
                     let apart = was[0].distance(ends[1]).max(was[1].distance(ends[0]));
                     if ground.clearly_inside(ends[0], need.ground_m.max(0.0) + 2.0 * apart) {
@@ -213,7 +215,8 @@ impl CollisionModel {
         need
     }
 
-    /// Adds what the way of one corner needs, where it crosses into or out of the depth of anything that moves with the faces.
+    /// Adds the need of one corner's path, where it crosses into or out of the depth of anything that moves with the
+    /// faces.
     fn chord_need(&self, part: &ModelPart, from: Point, to: Point, grow: f64, need: &mut PoseNeed) {
         let surroundings = &self.surroundings;
         let (low, high) = (lesser(from.y, to.y) - grow, greater(from.y, to.y) + grow);
@@ -230,7 +233,7 @@ impl CollisionModel {
         need.right_u = need.right_u.max(-right);
     }
 
-    /// Adds what one convex outline of a part, grown by `grow`, needs; gives its least and largest v.
+    /// Adds the need of one convex outline of a part, grown by `grow`; returns its least and largest v.
     pub(super) fn part_need(
         &self,
         part: &ModelPart,
@@ -253,8 +256,8 @@ impl CollisionModel {
         (low.y, high.y)
     }
 
-    /// What of an outline lies in the gate's depth lies past the end of the closed line, on the left (sign -1) or on the
-    /// right: it is out on the road. No clearance is kept from the end of a line that nobody sees.
+    /// True if everything of an outline in the gate's depth lies past the end of the closed line, on the left (sign -1)
+    /// or on the right: it is out on the road. No clearance is kept from the end of a line that nobody sees.
     fn past_end(&self, corners: &[Point], (low, high): (Point, Point), sign: f64) -> bool {
         let surroundings = &self.surroundings;
         let (least, end) =
@@ -268,7 +271,7 @@ impl CollisionModel {
             .is_none_or(|(left, right)| if sign < 0.0 { -right >= end } else { left >= end })
     }
 
-    /// The least `sign`-mirrored u the face on one side may have: for the left face (sign -1) the largest u it may
+    /// Least `sign`-mirrored u that the face on one side may have: for the left face (sign -1) the largest u it may
     /// stand at; for the right face the same with u mirrored.
     pub(super) fn reach(
         &self,
@@ -281,16 +284,17 @@ impl CollisionModel {
     ) -> f64 {
         let mut face = f64::INFINITY;
         let widest = self.widest_face(sign);
-        // What lies wholly past the end of the closed line is out on the road: the faces stand between it and the middle.
+        // An outline wholly past the end of the closed line is out on the road: the faces stand between it and the
+        // middle.
         let outermost = if sign < 0.0 { -high.x + side.end_u } else { low.x - side.end_u };
         if outermost >= 0.0 {
             return face;
         }
-        // What does so in the gate's depth passes the line; a leaf may still be in its way.
+        // One that is past the end in the gate's depth passes the line; a leaf may still be in its way.
         let bands = if self.past_end(corners, (low, high), sign) { &[][..] } else { bands.as_slice() };
         for &index in bands {
             let band = &side.bands[index];
-            // What reaches no farther out than what is known already changes nothing.
+            // An outline that reaches no farther out than the known limit changes nothing.
             let nearest = if sign < 0.0 { low.x } else { -high.x } - grow;
             if low.y - grow > band.high || high.y + grow < band.low || nearest >= face {
                 continue;
@@ -322,8 +326,8 @@ impl CollisionModel {
             };
             if let Some((least, most)) = shifts {
                 let (near, far) = if sign < 0.0 { (least, most) } else { (-most, -least) };
-                // Where the face would stand at the widest opening of interest; a block that would only be touched by
-                // faces farther out than that is never there.
+                // Place of the face at the widest opening of interest; a block that would only be touched with faces
+                // farther out is never there.
                 if far >= widest {
                     face = face.min(near);
                 }
@@ -332,7 +336,7 @@ impl CollisionModel {
         face
     }
 
-    /// The outermost place (mirrored by `sign`) a face takes at the widest opening of interest.
+    /// Outermost place (mirrored by `sign`) of a face at the widest opening of interest.
     fn widest_face(&self, sign: f64) -> f64 {
         match self.surroundings.anchor.faces(self.surroundings.drawn_faces_u, self.widest_m) {
             Some(faces) if sign < 0.0 => faces.left,
@@ -341,10 +345,10 @@ impl CollisionModel {
         }
     }
 
-    /// The least gap less clearance to the standing pieces if that is below `margin_m`, else `margin_m`.
+    /// Least gap less clearance to the standing pieces if that is below `margin_m`, else `margin_m`.
     ///
-    /// Where there are many, the nearest is looked for first; then only what may be as near is measured, in the order of
-    /// the site, so that the answer is the same to the last bit as if each had been.
+    /// Where there are many, the nearest is found first; then only those that may be as near are measured, in the order
+    /// of the site, so that the answer is the same to the last bit as if each had been.
     pub(super) fn margin(
         &self,
         part: &ModelPart,
@@ -368,7 +372,7 @@ impl CollisionModel {
             return margin_m;
         };
         let mut probe = Query::new(placed.corners, extent);
-        // How deep overlaps are hangs on their order: what is near enough to overlap is all measured below.
+        // The depth of overlaps depends on their order: everything near enough to overlap is measured below.
         let mut least_m = margin_m;
         let matters_m = |margin_m: f64| margin_m.max(0.0) + grow;
         if margin_m > 0.0 {
@@ -389,8 +393,8 @@ impl CollisionModel {
         margin_m
     }
 
-    /// True if a part that lies among `points`, grown by `grow`, is seen from afar to ask for nothing: it is beside the
-    /// gate's depth with all that moves with the faces, and beyond [`AMPLE_M`] of every fixed piece it can touch.
+    /// True if a part that lies among `points`, grown by `grow`, certainly needs nothing: it is beside the gate's depth
+    /// with all that moves with the faces, and beyond [`AMPLE_M`] of every fixed piece it can touch.
     pub(super) fn stands_clear(&self, part: &ModelPart, points: &[Point], grow: f64) -> bool {
         let (low, high) = box_around(points);
         let surroundings = &self.surroundings;
@@ -407,12 +411,12 @@ impl CollisionModel {
         })
     }
 
-    /// True if a part asks for nothing on a stretch of its way, whose corners come to `points` in several poses, `middle`
-    /// being one of them; grown by `grow`, which must cover how its points' ways bow between the poses.
+    /// True if a part needs nothing on a stretch of its path, whose corners come to `points` in several poses, `middle`
+    /// being one of them; grown by `grow`, which must cover the bow of its points' paths between the poses.
     ///
     /// It is beside all that moves with the faces, and every piece it can touch is beyond [`AMPLE_M`] of the rectangle
-    /// about the part in the middle pose grown by how far its corners get from there, or has an edge which all corners
-    /// are that far beyond. Points of a part are means of its corners, so none gets farther.
+    /// about the part in the middle pose grown by the distance its corners move from there, or has an edge which all
+    /// corners are that far beyond. Points of a part are means of its corners, so none moves farther.
     pub(super) fn stays_clear(&self, part: &ModelPart, points: &[Point], middle: &Frame, grow: f64) -> bool {
         let (low, high) = box_around(points);
         if self.meets_moving(part, low.y - grow, high.y + grow) {
@@ -453,14 +457,15 @@ impl CollisionModel {
         of_side(&self.surroundings.left, &part.left) || of_side(&self.surroundings.right, &part.right)
     }
 
-    /// All of the vehicle is beyond the gate and the clearance, by `spare_m` at least, and no unit is out on the road past
-    /// the end of the closed line.
+    /// True if all of the vehicle is beyond the gate and the clearance, by `spare_m` at least, and no unit is out on
+    /// the road past the end of the closed line.
     #[must_use]
     pub fn is_inside(&self, state: &State, spare_m: f64) -> bool {
         self.is_behind(state, self.surroundings.beyond_v + self.clearance_m + spare_m)
     }
 
-    /// All of the vehicle has v of `least_v` or more, and no unit is out on the road past the end of the closed line.
+    /// True if all of the vehicle has v of `least_v` or more, and no unit is out on the road past the end of the closed
+    /// line.
     #[must_use]
     pub fn is_behind(&self, state: &State, least_v: f64) -> bool {
         let frames = self.chain.unit_frames(state);
@@ -470,7 +475,7 @@ impl CollisionModel {
         self.least_v(&frames) >= least_v && self.units.iter().all(on_site)
     }
 
-    /// The least v of any part where the units stand so: [`PoseNeed::least_v`] alone.
+    /// Least v of any part with the units at `frames`: [`PoseNeed::least_v`] alone.
     #[must_use]
     pub fn least_v(&self, frames: &[Frame; MAX_UNITS]) -> f64 {
         let of_part = |part: &ModelPart| {
@@ -481,14 +486,14 @@ impl CollisionModel {
     }
 }
 
-/// The gap less clearance from an outline to a piece if that is below `margin_m`, else `margin_m`.
+/// Gap less clearance from an outline to a piece if that is below `margin_m`, else `margin_m`.
 fn margin_to(piece: &FixedPiece, placed: &Placed<'_>, grow: f64, margin_m: f64) -> f64 {
     let Placed { center, reach_m, corners, unit_middle } = *placed;
     let apart = center.distance(piece.center) - reach_m - piece.reach_m;
     if apart - grow >= margin_m {
         return margin_m;
     }
-    // Most pieces are seen to be far enough beyond one of their own edges.
+    // Most pieces are far enough beyond one of their own edges.
     let enough = margin_m + grow + piece.radius_m;
     let beyond =
         |&(outward, offset): &(Point, f64)| corners.iter().all(|c| c.dot(outward) - offset >= enough);
@@ -499,7 +504,7 @@ fn margin_to(piece: &FixedPiece, placed: &Placed<'_>, grow: f64, margin_m: f64) 
     if apart - piece.radius_m - grow >= margin_m {
         return margin_m;
     }
-    // Two corners facing each other are farther apart than any edge line says.
+    // Two corners facing each other are farther apart than any edge line shows.
     let gap = if apart > 0.0 {
         distance::nearest_convex(corners, &piece.corners).distance_m
     } else {
@@ -508,9 +513,8 @@ fn margin_to(piece: &FixedPiece, placed: &Placed<'_>, grow: f64, margin_m: f64) 
     margin_m.min(gap - piece.radius_m - grow)
 }
 
-/// How deep an overlapping outline is in a piece (negative), measured back toward its unit: beyond those of the
-/// piece's faces that the middle of the unit is beyond. A mirror through a thin wall is not nearly out on the far
-/// side.
+/// Depth of an overlapping outline in a piece (negative), measured back toward its unit: beyond those of the piece's
+/// faces that the middle of the unit is beyond. A mirror through a thin wall is not nearly out on the far side.
 fn depth_toward(piece: &FixedPiece, corners: &[Point], unit_middle: Point) -> f64 {
     let facing = piece.faces.iter().filter(|(outward, offset)| unit_middle.dot(*outward) > *offset);
     let depth = |&(outward, offset): &(Point, f64)| {

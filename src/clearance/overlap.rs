@@ -5,13 +5,13 @@ use crate::geometry::Point;
 use crate::motion::Sample;
 use crate::site::{Faces, Side};
 
-/// One overlap: the thing, the part, and how deep.
+/// One overlap: the thing, the part, and the depth.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Overlap {
-    /// Where: `from` is the vehicle's point deepest in the thing, `at` the edge of the thing beside it along the gate line;
-    /// no gap.
+    /// Location: `from` is the vehicle's point deepest in the thing, `at` the edge of the thing beside it along the
+    /// gate line; no gap.
     pub touch: Touch,
-    /// Penetration depth along the gate line, meters: the face this much farther out would only be touched.
+    /// Penetration depth along the gate line, meters: with the face this much farther out the part would only touch.
     pub depth_m: f64,
 }
 
@@ -76,7 +76,7 @@ fn deepest(body: &[Point], thing: &[Point], sign: f64) -> Option<(f64, Point, Po
     };
     let ((b0, b1), (t0, t1)) = (range(body), range(thing));
     let (low, high) = (b0.max(t0), b1.min(t1));
-    // The width of the overlap is concave in y with kinks at corners alone: the most is at one of them or at an end.
+    // The width of the overlap is concave in y with kinks at corners alone: the maximum is at one of them or at an end.
     let heights =
         body.iter().chain(thing).map(|p| p.y).chain([low, high]).filter(|y| *y >= low && *y <= high);
     let mut best: Option<(f64, Point, Point)> = None;
@@ -130,11 +130,11 @@ mod tests {
         let (depth_m, from, at) = deepest(&body, &post, 1.0).unwrap();
         assert!((depth_m - 0.15).abs() < 1e-12 && from == Point::new(-2.15, 0.05), "{depth_m} {from:?}");
         assert_eq!(at, Point::new(-2.0, 0.05));
-        // Moved out by so much it only touches; by a little less it still overlaps.
+        // Moved out by that depth it only touches; by a little less it still overlaps.
         let moved = |by: f64| post.iter().map(|p| Point::new(p.x - by, p.y)).collect::<Vec<_>>();
         assert_eq!(deepest(&body, &moved(0.150_001), 1.0), None);
         assert!(deepest(&body, &moved(0.149), 1.0).is_some());
-        // The same in a mirror.
+        // Mirrored, the same.
         let mirrored = |ring: &[Point]| ring.iter().rev().map(|p| Point::new(-p.x, p.y)).collect::<Vec<_>>();
         let (again_m, ..) = deepest(&mirrored(&body), &mirrored(&post), -1.0).unwrap();
         assert_eq!(again_m, depth_m);

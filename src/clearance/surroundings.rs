@@ -1,8 +1,9 @@
-//! What stands on a site, in the gate's frame: fixed pieces, and what moves with the two faces of the opening.
+//! Surroundings: what stands on a site, in the gate's frame, as fixed pieces and pieces that move with the two faces of
+//! the opening.
 //!
-//! Behind each face stand the post, the fence in the gate line and the open leaf. They are kept in a frame that
-//! moves with the face, so that widening the opening is one shift. Beyond the last in-line fence post the gate line
-//! counts as closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
+//! Behind each face stand the post, the fence in the gate line and the open leaf. They are kept in a frame that moves
+//! with the face, so that widening the opening is one shift. Beyond the last in-line fence post the gate line counts as
+//! closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
 use super::bvh::Pieces;
 use super::canonical::mirrored_arrangement;
 use super::ground::Region;
@@ -12,35 +13,35 @@ use crate::motion::{AtGate, OnSite, Path, State, Trajectory};
 use crate::site::{Anchor, Arrangement, Faces, Fence, Gate, Side, Site, Swing};
 use std::sync::Arc;
 
-/// A fence that ends this near to where a road crosses the gate line is passed by what drives there.
+/// Distance between the end of a fence and a road across the gate line within which vehicles pass that end.
 const PASSED_M: f64 = 1.5;
-/// A gap in a fence no wider than this is none: a post that nobody drew.
+/// Widest gap in a fence that counts as none: a post that nobody drew.
 const FENCE_GAP_M: f64 = 0.5;
 
-/// From site coordinates to the gate's frame and back.
+/// Transformation between site coordinates and the gate's frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GateFrame {
-    /// The middle of the drawn opening, facing along the gate line to the right: the frame's origin and x axis.
+    /// Middle of the drawn opening, facing along the gate line to the right: the frame's origin and x axis.
     pub origin: Pose,
 }
 
 impl GateFrame {
-    /// The frame of a gate.
+    /// Frame of a gate.
     #[must_use]
     pub fn of(gate: &Gate) -> Self {
         Self { origin: Pose { position: gate.center(), heading: gate.along().angle() } }
     }
-    /// A site pose in the gate's frame.
+    /// Converts a site pose to the gate's frame.
     #[must_use]
     pub fn to_gate(&self, pose: &Pose) -> Pose {
         Pose { position: self.origin.to_body(pose.position), heading: pose.heading - self.origin.heading }
     }
-    /// A pose of the gate's frame in site coordinates.
+    /// Converts a pose of the gate's frame to site coordinates.
     #[must_use]
     pub fn to_site(&self, pose: &Pose) -> Pose {
         Pose { position: self.origin.to_site(pose.position), heading: pose.heading + self.origin.heading }
     }
-    /// A trajectory in the gate's frame.
+    /// Converts a trajectory to the gate's frame.
     ///
     /// ```
     /// use wideenough::clearance::GateFrame;
@@ -60,14 +61,14 @@ impl GateFrame {
             legs: legs.clone(),
         })
     }
-    /// A trajectory of the gate's frame in site coordinates.
+    /// Converts a trajectory of the gate's frame to site coordinates.
     #[must_use]
     pub fn trajectory_to_site(&self, driven: &Trajectory<AtGate>) -> Trajectory<OnSite> {
         Trajectory::new(driven.path().moved(self.origin.heading, self.origin.position))
     }
 }
 
-/// A kind of thing that stands, apart from what a plan calls it.
+/// Kind of a standing thing, apart from its name in the plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Thing {
     /// The post on one side.
@@ -78,12 +79,12 @@ pub enum Thing {
     Fence,
     /// The gate line, closed without thickness.
     GateLine,
-    /// An obstacle, by its place in the plan's list of them.
+    /// An obstacle, by its index in the plan's list.
     Obstacle(usize),
 }
 
 impl Thing {
-    /// They are of one kind: the same, or both obstacles.
+    /// True if they are of one kind: the same, or both obstacles.
     #[must_use]
     pub const fn is_like(self, other: Self) -> bool {
         match (self, other) {
@@ -98,12 +99,12 @@ impl Thing {
     }
 }
 
-/// What something is made of, for heights and for saying what was touched.
+/// Material of a thing: its heights and its name.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Material {
-    /// What kind of thing it is.
+    /// Kind of thing.
     pub thing: Thing,
-    /// What to call it: "left post", "fence", an obstacle's label.
+    /// Name: "left post", "fence", an obstacle's label.
     pub what: String,
     /// Height of its underside.
     pub bottom_m: f64,
@@ -112,7 +113,7 @@ pub struct Material {
 }
 
 impl Material {
-    /// It is a leaf of the gate.
+    /// True for a leaf of the gate.
     #[must_use]
     pub const fn is_leaf(&self) -> bool {
         matches!(self.thing, Thing::Leaf(_))
@@ -134,24 +135,24 @@ impl Material {
 /// A fixed piece: all points within `radius_m` of a convex core.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FixedPiece {
-    /// What it is.
+    /// Its kind, name and heights.
     pub material: Material,
     /// One corner (a disc), two (an edge), or a convex outline.
     pub corners: Vec<Point>,
-    /// How far it reaches beyond its core.
+    /// Distance that it reaches beyond its core.
     pub radius_m: f64,
     /// Middle of its corners.
     pub center: Point,
     /// Distance from the center within which all of it lies.
     pub reach_m: f64,
-    /// Its core's edges as half-planes: outward unit normal, and the core's farthest reach along it.
+    /// Edges of its core as half-planes: outward unit normal, and the core's farthest reach along it.
     pub faces: Vec<(Point, f64)>,
 }
 
-/// Something closed from the face outward without end: low ≤ v ≤ high.
+/// A band closed from the face outward without end: low ≤ v ≤ high.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Band {
-    /// What it is.
+    /// Its kind, name and heights.
     pub material: Material,
     /// Least v.
     pub low: f64,
@@ -162,9 +163,9 @@ pub struct Band {
 /// A convex piece that moves with a face: x from the face along the gate line, y = v.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MovingPiece {
-    /// What it is.
+    /// Its kind, name and heights.
     pub material: Material,
-    /// Convex, counterclockwise.
+    /// Corners, convex and counterclockwise.
     pub corners: Vec<Point>,
     /// Least x and y.
     pub low: Point,
@@ -188,53 +189,53 @@ impl MovingPiece {
     }
 }
 
-/// What moves with one face.
+/// Everything that moves with one face.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SideOfGate {
     /// Bands outward of the face.
     pub bands: Vec<Band>,
     /// Pieces of finite size: post and leaf.
     pub blocks: Vec<MovingPiece>,
-    /// Where the closed line ends (u; negative on the left).
+    /// End of the closed line (u; negative on the left).
     pub end_u: f64,
-    /// How far out from the middle a fence stands in the gate line, on from the post (u; negative on the left): no farther
-    /// may a gate be put that is free to move.
+    /// End of the fence in the gate line, on from the post (u; negative on the left): a gate that is free to move may
+    /// be put no farther out.
     pub fenced_u: f64,
-    /// How far out from the middle the face may be put so that its post stands beside the first road that the gate line
-    /// comes to (u; negative on the left); infinite if it comes to none. Never less than drawn.
+    /// Outermost place of the face at which its post stands beside the first road that the gate line comes to (u;
+    /// negative on the left); infinite if it comes to none. Never less than drawn.
     pub road_u: f64,
-    /// Width of the post at the face: what is touched so near the face is the post.
+    /// Width of the post at the face: a contact so near the face is with the post.
     pub post_width_m: f64,
 }
 
 /// A site as seen from its gate.
 #[derive(Clone, Debug)]
 pub struct Surroundings {
-    /// From site coordinates to these and back.
+    /// Transformation from site coordinates to these and back.
     pub frame: GateFrame,
     /// Fixed pieces.
     pub standing: Pieces,
-    /// What moves with the left face.
+    /// Everything that moves with the left face.
     pub left: SideOfGate,
-    /// What moves with the right face.
+    /// Everything that moves with the right face.
     pub right: SideOfGate,
-    /// Where tires may go; `None` for anywhere.
+    /// Region where tires may go; `None` for anywhere.
     pub ground: Option<Arc<Region>>,
-    /// What stays put when the opening widens.
+    /// Part of the gate that stays put when the opening widens.
     pub anchor: Anchor,
     /// The faces as drawn (u): left (negative) and right.
     pub drawn_faces_u: Faces,
-    /// A vehicle is beyond the gate when all of it has v above this.
+    /// Limit of v beyond which all of a vehicle must lie to be beyond the gate.
     pub beyond_v: f64,
-    /// The opening the leaves were cut for.
+    /// Opening that the leaves were cut for.
     pub leaf_opening_m: f64,
     leaves_fixed: bool,
     gate: Gate,
 }
 
 impl Surroundings {
-    /// The site in its gate's frame, with leaves cut for `leaf_opening_m` and tires kept to `ground` (site
-    /// coordinates turned into the gate's frame here).
+    /// Sets up a site in its gate's frame, with leaves cut for `leaf_opening_m` and tires kept to `ground` (site
+    /// coordinates, converted to the gate's frame here).
     #[must_use]
     pub fn new(site: &Site, ground: Option<&Region>, leaf_opening_m: f64) -> Self {
         let gate = &site.gate;
@@ -279,13 +280,13 @@ impl Surroundings {
         surroundings
     }
 
-    /// The same surroundings with leaves that stay as long as they are, whatever opening is tried.
+    /// Returns the surroundings with leaves that stay as long as they are, whatever opening is tried.
     #[must_use]
     pub fn with_fixed_leaves(&self) -> Self {
         Self { leaves_fixed: true, ..self.clone() }
     }
 
-    /// The same surroundings with the leaves an opening of `opening_m` implies.
+    /// Returns the surroundings with the leaves that an opening of `opening_m` implies.
     #[must_use]
     pub fn with_leaves_for(&self, opening_m: f64) -> Self {
         let mut other = self.clone();
@@ -299,14 +300,14 @@ impl Surroundings {
         other
     }
 
-    /// A place along the gate line is between the two ends of the closed line, not past them out on a road.
+    /// True if a place along the gate line is between the two ends of the closed line, not past them out on a road.
     #[must_use]
     pub fn between_ends(&self, u: f64) -> bool {
         self.left.end_u < u && u < self.right.end_u
     }
 
-    /// The largest v of what of a convex outline lies between the two ends of the closed line, or within `aside_m` past one of
-    /// them; negative infinity if nothing does.
+    /// Largest v of the part of a convex outline that lies between the two ends of the closed line, or within `aside_m`
+    /// past one of them; negative infinity if there is none.
     #[must_use]
     pub fn most_v_between_ends(&self, corners: &[Point], aside_m: f64) -> f64 {
         let (least, most) = (self.left.end_u - aside_m, self.right.end_u + aside_m);
@@ -326,20 +327,19 @@ impl Surroundings {
         most_v
     }
 
-    /// How far out on each side a fence stands in the gate line: see [`SideOfGate::fenced_u`].
+    /// Ends of the fence in the gate line on each side: see [`SideOfGate::fenced_u`].
     #[must_use]
     pub const fn fenced_u(&self) -> Faces {
         Faces { left: self.left.fenced_u, right: self.right.fenced_u }
     }
 
-    /// How far out on each side a face may be put with its post beside the road: see [`SideOfGate::road_u`].
+    /// Outermost places of the faces with their posts beside the road: see [`SideOfGate::road_u`].
     #[must_use]
     pub const fn road_faces_u(&self) -> Faces {
         Faces { left: self.left.road_u, right: self.right.road_u }
     }
 
-    /// How far out on each side a face may be put: no post stands on a road, and a gate that is free to move stays in its
-    /// fence.
+    /// Outermost places of the faces: no post stands on a road, and a gate that is free to move stays in its fence.
     #[must_use]
     pub fn room_u(&self) -> Faces {
         let road = self.road_faces_u();
@@ -349,7 +349,7 @@ impl Surroundings {
         Faces { left: self.left.fenced_u.max(road.left), right: self.right.fenced_u.min(road.right) }
     }
 
-    /// The back of the posts.
+    /// Back of the posts (v).
     #[must_use]
     pub fn behind_posts_v(&self) -> f64 {
         0.5 * self.gate.post.depth_m
@@ -361,12 +361,12 @@ impl Surroundings {
         self.gate.leaves.arrangement != Arrangement::None
     }
 
-    /// Leaves hang on the other side from now on: those that are cut later, too.
+    /// Mirrors the leaves to the other side, including those that are cut later.
     pub(super) fn mirror_leaves(&mut self) {
         self.gate.leaves.arrangement = mirrored_arrangement(self.gate.leaves.arrangement);
     }
 
-    /// A fence in the gate line becomes a band behind its face; its other stretches stand where they are.
+    /// Adds a fence: its stretches in the gate line become bands behind their face; the others stand where they are.
     fn add_fence(
         &mut self,
         fence: &Fence,
@@ -415,8 +415,8 @@ impl Surroundings {
         }
     }
 
-    /// The far end of a fence in the gate line, where a road passes it: a band has no end that a clearance is kept from, and
-    /// this end does not move with the opening.
+    /// Adds the far ends of fences in the gate line, where a road passes them: a band has no end that a clearance is
+    /// kept from, and this end does not move with the opening.
     fn add_fence_ends(&self, site: &Site, standing: &mut Vec<FixedPiece>) {
         let half_opening = 0.5 * self.gate.opening_m();
         for fence in &site.fences {
@@ -434,8 +434,8 @@ impl Surroundings {
         }
     }
 
-    /// How far lengths of fence in the gate line reach out from posts whose outer faces stand at `post_u`, without a gap wider
-    /// than [`FENCE_GAP_M`]. A gate that is free to move stays where it is drawn if there is no such fence.
+    /// Determines the ends of the fences in the gate line on from posts whose outer faces stand at `post_u`, without a
+    /// gap wider than [`FENCE_GAP_M`]. A gate that is free to move stays where it is drawn if there is no such fence.
     fn add_fenced(&mut self, post_u: f64, lengths: &mut [(f64, f64)]) {
         lengths.sort_by(|a, b| a.0.total_cmp(&b.0));
         let right = lengths.iter().filter(|(near, _)| *near > 0.0);
@@ -450,8 +450,8 @@ impl Surroundings {
         }
     }
 
-    /// How far out the faces may be put before a post stands on a road. Where a fence is drawn on into the road, the plan says
-    /// that something stands there.
+    /// Determines the outermost places of the faces before a post stands on a road. Where a fence is drawn on into the
+    /// road, the plan says that something stands there.
     fn add_roads(&mut self, site: &Site) {
         let post_m = self.gate.post.width_m;
         for (side, sign) in [(&mut self.left, -1.0), (&mut self.right, 1.0)] {
@@ -486,8 +486,8 @@ impl Surroundings {
         self.beyond_v = deepest(&self.left).max(deepest(&self.right));
     }
 
-    /// The leaves standing open. A swinging leaf turns about a pin at the inner face, on the gate line, and has half
-    /// its thickness on each side of the line from the pin to its end.
+    /// Adds the leaves standing open. A swinging leaf turns about a pin at the inner face, on the gate line, and has
+    /// half its thickness on each side of the line from the pin to its end.
     fn add_leaves(&mut self) {
         let leaves = self.gate.leaves;
         let opening = self.leaf_opening_m;
@@ -513,7 +513,7 @@ impl Surroundings {
                 rectangle(-length, 0.0, low, low + leaves.thickness_m)
             } else {
                 let along = Point::at_angle(sign * leaves.open_angle_rad);
-                // Square to the line is square to the last digit: the fast way for rectangles holds.
+                // Make a leaf square to the line exactly square: then the fast test for rectangles applies.
                 let along = if along.x.abs() < 1e-12 { Point::new(0.0, sign) } else { along };
                 let off = along.left() * half;
                 let end = along * length;
@@ -545,8 +545,8 @@ fn moved(shape: &Shape, frame: &GateFrame) -> Shape {
     }
 }
 
-/// A shape as convex pieces: itself when it is convex, else its edges (a vehicle that starts outside cannot be inside
-/// without having crossed one).
+/// Adds a shape as convex pieces: itself when it is convex, else its edges (a vehicle that starts outside cannot be
+/// inside without having crossed one).
 fn push_shape(standing: &mut Vec<FixedPiece>, material: &Material, shape: &Shape) {
     if shape.outer.0.len() < 3 || (shape.holes.is_empty() && shape.outer.is_convex()) {
         push_convex(standing, material, shape.outer.0.clone(), shape.radius_m);
@@ -566,7 +566,7 @@ fn push_convex(standing: &mut Vec<FixedPiece>, material: &Material, corners: Vec
 }
 
 impl FixedPiece {
-    /// A piece from the corners of its core, one at least.
+    /// Creates a piece from the corners of its core, one at least.
     pub(super) fn new(material: Material, corners: Vec<Point>, radius_m: f64) -> Self {
         let mut low = corners[0];
         let mut high = corners[0];
