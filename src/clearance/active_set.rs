@@ -29,7 +29,7 @@ pub(super) enum TireAt {
     Way(Point),
 }
 
-/// What reaches a face: a part, or the path of one of its corners.
+/// Active outline at a face: a part, or the path of one of its corners.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Reaching {
     part: usize,

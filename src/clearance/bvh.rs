@@ -1,7 +1,7 @@
 //! Broad phase: a bounding volume hierarchy over the standing pieces, so that a site of ten thousand edges costs a pose
 //! no more than the few it comes near, even where all of them lie beside its path.
 //!
-//! It only leaves out pieces that cannot change an answer, and returns the rest in the order of the site: measurements
+//! Only pieces that cannot change an answer are left out; the rest are returned in the order of the site: measurements
 //! with it are the same to the last bit as without it.
 use super::surroundings::FixedPiece;
 use crate::geometry::Point;

@@ -11,10 +11,10 @@ use crate::site::{Arrangement, Faces, Side};
 /// The grid's step: below what anyone draws, and above what the rounding of degrees to ten decimals moves a place 100 m away
 /// by, seen along the gate line (0.2 mm).
 pub const GRID_M: f64 = 1e-3;
-/// Where a step of the grid is rounded up, as a share of it: not at a tenth, where lengths in inches fall.
+/// Fraction of a grid step from which a length is rounded up: not at a tenth, where lengths in inches fall.
 const ROUND_UP_FROM: f64 = 0.35;
 
-/// A length on the grid.
+/// Rounds a length to the grid.
 ///
 /// ```
 /// use wideenough::clearance::canonical::on_grid;

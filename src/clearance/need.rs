@@ -35,7 +35,7 @@ pub struct PoseNeed {
     pub margin_m: f64,
     /// Least signed distance of the tires from the edge of the ground they may use, capped at [`AMPLE_M`].
     pub ground_m: f64,
-    /// Least v of any part: the vehicle is beyond the gate when it exceeds the gate's depth.
+    /// Least v of any part: the vehicle is beyond the gate when this exceeds the gate's depth.
     pub least_v: f64,
     /// Largest v of any part that is not out on the road past the end of the closed line.
     pub most_v: f64,

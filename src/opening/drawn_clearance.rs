@@ -38,7 +38,7 @@ const WORTH_SHARE: f64 = 0.005;
 /// large.
 const AHEAD: f64 = 0.8;
 const AHEAD_BACK: f64 = 0.3;
-/// How far a path that ends short of inside is driven on beyond the clearance.
+/// Distance beyond the clearance that a path is driven on if it ends short of inside.
 const DRIVES_ON_M: f64 = 0.5;
 /// Tight places are reported up to this distance from the path, or this far beyond its clearance.
 const TELLS_M: f64 = 1.0;

@@ -8,7 +8,7 @@ use crate::vehicle::{PartKind, Vehicle};
 const FARTHEST_M: f64 = 15.0;
 /// Things farther ahead or behind than this are no landmarks either, meters: the distance cannot be paced off.
 const FARTHEST_ALONG_M: f64 = 25.0;
-/// A meter to the side makes a landmark worse by as many meters along.
+/// A meter to the side makes a landmark worse by this many meters along.
 const ASIDE_WEIGHT: f64 = 0.15;
 /// Bonus of a post over other landmarks, meters: everyone knows which it is.
 const POST_BONUS_M: f64 = 1.5;

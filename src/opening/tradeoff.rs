@@ -97,7 +97,7 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
     at.retain(|v| (v - drawn).abs() > axis.same());
     at.push(drawn);
     at.sort_by(f64::total_cmp);
-    // A site for each value, where a gate can stand so.
+    // A site for each value where such a gate can stand.
     let sites: Vec<Option<Site>> = at
         .iter()
         .map(|v| {

@@ -10,7 +10,7 @@ pub fn travels(study: &Study, vehicle: usize) -> Vec<&str> {
 
 /// Returns the verdict on a vehicle at the gate as drawn: from each direction of travel, by the visits it may make.
 ///
-/// A route drawn in the plan is a problem of its own and does not count, unless nothing else was asked about the
+/// A route drawn in the plan is a problem of its own and does not count, unless nothing else was studied for the
 /// vehicle.
 #[must_use]
 pub fn vehicle_verdict(study: &Study, vehicle: usize) -> Verdict {
@@ -43,7 +43,7 @@ pub fn travel_verdict(study: &Study, travel: &TravelCases) -> Verdict {
     Verdict::of(counted, travel.cases.iter().any(backs_in))
 }
 
-/// True if every vehicle can visit as asked, in comfort.
+/// True if every vehicle can make a visit in comfort.
 #[must_use]
 pub fn every_vehicle_passes(study: &Study) -> bool {
     (0..study.vehicles.len()).all(|vehicle| vehicle_verdict(study, vehicle) == Verdict::Comfortable)

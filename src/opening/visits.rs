@@ -15,8 +15,8 @@ pub enum Demanded {
 }
 
 impl Demanded {
-    /// What a list of visits comes to, any of which will do; none listed: driving in. A visit that takes two ways asks for
-    /// more than either of them, so beside another it decides nothing.
+    /// Ways demanded by a list of visits, any of which will do; none listed: driving in. A visit that takes two ways
+    /// requires more than either of them, so beside another it decides nothing.
     ///
     /// ```
     /// use wideenough::opening::Demanded;

@@ -300,7 +300,8 @@ struct SkylineRows<'a> {
     place_of: Vec<usize>,
     /// Full rows in that order, padded with zero rows to a multiple of [`TOGETHER`].
     rows: Vec<f64>,
-    /// The same matrix stored by blocks of [`WIDE`] columns, each block row by row: the layout of the blocked normal matrix.
+    /// The full rows again, by blocks of [`WIDE`] columns, each block row by row: the layout of the blocked normal
+    /// matrix.
     panels: Vec<f64>,
     /// Number of leading entries of each row that may differ from 0.
     lengths: Vec<usize>,

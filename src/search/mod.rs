@@ -78,7 +78,7 @@ pub struct Goal {
     pub at: Point,
     /// Heading of the last unit there (gate frame), if it matters.
     pub heading: Option<f64>,
-    /// The lead unit's outline, in its own frame: the place must be under it.
+    /// Outline of the lead unit, in its own frame: the place must be under it.
     pub outline: Vec<Point>,
 }
 
@@ -252,7 +252,7 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// The opening that was found, meters; infinite if none was.
+    /// The opening found, meters; infinite if none was.
     #[must_use]
     pub fn opening_m(&self) -> f64 {
         self.found.as_ref().map_or(f64::INFINITY, |found| found.inspection.opening_m)

@@ -485,7 +485,7 @@ impl Search<'_> {
         let (lane, steering) = (self.problem.lane, &self.problem.vehicle.steering);
         let apart_m = (ANEW_SHARE * steering.lock_distance_m).clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1);
         let apart_m = apart_m * self.effort.spacing_m * times;
-        // Behind a trailer so many knots cost more than they gain.
+        // For a vehicle with a trailer so many knots cost more than they gain.
         let towed = model.units.len() > 1;
         let (apart_m, look) = if towed { (self.finer_m() * times, self.fine()) } else { (apart_m, FINEST) };
         let start = lane.station_and_offset(&path.start.lead);

@@ -241,7 +241,7 @@ pub fn along(
                 }
             }
         }
-        // The next leg's first stand repeats this pose with the wheels turned.
+        // The next leg's first node repeats this pose with the wheels turned.
         index += 1;
     }
 }

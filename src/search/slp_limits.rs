@@ -13,7 +13,7 @@ impl Slp<'_> {
         let (first, last) = self.track.zone.stations_m;
         let length = TRUST_LENGTH_M * trust_radius;
         if self.track.outward {
-            // It starts inside the gate, not out on a road past the end of the gate line.
+            // A start inside the gate, not out on a road past the end of the gate line.
             let around = &self.model.surroundings;
             let (least, most) = (around.left.end_u + FROM_END_M, around.right.end_u - FROM_END_M);
             lp.between(

@@ -34,10 +34,10 @@ impl LegPattern {
         Self { legs: legs.collect() }
     }
 
-    /// The path that the numbers `x` describe: [station, offset, (steering, distance)...].
+    /// Path of the variables `x`: [station, offset, (steering, distance)...].
     ///
-    /// Steering is a share of full lock, clamped to ±1; negative distances count as their opposite. Within a leg the
-    /// steering changes at the fastest rate the vehicle allows; before a later leg it is turned while standing.
+    /// Steering is a share of full lock, clamped to ±1; negative distances count as positive. Within a leg the steering
+    /// changes at the fastest rate the vehicle allows; before a later leg it is turned while standing.
     #[must_use]
     pub fn path(&self, problem: &Problem, x: &[f64]) -> Path {
         let steering = problem.vehicle.steering;
