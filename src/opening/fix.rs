@@ -1,4 +1,4 @@
-//! Smallest fixes: the least change of each kind that mends a gate which as drawn fails a vehicle.
+//! Smallest fixes: where the gate as drawn fails a vehicle, the least change of each kind that corrects it.
 //!
 //! A gate fails a vehicle that does not pass it in comfort; that is what the exit status of a study says. Where a
 //! vehicle does not pass at all, two amounts are searched for: one that lets every vehicle in, and one that does so in
@@ -23,7 +23,7 @@ use crate::site::{Anchor, Arrangement, Leaves, Side, Site, Swing, read, rewrite}
 use serde_json::Value;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// A kind of change that may mend a gate.
+/// Kind of change that may correct a gate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FixKind {
     /// A wider opening.
@@ -71,7 +71,7 @@ impl FixKind {
     }
 }
 
-/// A change that mends the gate, confirmed by a study of the changed plan.
+/// A change that corrects the gate, confirmed by a study of the changed plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fix {
     /// Kind of change.
@@ -86,7 +86,7 @@ pub struct Fix {
     pub plan: Value,
 }
 
-/// A kind of change that was not found to mend the gate.
+/// A kind of change that was not found to correct the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NoFix {
     /// Kind of change.
@@ -108,7 +108,7 @@ pub enum WhyNone {
     NotConfirmed,
 }
 
-/// Changes that would mend the gate as drawn. Both lists empty: nothing needs to be mended.
+/// Changes that would correct the gate as drawn. Both lists empty: nothing needs to be corrected.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Fixes {
     /// Confirmed changes, by kind.

@@ -90,7 +90,7 @@ pub struct Study {
     pub gate: Option<GatePlan>,
     /// Driving instructions for the ways that count through the gate as drawn, once [`driving()`] has been run.
     pub driving: Vec<Driving>,
-    /// Changes that would mend the gate as drawn, once [`fixes()`] has been run.
+    /// Changes that would correct the gate as drawn, once [`fixes()`] has been run.
     pub fixes: Option<Fixes>,
     /// Notes for the reader about the plan or the run, in plain words.
     pub notes: Vec<String>,
