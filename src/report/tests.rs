@@ -3,8 +3,8 @@ use super::sample::{contact, found, study};
 use super::*;
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
-use crate::opening::{Demanded, DrawnGate, Outcome, Study, Verdict};
-use crate::site::{Anchor, Faces};
+use crate::opening::{Demanded, DrawnGate, Outcome, RuledOut, Study, Verdict, vehicle_is_proven};
+use crate::site::{Anchor, Faces, Maneuver};
 use serde_json::Value;
 
 fn read_back(study: &Study) -> Value {
@@ -213,6 +213,29 @@ fn a_vehicle_passes_if_some_maneuver_does_from_each_side() {
     assert_eq!(vehicle_verdict(&study, 1), Verdict::Tight);
     study.cases[6].drawn_gate = DrawnGate::Comfortable;
     assert!(every_vehicle_passes(&study));
+}
+
+/// A way that is proven to be tight at best proves nothing of another that is not found: "no" is proven by a "no" alone.
+#[test]
+fn a_tight_way_proves_no_no() {
+    let mut study = study();
+    study.demanded = vec![Demanded::DriveIn; 2];
+    let drive_in = |study: &Study, travel: &str| {
+        let mine = |c: &Case| c.vehicle == 0 && c.travel == travel && c.maneuver == Maneuver::DriveIn;
+        study.cases.iter().position(mine).expect("a case")
+    };
+    let (tight, no) = (drive_in(&study, "eastbound"), drive_in(&study, "westbound"));
+    study.cases[tight].drawn_gate = DrawnGate::Tight;
+    study.cases[tight].bare.ruled_out = Some(RuledOut::Proven);
+    study.cases[tight].comfortable.ruled_out = Some(RuledOut::Proven);
+    study.cases[no].drawn_gate = DrawnGate::No;
+    study.cases[no].bare.ruled_out = None;
+    study.cases[no].comfortable.ruled_out = None;
+    assert!(vehicle_verdict(&study, 0) <= Verdict::OnlyBackingIn);
+    assert!(!vehicle_is_proven(&study, 0));
+    study.cases[no].bare.ruled_out = Some(RuledOut::Proven);
+    study.cases[no].comfortable.ruled_out = Some(RuledOut::Proven);
+    assert!(vehicle_is_proven(&study, 0));
 }
 
 /// By default driving in decides: a vehicle that only backs in gets a note, and ranks below a tight way in.

@@ -1,0 +1,111 @@
+//! A whole visit judged as it is made: other leaves without the drawn ones in mind, backing in by direction of travel, turns with
+//! the clearance that the ways in and out keep, and a schedule that knows of a turn that is missing.
+use wideenough::geometry::length::FOOT_M;
+use wideenough::opening::{
+    ArrangementNeeds, GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, plan_gate, study,
+    vehicle_verdict, yard_lacks_turn,
+};
+use wideenough::report;
+use wideenough::site::{Arrangement, Leaves, Side, Site, Visit, read};
+use wideenough::vehicle::find;
+
+fn place(name: &str) -> Site {
+    let file = format!("{}/tests/places/{name}.geojson", env!("CARGO_MANIFEST_DIR"));
+    read(&std::fs::read_to_string(&file).expect(&file), name).expect(name)
+}
+
+/// A study of a site with the first vehicle of its plan, and the gate to order.
+fn studied(site: Site) -> (Study, GatePlan) {
+    let of = &site.vehicles[0];
+    let vehicle = find(&of.vehicle).expect("a vehicle of the library");
+    let wanted = [Wanted { vehicle, visits: of.visits.clone(), travels: of.travels.clone() }];
+    let options = StudyOptions { changes: false, ..StudyOptions::default() };
+    let mut done = study(site, &wanted, &options, &|_| ());
+    let plan = plan_gate(&done, (&wanted, &options), &GateOptions::default(), &|_| ());
+    done.gate = Some(plan.clone());
+    (done, plan)
+}
+
+fn sliding(plan: &GatePlan) -> &ArrangementNeeds {
+    let slides = |of: &&ArrangementNeeds| matches!(of.arrangement, Arrangement::Slide(_));
+    plan.arrangements.iter().find(slides).expect("a sliding gate is always looked at")
+}
+
+/// A gate that slides needs as much whether the plan draws it so or draws a leaf that swings: the drawn leaf decides which path is
+/// best, also where a post is what is tightest.
+#[test]
+fn what_a_sliding_gate_needs_does_not_depend_on_the_leaf_drawn() {
+    let swings = place("13-single-leaf-drawn");
+    let mut slides = swings.clone();
+    slides.gate.leaves = Leaves { arrangement: Arrangement::Slide(Side::Left), ..swings.gate.leaves };
+    let [(_, swings), (_, slides)] = [swings, slides].map(studied);
+    let (other, drawn) = (sliding(&swings).needs[0], sliding(&slides).needs[0]);
+    println!("drawn swinging {other:?}, drawn sliding {drawn:?}");
+    // A search that is told of less effort for other leaves stops within four inches, unless a stock size lies between.
+    for (other, drawn) in [(other.bare_m, drawn.bare_m), (other.comfortable_m, drawn.comfortable_m)] {
+        let (other, drawn) = (other.expect("found"), drawn.expect("found"));
+        assert!(other <= drawn + 0.1 + 1e-9, "{other} for {drawn}");
+    }
+    let order = |plan: &GatePlan| plan.smallest(sliding(plan)).map(|row| row.assembly.stock_m);
+    assert_eq!(order(&swings), order(&slides));
+    assert_eq!(order(&slides), Some(14.0 * FOOT_M));
+}
+
+/// A vehicle for which the gate is tight turns with no more stops than at a gate half a foot wider, where it passes in comfort: the
+/// yard is the same. Searched for without any clearance the turn took four stops here.
+#[test]
+fn a_tight_gate_costs_no_stops() {
+    let tight = place("14-tight-gate-with-a-turn");
+    let mut wide = tight.clone();
+    let along = (wide.gate.right - wide.gate.left).unit().expect("two faces");
+    wide.gate.left = wide.gate.left - along * 0.083;
+    wide.gate.right = wide.gate.right + along * 0.083;
+    let turns = |site: Site| -> Vec<(u32, bool)> {
+        let (done, _) = studied(site);
+        let found =
+            done.turns.iter().map(|turn| turn.found.as_ref().map(|turn| (turn.stops, turn.comfortable)));
+        found.map(|turn| turn.expect("a turn")).collect()
+    };
+    let (tight, wide) = (turns(tight), turns(wide));
+    println!("tight {tight:?}, wide {wide:?}");
+    assert!(!tight.is_empty() && tight.len() == wide.len());
+    for (tight, wide) in tight.iter().zip(&wide) {
+        assert!(!tight.1, "the gate is tight: {tight:?}");
+        assert!(tight.0 <= wide.0, "{} stops for {}", tight.0, wide.0);
+    }
+}
+
+/// Where the yard lacks a turn no size of gate serves the vehicle, and the schedule says so.
+#[test]
+fn a_missing_turn_is_in_the_schedule() {
+    let (done, plan) = studied(place("15-yard-without-a-turn"));
+    assert_eq!(vehicle_verdict(&done, 0), Verdict::No);
+    assert!(yard_lacks_turn(&done, 0), "it gets in and out and does not turn");
+    assert!(plan.schedule.iter().all(|row| row.passes[0] == Verdict::No));
+    assert!(
+        plan.arrangements.iter().all(|of| of.needs[0].comfortable_m.is_none() && plan.smallest(of).is_none())
+    );
+    let words = report::table(&done, 100);
+    assert!(
+        words.contains("no turn inside was found, whatever the gate")
+            || words.contains("no turn inside was found,")
+    );
+    assert!(!words.contains("backing in:"), "it backs in nowhere: it drives out");
+}
+
+/// The same place by driving in alone: with backing in as good as driving in, each direction counts by whichever does.
+#[test]
+fn backing_in_counts_by_direction() {
+    let mut site = place("13-single-leaf-drawn");
+    site.vehicles[0].visits = Vec::new();
+    let (either, back) = {
+        let mut both = site.clone();
+        both.vehicles[0].visits = vec![Visit::DriveInBackOut, Visit::BackInDriveOut];
+        let (done, _) = studied(both);
+        let (alone, _) = studied(site);
+        (done.needs[0].clone(), alone.needs[0].backing_in)
+    };
+    let back = back.expect("backing in needs less");
+    assert_eq!(Some(back.bare_opening_m), either.bare_opening_m);
+    assert_eq!(back.comfortable_opening_m, either.comfortable_opening_m);
+}
