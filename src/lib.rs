@@ -14,6 +14,7 @@
 //! | [`bound`] | a proven lower bound on what any maneuver needs, by reachability |
 //! | [`sweep`] | the ground a path covers |
 //! | [`gate`] | leaf arcs and what stops them, waiting room, stock gates, rules |
+//! | [`sight`] | what a driver sees of the road on leaving, against published sight distances |
 //! | [`opening`] | a study: every vehicle, travel and maneuver, bare and in comfort |
 //! | [`drawing`] | what to draw, and the writers that draw it |
 //! | [`report`] | the same facts as a table, as JSON and as plain words |
@@ -29,6 +30,7 @@ pub mod motion;
 pub mod opening;
 pub mod report;
 pub mod search;
+pub mod sight;
 pub mod site;
 pub mod sweep;
 pub mod vehicle;

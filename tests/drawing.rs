@@ -54,6 +54,7 @@ fn site(units: Units) -> Site {
             width_m: 2.0 * half,
             usage: RoadUse::Full,
             continues: RoadEnds { start: true, end: true },
+            speed: None,
         }],
         beside_gate: 0,
         drives: vec![

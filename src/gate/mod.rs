@@ -21,6 +21,7 @@ mod waiting;
 pub use allowances::{Allowances, AllowancesError, Figure, Material, Measure, built_in, read};
 pub use assembly::{Assembly, LeafWeight, assembly, gaps_m, hinge_pull, leaf_count, made_leaf_m};
 pub use file::schema;
+pub(crate) use pieces::is_sidewalk;
 pub use rules::{Difference, RULES, Rule, RuleCheck, RuleFinding, RuleOutcome, check_rules, rule};
 pub use swing::{LeafSwing, RunBack, Stop, StopKind, drawn_leaf_m, leaf_swings, run_back, standing, swept};
 pub use waiting::{Waiting, arc_depth, road_gap, waiting};

@@ -18,8 +18,8 @@ pub(super) struct Piece {
     pub(super) in_line: bool,
 }
 
-/// True if people walk there: the plan labels it a sidewalk.
-pub(super) fn is_sidewalk(ground: &Ground) -> bool {
+/// Whether people walk there: the plan calls it a sidewalk.
+pub(crate) fn is_sidewalk(ground: &Ground) -> bool {
     let label = ground.label.to_lowercase();
     ["sidewalk", "walkway", "footpath", "footway"].iter().any(|word| label.contains(word))
 }

@@ -32,6 +32,7 @@ fn site() -> Site {
             width_m: 6.0,
             usage: RoadUse::Full,
             continues: crate::site::RoadEnds { start: true, end: true },
+            speed: None,
         }],
         beside_gate: 0,
         drives: vec![],

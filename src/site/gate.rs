@@ -6,7 +6,7 @@ use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord}
 use super::settle::{POST_M, Settler, side};
 use super::shapes::{At, plain};
 use super::travel::{End, approaches, continuation, ends_at, meeting, tangent_beside};
-use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadEnds, RoadUse, Side, Swing};
+use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadEnds, RoadUse, Side, Speed, Swing};
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Round, Units, show};
 use crate::geometry::{Point, wrap_angle};
 use geojson::{GeometryValue, Position};
@@ -38,6 +38,7 @@ pub(super) struct DrawnRoad {
     pub(super) centerline: Option<(Vec<Point>, f64)>,
     pub(super) usage: RoadUse,
     pub(super) continues: RoadEnds,
+    pub(super) speed: Option<Speed>,
 }
 
 /// A gate before it is put in relation to its road.
@@ -334,16 +335,16 @@ impl Settler<'_, '_> {
 
     /// A road with its center line; for one drawn as a polygon it is found from the edge nearest to the gate.
     fn settle_road(&mut self, road: DrawnRoad, center: Point) -> Option<Road> {
-        let DrawnRoad { who, surface, centerline, usage, continues } = road;
+        let DrawnRoad { who, surface, centerline, usage, continues, speed } = road;
         if let Some((centerline, width_m)) = centerline {
-            return Some(Road { surface, centerline, width_m, usage, continues });
+            return Some(Road { surface, centerline, width_m, usage, continues, speed });
         }
         let Some((centerline, width_m)) = middle_line(&surface, center) else {
             let message = "no way to tell where this road runs; draw it as a line with a \"width\"";
             self.notes.fault(&who, "/geometry", "geometry", message);
             return None;
         };
-        Some(Road { surface, centerline, width_m, usage, continues })
+        Some(Road { surface, centerline, width_m, usage, continues, speed })
     }
 }
 

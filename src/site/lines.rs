@@ -195,9 +195,9 @@ fn disc(center: Point, radius_m: f64) -> Outline {
     Outline((0..steps).map(|k| center + Point::at_angle(angle(k)) * radius_m).collect())
 }
 
-/// The ground that a wall of a thickness about a line stands on: a quad for each segment, cut square at the ends, and a
-/// disc at each bend.
-pub(super) fn wall(line: &[Point], thickness_m: f64) -> Vec<Shape> {
+/// What a wall of a thickness about a line stands on: a quad for each segment, cut square at the ends, and a disc
+/// at each bend.
+pub(crate) fn wall(line: &[Point], thickness_m: f64) -> Vec<Shape> {
     let half = thickness_m / 2.0;
     let closed = line.len() > 3 && line[0] == line[line.len() - 1];
     let mut shapes = Vec::new();

@@ -24,19 +24,22 @@ mod settle;
 mod shapes;
 pub mod sketch;
 mod source;
+mod speed;
 mod table;
 mod travel;
 
 pub use consistency::short_roads;
 pub use faces::Faces;
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
-pub(crate) use lines::{beside, strip};
+pub(crate) use lines::{beside, strip, wall};
 pub use read::{read, read_source};
 pub use rewrite::{RewriteError, rewrite};
 pub use roles::roles_schema;
 pub use room::{MoreRoom, YardSide};
 pub use schema::plan_schema;
+pub(crate) use settle::TALL_M;
 pub use source::{Given, Source, plain_text};
+pub use speed::{MOST_SPEED_KMH, Speed, SpeedKind, SpeedUnit};
 pub use travel::{CONTINUES_M, Lane, NotAsked, Travel};
 
 use crate::geometry::{Outline, Point, Shape, Units};
@@ -147,6 +150,8 @@ pub struct Road {
     pub usage: RoadUse,
     /// The ends of the center line where the road continues beyond what is drawn.
     pub continues: RoadEnds,
+    /// How fast its traffic is, if the plan says.
+    pub speed: Option<Speed>,
 }
 
 /// Ends of a road's center line. A road ends where it is drawn, unless the plan says that it continues.

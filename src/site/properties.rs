@@ -172,6 +172,21 @@ pub(super) struct RoadWords {
     /// drawn as a Polygon starts at the right of someone entering the gate and ends at the left; if it ends at the
     /// gate, it starts far from it.
     pub(super) continues: Option<ContinuesWord>,
+    /// How fast its traffic is, with the unit: "30 mph" or "50 km/h". Sight on leaving goes by it.
+    pub(super) speed: Option<String>,
+    /// Which speed that is; the posted one by default.
+    pub(super) speed_kind: Option<SpeedKindWord>,
+}
+
+/// Which speed of a road is stated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+pub(super) enum SpeedKindWord {
+    /// The posted limit.
+    #[serde(rename = "posted")]
+    Posted,
+    /// The speed that 85 of 100 vehicles do not exceed, measured.
+    #[serde(rename = "85th-percentile")]
+    Percentile85,
 }
 
 /// Ends of a road where it continues beyond what is drawn.

@@ -6,14 +6,14 @@ use super::gate::DrawnRoad;
 use super::lines::{strip, wall};
 use super::properties::{
     ContinuesWord, CoordinatesWord, ManeuverWord, NorthWord, ObstacleWords, PlanWords, RoadWords, RouteWords,
-    SideWord, SpotWords, TrackWord, UnitsWord, UseWord, VisitWord,
+    SideWord, SpeedKindWord, SpotWords, TrackWord, UnitsWord, UseWord, VisitWord,
 };
 use super::read::{Raw, Words, vehicle_entries};
 use super::shapes::{At, MAX_REACH_M, ground, line, plain};
 use super::travel::{Approach, End, NoWay, ends_at};
 use super::{
-    Fence, Frame, Ground, Obstacle, Permit, RoadEnds, RoadUse, Route, RouteTrack, Side, Site, Spot,
-    VehicleRequest, Visit,
+    Fence, Frame, Ground, Obstacle, Permit, RoadEnds, RoadUse, Route, RouteTrack, Side, Site, Speed,
+    SpeedKind, Spot, VehicleRequest, Visit,
 };
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Units};
 use crate::geometry::{Outline, Point, Shape, wrap_angle};
@@ -24,10 +24,11 @@ use std::f64::consts::FRAC_PI_2;
 pub(super) const POST_M: f64 = 6.0 * INCH_M;
 const FENCE_THICKNESS_M: f64 = 4.0 * INCH_M;
 const FENCE_TOP_M: f64 = 5.0 * FOOT_M;
-/// Top of an obstacle for which none is given: above any vehicle.
-const TALL_M: f64 = 100.0;
-/// Builds the site; `None` if a fault leaves nothing to build on. `whole` is true if every feature was read, so that a
-/// missing gate is not reported when it was merely faulty.
+/// The top of an obstacle that says none: above anything that drives.
+pub(crate) const TALL_M: f64 = 100.0;
+
+/// Builds the site; `None` if a fault leaves nothing to build on. `whole` says whether every feature was read, so
+/// that a missing gate is not reported when it was merely faulty.
 pub(super) fn site(
     plan: PlanWords,
     frame: Frame,
@@ -320,6 +321,18 @@ impl Settler<'_, '_> {
     fn road(&mut self, who: &Who, words: &RoadWords, shape: &GeometryValue) -> Vec<DrawnRoad> {
         let label = words.label.clone().unwrap_or_else(|| "road".to_owned());
         let usage = if words.usage == Some(UseWord::OwnLane) { RoadUse::OwnLane } else { RoadUse::Full };
+        let kind = match words.speed_kind {
+            None | Some(SpeedKindWord::Posted) => SpeedKind::Posted,
+            Some(SpeedKindWord::Percentile85) => SpeedKind::Percentile85,
+        };
+        let speed = match words.speed.as_deref().map(|text| Speed::parse(text, kind)) {
+            Some(Ok(speed)) => Some(speed),
+            Some(Err(message)) => {
+                self.notes.property(who, "speed", message);
+                None
+            }
+            None => None,
+        };
         let (start, end) = match words.continues {
             None | Some(ContinuesWord::None) => (false, false),
             Some(ContinuesWord::Start) => (true, false),
@@ -332,6 +345,7 @@ impl Settler<'_, '_> {
             centerline,
             usage,
             continues,
+            speed,
         };
         if matches!(shape, GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. }) {
             let grounds = self.grounds(who, shape, "a road").unwrap_or_default();

@@ -416,7 +416,24 @@ fn lane(road: &Road, approach: &Approach, drives_on: Side) -> Lane {
     Lane { centerline: beside(&line, left), width_m: road.width_m / 2.0, upstream_m }
 }
 
-/// Extends the last point of a line by [`CONTINUES_M`], straight.
+impl Road {
+    /// Middle of the lane of traffic that runs along the center line as drawn, or against it, in the direction of travel and
+    /// as far as the road is drawn; the center line itself for a road too narrow for two lanes.
+    #[must_use]
+    pub fn drawn_lane(&self, along: bool, drives_on: Side) -> Vec<Point> {
+        let mut line = self.centerline.clone();
+        if !along {
+            line.reverse();
+        }
+        if self.width_m < TWO_LANES_FROM_M {
+            return line;
+        }
+        let quarter = self.width_m / 4.0;
+        beside(&line, if drives_on == Side::Left { quarter } else { -quarter })
+    }
+}
+
+/// Moves the last point of a line on by [`CONTINUES_M`], straight.
 fn run_on(line: &mut [Point]) {
     if let [.., before, last] = line
         && let Some(along) = (*last - *before).unit()

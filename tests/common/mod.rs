@@ -124,6 +124,7 @@ pub fn standard_site(setback: f64) -> Site {
             width_m: 6.0,
             usage: RoadUse::Full,
             continues: wideenough::site::RoadEnds { start: true, end: true },
+            speed: None,
         }],
         beside_gate: 0,
         drives: vec![],

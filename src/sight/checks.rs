@@ -1,0 +1,101 @@
+//! Sight among the published rules about a gate: one finding per rule asked about.
+use super::survey::{Look, LookOutcome, RoadFinding, SightPlan};
+use super::walk::WalkFinding;
+use crate::gate::{Difference, Rule, RuleCheck, RuleFinding, RuleOutcome};
+use crate::geometry::length::{Round, show};
+use crate::site::{Side, Site};
+
+/// A rule on sight is looked at by the survey, which knows the vehicles and what the user says.
+fn elsewhere(_: &RuleCheck) -> RuleOutcome {
+    RuleOutcome::Unknown("it is looked at with --sight".to_owned())
+}
+
+/// A finding for each rule asked about, in their order; of several looks the one that lacks most speaks for the rule.
+#[must_use]
+pub fn checks(plan: &SightPlan, site: &Site) -> Vec<RuleFinding> {
+    let roads = plan.roads.iter().map(|finding| RuleFinding {
+        rule: Rule {
+            name: finding.rule.check_name,
+            citation: finding.rule.citation,
+            asks: finding.rule.asks,
+            usual: false,
+            check: elsewhere,
+        },
+        outcome: road_outcome(finding, site),
+    });
+    let walks = plan.walks.iter().map(|finding| RuleFinding {
+        rule: Rule {
+            name: finding.rule.name,
+            citation: finding.rule.citation,
+            asks: finding.rule.asks,
+            usual: false,
+            check: elsewhere,
+        },
+        outcome: walk_outcome(finding),
+    });
+    roads.chain(walks).collect()
+}
+
+fn road_outcome(finding: &RoadFinding, site: &Site) -> RuleOutcome {
+    let looks = match &finding.looks {
+        Ok(looks) => looks,
+        Err(why) => return RuleOutcome::Unknown(why.clone()),
+    };
+    let lacks = |look: &&Look| look.required_m - look.visible_m;
+    let hidden = looks.iter().filter(|look| look.outcome == LookOutcome::Hidden);
+    if let Some(look) = hidden.max_by(|a, b| lacks(a).total_cmp(&lacks(b))) {
+        return RuleOutcome::Broken(Difference {
+            what: format!("the stretch of road seen to the {}{}", side(look.side), classes(look)),
+            is_m: Some(look.visible_m),
+            least_m: Some(look.required_m),
+            most_m: None,
+        });
+    }
+    let short = looks.iter().filter(|look| look.outcome == LookOutcome::NotDrawn);
+    match short.max_by(|a, b| lacks(a).total_cmp(&lacks(b))) {
+        Some(look) => {
+            let length = |m: f64, round: Round| show(m, site.units, round);
+            RuleOutcome::Unknown(format!(
+                "the road is drawn for {} to the {}, all of it seen, and {} must be",
+                length(look.drawn_m, Round::Down),
+                side(look.side),
+                length(look.required_m, Round::Up)
+            ))
+        }
+        None => RuleOutcome::Kept,
+    }
+}
+
+fn walk_outcome(finding: &WalkFinding) -> RuleOutcome {
+    let triangles = match &finding.triangles {
+        Ok(triangles) => triangles,
+        Err(why) => return RuleOutcome::Unknown(why.clone()),
+    };
+    let mut named: Vec<String> = Vec::new();
+    for hider in triangles.iter().flat_map(|triangle| &triangle.hiders) {
+        let quoted = format!("\"{}\"", hider.what);
+        if !named.contains(&quoted) {
+            named.push(quoted);
+        }
+    }
+    if named.is_empty() {
+        return RuleOutcome::Kept;
+    }
+    let verb = if named.len() > 1 { "stand" } else { "stands" };
+    RuleOutcome::Broken(Difference {
+        what: format!("{} {verb} in the triangle at the sidewalk", named.join(", ")),
+        is_m: None,
+        least_m: None,
+        most_m: None,
+    })
+}
+
+const fn side(side: Side) -> &'static str {
+    super::things::word(side)
+}
+
+/// The kinds of vehicles a look holds for, in brackets.
+fn classes(look: &Look) -> String {
+    let words: Vec<&str> = look.classes.iter().map(|class| class.words()).collect();
+    if words.is_empty() { String::new() } else { format!(" ({})", words.join(", ")) }
+}

@@ -1,0 +1,155 @@
+//! Where the drive meets the road, and the lines along the road that a driver there must see.
+//!
+//! The drive is taken as straight, square to the gate line through the middle of the opening. Left and right are those of
+//! a driver who leaves and faces the road.
+use super::required::TrafficLane;
+use super::rules::Along;
+use crate::geometry::Point;
+use crate::site::{Side, Site, beside};
+
+/// A place before the edge of the road this near to the gate line counts: a gate at the very edge.
+const AT_GATE_M: f64 = 0.05;
+
+/// Where the drive meets the road.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Mouth {
+    /// The edge of the road on the drive's line.
+    pub edge: Point,
+    /// Unit vector along the drive, away from the road.
+    pub inward: Point,
+}
+
+impl Mouth {
+    /// The driver's eye, `back_m` from the edge of the road along the drive.
+    #[must_use]
+    pub fn eye(&self, back_m: f64) -> Point {
+        self.edge + self.inward * back_m
+    }
+}
+
+/// A line along the road whose points a driver must see, from the drive on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reach {
+    /// The side of the driver who leaves.
+    pub side: Side,
+    /// The lane traffic comes in on that side.
+    pub lane: TrafficLane,
+    /// The line, from where the drive crosses it, as far as the road is drawn.
+    pub line: Vec<Point>,
+    /// Its length.
+    pub drawn_m: f64,
+    /// Whether the road goes on beyond it.
+    pub continues: bool,
+}
+
+/// Where the drive meets the road beside the gate.
+///
+/// # Errors
+/// In plain words, where the drive's line does not come to the road.
+pub fn mouth(site: &Site) -> Result<Mouth, String> {
+    let gate = &site.gate;
+    let out = -gate.inward;
+    let no_way = || "the way straight out of the gate does not come to the road".to_owned();
+    let road = site.roads.get(site.beside_gate).ok_or_else(no_way)?;
+    let rings = std::iter::once(&road.surface.outer).chain(&road.surface.holes);
+    let first = rings
+        .flat_map(|ring| ring.edges())
+        .filter_map(|(a, b)| crossing(gate.center(), out, (a, b)).map(|(t, _)| t))
+        .filter(|t| *t >= -AT_GATE_M)
+        .min_by(f64::total_cmp);
+    first.map(|t| Mouth { edge: gate.center() + out * t, inward: gate.inward }).ok_or_else(no_way)
+}
+
+/// Where a line from a place in a direction crosses a segment: how far along the line, and the share along the segment.
+pub(super) fn crossing(from: Point, toward: Point, (a, b): (Point, Point)) -> Option<(f64, f64)> {
+    let edge = b - a;
+    let turn = toward.cross(edge);
+    if turn == 0.0 {
+        return None;
+    }
+    let (t, u) = ((a - from).cross(edge) / turn, (a - from).cross(toward) / turn);
+    (0.0..=1.0).contains(&u).then_some((t, u))
+}
+
+/// The lines to be seen, one for each side from which traffic can come. A side is left out where the road has no piece.
+///
+/// # Errors
+/// In plain words, where the road does not cross the drive's line: a gate at the end of a road.
+pub fn reaches(site: &Site, mouth: &Mouth, along: Along) -> Result<Vec<Reach>, String> {
+    let none = || "the road does not cross the drive: the gate stands at its end".to_owned();
+    let road = site.roads.get(site.beside_gate).ok_or_else(none)?;
+    let out = -mouth.inward;
+    let mut found = Vec::new();
+    for as_drawn in [true, false] {
+        // In the direction of travel; what is before the drive is where traffic comes from.
+        let line = match along {
+            Along::LaneCenter => road.drawn_lane(as_drawn, site.drives_on),
+            Along::NearEdge => {
+                let mut line = road.centerline.clone();
+                if !as_drawn {
+                    line.reverse();
+                }
+                let half = 0.5 * road.width_m;
+                // The edge on the side of the drive.
+                let (i, _) = nearest(&line, mouth.edge).ok_or_else(none)?;
+                let left = (line[i + 1] - line[i]).cross(mouth.edge - line[i]) > 0.0;
+                beside(&line, if left { half } else { -half })
+            }
+        };
+        // Of several crossings, of a road that winds, the one nearest to the mouth.
+        let cross = line.windows(2).enumerate().filter_map(|(i, w)| {
+            let (t, u) = crossing(mouth.edge, out, (w[0], w[1]))?;
+            Some((t, i, w[0] + (w[1] - w[0]) * u))
+        });
+        let Some((_, i, at)) = cross.min_by(|a, b| a.0.abs().total_cmp(&b.0.abs())) else { continue };
+        let mut reach = vec![at];
+        reach.extend(line[..=i].iter().rev());
+        reach.dedup_by(|a, b| a.distance(*b) < 1e-9);
+        let drawn_m: f64 = reach.windows(2).map(|w| w[0].distance(w[1])).sum();
+        let [first, second, ..] = reach.as_slice() else { continue };
+        let side = if out.cross(*second - *first) > 0.0 { Side::Left } else { Side::Right };
+        let near = if site.drives_on == Side::Right { Side::Left } else { Side::Right };
+        found.push(Reach {
+            side,
+            lane: if side == near { TrafficLane::Near } else { TrafficLane::Far },
+            drawn_m,
+            continues: if as_drawn { road.continues.start } else { road.continues.end },
+            line: reach,
+        });
+    }
+    if found.is_empty() {
+        return Err(none());
+    }
+    found.sort_by_key(|reach| reach.side == Side::Right);
+    Ok(found)
+}
+
+/// The piece of a line nearest to a place, and the place on it.
+fn nearest(line: &[Point], p: Point) -> Option<(usize, Point)> {
+    let on = line.windows(2).map(|w| {
+        let along = w[1] - w[0];
+        let t =
+            if along.norm2() > 0.0 { ((p - w[0]).dot(along) / along.norm2()).clamp(0.0, 1.0) } else { 0.0 };
+        w[0] + along * t
+    });
+    on.enumerate().min_by(|a, b| a.1.distance(p).total_cmp(&b.1.distance(p)))
+}
+
+/// The beginning of a line, this long at the most.
+#[must_use]
+pub fn first_of(line: &[Point], long_m: f64) -> Vec<Point> {
+    let mut kept: Vec<Point> = line.first().copied().into_iter().collect();
+    let mut left = long_m;
+    for w in line.windows(2) {
+        let long = w[0].distance(w[1]);
+        if long >= left {
+            if left > 0.0 {
+                kept.push(w[0] + (w[1] - w[0]) * (left / long));
+            }
+            break;
+        }
+        kept.push(w[1]);
+        left -= long;
+    }
+    kept
+}

@@ -1,0 +1,263 @@
+//! A site looked at by the rules a user chooses: what is seen, what hides it, and what would clear it.
+use super::drive::{Mouth, Reach, first_of, mouth, reaches};
+use super::fix::{SightFix, Wanted, fix_of};
+use super::required::{Class, Given, TrafficLane, required_m, road_stopping_m};
+use super::rules::{SightRule, WalkRule};
+use super::shadow::{SightHeights, merged};
+use super::things::{Blocker, blockers};
+use super::walk::{WalkFinding, walk};
+use crate::clearance::Thing;
+use crate::geometry::Point;
+use crate::site::{Side, Site, Speed};
+use crate::vehicle::Vehicle;
+
+/// Lengths nearer to each other than this are alike: a micrometer.
+const ALIKE_M: f64 = 1e-6;
+
+/// What a study was asked about sight, and what was found.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SightPlan {
+    /// The speed on the road, as the plan gives it.
+    pub speed: Option<Speed>,
+    /// One per rule on the road, in the order asked.
+    pub roads: Vec<RoadFinding>,
+    /// One per rule on pedestrians, in the order asked.
+    pub walks: Vec<WalkFinding>,
+}
+
+/// How a site stands to a rule on sight of the road.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RoadFinding {
+    /// The rule.
+    pub rule: SightRule,
+    /// Where the drive meets the road, if it does.
+    pub mouth: Option<Mouth>,
+    /// The driver's eye.
+    pub eye: Option<Point>,
+    /// Each side and kind of vehicle, or why there is none.
+    pub looks: Result<Vec<Look>, String>,
+}
+
+/// What one kind of vehicle sees to one side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Look {
+    /// Left or right of the driver who leaves.
+    pub side: Side,
+    /// The lane traffic comes in.
+    pub lane: TrafficLane,
+    /// The kinds of vehicles it holds for; empty where the rule tells none apart.
+    pub classes: Vec<Class>,
+    /// The eye.
+    pub eye: Point,
+    /// The line to be seen, from where the drive crosses it to the distance required, or as far as the road is drawn.
+    pub line: Vec<Point>,
+    /// How far must be seen.
+    pub required_m: f64,
+    /// The stopping sight distance of the road, to be seen at the least.
+    pub stopping_m: Option<f64>,
+    /// How far the road is drawn on that side.
+    pub drawn_m: f64,
+    /// Whether it goes on beyond.
+    pub continues: bool,
+    /// How far every point is seen from the drive on, up to what is drawn.
+    pub visible_m: f64,
+    /// What hides a part of what is required, the first first.
+    pub hiders: Vec<Hider>,
+    /// How it stands.
+    pub outcome: LookOutcome,
+    /// With every thing that hides moved back by its amount, all of it is seen: asked again. `None` where some thing has no
+    /// such amount or nothing hides.
+    pub clear_moved: Option<bool>,
+}
+
+/// How what is seen stands to what is required.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LookOutcome {
+    /// All that is required is seen.
+    Enough,
+    /// The road ends before, and all of it is seen: nothing comes from farther away.
+    ToTheEnd,
+    /// A part of what is required is hidden.
+    Hidden,
+    /// All that is drawn is seen, and the road goes on: the plan does not show enough.
+    NotDrawn,
+}
+
+impl LookOutcome {
+    /// The word results.json uses.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Enough => "enough",
+            Self::ToTheEnd => "to-the-end-of-the-road",
+            Self::Hidden => "hidden",
+            Self::NotDrawn => "road-not-drawn-far-enough",
+        }
+    }
+}
+
+/// Something that hides a part of what must be seen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hider {
+    /// What kind of thing it is.
+    pub thing: Thing,
+    /// What it is called.
+    pub what: String,
+    /// Whether the plan gives its height.
+    pub height_known: bool,
+    /// The stretches it hides of what is required, lengths along the line from the drive on.
+    pub hides_m: Vec<(f64, f64)>,
+    /// What would clear it, for itself.
+    pub fix: SightFix,
+}
+
+/// What a user asks about sight.
+#[derive(Clone, Debug, Default)]
+pub struct SightOptions {
+    /// Rules on sight of the road.
+    pub rules: Vec<SightRule>,
+    /// Rules on pedestrians.
+    pub walks: Vec<WalkRule>,
+    /// What the user says where a rule leaves it open.
+    pub given: Given,
+}
+
+impl SightOptions {
+    /// Whether nothing is asked.
+    #[must_use]
+    pub const fn is_empty(&self) -> bool {
+        self.rules.is_empty() && self.walks.is_empty()
+    }
+}
+
+/// Looks at a site by the rules asked about, for these vehicles.
+#[must_use]
+pub fn survey(site: &Site, vehicles: &[Vehicle], asked: &SightOptions) -> SightPlan {
+    let speed = site.roads.get(site.beside_gate).and_then(|road| road.speed);
+    let speed = speed.or_else(|| site.roads.first().and_then(|road| road.speed));
+    let mut classes: Vec<Class> = vehicles.iter().map(Class::of).collect();
+    classes.sort();
+    classes.dedup();
+    let roads = asked.rules.iter().map(|rule| road(site, rule, speed.as_ref(), &classes, &asked.given));
+    SightPlan {
+        speed,
+        roads: roads.collect(),
+        walks: asked.walks.iter().map(|rule| walk(site, rule)).collect(),
+    }
+}
+
+fn road(
+    site: &Site,
+    rule: &SightRule,
+    speed: Option<&Speed>,
+    classes: &[Class],
+    given: &Given,
+) -> RoadFinding {
+    let found = mouth(site);
+    let back = given.eye_back_m.or(rule.eye_back_m.map(|back| back.value));
+    let back = back.ok_or_else(|| "this rule needs x and y: give --sight-x and --sight-y".to_owned());
+    let eye = found.as_ref().ok().zip(back.as_ref().ok()).map(|(mouth, back)| mouth.eye(*back));
+    let looks =
+        found.clone().and_then(|mouth| {
+            let eye = mouth.eye(back?);
+            let mut looks: Vec<Look> = Vec::new();
+            for reach in reaches(site, &mouth, rule.along)? {
+                let mut at: Vec<(f64, Vec<Class>)> = Vec::new();
+                for class in classes {
+                    let required = required_m(rule, speed, *class, reach.lane, given)?;
+                    match at.iter_mut().find(|(m, _)| (*m - required).abs() < ALIKE_M) {
+                        Some((_, like)) => like.push(*class),
+                        None => at.push((required, vec![*class])),
+                    }
+                }
+                let stopping = road_stopping_m(rule, speed).ok();
+                looks.extend(at.into_iter().map(|(required, like)| {
+                    look(site, rule, (&mouth, eye), &reach, (required, stopping), like)
+                }));
+            }
+            Ok(looks)
+        });
+    RoadFinding { rule: *rule, mouth: found.ok(), eye, looks }
+}
+
+/// Everything that counts for a rule, seen from an eye: closed leaves only where the eye is outside the gate line, for a
+/// driver inside them has them open.
+fn counted(site: &Site, eye: Point, slender_m: Option<f64>) -> Vec<Blocker> {
+    let outside = site.gate.to_gate(eye).y < 0.0;
+    let mut things = blockers(site, outside);
+    if let Some(slender) = slender_m {
+        things.retain(|thing| thing.across_m >= slender);
+    }
+    things
+}
+
+fn look(
+    site: &Site,
+    rule: &SightRule,
+    (mouth, eye): (&Mouth, Point),
+    reach: &Reach,
+    (required_m, stopping_m): (f64, Option<f64>),
+    classes: Vec<Class>,
+) -> Look {
+    let heights = SightHeights::from(&rule.heights);
+    let things = counted(site, eye, rule.slender_m.map(|m| m.value));
+    let all = things.iter().flat_map(|thing| thing.hides(eye, &heights, &reach.line));
+    let visible_m = merged(all.collect()).first().map_or(reach.drawn_m, |(from, _)| *from);
+    let line = first_of(&reach.line, required_m);
+    let wanted = Wanted { eye, heights, lines: vec![line.clone()] };
+    let mut hiders = Vec::new();
+    let mut moved = Vec::new();
+    for thing in &things {
+        let hides_m = thing.hides(eye, &heights, &line);
+        if hides_m.is_empty() {
+            moved.push(Some(thing.clone()));
+            continue;
+        }
+        let fix = fix_of(thing, &wanted, mouth.inward, site.units);
+        moved.push(fix.back_m.map(|m| thing.moved(mouth.inward * m)));
+        hiders.push(Hider {
+            thing: thing.thing,
+            what: thing.what.clone(),
+            height_known: thing.height_known,
+            hides_m,
+            fix,
+        });
+    }
+    hiders.sort_by(|a, b| a.hides_m[0].0.total_cmp(&b.hides_m[0].0));
+    let moved: Option<Vec<Blocker>> = moved.into_iter().collect();
+    let clear_moved = moved
+        .filter(|_| !hiders.is_empty())
+        .map(|things| things.iter().all(|thing| wanted.is_clear_of(thing)));
+    let outcome = if !hiders.is_empty() {
+        LookOutcome::Hidden
+    } else if reach.drawn_m >= required_m - ALIKE_M {
+        LookOutcome::Enough
+    } else if reach.continues {
+        LookOutcome::NotDrawn
+    } else {
+        LookOutcome::ToTheEnd
+    };
+    Look {
+        side: reach.side,
+        lane: reach.lane,
+        classes,
+        eye,
+        line,
+        required_m,
+        stopping_m,
+        drawn_m: reach.drawn_m,
+        continues: reach.continues,
+        visible_m,
+        hiders,
+        outcome,
+        clear_moved,
+    }
+}
+
+impl Look {
+    /// The triangle that must be clear: the eye, then the line to be seen.
+    #[must_use]
+    pub fn triangle(&self) -> Vec<Point> {
+        std::iter::once(self.eye).chain(self.line.iter().copied()).collect()
+    }
+}

@@ -1,0 +1,85 @@
+//! Pedestrian triangles where a drive crosses a sidewalk, to be kept clear between two heights.
+use super::drive::crossing;
+use super::fix::{Wanted, fix_of};
+use super::rules::{WalkCorner, WalkRule};
+use super::shadow::SightHeights;
+use super::survey::Hider;
+use super::things::{blockers, word};
+use crate::gate::is_sidewalk;
+use crate::geometry::Point;
+use crate::site::{Side, Site};
+
+/// How a site stands to a rule on pedestrians.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WalkFinding {
+    /// The rule.
+    pub rule: WalkRule,
+    /// The triangles, left and right of the driver who leaves, or why there is none.
+    pub triangles: Result<Vec<WalkTriangle>, String>,
+}
+
+/// A triangle at a sidewalk, and what stands in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WalkTriangle {
+    /// Left or right of the driver who leaves.
+    pub side: Side,
+    /// Its corner on the drive inside, its corner on the back of the sidewalk beside the drive, and the one along it.
+    pub corners: [Point; 3],
+    /// What stands in it.
+    pub hiders: Vec<Hider>,
+}
+
+pub(super) fn walk(site: &Site, rule: &WalkRule) -> WalkFinding {
+    WalkFinding { rule: *rule, triangles: triangles(site, rule) }
+}
+
+fn triangles(site: &Site, rule: &WalkRule) -> Result<Vec<WalkTriangle>, String> {
+    let gate = &site.gate;
+    let (out, inward) = (-gate.inward, gate.inward);
+    let crossings = site.drives.iter().filter(|ground| is_sidewalk(ground)).flat_map(|ground| {
+        ground.outer.edges().filter_map(|edge| crossing(gate.center(), out, edge).map(|(t, _)| (t, edge)))
+    });
+    // The back of the sidewalk is its edge nearest to the lot.
+    let Some((_, (a, b))) = crossings.min_by(|a, b| a.0.total_cmp(&b.0)) else {
+        return Err("the plan draws no sidewalk across the drive (a drive labeled \"sidewalk\")".to_owned());
+    };
+    let Some(along) = (b - a).unit() else { return Err("the sidewalk has no edge at the drive".to_owned()) };
+    let meets = |from: Point| {
+        let t = (a - from).cross(along) / out.cross(along);
+        from + out * t
+    };
+    // A driver who leaves has the gate's right face on the left.
+    let right = if along.cross(out) > 0.0 { along } else { -along };
+    let things = blockers(site, true);
+    let sides = [(Side::Left, gate.right, -right), (Side::Right, gate.left, right)];
+    let of_side = |(side, face, outward): (Side, Point, Point)| {
+        let corner = meets(match rule.corner {
+            WalkCorner::DriveEdges => face,
+            WalkCorner::DriveMiddle => gate.center(),
+        });
+        let (eye, far) = (corner + inward * rule.back_m, corner + outward * rule.along_m);
+        let line = vec![corner, far];
+        let heights = SightHeights::band(rule.from_m, rule.to_m);
+        let wanted = Wanted { eye, heights, lines: vec![line.clone()] };
+        let in_it = things.iter().filter_map(|thing| {
+            let hides_m = thing.hides(eye, &heights, &line);
+            (!hides_m.is_empty()).then(|| Hider {
+                thing: thing.thing,
+                what: thing.what.clone(),
+                height_known: thing.height_known,
+                hides_m,
+                fix: fix_of(thing, &wanted, inward, site.units),
+            })
+        });
+        WalkTriangle { side, corners: [eye, corner, far], hiders: in_it.collect() }
+    };
+    Ok(sides.into_iter().map(of_side).collect())
+}
+
+impl WalkTriangle {
+    /// "left" or "right".
+    #[must_use]
+    pub const fn side_word(&self) -> &'static str {
+        word(self.side)
+    }
+}
