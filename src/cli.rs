@@ -9,6 +9,7 @@ mod output;
 mod picture;
 mod printed;
 mod progress;
+mod sight;
 mod sketch;
 mod study;
 mod terminal;

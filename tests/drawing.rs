@@ -274,6 +274,7 @@ fn study(units: Units) -> Study {
         ],
         turns: vec![],
         gate: None,
+        sight: None,
         driving: Vec::new(),
         fixes: None,
         needs: vec![],

@@ -259,6 +259,28 @@ fn a_road_drawn_too_short_is_not_called_enough_and_one_that_ends_is() {
     }
 }
 
+/// A wall in a bend, between the road's own lanes: the traffic's line of sight to the drive. Half the bend is worked here.
+#[test]
+fn traffic_that_comes_sees_the_drive_round_a_bend() {
+    // The road comes from the east along x and from (40, 0) on turns north; the wall stands inside the bend.
+    let look = |top: f64| {
+        let mut plan = place("30 mph", Vec::new());
+        plan["features"][0]["geometry"] = line(&[(-100.0, -3.6576), (40.0, -3.6576), (40.0, 120.0)]);
+        let wall = polygon(&[(30.0, 4.0), (31.0, 4.0), (31.0, 30.0), (30.0, 30.0)]);
+        plan["features"].as_array_mut().unwrap().push(feature("obstacle", wall, json!({ "top": top })));
+        let looks = asked(&site(&plan), "us", &["car"], Given::default()).looks.unwrap();
+        looks.into_iter().find(|look| look.side == Side::Left).unwrap()
+    };
+    // Traffic from the left drives west in the northern lane, y = -1.8288, and south in the western one, x = 38.1712.
+    let (lane_y, lane_x) = (-1.8288, 38.1712);
+    // From (0, lane_y) past the wall's corner (30, 4)? The one at (31, 4) shows less.
+    let rise = (4.0 - lane_y) / 31.0 * lane_x;
+    let seen = look(3.0).approach_m.unwrap();
+    assert!((seen - (lane_x + rise)).abs() < 2e-3, "{seen} {}", lane_x + rise);
+    // At 2 ft the object's line rises to 3.5 ft: over a wall of 2 ft it is seen all the way.
+    assert!((look(0.6).approach_m.unwrap() - look(0.6).drawn_m).abs() < 1e-9);
+}
+
 /// Driving on the left in the mirror: the same lengths, left and right exchanged.
 #[test]
 fn the_mirror_image_is_left_hand_traffic() {

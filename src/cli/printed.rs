@@ -159,6 +159,11 @@ pub fn files(
         Some((stem, drawing::driving_page(study, driving, paper.into())?))
     });
     cases.extend(cards);
+    let sights = drawing::sight_shown(study).into_iter().filter_map(|(rule, shown)| {
+        let stem = report::sight_file(rule).trim_end_matches(".svg").to_owned();
+        Some((stem, drawing::sight_page(study, shown, paper.into())?))
+    });
+    cases.extend(sights);
     let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
     let texts = |lines: Vec<report::Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
     let (verdicts, remarks) = (texts(report::verdicts(study)), texts(report::remarks(study)));

@@ -3,6 +3,7 @@ use super::gate::GateArgs;
 use super::inputs::{self, Faults, Inputs, PlanArgs};
 use super::printed::{self, PrintedArgs};
 use super::progress::Telling;
+use super::sight::SightArgs;
 use super::terminal::{paint, print, takes_color, width};
 use super::{UnitsWord, output};
 use clap::{Args, ValueEnum};
@@ -13,6 +14,7 @@ use std::process::ExitCode;
 use wideenough::geometry::length;
 use wideenough::opening::{self, Study, StudyOptions, Wanted};
 use wideenough::search::Effort;
+use wideenough::sight::{checks, survey};
 use wideenough::site::Visit;
 use wideenough::{drawing, report};
 
@@ -56,7 +58,9 @@ pub struct StudyArgs {
     prove: bool,
     #[command(flatten)]
     gate: GateArgs,
-    /// Leave out the savings from changes to the site (further back, a wider road, a flare...), which take longer
+    #[command(flatten)]
+    sight: SightArgs,
+    /// Leave out what changes of the site would save (further back, a wider road, a flare...), which takes longer
     #[arg(long)]
     no_changes: bool,
     /// If the gate fails a vehicle, also find the least change of each kind that would fix it (wider, further back,
@@ -120,10 +124,11 @@ fn clearance(text: &str) -> Result<f64, String> {
 pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let (read, asked) = (inputs::read(&args.plan, &args.vehicles), args.gate.options());
     let mut faults = Faults::default();
-    let (read, asked) = match (read, asked) {
-        (Ok(read), Ok(asked)) => (read, asked),
-        (read, asked) => {
-            read.err().into_iter().chain(asked.err()).for_each(|e| faults.add(e));
+    let (read, asked, sight) = match (read, asked, args.sight.options()) {
+        (Ok(read), Ok(asked), Ok(sight)) => (read, asked, sight),
+        (read, asked, sight) => {
+            let all = read.err().into_iter().chain(asked.err()).chain(sight.err());
+            all.for_each(|e| faults.add(e));
             return Err(faults);
         }
     };
@@ -173,6 +178,13 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let plan = opening::plan_gate(&study, (&wanted, &options), &asked, &|progress| bar.show(progress));
     bar.finish();
     study.gate = Some(plan);
+    args.sight.tell_unasked(&study.site);
+    if !sight.is_empty() {
+        let seen = survey(&study.site, &study.vehicles, &sight);
+        let findings = checks(&seen, &study.site);
+        study.gate.iter_mut().for_each(|gate| gate.rules.extend(findings.iter().cloned()));
+        study.sight = Some(seen);
+    }
     if args.how_to_drive {
         let bar = Telling::of("ways to drive looked at");
         study.driving = opening::driving(&study, &options, &|progress| bar.show(progress));
@@ -243,6 +255,10 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
     for driving in &study.driving {
         let drawn = drawing::driving_svg(study, driving);
         files.extend(drawn.map(|svg| (report::driving_file(study, driving), svg.into_bytes())));
+    }
+    for (rule, shown) in drawing::sight_shown(study) {
+        let drawn = drawing::sight_svg(study, shown);
+        files.extend(drawn.map(|svg| (report::sight_file(rule), svg.into_bytes())));
     }
     for fix in study.fixes.iter().flat_map(|fixes| &fixes.found) {
         files.insert(report::fix_file(fix), report::fix_plan(fix).into_bytes());

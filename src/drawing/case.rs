@@ -491,7 +491,7 @@ impl<'a> Drawn<'a> {
         }]
     }
 
-    fn site_labels(&self, view: &View) -> Vec<Label> {
+    pub(super) fn site_labels(&self, view: &View) -> Vec<Label> {
         let site = self.site();
         let mut labels = Vec::new();
         let mut say = |text: &str, places: Vec<Point>, within: Vec<Vec<Point>>| {

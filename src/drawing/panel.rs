@@ -266,6 +266,7 @@ pub(super) fn swatch(role: Role, middle: Point) -> Element {
         Role::Contact => Geom::Mark { at: p(0.0, 0.0), from: p(0.0, 0.0) },
         Role::Post | Role::PostNeeded | Role::Hit => block(7.0, 7.0),
         Role::Leaf => block(19.0, 3.0),
+        Role::Eye => Geom::Disc { center: p(0.0, 0.0), radius_m: 5.0 },
         _ => block(18.0, 8.0),
     };
     item_node(&Item::new(role, geom), &view)

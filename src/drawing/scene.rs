@@ -62,6 +62,12 @@ pub enum Role {
     Tire,
     /// The ground a vehicle's side view stands on.
     Ground,
+    /// A triangle of sight that must be clear.
+    Sight,
+    /// What is hidden in it.
+    Unseen,
+    /// A driver's eye.
+    Eye,
 }
 
 /// A shape, in site meters.

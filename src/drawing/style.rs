@@ -64,6 +64,9 @@ pub const fn of(role: Role) -> Style {
         Role::Dimension => style("none", 1.0, INK, 1.2, ""),
         Role::Tire => style("#47305f", 0.75, INK, 0.8, ""),
         Role::Ground => style("none", 1.0, INK, 1.6, ""),
+        Role::Sight => style("#2b6cb0", 0.16, "#2b6cb0", 1.6, "11 5"),
+        Role::Unseen => style("#a3200d", 0.4, "#a3200d", 1.2, ""),
+        Role::Eye => style("#ffffff", 1.0, INK, 2.4, ""),
     }
 }
 
@@ -91,6 +94,9 @@ pub const fn words(role: Role) -> Option<&'static str> {
         Role::WheelPath => "ways of the other wheels",
         Role::Hit => "hit: the vehicle does not fit",
         Role::Contact => "tightest place",
+        Role::Sight => "sight triangle, to be clear",
+        Role::Unseen => "hidden",
+        Role::Eye => "driver's eye",
         Role::CenterLine
         | Role::Nose
         | Role::GateLine

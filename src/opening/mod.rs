@@ -60,6 +60,7 @@ pub use window::Window;
 use crate::clearance::{GateFrame, Thing, Touch};
 use crate::geometry::{Point, decimal};
 use crate::motion::{OnSite, Trajectory};
+use crate::sight::SightPlan;
 use crate::site::{Faces, Maneuver, Site};
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
@@ -88,7 +89,9 @@ pub struct Study {
     pub turns: Vec<Turn>,
     /// Gate plan: the gate and what to order, once [`plan_gate`] has been run.
     pub gate: Option<GatePlan>,
-    /// Driving instructions for the ways that count through the gate as drawn, once [`driving()`] has been run.
+    /// What a driver who leaves sees of the road, by the published rules asked about.
+    pub sight: Option<SightPlan>,
+    /// How to drive the ways that count through the gate as drawn, once [`driving()`] has been asked.
     pub driving: Vec<Driving>,
     /// Changes that would correct the gate as drawn, once [`fixes()`] has been run.
     pub fixes: Option<Fixes>,

@@ -220,6 +220,7 @@ pub fn study(
         needs,
         turns: Vec::new(),
         gate: None,
+        sight: None,
         driving: Vec::new(),
         fixes: None,
         notes,

@@ -20,9 +20,9 @@ use geojson::{Feature, FeatureCollection, Geometry, GeometryValue, JsonObject, P
 use serde_json::{Value, json};
 
 /// Decimals of lengths among the properties: as in results.json.
-const LENGTH_PLACES: u8 = 4;
-/// Largest spacing of the points of a path: on the tightest turn of any vehicle (3 m) the line between two is within 2
-/// mm of the arc.
+pub(super) const LENGTH_PLACES: u8 = 4;
+/// Points of a path stand no farther apart: on the tightest turn of any vehicle (3 m) the line between two is within
+/// 2 mm of the arc.
 const PATH_STEP_M: f64 = 0.2;
 
 /// study.geojson of a study.
@@ -46,6 +46,7 @@ pub fn geojson(study: &Study) -> String {
     for (case, stem) in study.cases.iter().zip(file_stems(study)) {
         case_features(study, case, &stem, &mut features);
     }
+    features.extend(super::sight_map::features(study));
     let foreign_members = match frame {
         Frame::LonLat { .. } => None,
         Frame::Local { meters_per_unit } => {
@@ -96,8 +97,8 @@ fn case_features(study: &Study, case: &Case, stem: &str, features: &mut Vec<Feat
     }
 }
 
-/// A feature. Its id is unique; the tight places of a case have none.
-fn feature(
+/// A feature; its id is unlike any other's but for the tight places of a case, which have none.
+pub(super) fn feature(
     stem: &str,
     kind: &str,
     geometry: Geometry,
@@ -136,7 +137,7 @@ fn ground(frame: &Frame, swept: &Envelope) -> Option<Geometry> {
 }
 
 /// Polygons, each an outer ring and its holes.
-fn areas(frame: &Frame, polygons: &[Vec<Outline>]) -> Option<Geometry> {
+pub(super) fn areas(frame: &Frame, polygons: &[Vec<Outline>]) -> Option<Geometry> {
     let steps = Steps::about(frame, *polygons.first()?.first()?.0.first()?);
     let line = |ring: &Outline| LineString::new(ring.0.iter().map(|p| steps.coord(*p)).collect());
     let polygon = |rings: &Vec<Outline>| Polygon::new(line(&rings[0]), rings[1..].iter().map(line).collect());
@@ -162,7 +163,19 @@ fn areas(frame: &Frame, polygons: &[Vec<Outline>]) -> Option<Geometry> {
     }
 }
 
-/// The path of the middle of the lead's rear axle, a line per leg.
+/// A line; in pieces where it crosses the 180th meridian.
+pub(super) fn line_of(frame: &Frame, line: &[Point]) -> Option<Geometry> {
+    let steps = Steps::about(frame, *line.first()?);
+    let line: Vec<Coord> = line.iter().map(|p| steps.coord(*p)).collect();
+    let mut lines: Vec<Vec<Position>> = steps.pieces(&line);
+    match lines.len() {
+        0 => None,
+        1 => Some(Geometry::new(GeometryValue::LineString { coordinates: lines.swap_remove(0) })),
+        _ => Some(Geometry::new(GeometryValue::MultiLineString { coordinates: lines })),
+    }
+}
+
+/// The way of the middle of the lead's rear axle, a line per leg.
 fn way(frame: &Frame, path: &Path, chain: &Chain) -> Option<Geometry> {
     let samples = path.samples(chain, PATH_STEP_M);
     let steps = Steps::about(frame, samples.first()?.state.lead.position);

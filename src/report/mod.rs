@@ -21,6 +21,8 @@ mod results;
 #[cfg(test)]
 pub(crate) mod sample;
 mod schedule;
+mod sight;
+mod sight_map;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -42,6 +44,7 @@ pub use page::page;
 pub use placement::placement_words;
 pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, json_beside, value};
 pub use schedule::gate_schedule;
+pub use sight::sight_file;
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};
 pub use verdict::{deciding, file_stems, safe_name, turn_file};

@@ -9,14 +9,17 @@ use super::limits::savings;
 use super::poses::way;
 use super::results::SCHEDULE_FILE;
 use super::schedule::gate_schedule;
+use super::sight::sight_sentences;
 use super::table::{PAGE_WIDTH, heading, row};
 use super::verdict::file_stems;
 use super::words::{Line, case_sentence, remarks, sentence_start, star_words, verdicts, way_words};
 use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
-use crate::drawing::{NO_STEPS, case_figures, driving_words, kept_words, turn_figure};
-use crate::geometry::length::{Round, show, show_drawn, whole_words};
+use crate::drawing::{
+    NO_STEPS, case_figures, driving_words, kept_words, sight_figure, sight_shown, turn_figure,
+};
+use crate::geometry::length::{Round, show, whole_words};
 use crate::opening::{Case, Driving, Study, Turn, Verdict};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
@@ -66,6 +69,7 @@ pub fn page(study: &Study) -> String {
                     (told("saves", "What would make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
                     (charts(study))
                     (told("gate", "The gate as drawn", gate_sentences(study)))
+                    (sight(study))
                     (schedule(study))
                     section aria-labelledby="ways" {
                         h2 id="ways" { "The ways in" }
@@ -206,7 +210,38 @@ fn schedule(study: &Study) -> Markup {
     }
 }
 
-/// A row of the short list. Each cell carries its column's name, which is shown if the columns do not fit.
+/// What is seen of the road on leaving, where the study was asked: each rule with its drawing.
+fn sight(study: &Study) -> Markup {
+    let lines = sight_sentences(study);
+    let shown = sight_shown(study);
+    let figures: Vec<_> = shown.into_iter().filter_map(|(_, shown)| sight_figure(study, shown)).collect();
+    let mut roles: Vec<Role> = figures.iter().flat_map(|figure| figure.roles.iter().copied()).collect();
+    roles.sort_unstable();
+    roles.dedup();
+    html! {
+        @if !lines.is_empty() {
+            section aria-labelledby="sight" {
+                h2 id="sight" { "Sight on leaving" }
+                ul { @for line in lines { li { (kept(&line)) } } }
+                @if !figures.is_empty() { (legend(&roles)) }
+                @for figure in figures {
+                    div class="figures" {
+                        figure class="plan" {
+                            (PreEscaped(figure.plan))
+                            figcaption class="unseen" { (figure.description) }
+                        }
+                        figure class="plan" {
+                            (PreEscaped(figure.near))
+                            figcaption { "At the gate, from above, the road below." }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A row of the short list. Each cell carries its column's name, which is shown where the columns do not fit.
 fn order_row(row: &[String; 7]) -> Markup {
     html! {
         tr {

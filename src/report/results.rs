@@ -5,6 +5,7 @@
 use super::decimal::{down, nearest, number, up};
 use super::verdict::file_stems;
 use super::{clearance_word, drawn_path, gate_json, governing_words, how_to_drive, layout};
+use crate::drawing::sight_shown;
 use crate::geometry::{Outline, Point, Units};
 use crate::motion::{Chain, Direction, Path, Segment, State};
 use crate::opening::{
@@ -53,7 +54,7 @@ pub fn value(study: &Study) -> Value {
     let stems = file_stems(study);
     let cases: Vec<Value> =
         (0..study.cases.len()).zip(&stems).map(|(c, stem)| case(study, c, stem)).collect();
-    json!({
+    let mut value = json!({
         "format": FORMAT,
         "version": VERSION,
         "plan": {
@@ -77,7 +78,11 @@ pub fn value(study: &Study) -> Value {
         "vehicle_outlines": outlines(study),
         "notes": study.notes,
         "files": files(study, &stems),
-    })
+    });
+    if let Some(sight) = super::sight::value(study) {
+        value["sight"] = sight;
+    }
+    value
 }
 
 /// The schedule of gates to order, in words.
@@ -98,6 +103,7 @@ fn files(study: &Study, stems: &[String]) -> Vec<String> {
     files.extend(turns.map(|turn| super::turn_file(study, turn)));
     let cards = study.driving.iter().filter(|driving| driving.card.is_some());
     files.extend(cards.map(|driving| super::driving_file(study, driving)));
+    files.extend(sight_shown(study).into_iter().map(|(rule, _)| super::sight_file(rule)));
     files.extend(study.fixes.iter().flat_map(|fixes| &fixes.found).map(super::fix_file));
     if !study.tradeoffs.is_empty() {
         files.extend(study.tradeoffs.iter().map(super::tradeoff_file));

@@ -216,6 +216,7 @@ pub(crate) fn study() -> Study {
         ],
         turns: vec![],
         gate: None,
+        sight: None,
         driving: Vec::new(),
         fixes: None,
         needs: vec![

@@ -2,6 +2,7 @@
 use super::fixes::fix_lines;
 use super::gate_words::gate_lines;
 use super::limits::savings;
+use super::sight::sight_lines;
 use super::words::{
     Line, contact_words, ended, gate_word, remarks, sentence_start, sentences, star_words, verdicts,
     way_words,
@@ -51,6 +52,7 @@ pub fn table_lines(study: &Study, width: u16) -> Vec<Line> {
         all(fix_lines(study)),
         all(savings(study)),
         gate_lines(study, width),
+        all(sight_lines(study)),
         all(remarks(study)),
     ] {
         if !block.is_empty() {

@@ -3,13 +3,16 @@
 //! Each amount is the least of a whole number of inches (or centimeters) after which the thing hides nothing of what must be
 //! seen, asked by the same code that found it hiding. What a thing hides does not depend on the others, so amounts found one
 //! by one hold together; the survey asks once more with all of them.
-use super::shadow::SightHeights;
+use super::shadow::{SightHeights, hidden};
 use super::things::Blocker;
 use crate::geometry::length::INCH_M;
 use crate::geometry::{Point, Units};
 
 /// How far back a thing is tried: 30 feet.
 pub const MOST_BACK_M: f64 = 30.0 * crate::geometry::length::FOOT_M;
+
+/// Pieces of a thing times pieces of road from which on amounts are looked for in strides.
+const MANY: usize = 20_000;
 
 /// What must be seen, and from where.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,7 +29,8 @@ impl Wanted {
     /// Whether a thing hides nothing of it.
     #[must_use]
     pub fn is_clear_of(&self, thing: &Blocker) -> bool {
-        self.lines.iter().all(|line| thing.hides(self.eye, &self.heights, line).is_empty())
+        let clear = |solid, line: &Vec<Point>| hidden(self.eye, &self.heights, line, solid).is_empty();
+        self.lines.iter().all(|line| thing.solids.iter().all(|solid| clear(solid, line)))
     }
 }
 
@@ -52,12 +56,15 @@ pub const fn step_m(units: Units) -> f64 {
 #[must_use]
 pub fn fix_of(thing: &Blocker, wanted: &Wanted, away: Point, units: Units) -> SightFix {
     let step = step_m(units);
-    // One after the other: along a bend moving back a little may clear what moving back more does not.
+    // One after the other, as along a bend moving back a little may clear what moving back more does not; in strides of
+    // twelve, and then one by one in the stride that clears, where thing and road have very many corners.
     let steps = |k: u32| f64::from(k) * step;
-    let back_m = (1..)
-        .map(steps)
-        .take_while(|m| *m <= MOST_BACK_M)
-        .find(|m| wanted.is_clear_of(&thing.moved(away * *m)));
+    let clears = |k: u32| wanted.is_clear_of(&thing.moved(away * steps(k)));
+    let pieces = wanted.lines.iter().map(Vec::len).sum::<usize>();
+    let stride = if thing.solids.len() * pieces > MANY { 12 } else { 1 };
+    let strides = (1_u32..).map(|k| k * stride).take_while(|k| steps(*k) <= MOST_BACK_M);
+    let found = strides.into_iter().find(|k| clears(*k));
+    let back_m = found.map(|k| steps((k + 1 - stride..k).find(|k| clears(*k)).unwrap_or(k)));
     // Lower never hides more, so halving finds the largest.
     #[expect(
         clippy::cast_possible_truncation,

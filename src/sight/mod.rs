@@ -25,10 +25,10 @@ pub use required::{
     Class, Given, TrafficLane, gap_s, required_m, road_stopping_m, stopping_ft, stopping_m, time_gap_ft,
 };
 pub use rules::{
-    Along, Distance, Heights, SIGHT_RULES, STOPPING_OBJECT_M, SightRule, Sourced, UK_STREETS, UK_TRUNK_ROADS,
-    WALK_RULES, WalkCorner, WalkRule, sight_rule, walk_rule,
+    Along, Distance, Heights, SIGHT_RULES, STOPPING_EYE_M, STOPPING_OBJECT_M, SightRule, Sourced, UK_STREETS,
+    UK_TRUNK_ROADS, WALK_RULES, WalkCorner, WalkRule, sight_rule, walk_rule,
 };
-pub use shadow::{SightHeights, Solid, hidden};
-pub use survey::{Hider, Look, LookOutcome, RoadFinding, SightOptions, SightPlan, survey};
+pub use shadow::{SightHeights, Solid, hidden, merged};
+pub use survey::{Hider, Look, LookOutcome, RoadFinding, SightOptions, SightPlan, ground_between, survey};
 pub use things::{Blocker, blockers};
 pub use walk::{WalkFinding, WalkTriangle};

@@ -114,8 +114,10 @@ const fn level(eye: Sourced, object: Sourced) -> Heights {
     Heights { eye_low: eye, eye_high: eye, object_low: object, object_high: object }
 }
 
-/// Height of what a driver on the road must see in time to stop (read: Texas DOT; the eye is at 3.5 ft).
-pub const STOPPING_OBJECT_M: f64 = 2.0 * FOOT_M;
+/// Height of what a driver on the road must see in time to stop.
+pub const STOPPING_OBJECT_M: Sourced = read(2.0 * FOOT_M, "Texas DOT, roadway design manual, 4.11.1");
+/// Height of that driver's eye.
+pub const STOPPING_EYE_M: Sourced = read(3.5 * FOOT_M, "Texas DOT, roadway design manual, 4.11.1");
 
 /// The most by which a United Kingdom street's distance was read for each band of 85th percentile speed: the top of the
 /// band, mph; light vehicles, m; heavy ones, m. The bonnet's 2.4 m is in it (Leicestershire design guide).

@@ -134,7 +134,13 @@ pub fn hidden(eye: Point, heights: &SightHeights, line: &[Point], solid: &Solid)
 }
 
 /// Stretches in order, those that meet made one.
-pub(super) fn merged(mut stretches: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
+///
+/// ```
+/// use wideenough::sight::merged;
+/// assert_eq!(merged(vec![(5.0, 7.0), (1.0, 2.0), (2.0, 3.0)]), [(1.0, 3.0), (5.0, 7.0)]);
+/// ```
+#[must_use]
+pub fn merged(mut stretches: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
     stretches.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut apart: Vec<(f64, f64)> = Vec::new();
     for (from, to) in stretches {

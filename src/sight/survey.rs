@@ -2,14 +2,18 @@
 use super::drive::{Mouth, Reach, first_of, mouth, reaches};
 use super::fix::{SightFix, Wanted, fix_of};
 use super::required::{Class, Given, TrafficLane, required_m, road_stopping_m};
-use super::rules::{SightRule, WalkRule};
+use super::rules::{Along, STOPPING_EYE_M, STOPPING_OBJECT_M, SightRule, WalkRule};
 use super::shadow::{SightHeights, merged};
 use super::things::{Blocker, blockers};
 use super::walk::{WalkFinding, walk};
 use crate::clearance::Thing;
-use crate::geometry::Point;
+use crate::geometry::{Outline, Point};
 use crate::site::{Side, Site, Speed};
+use crate::sweep::{Envelope, union_in_order};
 use crate::vehicle::Vehicle;
+
+/// A triangle of no more ground than this is a line.
+const LEAST_AREA_M2: f64 = 1e-6;
 
 /// Lengths nearer to each other than this are alike: a micrometer.
 const ALIKE_M: f64 = 1e-6;
@@ -55,6 +59,9 @@ pub struct Look {
     pub required_m: f64,
     /// The stopping sight distance of the road, to be seen at the least.
     pub stopping_m: Option<f64>,
+    /// How far off, along its lane, a driver on the road sees an object 2 ft high where the drive crosses the lane, up to
+    /// what is drawn; `None` for rules that look along the edge of the road.
+    pub approach_m: Option<f64>,
     /// How far the road is drawn on that side.
     pub drawn_m: f64,
     /// Whether it goes on beyond.
@@ -203,6 +210,12 @@ fn look(
     let things = counted(site, eye, rule.slender_m.map(|m| m.value));
     let all = things.iter().flat_map(|thing| thing.hides(eye, &heights, &reach.line));
     let visible_m = merged(all.collect()).first().map_or(reach.drawn_m, |(from, _)| *from);
+    // The line of sight is the same both ways: from the object on the lane to the eyes of those who come.
+    let approach_m = reach.line.first().filter(|_| rule.along == Along::LaneCenter).map(|at| {
+        let both = SightHeights::level(STOPPING_OBJECT_M.value, STOPPING_EYE_M.value);
+        let all = things.iter().flat_map(|thing| thing.hides(*at, &both, &reach.line));
+        merged(all.collect()).first().map_or(reach.drawn_m, |(from, _)| *from)
+    });
     let line = first_of(&reach.line, required_m);
     let wanted = Wanted { eye, heights, lines: vec![line.clone()] };
     let mut hiders = Vec::new();
@@ -245,6 +258,7 @@ fn look(
         line,
         required_m,
         stopping_m,
+        approach_m,
         drawn_m: reach.drawn_m,
         continues: reach.continues,
         visible_m,
@@ -255,9 +269,42 @@ fn look(
 }
 
 impl Look {
-    /// The triangle that must be clear: the eye, then the line to be seen.
+    /// The ground that must be clear: every line of sight from the eye to the line to be seen. See [`ground_between`].
     #[must_use]
-    pub fn triangle(&self) -> Vec<Point> {
-        std::iter::once(self.eye).chain(self.line.iter().copied()).collect()
+    pub fn triangle(&self) -> Vec<Vec<Outline>> {
+        ground_between(self.eye, &self.line)
+    }
+}
+
+/// The ground under all lines of sight from an eye to a line, as polygons of rings, outer ones first. Where the line turns
+/// back as seen from the eye, as on the outside of a bend, it reaches to the line of sight that touches the bend.
+///
+/// ```
+/// use wideenough::geometry::Point;
+/// use wideenough::sight::ground_between;
+/// let line = [(0.0, 4.0), (3.0, 4.0), (2.0, 8.0)].map(|(x, y)| Point::new(x, y));
+/// let area: f64 = ground_between(Point::default(), &line).iter().map(|rings| rings[0].signed_area()).sum();
+/// // 4 x 3 / 2 to the bend; beyond it the triangle between the line back to (2, 8) and where its ray leaves the near line.
+/// assert!((area - 6.0 - 0.5 * (3.0 - 1.0) * 4.0).abs() < 1e-6, "{area}");
+/// ```
+#[must_use]
+pub fn ground_between(eye: Point, line: &[Point]) -> Vec<Vec<Outline>> {
+    // Pieces of the line that turn one way as seen from the eye: the ground to each is a ring by itself.
+    let mut runs: Vec<(bool, Vec<Point>)> = Vec::new();
+    for w in line.windows(2) {
+        let turned = (w[0] - eye).cross(w[1] - eye);
+        match runs.last_mut() {
+            Some((left, run)) if turned.abs() < LEAST_AREA_M2 || (turned > 0.0) == *left => run.push(w[1]),
+            _ => runs.push((turned > 0.0, vec![eye, w[0], w[1]])),
+        }
+    }
+    let rings: Vec<Outline> = runs.into_iter().map(|(_, ring)| Outline(ring).counterclockwise()).collect();
+    match rings.as_slice() {
+        [_] => vec![rings],
+        _ => match union_in_order(rings.clone()) {
+            Ok(polygons) => Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings(),
+            // Ring by ring it is as true, only busier.
+            Err(_) => rings.into_iter().map(|ring| vec![ring]).collect(),
+        },
     }
 }

@@ -1,0 +1,328 @@
+//! The drawing of a rule on sight: the triangles that must be clear, what is hidden of the road, and the gate close up.
+use super::case::{CAUTION, Drawn};
+use super::figure::{FIGURE_WIDTH, standing};
+use super::paper::{Block, Page, Paper, Scale, TextLine, legend_height, view_at_scale};
+use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
+use super::shapes::ground_items;
+use super::sheets::{GAP, HEADING, TEXT, area, caution, fitted, roles};
+use super::sight_words::{SIGHT_AUTHORITY, side, sight_road_words, sight_walk_words};
+use super::{gate, panel};
+use crate::geometry::Point;
+use crate::geometry::length::{Round, show};
+use crate::opening::Study;
+use crate::sight::{Hider, Look, LookOutcome, RoadFinding, WalkFinding, first_of, ground_between, merged};
+
+/// What is drawn of a rule that was looked at: one on the road, or one on pedestrians.
+#[derive(Clone, Copy, Debug)]
+pub enum SightShown<'a> {
+    /// A rule on the road.
+    Road(&'a RoadFinding),
+    /// A rule on pedestrians.
+    Walk(&'a WalkFinding),
+}
+
+/// The rules of a study that there is something to draw of, each with its name.
+#[must_use]
+pub fn sight_shown(study: &Study) -> Vec<(&'static str, SightShown<'_>)> {
+    let Some(plan) = &study.sight else { return Vec::new() };
+    let roads = plan.roads.iter().filter(|finding| finding.looks.is_ok());
+    let walks = plan.walks.iter().filter(|finding| finding.triangles.is_ok());
+    let roads = roads.map(|finding| (finding.rule.name, SightShown::Road(finding)));
+    roads.chain(walks.map(|finding| (finding.rule.name, SightShown::Walk(finding)))).collect()
+}
+
+/// The drawing of a rule for a page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SightFigure {
+    /// The plan.
+    pub plan: String,
+    /// The gate close up.
+    pub near: String,
+    /// What it shows in words.
+    pub description: String,
+    /// The parts that occur, as the legend lists them.
+    pub roles: Vec<Role>,
+}
+
+/// Triangle of one side: its ring, and the line of it that must be seen.
+struct Triangle<'a> {
+    eye: Point,
+    line: Vec<Point>,
+    hiders: &'a [Hider],
+    /// What is written at the far end of the line, and at the place up to which it is seen.
+    far: String,
+    seen: Option<(Point, String)>,
+}
+
+struct Shown<'a> {
+    study: &'a Study,
+    of: SightShown<'a>,
+    eyes: Vec<Point>,
+    triangles: Vec<Triangle<'a>>,
+}
+
+impl<'a> Shown<'a> {
+    fn of(study: &'a Study, of: SightShown<'a>) -> Option<Self> {
+        let length = |m: f64, round: Round| show(m, study.site.units, round);
+        let (mut eyes, mut triangles): (Vec<Point>, Vec<Triangle<'a>>) = (Vec::new(), Vec::new());
+        match of {
+            SightShown::Road(finding) => {
+                eyes.push(finding.eye?);
+                for look in largest(finding.looks.as_ref().ok()?) {
+                    let far =
+                        format!("{} to the driver's {}", length(look.required_m, Round::Up), side(look.side));
+                    let far = if look.outcome == LookOutcome::NotDrawn {
+                        format!("{far}: beyond the plan")
+                    } else {
+                        far
+                    };
+                    let seen = first_of(&look.line, look.visible_m).last().copied();
+                    let seen = seen.filter(|_| look.outcome == LookOutcome::Hidden);
+                    let words = format!("seen to {}", length(look.visible_m, Round::Down));
+                    triangles.push(Triangle {
+                        eye: look.eye,
+                        line: look.line.clone(),
+                        hiders: &look.hiders,
+                        far,
+                        seen: seen.map(|at| (at, words)),
+                    });
+                }
+            }
+            SightShown::Walk(finding) => {
+                for triangle in finding.triangles.as_ref().ok()? {
+                    let [eye, corner, far] = triangle.corners;
+                    eyes.push(eye);
+                    triangles.push(Triangle {
+                        eye,
+                        line: vec![corner, far],
+                        hiders: &triangle.hiders,
+                        far: length(finding.rule.along_m, Round::Nearest),
+                        seen: None,
+                    });
+                }
+            }
+        }
+        Some(Self { study, of, eyes, triangles })
+    }
+
+    fn lines(&self) -> Vec<String> {
+        match self.of {
+            SightShown::Road(finding) => sight_road_words(finding, self.study.site.units),
+            SightShown::Walk(finding) => sight_walk_words(finding, self.study.site.units),
+        }
+    }
+
+    fn title(&self) -> String {
+        let name = match self.of {
+            SightShown::Road(finding) => finding.rule.name,
+            SightShown::Walk(finding) => finding.rule.name,
+        };
+        format!("Sight on leaving, rule \"{name}\"")
+    }
+
+    fn description(&self) -> String {
+        format!("{}: {}. {}", self.study.site.title, self.title(), self.lines().join(" "))
+    }
+
+    /// The road lies below, as a driver coming in sees it.
+    fn up(&self) -> Point {
+        self.study.site.gate.inward
+    }
+
+    /// The points the whole plan must show.
+    fn interest(&self) -> Vec<Point> {
+        let gate = &self.study.site.gate;
+        let mut points = vec![gate.left, gate.right];
+        points.extend(self.eyes.iter().copied());
+        points.extend(self.triangles.iter().flat_map(|t| t.line.iter().copied()));
+        points
+    }
+
+    /// The points the view close up must show: the gate, the eye and the mouth of the drive.
+    fn near_interest(&self) -> Vec<Point> {
+        let gate = &self.study.site.gate;
+        let mut points = vec![gate.left, gate.right];
+        points.extend(self.eyes.iter().copied());
+        points.extend(self.triangles.iter().filter_map(|t| t.line.first().copied()));
+        let half = gate.opening_m().max(6.0);
+        points.extend([-1.0, 1.0].map(|s| gate.center() + gate.along() * (s * half)));
+        points
+    }
+
+    fn panel(&self, view: View, with_words: bool) -> Panel {
+        let site = &self.study.site;
+        let mut items = ground_items(site);
+        let mut labels: Vec<Label> = Vec::new();
+        let mut say = |text: String, at: Point, strong: bool| {
+            if view.shows(at, 4.0) && labels.iter().all(|label| label.text != text) {
+                labels.push(Label {
+                    text,
+                    at,
+                    or_at: Vec::new(),
+                    within: Vec::new(),
+                    strong,
+                    leader: true,
+                    optional: true,
+                });
+            }
+        };
+        for triangle in &self.triangles {
+            items.extend(areas(Role::Sight, triangle.eye, &triangle.line));
+            // What several hide is drawn once.
+            for (from, to) in merged(triangle.hiders.iter().flat_map(|hider| hider.hides_m.clone()).collect())
+            {
+                items.extend(areas(Role::Unseen, triangle.eye, &stretch(&triangle.line, from, to)));
+            }
+        }
+        items.extend(gate::items(&site.gate, None));
+        for eye in &self.eyes {
+            items.push(Item::new(Role::Eye, Geom::Disc { center: *eye, radius_m: 0.25 }));
+            say("eye".to_owned(), *eye, true);
+        }
+        if with_words {
+            for triangle in &self.triangles {
+                if let Some((at, words)) = &triangle.seen {
+                    say(words.clone(), *at, true);
+                }
+                if let Some(at) = triangle.line.last() {
+                    say(triangle.far.clone(), *at, true);
+                }
+            }
+        }
+        if let Some(drawn) = self.study.cases.first().zip(self.study.vehicles.first()) {
+            labels.extend(Drawn::site_alone(self.study, drawn.0, drawn.1).site_labels(&view));
+        }
+        Panel {
+            heading: None,
+            view,
+            items,
+            labels,
+            busy: Vec::new(),
+            scale_bar: true,
+            north: site.north_known,
+        }
+    }
+
+    fn plan(&self, width: f64) -> Panel {
+        self.panel(View::around(&self.interest(), self.up(), width, 4.0, 0.4, 1.15), true)
+    }
+
+    fn near(&self, width: f64) -> Panel {
+        let mut panel =
+            self.panel(View::around(&self.near_interest(), self.up(), width, 1.0, 0.55, 1.0), false);
+        panel.heading = Some("At the gate, the road below".to_owned());
+        panel
+    }
+}
+
+/// Of the looks to each side the one that asks for most.
+fn largest(looks: &[Look]) -> Vec<&Look> {
+    let mut kept: Vec<&Look> = Vec::new();
+    for look in looks {
+        match kept.iter_mut().find(|other| other.side == look.side) {
+            Some(other) if other.required_m < look.required_m => *other = look,
+            Some(_) => {}
+            None => kept.push(look),
+        }
+    }
+    kept
+}
+
+/// The ground under the lines of sight from an eye to a line.
+fn areas(role: Role, eye: Point, line: &[Point]) -> Vec<Item> {
+    let polygons = ground_between(eye, line).into_iter();
+    polygons
+        .map(|rings| Item::new(role, Geom::Area(rings.into_iter().map(|ring| ring.0).collect())))
+        .collect()
+}
+
+/// A stretch of a line, between two lengths along it.
+fn stretch(line: &[Point], from_m: f64, to_m: f64) -> Vec<Point> {
+    let (before, whole) = (first_of(line, from_m), first_of(line, to_m));
+    let kept = before.len().saturating_sub(1).min(whole.len());
+    before.last().copied().into_iter().chain(whole[kept..].iter().copied()).collect()
+}
+
+/// The sheet of a rule; `None` if there is nothing to draw.
+#[must_use]
+pub fn sight_sheet(study: &Study, of: SightShown<'_>) -> Option<Sheet> {
+    let shown = Shown::of(study, of)?;
+    let mut lines = vec![shown.title()];
+    lines.extend(shown.lines());
+    let mut panels = Vec::new();
+    if matches!(of, SightShown::Road(_)) {
+        panels.push(shown.plan(PANEL_WIDTH));
+    }
+    panels.push(shown.near(PANEL_WIDTH));
+    Some(Sheet {
+        title: study.site.title.clone(),
+        description: shown.description(),
+        panels,
+        lines,
+        legend: true,
+        notes: vec![SIGHT_AUTHORITY.to_owned(), CAUTION.to_owned()],
+    })
+}
+
+/// The drawing of a rule, as SVG; `None` if there is nothing to draw.
+#[must_use]
+pub fn sight_svg(study: &Study, of: SightShown<'_>) -> Option<String> {
+    sight_sheet(study, of).map(|sheet| super::svg::write(&sheet))
+}
+
+/// The drawing of a rule for a page; `None` if there is nothing to draw.
+#[must_use]
+pub fn sight_figure(study: &Study, of: SightShown<'_>) -> Option<SightFigure> {
+    let shown = Shown::of(study, of)?;
+    let (plan, mut near) = (shown.plan(FIGURE_WIDTH), shown.near(FIGURE_WIDTH));
+    near.heading = None;
+    let title = shown.title();
+    Some(SightFigure {
+        plan: standing(&plan, &format!("Plan: {title}"), None),
+        near: standing(&near, &format!("At the gate: {title}"), None),
+        description: shown.description(),
+        roles: roles(&[&plan, &near]),
+    })
+}
+
+/// The sheet of a rule to print: the plan at a true scale over the whole width, below it what is said, the gate close up
+/// and the legend; `None` if there is nothing to draw.
+#[must_use]
+pub fn sight_page(study: &Study, of: SightShown<'_>, paper: Paper) -> Option<Page> {
+    let shown = Shown::of(study, of)?;
+    let (low, high) = area(paper);
+    let (wide, tall) = (high.x - low.x, high.y - low.y);
+    let usual = Scale::usual(study.site.units);
+    let plan_size = (wide, 0.42 * tall);
+    let (view, scale) = view_at_scale(&shown.interest(), shown.up(), plan_size, 30.0, &usual);
+    let mut plan = shown.panel(view, true);
+    plan.heading = Some(format!("{}, {}", shown.title(), scale.words()));
+    let y = low.y + HEADING + plan_size.1 + panel::STRIP + GAP;
+    let near_wide = 0.42 * (wide - GAP);
+    let near_size = (near_wide, high.y - y - HEADING - panel::STRIP);
+    let (view, near_scale) = view_at_scale(&shown.near_interest(), shown.up(), near_size, 8.0, &usual);
+    let mut near = shown.panel(view, false);
+    near.heading = Some(format!("At the gate, the road below, {}", near_scale.words()));
+    let text_wide = wide - near_wide - GAP;
+    let roles = roles(&[&plan, &near]);
+    let legend_high = legend_height(text_wide, &roles);
+    let mut texts: Vec<TextLine> =
+        shown.lines().into_iter().map(|line| TextLine::new(line, TEXT, false)).collect();
+    texts.push(TextLine::new(SIGHT_AUTHORITY, TEXT, true));
+    let texts = fitted(texts, text_wide, high.y - y - legend_high - GAP);
+    let blocks = vec![
+        Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
+        Block::Texts(Point::new(low.x, y), text_wide, texts),
+        Block::Legend(Point::new(low.x, high.y - legend_high), text_wide, roles),
+        Block::Panel(Point::new(low.x + text_wide + GAP, y + HEADING), Box::new(near)),
+        caution(paper),
+    ];
+    Some(Page {
+        paper,
+        name: shown.title(),
+        scale: Some(scale),
+        whole_at: None,
+        description: shown.description(),
+        blocks,
+    })
+}

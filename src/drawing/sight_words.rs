@@ -1,0 +1,154 @@
+//! Sight on leaving in words: what is seen of the road, what hides it, what would clear it.
+use crate::geometry::Units;
+use crate::geometry::length::{Round, show};
+use crate::sight::{Class, Hider, Look, LookOutcome, RoadFinding, WalkFinding};
+use crate::site::Side;
+
+/// Printed below what is said of sight.
+pub const SIGHT_AUTHORITY: &str = "Taken for this: level land, a straight drive square to the gate, leaves and fences that \
+     cannot be seen through. The driver's left and right are those of one who leaves; left and right posts and leaves are named as \
+     seen coming in. Which rule applies here, and whether it is kept, is for the road authority to decide: ask before you build.";
+
+/// How a site stands to a rule on sight of the road, a few sentences to a line.
+#[must_use]
+pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
+    let rule = &finding.rule;
+    let mut lines = vec![format!("By \"{}\" ({}): {}.", rule.name, rule.citation, rule.asks)];
+    match &finding.looks {
+        Ok(looks) => {
+            for (i, look) in looks.iter().enumerate() {
+                lines.push(look_words(look, units));
+                // The same for every kind of vehicle that leaves.
+                if looks[..i].iter().all(|other| other.side != look.side) {
+                    lines.extend(approach_words(look, units));
+                }
+                lines.extend(look.hiders.iter().map(|hider| hider_words(hider, units)));
+                lines.extend(together(look));
+            }
+        }
+        Err(why) => lines.push(format!("Not looked at: {why}.")),
+    }
+    if !rule.note.is_empty() {
+        lines.push(rule.note.to_owned());
+    }
+    lines
+}
+
+/// The stopping sight distance of the road before the drive, by what those who come see of an object there.
+fn approach_words(look: &Look, units: Units) -> Option<String> {
+    let (seen, needed) = look.approach_m.zip(look.stopping_m)?;
+    let side = side(look.side);
+    let (length, from) = (show(needed, units, Round::Up), show(seen, units, Round::Down));
+    let object = format!("Traffic from the driver's {side} sees an object 2 ft high at the drive");
+    Some(if seen >= needed {
+        format!("{object} from the stopping sight distance, {length}, and farther.")
+    } else if seen < look.drawn_m {
+        format!("{object} from {from} only: the stopping sight distance is {length}.")
+    } else if look.continues {
+        format!("{object} from all of the {from} drawn; the stopping sight distance is {length}.")
+    } else {
+        format!("{object} from the end of the road, {from} away.")
+    })
+}
+
+/// That the amounts hold together, where there are several.
+fn together(look: &Look) -> Option<String> {
+    match look.clear_moved {
+        Some(true) if look.hiders.len() > 1 => {
+            Some("With each of them that far back all of it is seen: asked again.".to_owned())
+        }
+        _ => None,
+    }
+}
+
+fn classes(classes: &[Class]) -> String {
+    let words: Vec<&str> = classes.iter().map(|class| class.words()).collect();
+    if words.is_empty() { String::new() } else { format!(", {}", words.join(" and ")) }
+}
+
+fn look_words(look: &Look, units: Units) -> String {
+    let needs = show(look.required_m, units, Round::Up);
+    let seen = show(look.visible_m.min(look.required_m), units, Round::Down);
+    let who = format!("To the driver's {}{}", side(look.side), classes(&look.classes));
+    match look.outcome {
+        LookOutcome::Enough => format!("{who}: {needs} must be seen, and all of it is."),
+        LookOutcome::ToTheEnd => {
+            let drawn = show(look.drawn_m, units, Round::Nearest);
+            format!("{who}: {needs} must be seen; the road ends after {drawn}, and all of that is.")
+        }
+        LookOutcome::NotDrawn => {
+            let drawn = show(look.drawn_m, units, Round::Down);
+            format!(
+                "{who}: {needs} must be seen; all of the {drawn} of road drawn is. What is beyond is not known: draw the \
+                 road farther, and what stands beside it."
+            )
+        }
+        LookOutcome::Hidden => {
+            let stopping = look.stopping_m.map_or_else(String::new, |m| {
+                let than = if look.visible_m >= m { "at least" } else { "less than" };
+                let length = show(m, units, Round::Up);
+                format!(" That is {than} the stopping sight distance of the road, {length}, the least where the rest cannot be had.")
+            });
+            format!("{who}: {needs} must be seen, and {seen} is.{stopping}")
+        }
+    }
+}
+
+fn hider_words(hider: &Hider, units: Units) -> String {
+    let stretches: Vec<String> = hider
+        .hides_m
+        .iter()
+        .map(|(from, to)| format!("{} to {}", show(*from, units, Round::Down), show(*to, units, Round::Up)))
+        .collect();
+    format!("\"{}\" hides {}. {}", hider.what, stretches.join(" and "), fix_words(hider, units))
+}
+
+/// What would clear the sight past a thing.
+fn fix_words(hider: &Hider, units: Units) -> String {
+    let back = hider.fix.back_m.map(|m| format!("{} farther back from the road", show(m, units, Round::Up)));
+    let low = hider.fix.top_m.filter(|m| *m > 0.0);
+    let low = low.map(|m| format!("no higher than {}", show(m, units, Round::Down)));
+    let ways: Vec<String> = back.into_iter().chain(low).collect();
+    let mut text = if ways.is_empty() {
+        "Moving it back by up to 30 ft does not clear it.".to_owned()
+    } else {
+        format!("It clears {}.", ways.join(", or "))
+    };
+    if !hider.height_known {
+        text.push_str(" The plan gives no height for it, so it is taken to hide everything.");
+    }
+    text
+}
+
+/// How a site stands to a rule on pedestrians, a few sentences to a line.
+#[must_use]
+pub fn sight_walk_words(finding: &WalkFinding, units: Units) -> Vec<String> {
+    let rule = &finding.rule;
+    let mut lines = vec![format!("By \"{}\" ({}): {}.", rule.name, rule.citation, rule.asks)];
+    match &finding.triangles {
+        Err(why) => lines.push(format!("Not looked at: {why}.")),
+        Ok(triangles) => {
+            for triangle in triangles {
+                if triangle.hiders.is_empty() {
+                    lines.push(format!("The triangle on the {} is clear.", triangle.side_word()));
+                }
+                lines.extend(triangle.hiders.iter().map(|hider| {
+                    let what = &hider.what;
+                    format!(
+                        "\"{what}\" stands in the triangle on the {}. {}",
+                        triangle.side_word(),
+                        fix_words(hider, units)
+                    )
+                }));
+            }
+        }
+    }
+    lines
+}
+
+pub(super) const fn side(side: Side) -> &'static str {
+    match side {
+        Side::Left => "left",
+        Side::Right => "right",
+    }
+}
