@@ -10,16 +10,25 @@ use wideenough::drawing::paper::{Paper, TitleBlock, page_svg};
 use wideenough::drawing::scene::{Geom, Panel};
 use wideenough::drawing::svg::placed_texts;
 use wideenough::drawing::{
-    case_page, case_sheet, cover_page, driving_page, driving_sheet, template_pages, turn_page, vehicle_svg,
+    case_page, case_sheet, cover_page, driving_page, driving_sheet, sight_page, sight_shown, template_pages,
+    turn_page, vehicle_svg,
 };
 use wideenough::geometry::Units;
 use wideenough::opening::{Study, StudyOptions, Wanted, driving, study};
 use wideenough::report::{file_stems, remarks, verdicts};
+use wideenough::sight::{SightOptions, sight_rule, survey};
 use wideenough::site;
 use wideenough::vehicle::{find, library};
 
-const EXAMPLES: [&str; 6] =
-    ["equipment-yard", "field-sketch", "rural-entrance", "small-lane", "town-lot", "workshop-lane"];
+const EXAMPLES: [&str; 7] = [
+    "equipment-yard",
+    "field-sketch",
+    "house-on-a-bend",
+    "rural-entrance",
+    "small-lane",
+    "town-lot",
+    "workshop-lane",
+];
 const PAPERS: [Paper; 4] = [Paper::Letter, Paper::Tabloid, Paper::A4, Paper::A3];
 
 fn root() -> PathBuf {
@@ -187,6 +196,11 @@ fn made(example: &str) -> Study {
     let options = StudyOptions { changes: false, ..StudyOptions::default() };
     let mut study = study(site, &wanted, &options, &|_| ());
     study.driving = driving(&study, &options, &|_| ());
+    if study.site.roads.iter().any(|road| road.speed.is_some()) {
+        let rules = vec![*sight_rule("us").unwrap(), *sight_rule("orlando").unwrap()];
+        let asked = SightOptions { rules, ..SightOptions::default() };
+        study.sight = Some(survey(&study.site, &study.vehicles, &asked));
+    }
     study
 }
 
@@ -240,8 +254,11 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
             let names: Vec<String> = cases.iter().map(|page| page.name.clone()).collect();
             let cover = cover_page(&study, paper, &verdicts, &remarks, &names);
             let cards = study.driving.iter().filter_map(|driving| driving_page(&study, driving, paper));
+            let shown = sight_shown(&study).into_iter();
+            let sights = shown.filter_map(|(_, shown)| sight_page(&study, shown, paper));
             let turns = study.turns.iter().filter_map(|turn| turn_page(&study, turn, paper, None));
-            let pages: Vec<_> = std::iter::once(cover).chain(cases).chain(turns).chain(cards).collect();
+            let pages: Vec<_> =
+                std::iter::once(cover).chain(cases).chain(turns).chain(cards).chain(sights).collect();
             let looked: Vec<(Vec<String>, usize)> = pages
                 .par_iter()
                 .enumerate()

@@ -10,10 +10,11 @@ use std::path::{Path, PathBuf};
 
 /// The examples and how many files each writes: one drawing and one envelope per case, results.json, table.txt,
 /// gate-schedule.txt, report.html and study.geojson; and what each is asked beside the usual: with `--fix` a plan for
-/// each fix, with `--how-to-drive` a card for each way that counts. The number stands here so that none can vanish unnoticed.
-const EXAMPLES: [(&str, usize, &[&str]); 6] = [
+/// each fix, with `--how-to-drive` a card for each way that counts, with `--sight` a drawing of each rule. The number stands here so that none can vanish unnoticed.
+const EXAMPLES: [(&str, usize, &[&str]); 7] = [
     ("equipment-yard", 25, &[]),
     ("field-sketch", 27, &["--how-to-drive"]),
+    ("house-on-a-bend", 23, &["--sight", "us,orlando"]),
     ("rural-entrance", 29, &[]),
     ("small-lane", 25, &["--how-to-drive"]),
     ("town-lot", 21, &[]),

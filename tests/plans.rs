@@ -444,12 +444,13 @@ proptest! {
 }
 
 /// Examples by name, with the opening they draw and their setback in feet.
-const EXAMPLES: [(&str, f64, f64, [&str; 2]); 6] = [
+const EXAMPLES: [(&str, f64, f64, [&str; 2]); 7] = [
     ("equipment-yard", 20.0, 30.0, ["from the left", "from the right"]),
     ("rural-entrance", 16.0, 15.0, ["eastbound", "westbound"]),
     ("town-lot", 12.5, 18.0, ["southeastbound", "northwestbound"]),
     ("small-lane", 20.0, 30.0, ["southwestbound", "northeastbound"]),
     ("field-sketch", 14.0, 25.0, ["eastbound", "westbound"]),
+    ("house-on-a-bend", 15.0, 21.0, ["westbound", "eastbound"]),
     ("workshop-lane", 4.9 / FT, 2.5 / FT, ["eastbound", "westbound"]),
 ];
 

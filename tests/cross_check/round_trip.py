@@ -33,6 +33,9 @@ def study(plan, settings, out):
     committed = json.loads((ROOT / "out" / plan.stem / "results.json").read_text())
     if any("how_to_drive" in case for case in committed["cases"]):
         command.append("--how-to-drive")
+    if "sight" in committed:
+        rules = [rule["rule"] for part in ("roads", "pedestrians") for rule in committed["sight"][part]]
+        command += ["--sight", ",".join(rules)]
     ran = subprocess.run(command, capture_output=True, text=True)
     assert ran.returncode in (0, 1), ran.stderr
     return (out / plan.stem / "results.json").read_bytes()
@@ -71,7 +74,7 @@ def main():
     plans = sorted(
         path for path in (ROOT / "examples").glob("*.geojson") if (ROOT / "out" / path.stem).is_dir()
     )
-    assert len(plans) == 6, plans
+    assert len(plans) == 7, plans
     with tempfile.TemporaryDirectory() as folder:
         folder = pathlib.Path(folder)
         for plan in plans:
