@@ -279,7 +279,7 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
     }
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
     assert!(looked_at > 5000, "only {looked_at} texts");
-    assert_eq!(cards, 26, "every way in of the examples that counts and passes has a card");
+    assert_eq!(cards, 30, "every way in of the examples that counts and passes has a card");
 }
 
 /// The drawings a run of each example writes: golden.rs holds them to what the program writes now.
@@ -303,8 +303,9 @@ fn no_text_of_a_drawing_on_a_screen_meets_another() {
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
     assert_eq!(
         drawings,
-        52 + 4 + 10 + 156 + 4,
-        "one drawing for each way in, turn and card, on the page three pictures for each way in and one for each turn"
+        60 + 4 + 10 + 2 + 180 + 4 + 4,
+        "one drawing for each way in, turn, card and rule on sight, on the page three pictures for each way in, one for each \
+         turn and two for each rule"
     );
 }
 
