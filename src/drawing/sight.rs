@@ -255,6 +255,7 @@ pub fn sight_sheet(study: &Study, of: SightShown<'_>) -> Option<Sheet> {
     }
     panels.push(shown.near(PANEL_WIDTH));
     Some(Sheet {
+        steps: Vec::new(),
         title: study.site.title.clone(),
         description: shown.description(),
         panels,

@@ -507,7 +507,7 @@ fn a_proven_verdict_is_marked_and_the_mark_explained() {
     assert!(row(&study, "13' 9\"").contains(" tight* "));
     // Without proof of both, "no" is not proven.
     assert!(row(&study, "14' 10\"").contains(" no "));
-    assert!(!crate::opening::vehicle_is_proven(&study, 0));
+    assert!(!vehicle_is_proven(&study, 0));
     let results = read_back(&study);
     let answers = ["bare", "comfortable"].map(|a| results["cases"][1][a]["drawn_opening_ruled_out"].clone());
     assert_eq!(answers, ["proven", "not-proven"]);
@@ -534,5 +534,5 @@ fn a_proven_verdict_is_marked_and_the_mark_explained() {
     study.cases.retain(|c| c.route.is_some());
     assert!(!table(&study, 100).contains("no better path was found"));
     assert!(verdict(&study, 0).starts_with("Box truck does not pass the 14' gate. "));
-    assert!(!crate::opening::vehicle_is_proven(&study, 0));
+    assert!(!vehicle_is_proven(&study, 0));
 }

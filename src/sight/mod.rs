@@ -8,6 +8,8 @@
 //!
 //! The land is taken as level, leaves and fences as opaque, and the drive as straight out from the gate. A thing whose height
 //! the plan does not give hides everything above its underside. Which rule holds is for the local authority to say.
+//!
+#![doc = include_str!("README.md")]
 mod checks;
 mod drive;
 mod fix;
