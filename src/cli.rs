@@ -1,17 +1,21 @@
 //! The command line: commands, options, and the exit status.
 //!
-//! Exit status: 0 if every vehicle can come and go as required through the gate as drawn, in comfort; 1 if one cannot;
-//! 2 if input or usage is at fault, and nothing has then been written. Answers go to standard output; faults, progress
-//! and the paths of written files to standard error.
+//! Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault, and
+//! then nothing has been written (of many plans, those at fault have not been studied, and all others have). Answers go to standard output; faults, progress and where files went to standard
+//! error.
+mod fingerprint;
 mod gate;
 mod inputs;
+mod many;
 mod output;
 mod picture;
+mod plans;
 mod printed;
 mod progress;
 mod sight;
 mod sketch;
 mod study;
+mod summary;
 mod terminal;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -37,6 +41,7 @@ struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Study(Box<study::StudyArgs>),
+    Summary(summary::SummaryArgs),
     Check(CheckArgs),
     Vehicles(VehiclesArgs),
     Sketch(sketch::SketchArgs),
@@ -89,6 +94,7 @@ pub fn main() -> ExitCode {
     let cli = Cli::parse();
     let done = match cli.command {
         Command::Study(args) => study::run(&args),
+        Command::Summary(args) => summary::run(&args),
         Command::Check(args) => check(&args),
         Command::Vehicles(args) => vehicles(&args),
         Command::Sketch(args) => sketch::run(&args),
@@ -97,8 +103,7 @@ pub fn main() -> ExitCode {
     match done {
         Ok(status) => status,
         Err(faults) => {
-            // Line by line: names of files and of unknown properties appear as they are.
-            faults.to_string().lines().for_each(|line| eprintln!("{}", tidy(line)));
+            eprintln!("{}", inputs::tidy_lines(&faults.to_string()));
             ExitCode::from(2)
         }
     }

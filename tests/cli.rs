@@ -48,7 +48,7 @@ fn help_names_every_command_and_version_is_the_packages() {
     let folder = fresh();
     let help = run(folder.path(), &["--help"]);
     assert_eq!((help.status, help.err.as_str()), (0, ""));
-    for command in ["study", "check", "vehicles", "sketch", "template"] {
+    for command in ["study", "summary", "check", "vehicles", "sketch", "template"] {
         assert!(help.out.contains(&format!("  {command} ")), "{}", help.out);
         let own = run(folder.path(), &[command, "--help"]);
         assert_eq!(own.status, 0, "{command}");

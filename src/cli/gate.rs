@@ -6,8 +6,8 @@ use wideenough::gate::{self, RULES, Rule};
 use wideenough::geometry::length;
 use wideenough::opening::{GateOptions, STOCK_M};
 
-/// Options that concern the gate itself.
-#[derive(Debug, Args)]
+/// Questions about the gate itself.
+#[derive(Clone, Debug, Args)]
 #[command(next_help_heading = "The gate to order")]
 pub struct GateArgs {
     /// Stock size of a gate, its leaves together, like "14 ft"; may be repeated. 10 to 20 ft by 2 ft if none is given

@@ -26,6 +26,10 @@ impl Faults {
             }
         }
     }
+    /// Each of them by itself.
+    pub fn messages(&self) -> &[String] {
+        &self.0
+    }
     /// The value, unless there are faults.
     pub fn or<T>(self, value: T) -> Result<T, Self> {
         if self.0.is_empty() { Ok(value) } else { Err(self) }
@@ -44,6 +48,13 @@ pub struct PlanArgs {
     /// The site plan: a GeoJSON file
     #[arg(value_name = "PLAN")]
     pub plan: PathBuf,
+    #[command(flatten)]
+    pub beside: BesideArgs,
+}
+
+/// What may come with a plan.
+#[derive(Clone, Debug, Args)]
+pub struct BesideArgs {
     /// A JSON file with the plan's settings (title, coordinates, units, vehicles...), or another plan to take them from
     ///
     /// The settings are those of a plan's "plan" member, which map programs drop. They take precedence over the plan's
@@ -58,7 +69,18 @@ pub struct PlanArgs {
     pub roles: Option<PathBuf>,
 }
 
-/// A plan and the vehicles to study, in the order of the plan's requests.
+impl BesideArgs {
+    /// What of it cannot be read: said once, not for each of many plans.
+    pub fn unreadable(&self) -> Faults {
+        let mut faults = Faults::default();
+        for path in [&self.settings, &self.roles].into_iter().flatten() {
+            text(path, site::MAX_PLAN_BYTES).err().into_iter().for_each(|e| faults.add(e));
+        }
+        faults
+    }
+}
+
+/// A plan and the vehicles asked about, in the same order as the plan's requests.
 #[derive(Debug)]
 pub struct Inputs {
     /// The text of a plan that is complete by itself: its own, with the settings and roles merged in.
@@ -97,7 +119,12 @@ pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     faults.or(Inputs { text, site, vehicles, beside })
 }
 
-/// Prints the warnings of a plan, before any other output.
+/// Text fit to be shown, line by line: names of files and of unknown properties are told as they are.
+pub fn tidy_lines(text: &str) -> String {
+    text.lines().map(|line| tidy(line).into_owned()).collect::<Vec<String>>().join("\n")
+}
+
+/// Tells what was passed over or looks odd, before anything else is said.
 pub fn tell_warnings(site: &Site) {
     site.warnings.iter().for_each(|warning| eprintln!("warning: {warning}"));
 }
@@ -146,8 +173,9 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
         let read = text(path, site::MAX_PLAN_BYTES).map_err(|e| faults.add(e));
         Some((read.ok()?, name(path)))
     };
-    let (settings, roles) = (beside_it(&args.settings), beside_it(&args.roles));
-    let unread = args.settings.is_some() != settings.is_some() || args.roles.is_some() != roles.is_some();
+    let (settings, roles) = (beside_it(&args.beside.settings), beside_it(&args.beside.roles));
+    let unread = args.beside.settings.is_some() != settings.is_some()
+        || args.beside.roles.is_some() != roles.is_some();
     let mut read = ReadPlan { site: None, planned: Vec::new(), beside: args.plan.clone() };
     let plan = match plan {
         // Without its settings or rules a plan would show faults that it does not have.
@@ -166,7 +194,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
         settings: settings.as_ref().map(given),
         roles: roles.as_ref().map(given),
     };
-    if let Some(settings) = args.settings.as_ref().filter(|_| source.settings_name_vehicles()) {
+    if let Some(settings) = args.beside.settings.as_ref().filter(|_| source.settings_name_vehicles()) {
         read.beside.clone_from(settings);
     }
     let made = site::read_source(&source).and_then(|site| Ok((site::plain_text(&source, &site)?, site)));

@@ -5,10 +5,17 @@ use std::collections::BTreeMap;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
+use wideenough::report::summary::faults_json;
 use wideenough::report::{FORMAT, SCHEDULE_FILE, TRADEOFF_FILE, safe_name};
 
-/// The file that lists the others; written last, so that it lists only files that exist.
-const RESULTS: &str = "results.json";
+/// The file that says what the others are; written last, so that it speaks only of files that are there.
+pub const RESULTS: &str = "results.json";
+/// What the study in a folder was made from, where it is one of many; written after all others.
+pub const FINGERPRINT: &str = "study.fingerprint";
+/// What is wrong with a plan that could not be studied, where it is one of many.
+pub const FAULTS: &str = "study-faults.json";
+/// The map of all gates, beside the folders of the sites.
+pub const MAP: &str = "gates.geojson";
 
 /// Suffixes of the files that depend on the options of a study.
 const KINDS: [&str; 6] = [".svg", ".envelope.json", ".geojson", ".html", ".pdf", ".png"];
@@ -37,9 +44,24 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
 
 /// Creates the folder, or reports why it cannot: before the work, so that an hour of it is not lost.
 pub fn prepare(folder: &Path) -> Result<(), Faults> {
+    make_folder(folder)?;
+    no_folder(folder, [RESULTS, FINGERPRINT, FAULTS].into_iter())
+}
+
+/// Makes a folder and those above it.
+pub fn make_folder(folder: &Path) -> Result<(), Faults> {
     let fault = |e: &std::io::Error| Faults::one(format!("{}: cannot write there: {e}", folder.display()));
-    std::fs::create_dir_all(folder).map_err(|e| fault(&e))?;
-    no_folder(folder, [RESULTS].into_iter())
+    std::fs::create_dir_all(folder).map_err(|e| fault(&e))
+}
+
+/// Whether a folder holds what a study wrote of one site.
+pub fn is_of_a_study(folder: &Path) -> bool {
+    [RESULTS, FINGERPRINT, FAULTS].iter().any(|name| folder.join(name).is_file())
+}
+
+/// Whether a summary of many sites stands in a folder.
+pub fn is_summarized(folder: &Path) -> bool {
+    folder.join("summary.jsonl").is_file()
 }
 
 /// Checks that no folder has the name of one of the files.
@@ -64,18 +86,22 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Fau
     let temporary = |name: &str| folder.join(format!("{name}.tmp"));
     let last = files.keys().filter(|name| *name == RESULTS);
     let names: Vec<&String> = files.keys().filter(|name| *name != RESULTS).chain(last).collect();
-    set_unfinished(names.iter().map(|name| temporary(name)).collect());
+    let unfinished_files = Unfinished::of(names.iter().map(|name| temporary(name)).collect());
     let written = names
         .iter()
-        .try_for_each(|name| std::fs::write(temporary(name), &files[*name]).map_err(|e| (*name, e)));
+        .try_for_each(|name| std::fs::write(temporary(name), &files[*name]).map_err(|e| (name.as_str(), e)));
     let done = written.and_then(|()| {
         // Held during the renaming, which takes milliseconds: a run interrupted now still writes all of the files.
         let _held = unfinished();
-        names
-            .iter()
-            .try_for_each(|name| std::fs::rename(temporary(name), folder.join(name)).map_err(|e| (*name, e)))
+        // They speak of what is now replaced.
+        for name in [FINGERPRINT, FAULTS] {
+            remove(&folder.join(name)).map_err(|e| (name, e))?;
+        }
+        names.iter().try_for_each(|name| {
+            std::fs::rename(temporary(name), folder.join(name)).map_err(|e| (name.as_str(), e))
+        })
     });
-    set_unfinished(Vec::new());
+    drop(unfinished_files);
     if let Err((name, e)) = done {
         // Remove the temporary files; if even this fails, the fault below names the problem.
         names.iter().for_each(|name| _ = std::fs::remove_file(temporary(name)));
@@ -83,17 +109,58 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Fau
     }
     for name in earlier.iter().filter(|name| !files.contains_key(*name)) {
         let path = folder.join(name);
-        match std::fs::remove_file(&path) {
-            Err(e) if e.kind() != ErrorKind::NotFound => {
-                return Err(Faults::one(format!("{}: cannot be removed: {e}", path.display())));
-            }
-            _ => {}
-        }
+        remove(&path).map_err(|e| Faults::one(format!("{}: cannot be removed: {e}", path.display())))?;
     }
     Ok(())
 }
 
-/// The temporary files that may exist at this moment.
+/// Removes a file, if it is there.
+fn remove(path: &Path) -> std::io::Result<()> {
+    match std::fs::remove_file(path) {
+        Err(e) if e.kind() != ErrorKind::NotFound => Err(e),
+        _ => Ok(()),
+    }
+}
+
+/// Writes one file, whole or not at all.
+pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
+    let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else { return Ok(()) };
+    write_together(folder, &[&name.to_string_lossy()], |files| {
+        use std::io::Write;
+        files.iter_mut().try_for_each(|file| file.write_all(bytes))
+    })
+}
+
+/// Writes some files piece by piece, under temporary names until all of them are whole.
+pub fn write_together(
+    folder: &Path,
+    names: &[&str],
+    fill: impl FnOnce(&mut [std::fs::File]) -> std::io::Result<()>,
+) -> Result<(), Faults> {
+    no_folder(folder, names.iter().copied())?;
+    let temporary: Vec<PathBuf> = names.iter().map(|name| folder.join(format!("{name}.tmp"))).collect();
+    let _unfinished_files = Unfinished::of(temporary.clone());
+    let written = || -> std::io::Result<()> {
+        let mut files = temporary.iter().map(std::fs::File::create).collect::<Result<Vec<_>, _>>()?;
+        fill(&mut files)?;
+        let _held = unfinished();
+        temporary.iter().zip(names).try_for_each(|(path, name)| std::fs::rename(path, folder.join(name)))
+    };
+    written().map_err(|e| {
+        temporary.iter().for_each(|path| _ = std::fs::remove_file(path));
+        Faults::one(format!("{}: cannot be written: {e}", folder.join(names.join(", ")).display()))
+    })
+}
+
+/// Writes what is wrong with a plan into the folder of its site. Files of an earlier study stay, but no longer count.
+pub fn write_faults(folder: &Path, faults: &[String]) -> Result<(), Faults> {
+    let lines: Vec<String> = faults.iter().map(|fault| super::inputs::tidy_lines(fault)).collect();
+    write_file(&folder.join(FAULTS), faults_json(&lines).as_bytes())?;
+    let path = folder.join(FINGERPRINT);
+    remove(&path).map_err(|e| Faults::one(format!("{}: cannot be removed: {e}", path.display())))
+}
+
+/// The temporary files there may be at this moment.
 static UNFINISHED: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 fn unfinished() -> MutexGuard<'static, Vec<PathBuf>> {
@@ -101,8 +168,20 @@ fn unfinished() -> MutexGuard<'static, Vec<PathBuf>> {
     UNFINISHED.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-fn set_unfinished(paths: Vec<PathBuf>) {
-    *unfinished() = paths;
+/// Some of the temporary files, as long as it lives.
+struct Unfinished(Vec<PathBuf>);
+
+impl Unfinished {
+    fn of(paths: Vec<PathBuf>) -> Self {
+        unfinished().extend(paths.iter().cloned());
+        Self(paths)
+    }
+}
+
+impl Drop for Unfinished {
+    fn drop(&mut self) {
+        unfinished().retain(|path| !self.0.contains(path));
+    }
 }
 
 /// Exit status after an interrupt: 128 plus the signal number, by shell convention.
@@ -120,7 +199,7 @@ pub fn clean_up_when_stopped() {
 }
 
 /// The files an earlier results.json lists, if it is one; only plain names of the kinds a study writes.
-fn listed(results: &Path) -> Vec<String> {
+pub fn listed(results: &Path) -> Vec<String> {
     let Ok(text) = std::fs::read_to_string(results) else { return Vec::new() };
     let Ok(value) = serde_json::from_str::<Value>(&text) else { return Vec::new() };
     if value["format"] != FORMAT {

@@ -11,8 +11,8 @@ use wideenough::opening::{Study, Turn};
 use wideenough::report;
 use wideenough::site::Site;
 
-/// Options of a study for printed sheets and pictures.
-#[derive(Debug, Args)]
+/// What a study is asked to print.
+#[derive(Clone, Debug, Args)]
 pub struct PrintedArgs {
     /// Draw sheets to print on this paper, at a true scale: a PDF of all, and an SVG of each
     #[arg(long, value_enum)]

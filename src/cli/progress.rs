@@ -42,7 +42,17 @@ impl Telling {
         Self { bar, lines: None }
     }
 
-    /// Reports the progress of the work.
+    /// Tells nothing: for a part of work that is told of as a whole.
+    pub fn nothing() -> Self {
+        Self { bar: ProgressBar::hidden(), lines: None }
+    }
+
+    /// Writes lines to standard error, above the bar if there is one.
+    pub fn aside(&self, lines: &str) {
+        self.bar.suspend(|| eprintln!("{lines}"));
+    }
+
+    /// Tells how far the work has come.
     pub fn show(&self, progress: Progress) {
         self.bar.set_length(u64::try_from(progress.total).unwrap_or(u64::MAX));
         self.bar.set_position(u64::try_from(progress.done).unwrap_or(u64::MAX));

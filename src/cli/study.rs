@@ -1,6 +1,7 @@
 //! `wideenough study`: the whole job, from a plan to a folder of answers.
 use super::gate::GateArgs;
-use super::inputs::{self, Faults, Inputs, PlanArgs};
+use super::inputs::{self, BesideArgs, Faults, Inputs, PlanArgs};
+use super::many::{self, Shard};
 use super::printed::{self, PrintedArgs};
 use super::progress::Telling;
 use super::sight::SightArgs;
@@ -9,10 +10,10 @@ use super::{UnitsWord, output};
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use wideenough::geometry::length;
-use wideenough::opening::{self, Study, StudyOptions, Wanted};
+use wideenough::opening::{self, GateOptions, Study, StudyOptions, Wanted};
 use wideenough::search::Effort;
 use wideenough::sight::{checks, survey};
 use wideenough::site::Visit;
@@ -20,17 +21,26 @@ use wideenough::{drawing, report};
 
 /// The whole job: the opening each vehicle needs, a table, drawings and results.json
 ///
-/// Exit status: 0 if every vehicle can come and go as required through the gate as drawn, in comfort; 1 if one cannot;
-/// 2 if input or usage is at fault.
-#[derive(Debug, Args)]
+/// Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault.
+///
+/// Of many plans each is studied into a folder of its own, all cores at work, and a summary of them all is written beside
+/// these folders: summary.csv, summary.jsonl, summary.txt and gates.geojson, a map. A plan at fault is listed and passed
+/// over (exit status 2 in the end, the others are studied all the same), and one whose inputs have not changed since its
+/// last study is not studied again.
+#[derive(Clone, Debug, Args)]
 pub struct StudyArgs {
+    /// The site plan: a GeoJSON file; several, or folders of them, for a study of many sites
+    ///
+    /// A folder is searched with all folders in it for *.geojson files, and for *.json files that hold GeoJSON features.
+    #[arg(value_name = "PLAN", required = true)]
+    pub plans: Vec<PathBuf>,
     #[command(flatten)]
-    plan: PlanArgs,
+    pub beside: BesideArgs,
     /// A vehicle to study instead of the plan's: a library name or a vehicle file; may be repeated
     ///
     /// A vehicle that the plan also names keeps the plan's visits and directions of travel.
     #[arg(long = "vehicle", value_name = "V")]
-    vehicles: Vec<String>,
+    pub vehicles: Vec<String>,
     /// Visit that a vehicle may make where the plan lists none; may be repeated, and any one of them is enough
     ///
     /// Without it, driving in and backing out must be possible.
@@ -57,9 +67,7 @@ pub struct StudyArgs {
     #[arg(long)]
     prove: bool,
     #[command(flatten)]
-    gate: GateArgs,
-    #[command(flatten)]
-    sight: SightArgs,
+    pub gate: GateArgs,
     /// Leave out what changes of the site would save (further back, a wider road, a flare...), which takes longer
     #[arg(long)]
     no_changes: bool,
@@ -69,9 +77,9 @@ pub struct StudyArgs {
     /// Each is confirmed by a whole study of the changed plan, which takes some ten times as long. If every vehicle
     /// passes in comfort, it takes no time.
     #[arg(long)]
-    fix: bool,
-    /// Also describe how to drive each path that counts through the gate as drawn: a card of a few steps with
-    /// landmarks, and how much earlier or later, farther left or right it may begin
+    pub fix: bool,
+    /// Also tell how to drive each way that counts through the gate as drawn: a card of a few steps with landmarks, and how much
+    /// earlier or later, farther left or right it may begin
     #[arg(long)]
     how_to_drive: bool,
     /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
@@ -81,7 +89,22 @@ pub struct StudyArgs {
     printed: PrintedArgs,
     /// Folder to write into; the files go to a subfolder with the plan's name
     #[arg(long, value_name = "DIR", default_value = "out")]
-    out: PathBuf,
+    pub out: PathBuf,
+    /// Of many plans, study those again whose inputs have not changed
+    #[arg(long, help_heading = "Many sites")]
+    pub again: bool,
+    /// Of many plans, study only the I-th of N equal shares, for runs side by side on several machines; `wideenough
+    /// summary` then joins what they wrote
+    #[arg(long, value_name = "I/N", help_heading = "Many sites")]
+    pub shard: Option<Shard>,
+}
+
+impl StudyArgs {
+    /// What was asked, without what does not change the answer for a plan: which plans, where to, and which of them now.
+    /// Everything else counts, so that a new flag is not forgotten.
+    pub fn asked_of_each(&self) -> Self {
+        Self { plans: Vec::new(), out: PathBuf::new(), again: false, shard: None, ..self.clone() }
+    }
 }
 
 /// Arrival and departure of a vehicle, as a word of the command line.
@@ -120,9 +143,16 @@ fn clearance(text: &str) -> Result<f64, String> {
     }
 }
 
-/// Studies a plan and writes its folder.
+/// Studies a plan and writes its folder, or many plans and a summary of them.
 pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
-    let (read, asked) = (inputs::read(&args.plan, &args.vehicles), args.gate.options());
+    match args.plans.as_slice() {
+        [plan] if args.shard.is_none() && !plan.is_dir() => one(args, plan),
+        _ => many::run(args),
+    }
+}
+
+fn one(args: &StudyArgs, plan: &Path) -> Result<ExitCode, Faults> {
+    let (read, asked) = (read(args, plan), args.gate.options());
     let mut faults = Faults::default();
     let (read, asked, sight) = match (read, asked, args.sight.options()) {
         (Ok(read), Ok(asked), Ok(sight)) => (read, asked, sight),
@@ -132,22 +162,48 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             return Err(faults);
         }
     };
-    let Inputs { text, mut site, vehicles, beside } = read;
-    inputs::tell_warnings(&site);
-    if vehicles.is_empty() {
+    inputs::tell_warnings(&read.site);
+    let read = ready(args, plan, read)?;
+    let folder = output::folder(&args.out, plan);
+    output::prepare(&folder)?;
+    output::clean_up_when_stopped();
+    let (study, files) = work_out(args, read, &asked, &folder, &Telling::of)?;
+    output::write(&folder, &files)?;
+    print(&paint(&report::table_lines(&study, width()), takes_color()))?;
+    eprintln!("Written to {}: {}.", folder.display(), written(&files));
+    Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+/// Reads a plan and its vehicles.
+pub fn read(args: &StudyArgs, plan: &Path) -> Result<Inputs, Faults> {
+    inputs::read(&PlanArgs { plan: plan.to_owned(), beside: args.beside.clone() }, &args.vehicles)
+}
+
+/// What was read, as it is to be studied; or what of it cannot be studied as asked.
+pub fn ready(args: &StudyArgs, plan: &Path, mut read: Inputs) -> Result<Inputs, Faults> {
+    if read.vehicles.is_empty() {
         return Err(Faults::one(format!(
             "{}: no vehicle is named, neither in the plan (plan.vehicles) nor with --vehicle; `wideenough vehicles` \
              lists the library",
-            args.plan.plan.display()
+            plan.display()
         )));
     }
     if let Some(word) = args.units {
-        site.units = word.into();
+        read.site.units = word.into();
     }
-    printed::check(&args.printed, &site)?;
-    let folder = output::folder(&args.out, &args.plan.plan);
-    output::prepare(&folder)?;
-    output::clean_up_when_stopped();
+    printed::check(&args.printed, &read.site)?;
+    Ok(read)
+}
+
+/// The study and all of its files. `telling` begins to tell of a part of the work.
+pub fn work_out(
+    args: &StudyArgs,
+    read: Inputs,
+    asked: &GateOptions,
+    folder: &Path,
+    telling: &dyn Fn(&'static str) -> Telling,
+) -> Result<(Study, BTreeMap<String, Vec<u8>>), Faults> {
+    let Inputs { text, site, vehicles, beside } = read;
     let options = StudyOptions {
         clearance_m: args.clearance,
         shunts: args.shunts,
@@ -171,11 +227,11 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
             travels: request.travels.clone(),
         })
         .collect();
-    let bar = Telling::of("ways in looked at");
+    let bar = telling("ways in looked at");
     let mut study = opening::study(site, &wanted, &options, &|progress| bar.show(progress));
     bar.finish();
-    let bar = Telling::of("vehicles and arrangements of gate looked at");
-    let plan = opening::plan_gate(&study, (&wanted, &options), &asked, &|progress| bar.show(progress));
+    let bar = telling("vehicles and arrangements of gate looked at");
+    let plan = opening::plan_gate(&study, (&wanted, &options), asked, &|progress| bar.show(progress));
     bar.finish();
     study.gate = Some(plan);
     args.sight.tell_unasked(&study.site);
@@ -186,23 +242,20 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
         study.sight = Some(seen);
     }
     if args.how_to_drive {
-        let bar = Telling::of("ways to drive looked at");
+        let bar = telling("ways to drive looked at");
         study.driving = opening::driving(&study, &options, &|progress| bar.show(progress));
         bar.finish();
     }
     if args.fix {
-        let bar = Telling::of("kinds of changes looked at");
-        let named = |name: &str| inputs::named_from(&folder, &beside, name);
+        let bar = telling("kinds of changes looked at");
+        let named = |name: &str| inputs::named_from(folder, &beside, name);
         let found =
             opening::fixes(&study, &text, (&wanted, &options), &named, &|progress| bar.show(progress));
         bar.finish();
         study.fixes = Some(found);
     }
     let files = files(&study, &args.printed)?;
-    output::write(&folder, &files)?;
-    print(&paint(&report::table_lines(&study, width()), takes_color()))?;
-    eprintln!("Written to {}: {}.", folder.display(), written(&files));
-    Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
+    Ok((study, files))
 }
 
 /// The files that were written: unique ones by name, the others by their number.

@@ -1,0 +1,230 @@
+//! A study of many plans: each into a folder of its own, as many at a time as there are cores, and a summary of them all.
+//!
+//! Plans are independent, so each core studies one plan from its first line to its last file, and nobody waits for anybody;
+//! only where there are fewer plans than cores do several cores share one. Nothing is kept of a study once its files are
+//! written: the summary is read out of them.
+use super::fingerprint::{self, Hash};
+use super::inputs::{self, Faults};
+use super::output::{self, FINGERPRINT, RESULTS};
+use super::plans::{self, PlannedSite};
+use super::progress::Telling;
+use super::study::{self, StudyArgs};
+use super::{summary, terminal};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::process::ExitCode;
+use std::str::FromStr;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
+use wideenough::opening::{GateOptions, Progress};
+
+/// One of some equal shares of the plans: the `index`th of `count`, from 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shard {
+    index: usize,
+    count: usize,
+}
+
+impl FromStr for Shard {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let wrong = || "write a share as its number and how many there are, like \"2/8\"".to_owned();
+        let (index, count) = text.split_once('/').ok_or_else(wrong)?;
+        let number = |word: &str| word.trim().parse::<usize>().map_err(|_| wrong());
+        let (index, count) = (number(index)?, number(count)?);
+        if (1..=count).contains(&index) {
+            Ok(Self { index, count })
+        } else {
+            Err(format!("of {count} shares the first is 1/{count} and the last {count}/{count}"))
+        }
+    }
+}
+
+impl Shard {
+    /// Whether the site at this place of the list falls to this share.
+    fn takes(self, place: usize) -> bool {
+        place % self.count + 1 == self.index
+    }
+}
+
+/// How the work on a site ended.
+#[derive(Clone, Copy)]
+enum Done {
+    Studied,
+    Unchanged,
+    AtFault,
+}
+
+/// What all studies of a run have in common.
+struct Job<'a> {
+    args: &'a StudyArgs,
+    asked: GateOptions,
+    /// The program and what was asked of it.
+    begun: Hash,
+    telling: Telling,
+}
+
+/// Studies many plans and writes the summary of all, or one share of them.
+pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
+    let mut faults = args.beside.unreadable();
+    // What would be wrong with every plan is said once.
+    for name in &args.vehicles {
+        inputs::vehicle(name, None).err().into_iter().for_each(|e| faults.add(e));
+    }
+    let (asked, found) = (args.gate.options(), plans::find(&args.plans, &args.out));
+    let (asked, found) = match (asked, found) {
+        (Ok(asked), Ok(found)) => faults.or((asked, found))?,
+        (asked, found) => {
+            asked.err().into_iter().chain(found.err()).for_each(|e| faults.add(e));
+            return Err(faults);
+        }
+    };
+    if let Some(first) = found.passed_over.first() {
+        let (count, first) = (found.passed_over.len(), first.display());
+        eprintln!("Passed over as no plan: {count} *.json without GeoJSON features, the first {first}.");
+    }
+    let mine = |(place, _): &(usize, PlannedSite)| args.shard.is_none_or(|shard| shard.takes(*place));
+    let all = found.sites.len();
+    let sites: Vec<PlannedSite> =
+        found.sites.into_iter().enumerate().filter(mine).map(|(_, site)| site).collect();
+    output::make_folder(&args.out)?;
+    output::clean_up_when_stopped();
+    // Of what was asked only the allowances stand in a file; a rule's own code has an address that differs from run to run.
+    let begun = fingerprint::of_this_program().and_value(&args.asked_of_each()).and_value(&asked.allowances);
+    let job = Job { args, asked, begun, telling: Telling::of("sites looked at") };
+    let counts = work(&job, &sites)?;
+    job.telling.finish();
+    let [studied, unchanged, at_fault] = counts;
+    let share = args.shard.map_or_else(String::new, |_| format!(" (this share, of {all})"));
+    eprintln!(
+        "{} sites{share}: {studied} studied, {unchanged} not studied again as nothing has changed, {at_fault} at fault.",
+        sites.len()
+    );
+    let folders = || sites.iter().map(|site| (site.name.clone(), args.out.join(&site.name)));
+    if args.shard.is_some() {
+        let totals = summary::totals(folders())?;
+        eprintln!("When every share is done: wideenough summary {}", args.out.display());
+        return Ok(summary::status(&totals));
+    }
+    let totals = summary::write(&args.out, folders())?;
+    terminal::print(&totals.text())?;
+    let strangers = summary::sites_in(&args.out)?
+        .iter()
+        .filter(|(name, _)| !sites.iter().any(|s| s.name == *name))
+        .count();
+    if strangers > 0 {
+        eprintln!(
+            "{}: {strangers} other folders of studies are there too, which the summary leaves out; `wideenough summary` \
+             takes all that are there.",
+            args.out.display()
+        );
+    }
+    eprintln!("Written to {}: {}.", args.out.display(), summary::FILES.join(", "));
+    Ok(summary::status(&totals))
+}
+
+/// Studies the sites, and counts how each ended. Where files cannot be written it stops.
+fn work(job: &Job, sites: &[PlannedSite]) -> Result<[usize; 3], Faults> {
+    let cores = rayon::current_num_threads();
+    let workers = cores.min(sites.len()).max(1);
+    let (next, done, stop) = (AtomicUsize::new(0), AtomicUsize::new(0), AtomicBool::new(false));
+    let ended: Mutex<(Faults, [usize; 3])> = Mutex::new((Faults::default(), [0; 3]));
+    let worker = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).stack_size(STACK_BYTES).build();
+        while !stop.load(Ordering::Relaxed) {
+            let Some(site) = sites.get(next.fetch_add(1, Ordering::Relaxed)) else { break };
+            let result = match &pool {
+                Ok(pool) => pool.install(|| one(job, site)),
+                Err(_) => one(job, site),
+            };
+            let mut ended = ended.lock().unwrap_or_else(PoisonError::into_inner);
+            match result {
+                Ok(how) => ended.1[how as usize] += 1,
+                Err(e) => {
+                    ended.0.add(e);
+                    stop.store(true, Ordering::Relaxed);
+                }
+            }
+            let done = done.fetch_add(1, Ordering::Relaxed) + 1;
+            job.telling.show(Progress { done, total: sites.len() });
+        }
+    };
+    std::thread::scope(|scope| {
+        for i in 0..workers {
+            let threads = cores / workers + usize::from(i < cores % workers);
+            let worker = &worker;
+            scope.spawn(move || worker(threads.max(1)));
+        }
+    });
+    let (faults, counts) = ended.into_inner().unwrap_or_else(PoisonError::into_inner);
+    faults.or(counts)
+}
+
+/// Room for the calls of a study, as the main thread of a program has it.
+const STACK_BYTES: usize = 8 << 20;
+
+/// Studies a site unless that has been done. What is wrong with its plan is written into its folder; an error is a fault of
+/// the folder.
+fn one(job: &Job, site: &PlannedSite) -> Result<Done, Faults> {
+    let (args, folder) = (job.args, job.args.out.join(&site.name));
+    let at_fault = |faults: &Faults| {
+        job.telling.aside(&inputs::tidy_lines(&faults.to_string()));
+        output::write_faults(&folder, faults.messages())?;
+        Ok(Done::AtFault)
+    };
+    output::prepare(&folder)?;
+    let read = match study::read(args, &site.plan).and_then(|read| study::ready(args, &site.plan, read)) {
+        Ok(read) => read,
+        Err(faults) => return at_fault(&faults),
+    };
+    let inputs = {
+        // How a changed plan names vehicle files follows from where both lie.
+        let named = |name: &str| inputs::named_from(&folder, &read.beside, name);
+        let names: Vec<String> = read.site.vehicles.iter().map(|v| named(&v.vehicle)).collect();
+        let names = if args.fix { names } else { Vec::new() };
+        let hash = job.begun.clone().and(read.text.as_bytes());
+        hash.and_value(&read.site).and_value(&read.vehicles).and_value(&names).hex()
+    };
+    if !args.again && fingerprint::is_current(&folder, &inputs) {
+        return Ok(Done::Unchanged);
+    }
+    read.site.warnings.iter().for_each(|warning| job.telling.aside(&format!("warning: {warning}")));
+    // One plan that shows a fault of the program must not end the study of all others.
+    let telling = |_| Telling::nothing();
+    let made = catch_unwind(AssertUnwindSafe(|| study::work_out(args, read, &job.asked, &folder, &telling)));
+    let files = match made {
+        Ok(Ok((_, files))) => files,
+        Ok(Err(faults)) => return at_fault(&faults),
+        Err(panic) => {
+            let said = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());
+            let said = said.or_else(|| panic.downcast_ref::<String>().cloned()).unwrap_or_default();
+            let message = "the study broke off, which is a fault of this program";
+            return at_fault(&Faults::one(format!("{}: {message}: {said}", site.plan.display())));
+        }
+    };
+    output::write(&folder, &files)?;
+    if let Some(results) = files.get(RESULTS) {
+        output::write_file(&folder.join(FINGERPRINT), fingerprint::text(&inputs, results).as_bytes())?;
+    }
+    Ok(Done::Studied)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_site_falls_to_one_share() {
+        let shares: Vec<Shard> = (1..=4).map(|i| format!("{i}/4").parse().unwrap()).collect();
+        for place in 0..23 {
+            assert_eq!(shares.iter().filter(|share| share.takes(place)).count(), 1, "{place}");
+        }
+        for share in &shares {
+            let count = (0..23).filter(|place| share.takes(*place)).count();
+            assert!((5..=6).contains(&count), "{share:?}: {count}");
+        }
+        for wrong in ["", "3", "0/4", "5/4", "1/0", "a/b", "-1/4", "1/4/2"] {
+            assert!(wrong.parse::<Shard>().is_err(), "{wrong}");
+        }
+    }
+}
