@@ -57,16 +57,19 @@ fn from_one(random: &mut Random, ranges: &[(f64, f64)]) -> f64 {
     random.between(low, high)
 }
 
-fn coordinates(points: &[Point]) -> Value {
+/// A list of positions.
+pub fn coordinates(points: &[Point]) -> Value {
     points.iter().map(|p| json!([p.x, p.y])).collect()
 }
 
-fn feature(properties: Value, kind: &str, coordinates: Value) -> Value {
+/// A feature of GeoJSON.
+pub fn feature(properties: Value, kind: &str, coordinates: Value) -> Value {
     json!({ "type": "Feature", "properties": properties,
             "geometry": { "type": kind, "coordinates": coordinates } })
 }
 
-fn ring(points: &[Point]) -> Value {
+/// The coordinates of a polygon without holes.
+pub fn ring(points: &[Point]) -> Value {
     let mut closed = points.to_vec();
     closed.push(points[0]);
     json!([coordinates(&closed)])

@@ -4,6 +4,7 @@
 mod cards;
 #[path = "../common/mod.rs"]
 mod common;
+mod county;
 mod fixed;
 mod generator;
 mod judge;
