@@ -95,10 +95,12 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let counts = work(&job, &sites)?;
     job.telling.finish();
     let [studied, unchanged, at_fault] = counts;
-    let share = args.shard.map_or_else(String::new, |_| format!(" (this share, of {all})"));
+    let count = sites.len();
+    let sites_of = args
+        .shard
+        .map_or_else(|| format!("Sites: {count}"), |_| format!("Sites in this share: {count} of {all}"));
     eprintln!(
-        "{} sites{share}: {studied} studied, {unchanged} not studied again as nothing has changed, {at_fault} at fault.",
-        sites.len()
+        "{sites_of}; {studied} studied, {unchanged} not studied again as nothing has changed, {at_fault} at fault."
     );
     let folders = || sites.iter().map(|site| (site.name.clone(), args.out.join(&site.name)));
     if args.shard.is_some() {
@@ -114,7 +116,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
         .count();
     if strangers > 0 {
         eprintln!(
-            "{}: {strangers} other folders of studies are there too, which the summary leaves out; `wideenough summary` \
+            "{}: the summary leaves out folders of other studies that are there, {strangers} in all; `wideenough summary` \
              takes all that are there.",
             args.out.display()
         );

@@ -148,9 +148,12 @@ fn township(random: &mut Random, number: usize) -> Vec<Road> {
     roads
 }
 
-/// What of a road lies within reach of a place: each stretch, and whether it goes on at its start and its end.
-fn cut(road: &Road, center: Point) -> Vec<(Vec<Point>, bool, bool)> {
-    let (mut stretches, mut now): (Vec<(Vec<Point>, bool, bool)>, Vec<Point>) = (Vec::new(), Vec::new());
+/// A stretch of a road, and whether the road goes on at its start and at its end.
+type Stretch = (Vec<Point>, bool, bool);
+
+/// What of a road lies within reach of a place.
+fn cut(road: &Road, center: Point) -> Vec<Stretch> {
+    let (mut stretches, mut now) = (Vec::<Stretch>::new(), Vec::<Point>::new());
     let mut from_start = true;
     let inside = |p: Point| p.distance(center) <= EXTRACT_M;
     // Where the line from a point inside to one outside leaves the circle.
