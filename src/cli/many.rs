@@ -11,6 +11,7 @@ use super::progress::Telling;
 use super::study::{self, StudyArgs};
 use super::{summary, terminal};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 use std::process::ExitCode;
 use std::str::FromStr;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -191,18 +192,11 @@ fn one(job: &Job, site: &PlannedSite) -> Result<Done, Faults> {
         return Ok(Done::Unchanged);
     }
     read.site.warnings.iter().for_each(|warning| job.telling.aside(&format!("warning: {warning}")));
-    // One plan that shows a fault of the program must not end the study of all others.
     let telling = |_| Telling::nothing();
-    let made = catch_unwind(AssertUnwindSafe(|| study::work_out(args, read, &job.asked, &folder, &telling)));
+    let made = guarded(&site.plan, || study::work_out(args, read, &job.asked, &folder, &telling));
     let files = match made {
-        Ok(Ok((_, files))) => files,
-        Ok(Err(faults)) => return at_fault(&faults),
-        Err(panic) => {
-            let said = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());
-            let said = said.or_else(|| panic.downcast_ref::<String>().cloned()).unwrap_or_default();
-            let message = "the study broke off, which is a fault of this program";
-            return at_fault(&Faults::one(format!("{}: {message}: {said}", site.plan.display())));
-        }
+        Ok((_, files)) => files,
+        Err(faults) => return at_fault(&faults),
     };
     output::write(&folder, &files)?;
     if let Some(results) = files.get(RESULTS) {
@@ -211,9 +205,29 @@ fn one(job: &Job, site: &PlannedSite) -> Result<Done, Faults> {
     Ok(Done::Studied)
 }
 
+/// Does the work on a plan. One that brings out a fault of this program must not end the study of all others.
+fn guarded<T>(plan: &Path, work: impl FnOnce() -> Result<T, Faults>) -> Result<T, Faults> {
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|panic| {
+        let said = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());
+        let said = said.or_else(|| panic.downcast_ref::<String>().cloned()).unwrap_or_default();
+        let message = "the study broke off, which is a fault of this program";
+        Err(Faults::one(format!("{}: {message}: {said}", plan.display())))
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_study_that_breaks_off_is_a_fault_of_its_plan() {
+        let broken =
+            |work: fn() -> Result<(), Faults>| guarded(Path::new("a.geojson"), work).unwrap_err().to_string();
+        assert_eq!(broken(|| Err(Faults::one("no gate"))), "no gate");
+        let told = broken(|| panic!("no leg {}", 7));
+        assert_eq!(told, "a.geojson: the study broke off, which is a fault of this program: no leg 7");
+        assert!(guarded(Path::new("a.geojson"), || Ok(())).is_ok());
+    }
 
     #[test]
     fn every_site_falls_to_one_share() {
