@@ -562,8 +562,13 @@ fn the_county_is_studied_whole() {
     if std::env::var_os("COUNTY_ONLY_WRITE").is_some() {
         return;
     }
-    let judged: Vec<(Vec<Fault>, Vec<String>, usize)> =
-        chosen.par_iter().map(|place| studied(place)).collect();
+    let told = |place: &&Place| {
+        let judged = studied(place);
+        let (faults, answers) = (&judged.0, judged.2);
+        println!("{}: {answers} answers, {} faults", place.plan["plan"]["title"], faults.len());
+        judged
+    };
+    let judged: Vec<(Vec<Fault>, Vec<String>, usize)> = chosen.par_iter().map(told).collect();
     let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
     let (mut faults, mut asked, mut missing) = (Vec::new(), 0, 0);
     for (of_place, why, answers) in judged {

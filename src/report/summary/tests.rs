@@ -174,3 +174,17 @@ fn sight_is_told_if_results_say_it() {
     results["sight"] = serde_json::json!("clear");
     assert_eq!(told(&results), "clear");
 }
+
+#[test]
+fn only_rules_that_the_plan_differs_from_have_failed() {
+    let mut results = value(&study());
+    results["gate"]["rules"] = serde_json::json!([
+        { "rule": "one", "outcome": "kept" },
+        { "rule": "two", "outcome": "differs" },
+        { "rule": "three", "outcome": "unknown" },
+        { "rule": "four", "outcome": "differs" },
+    ]);
+    let site = site_of_results("x", &results.to_string()).unwrap();
+    assert_eq!(studied(&site).rules_failed, ["two", "four"]);
+    assert!(csv(&site).lines().all(|line| line.ends_with(",two; four,")), "{}", csv(&site));
+}
