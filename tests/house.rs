@@ -47,14 +47,13 @@ fn text_files() -> Vec<String> {
         .flat_map(files_under)
         .filter(|path| !path.ends_with(".png"))
         .collect();
-    files.extend(
-        ["README.md", "DEVELOPERS.md", "docs/many-sites.md", "Cargo.toml", "clippy.toml"].map(str::to_owned),
-    );
+    files.extend(PAGES.map(str::to_owned));
+    files.extend(["Cargo.toml", "clippy.toml"].map(str::to_owned));
     files
 }
 
 /// The documents at the top of the project.
-const PAGES: [&str; 4] = ["README.md", "DEVELOPERS.md", "GLOSSARY.md", "FIGURES.md"];
+const PAGES: [&str; 5] = ["README.md", "DEVELOPERS.md", "GLOSSARY.md", "FIGURES.md", "docs/many-sites.md"];
 
 /// All documents: those at the top, and the README of each room.
 fn documents() -> Vec<String> {
@@ -234,8 +233,8 @@ fn the_readme_shows_real_output() {
 #[test]
 fn commands_in_the_documents_work() {
     let mut commands = 0;
-    for document in ["README.md", "DEVELOPERS.md", "docs/many-sites.md"] {
-        for (_, body) in blocks(&read(document), "sh") {
+    for document in documents() {
+        for (_, body) in blocks(&read(&document), "sh") {
             for line in body.lines().map(|l| l.split(" #").next().unwrap_or(l).trim()) {
                 let words: Vec<&str> = line.split_whitespace().collect();
                 let args = match words.as_slice() {
@@ -275,8 +274,20 @@ fn commands_in_the_documents_work() {
 fn paths_in_the_documents_exist() {
     let tops = ["src/", "tests/", "vehicles/", "examples/", "out/", ".ci/"];
     let mut paths = 0;
-    for document in ["README.md", "DEVELOPERS.md", "docs/many-sites.md"] {
-        let text = read(document);
+    for document in documents() {
+        let text = read(&document);
+        let folder = document.trim_end_matches("README.md");
+        // A file named without its folder stands in the document's own.
+        for name in text.split('`').skip(1).step_by(2).filter(|n| n.ends_with(".rs") && !n.contains('/')) {
+            let beside = |under: &str| root().join(under).join(name).exists();
+            let nested = files_under("src")
+                .iter()
+                .any(|path| path.starts_with(folder) && path.ends_with(&format!("/{name}")));
+            if folder.starts_with("src/") && !name.contains(['<', '*']) {
+                paths += 1;
+                assert!(beside(folder) || nested, "{document}: {name} does not exist");
+            }
+        }
         let ticked = text.split('`').skip(1).step_by(2);
         let linked = text.split("](").skip(1).filter_map(|rest| rest.split(')').next());
         for path in ticked.chain(linked) {

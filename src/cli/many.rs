@@ -8,7 +8,7 @@ use super::inputs::{self, Faults};
 use super::output::{self, FINGERPRINT, RESULTS};
 use super::plans::{self, PlannedSite};
 use super::progress::Telling;
-use super::study::{self, StudyArgs};
+use super::study::{self, Asked, StudyArgs};
 use super::{summary, terminal};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
@@ -16,7 +16,7 @@ use std::process::ExitCode;
 use std::str::FromStr;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
-use wideenough::opening::{GateOptions, Progress};
+use wideenough::opening::Progress;
 
 /// One of some equal shares of the plans: the `index`th of `count`, from 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -59,7 +59,7 @@ enum Done {
 /// What all studies of a run have in common.
 struct Job<'a> {
     args: &'a StudyArgs,
-    asked: GateOptions,
+    asked: Asked,
     /// The program and what was asked of it.
     begun: Hash,
     telling: Telling,
@@ -72,7 +72,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     for name in &args.vehicles {
         inputs::vehicle(name, None).err().into_iter().for_each(|e| faults.add(e));
     }
-    let (asked, found) = (args.gate.options(), plans::find(&args.plans, &args.out));
+    let (asked, found) = (args.asked(), plans::find(&args.plans, &args.out));
     let (asked, found) = match (asked, found) {
         (Ok(asked), Ok(found)) => faults.or((asked, found))?,
         (asked, found) => {
@@ -91,7 +91,8 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     output::make_folder(&args.out)?;
     output::clean_up_when_stopped();
     // Of what was asked only the allowances stand in a file; a rule's own code has an address that differs from run to run.
-    let begun = fingerprint::of_this_program().and_value(&args.asked_of_each()).and_value(&asked.allowances);
+    let begun =
+        fingerprint::of_this_program().and_value(&args.asked_of_each()).and_value(&asked.gate.allowances);
     let job = Job { args, asked, begun, telling: Telling::of("sites looked at") };
     let counts = work(&job, &sites)?;
     job.telling.finish();

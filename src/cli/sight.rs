@@ -6,7 +6,7 @@ use wideenough::sight::{Given, SIGHT_RULES, SightOptions, WALK_RULES, sight_rule
 use wideenough::site::Site;
 
 /// Questions about sight on leaving.
-#[derive(Debug, Args)]
+#[derive(Clone, Debug, Args)]
 #[command(next_help_heading = "Sight on leaving")]
 pub struct SightArgs {
     /// Published rules on sight to look at, by name with commas between; none by default

@@ -15,7 +15,7 @@ use std::process::ExitCode;
 use wideenough::geometry::length;
 use wideenough::opening::{self, GateOptions, Study, StudyOptions, Wanted};
 use wideenough::search::Effort;
-use wideenough::sight::{checks, survey};
+use wideenough::sight::{SightOptions, checks, survey};
 use wideenough::site::Visit;
 use wideenough::{drawing, report};
 
@@ -68,7 +68,9 @@ pub struct StudyArgs {
     prove: bool,
     #[command(flatten)]
     pub gate: GateArgs,
-    /// Leave out what changes of the site would save (further back, a wider road, a flare...), which takes longer
+    #[command(flatten)]
+    sight: SightArgs,
+    /// Leave out the savings from changes to the site (further back, a wider road, a flare...), which take longer
     #[arg(long)]
     no_changes: bool,
     /// If the gate fails a vehicle, also find the least change of each kind that would fix it (wider, further back,
@@ -78,8 +80,8 @@ pub struct StudyArgs {
     /// passes in comfort, it takes no time.
     #[arg(long)]
     pub fix: bool,
-    /// Also tell how to drive each way that counts through the gate as drawn: a card of a few steps with landmarks, and how much
-    /// earlier or later, farther left or right it may begin
+    /// Also describe how to drive each path that counts through the gate as drawn: a card of a few steps with
+    /// landmarks, and how much earlier or later, farther left or right it may begin
     #[arg(long)]
     how_to_drive: bool,
     /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
@@ -99,7 +101,27 @@ pub struct StudyArgs {
     pub shard: Option<Shard>,
 }
 
+/// Questions about the gate itself and about sight, the same for every plan.
+pub struct Asked {
+    /// Stock sizes, allowances, rules.
+    pub gate: GateOptions,
+    /// Rules on sight.
+    pub sight: SightOptions,
+}
+
 impl StudyArgs {
+    /// The questions about the gate and about sight, or every fault in them.
+    pub fn asked(&self) -> Result<Asked, Faults> {
+        match (self.gate.options(), self.sight.options()) {
+            (Ok(gate), Ok(sight)) => Ok(Asked { gate, sight }),
+            (gate, sight) => {
+                let mut faults = Faults::default();
+                gate.err().into_iter().chain(sight.err()).for_each(|e| faults.add(e));
+                Err(faults)
+            }
+        }
+    }
+
     /// What was asked, without what does not change the answer for a plan: which plans, where to, and which of them now.
     /// Everything else counts, so that a new flag is not forgotten.
     pub fn asked_of_each(&self) -> Self {
@@ -152,13 +174,11 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
 }
 
 fn one(args: &StudyArgs, plan: &Path) -> Result<ExitCode, Faults> {
-    let (read, asked) = (read(args, plan), args.gate.options());
     let mut faults = Faults::default();
-    let (read, asked, sight) = match (read, asked, args.sight.options()) {
-        (Ok(read), Ok(asked), Ok(sight)) => (read, asked, sight),
-        (read, asked, sight) => {
-            let all = read.err().into_iter().chain(asked.err()).chain(sight.err());
-            all.for_each(|e| faults.add(e));
+    let (read, asked) = match (read(args, plan), args.asked()) {
+        (Ok(read), Ok(asked)) => (read, asked),
+        (read, asked) => {
+            read.err().into_iter().chain(asked.err()).for_each(|e| faults.add(e));
             return Err(faults);
         }
     };
@@ -199,7 +219,7 @@ pub fn ready(args: &StudyArgs, plan: &Path, mut read: Inputs) -> Result<Inputs, 
 pub fn work_out(
     args: &StudyArgs,
     read: Inputs,
-    asked: &GateOptions,
+    asked: &Asked,
     folder: &Path,
     telling: &dyn Fn(&'static str) -> Telling,
 ) -> Result<(Study, BTreeMap<String, Vec<u8>>), Faults> {
@@ -231,12 +251,12 @@ pub fn work_out(
     let mut study = opening::study(site, &wanted, &options, &|progress| bar.show(progress));
     bar.finish();
     let bar = telling("vehicles and arrangements of gate looked at");
-    let plan = opening::plan_gate(&study, (&wanted, &options), asked, &|progress| bar.show(progress));
+    let plan = opening::plan_gate(&study, (&wanted, &options), &asked.gate, &|progress| bar.show(progress));
     bar.finish();
     study.gate = Some(plan);
     args.sight.tell_unasked(&study.site);
-    if !sight.is_empty() {
-        let seen = survey(&study.site, &study.vehicles, &sight);
+    if !asked.sight.is_empty() {
+        let seen = survey(&study.site, &study.vehicles, &asked.sight);
         let findings = checks(&seen, &study.site);
         study.gate.iter_mut().for_each(|gate| gate.rules.extend(findings.iter().cloned()));
         study.sight = Some(seen);

@@ -21,6 +21,8 @@ mod results;
 #[cfg(test)]
 pub(crate) mod sample;
 mod schedule;
+mod sight;
+mod sight_map;
 pub mod summary;
 mod table;
 #[cfg(test)]
