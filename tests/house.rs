@@ -41,7 +41,7 @@ fn rust_files() -> Vec<String> {
 
 /// The text files of the project: what a reader of it may come across.
 fn text_files() -> Vec<String> {
-    let mut files: Vec<String> = ["src", "tests", "vehicles", "examples", "out", ".ci"]
+    let mut files: Vec<String> = ["src", "tests", "docs", "vehicles", "examples", "out", ".ci"]
         .into_iter()
         .filter(|folder| root().join(folder).exists())
         .flat_map(files_under)
@@ -53,11 +53,12 @@ fn text_files() -> Vec<String> {
 }
 
 /// The documents at the top of the project.
-const PAGES: [&str; 5] = ["README.md", "DEVELOPERS.md", "GLOSSARY.md", "FIGURES.md", "docs/many-sites.md"];
+const PAGES: [&str; 4] = ["README.md", "DEVELOPERS.md", "GLOSSARY.md", "FIGURES.md"];
 
 /// All documents: those at the top, and the README of each room.
 fn documents() -> Vec<String> {
-    let rooms = ["src", "tests"].into_iter().flat_map(files_under).filter(|path| path.ends_with("README.md"));
+    let rooms =
+        ["src", "tests", "docs"].into_iter().flat_map(files_under).filter(|path| path.ends_with(".md"));
     PAGES.map(str::to_owned).into_iter().chain(rooms).collect()
 }
 
@@ -272,7 +273,7 @@ fn commands_in_the_documents_work() {
 /// Files and folders the documents name in backticks or link to.
 #[test]
 fn paths_in_the_documents_exist() {
-    let tops = ["src/", "tests/", "vehicles/", "examples/", "out/", ".ci/"];
+    let tops = ["src/", "tests/", "docs/", "vehicles/", "examples/", "out/", ".ci/"];
     let mut paths = 0;
     for document in documents() {
         let text = read(&document);

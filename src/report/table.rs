@@ -157,7 +157,9 @@ fn limit(case: &Case) -> String {
             return ended(reason).to_owned();
         }
     }
-    let place = case.comfortable.tightest.as_ref().or(case.bare.tightest.as_ref());
+    // At the gate as drawn, as the sentences and the drawings have it.
+    let drawn = case.drawn.contacts.first();
+    let place = drawn.or(case.comfortable.tightest.as_ref()).or(case.bare.tightest.as_ref());
     place.map_or_else(String::new, |contact| format!("{}, by {}", contact_words(contact), contact.part))
 }
 

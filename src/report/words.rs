@@ -80,7 +80,8 @@ fn gate_words(study: &Study, case: &Case) -> String {
     let units = study.site.units;
     let drawn = study.site.gate.opening_m();
     let gate = format!("your {} gate", show_drawn(drawn, units));
-    let place = case.bare.tightest.as_ref().or(case.comfortable.tightest.as_ref());
+    let place = case.drawn.contacts.first();
+    let place = place.or(case.bare.tightest.as_ref()).or(case.comfortable.tightest.as_ref());
     let place = place.map_or_else(String::new, |contact| format!(": {}", contact_words(contact)));
     let room = case.drawn.clearance_m.filter(|_| !case.drawn.is_most());
     let room = room.map(|m| format!(": {} clear at the tightest place", show(m, units, Round::Down)));
