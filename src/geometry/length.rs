@@ -300,29 +300,24 @@ pub fn show_fine(meters: f64, units: Units, round: Round) -> String {
     }
 }
 
-/// A width as drawn: to the inch or the centimeter where that is what it is, else to the half inch or the millimeter, so that one
-/// width has one name.
+/// A width as drawn: to the inch where that is what it is, else to the half inch, so that one width has one name; in meters to the
+/// centimeter.
 ///
 /// ```
 /// use wideenough::geometry::length::show_drawn;
 /// use wideenough::geometry::Units::{Feet, Meters};
 /// assert_eq!(show_drawn(4.2672, Feet), "14'");
 /// assert_eq!(show_drawn(12.5 * 0.3048 + 0.0127, Feet), "12' 6 1/2\"");
-/// assert_eq!(show_drawn(3.66, Meters), "3.66 m");
-/// assert_eq!(show_drawn(3.658, Meters), "3.658 m");
+/// assert_eq!(show_drawn(3.658, Meters), "3.66 m");
 /// ```
 #[must_use]
 pub fn show_drawn(meters: f64, units: Units) -> String {
-    let step_m = match units {
-        Units::Feet => INCH_M,
-        Units::Meters => 0.01,
-    };
-    let off_m = (meters - (meters / step_m).round() * step_m).abs();
-    // An eighth of the step is nearer to the whole than to half of it.
-    if off_m < step_m / 8.0 {
-        show(meters, units, Round::Nearest)
-    } else {
-        show_fine(meters, units, Round::Nearest)
+    let inches = meters / INCH_M;
+    // Within an eighth of an inch it is the whole inch.
+    let whole = (inches - inches.round()).abs() < 0.125;
+    match units {
+        Units::Feet if !whole => show_fine(meters, units, Round::Nearest),
+        _ => show(meters, units, Round::Nearest),
     }
 }
 

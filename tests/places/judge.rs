@@ -8,7 +8,7 @@ use geo_types::{Coord, Line, Point as Dot, Polygon};
 use serde_json::Value;
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Path, State};
-use wideenough::opening::{Answer, Case, Outcome, Study};
+use wideenough::opening::{Answer, Case, CaseLane, Outcome, Study};
 use wideenough::site::{Faces, Maneuver, RoadUse, Side, Site};
 use wideenough::vehicle::{PartKind, Vehicle};
 
@@ -19,6 +19,9 @@ const START_M: f64 = 0.005;
 /// Tires may be over the edge of what they may use by this: the seam by which polygons are joined, twice at a corner, and
 /// the tolerance of a verdict.
 const TIRE_M: f64 = 0.0215;
+/// Nothing stands on a gate line where nothing is drawn: so near to a road's edge a vehicle on the road may reach over it, meters. The
+/// program's own rule; a fence that is drawn there is a thing like others.
+const OPEN_BESIDE_ROAD_M: f64 = 0.5;
 /// Rounding of what is written, and of two ways to integrate.
 const TINY_M: f64 = 3e-6;
 /// A road that goes on does so at least this far.
@@ -241,10 +244,15 @@ impl<'a> Judge<'a> {
         (faces, opening_m, clearance_m): (Faces, f64, f64),
         notes: &mut Notes,
     ) {
-        let Some(line) = self.line(&case.travel) else {
+        let Some(mut line) = self.line(&case.travel) else {
             notes.fault("no such travel", f64::INFINITY, &case.travel);
             return;
         };
+        // A way out by the lane it came by is driven the other way, in the lane of that direction, wherever along it.
+        let leaves = case.lane == CaseLane::Leaving;
+        if leaves {
+            line.0.reverse();
+        }
         let lane = self.lane();
         let lane_width = lane.1 - lane.0;
         let (mut off_road, mut off_lane, mut in_gate, mut past) =
@@ -285,7 +293,9 @@ impl<'a> Judge<'a> {
             }
         }
         notes.over("starts in the gate", in_gate, TINY_M, "");
-        notes.over("starts past the gate", past, TINY_M, "");
+        if !leaves {
+            notes.over("starts past the gate", past, TINY_M, "");
+        }
         let lead = start.units[0];
         let (_, _, ahead) = line.beside(lead.at);
         let turned = libm::acos(ahead.dot(lead.along).clamp(-1.0, 1.0));
@@ -321,7 +331,7 @@ impl<'a> Judge<'a> {
                     for p in along(Point::new(low, 0.0), Point::new(high, 0.0)) {
                         let beyond = (faces.left - p.x).max(p.x - faces.right);
                         if beyond > TINY_M && self.closed_at(p.x, faces) {
-                            let off = self.off_roads(p).min(beyond);
+                            let off = (self.off_roads(p) - OPEN_BESIDE_ROAD_M).min(beyond);
                             if off > aside {
                                 (aside, whereabouts) = (off, format!("at u {:.2}", p.x));
                             }

@@ -75,20 +75,6 @@ fn settle(title: &str, faults: &[Fault]) {
     assert!(faults.is_empty(), "{title}: {} faults: {kinds:?}; the first: {}", faults.len(), faults[0]);
 }
 
-/// What the judge refuses of the county and is still to be settled. Parcel 107: the trailer meets the gate line 0.03 m before a road's edge,
-/// where the program ends the closed line half a meter before it. Parcels 23 and 41 turn around and leave the way they came:
-/// the back-in is that way out reversed, by a lane in which it may stand anywhere, and which the judge does not know. Only these, and no farther.
-fn is_known(fault: &Fault) -> bool {
-    let of = |parcel: &str| fault.place.starts_with(parcel);
-    match fault.kind {
-        "touches the gate line aside" => of("Parcel 0107,") && fault.amount < 0.031,
-        "starts askew or against the travel" | "starts out of its lane" => {
-            (of("Parcel 0023,") || of("Parcel 0041,")) && fault.case.contains("back-in")
-        }
-        _ => false,
-    }
-}
-
 /// Every kind of road gives sound plans, and a seed always the same one.
 #[test]
 fn the_generator_makes_sound_plans() {
