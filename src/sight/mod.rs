@@ -4,7 +4,7 @@
 //! - [`required_m`]: the distance a rule asks to be seen, by speed and kind of vehicle;
 //! - [`mouth`] and [`reaches`]: the driver's place on the drive, and the lines along the road to be seen, as it is drawn;
 //! - [`hidden`]: what a standing thing hides of such a line, by critical angles;
-//! - [`survey`]: all of it for a site: what is seen, what hides it, and what would clear it.
+//! - [`survey()`]: all of it for a site: what is seen, what hides it, and what would clear it.
 //!
 //! The land is taken as level, leaves and fences as opaque, and the drive as straight out from the gate. A thing whose height
 //! the plan does not give hides everything above its underside. Which rule holds is for the local authority to say.
