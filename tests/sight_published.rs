@@ -1,7 +1,8 @@
 //! Sight distances against published values: intersection and stopping sight distance of the United States, and the
 //! stopping distances of United Kingdom streets and trunk roads.
 use wideenough::sight::{
-    Class, Given, TrafficLane, gap_s, required_m, sight_rule, stopping_ft, stopping_m, time_gap_ft,
+    Class, Given, TrafficLane, gap_s, required_m, road_stopping_m, sight_rule, stopping_ft, stopping_m,
+    time_gap_ft,
 };
 use wideenough::site::{Speed, SpeedKind};
 use wideenough::vehicle;
@@ -144,6 +145,23 @@ fn streets_and_trunk_roads_of_the_united_kingdom() {
     // Between two rows the next one up.
     assert_eq!(asked("uk-streets", "26 mph", Class::PassengerCar, TrafficLane::Near), 43.0);
     assert_eq!(asked("uk-trunk-roads", "51 km/h", Class::PassengerCar, TrafficLane::Near), 90.0);
+}
+
+/// The stopping distance that a rule holds a road to is that of its own country.
+#[test]
+fn each_rule_stops_as_its_country_does() {
+    let stopping = |rule: &str, speed: &str| {
+        let speed = Speed::parse(speed, SpeedKind::Percentile85).unwrap();
+        road_stopping_m(sight_rule(rule).unwrap(), Some(&speed)).unwrap()
+    };
+    // United States, 30 mph: 196.7 ft, as published 200 ft.
+    assert!((stopping("us", "30 mph") / FOOT_M - 200.0).abs() < 1e-9);
+    // Leicestershire's rows less 2.4 m of bonnet, to the meter they are rounded to: 43 m at 30 mph, 65 m at 40 mph.
+    for (speed, published) in [("30 mph", 43.0), ("40 mph", 65.0)] {
+        assert!((stopping("uk-streets", speed) + 2.4 - published).abs() < 0.5, "{speed}");
+    }
+    // Trunk roads, 85 km/h: 160 m, with 2 s and 0.25 g 160.9 m.
+    assert!((stopping("uk-trunk-roads", "85 km/h") - 160.9).abs() < 0.1);
 }
 
 #[test]
