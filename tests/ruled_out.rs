@@ -1,4 +1,4 @@
-//! True if the gate as drawn is proven not to let a vehicle in: proven where it is far too narrow, never where a path
+//! The proof that the gate as drawn does not let a vehicle in: proven where it is far too narrow, never where a path
 //! passes it, and left open where the proof has no say.
 mod common;
 use common::{box_truck, gooseneck, pickup, standard_lane, standard_site};

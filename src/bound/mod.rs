@@ -288,7 +288,7 @@ impl Prover<'_> {
         ended
     }
 
-    /// True if an opening is closed to every maneuver of the kind.
+    /// Tries whether an opening is closed to every maneuver of the kind.
     fn closed(&mut self, opening_m: f64, step_m: f64, without: &Without) -> Ended {
         let surroundings = self.problem.surroundings;
         let (Some(tried), Some(proven)) =

@@ -347,7 +347,7 @@ fn missing_at(site: &Site, demands: &mut [Demand], effort: Effort) -> f64 {
     most
 }
 
-/// True if the changed gate can stand where it is: its posts clear of obstacles, its leaves not stopped by anything
+/// Checks that the changed gate can stand where it is: its posts clear of obstacles, its leaves not stopped by anything
 /// that did not stop them before.
 fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
     let stopped = blocked_posts(before);

@@ -43,7 +43,7 @@ impl Worst {
     }
 }
 
-/// True if the steering and the hitches stay within their limits, looked at by the moments driven.
+/// Checks that the steering and the hitches stay within their limits, looked at by the moments driven.
 fn within_limits(vehicle: &Vehicle, path: &Path, moments: &[Moment], slack: f64) -> Result<(), String> {
     let steering = vehicle.steering;
     for leg in &path.legs {
