@@ -110,12 +110,14 @@ mod second {
     }
 }
 
-/// 200 random places with bending roads, houses, walls, trees, poles, limbs and posts of random heights.
+/// 200 random places with bending roads, houses, walls, trees, poles, limbs and posts of random heights. `SIGHT_TO` names a file
+/// that the places and what was found hidden are written to, for `tests/cross_check/sight.py`.
 #[test]
 fn random_places_against_a_second_line_of_sight() {
     use second::{Plan, Thing};
     let mut dice = Dice::seeded(77);
     let (mut points, mut dark, mut worst) = (0_u32, 0_u32, 0.0_f64);
+    let mut looks: Vec<Value> = Vec::new();
     for number in 0..200 {
         // A road that bends on either side, in front of the drive straight along x.
         let mut center = vec![(-15.0, -3.0), (15.0, -3.0)];
@@ -205,6 +207,17 @@ fn random_places_against_a_second_line_of_sight() {
             };
             let target = own_line(&center, lane_north, east);
             let stretches: Vec<(f64, f64)> = look.hiders.iter().flat_map(|h| h.hides_m.clone()).collect();
+            looks.push(json!({
+                "place": number,
+                "eye": [0.0, back],
+                "eye_m": [eye_m.0, eye_m.1],
+                "object_m": [object_m.0, object_m.1],
+                "line": target.iter().map(|((x, y), s)| [*x, *y, *s]).collect::<Vec<_>>(),
+                "required_m": look.required_m,
+                "visible_m": look.visible_m,
+                "hidden_m": stretches.iter().map(|(a, b)| [*a, *b]).collect::<Vec<_>>(),
+                "things": things.iter().map(as_json).collect::<Vec<_>>(),
+            }));
             let mut first = None;
             let limit = look.required_m.min(target.last().unwrap().1);
             for step in 0..400 {
@@ -249,9 +262,20 @@ fn random_places_against_a_second_line_of_sight() {
             }
         }
     }
+    if let Some(file) = std::env::var_os("SIGHT_TO") {
+        std::fs::write(file, Value::from(looks).to_string()).unwrap();
+    }
     println!("{points} points looked at, {dark} hidden, visible lengths within {worst:e} m");
     assert!(points > 100_000 && dark > 10_000, "{points} {dark}");
     assert!(worst < PROBE_M, "{worst}");
+}
+
+fn as_json(thing: &second::Thing) -> Value {
+    let (ring, disc) = match &thing.plan {
+        second::Plan::Outline(ring) => (ring.iter().map(|(x, y)| [*x, *y]).collect::<Vec<_>>(), None),
+        second::Plan::Disc((x, y), r) => (Vec::new(), Some([*x, *y, *r])),
+    };
+    json!({ "ring": ring, "disc": disc, "bottom": thing.bottom, "top": thing.top })
 }
 
 /// The line at a distance to the north of the middle, from x = 0 on to one side, with lengths.
