@@ -333,6 +333,13 @@ fn the_number_followed_is_the_one_committed() {
     for room in ["clearance", "search", "opening", "drawing", "report"] {
         said(room, &case["bare"]["opening_m"]);
     }
+    // In feet as people read it, on the row of that case.
+    let table = read("out/field-sketch/table.txt");
+    let row = table.lines().find(|line| line.starts_with("- eastbound, driving in")).unwrap();
+    let feet = row.split("   ").nth(1).unwrap().trim();
+    for room in ["drawing", "report"] {
+        assert!(read(&format!("src/{room}/README.md")).contains(&format!("`{feet}`")), "src/{room}: {feet}");
+    }
     said("search", &case["bare"]["at_least_m"]);
     said("opening", &case["drawn_clearance_m"]);
     said("site", &results["gate"]["right_face"]["x_m"]);
