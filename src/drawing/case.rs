@@ -5,7 +5,7 @@ use super::leaf_panel;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::{ground_items, nose, obstacle_words, panel_grid, rings, sampled, shown, unit_items};
 use super::through;
-use crate::geometry::length::{Round, show, show_drawn};
+use crate::geometry::length::{Round, show, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, Trajectory};
 use crate::opening::{Answer, Case, CaseLane, Contact, DrawnWay, Outcome, Study};
@@ -151,6 +151,11 @@ impl<'a> Drawn<'a> {
             .and_then(|(answer, _)| gate::needed_faces(&self.site().gate, answer))
     }
 
+    /// The study's clearance, never more than it is.
+    pub(super) fn kept(&self) -> String {
+        show_kept(self.study.clearance_m, self.site().units)
+    }
+
     pub(super) fn length(&self, meters: f64, round: Round) -> String {
         show(meters, self.site().units, round)
     }
@@ -170,7 +175,7 @@ impl<'a> Drawn<'a> {
             None => format!("coming {}, {how}", case.travel),
         };
         let mut lines = vec![format!("{}, {way}", self.vehicle.title)];
-        let clearance = self.length(self.study.clearance_m, Round::Nearest);
+        let clearance = self.kept();
         lines.push(match (&case.bare.outcome, case.bare.opening_m) {
             (Outcome::Found, Some(bare)) => {
                 let comfort = match (&case.comfortable.outcome, case.comfortable.opening_m) {
@@ -256,7 +261,7 @@ impl<'a> Drawn<'a> {
             "touches".to_owned()
         } else if (contact.gap_m - self.study.clearance_m).abs() < 0.001 {
             // The requested clearance, in the same words as above.
-            format!("{} gap", self.length(self.study.clearance_m, Round::Nearest))
+            format!("{} gap", self.kept())
         } else {
             format!("{} gap", self.length(contact.gap_m, Round::Down))
         };

@@ -151,7 +151,6 @@ fn height(lines: &[TextLine], width: f64) -> f64 {
 /// The basis of the opening: needs, clearance, steering, speed, sources.
 fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
     let (study, case, vehicle) = (drawn.study, drawn.case, drawn.vehicle);
-    let length = |m: f64| drawn.length(m, Round::Nearest);
     let mut lines = vec![TextLine::new("What the opening rests on", TEXT, true)];
     let mut say = |text: String| lines.push(TextLine::new(text, TEXT, false));
     let need = |opening: Option<f64>, outcome: &Outcome| match (opening, outcome) {
@@ -162,7 +161,7 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
         "Opening needed: {} bare; {} with a clearance of {} kept from everything that stands.",
         need(case.bare.opening_m, &case.bare.outcome),
         need(case.comfortable.opening_m, &case.comfortable.outcome),
-        length(study.clearance_m)
+        drawn.kept()
     ));
     let gate = show_drawn(study.site.gate.opening_m(), study.site.units);
     say(match case.drawn_gate {

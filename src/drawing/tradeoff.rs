@@ -9,7 +9,7 @@ use super::labels::{Rect, TEXT_SIZE, text_width, wrap};
 use super::scene::{PAGE_MARGIN, PAGE_WIDTH, PANEL_WIDTH};
 use super::style::{self, INK, SERIES};
 use super::svg::{document, label_lines, text_node};
-use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show, show_drawn};
+use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show, show_drawn, show_kept};
 use crate::geometry::{Point, Pose};
 use crate::opening::{Axis, Series, Study, Tradeoff};
 use svg::Node;
@@ -85,7 +85,7 @@ pub fn tradeoff_svg(study: &Study, tradeoff: &Tradeoff) -> String {
     let chart = chart(study, tradeoff, y + 6.0);
     body = body.add(plot(&chart));
     y = chart.height + 6.0;
-    let clearance = show(study.clearance_m, study.site.units, Round::Nearest);
+    let clearance = show_kept(study.clearance_m, study.site.units);
     let legend = format!(
         "Heavy lines, filled marks: comfortable, {clearance} kept from everything that stands. Light lines, open marks: \
          bare minimum. A gap: no way in was found, or no gate can stand so. Drives stay as they are."

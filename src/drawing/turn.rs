@@ -67,7 +67,7 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
         n => format!("with {n} stops to change direction"),
     };
     let kept = if found.comfortable {
-        format!("{} kept from everything that stands", drawn.length(study.clearance_m, Round::Nearest))
+        format!("{} kept from everything that stands", drawn.kept())
     } else {
         "touching nothing, with less than the clearance asked for".to_owned()
     };

@@ -321,6 +321,23 @@ pub fn show_drawn(meters: f64, units: Units) -> String {
     }
 }
 
+/// A clearance that is promised, never more than it is: to the half inch or the centimeter.
+///
+/// ```
+/// use wideenough::geometry::length::show_kept;
+/// use wideenough::geometry::Units::{Feet, Meters};
+/// assert_eq!(show_kept(0.3, Feet), "11 1/2\"");
+/// assert_eq!(show_kept(0.3048, Feet), "1'");
+/// assert_eq!(show_kept(0.3, Meters), "0.30 m");
+/// ```
+#[must_use]
+pub fn show_kept(meters: f64, units: Units) -> String {
+    match units {
+        Units::Feet => show_fine(meters, units, Round::Down),
+        Units::Meters => show(meters, units, Round::Down),
+    }
+}
+
 /// The words of a text, a length in one piece: `13' 9"` and `4.19 m` read badly when broken.
 ///
 /// ```

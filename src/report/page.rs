@@ -19,7 +19,7 @@ use crate::drawing::tradeoff_svg;
 use crate::drawing::{
     NO_STEPS, case_figures, driving_words, kept_words, sight_figure, sight_shown, turn_figure,
 };
-use crate::geometry::length::{Round, show, show_drawn, whole_words};
+use crate::geometry::length::{show_drawn, show_kept, whole_words};
 use crate::opening::{Case, Driving, Study, Turn, Verdict};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
@@ -61,7 +61,7 @@ pub fn page(study: &Study) -> String {
                         (table(study, &stems))
                         p class="small" {
                             "Bare touches nothing and keeps no clearance. Comfortable keeps "
-                            (show(study.clearance_m, site.units, Round::Nearest))
+                            (show_kept(study.clearance_m, site.units))
                             " from everything that stands."
                         }
                     }

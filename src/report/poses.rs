@@ -4,7 +4,7 @@ use super::decimal::{down, nearest, number};
 use super::drawn_path;
 use super::words::contact_words;
 use crate::clearance::{CollisionModel, STEP_M, Surroundings, touches_within};
-use crate::geometry::length::{Round, show, show_fine};
+use crate::geometry::length::{Round, show, show_fine, show_kept};
 use crate::geometry::trig;
 use crate::motion::{Direction, Path, Sample};
 use crate::opening::{Case, Contact, Study, reported_m};
@@ -155,7 +155,7 @@ fn gap_words(study: &Study, contact: Option<&Contact>, within_m: f64) -> String 
     }
     // The requested clearance, in the words of the request.
     let gap = if (contact.gap_m - study.clearance_m).abs() < 0.001 {
-        show(study.clearance_m, units, Round::Nearest)
+        show_kept(study.clearance_m, units)
     } else {
         show_fine(contact.gap_m, units, Round::Down)
     };

@@ -2,7 +2,7 @@
 use super::placement::placement_words;
 use super::verdict::deciding;
 use crate::geometry::Units;
-use crate::geometry::length::{FOOT_M, Round, show, show_drawn};
+use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_kept};
 use crate::opening::{
     BackingIn, Case, CaseLane, Contact, DrawnGate, Lacking, Missing, Outcome, Reversing, Study, VehicleNeed,
     Verdict, case_is_proven, every_vehicle_passes, reported_m, room_step_m, travel_verdict, travels,
@@ -375,7 +375,7 @@ pub(super) fn star_words(study: &Study) -> Option<&'static str> {
 /// Notes for the correct reading of the numbers: clearance, shunts, reversibility, notes, cautions.
 #[must_use]
 pub fn remarks(study: &Study) -> Vec<Line> {
-    let clearance = show(study.clearance_m, study.site.units, Round::Nearest);
+    let clearance = show_kept(study.clearance_m, study.site.units);
     let shunts = match study.shunts {
         0 => "No stop to change direction is allowed beyond those a maneuver needs.".to_owned(),
         1 => "One stop to change direction is allowed beyond those a maneuver needs.".to_owned(),
