@@ -6,7 +6,6 @@ use crate::geometry::trig;
 use crate::motion::Direction;
 use crate::opening::{Card, Case, Driving, End, Landmark, LineUp, Reference, Step, Study, Window};
 use crate::search::driving_steps::LOCK_PARTS;
-use crate::site::Side;
 use crate::vehicle::Vehicle;
 use std::f64::consts::TAU;
 
@@ -69,7 +68,7 @@ impl<'a> Words<'a> {
     }
 
     fn line_up(&self, line_up: &LineUp) -> String {
-        let side = side(line_up.side);
+        let side = line_up.side.word();
         let gap = self.length(line_up.from_edge_m.abs(), Round::Nearest);
         let over = if line_up.from_edge_m < 0.0 { "over" } else { "from" };
         let how =
@@ -162,13 +161,6 @@ impl<'a> Words<'a> {
             }
         }
         text
-    }
-}
-
-const fn side(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
     }
 }
 

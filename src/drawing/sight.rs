@@ -5,7 +5,7 @@ use super::paper::{Block, Page, Paper, Scale, TextLine, legend_height, view_at_s
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::ground_items;
 use super::sheets::{GAP, HEADING, TEXT, area, caution, fitted, roles};
-use super::sight_words::{SIGHT_AUTHORITY, side, sight_road_words, sight_walk_words};
+use super::sight_words::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
 use super::{gate, panel};
 use crate::geometry::Point;
 use crate::geometry::length::{Round, show};
@@ -69,8 +69,11 @@ impl<'a> Shown<'a> {
             SightShown::Road(finding) => {
                 eyes.push(finding.eye?);
                 for look in largest(finding.looks.as_ref().ok()?) {
-                    let far =
-                        format!("{} to the driver's {}", length(look.required_m, Round::Up), side(look.side));
+                    let far = format!(
+                        "{} to the driver's {}",
+                        length(look.required_m, Round::Up),
+                        look.side.word()
+                    );
                     let far = if look.outcome == LookOutcome::NotDrawn {
                         format!("{far}: beyond the plan")
                     } else {

@@ -2,7 +2,6 @@
 use crate::geometry::Units;
 use crate::geometry::length::{Round, show};
 use crate::sight::{Class, Hider, Look, LookOutcome, RoadFinding, WalkFinding};
-use crate::site::Side;
 
 /// Printed below what is said of sight.
 pub const SIGHT_AUTHORITY: &str = "Taken for this: level land, a straight drive square to the gate, leaves and fences that \
@@ -37,7 +36,7 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
 /// The stopping sight distance of the road before the drive, by what those who come see of an object there.
 fn approach_words(look: &Look, units: Units) -> Option<String> {
     let (seen, needed) = look.approach_m.zip(look.stopping_m)?;
-    let side = side(look.side);
+    let side = look.side.word();
     let (length, from) = (show(needed, units, Round::Up), show(seen, units, Round::Down));
     let object = format!("Traffic from the driver's {side} sees an object 2 ft high at the drive");
     Some(if seen >= needed {
@@ -69,7 +68,7 @@ fn classes(classes: &[Class]) -> String {
 fn look_words(look: &Look, units: Units) -> String {
     let needs = show(look.required_m, units, Round::Up);
     let seen = show(look.visible_m.min(look.required_m), units, Round::Down);
-    let who = format!("To the driver's {}{}", side(look.side), classes(&look.classes));
+    let who = format!("To the driver's {}{}", look.side.word(), classes(&look.classes));
     match look.outcome {
         LookOutcome::Enough => format!("{who}: {needs} must be seen, and all of it is."),
         LookOutcome::ToTheEnd => {
@@ -130,13 +129,13 @@ pub fn sight_walk_words(finding: &WalkFinding, units: Units) -> Vec<String> {
         Ok(triangles) => {
             for triangle in triangles {
                 if triangle.hiders.is_empty() {
-                    lines.push(format!("The triangle on the {} is clear.", triangle.side_word()));
+                    lines.push(format!("The triangle on the {} is clear.", triangle.side.word()));
                 }
                 lines.extend(triangle.hiders.iter().map(|hider| {
                     let what = &hider.what;
                     format!(
                         "\"{what}\" stands in the triangle on the {}. {}",
-                        triangle.side_word(),
+                        triangle.side.word(),
                         fix_words(hider, units)
                     )
                 }));
@@ -144,11 +143,4 @@ pub fn sight_walk_words(finding: &WalkFinding, units: Units) -> Vec<String> {
         }
     }
     lines
-}
-
-pub(super) const fn side(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    }
 }

@@ -26,7 +26,7 @@ pub use rules::{Difference, RULES, Rule, RuleCheck, RuleFinding, RuleOutcome, ch
 pub use swing::{LeafSwing, RunBack, Stop, StopKind, drawn_leaf_m, leaf_swings, run_back, standing, swept};
 pub use waiting::{Waiting, arc_depth, road_gap, waiting};
 
-use crate::site::{Arrangement, Side, Swing};
+use crate::site::{Arrangement, Swing};
 
 /// Note printed wherever sizes to order are given.
 pub const MAKERS_DIFFER: &str =
@@ -39,14 +39,10 @@ pub fn arrangement_words(arrangement: Arrangement, opens: Swing) -> String {
         Swing::In => "in",
         Swing::Out => "out",
     };
-    let side = |side: Side| match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    };
     match arrangement {
-        Arrangement::Single(hinge) => format!("single hinged {}, swinging {way}", side(hinge)),
+        Arrangement::Single(hinge) => format!("single hinged {}, swinging {way}", hinge.word()),
         Arrangement::Double => format!("double, swinging {way}"),
-        Arrangement::Slide(to) => format!("sliding to the {}", side(to)),
+        Arrangement::Slide(to) => format!("sliding to the {}", to.word()),
         Arrangement::None => "no leaf".to_owned(),
     }
 }

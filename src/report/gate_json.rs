@@ -6,7 +6,7 @@ use crate::gate::{
 };
 use crate::geometry::Point;
 use crate::opening::{ArrangementNeeds, GatePlan, ScheduleRow, Study};
-use crate::site::{Arrangement, Leaves, Side, Swing};
+use crate::site::{Arrangement, Leaves, Swing};
 use serde_json::{Map, Value, json};
 
 /// Decimals of lengths: 0.1 mm.
@@ -38,13 +38,6 @@ fn place(p: Point) -> (Value, Value) {
 
 fn degrees(rad: f64) -> Value {
     fine(rad.to_degrees())
-}
-
-const fn side(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    }
 }
 
 const fn swing(swing: Swing) -> &'static str {
@@ -84,9 +77,9 @@ pub(super) fn leaves(fields: &mut Map<String, Value>, leaves: &Leaves) {
 
 fn kind(fields: &mut Map<String, Value>, arrangement: Arrangement, opens: Swing) {
     let (word, hinge) = match arrangement {
-        Arrangement::Single(s) => ("single", Some(side(s))),
+        Arrangement::Single(s) => ("single", Some(s.word())),
         Arrangement::Double => ("double", None),
-        Arrangement::Slide(s) => ("slide", Some(side(s))),
+        Arrangement::Slide(s) => ("slide", Some(s.word())),
         Arrangement::None => ("none", None),
     };
     fields.insert("leaves".to_owned(), json!(word));
@@ -110,7 +103,7 @@ fn stop(stop: Option<&Stop>) -> Value {
 fn leaf(swing: &LeafSwing) -> Value {
     let (x, y) = place(swing.pin);
     json!({
-        "side": side(swing.side),
+        "side": swing.side.word(),
         "pin": { "x_m": x, "y_m": y },
         "width_m": plain(swing.length_m),
         "open_angle_deg": degrees(swing.wanted_rad),
@@ -121,7 +114,7 @@ fn leaf(swing: &LeafSwing) -> Value {
 
 fn run_back(back: &RunBack) -> Value {
     json!({
-        "side": side(back.side),
+        "side": back.side.word(),
         "needed_m": need(back.needed_m),
         "free_m": back.free_m.map_or(Value::Null, room),
         "stopped_by": stop(back.stop.as_ref()),

@@ -80,13 +80,6 @@ pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
     lines
 }
 
-const fn side_word(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    }
-}
-
 /// The obstacle that stops a leaf, in a sentence; `None` if there is none.
 pub(super) fn stopped(swing: &LeafSwing, units: Units) -> Option<String> {
     let stop = swing.stop.as_ref()?;
@@ -98,7 +91,7 @@ pub(super) fn stopped(swing: &LeafSwing, units: Units) -> Option<String> {
     };
     if reach <= 0.0 {
         let width = show(swing.length_m, units, Round::Nearest);
-        let side = side_word(swing.side);
+        let side = swing.side.word();
         return Some(format!(
             "The {side} leaf, {width} wide, has no room: \"{}\" is in its way closed.",
             stop.what
@@ -106,7 +99,7 @@ pub(super) fn stopped(swing: &LeafSwing, units: Units) -> Option<String> {
     }
     Some(format!(
         "The {} leaf, {} wide, gets to {reach:.0} of {wanted:.0} degrees: \"{}\" stops it{over}.",
-        side_word(swing.side),
+        swing.side.word(),
         show(swing.length_m, units, Round::Nearest),
         stop.what
     ))
@@ -114,7 +107,7 @@ pub(super) fn stopped(swing: &LeafSwing, units: Units) -> Option<String> {
 
 /// The room a sliding leaf has.
 pub(super) fn run_back_words(back: &RunBack, units: Units) -> String {
-    let (needed, side) = (show(back.needed_m, units, Round::Up), side_word(back.side));
+    let (needed, side) = (show(back.needed_m, units, Round::Up), back.side.word());
     let free = back.free_m.map(|m| show(m, units, Round::Down));
     match (&back.stop, free) {
         (Some(stop), Some(free)) => format!(

@@ -6,7 +6,6 @@ use crate::drawing::{NO_STEPS, driving_words, kept_words, window_words};
 use crate::motion::Direction;
 use crate::opening::{Card, Driving, Landmark, Study, Window};
 use crate::search::driving_steps::LOCK_PARTS;
-use crate::site::Side;
 use serde_json::{Value, json};
 
 /// Decimals of positions: a micrometer; windows are rounded down to a millimeter.
@@ -33,7 +32,7 @@ pub(super) fn value(study: &Study, driving: &Driving) -> Value {
             let vehicle = study.vehicles.get(study.cases[driving.case].vehicle);
             value["clearance_m"] = card.way.reported_clearance_m().map_or(Value::Null, number);
             value["line_up"] = json!({
-                "side": match card.line_up.side { Side::Left => "left", Side::Right => "right" },
+                "side": card.line_up.side.word(),
                 "from_edge_m": place(card.line_up.from_edge_m),
                 "straight": card.line_up.straight,
                 "until": card.line_up.until.as_ref().map(landmark),

@@ -12,7 +12,7 @@ use crate::opening::{
     Answer, Case, CaseLane, Contact, Lacking, Missing, OPENING_PLACES, Outcome, Study, Verdict,
     every_vehicle_passes, ground_use, vehicle_is_proven, vehicle_verdict,
 };
-use crate::site::{Anchor, Faces, Frame, MoreRoom, Side};
+use crate::site::{Anchor, Faces, Frame, MoreRoom};
 use crate::sweep::Envelope;
 use crate::vehicle::{PartKind, Vehicle};
 use serde_json::{Map, Value, json};
@@ -63,7 +63,7 @@ pub fn value(study: &Study) -> Value {
             "setback_m": place(site.gate.setback_m),
             "skew_deg": number(nearest(site.gate.skew_rad.to_degrees(), FINE_PLACES)),
             "units": match site.units { Units::Feet => "ft", Units::Meters => "m" },
-            "drives_on": side(site.drives_on),
+            "drives_on": site.drives_on.word(),
         },
         "frame": frame(&site.frame),
         "clearance_m": place(study.clearance_m),
@@ -145,13 +145,6 @@ fn ring(outline: &Outline) -> Value {
     outline.0.iter().map(|p| json!([place(p.x), place(p.y)])).collect()
 }
 
-const fn side(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    }
-}
-
 fn frame(frame: &Frame) -> Value {
     match frame {
         Frame::LonLat { lon_deg, lat_deg } => json!({
@@ -174,7 +167,7 @@ fn gate(study: &Study) -> Value {
         "inward": [fine(gate.inward.x), fine(gate.inward.y)],
         "anchor": match gate.anchor {
             Anchor::Center => "center",
-            Anchor::Side(kept) => side(kept),
+            Anchor::Side(kept) => kept.word(),
             Anchor::Free => "free",
         },
         "post": { "width_m": place(gate.post.width_m), "depth_m": place(gate.post.depth_m) },

@@ -6,7 +6,6 @@ use crate::drawing::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
 use crate::geometry::Point;
 use crate::opening::Study;
 use crate::sight::{Hider, Look, RoadFinding, SightPlan, Sourced, WalkFinding, WalkTriangle};
-use crate::site::Side;
 use serde_json::{Map, Value, json};
 
 /// Places of lengths in results.json.
@@ -37,13 +36,6 @@ pub(super) fn sight_sentences(study: &Study) -> Vec<String> {
     }
     lines.push(SIGHT_AUTHORITY.to_owned());
     lines
-}
-
-pub(super) const fn side(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    }
 }
 
 /// The file that the drawing of a rule on sight is written to.
@@ -105,7 +97,7 @@ fn road(finding: &RoadFinding) -> Value {
 
 fn look(look: &Look) -> Value {
     json!({
-        "side": side(look.side),
+        "side": look.side.word(),
         "vehicles": look.classes.iter().map(|class| class.words()).collect::<Vec<_>>(),
         "outcome": look.outcome.word(),
         "required_m": number(up(look.required_m, PLACES)),
@@ -147,7 +139,7 @@ fn walk(finding: &WalkFinding) -> Value {
 
 fn triangle(triangle: &WalkTriangle) -> Value {
     json!({
-        "side": side(triangle.side),
+        "side": triangle.side.word(),
         "corners": places(&triangle.corners),
         "outcome": if triangle.hiders.is_empty() { "clear" } else { "hidden" },
         "hidden_by": triangle.hiders.iter().map(hider).collect::<Value>(),

@@ -1,7 +1,6 @@
 //! Sight on leaving in `study.geojson`: the eye, the triangles that must be clear, and what is hidden of the road.
 use super::decimal::{down, number, up};
 use super::geojson::{LENGTH_PLACES, areas, feature, line_of};
-use super::sight::side;
 use crate::geometry::{Outline, Point};
 use crate::opening::Study;
 use crate::sight::{Hider, first_of};
@@ -18,7 +17,7 @@ pub(super) fn features(study: &Study) -> Vec<Feature> {
         for look in finding.looks.iter().flatten() {
             let mut about = JsonObject::new();
             about.insert("rule".to_owned(), json!(finding.rule.name));
-            about.insert("side".to_owned(), json!(side(look.side)));
+            about.insert("side".to_owned(), json!(look.side.word()));
             let vehicles: Vec<&str> = look.classes.iter().map(|class| class.words()).collect();
             about.insert("vehicles".to_owned(), json!(vehicles.join(", ")));
             let more = [
@@ -34,7 +33,7 @@ pub(super) fn features(study: &Study) -> Vec<Feature> {
         for of_side in finding.triangles.iter().flatten() {
             let mut about = JsonObject::new();
             about.insert("rule".to_owned(), json!(finding.rule.name));
-            about.insert("side".to_owned(), json!(side(of_side.side)));
+            about.insert("side".to_owned(), json!(of_side.side.word()));
             let more = [("outcome", json!(if of_side.hiders.is_empty() { "clear" } else { "hidden" }))];
             triangle(frame, &[vec![Outline(of_side.corners.to_vec())]], &about, &more, &mut all);
             hidden(frame, &of_side.corners[1..], &of_side.hiders, &about, &mut all);

@@ -3,7 +3,7 @@ use super::survey::{Look, LookOutcome, RoadFinding, SightPlan};
 use super::walk::WalkFinding;
 use crate::gate::{Difference, Rule, RuleCheck, RuleFinding, RuleOutcome};
 use crate::geometry::length::{Round, show};
-use crate::site::{Side, Site};
+use crate::site::Site;
 
 /// A rule on sight is looked at by the survey, which knows the vehicles and what the user says.
 fn elsewhere(_: &RuleCheck) -> RuleOutcome {
@@ -13,27 +13,19 @@ fn elsewhere(_: &RuleCheck) -> RuleOutcome {
 /// A finding for each rule asked about, in their order; of several looks the one that lacks most speaks for the rule.
 #[must_use]
 pub fn checks(plan: &SightPlan, site: &Site) -> Vec<RuleFinding> {
-    let roads = plan.roads.iter().map(|finding| RuleFinding {
-        rule: Rule {
-            name: finding.rule.check_name,
-            citation: finding.rule.citation,
-            asks: finding.rule.asks,
-            usual: false,
-            check: elsewhere,
-        },
-        outcome: road_outcome(finding, site),
+    let roads = plan.roads.iter().map(|finding| {
+        let rule = &finding.rule;
+        (rule.check_name, rule.citation, rule.asks, road_outcome(finding, site))
     });
-    let walks = plan.walks.iter().map(|finding| RuleFinding {
-        rule: Rule {
-            name: finding.rule.name,
-            citation: finding.rule.citation,
-            asks: finding.rule.asks,
-            usual: false,
-            check: elsewhere,
-        },
-        outcome: walk_outcome(finding),
+    let walks = plan.walks.iter().map(|finding| {
+        let rule = &finding.rule;
+        (rule.name, rule.citation, rule.asks, walk_outcome(finding))
     });
-    roads.chain(walks).collect()
+    let finding = |(name, citation, asks, outcome)| RuleFinding {
+        rule: Rule { name, citation, asks, usual: false, check: elsewhere },
+        outcome,
+    };
+    roads.chain(walks).map(finding).collect()
 }
 
 fn road_outcome(finding: &RoadFinding, site: &Site) -> RuleOutcome {
@@ -45,7 +37,7 @@ fn road_outcome(finding: &RoadFinding, site: &Site) -> RuleOutcome {
     let hidden = looks.iter().filter(|look| look.outcome == LookOutcome::Hidden);
     if let Some(look) = hidden.max_by(|a, b| lacks(a).total_cmp(&lacks(b))) {
         return RuleOutcome::Broken(Difference {
-            what: format!("the stretch of road seen to the {}{}", side(look.side), classes(look)),
+            what: format!("the stretch of road seen to the {}{}", look.side.word(), classes(look)),
             is_m: Some(look.visible_m),
             least_m: Some(look.required_m),
             most_m: None,
@@ -58,7 +50,7 @@ fn road_outcome(finding: &RoadFinding, site: &Site) -> RuleOutcome {
             RuleOutcome::Unknown(format!(
                 "the road is drawn for {} to the {}, all of it seen, and {} must be",
                 length(look.drawn_m, Round::Down),
-                side(look.side),
+                look.side.word(),
                 length(look.required_m, Round::Up)
             ))
         }
@@ -88,10 +80,6 @@ fn walk_outcome(finding: &WalkFinding) -> RuleOutcome {
         least_m: None,
         most_m: None,
     })
-}
-
-const fn side(side: Side) -> &'static str {
-    super::things::word(side)
 }
 
 /// The kinds of vehicles a look holds for, in brackets.

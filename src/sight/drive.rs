@@ -5,7 +5,7 @@
 use super::required::TrafficLane;
 use super::rules::Along;
 use crate::geometry::Point;
-use crate::site::{Side, Site, beside};
+use crate::site::{Side, Site, beside, nearest_on, segments};
 
 /// A place before the edge of the road this near to the gate line counts: a gate at the very edge.
 const AT_GATE_M: f64 = 0.05;
@@ -91,7 +91,7 @@ pub fn reaches(site: &Site, mouth: &Mouth, along: Along) -> Result<Vec<Reach>, S
                 }
                 let half = 0.5 * road.width_m;
                 // The edge on the side of the drive.
-                let (i, _) = nearest(&line, mouth.edge).ok_or_else(none)?;
+                let (i, _) = nearest_on(segments(&line), mouth.edge).ok_or_else(none)?;
                 let left = (line[i + 1] - line[i]).cross(mouth.edge - line[i]) > 0.0;
                 beside(&line, if left { half } else { -half })
             }
@@ -122,17 +122,6 @@ pub fn reaches(site: &Site, mouth: &Mouth, along: Along) -> Result<Vec<Reach>, S
     }
     found.sort_by_key(|reach| reach.side == Side::Right);
     Ok(found)
-}
-
-/// The piece of a line nearest to a place, and the place on it.
-fn nearest(line: &[Point], p: Point) -> Option<(usize, Point)> {
-    let on = line.windows(2).map(|w| {
-        let along = w[1] - w[0];
-        let t =
-            if along.norm2() > 0.0 { ((p - w[0]).dot(along) / along.norm2()).clamp(0.0, 1.0) } else { 0.0 };
-        w[0] + along * t
-    });
-    on.enumerate().min_by(|a, b| a.1.distance(p).total_cmp(&b.1.distance(p)))
 }
 
 /// The beginning of a line, this long at the most.

@@ -7,7 +7,7 @@ use super::shadow::{SightHeights, merged};
 use super::things::{Blocker, blockers};
 use super::walk::{WalkFinding, walk};
 use crate::clearance::Thing;
-use crate::geometry::{Outline, Point};
+use crate::geometry::{Outline, Point, Units};
 use crate::site::{Side, Site, Speed};
 use crate::sweep::{Envelope, union_in_order};
 use crate::vehicle::Vehicle;
@@ -129,6 +129,26 @@ pub struct SightOptions {
     pub given: Given,
 }
 
+impl Hider {
+    /// A thing as the hider of a part of one line, with what would clear all that is wanted; `None` if it hides none of it.
+    pub(super) fn of(
+        thing: &Blocker,
+        wanted: &Wanted,
+        line: &[Point],
+        away: Point,
+        units: Units,
+    ) -> Option<Self> {
+        let hides_m = thing.hides(wanted.eye, &wanted.heights, line);
+        (!hides_m.is_empty()).then(|| Self {
+            thing: thing.thing,
+            what: thing.what.clone(),
+            height_known: thing.height_known,
+            hides_m,
+            fix: fix_of(thing, wanted, away, units),
+        })
+    }
+}
+
 impl SightOptions {
     /// Whether nothing is asked.
     #[must_use]
@@ -221,20 +241,12 @@ fn look(
     let mut hiders = Vec::new();
     let mut moved = Vec::new();
     for thing in &things {
-        let hides_m = thing.hides(eye, &heights, &line);
-        if hides_m.is_empty() {
+        let Some(hider) = Hider::of(thing, &wanted, &line, mouth.inward, site.units) else {
             moved.push(Some(thing.clone()));
             continue;
-        }
-        let fix = fix_of(thing, &wanted, mouth.inward, site.units);
-        moved.push(fix.back_m.map(|m| thing.moved(mouth.inward * m)));
-        hiders.push(Hider {
-            thing: thing.thing,
-            what: thing.what.clone(),
-            height_known: thing.height_known,
-            hides_m,
-            fix,
-        });
+        };
+        moved.push(hider.fix.back_m.map(|m| thing.moved(mouth.inward * m)));
+        hiders.push(hider);
     }
     hiders.sort_by(|a, b| a.hides_m[0].0.total_cmp(&b.hides_m[0].0));
     let moved: Option<Vec<Blocker>> = moved.into_iter().collect();

@@ -57,7 +57,7 @@ pub fn blockers(site: &Site, closed: bool) -> Vec<Blocker> {
         let corners = [(from, -half), (to, -half), (to, half), (from, half)];
         all.push(Blocker {
             thing: Thing::Post(side),
-            what: format!("{} post", word(side)),
+            what: format!("{} post", side.word()),
             height_known: true,
             across_m: width.max(gate.post.depth_m),
             solids: vec![Solid {
@@ -71,7 +71,7 @@ pub fn blockers(site: &Site, closed: bool) -> Vec<Blocker> {
     let leaves = &gate.leaves;
     let leaf = |side: Side, how: &str, corners: Vec<Point>| Blocker {
         thing: Thing::Leaf(side),
-        what: format!("{} leaf, {how}", word(side)),
+        what: format!("{} leaf, {how}", side.word()),
         height_known: true,
         across_m: f64::INFINITY,
         solids: vec![Solid { corners, radius_m: 0.0, bottom_m: leaves.bottom_m, top_m: leaves.top_m }],
@@ -133,11 +133,4 @@ fn across_m(shapes: &[Shape]) -> f64 {
         };
         f64::max(most, across)
     })
-}
-
-pub(super) const fn word(side: Side) -> &'static str {
-    match side {
-        Side::Left => "left",
-        Side::Right => "right",
-    }
 }

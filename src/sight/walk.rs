@@ -1,10 +1,10 @@
 //! Pedestrian triangles where a drive crosses a sidewalk, to be kept clear between two heights.
 use super::drive::crossing;
-use super::fix::{Wanted, fix_of};
+use super::fix::Wanted;
 use super::rules::{WalkCorner, WalkRule};
 use super::shadow::SightHeights;
 use super::survey::Hider;
-use super::things::{blockers, word};
+use super::things::blockers;
 use crate::gate::is_sidewalk;
 use crate::geometry::Point;
 use crate::site::{Side, Site};
@@ -61,25 +61,8 @@ fn triangles(site: &Site, rule: &WalkRule) -> Result<Vec<WalkTriangle>, String> 
         let line = vec![corner, far];
         let heights = SightHeights::band(rule.from_m, rule.to_m);
         let wanted = Wanted { eye, heights, lines: vec![line.clone()] };
-        let in_it = things.iter().filter_map(|thing| {
-            let hides_m = thing.hides(eye, &heights, &line);
-            (!hides_m.is_empty()).then(|| Hider {
-                thing: thing.thing,
-                what: thing.what.clone(),
-                height_known: thing.height_known,
-                hides_m,
-                fix: fix_of(thing, &wanted, inward, site.units),
-            })
-        });
+        let in_it = things.iter().filter_map(|thing| Hider::of(thing, &wanted, &line, inward, site.units));
         WalkTriangle { side, corners: [eye, corner, far], hiders: in_it.collect() }
     };
     Ok(sides.into_iter().map(of_side).collect())
-}
-
-impl WalkTriangle {
-    /// "left" or "right".
-    #[must_use]
-    pub const fn side_word(&self) -> &'static str {
-        word(self.side)
-    }
 }

@@ -73,7 +73,7 @@ pub(super) fn self_meetings(ring: &[Point], limit: usize) -> Vec<(usize, usize)>
 }
 
 /// The nearest point on a chain of segments: index of the segment, and the point.
-pub(super) fn nearest_on(segments: impl Iterator<Item = (Point, Point)>, p: Point) -> Option<(usize, Point)> {
+pub(crate) fn nearest_on(segments: impl Iterator<Item = (Point, Point)>, p: Point) -> Option<(usize, Point)> {
     segments
         .map(|(a, b)| nearest_on_segment(a, b, p))
         .enumerate()
@@ -87,7 +87,7 @@ fn nearest_on_segment(a: Point, b: Point, p: Point) -> Point {
 }
 
 /// The segments of an open line.
-pub(super) fn segments(line: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
+pub(crate) fn segments(line: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
     line.windows(2).map(|w| (w[0], w[1]))
 }
 

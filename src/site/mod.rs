@@ -31,7 +31,7 @@ mod travel;
 pub use consistency::short_roads;
 pub use faces::Faces;
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
-pub(crate) use lines::{beside, strip, wall};
+pub(crate) use lines::{beside, nearest_on, segments, strip, wall};
 pub use read::{read, read_source};
 pub use rewrite::{RewriteError, rewrite};
 pub use roles::roles_schema;
@@ -106,6 +106,17 @@ pub enum Side {
     Left,
     /// Right.
     Right,
+}
+
+impl Side {
+    /// "left" or "right".
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+        }
+    }
 }
 
 /// Relation of the plan's coordinates to site meters.

@@ -75,6 +75,8 @@ struct CasePart {
     bare: AnswerPart,
     comfortable: AnswerPart,
     drawn_gate: String,
+    #[serde(default)]
+    drawn_contacts: Vec<ContactPart>,
 }
 
 #[derive(Deserialize)]
@@ -212,8 +214,9 @@ fn limit(case: &CasePart) -> String {
             return if reason.is_empty() { answer.outcome.clone() } else { reason.to_owned() };
         }
     }
-    let place = |answer: &AnswerPart| Some((answer.tightest.what.clone()?, answer.tightest.part.clone()?));
-    let tightest = place(&case.comfortable).or_else(|| place(&case.bare));
+    let place = |contact: &ContactPart| Some((contact.what.clone()?, contact.part.clone()?));
+    let answers = [&case.comfortable.tightest, &case.bare.tightest];
+    let tightest = case.drawn_contacts.first().into_iter().chain(answers).find_map(place);
     tightest.map_or_else(String::new, |(what, part)| format!("{what}, by {part}"))
 }
 
