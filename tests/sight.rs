@@ -1,5 +1,8 @@
 //! Sight on leaving: worked triangles, heights, slender poles, leaves, laws, pedestrians, and what clears the sight.
+#[path = "common/sight_plan.rs"]
+mod sight_plan;
 use serde_json::{Value, json};
+use sight_plan::{Dice, feature, line, polygon};
 use wideenough::geometry::Point;
 use wideenough::sight::{
     Class, Given, LookOutcome, MOST_BACK_M, RoadFinding, SightHeights, SightOptions, Solid, hidden,
@@ -10,22 +13,6 @@ use wideenough::vehicle;
 
 const FOOT_M: f64 = 0.3048;
 
-/// Random numbers, the same on every machine (xorshift).
-struct Dice(u64);
-
-impl Dice {
-    fn seeded(seed: u64) -> Self {
-        Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1)
-    }
-    #[expect(clippy::cast_precision_loss, reason = "53 bits are kept")]
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        low + (high - low) * ((self.0 >> 11) as f64 / (1_u64 << 53) as f64)
-    }
-}
-
 fn box_of(x: (f64, f64), y: (f64, f64), z: (f64, f64)) -> Solid {
     let corners = [(x.0, y.0), (x.1, y.0), (x.1, y.1), (x.0, y.1)];
     Solid {
@@ -34,22 +21,6 @@ fn box_of(x: (f64, f64), y: (f64, f64), z: (f64, f64)) -> Solid {
         bottom_m: z.0,
         top_m: z.1,
     }
-}
-
-fn feature(role: &str, geometry: Value, more: Value) -> Value {
-    let mut properties = more;
-    properties["role"] = json!(role);
-    json!({ "type": "Feature", "properties": properties, "geometry": geometry })
-}
-
-fn line(points: &[(f64, f64)]) -> Value {
-    json!({ "type": "LineString", "coordinates": points.iter().map(|(x, y)| vec![*x, *y]).collect::<Vec<_>>() })
-}
-
-fn polygon(points: &[(f64, f64)]) -> Value {
-    let mut ring: Vec<Vec<f64>> = points.iter().map(|(x, y)| vec![*x, *y]).collect();
-    ring.push(ring[0].clone());
-    json!({ "type": "Polygon", "coordinates": [ring] })
 }
 
 /// A road along x of two lanes of 12 ft, its near edge at y = 0, and a gate far back without leaves.

@@ -1,5 +1,8 @@
 //! Sight on 200 random places against a second line of sight that shares no code with the program.
+#[path = "common/sight_plan.rs"]
+mod sight_plan;
 use serde_json::{Value, json};
+use sight_plan::{Dice, feature, line, polygon};
 use wideenough::sight::{Given, SightOptions, sight_rule, survey};
 use wideenough::site::{Side, read};
 use wideenough::vehicle;
@@ -7,38 +10,6 @@ use wideenough::vehicle;
 const FOOT_M: f64 = 0.3048;
 /// What the second method may be off: `geo` clips on a grid, a fraction of a micrometer wide, seen from far away.
 const PROBE_M: f64 = 1e-4;
-
-/// Random numbers, the same on every machine (xorshift).
-struct Dice(u64);
-
-impl Dice {
-    fn seeded(seed: u64) -> Self {
-        Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1)
-    }
-    #[expect(clippy::cast_precision_loss, reason = "53 bits are kept")]
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        low + (high - low) * ((self.0 >> 11) as f64 / (1_u64 << 53) as f64)
-    }
-}
-
-fn feature(role: &str, geometry: Value, more: Value) -> Value {
-    let mut properties = more;
-    properties["role"] = json!(role);
-    json!({ "type": "Feature", "properties": properties, "geometry": geometry })
-}
-
-fn line(points: &[(f64, f64)]) -> Value {
-    json!({ "type": "LineString", "coordinates": points.iter().map(|(x, y)| vec![*x, *y]).collect::<Vec<_>>() })
-}
-
-fn polygon(points: &[(f64, f64)]) -> Value {
-    let mut ring: Vec<Vec<f64>> = points.iter().map(|(x, y)| vec![*x, *y]).collect();
-    ring.push(ring[0].clone());
-    json!({ "type": "Polygon", "coordinates": [ring] })
-}
 
 /// A second line of sight: the chord by clipping with polygons of the `geo` crate (or the quadratic of a disc), the
 /// heights by ternary search, one target point at a time.

@@ -93,6 +93,31 @@ fn a_missing_turn_is_in_the_schedule() {
     assert!(!words.contains("backing in:"), "it backs in nowhere: it drives out");
 }
 
+/// Backing in where driving in may do as well never needs more than driving in alone, nor passes less, whatever the leaves.
+#[test]
+fn either_way_needs_no_more_than_one() {
+    let mut site = place("13-single-leaf-drawn");
+    site.vehicles[0].visits = Vec::new();
+    let (_, plan) = studied(site);
+    let mut compared = 0;
+    for of in &plan.arrangements {
+        let (drive, either) = (of.needs[0], of.backing_in[0].expect("backing in is looked at"));
+        for (drive, either) in [(drive.bare_m, either.bare_m), (drive.comfortable_m, either.comfortable_m)] {
+            if let Some(drive) = drive {
+                assert!(either.is_some_and(|m| m <= drive), "{:?}: {either:?} {drive}", of.arrangement);
+                compared += 1;
+            }
+        }
+    }
+    for row in &plan.schedule {
+        let back = row.backing_in[0].expect("backing in is looked at");
+        assert!(
+            Verdict::from(back) >= row.passes[0].max(Verdict::No) || row.passes[0] == Verdict::OnlyBackingIn
+        );
+    }
+    assert!(compared >= 8, "{compared}");
+}
+
 /// The same place by driving in alone: with backing in as good as driving in, each direction counts by whichever does.
 #[test]
 fn backing_in_counts_by_direction() {

@@ -1,7 +1,7 @@
 //! Gate to order: the gate as drawn with its leaves and the room about it, and for every arrangement and stock size
 //! which vehicles pass.
 use super::longest_first::longest_first;
-use super::other_leaves::{Known, Ways, known, ways};
+use super::other_leaves::{Known, Ways, known, ways, whichever};
 use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted, travel_verdict};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
@@ -89,6 +89,17 @@ pub struct OpeningNeeds {
     pub bare_m: Option<f64>,
     /// Opening with the study's clearance; `None` likewise.
     pub comfortable_m: Option<f64>,
+}
+
+impl OpeningNeeds {
+    /// The smaller of two needs, either of which will do.
+    fn or(self, other: Self) -> Self {
+        let less = |a: Option<f64>, b: Option<f64>| a.into_iter().chain(b).reduce(f64::min);
+        Self {
+            bare_m: less(self.bare_m, other.bare_m),
+            comfortable_m: less(self.comfortable_m, other.comfortable_m),
+        }
+    }
 }
 
 /// One arrangement in one stock size.
@@ -204,10 +215,22 @@ pub fn plan_gate(
     // One question for each vehicle and group of maneuvers; backing in is a question of its own where it does not
     // count.
     let questions: Vec<Question> = (0..wanted.len()).flat_map(|vehicle| questions(study, vehicle)).collect();
-    let known: Vec<Vec<Known>> = questions
+    // Each vehicle and maneuver once, however many questions ask about it.
+    let mut ways_in: Vec<(usize, Maneuver)> =
+        questions.iter().flat_map(|q| q.maneuvers.iter().map(|maneuver| (q.vehicle, *maneuver))).collect();
+    ways_in.sort_by_key(|(vehicle, maneuver)| (*vehicle, *maneuver == Maneuver::BackIn));
+    ways_in.dedup();
+    let of_one: Vec<Vec<Known>> = ways_in
         .par_iter()
-        .map(|q| known(study, (q.vehicle, &wanted[q.vehicle]), q.maneuvers, options))
+        .map(|(vehicle, maneuver)| known(study, (*vehicle, &wanted[*vehicle]), *maneuver, options))
         .collect();
+    let of_question = |q: &Question| {
+        let mine = ways_in.iter().zip(&of_one);
+        let mine =
+            mine.filter(|((vehicle, maneuver), _)| *vehicle == q.vehicle && q.maneuvers.contains(maneuver));
+        whichever(mine.map(|(_, known)| known.as_slice()))
+    };
+    let known: Vec<Vec<Known>> = questions.iter().map(of_question).collect();
     let (done, total) = (AtomicUsize::new(0), kinds.len() * questions.len());
     let step = || progress(Progress { done: done.fetch_add(1, Ordering::Relaxed) + 1, total });
     let sites: Vec<(Site, Vec<f64>)> = kinds
@@ -255,11 +278,18 @@ pub fn plan_gate(
                 .zip(&lacks_turn)
                 .map(|((counted, _), lacks)| if *lacks { OpeningNeeds::default() } else { most_of(counted) })
                 .collect(),
-            backing_in: both.iter().map(|(_, back)| (!back.is_empty()).then(|| most_of(back))).collect(),
+            // Driving in is one of the ways that count there: what it needs is enough.
+            backing_in: both
+                .iter()
+                .map(|(counted, back)| (!back.is_empty()).then(|| most_of(back).or(most_of(counted))))
+                .collect(),
         });
         for (i, stock_m) in asked.stock_m.iter().enumerate() {
             let worst = |ways: &[&Ways]| ways.iter().map(|w| w.passes[i]).min_by_key(|gate| gate.rank());
-            let back: Vec<Option<DrawnGate>> = both.iter().map(|(_, back)| worst(back)).collect();
+            let either = |(counted, back): &(Vec<&Ways>, Vec<&Ways>)| {
+                worst(back).map(|back| worst(counted).into_iter().fold(back, better_of))
+            };
+            let back: Vec<Option<DrawnGate>> = both.iter().map(either).collect();
             let passes = both.iter().zip(&back).zip(&lacks_turn).map(|(((counted, _), back), lacks_turn)| {
                 if *lacks_turn {
                     return Verdict::No;
@@ -345,6 +375,10 @@ fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
 struct Served {
     passes: Vec<Verdict>,
     backing_in: Vec<Option<DrawnGate>>,
+}
+
+fn better_of(a: DrawnGate, b: DrawnGate) -> DrawnGate {
+    if b.rank() > a.rank() { b } else { a }
 }
 
 /// Largest opening that any of these sets of ways needs: all of them must work.

@@ -10,6 +10,7 @@ use crate::site::Faces;
 use crate::vehicle::{MAX_UNITS, Vehicle};
 
 /// A path sampled once: poses of its units, and bounds on the motion of their points in between.
+#[derive(Clone)]
 pub(super) struct Driven {
     frames: Vec<[Frame; MAX_UNITS]>,
     stations_m: Vec<f64>,

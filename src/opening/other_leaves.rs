@@ -34,6 +34,7 @@ const WIDEN_M: f64 = 0.05;
 const WIDEN_MOST_M: f64 = 2.0;
 
 /// A known way in.
+#[derive(Clone)]
 struct Candidate {
     maneuver: Maneuver,
     path: Trajectory<AtGate>,
@@ -44,7 +45,17 @@ struct Candidate {
     faces: Faces,
 }
 
+impl Candidate {
+    /// A path that a search found for the gate without leaves, or past those it was searched with.
+    fn of(vehicle: &Vehicle, maneuver: Maneuver, found: Found) -> Self {
+        let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
+        let driven = Driven::new(vehicle, found.path.path());
+        Self { maneuver, path: found.path, driven, need_m, faces }
+    }
+}
+
 /// Ways that a study found for one vehicle, from one direction of travel.
+#[derive(Clone)]
 pub(super) struct Known {
     travel: String,
     lane: CaseLane,
@@ -72,11 +83,12 @@ const fn pick(case: &Case, comfortable: bool) -> &Answer {
     if comfortable { &case.comfortable } else { &case.bare }
 }
 
-/// What a study knows of one vehicle coming by some maneuvers, for each travel it was asked about.
+/// Known ways in of one vehicle by one maneuver, for each direction of travel it was studied from; with those that a search
+/// without the drawn leaves adds.
 pub(super) fn known(
     study: &Study,
     (index, wanted): (usize, &Wanted),
-    maneuvers: &[Maneuver],
+    maneuver: Maneuver,
     options: &StudyOptions,
 ) -> Vec<Known> {
     let site = &study.site;
@@ -84,42 +96,59 @@ pub(super) fn known(
     bare_gate.gate.leaves.arrangement = Arrangement::None;
     let of = study.of_vehicle(index);
     let asked = |travel: &Travel| wanted.asks_for(travel);
-    let travels = site.travels().into_iter().filter(|t| asked(t) && of.from(&t.word).is_some());
-    let of_travel = travels.filter_map(|travel| {
+    let of_travel = site.travels().into_iter().filter(asked).filter_map(|travel| {
         let word = travel.word.clone();
-        let cases = of.from(&word).into_iter().flat_map(|t| &t.cases).map(|case| &study.cases[*case]);
-        let cases: Vec<&Case> = cases.filter(|case| maneuvers.contains(&case.maneuver)).collect();
+        let mut cases = of.from(&word)?.cases.iter().map(|case| &study.cases[*case]);
+        let case = cases.find(|case| case.maneuver == maneuver);
         // Any lane but that of coming serves a way out only, which is a question of its own.
-        let lane = cases.first().map_or(CaseLane::Coming, |case| case.lane);
+        let lane = case.map_or(CaseLane::Coming, |case| case.lane);
         let scene = scene_by(&bare_gate, travel, lane)?;
-        let least = |comfortable: bool| {
-            let openings = cases.iter().filter_map(|case| pick(case, comfortable).opening_m);
-            openings.fold(f64::INFINITY, f64::min)
-        };
-        let mut candidates = [false, true].map(|comfortable| {
-            let mut cases = cases.clone();
-            cases.sort_by(|a, b| {
-                pick(a, comfortable).reported_m().total_cmp(&pick(b, comfortable).reported_m())
-            });
-            let of = |case: &&Case| {
-                let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
-                candidate(&scene, &wanted.vehicle, pick(case, comfortable), case.maneuver, clearance_m)
-            };
-            cases.iter().filter_map(of).collect()
+        let answers = [false, true].map(|comfortable| case.map(|case| pick(case, comfortable)));
+        let drawn_m = answers.map(|answer| answer.and_then(|a| a.opening_m).unwrap_or(f64::INFINITY));
+        let mut candidates = [0, 1].map(|which| {
+            let clearance_m = if which == 1 { study.clearance_m } else { 0.0 };
+            let of = |answer| candidate(&scene, &wanted.vehicle, answer, maneuver, clearance_m);
+            answers[which].and_then(of).into_iter().collect()
         });
-        let ground = scene.surroundings.ground.clone();
-        let drawn_m = [least(false), least(true)];
         if matches!(site.gate.leaves.arrangement, Arrangement::Single(_) | Arrangement::Double) {
             let (vehicle, shunts) = (&wanted.vehicle, options.shunts);
             let without = WithoutLeaves { vehicle, site: &bare_gate, scene: &scene, shunts };
-            without.add(&mut candidates, maneuvers, study.clearance_m);
+            without.add(&mut candidates, maneuver, study.clearance_m);
         }
-        let hoped_m = [0, 1].map(|which: usize| {
-            candidates[which].iter().map(|way: &Candidate| way.need_m).fold(drawn_m[which], f64::min)
-        });
-        Some(Known { travel: word, lane, ground, candidates, drawn_m, hoped_m })
+        let ground = scene.surroundings.ground.clone();
+        let mut known = Known { travel: word, lane, ground, candidates, drawn_m, hoped_m: drawn_m };
+        known.settle();
+        Some(known)
     });
     of_travel.collect()
+}
+
+impl Known {
+    /// Sorts the candidates, and takes what other leaves may do with from them.
+    fn settle(&mut self) {
+        for (which, ways) in self.candidates.iter_mut().enumerate() {
+            ways.sort_by(|a, b| a.need_m.total_cmp(&b.need_m));
+            self.hoped_m[which] =
+                ways.first().map_or(f64::INFINITY, |way| way.need_m).min(self.drawn_m[which]);
+        }
+    }
+}
+
+/// Known ways of one vehicle by whichever of several maneuvers does, for each direction of travel.
+pub(super) fn whichever<'k>(of_maneuvers: impl IntoIterator<Item = &'k [Known]>) -> Vec<Known> {
+    let mut joined: Vec<Known> = Vec::new();
+    for known in of_maneuvers.into_iter().flatten() {
+        let Some(same) = joined.iter_mut().find(|other| other.travel == known.travel) else {
+            joined.push(known.clone());
+            continue;
+        };
+        for which in [0, 1] {
+            same.candidates[which].extend(known.candidates[which].iter().cloned());
+            same.drawn_m[which] = same.drawn_m[which].min(known.drawn_m[which]);
+        }
+        same.settle();
+    }
+    joined
 }
 
 /// The gate without its leaves, searched from one lane.
@@ -133,50 +162,37 @@ struct WithoutLeaves<'a> {
 impl WithoutLeaves<'_> {
     /// Adds paths found without leaves where those of the study need more than going straight through: the drawn leaves may be
     /// why, whatever is tightest. From the known paths; everywhere for a vehicle without a trailer, and where no path is known.
-    fn add(&self, candidates: &mut [Vec<Candidate>; 2], maneuvers: &[Maneuver], clearance_m: f64) {
+    fn add(&self, candidates: &mut [Vec<Candidate>; 2], maneuver: Maneuver, clearance_m: f64) {
         let lanes_of: OnceLock<[Lane; 2]> = OnceLock::new();
         for which in [0, 1] {
             let kept_m = if which == 0 { 0.0 } else { clearance_m };
             let straight_m = straight_need(self.vehicle, &self.scene.surroundings, kept_m);
-            let least = |all: &[Candidate]| all.iter().map(|way| way.need_m).fold(f64::INFINITY, f64::min);
-            for maneuver in maneuvers.iter().copied() {
-                let below_m = least(&candidates[which]);
-                if below_m <= straight_m + WORTH_M {
-                    break;
-                }
-                let mine = candidates.iter().flatten().filter(|way| way.maneuver == maneuver);
-                let seeds: Vec<Path> = mine.map(|way| way.path.path().clone()).collect();
-                let lanes = lanes_of.get_or_init(|| lanes(self.scene, self.vehicle, [0.0, clearance_m]));
-                let problem = Problem {
-                    vehicle: self.vehicle,
-                    surroundings: &self.scene.surroundings,
-                    lane: &lanes[which],
-                    maneuver,
-                    shunts: self.shunts,
-                    clearance_m: kept_m,
-                    spot: None,
-                };
-                let about_m = if below_m.is_finite() { below_m } else { straight_m };
-                let near = |problem: &Problem| near_below(problem, EFFORT, &seeds, about_m, below_m);
-                let everywhere = |problem: &Problem| narrowest_soon(problem, EFFORT, about_m, below_m);
-                let near = (!seeds.is_empty()).then(|| easiest(self.site, &problem, near)).flatten();
-                let wide = self.vehicle.units.len() == 1 || seeds.is_empty();
-                let wide = wide.then(|| easiest(self.site, &problem, everywhere)).flatten();
-                for found in [near, wide].into_iter().flatten() {
-                    let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
-                    if need_m < below_m {
-                        let driven = Driven::new(self.vehicle, found.path.path());
-                        candidates[which].push(Candidate {
-                            maneuver,
-                            path: found.path,
-                            driven,
-                            need_m,
-                            faces,
-                        });
-                    }
-                }
+            let below_m = candidates[which].iter().map(|way| way.need_m).fold(f64::INFINITY, f64::min);
+            let is_straight = |need_m: f64| need_m <= straight_m + WORTH_M;
+            if is_straight(below_m) {
+                continue;
             }
-            candidates[which].sort_by(|a, b| a.need_m.total_cmp(&b.need_m));
+            let seeds: Vec<Path> = candidates.iter().flatten().map(|way| way.path.path().clone()).collect();
+            let lanes = lanes_of.get_or_init(|| lanes(self.scene, self.vehicle, [0.0, clearance_m]));
+            let problem = Problem {
+                vehicle: self.vehicle,
+                surroundings: &self.scene.surroundings,
+                lane: &lanes[which],
+                maneuver,
+                shunts: self.shunts,
+                clearance_m: kept_m,
+                spot: None,
+            };
+            let about_m = if below_m.is_finite() { below_m } else { straight_m };
+            let near = |problem: &Problem| near_below(problem, EFFORT, &seeds, about_m, below_m);
+            let everywhere = |problem: &Problem| narrowest_soon(problem, EFFORT, about_m, below_m);
+            let near = (!seeds.is_empty()).then(|| easiest(self.site, &problem, near)).flatten();
+            let done = near.as_ref().is_some_and(|found| is_straight(found.inspection.opening_m));
+            let wide = !done && (self.vehicle.units.len() == 1 || seeds.is_empty());
+            let wide = wide.then(|| easiest(self.site, &problem, everywhere)).flatten();
+            let found =
+                [near, wide].into_iter().flatten().filter(|found| found.inspection.opening_m < below_m);
+            candidates[which].extend(found.map(|found| Candidate::of(self.vehicle, maneuver, found)));
         }
     }
 }
@@ -348,10 +364,8 @@ impl Asked<'_> {
                 closed.push(maneuver);
             }
             if let Some(found) = found {
-                let (need_m, faces) = (found.inspection.opening_m, found.inspection.faces_u);
-                best = best.min(need_m);
-                let driven = Driven::new(self.vehicle, found.path.path());
-                self.found[which].push(Candidate { maneuver, path: found.path, driven, need_m, faces });
+                best = best.min(found.inspection.opening_m);
+                self.found[which].push(Candidate::of(self.vehicle, maneuver, found));
             }
         }
         best
