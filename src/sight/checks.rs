@@ -1,16 +1,16 @@
-//! Sight among the published rules about a gate: one finding per rule asked about.
+//! Sight among the published rules about a gate: one finding for each chosen rule.
 use super::survey::{Look, LookOutcome, RoadFinding, SightPlan};
 use super::walk::WalkFinding;
 use crate::gate::{Difference, Rule, RuleCheck, RuleFinding, RuleOutcome};
 use crate::geometry::length::{Round, show};
 use crate::site::Site;
 
-/// A rule on sight is looked at by the survey, which knows the vehicles and what the user says.
+/// Outcome of a sight rule outside the survey, which alone knows the vehicles and the user's choices.
 fn elsewhere(_: &RuleCheck) -> RuleOutcome {
     RuleOutcome::Unknown("it is looked at with --sight".to_owned())
 }
 
-/// A finding for each rule asked about, in their order; of several looks the one that lacks most speaks for the rule.
+/// Findings of the chosen rules, in their order; of several looks, the one that lacks most speaks for the rule.
 #[must_use]
 pub fn checks(plan: &SightPlan, site: &Site) -> Vec<RuleFinding> {
     let roads = plan.roads.iter().map(|finding| {
