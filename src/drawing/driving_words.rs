@@ -9,13 +9,13 @@ use crate::search::driving_steps::LOCK_PARTS;
 use crate::vehicle::Vehicle;
 use std::f64::consts::TAU;
 
-/// Distance below which a landmark counts as level.
+/// Distance below which a landmark counts as level with the vehicle's end.
 const LEVEL_M: f64 = 0.013;
-/// The wheel turned over less than this is turned at once.
+/// Distance rolled below which the wheel counts as turned at once.
 const SHORT_TURN_M: f64 = 0.15;
-/// A gap larger than this needs no watching, unless it is the tightest.
+/// Largest gap that needs watching, besides the tightest one.
 const WATCHED_M: f64 = 0.6;
-/// Writes the steps of one path in words.
+/// Writer of the steps of one path in words.
 pub(super) struct Words<'a> {
     study: &'a Study,
     pub(super) case: &'a Case,
@@ -32,7 +32,7 @@ impl<'a> Words<'a> {
         show(meters, self.study.site.units, round)
     }
 
-    /// The lead unit's name: "pickup".
+    /// Name of the lead unit: "pickup".
     fn lead(&self) -> &str {
         &self.vehicle.units[0].name
     }
@@ -50,7 +50,7 @@ impl<'a> Words<'a> {
         }
     }
 
-    /// "your front bumper is 1' 2" short of the left post".
+    /// Words for a landmark: "your front bumper is 1' 2" short of the left post".
     fn landmark(&self, landmark: &Landmark) -> String {
         let thing = match landmark.end {
             End::Whole => format!("the {}", landmark.thing),
@@ -91,7 +91,7 @@ impl<'a> Words<'a> {
         }
     }
 
-    /// "Turn the wheel left to 7/10 of full lock (1 1/4 turns from straight)".
+    /// Words for a turn of the wheel: "Turn the wheel left to 7/10 of full lock (1 1/4 turns from straight)".
     fn wheel(&self, tenths: i8, before: i8) -> String {
         let parts = tenths.unsigned_abs();
         let to = if tenths > 0 { "left" } else { "right" };
@@ -112,7 +112,7 @@ impl<'a> Words<'a> {
         }
     }
 
-    /// How far it rolls while the wheel is turned from one position to another, meters.
+    /// Distance rolled while the wheel is turned from one position to another, meters.
     fn turning_m(&self, tenths: i8, before: i8) -> f64 {
         let (steering, wheelbase_m) = (&self.vehicle.steering, self.vehicle.units[0].wheelbase_m);
         let curvature =
@@ -177,8 +177,8 @@ fn quarters(turns: f64) -> String {
     if parts <= 4 { format!("{text} turn") } else { format!("{text} turns") }
 }
 
-/// The steps of driving a path through the gate as drawn, in words: line up, begin, each turn of the wheel, stop. Empty
-/// if no few turns of the wheel lead through.
+/// Writes the steps of driving a path through the gate as drawn: line up, begin, each turn of the wheel, stop. Empty if
+/// no few turns of the wheel lead through.
 #[must_use]
 pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
     let (Some(words), Some(card)) = (Words::of(study, driving), &driving.card) else { return Vec::new() };
@@ -194,7 +194,7 @@ pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
     lines
 }
 
-/// The clearance of the steps as a sentence: "Driven just so, it keeps 1' 2" from everything that stands."
+/// Writes the clearance of the steps as a sentence: "Driven just so, it keeps 1' 2" from everything that stands."
 #[must_use]
 pub fn kept_words(study: &Study, card: &Card) -> String {
     let kept = card.way.reported_clearance_m().unwrap_or(0.0);
@@ -205,7 +205,7 @@ pub fn kept_words(study: &Study, card: &Card) -> String {
     )
 }
 
-/// The window of a path, in sentences.
+/// Writes the window of a path, in sentences.
 #[must_use]
 pub fn window_words(study: &Study, window: &Window) -> Vec<String> {
     let units = study.site.units;
@@ -254,11 +254,11 @@ fn late_words(window: &Window, units: Units) -> String {
     )
 }
 
-/// The text of a card without steps.
+/// Text of a card without steps.
 pub const NO_STEPS: &str =
     "No few turns of the wheel lead through: it must be steered by eye all the way, with a spotter.";
 
-/// The lines after the steps: their clearance and the window.
+/// Writes the lines after the steps: their clearance and the window.
 pub(super) fn after_words(study: &Study, driving: &Driving) -> Vec<String> {
     let mut lines: Vec<String> = driving.card.iter().map(|card| kept_words(study, card)).collect();
     lines.extend(driving.window.iter().flat_map(|window| window_words(study, window)));

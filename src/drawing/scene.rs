@@ -10,7 +10,7 @@ pub enum Role {
     Road,
     /// Center line of a road.
     CenterLine,
-    /// Surface the tires may use off the road.
+    /// Surface that tires may use off the road.
     Drive,
     /// Something that stands in the way.
     Obstacle,
@@ -20,19 +20,19 @@ pub enum Role {
     Overhead,
     /// A fence.
     Fence,
-    /// A gate post where the plan draws it.
+    /// Gate post where the plan draws it.
     Post,
-    /// A gate post where the drawn path needs it.
+    /// Gate post where the drawn path needs it.
     PostNeeded,
-    /// A leaf standing open.
+    /// Leaf standing open.
     Leaf,
-    /// Ground a leaf sweeps.
+    /// Ground swept by a leaf.
     Arc,
-    /// A leaf closed, or the line of the gate.
+    /// Closed leaf, or the line of the gate.
     GateLine,
-    /// Ground the body covers.
+    /// Ground covered by the body.
     Envelope,
-    /// Ground the tires cover.
+    /// Ground covered by the tires.
     Track,
     /// The vehicle along its path.
     Ghost,
@@ -64,7 +64,7 @@ pub enum Role {
     Ground,
     /// A triangle of sight that must be clear.
     Sight,
-    /// What is hidden in it.
+    /// Part of the road that is hidden in it.
     Unseen,
     /// A driver's eye.
     Eye,
@@ -120,14 +120,14 @@ pub enum Geom {
 /// An item of a drawing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Item {
-    /// Its part.
+    /// Role of the item.
     pub role: Role,
-    /// Its shape.
+    /// Shape of the item.
     pub geom: Geom,
 }
 
 impl Item {
-    /// An item.
+    /// Returns an item.
     #[must_use]
     pub const fn new(role: Role, geom: Geom) -> Self {
         Self { role, geom }

@@ -1,4 +1,4 @@
-//! The drawing of a rule on sight: the triangles that must be clear, what is hidden of the road, and the gate close up.
+//! Drawing of a sight rule: the triangles that must be clear, what is hidden of the road, and the gate close up.
 use super::case::{CAUTION, Drawn};
 use super::figure::{FIGURE_WIDTH, standing};
 use super::paper::{Block, Page, Paper, Scale, TextLine, legend_height, view_at_scale};
@@ -12,7 +12,7 @@ use crate::geometry::length::{Round, show};
 use crate::opening::Study;
 use crate::sight::{Hider, Look, LookOutcome, RoadFinding, WalkFinding, first_of, ground_between, merged};
 
-/// What is drawn of a rule that was looked at: one on the road, or one on pedestrians.
+/// Finding of a sight rule to draw: a rule on the road, or one on pedestrians.
 #[derive(Clone, Copy, Debug)]
 pub enum SightShown<'a> {
     /// A rule on the road.
@@ -21,7 +21,7 @@ pub enum SightShown<'a> {
     Walk(&'a WalkFinding),
 }
 
-/// The rules of a study that there is something to draw of, each with its name.
+/// Sight rules of a study that have something to draw, each with its name.
 #[must_use]
 pub fn sight_shown(study: &Study) -> Vec<(&'static str, SightShown<'_>)> {
     let Some(plan) = &study.sight else { return Vec::new() };
@@ -31,25 +31,25 @@ pub fn sight_shown(study: &Study) -> Vec<(&'static str, SightShown<'_>)> {
     roads.chain(walks.map(|finding| (finding.rule.name, SightShown::Walk(finding)))).collect()
 }
 
-/// The drawing of a rule for a page.
+/// Drawing of a rule for a page.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SightFigure {
-    /// The plan.
+    /// Plan view.
     pub plan: String,
     /// The gate close up.
     pub near: String,
-    /// What it shows in words.
+    /// Description in words.
     pub description: String,
-    /// The parts that occur, as the legend lists them.
+    /// Roles that occur, as the legend lists them.
     pub roles: Vec<Role>,
 }
 
-/// Triangle of one side: its ring, and the line of it that must be seen.
+/// Triangle to draw for one side: its ring, and the line of it that must be seen.
 struct Triangle<'a> {
     eye: Point,
     line: Vec<Point>,
     hiders: &'a [Hider],
-    /// What is written at the far end of the line, and at the place up to which it is seen.
+    /// Labels at the far end of the line, and at the place up to which it is seen.
     far: String,
     seen: Option<(Point, String)>,
 }
@@ -127,12 +127,12 @@ impl<'a> Shown<'a> {
         format!("{}: {}. {}", self.study.site.title, self.title(), self.lines().join(" "))
     }
 
-    /// The road lies below, as a driver coming in sees it.
+    /// Unit vector that points up on the page: the road lies below, as a driver coming in sees it.
     fn up(&self) -> Point {
         self.study.site.gate.inward
     }
 
-    /// The points the whole plan must show.
+    /// Points that the whole plan must show.
     fn interest(&self) -> Vec<Point> {
         let gate = &self.study.site.gate;
         let mut points = vec![gate.left, gate.right];
@@ -141,7 +141,7 @@ impl<'a> Shown<'a> {
         points
     }
 
-    /// The points the view close up must show: the gate, the eye and the mouth of the drive.
+    /// Points that the close-up must show: the gate, the eye and the mouth of the drive.
     fn near_interest(&self) -> Vec<Point> {
         let gate = &self.study.site.gate;
         let mut points = vec![gate.left, gate.right];
@@ -171,7 +171,7 @@ impl<'a> Shown<'a> {
         };
         for triangle in &self.triangles {
             items.extend(areas(Role::Sight, triangle.eye, &triangle.line));
-            // What several hide is drawn once.
+            // Stretches hidden by several things are drawn once.
             for (from, to) in merged(triangle.hiders.iter().flat_map(|hider| hider.hides_m.clone()).collect())
             {
                 items.extend(areas(Role::Unseen, triangle.eye, &stretch(&triangle.line, from, to)));
@@ -218,7 +218,7 @@ impl<'a> Shown<'a> {
     }
 }
 
-/// Of the looks to each side the one that asks for most.
+/// Look to each side that requires most.
 fn largest(looks: &[Look]) -> Vec<&Look> {
     let mut kept: Vec<&Look> = Vec::new();
     for look in looks {
@@ -231,7 +231,7 @@ fn largest(looks: &[Look]) -> Vec<&Look> {
     kept
 }
 
-/// The ground under the lines of sight from an eye to a line.
+/// Items for the ground under the lines of sight from an eye to a line.
 fn areas(role: Role, eye: Point, line: &[Point]) -> Vec<Item> {
     let polygons = ground_between(eye, line).into_iter();
     polygons
@@ -239,14 +239,14 @@ fn areas(role: Role, eye: Point, line: &[Point]) -> Vec<Item> {
         .collect()
 }
 
-/// A stretch of a line, between two lengths along it.
+/// Stretch of a line between two lengths along it.
 fn stretch(line: &[Point], from_m: f64, to_m: f64) -> Vec<Point> {
     let (before, whole) = (first_of(line, from_m), first_of(line, to_m));
     let kept = before.len().saturating_sub(1).min(whole.len());
     before.last().copied().into_iter().chain(whole[kept..].iter().copied()).collect()
 }
 
-/// The sheet of a rule; `None` if there is nothing to draw.
+/// Builds the sheet of a rule; `None` if there is nothing to draw.
 #[must_use]
 pub fn sight_sheet(study: &Study, of: SightShown<'_>) -> Option<Sheet> {
     let shown = Shown::of(study, of)?;
@@ -268,13 +268,13 @@ pub fn sight_sheet(study: &Study, of: SightShown<'_>) -> Option<Sheet> {
     })
 }
 
-/// The drawing of a rule, as SVG; `None` if there is nothing to draw.
+/// Draws a rule as SVG; `None` if there is nothing to draw.
 #[must_use]
 pub fn sight_svg(study: &Study, of: SightShown<'_>) -> Option<String> {
     sight_sheet(study, of).map(|sheet| super::svg::write(&sheet))
 }
 
-/// The drawing of a rule for a page; `None` if there is nothing to draw.
+/// Draws a rule for a page; `None` if there is nothing to draw.
 #[must_use]
 pub fn sight_figure(study: &Study, of: SightShown<'_>) -> Option<SightFigure> {
     let shown = Shown::of(study, of)?;
@@ -289,8 +289,8 @@ pub fn sight_figure(study: &Study, of: SightShown<'_>) -> Option<SightFigure> {
     })
 }
 
-/// The sheet of a rule to print: the plan at a true scale over the whole width, below it what is said, the gate close up
-/// and the legend; `None` if there is nothing to draw.
+/// Builds the printed sheet of a rule: the plan at a true scale over the whole width, below it the words, the gate
+/// close up and the legend; `None` if there is nothing to draw.
 #[must_use]
 pub fn sight_page(study: &Study, of: SightShown<'_>, paper: Paper) -> Option<Page> {
     let shown = Shown::of(study, of)?;

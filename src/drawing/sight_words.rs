@@ -3,12 +3,12 @@ use crate::geometry::Units;
 use crate::geometry::length::{Round, show};
 use crate::sight::{Class, Hider, Look, LookOutcome, RoadFinding, WalkFinding};
 
-/// Printed below what is said of sight.
+/// Assumptions and caution, printed below the words on sight.
 pub const SIGHT_AUTHORITY: &str = "Taken for this: level land, a straight drive square to the gate, leaves and fences that \
      cannot be seen through. The driver's left and right are those of one who leaves; left and right posts and leaves are named as \
      seen coming in. Which rule applies here, and whether it is kept, is for the road authority to decide: ask before you build.";
 
-/// How a site stands to a rule on sight of the road, a few sentences to a line.
+/// Finding of a rule on sight of the road in words, a few sentences to a line.
 #[must_use]
 pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
     let rule = &finding.rule;
@@ -17,7 +17,7 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
         Ok(looks) => {
             for (i, look) in looks.iter().enumerate() {
                 lines.push(look_words(look, units));
-                // The same for every kind of vehicle that leaves.
+                // Alike for every kind of vehicle that leaves.
                 if looks[..i].iter().all(|other| other.side != look.side) {
                     lines.extend(approach_words(look, units));
                 }
@@ -33,7 +33,7 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
     lines
 }
 
-/// The stopping sight distance of the road before the drive, by what those who come see of an object there.
+/// Words on the stopping sight distance of the road at the drive: how far off drivers on the road see an object there.
 fn approach_words(look: &Look, units: Units) -> Option<String> {
     let (seen, needed) = look.approach_m.zip(look.stopping_m)?;
     let side = look.side.word();
@@ -50,7 +50,7 @@ fn approach_words(look: &Look, units: Units) -> Option<String> {
     })
 }
 
-/// That the amounts hold together, where there are several.
+/// Words on whether the amounts hold together, where there are several.
 fn together(look: &Look) -> Option<String> {
     match look.clear_moved {
         Some(true) if look.hiders.len() > 1 => {
@@ -102,7 +102,7 @@ fn hider_words(hider: &Hider, units: Units) -> String {
     format!("\"{}\" hides {}. {}", hider.what, stretches.join(" and "), fix_words(hider, units))
 }
 
-/// What would clear the sight past a thing.
+/// Fixes for one thing that blocks sight, in words.
 fn fix_words(hider: &Hider, units: Units) -> String {
     let back = hider.fix.back_m.map(|m| format!("{} farther back from the road", show(m, units, Round::Up)));
     let low = hider.fix.top_m.filter(|m| *m > 0.0);
@@ -119,7 +119,7 @@ fn fix_words(hider: &Hider, units: Units) -> String {
     text
 }
 
-/// How a site stands to a rule on pedestrians, a few sentences to a line.
+/// Finding of a rule on pedestrians in words, a few sentences to a line.
 #[must_use]
 pub fn sight_walk_words(finding: &WalkFinding, units: Units) -> Vec<String> {
     let rule = &finding.rule;

@@ -31,7 +31,7 @@ const SCRIPT: &str = include_str!("page.js");
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; \
      base-uri 'none'; form-action 'none'";
 
-/// report.html of a study.
+/// Writes report.html of a study.
 #[must_use]
 pub fn page(study: &Study) -> String {
     let site = &study.site;
@@ -90,13 +90,13 @@ pub fn page(study: &Study) -> String {
     text
 }
 
-/// A text whose lengths do not break across lines: `12' 6"` reads badly in two.
+/// Text whose lengths do not break across lines: `12' 6"` reads badly in two.
 fn kept(text: &str) -> String {
     let whole = whole_words(text).into_iter().map(|word| word.replace(' ', "\u{a0}"));
     whole.collect::<Vec<String>>().join(" ")
 }
 
-/// The part of a heading after the title it begins with.
+/// Part of a heading after the title it begins with.
 fn after_title<'a>(heading: &'a str, title: &str) -> &'a str {
     heading.strip_prefix(title).map_or(heading, |rest| rest.trim_start_matches([':', ' ']))
 }
@@ -111,7 +111,7 @@ const fn class(verdict: Option<Verdict>) -> &'static str {
     }
 }
 
-/// A sign beside the words, so that color is never the only one.
+/// Symbol beside the words of a verdict, so that color is never the only sign.
 const fn sign(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Comfortable => "\u{2713}",
@@ -121,7 +121,7 @@ const fn sign(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The verdict on the gate first, then on each vehicle.
+/// Verdict on the gate, then on each vehicle.
 fn verdict(study: &Study) -> Markup {
     let mut lines = verdicts(study);
     // One line per vehicle comes before the one on the gate.
@@ -150,7 +150,7 @@ fn verdict(study: &Study) -> Markup {
     }
 }
 
-/// A section of sentences; empty without any.
+/// Section of sentences; empty without any.
 fn told(id: &str, title: &str, lines: Vec<String>) -> Markup {
     html! {
         @if !lines.is_empty() {
@@ -162,7 +162,7 @@ fn told(id: &str, title: &str, lines: Vec<String>) -> Markup {
     }
 }
 
-/// The opening against setback and skew, if the study includes it.
+/// Charts of the opening against setback and skew, if the study includes them.
 fn charts(study: &Study) -> Markup {
     html! {
         @if !study.tradeoffs.is_empty() {
@@ -176,7 +176,7 @@ fn charts(study: &Study) -> Markup {
     }
 }
 
-/// A drawing whose patterns the page defines already.
+/// Drawing without its pattern definitions, which the page already has.
 fn without_definitions(drawing: &str) -> String {
     match (drawing.find("<defs>"), drawing.find("</defs>")) {
         (Some(from), Some(to)) if from < to => {
@@ -186,8 +186,8 @@ fn without_definitions(drawing: &str) -> String {
     }
 }
 
-/// The gate to order: the short list, and behind it all sizes as the file beside this page has them. That text is wider
-/// than a phone, so it scrolls sideways by itself.
+/// Section on the gate to order: the short list, and behind it all sizes as in the text file beside this page. That
+/// text is wider than a phone, so it scrolls sideways by itself.
 fn schedule(study: &Study) -> Markup {
     let text = gate_schedule(study, PAGE_WIDTH);
     html! {
@@ -210,7 +210,7 @@ fn schedule(study: &Study) -> Markup {
     }
 }
 
-/// What is seen of the road on leaving, where the study was asked: each rule with its drawing.
+/// Section on what is seen of the road on leaving, where the study includes it: each rule with its drawing.
 fn sight(study: &Study) -> Markup {
     let lines = sight_sentences(study);
     let shown = sight_shown(study);
@@ -241,7 +241,7 @@ fn sight(study: &Study) -> Markup {
     }
 }
 
-/// A row of the short list. Each cell carries its column's name, which is shown where the columns do not fit.
+/// Row of the short list. Each cell carries its column's name, which is shown where the columns do not fit.
 fn order_row(row: &[String; 7]) -> Markup {
     html! {
         tr {
@@ -295,7 +295,7 @@ fn table(study: &Study, stems: &[String]) -> Markup {
     }
 }
 
-/// "eastbound, driving in", or the name of a drawn route.
+/// Name of a way in: "eastbound, driving in", or the name of a drawn route.
 fn way_in(study: &Study, case: &Case) -> String {
     match &case.route {
         Some(label) => format!("along \"{label}\""),
@@ -311,7 +311,7 @@ fn legend(roles: &[Role]) -> Markup {
     }
 }
 
-/// Every case by vehicle, and the parts their drawings show.
+/// Section of all cases by vehicle, and the roles that their drawings show.
 fn cases(study: &Study, stems: &[String]) -> (Markup, Vec<Role>) {
     let mut roles: Vec<Role> = Vec::new();
     let page = html! {
@@ -380,7 +380,7 @@ fn card(study: &Study, driving: &Driving) -> Markup {
     }
 }
 
-/// A turn inside that was found: a picture that stands still.
+/// Figure of a turn inside that was found; it is not animated.
 fn turn(study: &Study, turn: &Turn, roles: &mut Vec<Role>) -> Markup {
     let Some(figure) = turn_figure(study, turn) else { return html! {} };
     roles.extend(figure.roles);
@@ -399,7 +399,7 @@ fn turn(study: &Study, turn: &Turn, roles: &mut Vec<Role>) -> Markup {
     }
 }
 
-/// The controls; hidden until the script is ready to respond to them.
+/// Controls of the animation; hidden until the script is ready to respond to them.
 fn player(way: &Value, stem: &str) -> Markup {
     let poses = way["poses"].as_array().map_or(0, Vec::len);
     let towed = way["towed"].as_array().into_iter().flatten().filter_map(Value::as_str);
@@ -423,7 +423,7 @@ fn player(way: &Value, stem: &str) -> Markup {
     }
 }
 
-/// JSON that may stand in a script element whatever texts it holds: no character that could end the element, begin a
+/// JSON that is safe in a script element whatever texts it holds: no character that could end the element, begin a
 /// comment or an entity, or end a line of script.
 fn script_json(value: &Value) -> String {
     let mut safe = String::new();

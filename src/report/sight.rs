@@ -8,10 +8,10 @@ use crate::opening::Study;
 use crate::sight::{Hider, Look, RoadFinding, SightPlan, Sourced, WalkFinding, WalkTriangle};
 use serde_json::{Map, Value, json};
 
-/// Places of lengths in results.json.
+/// Decimal places of lengths in results.json.
 const PLACES: u8 = 4;
 
-/// The section on sight; nothing if the study was not asked about it.
+/// Section on sight; empty if the study was run without it.
 pub(super) fn sight_lines(study: &Study) -> Vec<Line> {
     let sentences = sight_sentences(study);
     if sentences.is_empty() {
@@ -20,7 +20,7 @@ pub(super) fn sight_lines(study: &Study) -> Vec<Line> {
     std::iter::once("Sight on leaving".to_owned()).chain(sentences).map(Line::plain).collect()
 }
 
-/// What is said of sight, a sentence or a few to each line.
+/// Sentences on sight, one or a few to each line.
 pub(super) fn sight_sentences(study: &Study) -> Vec<String> {
     let Some(plan) = &study.sight else { return Vec::new() };
     let units = study.site.units;
@@ -44,7 +44,7 @@ pub fn sight_file(rule: &str) -> String {
     format!("sight-{}.svg", super::safe_name(rule))
 }
 
-/// What results.json says of sight; `None` if the study was not asked about it.
+/// Member of results.json on sight; `None` if the study was run without it.
 pub(super) fn value(study: &Study) -> Option<Value> {
     let SightPlan { speed, roads, walks } = study.sight.as_ref()?;
     let speed = speed.map_or(Value::Null, |speed| {

@@ -8,7 +8,7 @@ use crate::site::Frame;
 use geojson::{Feature, JsonObject};
 use serde_json::{Value, json};
 
-/// The features on sight, in the order of the rules asked about.
+/// Features on sight, in the order of the chosen rules.
 pub(super) fn features(study: &Study) -> Vec<Feature> {
     let Some(plan) = &study.sight else { return Vec::new() };
     let frame = &study.site.frame;

@@ -1,4 +1,4 @@
-//! Where the drive meets the road, and the lines along the road that a driver there must see.
+//! The drive's mouth at the road, and the lines along the road that a driver there must see.
 //!
 //! The drive is taken as straight, square to the gate line through the middle of the opening. Left and right are those of
 //! a driver who leaves and faces the road.
@@ -7,10 +7,10 @@ use super::rules::Along;
 use crate::geometry::Point;
 use crate::site::{Side, Site, beside, nearest_on, segments};
 
-/// A place before the edge of the road this near to the gate line counts: a gate at the very edge.
+/// Tolerance by which the edge of the road may lie behind the gate line: a gate at the very edge.
 const AT_GATE_M: f64 = 0.05;
 
-/// Where the drive meets the road.
+/// Mouth of the drive, where it meets the road.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Mouth {
     /// The edge of the road on the drive's line.
@@ -20,29 +20,29 @@ pub struct Mouth {
 }
 
 impl Mouth {
-    /// The driver's eye, `back_m` from the edge of the road along the drive.
+    /// Position of the driver's eye, `back_m` from the edge of the road along the drive.
     #[must_use]
     pub fn eye(&self, back_m: f64) -> Point {
         self.edge + self.inward * back_m
     }
 }
 
-/// A line along the road whose points a driver must see, from the drive on.
+/// Line along the road, from the drive on, each point of which a driver must see.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reach {
-    /// The side of the driver who leaves.
+    /// Side of the leaving driver on which it runs.
     pub side: Side,
-    /// The lane traffic comes in on that side.
+    /// Lane in which traffic comes on that side.
     pub lane: TrafficLane,
-    /// The line, from where the drive crosses it, as far as the road is drawn.
+    /// Points of the line, from where the drive crosses it to the end of the road as drawn.
     pub line: Vec<Point>,
-    /// Its length.
+    /// Length of the line.
     pub drawn_m: f64,
-    /// Whether the road goes on beyond it.
+    /// True if the road goes on beyond it.
     pub continues: bool,
 }
 
-/// Where the drive meets the road beside the gate.
+/// Finds where the drive meets the road beside the gate.
 ///
 /// # Errors
 /// In plain words, where the drive's line does not come to the road.
@@ -60,7 +60,7 @@ pub fn mouth(site: &Site) -> Result<Mouth, String> {
     first.map(|t| Mouth { edge: gate.center() + out * t, inward: gate.inward }).ok_or_else(no_way)
 }
 
-/// Where a line from a place in a direction crosses a segment: how far along the line, and the share along the segment.
+/// Intersection of a ray with a segment: the distance along the ray, and the share along the segment.
 pub(super) fn crossing(from: Point, toward: Point, (a, b): (Point, Point)) -> Option<(f64, f64)> {
     let edge = b - a;
     let turn = toward.cross(edge);
@@ -71,7 +71,8 @@ pub(super) fn crossing(from: Point, toward: Point, (a, b): (Point, Point)) -> Op
     (0.0..=1.0).contains(&u).then_some((t, u))
 }
 
-/// The lines to be seen, one for each side from which traffic can come. A side is left out where the road has no piece.
+/// Lines that must be seen, one for each side from which traffic can come. A side on which the road has no piece is
+/// left out.
 ///
 /// # Errors
 /// In plain words, where the road does not cross the drive's line: a gate at the end of a road.
@@ -81,7 +82,7 @@ pub fn reaches(site: &Site, mouth: &Mouth, along: Along) -> Result<Vec<Reach>, S
     let out = -mouth.inward;
     let mut found = Vec::new();
     for as_drawn in [true, false] {
-        // In the direction of travel; what is before the drive is where traffic comes from.
+        // In the direction of travel: traffic comes from the part before the drive.
         let line = match along {
             Along::LaneCenter => road.drawn_lane(as_drawn, site.drives_on),
             Along::NearEdge => {
@@ -96,7 +97,7 @@ pub fn reaches(site: &Site, mouth: &Mouth, along: Along) -> Result<Vec<Reach>, S
                 beside(&line, if left { half } else { -half })
             }
         };
-        // Of several crossings, of a road that winds, the one nearest to the mouth.
+        // Where a winding road crosses several times, the crossing nearest to the mouth counts.
         let cross = line.windows(2).enumerate().filter_map(|(i, w)| {
             let (t, u) = crossing(mouth.edge, out, (w[0], w[1]))?;
             Some((t, i, w[0] + (w[1] - w[0]) * u))

@@ -1,7 +1,7 @@
 //! Sight on leaving: how much of the road a driver sees from the drive, against published sight distances.
 //!
 //! - [`SIGHT_RULES`] and [`WALK_RULES`]: the published rules as data, each figure with its source;
-//! - [`required_m`]: the distance a rule asks to be seen, by speed and kind of vehicle;
+//! - [`required_m`]: the distance that a rule requires to be seen, by speed and kind of vehicle;
 //! - [`mouth`] and [`reaches`]: the driver's place on the drive, and the lines along the road to be seen, as it is drawn;
 //! - [`hidden`]: what a standing thing hides of such a line, by critical angles;
 //! - [`survey()`]: all of it for a site: what is seen, what hides it, and what would clear it.

@@ -1,10 +1,10 @@
-//! The distance a rule asks a driver to see, by the speed of the road and the kind of vehicle.
+//! Distance that a rule requires a driver to see, by the speed of the road and the kind of vehicle.
 use super::rules::{Distance, SightRule, UK_STREETS, UK_TRUNK_ROADS};
 use crate::geometry::length::FOOT_M;
 use crate::site::{Speed, SpeedKind, SpeedUnit};
 use crate::vehicle::Vehicle;
 
-/// Gravity as the published tables use it.
+/// Gravity used by the published tables.
 const G_M_S2: f64 = 9.81;
 /// Gravity in ft/s² in the grade formula.
 const G_FT_S2: f64 = 32.2;
@@ -13,10 +13,10 @@ const US_REACTION_S: f64 = 2.5;
 const US_BRAKING_FT_S2: f64 = 11.2;
 /// Feet a second in a mile an hour, as the published formulas round it.
 const FPS_PER_MPH: f64 = 1.47;
-/// Noise of arithmetic that rounding up overlooks.
+/// Arithmetic noise that rounding up ignores.
 const NOISE: f64 = 1e-9;
 
-/// A kind of vehicle, as published time gaps tell them apart.
+/// Kind of vehicle, as published time gaps distinguish it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Class {
     /// A car, a pickup, a van.
@@ -27,14 +27,14 @@ pub enum Class {
     Combination,
 }
 
-/// A wheelbase beyond this is a truck's: between the design car (11 ft), the longest pickups (under 15 ft) and the
-/// design truck of 30 ft (20 ft). Our reading; no source draws the line.
+/// Longest wheelbase of a car: between the design car (11 ft), the longest pickups (under 15 ft) and the design truck
+/// of 30 ft (20 ft). Our reading; no source draws the line.
 const CAR_WHEELBASE_M: f64 = 15.0 * FOOT_M;
-/// A body wider than this is a truck's: the design car is 7 ft wide, the design truck 8 ft.
+/// Largest body width of a car: the design car is 7 ft wide, the design truck 8 ft.
 const CAR_WIDTH_M: f64 = 7.2 * FOOT_M;
 
 impl Class {
-    /// The kind of a vehicle. Whatever tows counts as a combination, which needs the longest gap.
+    /// Kind of a vehicle. Whatever tows counts as a combination, which needs the longest gap.
     #[must_use]
     pub fn of(vehicle: &Vehicle) -> Self {
         match vehicle.units.as_slice() {
@@ -46,7 +46,7 @@ impl Class {
         }
     }
 
-    /// What people call it.
+    /// Everyday words for the kind.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -57,7 +57,7 @@ impl Class {
     }
 }
 
-/// Which lane traffic comes in, seen from the drive: the near one, or the far one that a turn across the road joins.
+/// Lane in which traffic comes, seen from the drive: the near one, or the far one that a turn across the road joins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TrafficLane {
     /// The near lane: from the left where people drive on the right. It is joined by the easy turn.
@@ -66,7 +66,7 @@ pub enum TrafficLane {
     Far,
 }
 
-/// The time gap a driver needs, seconds (AASHTO case B: handbook, University of Kentucky, Texas DOT).
+/// Time gap that a driver needs, seconds (AASHTO case B: handbook, University of Kentucky, Texas DOT).
 ///
 /// `extra_lanes`: lanes crossed beyond the first, 0.5 s each for a car and 0.7 s for a truck, on the turn across.
 /// `upgrade_percent`: the drive's rise toward the road, which counts over 3 percent as a whole: 0.2 s a percent for the turn
@@ -92,7 +92,7 @@ pub fn gap_s(class: Class, lane: TrafficLane, extra_lanes: u32, upgrade_percent:
     }
 }
 
-/// The way traffic covers in a time gap, feet: 1.47 V t, V in mph.
+/// Distance that traffic covers in a time gap, feet: 1.47 V t, V in mph.
 ///
 /// ```
 /// assert!((wideenough::sight::time_gap_ft(45.0, 8.0) - 529.2).abs() < 1e-9);
@@ -131,7 +131,8 @@ pub fn stopping_m(m_per_s: f64, reaction_s: f64, deceleration_g: f64) -> f64 {
     m_per_s * reaction_s + m_per_s * m_per_s / (2.0 * deceleration_g * G_M_S2)
 }
 
-/// A distance in feet rounded up to the next 5 ft, or to the next 5 m for a speed in km/h, as published tables are; meters.
+/// Rounds a distance in feet up to the next 5 ft, or to the next 5 m for a speed in km/h, as published tables do;
+/// returns meters.
 fn up_to_five(feet: f64, unit: SpeedUnit) -> f64 {
     let step_m = match unit {
         SpeedUnit::Mph => 5.0 * FOOT_M,
@@ -140,16 +141,16 @@ fn up_to_five(feet: f64, unit: SpeedUnit) -> f64 {
     (feet * FOOT_M / step_m - NOISE).ceil() * step_m
 }
 
-/// What the user says where a rule leaves it open, or wants otherwise.
+/// Values that the user gives where a rule leaves them open, or in place of the rule's own.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Given {
-    /// How far back the eye is, along the drive, meters.
+    /// Distance of the eye from the road, along the drive, meters.
     pub eye_back_m: Option<f64>,
-    /// How far must be seen along the road, meters.
+    /// Distance along the road that must be seen, meters.
     pub along_m: Option<f64>,
 }
 
-/// The distance along the road that a rule asks to be seen, meters.
+/// Distance along the road that a rule requires to be seen, meters.
 ///
 /// ```
 /// use wideenough::sight::{Class, Given, TrafficLane, required_m, sight_rule};
@@ -161,7 +162,7 @@ pub struct Given {
 /// ```
 ///
 /// # Errors
-/// Why the rule has no distance here, in plain words: no speed, a speed beyond its tables, nothing given.
+/// The reason that the rule has no distance here, in plain words: no speed, a speed beyond its tables, nothing given.
 pub fn required_m(
     rule: &SightRule,
     speed: Option<&Speed>,
@@ -203,7 +204,7 @@ pub fn required_m(
     }
 }
 
-/// The stopping sight distance of the road by the school of a rule, meters: what must be seen at the least.
+/// Stopping sight distance of the road by the school of a rule, meters: the least that must be seen.
 ///
 /// # Errors
 /// As for [`required_m`].

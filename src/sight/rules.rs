@@ -1,15 +1,15 @@
 //! Published rules for sight on leaving, as data: each figure with the source it was read in.
 //!
-//! Figures that were not in any readable copy are not here. Where a rule leaves something open, the figure of another rule
+//! Figures that were in no readable copy are left out. Where a rule leaves something open, the figure of another rule
 //! stands in, and its source says so.
 use crate::geometry::length::FOOT_M;
 
-/// A published figure, in meters or seconds as its place says, and where it was read.
+/// Published figure, in meters or seconds as its place says, and its source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sourced {
     /// The figure.
     pub value: f64,
-    /// Where it was read, or that it was not read.
+    /// Place where it was read, or a statement that it was not read.
     pub source: &'static str,
 }
 
@@ -17,8 +17,8 @@ const fn read(value: f64, source: &'static str) -> Sourced {
     Sourced { value, source }
 }
 
-/// The heights between which nothing may stand in the line of sight: from the least to the largest at the eye, and from the
-/// least to the largest at what is to be seen. A line with one height at each end has the two of each alike.
+/// Heights between which nothing may stand in the line of sight: a range at the eye and a range at what is to be seen.
+/// For a line with one height at each end, the two ends of each range are equal.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heights {
     /// Least height at the eye, meters above ground.
@@ -31,7 +31,7 @@ pub struct Heights {
     pub object_high: Sourced,
 }
 
-/// The line along the road whose points must be seen, each by itself.
+/// Line along the road whose points must be seen, each by itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Along {
     /// The middle of the lane in which traffic comes.
@@ -40,10 +40,10 @@ pub enum Along {
     NearEdge,
 }
 
-/// How a rule comes by the distance that must be seen.
+/// Method by which a rule determines the distance that must be seen.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Distance {
-    /// The way traffic covers in the time gap a driver needs, by vehicle and side: see [`super::gap_s`].
+    /// Distance that traffic covers in the time gap a driver needs, by vehicle and side: see [`super::gap_s`].
     TimeGap,
     /// United Kingdom streets: by the 85th percentile speed, for light and heavy vehicles: see [`UK_STREETS`].
     UkStreets,
@@ -53,36 +53,36 @@ pub enum Distance {
     Stopping,
     /// Reaction of 2.5 s and braking at a friction of 0.30, at 5 mph over the posted speed.
     FrictionPlus5,
-    /// By speed: pairs of mph and feet, the next speed up.
+    /// Table by speed: pairs of mph and feet; the next higher speed counts.
     Table(&'static [(f64, f64)]),
-    /// The user says it.
+    /// The distance given by the user.
     Given,
 }
 
-/// A published rule on what a driver who leaves must see of the road.
+/// Published rule on what a leaving driver must see of the road.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SightRule {
-    /// What it is called on the command line.
+    /// Name on the command line.
     pub name: &'static str,
-    /// What it is called among the rules about the gate.
+    /// Name among the rules about the gate.
     pub check_name: &'static str,
-    /// Where it is published.
+    /// Citation of the publication.
     pub citation: &'static str,
-    /// What it asks for.
+    /// Requirement in words.
     pub asks: &'static str,
-    /// How far back from the edge of the road the driver's eye is, along the drive; `None` where the user says it.
+    /// Distance of the driver's eye from the edge of the road, along the drive; `None` where the user gives it.
     pub eye_back_m: Option<Sourced>,
-    /// The heights of the line of sight.
+    /// Heights of the line of sight.
     pub heights: Heights,
-    /// What must be seen.
+    /// Line that must be seen.
     pub along: Along,
-    /// How far.
+    /// Distance to which it must be seen.
     pub distance: Distance,
-    /// Where the distance is from.
+    /// Source of the distance.
     pub distance_source: &'static str,
-    /// Round and square things thinner than this are left out.
+    /// Width below which round and square things are left out.
     pub slender_m: Option<Sourced>,
-    /// What else the reader should know, in plain words; empty if nothing.
+    /// Remarks for the reader, in plain words; empty if there are none.
     pub note: &'static str,
 }
 
@@ -114,13 +114,13 @@ const fn level(eye: Sourced, object: Sourced) -> Heights {
     Heights { eye_low: eye, eye_high: eye, object_low: object, object_high: object }
 }
 
-/// Height of what a driver on the road must see in time to stop.
+/// Height of an object that a driver on the road must see in time to stop.
 pub const STOPPING_OBJECT_M: Sourced = read(2.0 * FOOT_M, "Texas DOT, roadway design manual, 4.11.1");
-/// Height of that driver's eye.
+/// Eye height of that driver.
 pub const STOPPING_EYE_M: Sourced = read(3.5 * FOOT_M, "Texas DOT, roadway design manual, 4.11.1");
 
-/// The most by which a United Kingdom street's distance was read for each band of 85th percentile speed: the top of the
-/// band, mph; light vehicles, m; heavy ones, m. The bonnet's 2.4 m is in it (Leicestershire design guide).
+/// Largest distance read for a United Kingdom street, for each band of 85th percentile speed: the top of the band, mph;
+/// light vehicles, m; heavy ones, m. The bonnet's 2.4 m is included (Leicestershire design guide).
 pub const UK_STREETS: [(f64, f64, f64); 6] = [
     (15.0, 17.0, 19.0),
     (20.0, 25.0, 27.0),
@@ -145,7 +145,7 @@ const ORLANDO: [(f64, f64); 7] = [
     (100.0, 350.0),
 ];
 
-/// Every rule on sight of the road, in the order they are listed in.
+/// Every rule on sight of the road, in the order listed to users.
 pub const SIGHT_RULES: [SightRule; 8] = [
     SightRule {
         name: "us",
@@ -270,7 +270,7 @@ pub const SIGHT_RULES: [SightRule; 8] = [
     },
 ];
 
-/// Where a pedestrian triangle's corner on the drive is.
+/// Position of a pedestrian triangle's corner on the drive.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum WalkCorner {
     /// One triangle on each side, its corner where the drive's edge meets the back of the sidewalk.
@@ -279,20 +279,20 @@ pub enum WalkCorner {
     DriveMiddle,
 }
 
-/// A published triangle at a sidewalk, to be kept clear between two heights.
+/// Published triangle at a sidewalk, to be kept clear between two heights.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WalkRule {
-    /// What it is called on the command line.
+    /// Name on the command line.
     pub name: &'static str,
-    /// Where it is published.
+    /// Citation of the publication.
     pub citation: &'static str,
-    /// What it asks for.
+    /// Requirement in words.
     pub asks: &'static str,
-    /// Its corner.
+    /// Corner of the triangle on the drive.
     pub corner: WalkCorner,
-    /// Its leg along the drive, from the back of the sidewalk inward.
+    /// Leg along the drive, from the back of the sidewalk inward.
     pub back_m: f64,
-    /// Its leg along the back of the sidewalk.
+    /// Leg along the back of the sidewalk.
     pub along_m: f64,
     /// Height above which nothing may stand.
     pub from_m: f64,
@@ -302,7 +302,7 @@ pub struct WalkRule {
 
 const NO_TOP: f64 = f64::INFINITY;
 
-/// Every rule on pedestrians at the sidewalk, in the order they are listed in.
+/// Every rule on pedestrians at the sidewalk, in the order listed to users.
 pub const WALK_RULES: [WalkRule; 7] = [
     WalkRule {
         name: "walk-el-segundo",
@@ -376,13 +376,13 @@ pub const WALK_RULES: [WalkRule; 7] = [
     },
 ];
 
-/// The rule of a name.
+/// Returns the rule with this name.
 #[must_use]
 pub fn sight_rule(name: &str) -> Option<&'static SightRule> {
     SIGHT_RULES.iter().find(|rule| rule.name == name)
 }
 
-/// The pedestrian rule of a name.
+/// Returns the pedestrian rule with this name.
 #[must_use]
 pub fn walk_rule(name: &str) -> Option<&'static WalkRule> {
     WALK_RULES.iter().find(|rule| rule.name == name)

@@ -1,30 +1,32 @@
-//! What a standing thing hides of a line along the road, from an eye, in true geometry and by critical angles.
+//! Stretches of a line along the road that a standing thing hides from an eye, in exact geometry by critical angles.
 //!
-//! A sight line runs from the eye to one point of the line. At the share t of the way it is between two heights, both linear
-//! in t, so a thing between two heights can only hide where t lies in one window, the same for every point of the line. On a
-//! straight piece of the line write a place as eye + t (a + s d), where a is from the eye to the start of the piece and d
-//! runs along it. Then (t, t s) are affine coordinates of the place: a convex thing stays convex in them, cutting it to the
-//! window keeps it so, and the points it hides are those between the least and the largest s of its corners. No sampling.
+//! A sight line runs from the eye to one point of the line. At share t of its length it lies between two heights, both
+//! linear in t, so a thing between two heights can only hide where t lies in one window, the same for every point of
+//! the line. On a straight piece of the line write a place as eye + t (a + s d), where a is from the eye to the start
+//! of the piece and d runs along it. Then (t, t s) are affine coordinates of the place: a convex thing stays convex in
+//! them, cutting it to the window keeps it so, and the points it hides are those between the least and the largest s of
+//! its corners. No sampling.
 use super::rules::Heights;
 use crate::geometry::{Outline, Point, trig};
 
-/// Heights nearer to each other than this do not hide: a nanometer, the noise of arithmetic.
+/// Height difference below which nothing is hidden: a nanometer, the noise of arithmetic.
 const HEIGHT_NOISE_M: f64 = 1e-9;
-/// Nothing is looked at nearer to the eye than this share of the way.
+/// Least share of the sight line that is evaluated: nothing nearer to the eye counts.
 const AT_EYE: f64 = 1e-9;
-/// A thing that takes up no more than this share of the way only touches the line of sight.
+/// Share of the sight line up to which a thing only touches it.
 const GRAZE: f64 = 1e-12;
-/// Stretches nearer to each other than this are one, and shorter ones are none.
+/// Gap below which two stretches are one, and length below which a stretch is none.
 const STRETCH_M: f64 = 1e-9;
-/// An eye nearer to the line of a piece of road than this is moved aside by as much: it would see the piece end on.
+/// Distance by which an eye is moved aside if it is nearer than this to the line of a piece of road: it would see the
+/// piece end on.
 const END_ON_M: f64 = 1e-5;
-/// Above anything that stands: for rules that name no upper height.
+/// Height above anything that stands, for rules that name no upper height.
 const ABOVE_ALL_M: f64 = 1e4;
 
-/// A convex thing that stands between two heights: all points within `radius_m` of its corners' hull.
+/// Convex thing that stands between two heights: all points within `radius_m` of its corners' hull.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Solid {
-    /// One corner (a disc) or a convex outline of three and more, either way round.
+    /// Corners: one for a disc, three or more for a convex outline, in either direction.
     pub corners: Vec<Point>,
     /// Radius of a disc; 0 for an outline.
     pub radius_m: f64,
@@ -35,19 +37,19 @@ pub struct Solid {
 }
 
 impl Solid {
-    /// The same thing moved without a turn.
+    /// Returns it moved without a turn.
     #[must_use]
     pub fn moved(&self, by: Point) -> Self {
         Self { corners: self.corners.iter().map(|p| *p + by).collect(), ..self.clone() }
     }
-    /// The same thing no higher than this.
+    /// Returns it with its top no higher than this.
     #[must_use]
     pub fn lowered(&self, top_m: f64) -> Self {
         Self { top_m: self.top_m.min(top_m), ..self.clone() }
     }
 }
 
-/// The heights of a line of sight, meters: at the eye and at what is to be seen, each from the least to the largest.
+/// Heights of a line of sight, meters: the range at the eye and the range at what is to be seen.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SightHeights {
     /// At the eye.
@@ -57,18 +59,18 @@ pub struct SightHeights {
 }
 
 impl SightHeights {
-    /// One height at each end.
+    /// Heights with a single value at each end.
     #[must_use]
     pub const fn level(eye_m: f64, object_m: f64) -> Self {
         Self { eye_m: (eye_m, eye_m), object_m: (object_m, object_m) }
     }
-    /// The same band of heights all the way.
+    /// Constant band of heights along the whole line.
     #[must_use]
     pub fn band(from_m: f64, to_m: f64) -> Self {
         let band = (from_m, to_m.min(ABOVE_ALL_M));
         Self { eye_m: band, object_m: band }
     }
-    /// The shares of the way at which a thing between two heights stands in the line of sight: an interval, or none.
+    /// Shares of the sight line at which a thing between two heights stands in it: an interval, or none.
     fn window(&self, bottom_m: f64, top_m: f64) -> Option<(f64, f64)> {
         let (mut from, mut to) = (AT_EYE, 1.0_f64);
         // The lower bound of the line must be below the top, the upper one above the underside.
@@ -97,9 +99,10 @@ impl From<&Heights> for SightHeights {
     }
 }
 
-/// The stretches of a line that a thing hides from an eye: pairs of lengths along it, in order and apart from each other.
+/// Stretches of a line that a thing hides from an eye: pairs of lengths along it, in order and apart from each other.
 ///
-/// A thing that only touches the line of sight hides nothing. The line may bend; each of its points is looked at by itself.
+/// A thing that only touches the line of sight hides nothing. The line may bend; each of its points is judged by
+/// itself.
 ///
 /// ```
 /// use wideenough::geometry::Point;
@@ -133,7 +136,7 @@ pub fn hidden(eye: Point, heights: &SightHeights, line: &[Point], solid: &Solid)
     merged(stretches)
 }
 
-/// Stretches in order, those that meet made one.
+/// Sorts stretches and joins those that meet.
 ///
 /// ```
 /// use wideenough::sight::merged;
@@ -152,7 +155,7 @@ pub fn merged(mut stretches: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
     apart
 }
 
-/// The least and the largest s of what a thing hides on the straight line from `start` on.
+/// Range of s that a thing hides on the straight line from `start` on.
 fn hidden_of_piece(
     mut eye: Point,
     (from, to): (f64, f64),
@@ -167,7 +170,7 @@ fn hidden_of_piece(
         off = (start - eye).cross(along);
     }
     let a = start - eye;
-    // Share of the way, and share times length along the line.
+    // Share of the sight line, and share times length along the road.
     let coordinates = |p: Point| {
         let q = p - eye;
         Point::new(q.cross(along) / off, a.cross(q) / off)
@@ -181,7 +184,7 @@ fn hidden_of_piece(
     extremes(&places.into_iter().map(coordinates).collect::<Vec<Point>>())
 }
 
-/// The part of a convex ring where x is at least `at` (`sign` 1) or at most (`sign` -1).
+/// Part of a convex ring where x is at least `at` (`sign` 1) or at most (`sign` -1).
 fn cut(ring: &[Point], at: f64, sign: f64) -> Vec<Point> {
     let inside = |p: Point| sign * (p.x - at) >= 0.0;
     let mut kept = Vec::with_capacity(ring.len() + 2);
@@ -198,7 +201,7 @@ fn cut(ring: &[Point], at: f64, sign: f64) -> Vec<Point> {
     kept
 }
 
-/// The least and the largest s of places given by (t, t s), if they take up any of the way.
+/// Range of s of places given by (t, t s), if they take up any share of the sight line.
 fn extremes(places: &[Point]) -> Option<(f64, f64)> {
     let (mut near, mut far) = (f64::INFINITY, f64::NEG_INFINITY);
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
@@ -210,7 +213,7 @@ fn extremes(places: &[Point]) -> Option<(f64, f64)> {
     (far - near > GRAZE && high > low).then_some((low, high))
 }
 
-/// The places of a disc, cut to the window, that can have the least or the largest s: where lines through the eye touch it,
+/// Places of a disc, cut to the window, that can have the least or the largest s: where lines through the eye touch it,
 /// and where the ends of the window cross it.
 fn disc_places(eye: Point, (from, to): (f64, f64), (along, off): (Point, f64), solid: &Solid) -> Vec<Point> {
     let Some(center) = solid.corners.first().map(|c| *c - eye) else { return Vec::new() };
@@ -226,7 +229,7 @@ fn disc_places(eye: Point, (from, to): (f64, f64), (along, off): (Point, f64), s
             places.push(Point::at_angle(angle) * reach);
         }
     }
-    // Also where the disc is nearest to the line and farthest from it, so that its share of the way is known.
+    // Also the nearest and farthest points of the disc from the line, so that its range of shares is known.
     let across = along.left() * r;
     places.extend([center + across, center - across]);
     places.retain(|q| share(*q) >= from && share(*q) <= to);
@@ -242,7 +245,7 @@ fn disc_places(eye: Point, (from, to): (f64, f64), (along, off): (Point, f64), s
     places.into_iter().map(|q| eye + q).collect()
 }
 
-/// The convex pieces a standing shape is made of: outlines, and discs where it has a radius.
+/// Convex pieces of a standing shape: outlines, and discs where it has a radius.
 pub(super) fn solids_of(shape: &crate::geometry::Shape, bottom_m: f64, top_m: f64) -> Vec<Solid> {
     let solid = |corners: Vec<Point>, radius_m: f64| Solid { corners, radius_m, bottom_m, top_m };
     let Outline(ring) = &shape.outer;
@@ -250,7 +253,8 @@ pub(super) fn solids_of(shape: &crate::geometry::Shape, bottom_m: f64, top_m: f6
     if ring.len() >= 3 {
         match crate::vehicle::convex_parts(&shape.outer) {
             Ok(parts) => solids.extend(parts.into_iter().map(|part| solid(part.0, 0.0))),
-            // Too many corners to cut up: its edges, as walls of a centimeter. Both eye and road are outside it.
+            // Too many corners for a convex split: use its edges, as walls of a centimeter. Both eye and road are
+            // outside it.
             Err(_) => solids.extend(shape.outer.edges().filter_map(|(a, b)| {
                 let off = (b - a).unit()?.left() * 0.005;
                 Some(solid(vec![a - off, b - off, b + off, a + off], 0.0))

@@ -1,4 +1,4 @@
-//! A site looked at by the rules a user chooses: what is seen, what hides it, and what would clear it.
+//! Survey of a site under the rules that a user chooses: what is seen, what hides it, and what would clear it.
 use super::drive::{Mouth, Reach, first_of, mouth, reaches};
 use super::fix::{SightFix, Wanted, fix_of};
 use super::required::{Class, Given, TrafficLane, required_m, road_stopping_m};
@@ -12,72 +12,72 @@ use crate::site::{Side, Site, Speed};
 use crate::sweep::{Envelope, union_in_order};
 use crate::vehicle::Vehicle;
 
-/// A triangle of no more ground than this is a line.
+/// Area up to which a triangle counts as a line.
 const LEAST_AREA_M2: f64 = 1e-6;
 
-/// Lengths nearer to each other than this are alike: a micrometer.
+/// Difference below which two lengths count as equal: a micrometer.
 const ALIKE_M: f64 = 1e-6;
 
-/// What a study was asked about sight, and what was found.
+/// Sight findings of a study.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SightPlan {
     /// The speed on the road, as the plan gives it.
     pub speed: Option<Speed>,
-    /// One per rule on the road, in the order asked.
+    /// Findings of the rules on the road, in the order chosen.
     pub roads: Vec<RoadFinding>,
-    /// One per rule on pedestrians, in the order asked.
+    /// Findings of the rules on pedestrians, in the order chosen.
     pub walks: Vec<WalkFinding>,
 }
 
-/// How a site stands to a rule on sight of the road.
+/// Finding of a rule on sight of the road.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RoadFinding {
     /// The rule.
     pub rule: SightRule,
-    /// Where the drive meets the road, if it does.
+    /// Mouth of the drive, if it meets the road.
     pub mouth: Option<Mouth>,
     /// The driver's eye.
     pub eye: Option<Point>,
-    /// Each side and kind of vehicle, or why there is none.
+    /// Looks to each side by each kind of vehicle, or why there is none.
     pub looks: Result<Vec<Look>, String>,
 }
 
-/// What one kind of vehicle sees to one side.
+/// Look of one kind of vehicle to one side.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Look {
     /// Left or right of the driver who leaves.
     pub side: Side,
-    /// The lane traffic comes in.
+    /// Lane in which traffic comes.
     pub lane: TrafficLane,
-    /// The kinds of vehicles it holds for; empty where the rule tells none apart.
+    /// Kinds of vehicles it holds for; empty where the rule does not distinguish any.
     pub classes: Vec<Class>,
     /// The eye.
     pub eye: Point,
-    /// The line to be seen, from where the drive crosses it to the distance required, or as far as the road is drawn.
+    /// Line to be seen, from where the drive crosses it to the distance required, or as far as the road is drawn.
     pub line: Vec<Point>,
-    /// How far must be seen.
+    /// Distance that must be seen.
     pub required_m: f64,
-    /// The stopping sight distance of the road, to be seen at the least.
+    /// Stopping sight distance of the road, the least that must be seen.
     pub stopping_m: Option<f64>,
-    /// How far off, along its lane, a driver on the road sees an object 2 ft high where the drive crosses the lane, up to
-    /// what is drawn; `None` for rules that look along the edge of the road.
+    /// Distance along its lane at which a driver on the road sees an object 2 ft high where the drive crosses the lane,
+    /// up to what is drawn; `None` for rules that take the line along the edge of the road.
     pub approach_m: Option<f64>,
-    /// How far the road is drawn on that side.
+    /// Length of the road as drawn on that side.
     pub drawn_m: f64,
-    /// Whether it goes on beyond.
+    /// True if the road goes on beyond what is drawn.
     pub continues: bool,
-    /// How far every point is seen from the drive on, up to what is drawn.
+    /// Distance from the drive up to which every point is seen, up to what is drawn.
     pub visible_m: f64,
-    /// What hides a part of what is required, the first first.
+    /// Things that hide a part of what is required, ordered from the drive on.
     pub hiders: Vec<Hider>,
-    /// How it stands.
+    /// Outcome of the look.
     pub outcome: LookOutcome,
-    /// With every thing that hides moved back by its amount, all of it is seen: asked again. `None` where some thing has no
-    /// such amount or nothing hides.
+    /// True if everything required is seen once each hiding thing is moved back by its amount, as a second check
+    /// confirms. `None` where some thing has no such amount or nothing hides.
     pub clear_moved: Option<bool>,
 }
 
-/// How what is seen stands to what is required.
+/// Outcome of a look: what is seen against what is required.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LookOutcome {
     /// All that is required is seen.
@@ -91,7 +91,7 @@ pub enum LookOutcome {
 }
 
 impl LookOutcome {
-    /// The word results.json uses.
+    /// Word used by results.json.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -103,29 +103,29 @@ impl LookOutcome {
     }
 }
 
-/// Something that hides a part of what must be seen.
+/// Thing that hides a part of what must be seen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Hider {
-    /// What kind of thing it is.
+    /// Kind of thing.
     pub thing: Thing,
-    /// What it is called.
+    /// Name of the thing.
     pub what: String,
-    /// Whether the plan gives its height.
+    /// True if the plan gives its height.
     pub height_known: bool,
-    /// The stretches it hides of what is required, lengths along the line from the drive on.
+    /// Stretches of what is required that it hides, lengths along the line from the drive on.
     pub hides_m: Vec<(f64, f64)>,
-    /// What would clear it, for itself.
+    /// Fixes that clear it, for itself.
     pub fix: SightFix,
 }
 
-/// What a user asks about sight.
+/// Choices of a user about sight.
 #[derive(Clone, Debug, Default)]
 pub struct SightOptions {
     /// Rules on sight of the road.
     pub rules: Vec<SightRule>,
     /// Rules on pedestrians.
     pub walks: Vec<WalkRule>,
-    /// What the user says where a rule leaves it open.
+    /// Values given where a rule leaves them open.
     pub given: Given,
 }
 
@@ -150,14 +150,14 @@ impl Hider {
 }
 
 impl SightOptions {
-    /// Whether nothing is asked.
+    /// True if no rule is chosen.
     #[must_use]
     pub const fn is_empty(&self) -> bool {
         self.rules.is_empty() && self.walks.is_empty()
     }
 }
 
-/// Looks at a site by the rules asked about, for these vehicles.
+/// Surveys a site under the chosen rules, for these vehicles.
 #[must_use]
 pub fn survey(site: &Site, vehicles: &[Vehicle], asked: &SightOptions) -> SightPlan {
     let speed = site.roads.get(site.beside_gate).and_then(|road| road.speed);
@@ -207,8 +207,8 @@ fn road(
     RoadFinding { rule: *rule, mouth: found.ok(), eye, looks }
 }
 
-/// Everything that counts for a rule, seen from an eye: closed leaves only where the eye is outside the gate line, for a
-/// driver inside them has them open.
+/// Things that count for a rule, seen from an eye. Closed leaves count only where the eye is outside the gate line: a
+/// driver inside has them open.
 fn counted(site: &Site, eye: Point, slender_m: Option<f64>) -> Vec<Blocker> {
     let outside = site.gate.to_gate(eye).y < 0.0;
     let mut things = blockers(site, outside);
@@ -230,7 +230,7 @@ fn look(
     let things = counted(site, eye, rule.slender_m.map(|m| m.value));
     let all = things.iter().flat_map(|thing| thing.hides(eye, &heights, &reach.line));
     let visible_m = merged(all.collect()).first().map_or(reach.drawn_m, |(from, _)| *from);
-    // The line of sight is the same both ways: from the object on the lane to the eyes of those who come.
+    // Sight is mutual: measure from the object on the lane to the eyes of those who come.
     let approach_m = reach.line.first().filter(|_| rule.along == Along::LaneCenter).map(|at| {
         let both = SightHeights::level(STOPPING_OBJECT_M.value, STOPPING_EYE_M.value);
         let all = things.iter().flat_map(|thing| thing.hides(*at, &both, &reach.line));
@@ -281,14 +281,14 @@ fn look(
 }
 
 impl Look {
-    /// The ground that must be clear: every line of sight from the eye to the line to be seen. See [`ground_between`].
+    /// Ground that must be clear: every line of sight from the eye to the line to be seen. See [`ground_between`].
     #[must_use]
     pub fn triangle(&self) -> Vec<Vec<Outline>> {
         ground_between(self.eye, &self.line)
     }
 }
 
-/// The ground under all lines of sight from an eye to a line, as polygons of rings, outer ones first. Where the line turns
+/// Ground under all lines of sight from an eye to a line, as polygons of rings, outer ones first. Where the line turns
 /// back as seen from the eye, as on the outside of a bend, it reaches to the line of sight that touches the bend.
 ///
 /// ```
@@ -315,7 +315,7 @@ pub fn ground_between(eye: Point, line: &[Point]) -> Vec<Vec<Outline>> {
         [_] => vec![rings],
         _ => match union_in_order(rings.clone()) {
             Ok(polygons) => Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings(),
-            // Ring by ring it is as true, only busier.
+            // The separate rings are just as correct, only busier to look at.
             Err(_) => rings.into_iter().map(|ring| vec![ring]).collect(),
         },
     }

@@ -1,38 +1,38 @@
-//! What stands on a site and may hide the road: posts, leaves open and closed, fences, obstacles, as solids with heights.
+//! Things on a site that may hide the road: posts, leaves open and closed, fences, obstacles, as solids with heights.
 use super::shadow::{SightHeights, Solid, hidden, merged, solids_of};
 use crate::clearance::Thing;
 use crate::gate::{LeafSwing, drawn_leaf_m, leaf_swings, standing};
 use crate::geometry::{Outline, Point, Shape};
 use crate::site::{Arrangement, Side, Site, TALL_M};
 
-/// Something that stands, as people speak of it.
+/// Standing thing, named as people name it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Blocker {
-    /// What kind of thing it is.
+    /// Kind of thing.
     pub thing: Thing,
-    /// What it is called: "left post", "right leaf, open", "fence", an obstacle's label.
+    /// Name: "left post", "right leaf, open", "fence", an obstacle's label.
     pub what: String,
-    /// Whether the plan gives its height; one without is taken to hide everything above its underside.
+    /// True if the plan gives its height; one without is taken to hide everything above its underside.
     pub height_known: bool,
-    /// Its largest measure on the ground if it is one disc, or a post; infinite for anything else. Rules leave slender
-    /// poles and columns out by it.
+    /// Largest measure on the ground of a post, or the largest diameter if it is made of discs; infinite for anything
+    /// else. Rules use it to leave out slender poles and columns.
     pub across_m: f64,
-    /// Its pieces.
+    /// Convex pieces of the thing.
     pub solids: Vec<Solid>,
 }
 
 impl Blocker {
-    /// The stretches of a line that it hides from an eye.
+    /// Stretches of a line that it hides from an eye.
     #[must_use]
     pub fn hides(&self, eye: Point, heights: &SightHeights, line: &[Point]) -> Vec<(f64, f64)> {
         merged(self.solids.iter().flat_map(|solid| hidden(eye, heights, line, solid)).collect())
     }
-    /// The same thing moved without a turn.
+    /// Returns it moved without a turn.
     #[must_use]
     pub fn moved(&self, by: Point) -> Self {
         Self { solids: self.solids.iter().map(|s| s.moved(by)).collect(), ..self.clone() }
     }
-    /// The same thing no higher than this.
+    /// Returns it with no top higher than this.
     #[must_use]
     pub fn lowered(&self, top_m: f64) -> Self {
         Self { solids: self.solids.iter().map(|s| s.lowered(top_m)).collect(), ..self.clone() }
@@ -44,7 +44,7 @@ impl Blocker {
     }
 }
 
-/// Everything that stands on a site. Closed leaves are told only if `closed`.
+/// Lists everything that stands on a site; closed leaves only if `closed`.
 #[must_use]
 pub fn blockers(site: &Site, closed: bool) -> Vec<Blocker> {
     let gate = &site.gate;
@@ -84,7 +84,7 @@ pub fn blockers(site: &Site, closed: bool) -> Vec<Blocker> {
         }
     }
     if let Arrangement::Slide(side) = leaves.arrangement {
-        // It runs back just inside its post.
+        // A sliding leaf runs back just inside its post.
         let (low, high) = (half, half + leaves.thickness_m.max(1e-4));
         let box_of = |from: f64, to: f64| {
             let corners = [(from, low), (to, low), (to, high), (from, high)];
@@ -123,7 +123,7 @@ pub fn blockers(site: &Site, closed: bool) -> Vec<Blocker> {
     all
 }
 
-/// The diameter of what is one disc or several apart, each a pole; the longest side of one small square; else infinite.
+/// Largest diameter where every shape is a disc, such as a pole; infinite if one is not.
 fn across_m(shapes: &[Shape]) -> f64 {
     shapes.iter().fold(0.0, |most, shape| {
         let Outline(ring) = &shape.outer;

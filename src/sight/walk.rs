@@ -9,23 +9,23 @@ use crate::gate::is_sidewalk;
 use crate::geometry::Point;
 use crate::site::{Side, Site};
 
-/// How a site stands to a rule on pedestrians.
+/// Finding of a rule on pedestrians.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WalkFinding {
     /// The rule.
     pub rule: WalkRule,
-    /// The triangles, left and right of the driver who leaves, or why there is none.
+    /// Triangles left and right of the leaving driver, or why there is none.
     pub triangles: Result<Vec<WalkTriangle>, String>,
 }
 
-/// A triangle at a sidewalk, and what stands in it.
+/// Triangle at a sidewalk, and the things that stand in it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WalkTriangle {
     /// Left or right of the driver who leaves.
     pub side: Side,
-    /// Its corner on the drive inside, its corner on the back of the sidewalk beside the drive, and the one along it.
+    /// Corners: on the drive inside, on the back of the sidewalk beside the drive, and along the back of the sidewalk.
     pub corners: [Point; 3],
-    /// What stands in it.
+    /// Things that stand in it.
     pub hiders: Vec<Hider>,
 }
 
@@ -48,7 +48,7 @@ fn triangles(site: &Site, rule: &WalkRule) -> Result<Vec<WalkTriangle>, String> 
         let t = (a - from).cross(along) / out.cross(along);
         from + out * t
     };
-    // A driver who leaves has the gate's right face on the left.
+    // The gate's right face is on the left of a leaving driver.
     let right = if along.cross(out) > 0.0 { along } else { -along };
     let things = blockers(site, true);
     let sides = [(Side::Left, gate.right, -right), (Side::Right, gate.left, right)];

@@ -1,4 +1,4 @@
-//! A site's summary out of the files in its folder.
+//! Reads a site's summary from the files in its folder.
 use super::{Placed, SiteSummary, Studied, Way};
 use crate::geometry::{Point, Units};
 use crate::report::{FORMAT, VERSION, layout};
@@ -6,19 +6,19 @@ use crate::site::Frame;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-/// The name of the format of a site's list of faults, its first field.
+/// Name of the format of a site's list of faults, its first field.
 pub const FAULTS_FORMAT: &str = "wideenough-faults";
 
-/// faults.json of a site that could not be studied.
+/// Writes faults.json of a site that could not be studied.
 #[must_use]
 pub fn faults_json(faults: &[String]) -> String {
     layout::pretty(&json!({ "format": FAULTS_FORMAT, "version": VERSION, "faults": faults }))
 }
 
-/// The summary of a site whose plan is at fault, out of its faults.json.
+/// Reads the summary of a site whose plan is at fault from its faults.json.
 ///
 /// # Errors
-/// What is wrong with the file.
+/// A description of what is wrong with the file.
 pub fn site_at_fault(site: &str, text: &str) -> Result<SiteSummary, String> {
     #[derive(Deserialize)]
     struct Listed {
@@ -32,7 +32,7 @@ pub fn site_at_fault(site: &str, text: &str) -> Result<SiteSummary, String> {
     Ok(SiteSummary { site: site.to_owned(), outcome: Err(listed.faults) })
 }
 
-/// What a summary reads of results.json; the rest of it, most of all the paths, is passed over.
+/// Members of results.json that a summary reads; the rest, most of all the paths, is skipped.
 #[derive(Deserialize)]
 struct Results {
     format: String,
@@ -128,10 +128,10 @@ struct RulePart {
     outcome: String,
 }
 
-/// The summary of a site out of its results.json.
+/// Reads the summary of a site from its results.json.
 ///
 /// # Errors
-/// What is wrong with the file: cut short, or written by another program.
+/// A description of what is wrong with the file: cut short, or written by another program.
 pub fn site_of_results(site: &str, text: &str) -> Result<SiteSummary, String> {
     let results: Results = serde_json::from_str(text).map_err(|e| e.to_string())?;
     if (results.format.as_str(), results.version) != (FORMAT, VERSION) {
@@ -152,7 +152,7 @@ pub fn site_of_results(site: &str, text: &str) -> Result<SiteSummary, String> {
     let mut ways: Vec<Way> = results.cases.into_iter().map(way).chain(turns).collect();
     let vehicles: Vec<(String, String)> =
         results.vehicles.into_iter().map(|v| (v.vehicle, v.drawn_gate)).collect();
-    // A vehicle that no direction of travel brings to the gate has no way, and must not be lost for that.
+    // A vehicle that no direction of travel brings to the gate has no way in, and must still be listed.
     for (vehicle, verdict) in &vehicles {
         if !ways.iter().any(|way| way.vehicle == *vehicle) {
             ways.push(Way {
@@ -206,7 +206,7 @@ fn way(case: CasePart) -> Way {
     }
 }
 
-/// Why there is no way in, or none in comfort, or else what is tightest, as in the table of a study.
+/// Reason that there is no way in, or none in comfort; else the tightest place, as in the table of a study.
 fn limit(case: &CasePart) -> String {
     for answer in [&case.bare, &case.comfortable] {
         if answer.outcome != "found" {
@@ -220,7 +220,7 @@ fn limit(case: &CasePart) -> String {
     tightest.map_or_else(String::new, |(what, part)| format!("{what}, by {part}"))
 }
 
-/// The words a study has for sight: a text as it is, and of lists and objects each `verdict` or `outcome` once.
+/// Words of a study on sight: a text as it is; of lists and objects each `verdict` or `outcome` once.
 fn sight_words(value: &Value) -> String {
     fn gather<'v>(value: &'v Value, words: &mut Vec<&'v str>) {
         match value {

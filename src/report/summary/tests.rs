@@ -1,4 +1,4 @@
-//! What a summary says of the made-up study, of one cut short, and of plans at fault.
+//! Summaries of the made-up study, of one cut short, and of plans at fault.
 use super::*;
 use crate::report::sample::study;
 use crate::report::{json, value};
@@ -12,7 +12,7 @@ fn studied(site: &SiteSummary) -> &Studied {
     site.outcome.as_ref().unwrap()
 }
 
-/// A row of CSV by a reader of its own.
+/// Splits a row of CSV by a parser independent of the writer.
 fn cells(line: &str) -> Vec<String> {
     let (mut cells, mut cell, mut inside) = (Vec::new(), String::new(), false);
     for c in line.chars() {
@@ -55,7 +55,7 @@ fn every_way_has_a_row_with_the_numbers_of_results_json() {
         rows.iter().any(|row| row[column("bare_opening_m")].is_empty()),
         "the sample has an answer not found"
     );
-    // JSON Lines: the same rows.
+    // JSON Lines must hold the same rows.
     let lines: Vec<Value> = json_lines(&site).lines().map(|l| serde_json::from_str(l).unwrap()).collect();
     assert_eq!(lines.len(), rows.len());
     for (line, row) in lines.iter().zip(&rows) {

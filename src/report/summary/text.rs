@@ -2,7 +2,7 @@
 use super::{SiteSummary, VERDICTS, rank};
 use crate::geometry::length::{Round, show};
 
-/// What is kept of each site until all have been read.
+/// Facts kept of each site until all have been read.
 #[derive(Clone, Debug, Default)]
 pub struct Totals {
     lines: Vec<Brief>,
@@ -10,20 +10,20 @@ pub struct Totals {
     failing: usize,
 }
 
-/// A site in a line.
+/// Summary of a site in one line.
 #[derive(Clone, Debug)]
 struct Brief {
     site: String,
     gate: String,
     verdict: &'static str,
-    /// The vehicles it does not serve in comfort, or the first fault.
+    /// Vehicles that it does not serve in comfort, or the first fault.
     words: String,
 }
 
-/// The verdict on a plan at fault, in words.
+/// Verdict on a plan at fault, in words.
 const NOT_STUDIED: &str = "not studied";
 
-/// What each verdict says of a site, in the order of [`VERDICTS`].
+/// Meaning of each verdict for a site, in the order of [`VERDICTS`].
 const MEANINGS: [&str; 4] = [
     "every vehicle passes the gate as drawn in comfort",
     "every vehicle passes, one or more with less than the clearance",
@@ -31,11 +31,11 @@ const MEANINGS: [&str; 4] = [
     "one or more do not get in",
 ];
 
-/// Names longer than this push the rest of their own line aside, not of every line.
+/// Longest name that the columns make room for; a longer one pushes the rest of its own line aside, not of every line.
 const LONGEST_NAME: usize = 40;
 
 impl Totals {
-    /// One more site.
+    /// Adds a site.
     pub fn add(&mut self, site: &SiteSummary) {
         let name = site.site.clone();
         self.lines.push(match &site.outcome {
@@ -66,25 +66,25 @@ impl Totals {
         });
     }
 
-    /// How many sites there are.
+    /// Number of sites.
     #[must_use]
     pub fn sites(&self) -> usize {
         self.lines.len()
     }
 
-    /// How many could not be studied.
+    /// Number of sites that could not be studied.
     #[must_use]
     pub fn at_fault(&self) -> usize {
         self.lines.iter().filter(|line| line.verdict == NOT_STUDIED).count()
     }
 
-    /// How many have a gate that does not serve every vehicle in comfort.
+    /// Number of sites whose gate does not serve every vehicle in comfort.
     #[must_use]
     pub fn failing(&self) -> usize {
         self.failing
     }
 
-    /// summary.txt.
+    /// Writes summary.txt.
     #[must_use]
     pub fn text(&self) -> String {
         let mut text = String::new();
@@ -125,7 +125,7 @@ impl Totals {
     }
 }
 
-/// The word of results.json as people say it.
+/// Everyday words for a verdict of results.json.
 fn spoken(verdict: &str) -> &'static str {
     ["comfortable", "tight", "only backing in", "no"].get(rank(verdict)).copied().unwrap_or("no")
 }

@@ -1,11 +1,11 @@
-//! The rows of a summary as CSV, JSON Lines and GeoJSON, one site after the other.
+//! Rows of a summary as CSV, JSON Lines and GeoJSON, one site after another.
 use super::{SiteSummary, Studied, Way};
 use crate::opening::OPENING_PLACES;
 use crate::report::decimal::{nearest, number, up};
 use crate::report::degrees::Steps;
 use serde_json::{Value, json};
 
-/// The columns: one row for each way of each vehicle, and one for a site at fault.
+/// Columns of the table: one row for each way of each vehicle, and one for a site at fault.
 const COLUMNS: [&str; 14] = [
     "site",
     "title",
@@ -22,20 +22,20 @@ const COLUMNS: [&str; 14] = [
     "rules_failed",
     "faults",
 ];
-/// The verdict on a site that could not be studied.
+/// Verdict on a site that could not be studied.
 const AT_FAULT: &str = "at-fault";
 /// Decimals of lengths as drawn: a micrometer, as in results.json.
 const PLACE_PLACES: u8 = 6;
 /// Decimals of a bearing.
 const BEARING_PLACES: u8 = 2;
 
-/// The first line of summary.csv.
+/// First line of summary.csv.
 #[must_use]
 pub fn csv_header() -> String {
     format!("{}\n", COLUMNS.join(","))
 }
 
-/// The lines of a site in summary.csv: comma-separated as RFC 4180 has it, UTF-8, lines ended by a line feed.
+/// Lines of a site in summary.csv: comma-separated by RFC 4180, UTF-8, each ended by a line feed.
 ///
 /// A text that a spreadsheet would take for a formula gets an apostrophe in front.
 #[must_use]
@@ -63,7 +63,7 @@ fn quoted(words: &str) -> String {
     if plain { words } else { format!("\"{}\"", words.replace('"', "\"\"")) }
 }
 
-/// The lines of a site in summary.jsonl: one JSON object for each row of summary.csv, with the same names.
+/// Lines of a site in summary.jsonl: one JSON object for each row of summary.csv, with the same names.
 #[must_use]
 pub fn json_lines(site: &SiteSummary) -> String {
     let object = |row: Row| Value::Object(row.into_iter().map(|(key, v)| (key.to_owned(), v)).collect());
@@ -72,7 +72,7 @@ pub fn json_lines(site: &SiteSummary) -> String {
 
 type Row = Vec<(&'static str, Value)>;
 
-/// The rows of a site, each with every column.
+/// Rows of a site, each with every column.
 fn rows(site: &SiteSummary) -> Vec<Row> {
     match &site.outcome {
         Err(faults) => {
@@ -112,20 +112,21 @@ fn row(site: &str, studied: &Studied, way: &Way) -> Row {
     COLUMNS.into_iter().map(|column| (column, cell(column))).collect()
 }
 
-/// What stands before the first gate of the map.
+/// Text before the first gate of the map.
 #[must_use]
 pub const fn map_start() -> &'static str {
     "{\n  \"type\": \"FeatureCollection\",\n  \"features\": ["
 }
 
-/// What stands behind the last gate of the map.
+/// Text behind the last gate of the map.
 #[must_use]
 pub const fn map_end() -> &'static str {
     "\n  ]\n}\n"
 }
 
-/// A site's gate on the map: a point in the middle of the opening, WGS 84 (RFC 7946), with the verdict on each vehicle.
-/// None for a sketch, which has no place on Earth, and for a plan at fault. `first`: nothing stands before it on the map.
+/// Point feature for a site's gate: the middle of the opening, WGS 84 (RFC 7946), with the verdict on each vehicle.
+/// `None` for a sketch, which has no place on Earth, and for a plan at fault. `first`: nothing stands before it on the
+/// map.
 #[must_use]
 pub fn map_feature(site: &SiteSummary, first: bool) -> Option<String> {
     let studied = site.outcome.as_ref().ok()?;
