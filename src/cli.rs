@@ -1,7 +1,8 @@
 //! The command line: commands, options, and the exit status.
 //!
-//! Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault, and
-//! then nothing has been written (of many plans, those at fault have not been studied, and all others have). Answers go to standard output; faults, progress and where files went to standard
+//! Exit status: 0 every vehicle can come and go as required through the gate as drawn, in comfort; 1 one cannot; 2
+//! input or usage at fault, and then nothing has been written (of many plans, those at fault have not been studied, and
+//! all others have). Answers go to standard output; faults, progress and the names of files written go to standard
 //! error.
 mod fingerprint;
 mod gate;
@@ -53,7 +54,7 @@ enum Command {
 struct CheckArgs {
     #[command(flatten)]
     plan: PlanArgs,
-    /// A vehicle to check instead of the plan's: a library name or a vehicle file; may be repeated
+    /// Vehicle to check instead of the plan's: a library name or a vehicle file; may be repeated
     #[arg(long = "vehicle", value_name = "V")]
     vehicles: Vec<String>,
 }
@@ -66,7 +67,7 @@ struct VehiclesArgs {
     /// Show lengths in feet and inches or in meters
     #[arg(long, value_enum, default_value = "ft")]
     units: UnitsWord,
-    /// File to draw the vehicle into, as SVG or PNG by its extension; an existing one is left alone
+    /// File to draw the vehicle into, as SVG or PNG by its extension; an existing file is not overwritten
     #[arg(long, value_name = "FILE", requires = "name")]
     out: Option<PathBuf>,
 }
@@ -88,7 +89,7 @@ impl From<UnitsWord> for Units {
     }
 }
 
-/// Runs the command that was typed.
+/// Runs the command given on the command line.
 pub fn main() -> ExitCode {
     // Faulty usage ends here with status 2, help and version with 0.
     let cli = Cli::parse();

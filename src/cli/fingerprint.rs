@@ -1,8 +1,8 @@
-//! What a study was made from, as a few digits, so that a plan whose inputs have not changed is not studied again.
+//! Fingerprint of a study's inputs, so that a plan whose inputs have not changed is not studied again.
 //!
-//! Into them goes everything that the answer follows from: the program itself, what was asked on the command line, the
-//! plan's text, and the plan and its vehicles as they were read, whatever files they came from. The digits stand in the
-//! site's folder beside those of the results.json that was written with them.
+//! The hash covers everything that the answer follows from: the program itself, the options of the command line, the
+//! plan's text, and the plan and its vehicles as they were read, whatever files they came from. It is stored in the
+//! site's folder beside the hash of the results.json that was written with it.
 use super::output::{self, FINGERPRINT, RESULTS};
 use serde_json::{Value, json};
 use siphasher::sip128::{Hasher128, SipHasher24};
@@ -12,10 +12,10 @@ use std::io::Read;
 use std::path::Path;
 use wideenough::report::layout;
 
-/// The name of the format, its first field.
+/// Name of the format, its first field.
 const FORMAT: &str = "wideenough-fingerprint";
 
-/// 128 bits that follow from bytes: SipHash-2-4. It tells changed inputs apart; it is no seal against people who want two
+/// 128-bit hash of bytes: SipHash-2-4. It detects changed inputs; it does not protect against people who want two
 /// inputs to look alike.
 #[derive(Clone)]
 pub struct Hash(SipHasher24);
@@ -24,14 +24,14 @@ impl Hash {
     pub fn new() -> Self {
         Self(SipHasher24::new())
     }
-    /// With this piece too, however the pieces are cut.
+    /// Adds a piece of input, so that the hash depends on where the pieces are cut.
     pub fn and(mut self, bytes: &[u8]) -> Self {
         let length = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
         self.0.write(&length.to_le_bytes());
         self.0.write(bytes);
         self
     }
-    /// With everything that a value shows of itself.
+    /// Adds everything that a value shows in its `Debug` form.
     pub fn and_value(self, value: &impl Debug) -> Self {
         self.and(format!("{value:?}").as_bytes())
     }
@@ -40,7 +40,7 @@ impl Hash {
     }
 }
 
-/// A hash to begin with: this very program. Of two builds of one version one may have been mended.
+/// Initial hash, of this very program. Of two builds of one version one may contain a fix.
 pub fn of_this_program() -> Hash {
     let hash = Hash::new().and(env!("CARGO_PKG_VERSION").as_bytes());
     let bytes = std::env::current_exe().and_then(|path| {
@@ -54,11 +54,11 @@ pub fn of_this_program() -> Hash {
             }
         }
     });
-    // Where a program may not read itself its version must do.
+    // Where a program may not read its own file, its version must do.
     bytes.map_or_else(|_| hash.clone(), |digits| hash.clone().and(&digits.to_le_bytes()))
 }
 
-/// Whether the folder holds a whole study made from just these inputs.
+/// True if the folder holds a whole study made from exactly these inputs.
 pub fn is_current(folder: &Path, inputs: &str) -> bool {
     let read = |name: &str| std::fs::read(folder.join(name)).ok();
     let (Some(kept), Some(results)) = (read(FINGERPRINT), read(RESULTS)) else { return false };
@@ -69,7 +69,7 @@ pub fn is_current(folder: &Path, inputs: &str) -> bool {
         && output::listed(&folder.join(RESULTS)).iter().all(|name| folder.join(name).is_file())
 }
 
-/// What is kept in the folder beside a results.json of these inputs.
+/// Text of the fingerprint file kept beside a results.json of these inputs.
 pub fn text(inputs: &str, results: &[u8]) -> String {
     layout::pretty(&json!({ "format": FORMAT, "inputs": inputs, "results": Hash::new().and(results).hex() }))
 }

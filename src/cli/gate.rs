@@ -6,14 +6,14 @@ use wideenough::gate::{self, RULES, Rule};
 use wideenough::geometry::length;
 use wideenough::opening::{GateOptions, STOCK_M};
 
-/// Questions about the gate itself.
+/// Options about the gate itself.
 #[derive(Clone, Debug, Args)]
 #[command(next_help_heading = "The gate to order")]
 pub struct GateArgs {
     /// Stock size of a gate, its leaves together, like "14 ft"; may be repeated. 10 to 20 ft by 2 ft if none is given
     #[arg(long = "stock", value_name = "LENGTH", value_parser = stock, allow_hyphen_values = true)]
     stock: Vec<f64>,
-    /// A file with the maker's own hardware allowances; examples/gate-allowances.json shows the built-in ones
+    /// File with the maker's own hardware allowances; examples/gate-allowances.json shows the built-in ones
     #[arg(long, value_name = "FILE")]
     allowances: Option<PathBuf>,
     /// Published rules to check, by name with commas between, or "all" or "none"; those of no one place by default
@@ -26,7 +26,7 @@ pub struct GateArgs {
     rules: Vec<String>,
 }
 
-/// Range of stock gates: a smaller one is for people, a larger one is not stocked.
+/// Range of stock gates: smaller ones are for people on foot, larger ones are not stocked.
 const STOCK_RANGE_M: std::ops::RangeInclusive<f64> = 1.0..=15.0;
 
 fn stock(text: &str) -> Result<f64, String> {
@@ -53,7 +53,7 @@ fn rules_help() -> String {
 }
 
 impl GateArgs {
-    /// The gate options, or every fault in them.
+    /// Returns the gate options, or every fault in them.
     pub fn options(&self) -> Result<GateOptions, Faults> {
         let mut faults = Faults::default();
         let allowances = match &self.allowances {

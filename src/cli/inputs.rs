@@ -1,4 +1,4 @@
-//! Inputs of a command: the plan and its vehicles, with every fault of all of them at once.
+//! Reads the inputs of a command, the plan and its vehicles, and collects the faults of all of them at once.
 use clap::Args;
 use std::fmt;
 use std::fs::File;
@@ -9,12 +9,12 @@ use wideenough::geometry::text::tidy;
 use wideenough::site::{self, Given, Site, Source, VehicleRequest};
 use wideenough::vehicle::{self, Vehicle};
 
-/// Every fault of the inputs, one message each; a message may have several lines.
+/// Faults of the inputs, one message each; a message may have several lines.
 #[derive(Debug, Default)]
 pub struct Faults(Vec<String>);
 
 impl Faults {
-    /// One fault.
+    /// Creates a collection of one fault.
     pub fn one(message: impl Into<String>) -> Self {
         Self(vec![message.into()])
     }
@@ -26,11 +26,11 @@ impl Faults {
             }
         }
     }
-    /// Each of them by itself.
+    /// Returns each message by itself.
     pub fn messages(&self) -> &[String] {
         &self.0
     }
-    /// The value, unless there are faults.
+    /// Returns the value, unless there are faults.
     pub fn or<T>(self, value: T) -> Result<T, Self> {
         if self.0.is_empty() { Ok(value) } else { Err(self) }
     }
@@ -42,7 +42,7 @@ impl fmt::Display for Faults {
     }
 }
 
-/// The plan, and the files that may come with it.
+/// Arguments for the plan and the files that may come with it.
 #[derive(Debug, Args)]
 pub struct PlanArgs {
     /// The site plan: a GeoJSON file
@@ -52,16 +52,16 @@ pub struct PlanArgs {
     pub beside: BesideArgs,
 }
 
-/// What may come with a plan.
+/// Arguments for files that may come with a plan.
 #[derive(Clone, Debug, Args)]
 pub struct BesideArgs {
-    /// A JSON file with the plan's settings (title, coordinates, units, vehicles...), or another plan to take them from
+    /// JSON file with the plan's settings (title, coordinates, units, vehicles...), or another plan to take them from
     ///
     /// The settings are those of a plan's "plan" member, which map programs drop. They take precedence over the plan's
     /// own. A feature with the role "plan" may hold settings too, as its properties.
     #[arg(long, value_name = "FILE")]
     pub settings: Option<PathBuf>,
-    /// A JSON file of rules that give features a role by their attributes, so that layers need not be retyped
+    /// JSON file of rules that give features a role by their attributes, so that layers need not be retyped
     ///
     /// { "rules": [{ "where": { "layer": "roads" }, "role": "road", "properties": { "width": "20 ft" } }] }: docs/plans.md
     /// describes the rules, examples/roles.schema.json is their schema.
@@ -70,7 +70,7 @@ pub struct BesideArgs {
 }
 
 impl BesideArgs {
-    /// What of it cannot be read: said once, not for each of many plans.
+    /// Lists which of these files cannot be read: reported once, not for each of many plans.
     pub fn unreadable(&self) -> Faults {
         let mut faults = Faults::default();
         for path in [&self.settings, &self.roles].into_iter().flatten() {
@@ -80,14 +80,14 @@ impl BesideArgs {
     }
 }
 
-/// A plan and the vehicles asked about, in the same order as the plan's requests.
+/// Plan and its vehicles, in the same order as the plan's requests.
 #[derive(Debug)]
 pub struct Inputs {
-    /// The text of a plan that is complete by itself: its own, with the settings and roles merged in.
+    /// Text of a plan that is complete by itself: its own, with the settings and roles merged in.
     pub text: String,
     pub site: Site,
     pub vehicles: Vec<Vehicle>,
-    /// The file beside which the vehicle files named in the plan lie.
+    /// File beside which the vehicle files named in the plan lie.
     pub beside: PathBuf,
 }
 
@@ -99,7 +99,7 @@ pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     let requests = requests(&planned, chosen);
     let mut vehicles: Vec<Vehicle> = Vec::new();
     for request in &requests {
-        // Files named in the plan lie beside it; typed ones are relative to the current folder.
+        // Files named in the plan are relative to it; those typed are relative to the current folder.
         let beside = if chosen.is_empty() { beside.parent() } else { None };
         match vehicle(&request.vehicle, beside) {
             Err(e) => faults.add(e),
@@ -119,17 +119,17 @@ pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     faults.or(Inputs { text, site, vehicles, beside })
 }
 
-/// Text fit to be shown, line by line: names of files and of unknown properties are told as they are.
+/// Text with each line made safe to show: names of files and of unknown properties come from outside.
 pub fn tidy_lines(text: &str) -> String {
     text.lines().map(|line| tidy(line).into_owned()).collect::<Vec<String>>().join("\n")
 }
 
-/// Tells what was passed over or looks odd, before anything else is said.
+/// Prints the warnings of a plan, parts that were ignored or look odd, before anything else.
 pub fn tell_warnings(site: &Site) {
     site.warnings.iter().for_each(|warning| eprintln!("warning: {warning}"));
 }
 
-/// The requests for the vehicles to study. A chosen vehicle that the plan also names keeps the plan's request.
+/// Requests for the vehicles to study. A chosen vehicle that the plan also names keeps the plan's request.
 fn requests(planned: &[VehicleRequest], chosen: &[String]) -> Vec<VehicleRequest> {
     if chosen.is_empty() {
         return planned.to_vec();
@@ -145,18 +145,18 @@ fn requests(planned: &[VehicleRequest], chosen: &[String]) -> Vec<VehicleRequest
     requests
 }
 
-/// A request without conditions: driving in must be possible, from each direction.
+/// Request without conditions: driving in must be possible, from each direction.
 fn any_way(name: &str) -> VehicleRequest {
     VehicleRequest { vehicle: name.to_owned(), visits: Vec::new(), travels: Vec::new() }
 }
 
-/// The readable parts of a plan; faults go to the collector of the caller.
+/// Readable parts of a plan; faults go to the collector of the caller.
 struct ReadPlan {
-    /// Its plain text and its site, unless it is at fault.
+    /// Plain text and site, unless the plan is at fault.
     site: Option<(String, Site)>,
-    /// The vehicles it names, as far as they can be read, so that their faults are listed too.
+    /// Vehicles named by the plan, as far as they can be read, so that their faults are listed too.
     planned: Vec<VehicleRequest>,
-    /// The file that names them.
+    /// File that names the vehicles.
     beside: PathBuf,
 }
 
@@ -178,7 +178,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
         || args.beside.roles.is_some() != roles.is_some();
     let mut read = ReadPlan { site: None, planned: Vec::new(), beside: args.plan.clone() };
     let plan = match plan {
-        // Without its settings or rules a plan would show faults that it does not have.
+        // Without its settings or rules, a plan would show faults that it does not have.
         Ok(_) if unread => return read,
         Ok(plan) => plan,
         Err(e) => {
@@ -213,7 +213,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
     read
 }
 
-/// A vehicle by library name or file. A file named in a plan lies `beside` the plan.
+/// Reads a vehicle by library name or file. A file named in a plan lies `beside` the plan.
 pub fn vehicle(name: &str, beside: Option<&Path>) -> Result<Vehicle, Faults> {
     let as_path = Path::new(name);
     let path = beside.map_or_else(|| as_path.to_owned(), |folder| folder.join(as_path));
@@ -232,8 +232,8 @@ fn looks_like_a_file(name: &str) -> bool {
     name.contains(['/', '\\']) || name.to_lowercase().ends_with(".json")
 }
 
-/// The name of a plan's vehicle for a plan that lies in `folder`: the file's path relative to it, since a plan names
-/// files relative to itself. A library name stays.
+/// Name of a plan's vehicle for a plan that lies in `folder`: the file's path relative to that folder, since a plan
+/// names files relative to itself. A library name is unchanged.
 pub fn named_from(folder: &Path, plan: &Path, name: &str) -> String {
     let file = plan.parent().map_or_else(|| Path::new(name).to_owned(), |beside| beside.join(name));
     if !looks_like_a_file(name) && vehicle::find(name).is_ok() {
@@ -254,13 +254,13 @@ fn vehicle_file(path: &Path) -> Result<Vehicle, Faults> {
     vehicle::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
 }
 
-/// A file of hardware allowances.
+/// Reads a file of hardware allowances.
 pub fn allowances(path: &Path) -> Result<Allowances, Faults> {
     let text = small_text(path, "a file of gate allowances")?;
     gate::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
 }
 
-/// The text of a file under the size limit of a vehicle file.
+/// Reads the text of a file under the size limit of a vehicle file.
 fn small_text(path: &Path, what: &str) -> Result<String, Faults> {
     let limit = u64::try_from(vehicle::MAX_FILE_BYTES).unwrap_or(u64::MAX);
     let bytes = size(path)?;
@@ -273,7 +273,7 @@ fn small_text(path: &Path, what: &str) -> Result<String, Faults> {
     text(path, limit)
 }
 
-/// Every vehicle of the library, in its order.
+/// Reads every vehicle of the library, in its order.
 pub fn library() -> Result<Vec<Vehicle>, Faults> {
     let mut faults = Faults::default();
     let mut vehicles = Vec::new();
@@ -286,7 +286,7 @@ pub fn library() -> Result<Vec<Vehicle>, Faults> {
     faults.or(vehicles)
 }
 
-/// A file's size, before any of it is read.
+/// Size of a file, before any of it is read.
 fn size(path: &Path) -> Result<u64, Faults> {
     let fault = |what: String| Faults::one(format!("{}: {what}", path.display()));
     let about = std::fs::metadata(path).map_err(|e| fault(unreadable(&e)))?;
@@ -296,7 +296,7 @@ fn size(path: &Path) -> Result<u64, Faults> {
     Ok(about.len())
 }
 
-/// A file's text: at most `limit` bytes of it, even if it grows or is no ordinary file.
+/// Text of a file: at most `limit` bytes of it, even if it grows or is no ordinary file.
 fn text(path: &Path, limit: u64) -> Result<String, Faults> {
     let fault = |what: String| Faults::one(format!("{}: {what}", path.display()));
     let mut bytes = Vec::new();

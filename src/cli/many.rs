@@ -1,8 +1,8 @@
-//! A study of many plans: each into a folder of its own, as many at a time as there are cores, and a summary of them all.
+//! Study of many plans: each into a folder of its own, as many at a time as there are cores, and a summary of them all.
 //!
-//! Plans are independent, so each core studies one plan from its first line to its last file, and nobody waits for anybody;
-//! only where there are fewer plans than cores do several cores share one. Nothing is kept of a study once its files are
-//! written: the summary is read out of them.
+//! Plans are independent, so each core studies one plan from start to finish, and none waits for another; only where
+//! there are fewer plans than cores do several cores share one. Nothing is kept of a study once its files are written:
+//! the summary is read from them.
 use super::fingerprint::{self, Hash};
 use super::inputs::{self, Faults};
 use super::output::{self, FINGERPRINT, RESULTS};
@@ -18,7 +18,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 use wideenough::opening::Progress;
 
-/// One of some equal shares of the plans: the `index`th of `count`, from 1.
+/// One of N equal shares of the plans: the `index`th of `count`, from 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Shard {
     index: usize,
@@ -42,13 +42,13 @@ impl FromStr for Shard {
 }
 
 impl Shard {
-    /// Whether the site at this place of the list falls to this share.
+    /// True if the site at this place of the list falls to this share.
     fn takes(self, place: usize) -> bool {
         place % self.count + 1 == self.index
     }
 }
 
-/// How the work on a site ended.
+/// Outcome of the work on a site.
 #[derive(Clone, Copy)]
 enum Done {
     Studied,
@@ -56,11 +56,11 @@ enum Done {
     AtFault,
 }
 
-/// What all studies of a run have in common.
+/// Inputs that all studies of a run have in common.
 struct Job<'a> {
     args: &'a StudyArgs,
     asked: Asked,
-    /// The program and what was asked of it.
+    /// Hash of the program and of its options.
     begun: Hash,
     telling: Telling,
 }
@@ -68,7 +68,7 @@ struct Job<'a> {
 /// Studies many plans and writes the summary of all, or one share of them.
 pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     let mut faults = args.beside.unreadable();
-    // What would be wrong with every plan is said once.
+    // Faults that every plan would have are reported once.
     for name in &args.vehicles {
         inputs::vehicle(name, None).err().into_iter().for_each(|e| faults.add(e));
     }
@@ -90,7 +90,8 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
         found.sites.into_iter().enumerate().filter(mine).map(|(_, site)| site).collect();
     output::make_folder(&args.out)?;
     output::clean_up_when_stopped();
-    // Of what was asked only the allowances stand in a file; a rule's own code has an address that differs from run to run.
+    // Of the options, only the allowances come from a file; a rule's own code has an address that differs from run to
+    // run.
     let begun =
         fingerprint::of_this_program().and_value(&args.asked_of_each()).and_value(&asked.gate.allowances);
     let job = Job { args, asked, begun, telling: Telling::of("sites looked at") };
@@ -127,7 +128,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     Ok(summary::status(&totals))
 }
 
-/// Studies the sites, and counts how each ended. Where files cannot be written it stops.
+/// Studies the sites, and counts how each ended. Stops if files cannot be written.
 fn work(job: &Job, sites: &[PlannedSite]) -> Result<[usize; 3], Faults> {
     let cores = rayon::current_num_threads();
     let workers = cores.min(sites.len()).max(1);
@@ -164,10 +165,10 @@ fn work(job: &Job, sites: &[PlannedSite]) -> Result<[usize; 3], Faults> {
     faults.or(counts)
 }
 
-/// Room for the calls of a study, as the main thread of a program has it.
+/// Stack size for a study, equal to that of a program's main thread.
 const STACK_BYTES: usize = 8 << 20;
 
-/// Studies a site unless that has been done. What is wrong with its plan is written into its folder; an error is a fault of
+/// Studies a site unless its study is current. Faults of its plan are written into its folder; an error is a fault of
 /// the folder.
 fn one(job: &Job, site: &PlannedSite) -> Result<Done, Faults> {
     let (args, folder) = (job.args, job.args.out.join(&site.name));
@@ -182,7 +183,7 @@ fn one(job: &Job, site: &PlannedSite) -> Result<Done, Faults> {
         Err(faults) => return at_fault(&faults),
     };
     let inputs = {
-        // How a changed plan names vehicle files follows from where both lie.
+        // Vehicle files named in a changed plan are relative to where that plan will lie.
         let named = |name: &str| inputs::named_from(&folder, &read.beside, name);
         let names: Vec<String> = read.site.vehicles.iter().map(|v| named(&v.vehicle)).collect();
         let names = if args.fix { names } else { Vec::new() };
@@ -206,7 +207,7 @@ fn one(job: &Job, site: &PlannedSite) -> Result<Done, Faults> {
     Ok(Done::Studied)
 }
 
-/// Does the work on a plan. One that brings out a fault of this program must not end the study of all others.
+/// Runs the work on a plan and catches a panic: a fault of this program must not end the study of all others.
 fn guarded<T>(plan: &Path, work: impl FnOnce() -> Result<T, Faults>) -> Result<T, Faults> {
     catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|panic| {
         let said = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());

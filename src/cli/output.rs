@@ -1,4 +1,4 @@
-//! Writes a study's folder: whole files or none, and no misleading file of an earlier run.
+//! Writes a study's folder: all files whole or none, and no misleading file of an earlier run.
 use super::inputs::Faults;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -8,19 +8,20 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use wideenough::report::summary::faults_json;
 use wideenough::report::{FORMAT, SCHEDULE_FILE, TRADEOFF_FILE, safe_name};
 
-/// The file that says what the others are; written last, so that it speaks only of files that are there.
+/// File that lists the others; written last, so that it names only files that exist.
 pub const RESULTS: &str = "results.json";
-/// What the study in a folder was made from, where it is one of many; written after all others.
+/// Fingerprint of the inputs that the study in a folder was made from, where it is one of many; written after all
+/// others.
 pub const FINGERPRINT: &str = "study.fingerprint";
-/// What is wrong with a plan that could not be studied, where it is one of many.
+/// File with the faults of a plan that could not be studied, where it is one of many.
 pub const FAULTS: &str = "study-faults.json";
-/// The map of all gates, beside the folders of the sites.
+/// Map of all gates, beside the folders of the sites.
 pub const MAP: &str = "gates.geojson";
 
 /// Suffixes of the files that depend on the options of a study.
 const KINDS: [&str; 6] = [".svg", ".envelope.json", ".geojson", ".html", ".pdf", ".png"];
 
-/// The folder of a plan in `out`: "yards/North field.geojson" goes to "out/north-field".
+/// Folder of a plan in `out`: "yards/North field.geojson" goes to "out/north-field".
 pub fn folder(out: &Path, plan: &Path) -> PathBuf {
     let stem = plan.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
     out.join(safe_name(&stem))
@@ -30,7 +31,7 @@ pub fn folder(out: &Path, plan: &Path) -> PathBuf {
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
     let file = std::fs::File::create_new(path).and_then(|mut file| {
         use std::io::Write;
-        // Half a drawing would be in the way of the next try.
+        // Remove half a drawing: it would block the next attempt.
         file.write_all(bytes).inspect_err(|_| _ = std::fs::remove_file(path))
     });
     file.map_err(|e| {
@@ -42,24 +43,24 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
     })
 }
 
-/// Creates the folder, or reports why it cannot: before the work, so that an hour of it is not lost.
+/// Creates the folder, or reports why it cannot, before the work, so that an hour of it is not lost.
 pub fn prepare(folder: &Path) -> Result<(), Faults> {
     make_folder(folder)?;
     no_folder(folder, [RESULTS, FINGERPRINT, FAULTS].into_iter())
 }
 
-/// Makes a folder and those above it.
+/// Creates a folder and those above it.
 pub fn make_folder(folder: &Path) -> Result<(), Faults> {
     let fault = |e: &std::io::Error| Faults::one(format!("{}: cannot write there: {e}", folder.display()));
     std::fs::create_dir_all(folder).map_err(|e| fault(&e))
 }
 
-/// Whether a folder holds what a study wrote of one site.
+/// True if a folder holds the files that a study wrote of one site.
 pub fn is_of_a_study(folder: &Path) -> bool {
     [RESULTS, FINGERPRINT, FAULTS].iter().any(|name| folder.join(name).is_file())
 }
 
-/// Whether a summary of many sites stands in a folder.
+/// True if a folder holds a summary of many sites.
 pub fn is_summarized(folder: &Path) -> bool {
     folder.join("summary.jsonl").is_file()
 }
@@ -76,7 +77,7 @@ fn no_folder<'n>(folder: &Path, names: impl Iterator<Item = &'n str>) -> Result<
     }
 }
 
-/// Writes the files: all of them under temporary names first; only when the last of these is complete is each renamed,
+/// Writes the files under temporary names first; only when the last of these is complete is each renamed,
 /// `results.json` last. A reader never sees half a file, and a full disk or an interrupted run leaves an earlier run's
 /// files as they were. Afterwards removes the files that an earlier run of the same plan listed as its own and this one
 /// did not write; nothing else is touched.
@@ -93,7 +94,7 @@ pub fn write(folder: &Path, files: &BTreeMap<String, Vec<u8>>) -> Result<(), Fau
     let done = written.and_then(|()| {
         // Held during the renaming, which takes milliseconds: a run interrupted now still writes all of the files.
         let _held = unfinished();
-        // They speak of what is now replaced.
+        // The fingerprint and the faults describe files that are now replaced.
         for name in [FINGERPRINT, FAULTS] {
             remove(&folder.join(name)).map_err(|e| (name, e))?;
         }
@@ -131,7 +132,7 @@ pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
     })
 }
 
-/// Writes some files piece by piece, under temporary names until all of them are whole.
+/// Writes files piece by piece, under temporary names until all of them are whole.
 pub fn write_together(
     folder: &Path,
     names: &[&str],
@@ -152,7 +153,7 @@ pub fn write_together(
     })
 }
 
-/// Writes what is wrong with a plan into the folder of its site. Files of an earlier study stay, but no longer count.
+/// Writes the faults of a plan into the folder of its site. Files of an earlier study stay, but no longer count.
 pub fn write_faults(folder: &Path, faults: &[String]) -> Result<(), Faults> {
     let lines: Vec<String> = faults.iter().map(|fault| super::inputs::tidy_lines(fault)).collect();
     write_file(&folder.join(FAULTS), faults_json(&lines).as_bytes())?;
@@ -160,7 +161,7 @@ pub fn write_faults(folder: &Path, faults: &[String]) -> Result<(), Faults> {
     remove(&path).map_err(|e| Faults::one(format!("{}: cannot be removed: {e}", path.display())))
 }
 
-/// The temporary files there may be at this moment.
+/// Temporary files that may exist at this moment.
 static UNFINISHED: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 fn unfinished() -> MutexGuard<'static, Vec<PathBuf>> {
@@ -168,7 +169,7 @@ fn unfinished() -> MutexGuard<'static, Vec<PathBuf>> {
     UNFINISHED.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Some of the temporary files, as long as it lives.
+/// Guard over some of the temporary files: they count as unfinished as long as it lives.
 struct Unfinished(Vec<PathBuf>);
 
 impl Unfinished {
@@ -198,7 +199,7 @@ pub fn clean_up_when_stopped() {
     _ = ctrlc::set_handler(handler);
 }
 
-/// The files an earlier results.json lists, if it is one; only plain names of the kinds a study writes.
+/// Files that an earlier results.json lists, if it is one; only plain names of the kinds a study writes.
 pub fn listed(results: &Path) -> Vec<String> {
     let Ok(text) = std::fs::read_to_string(results) else { return Vec::new() };
     let Ok(value) = serde_json::from_str::<Value>(&text) else { return Vec::new() };

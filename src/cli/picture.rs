@@ -20,10 +20,10 @@ use wideenough::vehicle::Vehicle;
 pub struct TemplateArgs {
     /// A library name or a vehicle file
     vehicle: String,
-    /// Angle of a turn in degrees; may be repeated
+    /// Angle of a turn, degrees; may be repeated
     #[arg(long = "turn", value_name = "DEGREES", default_values_t = TURNS_DEG, value_parser = turn)]
     turns: Vec<f64>,
-    /// Radius of the front axle's path; the vehicle's tightest if not given, or if this is tighter
+    /// Radius of the front axle's path; the vehicle's tightest if not given or if the given one is tighter
     #[arg(long, value_name = "LENGTH", value_parser = radius, allow_hyphen_values = true)]
     radius: Option<f64>,
     /// Show lengths in feet and inches or in meters
@@ -32,15 +32,15 @@ pub struct TemplateArgs {
     /// Draw sheets to print on this paper, one for each turn, all at one true scale; the file is a PDF
     #[arg(long, value_enum, requires = "out")]
     paper: Option<PaperWord>,
-    /// File to write, as SVG, PNG or, with --paper, PDF, by its extension; an existing one is left alone
+    /// File to write, as SVG, PNG or, with --paper, PDF, by its extension; an existing file is not overwritten
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
 
-/// The turns published templates show, and a full circle.
+/// Turns shown by published templates, and a full circle.
 const TURNS_DEG: [f64; 7] = [30.0, 60.0, 90.0, 120.0, 150.0, 180.0, 360.0];
 
-/// Largest turn: beyond a full circle it covers its own ground again.
+/// Largest turn: beyond a full circle the vehicle covers its own ground again.
 const MOST_TURN_DEG: f64 = 360.0;
 /// Largest radius: no yard has room for a wider turn.
 const MOST_RADIUS_M: f64 = 200.0;

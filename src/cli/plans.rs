@@ -1,4 +1,4 @@
-//! The plans of a study of many sites: which files they are, and what the folder of each is called.
+//! Plans of a study of many sites: which files they are, and the name of each one's folder.
 use super::fingerprint::Hash;
 use super::inputs::Faults;
 use super::output::{self, MAP};
@@ -9,27 +9,27 @@ use std::io::BufReader;
 use std::path::{Path, PathBuf};
 use wideenough::report::safe_name;
 
-/// A plan and the name of its folder, which no other plan of the run has.
+/// Plan and the name of its folder, which no other plan of the run has.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlannedSite {
     pub name: String,
     pub plan: PathBuf,
 }
 
-/// What was found among the files and folders given.
+/// Plans found among the files and folders given.
 #[derive(Debug)]
 pub struct Found {
     /// The sites in the order of their names.
     pub sites: Vec<PlannedSite>,
-    /// Files called *.json in the folders that hold no features: vehicles, settings.
+    /// Files named *.json in the folders that hold no features: vehicles, settings.
     pub passed_over: Vec<PathBuf>,
 }
 
-/// A plan and the folders and file names that lead to it, the file's own last.
+/// Plan with the folders and file names that lead to it, the file's own last.
 struct Trail {
     plan: PathBuf,
     words: Vec<String>,
-    /// How many of the last words make its name.
+    /// Number of the last words that make up its name.
     used: usize,
 }
 
@@ -39,11 +39,11 @@ impl Trail {
     }
 }
 
-/// The plans among files and folders. What an earlier study wrote is not taken for a plan.
+/// Finds the plans among files and folders. Files written by an earlier study are not taken for plans.
 ///
-/// A file is called after its own name, and one found in a folder after its way from there: "north/lot 7.geojson" is
-/// "north-lot-7". Where that leaves two alike, the folders above are added; where even that does, some digits that follow
-/// from the path. So a site keeps its name when others come and go, unless one comes of the same name.
+/// A file is named after its own name, and one found in a folder after its path from there: "north/lot 7.geojson" is
+/// "north-lot-7". Where two names coincide, the folders above are added; where they still do, digits that follow from
+/// the path. So a site keeps its name when others come and go, unless a new one has the same name.
 pub fn find(given: &[PathBuf], out: &Path) -> Result<Found, Faults> {
     let mut faults = Faults::default();
     let (mut trails, mut passed_over): (Vec<Trail>, Vec<PathBuf>) = (Vec::new(), Vec::new());
@@ -83,7 +83,7 @@ fn trail(plan: PathBuf, used: usize) -> Trail {
     Trail { plan, words, used }
 }
 
-/// The sites in the order of their names, no two alike.
+/// Sites in the order of their names, no two alike.
 fn named(mut trails: Vec<Trail>) -> Vec<PlannedSite> {
     loop {
         let mut of_name: BTreeMap<String, Vec<usize>> = BTreeMap::new();
@@ -118,9 +118,9 @@ fn with_digits(name: &str, plan: &Path) -> String {
     format!("{name}-{}", &digits[..12])
 }
 
-/// A search through a folder and all folders in it.
+/// Recursive search through a folder.
 struct Walk<'o> {
-    /// Where this run writes.
+    /// Folder into which this run writes.
     out: Option<&'o Path>,
     files: Vec<PathBuf>,
     passed_over: Vec<PathBuf>,
@@ -133,7 +133,7 @@ impl Walk<'_> {
             std::fs::read_dir(folder).and_then(Iterator::collect::<Result<Vec<_>, _>>).map_err(fault)?;
         let mut entries: Vec<(PathBuf, bool)> = entries
             .into_iter()
-            // A folder that is a link may lead back up.
+            // A folder that is a link may lead back up, so links are not followed.
             .map(|entry| (entry.path(), entry.file_type().is_ok_and(|kind| kind.is_dir())))
             .collect();
         entries.sort();
@@ -162,7 +162,7 @@ impl Walk<'_> {
     }
 }
 
-/// Whether a JSON file holds features, or is so broken that nobody can say.
+/// True if a JSON file holds features, or is too broken to tell.
 fn may_be_a_plan(path: &Path) -> bool {
     #[derive(Deserialize)]
     struct Head {
@@ -246,7 +246,7 @@ mod tests {
             names(&given(&["y/site.geojson", "x/site.geojson", "z/one.geojson"]), &out),
             ["one", "x-site", "y-site"]
         );
-        // The same file by two ways is one site.
+        // The same file by two paths is one site.
         assert_eq!(names(&given(&["y/../y/site.geojson", "y/site.geojson"]), &out), ["site"]);
         let three = names(&given(&["y/site.geojson", "y/Site.json", "x/site.geojson"]), &out);
         assert_eq!(three.iter().collect::<BTreeSet<_>>().len(), 3, "{three:?}");

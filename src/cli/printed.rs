@@ -11,19 +11,19 @@ use wideenough::opening::{Study, Turn};
 use wideenough::report;
 use wideenough::site::Site;
 
-/// What a study is asked to print.
+/// Options of a study for printed sheets and pictures.
 #[derive(Clone, Debug, Args)]
 pub struct PrintedArgs {
     /// Draw sheets to print on this paper, at a true scale: a PDF of all, and an SVG of each
     #[arg(long, value_enum)]
     paper: Option<PaperWord>,
-    /// Scale of the sheets' plans: "20 ft" to an inch, or "1:200"; the largest usual one that fits if not given
+    /// Scale of the sheets' plans: "20 ft" to an inch, or "1:200"; the largest usual scale that fits if not given
     #[arg(long, value_parser = scale, requires = "paper")]
     scale: Option<Scale>,
     /// Project, for the title block; the plan's own (plan.permit) or its title if not given
     #[arg(long, value_name = "TEXT", requires = "paper")]
     project: Option<String>,
-    /// Address of the place, for the title block
+    /// Address of the site, for the title block
     #[arg(long, value_name = "TEXT", requires = "paper")]
     address: Option<String>,
     /// Parcel number, for the title block
@@ -32,7 +32,7 @@ pub struct PrintedArgs {
     /// Who prepared the sheets, for the title block
     #[arg(long, value_name = "TEXT", requires = "paper")]
     prepared_by: Option<String>,
-    /// Date, for the title block, as it is to be printed
+    /// Date for the title block, printed as typed
     #[arg(long, value_name = "TEXT", requires = "paper")]
     date: Option<String>,
     /// Also write every drawing as a PNG picture
@@ -40,7 +40,7 @@ pub struct PrintedArgs {
     png: bool,
 }
 
-/// Paper, laid on its long side.
+/// Paper size, in landscape.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum PaperWord {
     /// 8.5 by 11 inches
@@ -76,7 +76,7 @@ fn scale(text: &str) -> Result<Scale, String> {
     sound((feet * 1000.0).round() / 1000.0).map(Scale::FeetPerInch)
 }
 
-/// The title block: typed entries, else those of the plan.
+/// Title block: entries from the command line, else those of the plan.
 fn title_block(study: &Study, args: &PrintedArgs) -> TitleBlock {
     let plan = &study.site.permit;
     let pick = |typed: &Option<String>, planned: &str| {
@@ -127,7 +127,7 @@ fn tell_cut(cases: &[(String, Page)]) {
     }
 }
 
-/// The requested files, by name. `drawings` are the study's other files, of which every SVG may become a PNG.
+/// Requested files, by name. `drawings` are the study's other files, of which every SVG may become a PNG.
 pub fn files(
     study: &Study,
     args: &PrintedArgs,
@@ -180,7 +180,7 @@ pub fn files(
     Ok(files)
 }
 
-/// Sheets as one file, in the format given by its extension.
+/// Joins sheets into one file, in the format given by its extension.
 pub fn pages(title: &str, author: &str, svgs: Vec<String>, file: &Path) -> Result<Vec<u8>, Faults> {
     match ending(file).as_str() {
         "pdf" => pdf(title, author, &svgs),
@@ -194,7 +194,7 @@ pub fn pages(title: &str, author: &str, svgs: Vec<String>, file: &Path) -> Resul
     }
 }
 
-/// A drawing in the format given by the extension of its file.
+/// Converts a drawing to the format given by the extension of its file.
 pub fn as_named(file: &Path, svg: String) -> Result<Vec<u8>, Faults> {
     match ending(file).as_str() {
         "svg" => Ok(svg.into_bytes()),
@@ -214,7 +214,7 @@ fn unknown(file: &Path) -> Faults {
 
 #[cfg(feature = "sheets")]
 fn png(svg: &str) -> Result<Vec<u8>, Faults> {
-    /// Pixels to a unit: text of a label is 36 pixels high, sharp on a phone and on paper.
+    /// Pixels per page unit: the text of a label is 36 pixels high, sharp on a phone and on paper.
     const PIXELS: f32 = 2.0;
     drawing::print::png(svg, PIXELS).map_err(|e| Faults::one(format!("PNG: {e}")))
 }

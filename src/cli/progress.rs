@@ -42,7 +42,7 @@ impl Telling {
         Self { bar, lines: None }
     }
 
-    /// Tells nothing: for a part of work that is told of as a whole.
+    /// Reports nothing: for a part of work whose progress is reported as a whole.
     pub fn nothing() -> Self {
         Self { bar: ProgressBar::hidden(), lines: None }
     }
@@ -52,7 +52,7 @@ impl Telling {
         self.bar.suspend(|| eprintln!("{lines}"));
     }
 
-    /// Tells how far the work has come.
+    /// Reports how far the work has come.
     pub fn show(&self, progress: Progress) {
         self.bar.set_length(u64::try_from(progress.total).unwrap_or(u64::MAX));
         self.bar.set_position(u64::try_from(progress.done).unwrap_or(u64::MAX));
@@ -89,7 +89,7 @@ impl Lines {
     }
 }
 
-/// "3 of 12 ways in looked at, 1 min 10 s".
+/// Formats a line of progress: "3 of 12 ways in looked at, 1 min 10 s".
 fn line(done: usize, total: usize, what: &str, elapsed: Duration) -> String {
     let seconds = elapsed.as_secs();
     let time = if seconds < 60 {

@@ -1,26 +1,26 @@
-//! What a study may be asked about sight on leaving: which published rules, and what they leave to the user.
+//! Options of a study for sight on leaving: the published rules, and the values that these leave to the user.
 use super::inputs::Faults;
 use clap::Args;
 use wideenough::geometry::length;
 use wideenough::sight::{Given, SIGHT_RULES, SightOptions, WALK_RULES, sight_rule, walk_rule};
 use wideenough::site::Site;
 
-/// Questions about sight on leaving.
+/// Options for sight on leaving.
 #[derive(Clone, Debug, Args)]
 #[command(next_help_heading = "Sight on leaving")]
 pub struct SightArgs {
-    /// Published rules on sight to look at, by name with commas between; none by default
+    /// Published rules on sight to check, by name with commas between; none by default
     #[arg(long, value_name = "RULES", value_delimiter = ',', long_help = rules_help())]
     sight: Vec<String>,
-    /// How far back of the road's edge the driver's eye is, along the drive, instead of the rule's own
+    /// Distance of the driver's eye from the road's edge, along the drive, instead of the rule's own
     #[arg(long, value_name = "LENGTH", value_parser = distance, requires = "sight", allow_hyphen_values = true)]
     sight_x: Option<f64>,
-    /// How far along the road must be seen, instead of the rule's own
+    /// Distance along the road that must be seen, instead of the rule's own
     #[arg(long, value_name = "LENGTH", value_parser = distance, requires = "sight", allow_hyphen_values = true)]
     sight_y: Option<f64>,
 }
 
-/// No rule asks for more than the stopping distance at 100 mph.
+/// Largest distance accepted: no rule requires more than the stopping distance at 100 mph.
 const MOST_M: f64 = 1000.0;
 
 fn distance(text: &str) -> Result<f64, String> {
@@ -47,7 +47,7 @@ fn rules_help() -> String {
 }
 
 impl SightArgs {
-    /// What was asked, with every fault in it.
+    /// Returns the options, or every fault in them.
     pub fn options(&self) -> Result<SightOptions, Faults> {
         let mut faults = Faults::default();
         let given = Given { eye_back_m: self.sight_x, along_m: self.sight_y };
@@ -76,7 +76,7 @@ impl SightArgs {
         faults.or(options)
     }
 
-    /// Tells that a plan states a speed that nothing was asked about.
+    /// Notes that a plan states a speed while no sight rule was chosen.
     pub fn tell_unasked(&self, site: &Site) {
         if self.sight.is_empty() && site.roads.iter().any(|road| road.speed.is_some()) {
             eprintln!(

@@ -20,10 +20,10 @@ pub struct SketchArgs {
     /// Width of the road's traveled way
     #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     road_width: f64,
-    /// From the near edge of the road to the middle of the gate line
+    /// Distance from the near edge of the road to the middle of the gate line
     #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     setback: f64,
-    /// The gate's opening, post face to post face
+    /// Opening of the gate, post face to post face
     #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true)]
     opening: f64,
     /// Angle of the gate line counterclockwise from the road, degrees
@@ -39,7 +39,7 @@ pub struct SketchArgs {
     /// Radius of the apron's corners at the road
     #[arg(long, value_name = "LENGTH", value_parser = measure, allow_hyphen_values = true, requires = "apron")]
     apron_radius: Option<f64>,
-    /// Depth that one can drive inside, from the gate line
+    /// Depth inside that can be driven on, from the gate line
     #[arg(long, value_name = "LENGTH", default_value = "80 ft", value_parser = measure, allow_hyphen_values = true)]
     depth: f64,
     /// Width of the yard inside, if there is an apron; as wide as the depth if not given
@@ -54,10 +54,10 @@ pub struct SketchArgs {
     /// Units of the sketch: feet or meters
     #[arg(long, value_enum, default_value = "ft")]
     units: UnitsWord,
-    /// A vehicle that must get in; may be repeated
+    /// Vehicle that must get in; may be repeated
     #[arg(long = "vehicle", value_name = "V")]
     vehicles: Vec<String>,
-    /// File to write; without it the plan goes to standard output. An existing file is left alone
+    /// File to write; without it the plan goes to standard output. An existing file is not overwritten
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }

@@ -1,4 +1,4 @@
-//! `wideenough study`: the whole job, from a plan to a folder of answers.
+//! `wideenough study`: from a plan to a folder of answers.
 use super::gate::GateArgs;
 use super::inputs::{self, BesideArgs, Faults, Inputs, PlanArgs};
 use super::many::{self, Shard};
@@ -19,24 +19,25 @@ use wideenough::sight::{SightOptions, checks, survey};
 use wideenough::site::Visit;
 use wideenough::{drawing, report};
 
-/// The whole job: the opening each vehicle needs, a table, drawings and results.json
+/// Study one plan or many: the opening that each vehicle needs, a table, drawings and results.json
 ///
-/// Exit status: 0 every vehicle can come and go as asked through the gate as drawn, in comfort; 1 one cannot; 2 input or usage at fault.
+/// Exit status: 0 every vehicle can come and go as required through the gate as drawn, in comfort; 1 one cannot; 2
+/// input or usage at fault.
 ///
-/// Of many plans each is studied into a folder of its own, all cores at work, and a summary of them all is written beside
-/// these folders: summary.csv, summary.jsonl, summary.txt and gates.geojson, a map. A plan at fault is listed and passed
-/// over (exit status 2 in the end, the others are studied all the same), and one whose inputs have not changed since its
-/// last study is not studied again.
+/// With many plans, each is studied into a folder of its own, using all cores, and a summary of them all is written
+/// beside these folders: summary.csv, summary.jsonl, summary.txt and gates.geojson, a map. A plan at fault is listed
+/// and skipped (exit status 2 in the end; the others are still studied), and one whose inputs have not changed since
+/// its last study is not studied again.
 #[derive(Clone, Debug, Args)]
 pub struct StudyArgs {
     /// The site plan: a GeoJSON file; several, or folders of them, for a study of many sites
     ///
-    /// A folder is searched with all folders in it for *.geojson files, and for *.json files that hold GeoJSON features.
+    /// Folders are searched with their subfolders for *.geojson files, and for *.json files that hold GeoJSON features.
     #[arg(value_name = "PLAN", required = true)]
     pub plans: Vec<PathBuf>,
     #[command(flatten)]
     pub beside: BesideArgs,
-    /// A vehicle to study instead of the plan's: a library name or a vehicle file; may be repeated
+    /// Vehicle to study instead of the plan's: a library name or a vehicle file; may be repeated
     ///
     /// A vehicle that the plan also names keeps the plan's visits and directions of travel.
     #[arg(long = "vehicle", value_name = "V")]
@@ -92,16 +93,16 @@ pub struct StudyArgs {
     /// Folder to write into; the files go to a subfolder with the plan's name
     #[arg(long, value_name = "DIR", default_value = "out")]
     pub out: PathBuf,
-    /// Of many plans, study those again whose inputs have not changed
+    /// With many plans, also study those whose inputs have not changed
     #[arg(long, help_heading = "Many sites")]
     pub again: bool,
-    /// Of many plans, study only the I-th of N equal shares, for runs side by side on several machines; `wideenough
-    /// summary` then joins what they wrote
+    /// With many plans, study only the I-th of N equal shares, for parallel runs on several machines; `wideenough
+    /// summary` then joins their results
     #[arg(long, value_name = "I/N", help_heading = "Many sites")]
     pub shard: Option<Shard>,
 }
 
-/// Questions about the gate itself and about sight, the same for every plan.
+/// Options about the gate itself and about sight, common to all plans.
 pub struct Asked {
     /// Stock sizes, allowances, rules.
     pub gate: GateOptions,
@@ -110,7 +111,7 @@ pub struct Asked {
 }
 
 impl StudyArgs {
-    /// The questions about the gate and about sight, or every fault in them.
+    /// Returns the options about the gate and about sight, or every fault in them.
     pub fn asked(&self) -> Result<Asked, Faults> {
         match (self.gate.options(), self.sight.options()) {
             (Ok(gate), Ok(sight)) => Ok(Asked { gate, sight }),
@@ -122,14 +123,14 @@ impl StudyArgs {
         }
     }
 
-    /// What was asked, without what does not change the answer for a plan: which plans, where to, and which of them now.
-    /// Everything else counts, so that a new flag is not forgotten.
+    /// Copy without the options that do not change the answer for a plan: which plans, the output folder, and which of
+    /// them to study now. Everything else counts, so that a new flag is not forgotten.
     pub fn asked_of_each(&self) -> Self {
         Self { plans: Vec::new(), out: PathBuf::new(), again: false, shard: None, ..self.clone() }
     }
 }
 
-/// Arrival and departure of a vehicle, as a word of the command line.
+/// Word of the command line for a vehicle's arrival and departure.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 enum VisitWord {
     DriveInBackOut,
@@ -199,7 +200,7 @@ pub fn read(args: &StudyArgs, plan: &Path) -> Result<Inputs, Faults> {
     inputs::read(&PlanArgs { plan: plan.to_owned(), beside: args.beside.clone() }, &args.vehicles)
 }
 
-/// What was read, as it is to be studied; or what of it cannot be studied as asked.
+/// Prepares the inputs for the study as requested, or reports what of them cannot be studied.
 pub fn ready(args: &StudyArgs, plan: &Path, mut read: Inputs) -> Result<Inputs, Faults> {
     if read.vehicles.is_empty() {
         return Err(Faults::one(format!(
@@ -215,7 +216,7 @@ pub fn ready(args: &StudyArgs, plan: &Path, mut read: Inputs) -> Result<Inputs, 
     Ok(read)
 }
 
-/// The study and all of its files. `telling` begins to tell of a part of the work.
+/// Computes the study and all of its files. `telling` begins reporting a part of the work.
 pub fn work_out(
     args: &StudyArgs,
     read: Inputs,
@@ -278,7 +279,7 @@ pub fn work_out(
     Ok((study, files))
 }
 
-/// The files that were written: unique ones by name, the others by their number.
+/// Names of the files written: unique ones by name, the others by their number.
 fn written(files: &BTreeMap<String, Vec<u8>>) -> String {
     let kinds = [
         ("-sheet.svg", "sheets"),
@@ -298,7 +299,7 @@ fn written(files: &BTreeMap<String, Vec<u8>>) -> String {
     told.join(", ")
 }
 
-/// Everything a study writes, by file name.
+/// All files of a study, by name.
 fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
     // Several outputs need the ground a case covers: compute it first, so that none waits for another.
     study.cases.par_iter().for_each(|case| {
@@ -352,10 +353,10 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
     Ok(files)
 }
 
-/// Files, each with its name.
+/// Files with their names.
 type Named = Vec<(String, Vec<u8>)>;
 
-/// The files of one case: its drawing, and the envelope drawn in it.
+/// Files of one case: its drawing, and the envelope drawn in it.
 fn case_files(study: &Study, index: usize, stem: &str) -> Result<Named, Faults> {
     let case = &study.cases[index];
     let mut files = vec![(format!("{stem}.svg"), drawing::case_svg(study, index).into_bytes())];

@@ -11,14 +11,14 @@ use wideenough::report::summary::{self, SiteSummary, Totals};
 
 /// Write one summary of all studies in some folders: a table, a map of the gates, and what could not be studied
 ///
-/// It reads results.json of each site and writes summary.csv, summary.jsonl, summary.txt and gates.geojson: the same bytes
-/// as one run over all the plans writes. So it joins what several machines have studied (`study --shard`).
+/// Reads results.json of each site and writes summary.csv, summary.jsonl, summary.txt and gates.geojson, with the same
+/// bytes as one run over all the plans. Use it to join what several machines have studied (`study --shard`).
 ///
-/// Exit status: 0 every gate as drawn lets every vehicle come and go as asked, in comfort; 1 one does not; 2 a plan is at
-/// fault, or input or usage.
+/// Exit status: 0 every gate as drawn lets every vehicle come and go as required, in comfort; 1 one does not; 2 a plan
+/// is at fault, or input or usage.
 #[derive(Debug, Args)]
 pub struct SummaryArgs {
-    /// A folder that studies wrote into, each to a folder in it; or the folder of one study
+    /// Folder that studies wrote into, each to a subfolder; or the folder of one study
     #[arg(value_name = "FOLDER", required = true)]
     folders: Vec<PathBuf>,
     /// Folder to write into; needed with several folders, else the folder itself
@@ -26,7 +26,7 @@ pub struct SummaryArgs {
     out: Option<PathBuf>,
 }
 
-/// The files of a summary, beside the folders of the sites.
+/// Files of a summary, beside the folders of the sites.
 pub const FILES: [&str; 4] = ["summary.csv", "summary.jsonl", "summary.txt", MAP];
 
 /// Reads the folders and writes their summary.
@@ -72,7 +72,7 @@ pub fn run(args: &SummaryArgs) -> Result<ExitCode, Faults> {
     Ok(status(&totals))
 }
 
-/// The exit status of many studies.
+/// Exit status of a study of many plans.
 pub fn status(totals: &Totals) -> ExitCode {
     match (totals.at_fault(), totals.failing()) {
         (0, 0) => ExitCode::SUCCESS,
@@ -81,7 +81,7 @@ pub fn status(totals: &Totals) -> ExitCode {
     }
 }
 
-/// The folders of studies in a folder, by name; or the folder itself, if it is one.
+/// Lists the folders of studies in a folder, by name; or the folder itself, if it is one.
 pub fn sites_in(folder: &Path) -> Result<Vec<(String, PathBuf)>, Faults> {
     let fault = |e: std::io::Error| Faults::one(format!("{}: cannot be read: {e}", folder.display()));
     let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
@@ -100,7 +100,7 @@ pub fn sites_in(folder: &Path) -> Result<Vec<(String, PathBuf)>, Faults> {
     Ok(sites)
 }
 
-/// A site out of its folder. What cannot be read is a site at fault.
+/// Reads a site's summary from its folder. A study that cannot be read counts as a site at fault.
 fn site(name: &str, folder: &Path) -> SiteSummary {
     let read = |file: &str, how: fn(&str, &str) -> Result<SiteSummary, String>| {
         let text = std::fs::read_to_string(folder.join(file)).map_err(|e| e.to_string());
@@ -116,7 +116,7 @@ fn site(name: &str, folder: &Path) -> SiteSummary {
     }
 }
 
-/// What is counted in a summary, without writing one.
+/// Counts the sites for a summary, without writing one.
 pub fn totals(sites: impl Iterator<Item = (String, PathBuf)>) -> Result<Totals, Faults> {
     let mut totals = Totals::default();
     sites.for_each(|(name, folder)| totals.add(&site(&name, &folder)));

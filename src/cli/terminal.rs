@@ -4,10 +4,10 @@ use std::io::{ErrorKind, IsTerminal, Write};
 use wideenough::opening::Verdict;
 use wideenough::report::{Line, PAGE_WIDTH};
 
-/// Widest table: a wider one is harder to read, not easier.
+/// Widest table: a wider one is harder to read.
 const WIDEST: u16 = 140;
 
-/// Columns to write for: the terminal's, or a page's if there is no terminal.
+/// Number of columns to write: the terminal's, or a page's if there is no terminal.
 pub fn width() -> u16 {
     if !std::io::stdout().is_terminal() {
         return PAGE_WIDTH;
@@ -32,7 +32,7 @@ pub fn takes_color() -> bool {
     std::io::stdout().is_terminal() && !refused && !dumb
 }
 
-/// The lines as text; verdicts in color if requested, though the words state them too.
+/// Text of the lines; verdicts in color if requested, though the words state them too.
 pub fn paint(lines: &[Line], color: bool) -> String {
     let mut text = String::new();
     for line in lines {
