@@ -8,7 +8,7 @@ use crate::site::{Faces, Ground, Leaves, Site};
 /// Length of the fence in the gate line that is considered beyond its post: farther than any leaf reaches.
 const FENCE_M: f64 = 30.0;
 
-/// A convex piece with its radius, gate frame.
+/// Convex piece with its radius, gate frame.
 pub(super) struct Piece {
     pub(super) what: String,
     pub(super) kind: StopKind,
@@ -18,14 +18,14 @@ pub(super) struct Piece {
     pub(super) in_line: bool,
 }
 
-/// Whether people walk there: the plan calls it a sidewalk.
+/// True if people walk there: the plan calls it a sidewalk.
 pub(crate) fn is_sidewalk(ground: &Ground) -> bool {
     let label = ground.label.to_lowercase();
     ["sidewalk", "walkway", "footpath", "footway"].iter().any(|word| label.contains(word))
 }
 
-/// Everything that meets a leaf between its heights, with the faces at these positions. Roads and sidewalks count at
-/// any height: no leaf may swing over them.
+/// Lists everything that meets a leaf between its heights, with the faces at these positions. Roads and sidewalks count
+/// at any height: no leaf may swing over them.
 pub(super) fn pieces(site: &Site, leaves: &Leaves, faces: Faces) -> Vec<Piece> {
     let around = Surroundings::new(site, None, faces.opening_m());
     let mut pieces: Vec<Piece> = Vec::new();

@@ -5,14 +5,14 @@ use crate::geometry::{Outline, Point, Shape, trig};
 use geo::kernels::{Kernel, RobustKernel};
 use geo::{BooleanOps, Contains, Orientation};
 
-/// Points nearer than this are one point: a tenth of a millimeter, finer than any survey.
+/// Distance below which points are one point: a tenth of a millimeter, finer than any survey.
 pub(super) const SAME_POINT_M: f64 = 1e-4;
 
 /// Largest deviation of a rounded corner from the arc: a millimeter, finer than a painted edge.
 const ARC_ERROR_M: f64 = 1e-3;
 
-/// Bends sharper than this are rounded, gentler ones get a plain corner: at 45 degrees a corner reaches 8 % of
-/// half the width beyond the arc, and a road drawn with bends under 45 degrees means a smooth curve.
+/// Angle from which bends are rounded; gentler ones get a plain corner. At 45 degrees a corner reaches 8 % of half the
+/// width beyond the arc, and a road drawn with bends under 45 degrees means a smooth curve.
 const ROUND_FROM_RAD: f64 = std::f64::consts::FRAC_PI_4;
 
 fn side(a: Point, b: Point, c: Point) -> Orientation {
@@ -91,19 +91,19 @@ pub(crate) fn segments(line: &[Point]) -> impl Iterator<Item = (Point, Point)> +
     line.windows(2).map(|w| (w[0], w[1]))
 }
 
-/// A ground as a polygon of `geo`.
+/// Converts a ground to a polygon of `geo`.
 pub(super) fn polygon(ground: &Ground) -> geo_types::Polygon<f64> {
     let ring =
         |o: &Outline| o.0.iter().map(|p| geo_types::Coord::from(*p)).collect::<geo_types::LineString<f64>>();
     geo_types::Polygon::new(ring(&ground.outer), ground.holes.iter().map(ring).collect())
 }
 
-/// True if a point is on a ground, its edge not counted.
+/// True if a point is on a ground, its edge excluded.
 pub(super) fn covers(ground: &Ground, p: Point) -> bool {
     polygon(ground).contains(&geo_types::Point::new(p.x, p.y))
 }
 
-/// A line at a constant distance to the left of another (to the right if negative): each segment is shifted and
+/// Offset of a line by a constant distance to the left (to the right if negative): each segment is shifted and
 /// neighbors are joined where they meet. At bends over 120 degrees, where that point runs away, the corner is shifted
 /// by at most twice the distance.
 pub(crate) fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
@@ -121,13 +121,13 @@ pub(crate) fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
         .collect()
 }
 
-/// The strip of a width about a line, with square ends; bends over 45 degrees are rounded on the outside.
+/// Strip of a width about a line, with square ends; bends over 45 degrees are rounded on the outside.
 pub(crate) fn strip(line: &[Point], width_m: f64) -> Ground {
     let half = width_m / 2.0;
     let mut ring = edge_of_strip(line, half);
     let backward: Vec<Point> = line.iter().rev().copied().collect();
     ring.extend(edge_of_strip(&backward, half));
-    // Left edge first runs clockwise: right edge of the backward line is the other side.
+    // Left edge first runs clockwise; the right edge is the left edge of the reversed line.
     let outer = Outline(ring).counterclockwise();
     if self_meetings(&outer.0, 1).is_empty() {
         return Ground { label: String::new(), outer, holes: Vec::new() };
@@ -157,7 +157,7 @@ fn from_polygon(p: &geo_types::Polygon<f64>) -> Ground {
     }
 }
 
-/// The left edge of a strip in the line's direction.
+/// Left edge of a strip in the line's direction.
 fn edge_of_strip(line: &[Point], half: f64) -> Vec<Point> {
     let plain = beside(line, half);
     let mut edge = Vec::with_capacity(plain.len());
@@ -195,8 +195,8 @@ fn disc(center: Point, radius_m: f64) -> Outline {
     Outline((0..steps).map(|k| center + Point::at_angle(angle(k)) * radius_m).collect())
 }
 
-/// What a wall of a thickness about a line stands on: a quad for each segment, cut square at the ends, and a disc
-/// at each bend.
+/// Footprint of a wall of a thickness about a line: a quad for each segment, cut square at the ends, and a disc at each
+/// bend.
 pub(crate) fn wall(line: &[Point], thickness_m: f64) -> Vec<Shape> {
     let half = thickness_m / 2.0;
     let closed = line.len() > 3 && line[0] == line[line.len() - 1];

@@ -44,7 +44,7 @@ pub use travel::{CONTINUES_M, Lane, NotAsked, Travel};
 
 use crate::geometry::{Outline, Point, Shape, Units};
 
-/// A settled site plan.
+/// Settled site plan.
 #[derive(Clone, Debug)]
 pub struct Site {
     /// Title of the plan.
@@ -66,21 +66,21 @@ pub struct Site {
     /// Index in `roads` of the road nearest to the gate, from whose edge the setback is measured: 0, or 1 where the
     /// gate stands at a turnaround that the first road leads into.
     pub beside_gate: usize,
-    /// Surface the tires may use besides the roads. Empty: the land between road and gate and behind the gate.
+    /// Surface that tires may use besides the roads. Empty: the land between road and gate and behind the gate.
     pub drives: Vec<Ground>,
     /// The gate.
     pub gate: Gate,
     /// Fences in or at the gate line and elsewhere.
     pub fences: Vec<Fence>,
-    /// Everything else that stands (or, for a ditch, that must not be driven into).
+    /// Everything else that stands (or, for a ditch, that tires must not enter).
     pub obstacles: Vec<Obstacle>,
-    /// Places where vehicles must end up. Empty: anywhere wholly inside.
+    /// Places where vehicles must end up standing. Empty: anywhere wholly inside.
     pub spots: Vec<Spot>,
     /// Paths the user drew, to be checked as drawn.
     pub routes: Vec<Route>,
     /// The vehicles to be studied, in the plan's order.
     pub vehicles: Vec<VehicleRequest>,
-    /// Things that were ignored or look odd though they can be used, each with its place in the file.
+    /// Warnings about things that were ignored or look odd though they can be used, each with its place in the file.
     pub warnings: Vec<String>,
 }
 
@@ -93,9 +93,9 @@ pub struct Permit {
     pub address: String,
     /// Parcel number.
     pub parcel: String,
-    /// Who prepared the sheets.
+    /// Preparer of the sheets.
     pub prepared_by: String,
-    /// The day they were prepared, as it is to be printed.
+    /// Date of preparation, as it is to be printed.
     pub date: String,
 }
 
@@ -136,10 +136,10 @@ pub enum Frame {
     },
 }
 
-/// A polygon of ground with holes.
+/// Polygon of ground with holes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ground {
-    /// The plan's label for it, or its role.
+    /// Label in the plan, or the role.
     pub label: String,
     /// Outer ring.
     pub outer: Outline,
@@ -147,21 +147,21 @@ pub struct Ground {
     pub holes: Vec<Outline>,
 }
 
-/// A road: its surface, and the line from which lanes and directions are measured.
+/// Road: its surface, and the line from which lanes and directions are measured.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Road {
     /// The traveled way.
     pub surface: Ground,
-    /// The center line, in the direction drawn; at least two points. For a road given as a polygon it runs along
-    /// the middle, beside the gate.
+    /// Center line, in the direction drawn; at least two points. For a road given as a polygon it runs along the
+    /// middle, beside the gate.
     pub centerline: Vec<Point>,
     /// Width of the traveled way in front of the gate.
     pub width_m: f64,
-    /// The part of the road a vehicle may use once it has started to turn in.
+    /// Part of the road that a vehicle may use once it has started to turn in.
     pub usage: RoadUse,
-    /// The ends of the center line where the road continues beyond what is drawn.
+    /// Ends of the center line where the road continues beyond what is drawn.
     pub continues: RoadEnds,
-    /// How fast its traffic is, if the plan says.
+    /// Speed of its traffic, if the plan gives it.
     pub speed: Option<Speed>,
 }
 
@@ -175,7 +175,7 @@ pub struct RoadEnds {
     pub end: bool,
 }
 
-/// The part of a road a vehicle may use.
+/// Part of the road that a vehicle may use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RoadUse {
     /// The whole width.
@@ -184,10 +184,10 @@ pub enum RoadUse {
     OwnLane,
 }
 
-/// The gate as planned.
+/// Gate as planned.
 ///
-/// The gate's own frame has its origin midway between the faces, `u` along the gate line toward the right
-/// face and `v` inward; `left` and `right` are as seen by someone entering from the road.
+/// The gate's own frame has its origin midway between the faces, `u` along the gate line toward the right face and `v`
+/// inward; `left` and `right` are as seen by someone entering from the road.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Gate {
     /// Inner face of the left post.
@@ -196,11 +196,11 @@ pub struct Gate {
     pub right: Point,
     /// Unit vector across the gate line, away from the road.
     pub inward: Point,
-    /// The two posts (or columns).
+    /// Posts or columns, both alike.
     pub post: Post,
-    /// The leaves and how they stand open.
+    /// Leaves, and how they stand open.
     pub leaves: Leaves,
-    /// The part of the opening that stays put when it is widened.
+    /// Part of the opening that stays put when it is widened.
     pub anchor: Anchor,
     /// Distance from the edge of the traveled way to the gate line, at the middle of the opening.
     pub setback_m: f64,
@@ -210,12 +210,12 @@ pub struct Gate {
 }
 
 impl Gate {
-    /// The opening as drawn: inner face to inner face.
+    /// Opening as drawn: inner face to inner face.
     #[must_use]
     pub fn opening_m(&self) -> f64 {
         self.left.distance(self.right)
     }
-    /// The middle of the opening as drawn.
+    /// Middle of the opening as drawn.
     #[must_use]
     pub fn center(&self) -> Point {
         (self.left + self.right) * 0.5
@@ -225,37 +225,37 @@ impl Gate {
     pub fn along(&self) -> Point {
         -self.inward.left()
     }
-    /// A site point in the gate's frame (u along, v inward).
+    /// Transforms a site point into the gate's frame (u along, v inward).
     #[must_use]
     pub fn to_gate(&self, p: Point) -> Point {
         let d = p - self.center();
         Point::new(d.dot(self.along()), d.dot(self.inward))
     }
-    /// A point of the gate's frame in site coordinates.
+    /// Transforms a point of the gate's frame into site coordinates.
     #[must_use]
     pub fn to_site(&self, uv: Point) -> Point {
         self.center() + self.along() * uv.x + self.inward * uv.y
     }
 }
 
-/// A gate post or masonry column. Its inner face is the end of the opening; across the gate line it is centered
-/// on it.
+/// Gate post or masonry column. Its inner face is the end of the opening; across the gate line it is centered on that
+/// line.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Post {
-    /// Along the gate line.
+    /// Width along the gate line.
     pub width_m: f64,
-    /// Across the gate line, half on each side.
+    /// Depth across the gate line, half on each side.
     pub depth_m: f64,
     /// Height of its top above ground.
     pub top_m: f64,
 }
 
-/// The leaves of a gate.
+/// Leaves of a gate.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Leaves {
     /// Number of leaves and their motion.
     pub arrangement: Arrangement,
-    /// The direction in which swinging leaves stand open.
+    /// Direction in which swinging leaves stand open.
     pub opens: Swing,
     /// Angle from the closed position at which they stand open; π/2 is square to the gate line.
     pub open_angle_rad: f64,
@@ -280,7 +280,7 @@ pub enum Arrangement {
     None,
 }
 
-/// The direction in which a leaf swings.
+/// Direction in which a leaf swings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Swing {
     /// Away from the road.
@@ -289,7 +289,7 @@ pub enum Swing {
     Out,
 }
 
-/// The part of a gate that stays put when the opening is widened.
+/// Part of a gate that stays put when the opening is widened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {
     /// The middle: both posts move alike.
@@ -300,12 +300,12 @@ pub enum Anchor {
     Free,
 }
 
-/// A fence.
+/// Fence.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fence {
-    /// The plan's label for it, or "fence".
+    /// Label in the plan, or "fence".
     pub label: String,
-    /// Its line, two points or more.
+    /// Center line, two points or more.
     pub line: Vec<Point>,
     /// Thickness, half on each side of the line.
     pub thickness_m: f64,
@@ -313,12 +313,12 @@ pub struct Fence {
     pub top_m: f64,
 }
 
-/// Something that stands in the way.
+/// Obstacle: something that stands in the way.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Obstacle {
-    /// The plan's label for it, or "obstacle".
+    /// Label in the plan, or "obstacle".
     pub label: String,
-    /// The ground it stands on, in one piece or several.
+    /// Ground that it stands on, in one piece or several.
     pub shapes: Vec<Shape>,
     /// Height of its underside: 0 for a wall, 3 m for a limb over the drive.
     pub bottom_m: f64,
@@ -326,34 +326,34 @@ pub struct Obstacle {
     pub top_m: f64,
 }
 
-/// A place where a vehicle must end up standing: its lead unit's footprint must cover this point.
+/// Place where a vehicle must end up standing: its lead unit's footprint must cover this point.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spot {
-    /// The plan's label for it, or "spot".
+    /// Label in the plan, or "spot".
     pub label: String,
-    /// The place.
+    /// Point to be covered.
     pub at: Point,
-    /// Heading the last unit must have there, within 5 degrees, if the plan says one (in the file as on a compass,
-    /// here counterclockwise from east).
+    /// Heading that the last unit must have there, within 5 degrees, if the plan gives one (in the file as on a
+    /// compass, here counterclockwise from east).
     pub heading_rad: Option<f64>,
-    /// The vehicles it is for; empty: all.
+    /// Vehicles that it is for; empty: all.
     pub vehicles: Vec<String>,
 }
 
-/// A path drawn by the user.
+/// Path drawn by the user.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Route {
-    /// The plan's label for it, or "route".
+    /// Label in the plan, or "route".
     pub label: String,
-    /// The vehicle that drives it.
+    /// Vehicle that drives it.
     pub vehicle: String,
-    /// The point of the vehicle that follows the line.
+    /// Point of the vehicle that follows the line.
     pub track: RouteTrack,
     /// One line per leg; legs alternate forward and reverse.
     pub legs: Vec<Vec<Point>>,
 }
 
-/// The point of a vehicle that follows a drawn route.
+/// Point of a vehicle that follows a drawn route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RouteTrack {
     /// Center of the lead unit's front axle.
@@ -362,7 +362,7 @@ pub enum RouteTrack {
     RearAxle,
 }
 
-/// A vehicle to be studied, with the visits and directions of travel it must manage.
+/// Vehicle to be studied, with its accepted visits and the directions of travel that it must manage.
 #[derive(Clone, Debug, PartialEq)]
 pub struct VehicleRequest {
     /// Library name or file path, as written.
@@ -388,7 +388,7 @@ pub enum Visit {
 }
 
 impl Visit {
-    /// The word used in plans.
+    /// Word used in plans.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -398,7 +398,7 @@ impl Visit {
         }
     }
 
-    /// The maneuvers through the gate that the visit consists of, driven as they are or reversed.
+    /// Maneuvers through the gate that make up the visit, driven as they are or reversed.
     #[must_use]
     pub const fn maneuvers(self) -> &'static [Maneuver] {
         match self {
@@ -410,7 +410,7 @@ impl Visit {
 }
 
 impl From<Maneuver> for Visit {
-    /// The visit that goes out along the path it came in by.
+    /// Returns the visit that goes out along the path it came in by.
     fn from(maneuver: Maneuver) -> Self {
         match maneuver {
             Maneuver::DriveIn => Self::DriveInBackOut,
@@ -419,7 +419,7 @@ impl From<Maneuver> for Visit {
     }
 }
 
-/// A maneuver that brings a vehicle in.
+/// Maneuver that brings a vehicle in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Maneuver {
     /// Forward all the way.
@@ -429,7 +429,7 @@ pub enum Maneuver {
 }
 
 impl Maneuver {
-    /// The word used in files and commands.
+    /// Word used in files and commands.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {

@@ -1,4 +1,4 @@
-//! The words of a plan file: the `plan` member and the properties of each role, as they are written.
+//! Words of a plan file: the `plan` member and the properties of each role, as they are written.
 //!
 //! The same types read the file and generate its JSON Schema, so the two cannot differ. Every property may be left out
 //! here; the reader settles which ones are required, and the defaults of the others.
@@ -172,13 +172,13 @@ pub(super) struct RoadWords {
     /// drawn as a Polygon starts at the right of someone entering the gate and ends at the left; if it ends at the
     /// gate, it starts far from it.
     pub(super) continues: Option<ContinuesWord>,
-    /// How fast its traffic is, with the unit: "30 mph" or "50 km/h". Sight on leaving goes by it.
+    /// Speed of its traffic, with the unit: "30 mph" or "50 km/h". Sight on leaving depends on it.
     pub(super) speed: Option<String>,
-    /// Which speed that is; the posted one by default.
+    /// Kind of that speed; the posted limit by default.
     pub(super) speed_kind: Option<SpeedKindWord>,
 }
 
-/// Which speed of a road is stated.
+/// Kind of speed given for a road.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 pub(super) enum SpeedKindWord {
     /// The posted limit.
@@ -411,8 +411,8 @@ pub(super) enum TrackWord {
     RearAxle,
 }
 
-/// Reads an object member by member, so that one bad value hides no other: each is noted as a fault, an unknown name as
-/// a warning, and the remaining members make the result.
+/// Reads an object member by member, so that one bad value hides no other: each bad value is recorded as a fault, an
+/// unknown name as a warning, and the remaining members make up the result.
 pub(super) fn read_object<T: DeserializeOwned + JsonSchema + Default>(
     object: &Map<String, Value>,
     who: &Who,
@@ -421,7 +421,7 @@ pub(super) fn read_object<T: DeserializeOwned + JsonSchema + Default>(
 ) -> T {
     let mut good = Map::new();
     for (key, value) in object {
-        // `null` is how many programs write "not given".
+        // `null` is how many programs write a missing value.
         if value.is_null() {
             continue;
         }
@@ -455,7 +455,7 @@ pub(super) fn read_object<T: DeserializeOwned + JsonSchema + Default>(
     }
 }
 
-/// The parser's complaint in plain words.
+/// Parser's complaint in plain words.
 fn plain(message: &str) -> String {
     let quoted = ticked(message);
     if message.starts_with("unknown variant")
@@ -487,7 +487,7 @@ fn plain(message: &str) -> String {
     }
 }
 
-/// The words a message sets between backticks.
+/// Words that a message sets between backticks.
 fn ticked(message: &str) -> Vec<String> {
     message.split('`').skip(1).step_by(2).map(str::to_owned).collect()
 }

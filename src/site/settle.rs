@@ -24,11 +24,11 @@ use std::f64::consts::FRAC_PI_2;
 pub(super) const POST_M: f64 = 6.0 * INCH_M;
 const FENCE_THICKNESS_M: f64 = 4.0 * INCH_M;
 const FENCE_TOP_M: f64 = 5.0 * FOOT_M;
-/// The top of an obstacle that says none: above anything that drives.
+/// Top of an obstacle that gives none: above anything that drives.
 pub(crate) const TALL_M: f64 = 100.0;
 
-/// Builds the site; `None` if a fault leaves nothing to build on. `whole` says whether every feature was read, so
-/// that a missing gate is not reported when it was merely faulty.
+/// Builds the site; `None` if a fault leaves nothing to build on. `whole` is true if every feature was read, so that a
+/// missing gate is not reported when it was merely faulty.
 pub(super) fn site(
     plan: PlanWords,
     frame: Frame,
@@ -144,7 +144,7 @@ pub(super) fn units(plan: &PlanWords) -> Units {
 
 /// Checks that the required directions of travel lead to the gate.
 fn check_travels(site: &Site, notes: &mut Notes) {
-    // If an entry of the list was at fault and left out, the places of the others are not known.
+    // If an entry of the list was at fault and left out, the places of the others in the list are unknown.
     if notes.faults.iter().any(|fault| fault.feature.is_none()) {
         return;
     }
@@ -160,7 +160,7 @@ fn check_travels(site: &Site, notes: &mut Notes) {
     }
 }
 
-/// The reason a direction of travel cannot be required, and the remedy.
+/// Fault text with the reason that a direction of travel cannot be required, and the remedy.
 fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
     let blocked =
         approaches.iter().find(|a| a.is_called(travel)).and_then(|a| Some((a.from, a.no_way.as_ref()?)));
@@ -216,7 +216,7 @@ pub(super) struct Settler<'n, 't> {
 }
 
 impl Settler<'_, '_> {
-    /// A length that must be more than zero.
+    /// Reads a length that must be positive.
     pub(super) fn positive(&mut self, who: &Who, key: &str, value: Option<Length>, default_m: f64) -> f64 {
         match value {
             Some(Length(m)) if m <= 0.0 => {
@@ -229,7 +229,7 @@ impl Settler<'_, '_> {
         }
     }
 
-    /// A length that must not be negative.
+    /// Reads a length that must not be negative.
     pub(super) fn at_least_zero(
         &mut self,
         who: &Who,
@@ -248,7 +248,7 @@ impl Settler<'_, '_> {
         }
     }
 
-    /// A length no longer than a site is.
+    /// Checks that a length is no longer than a site.
     fn within_reach(&mut self, who: &Who, key: &str, meters: f64, default_m: f64) -> f64 {
         if meters <= MAX_REACH_M {
             return meters;
@@ -276,7 +276,7 @@ impl Settler<'_, '_> {
         line(positions, at, who, &self.frame, self.notes)
     }
 
-    /// The grounds of a Polygon or MultiPolygon.
+    /// Reads the grounds of a Polygon or MultiPolygon.
     fn grounds(&mut self, who: &Who, shape: &GeometryValue, what: &str) -> Option<Vec<Ground>> {
         let top = At::coordinates();
         match shape {
@@ -296,7 +296,7 @@ impl Settler<'_, '_> {
         }
     }
 
-    /// The lines of a LineString or MultiLineString.
+    /// Reads the lines of a LineString or MultiLineString.
     fn line_parts(&mut self, who: &Who, shape: &GeometryValue, what: &str) -> Option<Vec<Vec<Point>>> {
         let top = At::coordinates();
         match shape {
@@ -368,7 +368,7 @@ impl Settler<'_, '_> {
         let width_m = self.positive(who, "width", words.width, 20.0 * FOOT_M);
         let count = lines.len();
         let parts = lines.into_iter().enumerate();
-        // Of a road in several lines, the first point of all and the last.
+        // For a road in several lines: the first point of all and the last.
         parts
             .map(|(i, line)| {
                 let ends = RoadEnds { start: start && i == 0, end: end && i + 1 == count };

@@ -1,24 +1,24 @@
-//! The speed of traffic on a road, as a plan states it: a number with its unit, and which speed it is.
+//! Speed of traffic on a road, as a plan states it: a number with its unit, and the kind of speed.
 use std::fmt;
 
 /// Kilometers in a mile: exact since 1959.
 const MILE_KM: f64 = 1.609_344;
 
-/// The fastest speed a plan may state, km/h. No public road has a higher limit.
+/// Highest speed that a plan may state, km/h. No public road has a higher limit.
 pub const MOST_SPEED_KMH: f64 = 160.0;
 
-/// A speed on a road.
+/// Speed on a road.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Speed {
-    /// The number, in `unit`.
+    /// Value in `unit`.
     pub value: f64,
-    /// Its unit.
+    /// Unit of the value.
     pub unit: SpeedUnit,
-    /// Which speed it is.
+    /// Kind of speed.
     pub kind: SpeedKind,
 }
 
-/// The unit of a speed.
+/// Unit of a speed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SpeedUnit {
     /// Miles per hour.
@@ -27,17 +27,17 @@ pub enum SpeedUnit {
     Kmh,
 }
 
-/// Which speed a number is.
+/// Kind of a stated speed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SpeedKind {
-    /// The posted limit.
+    /// Posted limit.
     Posted,
-    /// The speed that 85 of 100 vehicles do not exceed, measured.
+    /// Measured speed that 85 of 100 vehicles do not exceed.
     Percentile85,
 }
 
 impl SpeedKind {
-    /// The word plans and results.json use.
+    /// Word used by plans and results.json.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -48,7 +48,7 @@ impl SpeedKind {
 }
 
 impl Speed {
-    /// Miles per hour.
+    /// Speed in miles per hour.
     ///
     /// ```
     /// use wideenough::site::{Speed, SpeedKind};
@@ -63,7 +63,7 @@ impl Speed {
             SpeedUnit::Kmh => self.value / MILE_KM,
         }
     }
-    /// Kilometers per hour.
+    /// Speed in kilometers per hour.
     #[must_use]
     pub fn kmh(&self) -> f64 {
         match self.unit {
@@ -71,7 +71,7 @@ impl Speed {
             SpeedUnit::Kmh => self.value,
         }
     }
-    /// Meters per second.
+    /// Speed in meters per second.
     #[must_use]
     pub fn m_per_s(&self) -> f64 {
         self.kmh() / 3.6
@@ -87,7 +87,7 @@ impl Speed {
     /// ```
     ///
     /// # Errors
-    /// What is wrong with the text, and what to write instead.
+    /// A description of what is wrong with the text, and of what to write instead.
     pub fn parse(text: &str, kind: SpeedKind) -> Result<Self, String> {
         let plain = text.trim().to_lowercase();
         let end = plain.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(plain.len());

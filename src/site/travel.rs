@@ -1,4 +1,4 @@
-//! Directions of travel along the road before a vehicle turns in, and the lane it comes in.
+//! Directions of travel along the road before a vehicle turns in, and the lane that it comes in.
 use super::lines::{beside, covers, nearest_on, segments};
 use super::{Ground, Road, RoadEnds, Side, Site};
 use crate::geometry::length::{Round, Units, show};
@@ -6,12 +6,12 @@ use crate::geometry::{Outline, Point};
 use std::f64::consts::FRAC_PI_4;
 use std::fmt;
 
-/// A road narrower than this has one lane, used by both directions: two halves of less than 8 feet let no truck
-/// pass another (common practice, no source).
+/// Width from which a road has two lanes. A narrower road has one, used by both directions: two halves of less than 8
+/// feet let no truck pass another (common practice, no source).
 const TWO_LANES_FROM_M: f64 = 16.0 * crate::geometry::length::FOOT_M;
 
-/// Distance that a road that continues runs on, straight, beyond its drawn end: room for the longest vehicle (a 74-foot
-/// combination, 22.5 m) to stand and line up, two to three times its length.
+/// Length by which a road that continues runs on, straight, beyond its drawn end: room for the longest vehicle (a
+/// 74-foot combination, 22.5 m) to stand and line up, two to three times its length.
 pub const CONTINUES_M: f64 = 60.0;
 
 /// Least length of a road upstream of the gate for vehicles to come from there: the shortest vehicles are about as
@@ -46,39 +46,39 @@ const FROM: [&str; 8] = [
     "from the front left",
 ];
 
-/// A direction of travel along the road in front of the gate.
+/// Direction of travel along the road in front of the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Travel {
-    /// An eight-point compass word ending in "bound"; if north is not known, the side it comes from, seen from the road
-    /// facing the gate: "from the left".
+    /// Eight-point compass word ending in "bound"; if north is not known, the side that the vehicle comes from, seen
+    /// from the road facing the gate: "from the left".
     pub word: String,
-    /// The compass word with y as north, whether or not north is known: a plan may use it.
+    /// Compass word with y as north, whether or not north is known: a plan may use it.
     pub compass: &'static str,
     /// Unit vector of travel beside the gate.
     pub direction: Point,
-    /// The lane vehicles drive in before they turn in.
+    /// Lane that vehicles drive in before they turn in.
     pub lane: Lane,
 }
 
-/// The part of the road a vehicle drives in before it turns in.
+/// Part of the road that a vehicle drives in before it turns in.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lane {
     /// Middle of the lane, in the direction of travel; [`CONTINUES_M`] longer than drawn at an end that continues.
     pub centerline: Vec<Point>,
-    /// Its width: half the road, or all of a road too narrow for two lanes.
+    /// Width of the lane: half the road, or all of a road too narrow for two lanes.
     pub width_m: f64,
     /// Length of the road's center line upstream of the place on it nearest to the gate; infinite if the road
     /// continues at that end.
     pub upstream_m: f64,
 }
 
-/// A direction along the road that does not lead to the gate.
+/// Direction along the road that does not lead to the gate.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NotAsked {
-    /// An eight-point compass word ending in "bound"; if north is not known, the side it comes from, seen from the road
-    /// facing the gate: "from the left".
+    /// Eight-point compass word ending in "bound"; if north is not known, the side that a vehicle would come from, seen
+    /// from the road facing the gate: "from the left".
     pub word: String,
-    /// The reason that no vehicle comes from there, in plain words, lengths in the plan's units.
+    /// Reason that no vehicle comes from there, in plain words, lengths in the plan's units.
     pub reason: String,
 }
 
@@ -97,8 +97,8 @@ impl Travel {
 }
 
 impl Site {
-    /// The directions vehicles come from along the road in front of the gate, the first of `roads`; other roads are
-    /// surface to maneuver on, no more.
+    /// Directions that vehicles come from along the road in front of the gate, the first of `roads`; other roads are
+    /// only surface to maneuver on.
     ///
     /// The words follow the road's direction beside the gate and are always opposite to each other, so the two never
     /// coincide. A direction leads to the gate if the road upstream of it continues, or is drawn for at least 5 m: from
@@ -130,8 +130,8 @@ impl Site {
         leading.map(|approach| travel(road, &approach, self.drives_on)).collect()
     }
 
-    /// The directions in which a vehicle can leave along the road in front of the gate, each with the lane it leaves
-    /// in: the opposites of [`Self::travels`], since a road that leads to the gate leads away from it, too.
+    /// Directions in which a vehicle can leave along the road in front of the gate, each with the lane it leaves in:
+    /// the opposites of [`Self::travels`], since a road that leads to the gate leads away from it, too.
     ///
     /// ```
     /// let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
@@ -150,12 +150,12 @@ impl Site {
         let Some(road) = self.roads.first() else { return Vec::new() };
         let both = self.approaches();
         let leads_here: Vec<bool> = both.iter().map(|approach| approach.no_way.is_none()).collect();
-        // Of the two directions each is the other's opposite.
+        // Each of the two directions is the other's opposite.
         let out = both.iter().zip(leads_here.iter().rev()).filter(|(_, leads)| **leads);
         out.map(|(approach, _)| travel(road, approach, self.drives_on)).collect()
     }
 
-    /// The directions along the road that do not lead to the gate, each with the reason.
+    /// Directions along the road that do not lead to the gate, each with the reason.
     #[must_use]
     pub fn not_asked(&self) -> Vec<NotAsked> {
         let approaches = self.approaches().into_iter();
@@ -173,7 +173,7 @@ impl Site {
     }
 }
 
-/// An end of a center line.
+/// End of a center line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum End {
     First,
@@ -189,26 +189,26 @@ impl RoadEnds {
     }
 }
 
-/// One of the two directions along the road in front of the gate.
+/// Either of the two directions along the road in front of the gate.
 #[derive(Clone, Debug)]
 pub(super) struct Approach {
     pub(super) word: &'static str,
-    /// The compass word with y as north.
+    /// Compass word with y as north.
     pub(super) compass: &'static str,
     direction: Point,
-    /// The end vehicles come from.
+    /// End that vehicles come from.
     pub(super) from: End,
     upstream_m: f64,
-    /// The reason that it does not lead to the gate, if it does not.
+    /// Reason that it does not lead to the gate, if it does not.
     pub(super) no_way: Option<NoWay>,
 }
 
-/// The reason that a direction does not lead to the gate.
+/// Reason that a direction does not lead to the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum NoWay {
     /// The road ends at the gate.
     EndsAtGate,
-    /// The road ends this far beyond the gate.
+    /// The road ends this far beyond the gate, meters.
     EndsBeyond(f64),
     /// The road leads into a turnaround of this name that the gate stands at, and does not leave it.
     Turnaround(String),
@@ -237,8 +237,8 @@ impl Approach {
     }
 }
 
-/// Both directions along the first of `roads`, as drawn and against it. `beside` is the road the gate stands at: the
-/// first one, or a turnaround it leads into.
+/// Both directions along the first of `roads`, as drawn and against it. `beside` is the road that the gate stands at:
+/// the first one, or a turnaround that it leads into.
 ///
 /// If north is not known, `through_gate` is the direction that the words refer to.
 pub(super) fn approaches(
@@ -275,7 +275,7 @@ pub(super) fn approaches(
             } else if let Some(bulb) = turnaround {
                 Some(NoWay::Turnaround(bulb.surface.label.clone()))
             } else if drawn_m < 0.05 {
-                // Less than two inches of road is not worth a mention.
+                // Do not mention less than two inches of road.
                 Some(NoWay::EndsAtGate)
             } else {
                 Some(NoWay::EndsBeyond(drawn_m))
@@ -289,18 +289,18 @@ fn length(line: &[Point]) -> f64 {
     segments(line).map(|(a, b)| a.distance(b)).sum()
 }
 
-/// The length of a line up to the place on it that is nearest to a point.
+/// Length of a line up to the place on it that is nearest to a point.
 pub(super) fn length_to(line: &[Point], p: Point) -> f64 {
     station_of(line, p).map_or(0.0, |(station, _)| station)
 }
 
-/// The place on a line nearest to a point: its station along the line, and the place.
+/// Place on a line nearest to a point: its station along the line, and the place.
 fn station_of(line: &[Point], p: Point) -> Option<(f64, Point)> {
     let (i, foot) = nearest_on(segments(line), p)?;
     Some((length(line.get(..=i)?) + line.get(i)?.distance(foot), foot))
 }
 
-/// The place where a line and a ground meet, or are nearest to each other.
+/// Place where a line and a ground meet, or are nearest to each other.
 pub(super) struct Meeting {
     /// Stations along the line at which they first and last meet.
     first_m: f64,
@@ -348,7 +348,8 @@ pub(super) fn meeting(line: &[Point], ground: &Ground) -> Option<Meeting> {
     Some(Meeting { first_m, last_m, apart_m })
 }
 
-/// The end of the road that a place lies ahead of, within 45 degrees, if there is one. An end that continues is none.
+/// End of the road that a place lies ahead of, within 45 degrees, if there is one. An end that continues does not
+/// count.
 pub(super) fn ends_at(road: &Road, p: Point) -> Option<End> {
     let line = &road.centerline;
     let [first, second, ..] = line.as_slice() else { return None };
@@ -374,10 +375,10 @@ pub(super) fn tangent_beside(road: &Road, p: Point) -> Option<Point> {
     (*road.centerline.get(i + 1)? - *road.centerline.get(i)?).unit()
 }
 
-/// The nearest of the eight points of the compass, counted counterclockwise from east.
+/// Nearest of the eight points of the compass, counted counterclockwise from east.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "rounded, and between 0 and 8")]
 fn eighth(direction: Point) -> usize {
-    // A hair past the middle between two words is rounding noise: leave it to the lower one.
+    // Slightly past the middle between two words is rounding noise: use the lower one.
     let eighths = (direction.angle() / FRAC_PI_4).rem_euclid(8.0);
     (eighths - 1e-9).round().max(0.0) as usize % 8
 }
@@ -391,7 +392,7 @@ fn travel(road: &Road, approach: &Approach, drives_on: Side) -> Travel {
     }
 }
 
-/// The lane on the side people drive on.
+/// Lane on the side that people drive on.
 fn lane(road: &Road, approach: &Approach, drives_on: Side) -> Lane {
     let mut line = road.centerline.clone();
     if road.continues.end {
@@ -433,7 +434,7 @@ impl Road {
     }
 }
 
-/// Moves the last point of a line on by [`CONTINUES_M`], straight.
+/// Lengthens a line by [`CONTINUES_M`] beyond its last point, straight.
 fn run_on(line: &mut [Point]) {
     if let [.., before, last] = line
         && let Some(along) = (*last - *before).unit()
