@@ -28,7 +28,7 @@ pub struct GateOptions {
 }
 
 impl Default for GateOptions {
-    /// Built-in allowances, 10 to 20 ft, and the rules that belong to no one place.
+    /// Built-in allowances, sizes of 10 to 20 ft, and the rules that belong to no one place.
     fn default() -> Self {
         Self {
             allowances: crate::gate::built_in(),
@@ -128,7 +128,7 @@ impl ScheduleRow {
     pub fn worst(&self) -> Verdict {
         self.passes.iter().copied().min().unwrap_or(Verdict::Comfortable)
     }
-    /// As [`Self::worst`], if every vehicle may also back in.
+    /// Returns the worst verdict of any vehicle if every vehicle may also back in.
     #[must_use]
     pub fn worst_backing_in(&self) -> Verdict {
         let better = |(passes, back): (&Verdict, &Option<DrawnGate>)| {
@@ -336,8 +336,8 @@ pub fn plan_gate(
     }
 }
 
-/// True if a vehicle gets in and out from some direction of travel and finds no turn between: the yard lacks it, whatever gate is
-/// ordered.
+/// True if a vehicle gets in and out from some direction of travel and finds no turn between: the yard has no room for
+/// it, whatever gate is ordered.
 #[must_use]
 pub fn yard_lacks_turn(study: &Study, vehicle: usize) -> bool {
     let mut missing = study.turns.iter().filter(|turn| turn.vehicle == vehicle && turn.found.is_err());
@@ -347,7 +347,7 @@ pub fn yard_lacks_turn(study: &Study, vehicle: usize) -> bool {
     })
 }
 
-/// One vehicle coming by some maneuvers, of which one must work.
+/// Question to answer: one vehicle coming by some maneuvers, of which one must work.
 struct Question {
     vehicle: usize,
     maneuvers: &'static [Maneuver],
@@ -355,8 +355,8 @@ struct Question {
     counts: bool,
 }
 
-/// The questions about a vehicle: each group of the maneuvers that count, and, where a study looked at backing in for what it
-/// shows, whichever of driving in and backing in does.
+/// Questions about a vehicle: each group of the maneuvers that count, and, where a study also covers backing in for
+/// information, whichever of driving in and backing in works.
 fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
     let of = study.of_vehicle(vehicle);
     let counted = of.demanded.groups().iter().map(|maneuvers| Question { vehicle, maneuvers, counts: true });
@@ -364,7 +364,7 @@ fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
     let backs_in = |case: &usize| study.cases[*case].maneuver == Maneuver::BackIn;
     let looked_at = !of.travels.is_empty() && of.travels.iter().all(|t| t.cases.iter().any(backs_in));
     if of.demanded == Demanded::DriveIn && looked_at {
-        // From each direction of travel by whichever does.
+        // From each direction of travel, whichever of the two works.
         let maneuvers = &[Maneuver::DriveIn, Maneuver::BackIn];
         all.push(Question { vehicle, maneuvers, counts: false });
     }
@@ -390,8 +390,8 @@ fn most_of(ways: &[&Ways]) -> OpeningNeeds {
     OpeningNeeds { bare_m: most(|w| w.bare_m), comfortable_m: most(|w| w.comfortable_m) }
 }
 
-/// Every arrangement that a gate here could have, with true for the drawn one. Leaves have the thickness, height and
-/// opening angle of the drawn ones. A sliding leaf runs back to the side with more room.
+/// Lists every arrangement that a gate here could have, with true for the drawn one. Leaves have the thickness, height
+/// and opening angle of the drawn ones. A sliding leaf runs back to the side with more room.
 pub(super) fn kinds(site: &Site, slide_m: f64) -> Vec<(Leaves, bool)> {
     let drawn = site.gate.leaves;
     let slide = match drawn.arrangement {

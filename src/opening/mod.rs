@@ -1,5 +1,5 @@
-//! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn; what limits each
-//! and what a change would save; and what to order.
+//! A study: every vehicle, each travel, each maneuver, bare and in comfort, against the gate as drawn; the active
+//! constraints of each and the savings of a change; and the gate to order.
 //!
 #![doc = include_str!("README.md")]
 mod again;
@@ -89,9 +89,9 @@ pub struct Study {
     pub turns: Vec<Turn>,
     /// Gate plan: the gate and what to order, once [`plan_gate`] has been run.
     pub gate: Option<GatePlan>,
-    /// What a driver who leaves sees of the road, by the published rules asked about.
+    /// Sight of a driver who leaves, by the chosen published rules.
     pub sight: Option<SightPlan>,
-    /// How to drive the ways that count through the gate as drawn, once [`driving()`] has been asked.
+    /// Driving steps of the ways that count through the gate as drawn, once [`driving()`] has been run.
     pub driving: Vec<Driving>,
     /// Changes that would correct the gate as drawn, once [`fixes()`] has been run.
     pub fixes: Option<Fixes>,
@@ -126,7 +126,7 @@ pub struct Case {
     pub maneuver: Maneuver,
     /// Lane in which backing in starts.
     pub lane: CaseLane,
-    /// The label of the drawn route, when the case checks one.
+    /// Label of the drawn route, when the case checks one.
     pub route: Option<String>,
     /// Answer without any clearance: touching nothing.
     pub bare: Answer,
@@ -134,13 +134,13 @@ pub struct Case {
     pub comfortable: Answer,
     /// Verdict on the gate as drawn.
     pub drawn_gate: DrawnGate,
-    /// The path through the gate as drawn with the most clearance found; or the best try.
+    /// Path through the gate as drawn with the most clearance found; or the best try.
     pub drawn: DrawnWay,
     /// Tight places of the path drawn for this case, tightest first.
     pub contacts: Vec<Contact>,
-    /// Constraints that keep that path from needing less.
+    /// Active constraints that keep that path from needing less.
     pub limits: Limits,
-    /// The ground that path covers.
+    /// Ground that the path covers.
     pub covered: Covered,
 }
 
@@ -153,11 +153,11 @@ pub struct Answer {
     pub opening_m: Option<f64>,
     /// Proven lower bound: no maneuver of this kind passes a narrower opening.
     pub at_least_m: f64,
-    /// Places of the faces for it, along the gate line from the drawn middle: left (u) and right (u).
+    /// Positions of the faces for it, along the gate line from the drawn middle: left (u) and right (u).
     pub faces_u_m: Option<Faces>,
     /// Tightest place of the path.
     pub tightest: Option<Contact>,
-    /// The path that proves it.
+    /// Certified path behind the answer.
     pub witness: Option<Trajectory<OnSite>>,
     /// Status of the proof that the gate as drawn does not let it in, at this clearance; `None` where it does let it
     /// in.
@@ -169,7 +169,7 @@ pub struct Answer {
 /// Decimals in which openings are reported: 0.1 mm.
 pub const OPENING_PLACES: u8 = 4;
 
-/// An opening as it is reported: rounded up to 0.1 mm, so that what is reported suffices.
+/// Opening as reported: rounded up to 0.1 mm, so that it still suffices.
 ///
 /// ```
 /// assert_eq!(wideenough::opening::reported_m(2.760_01), 2.7601);
@@ -199,7 +199,7 @@ pub enum RuledOut {
 }
 
 impl RuledOut {
-    /// The word results.json uses.
+    /// Word used by results.json.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -220,7 +220,7 @@ pub enum Outcome {
     GaveUp(String),
 }
 
-/// A tight place: where a path comes close to something.
+/// Tight place, where a path comes close to something.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Contact {
     /// Kind of thing that it comes close to.
@@ -255,7 +255,7 @@ impl Contact {
     }
 }
 
-/// The verdict on the gate as drawn.
+/// Verdict on the gate as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DrawnGate {
     /// Passes with the study's clearance.
@@ -267,7 +267,7 @@ pub enum DrawnGate {
 }
 
 impl DrawnGate {
-    /// The word results.json uses.
+    /// Word used by results.json.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -288,21 +288,21 @@ impl DrawnGate {
     }
 }
 
-/// The verdict on a vehicle at the gate as drawn, by the visits it may make. Greater is better.
+/// Verdict on a vehicle at the gate as drawn, by the visits it may make. Greater is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
     /// Nothing found passes.
     No,
-    /// It gets in by backing in only, and that was not requested.
+    /// Gets in by backing in only, and that was not requested.
     OnlyBackingIn,
-    /// It passes, with less than the study's clearance.
+    /// Passes, with less than the study's clearance.
     Tight,
-    /// It passes with the study's clearance.
+    /// Passes with the study's clearance.
     Comfortable,
 }
 
 impl Verdict {
-    /// The word results.json uses.
+    /// Word used by results.json.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -315,7 +315,7 @@ impl Verdict {
 }
 
 impl Verdict {
-    /// Verdict from the ways that count, where it is known whether any way of backing in passes.
+    /// Verdict from the ways that count, given whether any way of backing in passes.
     const fn of(counted: DrawnGate, backs_in: bool) -> Self {
         match (counted, backs_in) {
             (DrawnGate::Comfortable, _) => Self::Comfortable,

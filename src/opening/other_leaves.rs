@@ -22,14 +22,14 @@ use std::sync::{Arc, OnceLock};
 /// there are many arrangements to evaluate.
 const EFFORT: Effort =
     Effort { coarse: 8, polished: 1, fine: 15, finest: 0, worth_m: WORTH_M, ..Effort::USUAL };
-/// Polishing ends where less than this can be gained: two millimeters, as texts are written to the inch.
+/// Gain below which polishing ends: two millimeters, as texts are written to the inch.
 const WORTH_M: f64 = 2e-3;
-/// A path that needs more than the drawn gate by no more than this is good enough unless a stock size lies between: four
+/// Excess over the need at the drawn gate up to which a path is good enough, unless a stock size lies between: four
 /// inches, a sixth of the usual step from size to size. Our choice, no source.
 const ENOUGH_M: f64 = 0.1;
 
-/// Step in which openings are tried: two inches, up to two meters more than without leaves: beyond that it is another
-/// way in.
+/// Step in which openings are tried: two inches, up to two meters more than without leaves: beyond that it is a
+/// different way in.
 const WIDEN_M: f64 = 0.05;
 const WIDEN_MOST_M: f64 = 2.0;
 
@@ -63,9 +63,10 @@ pub(super) struct Known {
     ground: Option<Arc<Region>>,
     /// Known ways without a clearance, and with the study's.
     candidates: [Vec<Candidate>; 2],
-    /// Need at the gate as drawn according to the study, likewise.
+    /// Need at the gate as drawn according to the study, without a clearance and with the study's.
     drawn_m: [f64; 2],
-    /// The opening it needs without any leaf, likewise, as far as a search finds: other leaves may do with as little.
+    /// Opening needed without any leaf, without a clearance and with the study's, as far as a search finds: other
+    /// leaves may need as little.
     hoped_m: [f64; 2],
 }
 
@@ -197,7 +198,7 @@ impl WithoutLeaves<'_> {
     }
 }
 
-/// The narrowest of the answers to a problem with each place to end at, or without one where the site has none.
+/// Narrowest of the answers to a problem with each place to end at, or without one where the site has none.
 fn easiest(site: &Site, problem: &Problem, look: impl Fn(&Problem) -> Finding) -> Option<Found> {
     let goals = goals(site, problem.vehicle, problem.surroundings);
     let spots: Vec<Option<Goal>> =
@@ -206,7 +207,7 @@ fn easiest(site: &Site, problem: &Problem, look: impl Fn(&Problem) -> Finding) -
     found.min_by(|a, b| a.inspection.opening_m.total_cmp(&b.inspection.opening_m))
 }
 
-/// An answer of the study as a way past no leaves.
+/// Converts an answer of the study to a known way, with the leaves disregarded.
 fn candidate(
     scene: &Scene,
     vehicle: &Vehicle,
@@ -228,7 +229,7 @@ fn candidate(
     Some(Candidate { maneuver, path, driven, need_m, faces })
 }
 
-/// One vehicle at a gate with given leaves, from one direction of travel.
+/// Query for one vehicle at a gate with given leaves, from one direction of travel.
 struct Asked<'a> {
     study: &'a Study,
     site: &'a Site,
@@ -279,7 +280,7 @@ pub(super) fn ways(
             worst = worst.max(need);
             open &= need.is_finite();
         }
-        // Where bare takes more than every size in question, the comfortable need does not matter.
+        // Where bare needs more than every size in question, the comfortable need does not matter.
         open &= sizes.iter().any(|m| *m >= worst);
         (!asked.is_empty() && worst.is_finite()).then_some(worst)
     });
@@ -308,7 +309,7 @@ impl Asked<'_> {
         let which = usize::from(comfortable);
         let mut best = f64::INFINITY;
         for way in &self.known.candidates[which] {
-            // The ways are sorted by their least need.
+            // The ways are sorted by least need.
             if way.need_m < best && best > self.known.drawn_m[which] + ENOUGH_M {
                 best = best.min(self.least(way, self.clearance(comfortable)));
             }
@@ -343,11 +344,11 @@ impl Asked<'_> {
         // Maneuvers for which no path near the known ones gets past these leaves.
         let mut closed: Vec<Maneuver> = Vec::new();
         for (maneuver, least_m, everywhere) in attempts {
-            // The next attempt runs only where the one before was not enough.
+            // Run the next attempt only where the one before was not enough.
             if !worth(best, if everywhere { drawn_m } else { hoped_m }) {
                 break;
             }
-            // A wider search does not find one either, as far as was seen; except where all maneuvers are closed.
+            // No wider search has been seen to find one either. Exception: all maneuvers are closed.
             let is_closed = |way: &Candidate| closed.contains(&way.maneuver);
             if everywhere && closed.contains(&maneuver) && !known.iter().all(is_closed) {
                 continue;
@@ -371,7 +372,7 @@ impl Asked<'_> {
         best
     }
 
-    /// Places of the faces of an opening for a way.
+    /// Positions of the faces for an opening of a way.
     fn faces(&self, way: &Candidate, opening_m: f64) -> Faces {
         if self.site.gate.anchor == Anchor::Free {
             return Faces::about(way.faces.middle_u(), opening_m);
@@ -389,8 +390,8 @@ impl Asked<'_> {
         way.driven.past(self.vehicle, &leaves, faces, clearance_m)
     }
 
-    /// Least opening, to 0.01 mm, that a way passes with leaves cut for it; infinite if none within reach does. Leaves
-    /// move outward and grow as the opening widens, so a wider opening than one that suffices need not suffice.
+    /// Least opening, to 0.01 mm, that a way passes with leaves cut for it; infinite if there is none within reach.
+    /// Leaves move outward and grow as the opening widens, so an opening wider than one that suffices need not suffice.
     fn least(&self, way: &Candidate, clearance_m: f64) -> f64 {
         let clear = |opening_m: f64| self.look(way, opening_m, clearance_m) == Past::Clear;
         let mut high = way.need_m;
@@ -415,7 +416,7 @@ impl Asked<'_> {
         high
     }
 
-    /// True if a way that is known or was found passes an opening of this width, with the leaves that belong to it.
+    /// True if a known way or one that was found passes an opening of this width, with the leaves that belong to it.
     fn passes(&self, comfortable: bool, opening_m: f64) -> bool {
         let which = usize::from(comfortable);
         let clearance_m = self.clearance(comfortable);

@@ -1,4 +1,4 @@
-//! Turning around inside: from where a vehicle stands once it has driven in to where it drives out forward, at the gate
+//! Turning around inside, from where a vehicle stands once it has driven in to where it drives out forward, at the gate
 //! as drawn.
 //!
 //! The way out is a path of backing in, reversed: without tire slip it covers the same ground. It begins in the lane of
@@ -19,7 +19,7 @@ use crate::search::{EDGE_TOLERANCE_M, Effort};
 use crate::site::{Maneuver, Site, Travel, Visit};
 use crate::vehicle::Vehicle;
 
-/// Number of stops to change direction that a turn may take unless another is chosen: two three-point turns.
+/// Default number of stops to change direction that a turn may take: two three-point turns.
 pub const TURN_STOPS: u32 = 4;
 
 /// Turn of a vehicle inside, coming from one direction of travel and going on in it.
@@ -27,26 +27,26 @@ pub const TURN_STOPS: u32 = 4;
 pub struct Turn {
     /// Index into [`Study::vehicles`].
     pub vehicle: usize,
-    /// The direction of travel: "eastbound".
+    /// Direction of travel: "eastbound".
     pub travel: String,
-    /// The turn, or why there is none, in plain words.
+    /// Turn that was found, or why there is none, in plain words.
     pub found: Result<FoundTurn, String>,
-    /// The smallest change found to be missing where there is no turn although the vehicle gets in and out.
+    /// Smallest change that would allow a turn, where there is none although the vehicle gets in and out.
     pub missing: Option<Missing>,
 }
 
-/// A turn that was found.
+/// Turn that was found.
 #[derive(Clone, Debug)]
 pub struct FoundTurn {
     /// True if it keeps the study's clearance; else it touches nothing.
     pub comfortable: bool,
-    /// Stops to change direction, from the end of the way in to the way out.
+    /// Number of stops to change direction, from the end of the way in to the way out.
     pub stops: u32,
     /// Length of the turn until it joins the way out, meters.
     pub turn_m: f64,
-    /// The turn and the way out, from where the vehicle stands once it has driven in.
+    /// Path of the turn and the way out, from where the vehicle stands once it has driven in.
     pub path: Trajectory<OnSite>,
-    /// Its tight places with the gate as drawn, tightest first.
+    /// Tight places of the path with the gate as drawn, tightest first.
     pub contacts: Vec<Contact>,
 }
 
@@ -84,7 +84,7 @@ pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options:
     asked.par_iter().filter_map(turn).collect()
 }
 
-/// A turn to search for: one vehicle from one direction of travel, with the ways in and out that its study found.
+/// Turn to search for: one vehicle from one direction of travel, with the ways in and out that its study found.
 pub(super) struct Asked<'a> {
     pub(super) study: &'a Study,
     pub(super) scene: &'a Scene,
@@ -113,8 +113,9 @@ impl<'a> Asked<'a> {
         Ok(Self { study, scene, vehicle, way_in, way_out, clearance_m, stops })
     }
 
-    /// The clearances a turn is searched for with, the largest first: the study's where the ways in and out keep it, else the
-    /// most that both keep; half of that, since a path that keeps some is found more easily than one that keeps none; none.
+    /// Clearances with which a turn is searched, largest first: the study's where the ways in and out keep it, else the
+    /// most that both keep; half of that, since a path that keeps some is found more easily than one that keeps none;
+    /// none.
     pub(super) fn clearances_m(&self) -> Vec<f64> {
         let in_comfort = |case: &Case| case.drawn_gate == DrawnGate::Comfortable;
         let kept_m = |case: &Case| case.drawn.clearance_m.unwrap_or(0.0);
@@ -195,15 +196,16 @@ const DRIVES_ON_M: f64 = 0.1;
 
 const NO_WAY_OUT: &str = "it does not get out forward";
 
-/// An opening this much wider than drawn counts as the drawn one: rounding.
+/// Excess over the drawn opening that counts as rounding.
 const ROUNDING_M: f64 = 1e-9;
 
-/// A turn is searched for with this much less than the ways in and out keep: what measuring them again may differ by, meters.
+/// Amount subtracted from the clearance that the ways in and out keep, since measuring them again may differ by as much,
+/// meters.
 const KEEPS_LESS_M: f64 = 2e-3;
-/// Less clearance than this is not worth a search of its own, meters.
+/// Least clearance worth a search of its own, meters.
 const LEAST_CLEARANCE_M: f64 = 0.05;
 
-/// The turn in comfort, else the one with the fewest stops; of those the one with the largest clearance.
+/// Turn in comfort, else the one with the fewest stops; of those the one with the largest clearance.
 fn turn(asked: &Asked) -> Result<FoundTurn, String> {
     let mut best: Option<FoundTurn> = None;
     let mut why = String::new();
@@ -219,11 +221,11 @@ fn turn(asked: &Asked) -> Result<FoundTurn, String> {
     best.ok_or(why)
 }
 
-/// Search for ways out of one vehicle, by one lane, at the gate as drawn.
+/// Search for the ways out of one vehicle, by one lane, at the gate as drawn.
 struct WaysOut<'a> {
     vehicle: &'a Vehicle,
     surroundings: &'a Surroundings,
-    /// The vehicle on wider tires: so that on its ways out the tires keep from the edge of the ground.
+    /// Copy of the vehicle on wider tires, so that on its ways out the tires keep from the edge of the ground.
     wide: Vehicle,
     site: &'a Site,
     scene: &'a Scene,

@@ -32,11 +32,11 @@ const HALVINGS: usize = 3;
 const ABOUT_M: f64 = 5e-4;
 /// Step in which late steering is tried: two inches.
 const LATE_STEP_M: f64 = FOOT_M / 6.0;
-/// Distance that a path is driven on so that it ends inside from a changed start, too, ...
+/// Distance by which a path is extended so that it ends inside from a changed start, too, ...
 const DRIVES_ON_M: f64 = 1.5;
-/// ... and where all of its steering comes late: the first of these that does.
+/// ... and where all of its steering comes late: the first of these that suffices.
 const LATE_DRIVES_ON_M: [f64; 3] = [0.5, 1.0, DRIVES_ON_M];
-/// An opening this much wider than drawn counts as the drawn one: rounding.
+/// Excess over the drawn opening that counts as rounding.
 const ROUNDING_M: f64 = 1e-9;
 
 /// Tolerances of the place where the first turn begins, meters each: the distance outward within which every place
@@ -70,7 +70,7 @@ impl Window {
         length_m >= MOST_ACROSS_M
     }
 
-    /// True if it may begin anywhere to the left (to the right) within its lane. Not so in a lane wider than the
+    /// True if the turn may begin anywhere to the left (to the right) within its lane. False in a lane wider than the
     /// search.
     #[must_use]
     pub fn whole_lane(&self) -> (bool, bool) {
@@ -127,9 +127,9 @@ fn most(most_m: f64, mut will_do: impl FnMut(f64) -> bool) -> f64 {
     good
 }
 
-/// A known path, cut where its first turn of the wheel begins and where that ends.
+/// Known path, cut where its first turn of the wheel begins and where that turn ends.
 struct Begun {
-    /// Place where it lines up: the station along its lane, and the offset.
+    /// Place where the vehicle lines up: the station along its lane, and the offset.
     station_m: f64,
     offset_m: f64,
     /// Distance rolled from there to where the first turn begins, signed by the direction.
@@ -144,7 +144,7 @@ struct Begun {
     rest: Vec<Leg>,
 }
 
-/// A change of the wheel smaller than this share of full lock does not count as a turn.
+/// Share of full lock below which a change of the wheel does not count as a turn.
 const TURNED: f64 = 1e-3;
 
 impl Begun {
@@ -165,7 +165,7 @@ impl Begun {
                 rest[0].segments.drain(..=at);
                 (length(&first.segments[..at]), first.segments[at])
             }
-            // It stops before it turns the wheel, and turns it standing.
+            // The vehicle stops before it turns the wheel, and turns it standing.
             None => {
                 rest.remove(0);
                 let to = rest.first()?.segments.first()?.curvature_start;
@@ -201,7 +201,7 @@ struct Asked<'a> {
 
 impl Asked<'_> {
     /// State in which a first turn begins that is this much farther along and to the left. From where it lines up the
-    /// vehicle goes on with the wheel unchanged, also where the lane bends away; before that it stands in its lane.
+    /// vehicle continues with the wheel unchanged, also where the lane bends away; before that it stands in its lane.
     /// `None` where that is not the same line.
     fn moved(&self, along_m: f64, left_m: f64) -> Option<State> {
         let begun = &self.begun;
@@ -257,7 +257,7 @@ impl Asked<'_> {
         })
     }
 
-    /// Returns the lane with this as its only start.
+    /// Returns the lane with this state as its only start.
     fn lane_at(&self, state: &State) -> Lane {
         let (station, offset) = self.lane.station_and_offset(&state.lead);
         let straight: Pose = self.lane.pose(station, offset);
@@ -285,7 +285,8 @@ impl Asked<'_> {
         tries.take_while(|m| self.passes_late(*m)).last().unwrap_or(0.0).min(MOST_LATE_M)
     }
 
-    /// True if the path still passes where all of its steering comes this much late. It stops as soon as it is inside.
+    /// True if the path still passes where all of its steering comes this much late. The vehicle stops as soon as it is
+    /// inside.
     fn passes_late(&self, late_m: f64) -> bool {
         let begun = &self.begun;
         let mut legs = begun.rest.clone();
@@ -300,7 +301,7 @@ impl Asked<'_> {
         inside.is_some_and(|path| of_path(self.vehicle, self.around, &Trajectory::new(path), 0.0).is_some())
     }
 
-    /// True if all of the vehicle is inside where a path ends.
+    /// True if the whole vehicle is inside where a path ends.
     fn ends_inside(&self, path: &Path) -> bool {
         let chain = Chain::of(self.vehicle);
         let poses = chain.unit_poses(&path.end(&chain));
