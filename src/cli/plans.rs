@@ -67,7 +67,7 @@ pub fn find(given: &[PathBuf], out: &Path) -> Result<Found, Faults> {
         }
     }
     let mut seen = BTreeSet::new();
-    // The same file twice is one site.
+    // A file listed twice is one site.
     trails.retain(|trail| seen.insert(trail.plan.canonicalize().unwrap_or_else(|_| trail.plan.clone())));
     faults.or(Found { sites: named(trails), passed_over })
 }
@@ -246,7 +246,7 @@ mod tests {
             names(&given(&["y/site.geojson", "x/site.geojson", "z/one.geojson"]), &out),
             ["one", "x-site", "y-site"]
         );
-        // The same file by two paths is one site.
+        // A file reached by two paths is one site.
         assert_eq!(names(&given(&["y/../y/site.geojson", "y/site.geojson"]), &out), ["site"]);
         let three = names(&given(&["y/site.geojson", "y/Site.json", "x/site.geojson"]), &out);
         assert_eq!(three.iter().collect::<BTreeSet<_>>().len(), 3, "{three:?}");

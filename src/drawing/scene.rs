@@ -83,9 +83,9 @@ pub enum Geom {
     Curve(Vec<Point>),
     /// A disc.
     Disc {
-        /// Its middle.
+        /// Center of the disc.
         center: Point,
-        /// Its radius.
+        /// Radius of the disc.
         radius_m: f64,
     },
     /// An arrow drawn with a fixed weight.
@@ -164,7 +164,7 @@ pub struct View {
     pub scale: f64,
     /// Width of the panel, page units.
     pub width: f64,
-    /// Its height.
+    /// Height of the panel, page units.
     pub height: f64,
 }
 

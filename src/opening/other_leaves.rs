@@ -2,7 +2,7 @@
 //! found.
 //!
 //! A path of the study keeps clear of everything but the leaves, whatever leaves there are: so for each arrangement and
-//! size only the leaves are checked. A short search follows where they are in the way.
+//! size only the leaves are checked. A short search follows where leaves block it.
 use super::leaf_clearance::{Driven, Past};
 use super::recheck::look_again;
 use super::reoptimize::straight_need;

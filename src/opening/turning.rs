@@ -199,8 +199,8 @@ const NO_WAY_OUT: &str = "it does not get out forward";
 /// Excess over the drawn opening that counts as rounding.
 const ROUNDING_M: f64 = 1e-9;
 
-/// Amount subtracted from the clearance that the ways in and out keep, since measuring them again may differ by as much,
-/// meters.
+/// Amount subtracted from the clearance that the ways in and out keep, since measuring them again may differ by as
+/// much, meters.
 const KEEPS_LESS_M: f64 = 2e-3;
 /// Least clearance worth a search of its own, meters.
 const LEAST_CLEARANCE_M: f64 = 0.05;

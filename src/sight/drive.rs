@@ -1,7 +1,7 @@
 //! The drive's mouth at the road, and the lines along the road that a driver there must see.
 //!
-//! The drive is taken as straight, square to the gate line through the middle of the opening. Left and right are those of
-//! a driver who leaves and faces the road.
+//! The drive is taken as straight, square to the gate line through the middle of the opening. Left and right are those
+//! of a driver who leaves and faces the road.
 use super::required::TrafficLane;
 use super::rules::Along;
 use crate::geometry::Point;

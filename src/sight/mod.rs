@@ -2,12 +2,13 @@
 //!
 //! - [`SIGHT_RULES`] and [`WALK_RULES`]: the published rules as data, each figure with its source;
 //! - [`required_m`]: the distance that a rule requires to be seen, by speed and kind of vehicle;
-//! - [`mouth`] and [`reaches`]: the driver's place on the drive, and the lines along the road to be seen, as it is drawn;
+//! - [`mouth`] and [`reaches`]: the driver's place on the drive, and the lines along the road as drawn that must be seen;
 //! - [`hidden`]: what a standing thing hides of such a line, by critical angles;
 //! - [`survey()`]: all of it for a site: what is seen, what hides it, and what would clear it.
 //!
-//! The land is taken as level, leaves and fences as opaque, and the drive as straight out from the gate. A thing whose height
-//! the plan does not give hides everything above its underside. Which rule holds is for the local authority to say.
+//! The land is taken as level, leaves and fences as opaque, and the drive as straight out from the gate. A thing whose
+//! height the plan does not give hides everything above its underside. Which rule holds is for the local authority to
+//! say.
 //!
 #![doc = include_str!("README.md")]
 mod checks;

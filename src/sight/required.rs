@@ -69,8 +69,8 @@ pub enum TrafficLane {
 /// Time gap that a driver needs, seconds (AASHTO case B: handbook, University of Kentucky, Texas DOT).
 ///
 /// `extra_lanes`: lanes crossed beyond the first, 0.5 s each for a car and 0.7 s for a truck, on the turn across.
-/// `upgrade_percent`: the drive's rise toward the road, which counts over 3 percent as a whole: 0.2 s a percent for the turn
-/// across, 0.1 s for the other.
+/// `upgrade_percent`: the drive's rise toward the road, which counts over 3 percent as a whole: 0.2 s a percent for the
+/// turn across, 0.1 s for the other.
 ///
 /// ```
 /// use wideenough::sight::{Class, TrafficLane, gap_s};
@@ -102,8 +102,8 @@ pub fn time_gap_ft(mph: f64, gap_s: f64) -> f64 {
     FPS_PER_MPH * mph * gap_s
 }
 
-/// US stopping sight distance, feet: 1.47 V t + 1.075 V²/a with 2.5 s and 11.2 ft/s², or on a grade (a fraction, positive
-/// uphill) 1.47 V t + V²/[30 (a/32.2 + G)]. Infinite where the grade is steeper than the brakes.
+/// US stopping sight distance, feet: 1.47 V t + 1.075 V²/a with 2.5 s and 11.2 ft/s², or on a grade (a fraction,
+/// positive uphill) 1.47 V t + V²/[30 (a/32.2 + G)]. Infinite where the grade is steeper than the brakes.
 ///
 /// ```
 /// // Published: 110.3 + 86.4 ft at 30 mph.

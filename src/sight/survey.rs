@@ -301,7 +301,7 @@ impl Look {
 /// ```
 #[must_use]
 pub fn ground_between(eye: Point, line: &[Point]) -> Vec<Vec<Outline>> {
-    // Pieces of the line that turn one way as seen from the eye: the ground to each is a ring by itself.
+    // Pieces of the line that turn in one direction as seen from the eye: the ground to each is a ring by itself.
     let mut runs: Vec<(bool, Vec<Point>)> = Vec::new();
     for w in line.windows(2) {
         let turned = (w[0] - eye).cross(w[1] - eye);

@@ -418,8 +418,8 @@ fn lane(road: &Road, approach: &Approach, drives_on: Side) -> Lane {
 }
 
 impl Road {
-    /// Middle of the lane of traffic that runs along the center line as drawn, or against it, in the direction of travel and
-    /// as far as the road is drawn; the center line itself for a road too narrow for two lanes.
+    /// Middle of the lane of traffic that runs along the center line as drawn, or against it, in the direction of
+    /// travel and as far as the road is drawn; the center line itself for a road too narrow for two lanes.
     #[must_use]
     pub fn drawn_lane(&self, along: bool, drives_on: Side) -> Vec<Point> {
         let mut line = self.centerline.clone();
