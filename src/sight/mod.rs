@@ -2,7 +2,7 @@
 //!
 //! - [`SIGHT_RULES`] and [`WALK_RULES`]: the published rules as data, each figure with its source;
 //! - [`required_m`]: the distance that a rule requires to be seen, by speed and kind of vehicle;
-//! - [`mouth`] and [`reaches`]: the driver's place on the drive, and the lines along the road as drawn that must be seen;
+//! - [`mouth`] and [`reaches`]: the driver's place on the drive, and the lines along the drawn road that must be seen;
 //! - [`hidden`]: what a standing thing hides of such a line, by critical angles;
 //! - [`survey()`]: all of it for a site: what is seen, what hides it, and what would clear it.
 //!
