@@ -1,5 +1,5 @@
-//! A plan astride of the 180th meridian: its GeoJSON is cut there (RFC 7946, section 3.1.9), and tells of the same
-//! ground as the same plan elsewhere.
+//! A plan across the 180th meridian: its GeoJSON is cut there (RFC 7946, section 3.1.9) and covers the same ground as
+//! the same plan elsewhere.
 use serde_json::Value;
 use wideenough::geometry::Point;
 use wideenough::opening::{Study, StudyOptions, Wanted, study};
@@ -10,7 +10,7 @@ use wideenough::vehicle::find;
 
 const LAT_DEG: f64 = -16.5;
 
-/// A road, a gate 6 m from it and a wall, about a place at this longitude.
+/// A road, a gate 6 m from it and a wall, around a place at this longitude.
 fn plan(lon_deg: f64, places: &[(f64, f64)]) -> Vec<String> {
     let frame = Frame::LonLat { lon_deg, lat_deg: LAT_DEG };
     let written = |(x, y): &(f64, f64)| {
@@ -43,7 +43,7 @@ fn made(lon_deg: f64) -> Study {
     study(site, &[wanted], &StudyOptions { changes: false, effort, ..StudyOptions::default() }, &|_| ())
 }
 
-/// Lines of a geometry, with whether they are rings.
+/// Every line of a geometry: points, lines and rings alike.
 fn lines(geometry: &Value) -> Vec<Vec<[f64; 2]>> {
     let line = |value: &Value| -> Vec<[f64; 2]> {
         let numbers = |p: &Value| [p[0].as_f64().unwrap(), p[1].as_f64().unwrap()];
@@ -60,7 +60,7 @@ fn lines(geometry: &Value) -> Vec<Vec<[f64; 2]>> {
     }
 }
 
-/// Area that rings enclose, or length of lines, in meters about the place; holes count against it.
+/// Area enclosed by rings, or length of lines, measured in the site's meters; holes count negative.
 fn measure(study: &Study, geometry: &Value) -> f64 {
     let is_area = geometry["type"].as_str().unwrap().ends_with("Polygon");
     let of = |line: &Vec<[f64; 2]>| -> f64 {
@@ -75,7 +75,7 @@ fn measure(study: &Study, geometry: &Value) -> f64 {
 fn what_crosses_the_180th_meridian_is_cut_there() {
     let elsewhere = made(20.0);
     let there: Value = serde_json::from_str(&geojson(&elsewhere)).unwrap();
-    // On the meridian; the gate a few meters on either side of it, its ways across it.
+    // On the meridian; the gate a few meters on either side of it, its paths across it.
     for lon_deg in [180.0, -180.0, 179.999_95, -179.999_95] {
         let study = made(lon_deg);
         let text = geojson(&study);
@@ -102,7 +102,7 @@ fn what_crosses_the_180th_meridian_is_cut_there() {
             cut += usize::from(more);
             let (ours, theirs) = (measure(&study, geometry), measure(&elsewhere, &b["geometry"]));
             let kind = a["properties"]["kind"].as_str().unwrap();
-            // The search may end a hair apart: places are read to a tenth of a micrometer.
+            // The search may end a hair apart: coordinates are read to a tenth of a micrometer.
             let near = (ours - theirs).abs() < 0.01 + 0.002 * theirs.abs();
             assert!(near && ours >= 0.0, "{lon_deg}, {kind}: {ours}, elsewhere {theirs}");
         }

@@ -1,4 +1,4 @@
-//! Plans with something wrong: the whole message is compared, so that it keeps its place and its advice.
+//! Plans with faults: the whole message is compared, including its place and its advice.
 use rstest::rstest;
 use std::time::{Duration, Instant};
 use wideenough::site::{Given, MAX_PLAN_BYTES, PlanError, Source, check_size, read, read_source};
@@ -49,7 +49,7 @@ fn a_file_too_large_is_refused_before_it_is_read() {
     assert!(start.elapsed() < Duration::from_secs(5), "{:?}", start.elapsed());
 }
 
-/// The largest file that is read, full of what is slow to check, answers before one loses patience.
+/// A file of the largest size that is read, full of what is slow to check, is answered before one loses patience.
 #[test]
 fn the_largest_file_answers() {
     let wiggle = |i: u32| format!("[{}, {}]", f64::from(i) * 0.01, 60 + i % 2);
@@ -301,7 +301,7 @@ fn more_features_than_any_site_has_are_refused() {
     );
     all.truncate(20_000);
     assert!(read(&sketch(&all), "yard.geojson").is_ok());
-    // What a rule says to ignore is no part of the site.
+    // Features that a rule says to ignore are no part of the site.
     let house = feature(r#""layer": "zoning""#, "Point", "[0, 60]");
     all.extend(std::iter::repeat_n(house.as_str(), 20_000));
     let text = sketch(&all);

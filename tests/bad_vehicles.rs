@@ -2,7 +2,7 @@
 use rstest::rstest;
 use wideenough::vehicle;
 
-/// A sound file of two units; the cases below each spoil it in one place.
+/// A sound file of two units; each case below spoils it in one place.
 const SOUND: &str = r#"{
   "title": "Farm truck and trailer",
   "sources": { "tape": "measured" },
@@ -210,7 +210,7 @@ fn all_faults_of_a_stage_at_once_in_the_order_of_the_file() {
     assert!(places.iter().all(|place| faults.contains(place)), "{faults}");
 }
 
-/// A value of the wrong kind beside one that is too small: both are told, and nothing that is not so.
+/// A value of the wrong kind beside one that is too small: both are reported, and nothing false.
 #[test]
 fn a_wrong_kind_hides_no_other_fault() {
     let text = SOUND
@@ -280,8 +280,8 @@ fn an_unknown_name_suggests_the_nearest() {
     assert!(!vehicle::find("zeppelin").unwrap_err().to_string().contains("did you mean"));
 }
 
-/// Whatever a file says, reading it ends without a panic: every value of the sound file, replaced in turn by each of
-/// a list of odd ones; every cut of it; and every single letter changed.
+/// No file makes the reader panic: every value of the sound file, replaced in turn by each of a list of odd ones; every
+/// truncation of it; and every single letter changed.
 #[test]
 fn nothing_panics() {
     let odd = [

@@ -1,4 +1,4 @@
-//! The page in a real browser: sliders moved, vehicles played, numbers held against results.json, screenshots taken.
+//! The page in a real browser: sliders moved, vehicles played, numbers compared with results.json, screenshots taken.
 //!
 //! Runs where `chromedriver` and `chromium` are installed; elsewhere it passes and says what it did not run. With
 //! `AXE_CORE` naming a copy of axe-core's script, its accessibility rules are run on the page too.
@@ -12,7 +12,7 @@ use wideenough::search::Effort;
 use wideenough::site;
 use wideenough::vehicle::find;
 
-/// A lane, a wall and a gate; markup in what people may write.
+/// A lane, a wall and a gate, with markup in the texts a person may write.
 const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Test <b>yard</b> & </script>", "coordinates": "local-ft", "units": "ft" },
   "features": [
@@ -39,7 +39,7 @@ impl Drop for Browser {
 }
 
 impl Browser {
-    /// Nothing if there is no driver on this machine.
+    /// Starts the driver; nothing if there is no driver on this machine.
     fn start(profile: &std::path::Path) -> Option<Self> {
         let mut driver = Command::new("chromedriver")
             .args(["--port=0"])
@@ -85,7 +85,7 @@ impl Browser {
         answer["value"].take()
     }
 
-    /// What a piece of script returns.
+    /// Runs a piece of script and returns its value.
     fn ask(&self, script: &str) -> Value {
         self.post("/execute/sync", &json!({ "script": script, "args": [] }))
     }
@@ -94,7 +94,7 @@ impl Browser {
         self.post("/goog/cdp/execute", &json!({ "cmd": name, "params": params }))
     }
 
-    /// An element by its selector, as the protocol names it.
+    /// Finds an element by its selector and returns its id in the protocol.
     fn element(&self, selector: &str) -> String {
         let found = self.post("/element", &json!({ "using": "css selector", "value": selector }));
         found.as_object().unwrap().values().next().unwrap().as_str().unwrap().to_owned()
@@ -116,12 +116,12 @@ impl Browser {
     }
 }
 
-/// Keys as the protocol has them.
+/// Key codes of the protocol.
 const HOME: &str = "\u{e011}";
 const END: &str = "\u{e010}";
 const RIGHT: &str = "\u{e014}";
 
-/// Things in the page that a person with a screen reader, a keyboard or weak eyes would stumble over.
+/// Script that lists what would trip a person with a screen reader, a keyboard or weak eyes.
 const CHECK: &str = r#"
   var faults = [], seen = {};
   document.querySelectorAll("[id]").forEach(function (n) { if (seen[n.id]) { faults.push("id twice: " + n.id); } seen[n.id] = 1; });
@@ -191,7 +191,7 @@ fn the_page_plays_in_a_browser() {
             "return JSON.parse(document.getElementById('{stem}').querySelector('.poses').textContent)"
         ));
         let words = |i: u64, key: &str| poses["poses"][usize::try_from(i).unwrap()]["words"][key].clone();
-        // Where it is tightest the page says what results.json does.
+        // At the tightest place the page agrees with results.json.
         browser.click(&format!("#{stem} .tightest"));
         let tight = &case["drawn_contacts"][0];
         let gap = poses["poses"][usize::try_from(at()).unwrap()]["gap_m"].as_f64().unwrap();
@@ -217,7 +217,7 @@ fn the_page_plays_in_a_browser() {
             browser.ask(&format!("return document.querySelector('{slider}').getAttribute('aria-valuetext')"));
         assert!(told.as_str().unwrap().contains(words(last, "way").as_str().unwrap()), "{told}");
     }
-    // It plays, and stops where it is told to.
+    // It plays, and stops when told to.
     let (stem, slider) = (stems[0], format!("return +document.getElementById('{}-slider').value", stems[0]));
     browser.keys(&format!("#{stem}-slider"), HOME);
     browser.click(&format!("#{stem} .play"));
@@ -233,7 +233,7 @@ fn the_page_plays_in_a_browser() {
     let stopped = browser.ask(&slider);
     std::thread::sleep(Duration::from_millis(400));
     assert_eq!(browser.ask(&slider), stopped);
-    // Whoever asks for less motion gets stops instead.
+    // A reader who prefers reduced motion gets steps instead.
     let calm = json!({ "features": [{ "name": "prefers-reduced-motion", "value": "reduce" }] });
     browser.command("Emulation.setEmulatedMedia", &calm);
     browser.keys(&format!("#{stem}-slider"), HOME);
@@ -248,7 +248,7 @@ fn the_page_plays_in_a_browser() {
     browser.click(&format!("#{stem} .play"));
 
     stands_up(&browser);
-    // What the browser itself tells a screen reader.
+    // The accessibility tree that the browser gives a screen reader.
     let tree = browser.command("Accessibility.getFullAXTree", &json!({}));
     let mut named = 0;
     for node in tree["nodes"].as_array().unwrap().iter().filter(|n| n["ignored"] == false) {
@@ -263,7 +263,8 @@ fn the_page_plays_in_a_browser() {
     assert_eq!(log, json!([]), "the console");
 }
 
-/// Looks at the page on a desktop and on a phone: nothing wider than the screen, nothing [`CHECK`] or axe-core finds.
+/// Checks the page on a desktop and on a phone: nothing wider than the screen, nothing that [`CHECK`] or axe-core
+/// finds.
 fn stands_up(browser: &Browser) {
     for (name, width, height, mobile) in [("desktop", 1280, 900, false), ("phone", 360, 740, true)] {
         browser.size(width, height, mobile);
@@ -311,7 +312,7 @@ fn savings_charts_and_the_gate_to_order_fit_a_phone_and_paper() {
     // On a phone each value of the short list stands beside the name of its column.
     let named = "return getComputedStyle(document.querySelector('.order td'), '::before').content";
     assert!(browser.ask(named).as_str().unwrap().contains("Order"));
-    // All sizes are there when asked for, by mouse or keyboard, and move sideways by themselves.
+    // All sizes are shown on request, by mouse or keyboard, and scroll sideways by themselves.
     let open = "return document.querySelector('details').open";
     assert_eq!(browser.ask(open), false);
     browser.keys("summary", "\u{e007}");

@@ -1,4 +1,4 @@
-//! Changes of a site are exact: what belongs to a change moves by as much as it says, and nothing else does.
+//! Changes of a site are exact: what belongs to a change moves by the stated amount, and nothing else moves.
 mod common;
 use common::{rectangle, standard_site};
 use wideenough::geometry::{Outline, Point, Shape};
@@ -40,7 +40,7 @@ fn site() -> Site {
     site
 }
 
-/// Everything but what `same` leaves out is as it was.
+/// Checks that everything except what `but` names is unchanged.
 fn unchanged(before: &Site, after: &Site, but: &[&str]) {
     let kept = |what: &str| !but.contains(&what);
     assert!(!kept("roads") || before.roads == after.roads, "roads");
@@ -59,7 +59,7 @@ fn further_back_moves_gate_and_fences_in_line() {
     assert!(near(back.gate.left, p(-2.0, 5.95)) && near(back.gate.right, p(2.0, 5.95)));
     assert!((back.gate.setback_m - 5.95).abs() < 1e-9 && back.gate.skew_rad.abs() < 1e-12);
     assert!(all_near(&back.fences[0].line, &[p(-200.0, 5.95), p(-2.0, 5.95)]));
-    // The corner in the line moves, the one that is not stays: the fence is still in one piece.
+    // The corner in the line moves and the one off it stays: the fence is still in one piece.
     assert!(all_near(&back.fences[1].line, &[p(2.0, 5.95), p(20.0, 5.95), p(24.0, 20.0)]));
     let again = Change::Setback(-1.25).apply(&back).unwrap();
     assert!(near(again.gate.left, site.gate.left) && all_near(&again.fences[1].line, &site.fences[1].line));

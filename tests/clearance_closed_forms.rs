@@ -1,4 +1,4 @@
-//! Openings that prescribed paths need, against closed forms derived by Pythagoras on rigid bodies and checked by an
+//! Openings needed by prescribed paths, against closed forms derived by Pythagoras on rigid bodies and checked by an
 //! independent numerical method: circles through a slot, one full-lock turn into a gate, a trailer on a steady circle.
 //!
 //! f and r are the body's reach ahead of and behind the rear axle, w its width, R the rear axle's turning radius.
@@ -11,7 +11,7 @@ use wideenough::motion::{Direction, Leg, Path, Segment, State, steady_hitch_angl
 use wideenough::site::{Anchor, Fence, Site};
 use wideenough::vehicle::{Hitch, Vehicle};
 
-/// An inspection never says less than the truth and at most this much more: 2.1 mm where the circle runs nearly
+/// Largest excess of an inspection over the truth, which it never falls short of: 2.1 mm where the circle runs nearly
 /// along the slot (row 4), under half a millimeter elsewhere.
 const OVER_M: f64 = 0.0025;
 
@@ -51,7 +51,7 @@ fn rigid(wheelbase: f64, f: f64, r: f64, w: f64) -> Vehicle {
     vehicle("body", vec![unit("body", wheelbase, r, f, w, None)], 60.0, 0.0)
 }
 
-/// Steady circle about the origin through a slot low ≤ y ≤ high to the right of it.
+/// A steady circle around the origin through a slot low ≤ y ≤ high to the right of it.
 #[rstest]
 #[case([5.0, 1.8, 3.6, 0.9], 0.0, 0.0, 2.811584)]
 #[case([5.0, 1.8, 3.6, 0.9], 2.0, 2.0, 3.036784)]
@@ -127,7 +127,7 @@ fn single_full_lock_turn(#[case] body: [f64; 4], #[case] road: f64, #[case] expe
     let rr = (outer * outer + r * r).sqrt();
     let ro = (outer * outer + f * f).sqrt();
     for (forward, h) in [(true, rr - road), (false, ro - road)] {
-        // Turn center at (0, h). Reversing in sweeps what pulling out forward sweeps.
+        // Turn center at (0, h). Reversing in sweeps the same ground as pulling out forward.
         let (lead, segments) = if forward {
             (Pose::new(-8.0, h - radius, 0.0), vec![Segment::arc(8.0, 0.0), quarter, Segment::arc(20.0, 0.0)])
         } else {

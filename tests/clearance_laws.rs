@@ -1,5 +1,5 @@
-//! What the parts of an inspection promise, each by itself: the bound on how points bend their way, the slabs a part is cut
-//! into, the opening two faces make, how deep an overlap is, and where tires may go.
+//! Contracts of the parts of an inspection, each by itself: the second-derivative bound of body points, the slabs a
+//! part is cut into, the opening two faces make, the depth of an overlap, and the ground tires may use.
 mod common;
 use common::{box_truck, pickup, rectangle, standard_site, unit, vehicle};
 use wideenough::clearance::{
@@ -11,7 +11,7 @@ use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Towed};
 use wideenough::site::{Anchor, Arrangement, Faces, Obstacle, Side, Site, Swing};
 use wideenough::vehicle::MAX_UNITS;
 
-/// Numbers that look random and are always the same (an LCG of Knuth's), between two values.
+/// Deterministic pseudo-random numbers (Knuth's LCG), between two values.
 struct Dice(u64);
 
 impl Dice {
@@ -21,8 +21,8 @@ impl Dice {
     }
 }
 
-/// Second differences of points of every unit over a millimeter either way never exceed the bound, and come near it: on a
-/// steady circle a point beside the axle, on the outside, bends by exactly k + k²·reach.
+/// Second differences of points of every unit over a millimeter in both directions never exceed the bound, and come
+/// near it: on a steady circle the path of a point beside the axle, on the outside, bends by exactly k + k²·reach.
 #[test]
 fn no_point_bends_its_way_more_than_bounded() {
     let mut dice = Dice(1);
@@ -57,8 +57,8 @@ fn no_point_bends_its_way_more_than_bounded() {
     assert!(nearest[0] > 0.98 && nearest[1] > 0.6 && nearest[2] > 0.35 && nearest[3] > 0.2, "{nearest:?}");
 }
 
-/// A bound by hand: a lead on a curvature of 0.2 whose wheels turn by 0.05 a meter, a hitch 1.2 m behind and a trailer of
-/// 4 m, points within 5 and 7 m. H = √(1 + 1.44·0.04), its rate at most 0.2 + 1.2·(0.05 + 0.04).
+/// The bound by hand: a lead on a curvature of 0.2 whose wheels turn by 0.05 per meter, a hitch 1.2 m behind and a
+/// trailer of 4 m, points within 5 and 7 m. H = √(1 + 1.44·0.04), its rate at most 0.2 + 1.2·(0.05 + 0.04).
 #[test]
 fn the_bound_by_hand() {
     let chain = Chain::new(&[Towed { hitch_behind_m: -1.2, wheelbase_m: 4.0 }]);
@@ -71,7 +71,7 @@ fn the_bound_by_hand() {
     assert_eq!(bounds[2..], [0.0, 0.0]);
 }
 
-/// Wheels turned from one side to the other within a single step: both poses looked at show 3 mm beside the nose, and
+/// Wheels turned from one side to the other within a single step: both sampled poses show 3 mm beside the nose, and
 /// between them the nose, 4.65 m ahead, swings out by 4.65 · 0.2 · 0.025/4 = 5.8 mm.
 #[test]
 fn what_happens_between_two_poses_is_bounded() {
@@ -95,7 +95,8 @@ fn area(corners: &[Point]) -> f64 {
     Outline(corners.to_vec()).signed_area()
 }
 
-/// Slabs are as many as half meters begun, each no longer than that, and together they are the outline.
+/// The number of slabs is the number of half meters begun; each is no longer than that, and together they are the
+/// outline.
 #[test]
 fn slabs_fill_an_outline() {
     let mut dice = Dice(5);
@@ -130,7 +131,7 @@ fn slabs_fill_an_outline() {
     }
 }
 
-/// The opening two faces make, by hand, for each thing that may stay put. The gate as drawn is 4 m wide.
+/// The opening two faces make, by hand, for each anchor. The gate as drawn is 4 m wide.
 #[test]
 fn the_opening_two_faces_make() {
     let none = f64::INFINITY;
@@ -141,7 +142,7 @@ fn the_opening_two_faces_make() {
         let (opening_m, Faces { left, right }) = opening_for(&Surroundings::new(&site, None, 0.0), needed);
         (opening_m, left, right)
     };
-    // About the middle: twice what the worse side asks, nothing if neither does.
+    // About the middle: twice what the worse side needs, nothing if neither needs anything.
     assert_eq!(of(Anchor::Center, -1.0, 1.5), (3.0, -1.5, 1.5));
     assert_eq!(of(Anchor::Center, -1.75, 1.5), (3.5, -1.75, 1.75));
     assert_eq!(of(Anchor::Center, none, -none).0, 0.0);
@@ -157,7 +158,7 @@ fn the_opening_two_faces_make() {
     assert_eq!(of(right, -2.5, 2.0), (4.5, -2.5, 2.0));
     assert_eq!(of(right, -1.0, 2.1).0, none);
     assert_eq!(of(right, 2.5, -none), (0.0, 2.0, 2.0));
-    // Anywhere: from face to face, wherever they are asked for; one that is asked for nothing stands at the other.
+    // Anywhere: from face to face, wherever each is needed; a face that is not needed stands at the other.
     assert_eq!(of(Anchor::Free, 1.0, 4.5), (3.5, 1.0, 4.5));
     assert_eq!(of(Anchor::Free, -3.0, -4.0), (0.0, -3.0, -3.0));
     assert_eq!(of(Anchor::Free, 1.25, -none), (0.0, 1.25, 1.25));
@@ -165,8 +166,8 @@ fn the_opening_two_faces_make() {
     assert_eq!(of(Anchor::Free, none, -none), (0.0, 0.0, 0.0));
 }
 
-/// What the gate asks of a box 2 m wide that stands in it, 0.3 m left of the middle, for each thing that may stay put: a
-/// block beyond the widest opening of interest is not there.
+/// Need of a box 2 m wide that stands in the gate, 0.3 m left of the middle, for each anchor: a block beyond the widest
+/// opening of interest is not there.
 #[test]
 fn a_box_standing_in_the_gate() {
     let boxes = vehicle("box", vec![unit("box", 2.5, 1.0, 3.5, 2.0, None)], 30.0, 0.0);
@@ -198,13 +199,13 @@ fn with_box(x0: f64, y0: f64, x1: f64, y1: f64) -> Site {
     site
 }
 
-/// How far a box truck is from a box, or how deep in it, by hand: driving east with its axle at the origin of the gate's
-/// frame less 10 m, it fills x from -2.7 to 7.3 and y from -11.22 to -8.78.
+/// Gap from a box truck to a box, or depth of their overlap, by hand: driving east with its axle at the origin of the
+/// gate's frame less 10 m, the truck fills x from -2.7 to 7.3 and y from -11.22 to -8.78.
 #[test]
 fn gaps_and_depths_by_hand() {
     let margin = |x0: f64, y0: f64, x1: f64, y1: f64, clearance_m: f64| {
         let mut truck = box_truck();
-        // Without mirrors: what is told is the body's.
+        // Without mirrors, the body is the part reported.
         truck.units[0].parts.truncate(1);
         // The gate line is at y = 4.7 of the site.
         let site = with_box(x0, y0 + 4.7, x1, y1 + 4.7);
@@ -219,19 +220,19 @@ fn gaps_and_depths_by_hand() {
     near(margin(7.42, -8.62, 8.0, -8.0, 0.0), 0.2);
     near(margin(7.42, -8.62, 8.0, -8.0, 0.15), 0.05);
     near(margin(1.0, -8.4, 2.0, -8.0, 0.0), 0.25);
-    // The clearance counts from the gap.
+    // The clearance is subtracted from the gap.
     near(margin(1.0, -8.7, 2.0, -8.0, 0.3), -0.22);
-    // In it: as deep as it would have to go back, off the box's sides that its own middle (x 2.3, y -10) is beyond.
+    // Inside it: as deep as it would have to go back, off the box's sides that its own middle (x 2.3, y -10) is beyond.
     near(margin(1.0, -9.0, 2.0, -8.0, 0.0), -0.22);
     near(margin(1.0, -9.0, 2.0, -8.0, 0.1), -0.32);
     near(margin(7.0, -10.5, 9.0, -9.5, 0.0), -0.3);
-    // A wall 10 cm thick across its nose: out is back, not on through.
+    // A wall 10 cm thick across its nose: the way out is back, not on through.
     near(margin(7.1, -20.0, 7.2, 0.0, 0.0), -0.2);
     near(margin(-2.6, -20.0, -2.5, 0.0, 0.0), -0.2);
 }
 
-/// A wall a centimeter thick goes through a mirror, which reaches from 1.025 to 1.2192 m off the middle: out is back toward
-/// the body, 0.1692 m, though only 0.035 m are missing to the far side.
+/// A wall a centimeter thick goes through a mirror, which reaches from 1.025 to 1.2192 m off the middle: the way out is
+/// back toward the body, 0.1692 m, though only 0.035 m are missing to the far side.
 #[test]
 fn a_mirror_through_a_thin_wall_comes_back() {
     let site = with_box(2.0, -8.95 + 4.7, 3.5, -8.94 + 4.7);
@@ -241,8 +242,8 @@ fn a_mirror_through_a_thin_wall_comes_back() {
     assert!((seen.margin_m + 0.1692).abs() < 1e-9, "{seen:?}");
 }
 
-/// A pole 0.2 m thick, off the corner of a box a meter square, in line with its diagonal: circles about the two are as far
-/// apart as they are.
+/// A pole 0.2 m thick, off the corner of a box a meter square, in line with its diagonal: the gap between the circles
+/// around the two equals their own.
 #[test]
 fn a_pole_off_a_corner() {
     let small = vehicle("box", vec![unit("box", 0.5, 0.5, 0.5, 1.0, None)], 30.0, 0.0);
@@ -261,7 +262,7 @@ fn a_pole_off_a_corner() {
     }
 }
 
-/// Needs add up to the worse of each.
+/// Two needs combine into the worse of each.
 #[test]
 fn two_needs_together() {
     let one =
@@ -274,8 +275,9 @@ fn two_needs_together() {
     assert_eq!(one.and(&PoseNeed::NOTHING), PoseNeed { margin_m: 0.2, ..one });
 }
 
-/// A fence 0.6 m thick between posts 0.2 m deep, drawn from 2 cm inside the gate line to 4 cm before it, fills the line from
-/// 0.34 m before it to 0.32 m inside. Between there and the posts a box 1 m aside asks for what it reaches, beyond for nothing.
+/// A fence 0.6 m thick between posts 0.2 m deep, drawn from 2 cm inside the gate line to 4 cm before it, fills the line
+/// from 0.34 m before it to 0.32 m inside. Between there and the posts a box 1 m aside needs what it reaches, beyond it
+/// nothing.
 #[test]
 fn a_fence_thicker_than_the_posts() {
     let mut site = standard_site(4.5);
@@ -333,7 +335,7 @@ fn leaves_by_hand() {
     near(need(Arrangement::Single(Side::Left), 90.0, 3.0, straight).left_u, -0.2 - 1.2192);
     near(need(Arrangement::Single(Side::Right), 90.0, 3.0, straight).left_u, -0.2 - 1.025);
     near(need(Arrangement::Single(Side::Right), 90.0, 3.0, straight).right_u, -0.2 + 1.2192);
-    // At 60 degrees it leans into the way by half its length: its end, 1.732 m in, meets the body.
+    // At 60 degrees it leans into the path by half its length: its end, 1.732 m in, meets the body.
     near(need(Arrangement::Double, 60.0, 4.0, straight).left_u, -0.2 - 1.025 - 1.0);
     near(need(Arrangement::Double, 60.0, 4.0, straight).right_u, -0.2 + 1.025 + 1.0);
     // At 120 it leans out of it.
@@ -360,8 +362,8 @@ fn a_thick_leaf_takes_half_its_thickness() {
     }
 }
 
-/// A gate line without depth keeps its clearance too: a box whose front is short of it by less asks for what lies within the
-/// clearance of its corner on the line.
+/// A gate line without depth keeps its clearance too: a box whose front is short of it by less needs what lies within
+/// the clearance of its corner on the line.
 #[test]
 fn a_thin_line_keeps_its_clearance() {
     let mut site = standard_site(4.5);
@@ -385,9 +387,9 @@ fn a_thin_line_keeps_its_clearance() {
     }
 }
 
-/// A leaf is in the way only where its face can stand: no farther out than the widest opening of interest puts it, and not
-/// at all elsewhere than drawn where its post stays put. The gate as drawn is 4 m wide; the leaves open out, square, and
-/// the box stands before the gate, from 1 m nearer to 1 m farther than 5 m from the middle.
+/// A leaf is in the way only where its face can stand: no farther out than the widest opening of interest puts it, and
+/// only as drawn where its post stays put. The gate as drawn is 4 m wide; the leaves open out, square, and the box
+/// stands before the gate, from 1 m nearer to 1 m farther than 5 m from the middle.
 #[test]
 fn leaves_that_never_get_there() {
     let boxes = vehicle("box", vec![unit("box", 0.5, 0.2, 1.3, 2.0, None)], 30.0, 0.0);
@@ -404,7 +406,7 @@ fn leaves_that_never_get_there() {
     };
     let (left, right) = (Anchor::Side(Side::Left), Anchor::Side(Side::Right));
     let none = f64::INFINITY;
-    // From how wide an opening on the left face, and the right one, can stand 4 m out.
+    // Widest opening beyond which the left face, and the right one, can stand 4 m out.
     for (anchor, left_from, right_from) in
         [(Anchor::Center, 8.0, 8.0), (left, none, 6.0), (right, 6.0, none), (Anchor::Free, 0.0, 0.0)]
     {
@@ -412,7 +414,7 @@ fn leaves_that_never_get_there() {
             let (asked, other) = need(anchor, widest_m, -5.0);
             let expected = if widest_m > left_from { -6.0 } else { none };
             assert!(asked == expected || (asked - expected).abs() < 1e-9, "{anchor:?} {widest_m}: {asked}");
-            // The right leaf asks its face to stand right of the box, as it does in any case.
+            // The right leaf needs its face to stand right of the box, as it does in any case.
             assert!((other + 4.0).abs() < 1e-9, "{anchor:?} {widest_m}: {other}");
             let (other, asked) = need(anchor, widest_m, 5.0);
             let expected = if widest_m > right_from { 6.0 } else { -none };
@@ -422,7 +424,7 @@ fn leaves_that_never_get_there() {
     }
 }
 
-/// Where tires may go, far from the gate too: the look-up knows a window of 150 m about it.
+/// Ground that tires may use, also far from the gate: the lookup covers a window of 150 m around it.
 #[test]
 fn ground_by_hand() {
     let road = rectangle(-400.0, -3.0, 400.0, 3.0);
@@ -442,7 +444,7 @@ fn ground_by_hand() {
         assert!(!region.clearly_inside(Point::new(x, 3.2), 0.0));
     }
     assert_eq!(region.signed_distance(Point::new(160.0, 0.0)), f64::NEG_INFINITY);
-    // Beside all edges, where no cells are: how far outside of them all.
+    // Beside all edges, where no cells are: the distance outside of them all.
     let most = region.at_most_inside(Point::new(403.01, 7.01));
     assert!((most + 5.0).abs() < 1e-6, "{most}");
     let inside = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].map(|(x, y)| Point::new(x, y));
@@ -451,8 +453,9 @@ fn ground_by_hand() {
     assert!(!region.contains_convex(&inside.map(|p| p + Point::new(0.0, 2.02)), 0.0));
 }
 
-/// A reflex corner of the ground at (5, 5), a centimeter generous each way, points at the middle of one side of a square
-/// 2 m wide that stands turned by an eighth of a turn: 0.1 m and that centimeter's diagonal away, whichever side it is.
+/// A reflex corner of the ground at (5, 5), a centimeter generous in both directions, points at the middle of one side
+/// of a square 2 m wide that stands turned by an eighth of a turn: 0.1 m and that centimeter's diagonal away, whichever
+/// side it is.
 #[test]
 fn a_corner_of_the_ground_beside_a_side() {
     let ell = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, 10.0), (5.0, 5.0), (0.0, 5.0)];
@@ -471,8 +474,8 @@ fn a_corner_of_the_ground_beside_a_side() {
     }
 }
 
-/// Where there are many things they are looked up in a grid, which ends 200 m from the gate: a box is seen to stand 0.1 m
-/// from each of 80 poles, the farthest 320 m away.
+/// Many obstacles are looked up in a grid, which ends 200 m from the gate: a box is seen to stand 0.1 m from each of 80
+/// poles, the farthest 320 m away.
 #[test]
 fn each_of_many_poles_is_seen() {
     let small = vehicle("box", vec![unit("box", 0.5, 0.5, 0.5, 1.0, None)], 30.0, 0.0);
@@ -492,7 +495,8 @@ fn each_of_many_poles_is_seen() {
     }
 }
 
-/// A unit passes over what is far from all of its parts. Taken for a mile long, it looks at everything, and says the same.
+/// A unit skips everything that is far from all of its parts. With its reach set to a mile it checks everything, and
+/// the result is the same.
 #[test]
 fn what_is_passed_over_asks_for_nothing() {
     let file = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/rural-entrance.geojson");
@@ -521,8 +525,8 @@ fn what_is_passed_over_asks_for_nothing() {
     assert!(asks > 1000 && gate > 1000, "{asks} {gate}");
 }
 
-/// The outlines that a need is said to come from need just what the whole vehicle does, in the pose and on the way there; and
-/// what is not asked for is told as of a pose that asks for nothing.
+/// The binding outlines of a need have the same need as the whole vehicle, at the pose and on the path to it; and
+/// fields that are not requested read as those of a pose that needs nothing.
 #[test]
 fn the_outlines_a_need_comes_from_need_as_much() {
     let mut dice = Dice(7);

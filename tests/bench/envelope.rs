@@ -1,6 +1,6 @@
-//! How long the union of the footprints of a 10,000-pose path takes: `cargo bench --bench envelope [-- FILE]`.
+//! Time to unite the footprints of a 10,000-pose path: `cargo bench --bench envelope [-- FILE]`.
 //!
-//! An 18-ft by 7-ft rectangle goes 20 ft straight, round a quarter of 20 ft radius and 20 ft straight, at a skew
+//! An 18-ft by 7-ft rectangle goes 20 ft straight, round a quarter turn of 20 ft radius and 20 ft straight, at a skew
 //! heading. Prints the median of five rounds for the footprints, and for the whole envelope of the path at both
 //! tolerances; and for 1,000 footprints of the path turned along the axes, beside `geo`'s own union of many. (At a skew
 //! heading, where the edges of a straight all but coincide, that takes all memory there is.) With a file name the
@@ -60,7 +60,7 @@ fn path(heading: f64) -> Path {
     }
 }
 
-/// Median time of some rounds in milliseconds, and the area all of them give.
+/// Median time of several rounds in milliseconds, and the area that all of them give.
 fn timed(work: impl Fn() -> f64) -> (f64, f64) {
     let mut times = Vec::new();
     let mut area = 0.0;

@@ -1,10 +1,10 @@
-//! How the cost of looking at one path grows: with the edges of what stands, and with the path's length.
+//! Growth of the cost of inspecting one path: with the number of obstacle edges, and with the path's length.
 //!
-//! `cargo bench --bench growth` prints a line per case. The path is a pickup's way in over a straight, a quarter turn and a
-//! straight, looked at by `clearance::inspect` every 25 mm and between. What stands has 10 to 10,000 edges: trees strewn over a
-//! square that grows with their number, trees ever closer together on the same square, and a hedge of two lines along the way,
-//! drawn ever more finely, so that all of its edges lie beside the vehicle. Times are the least of some
-//! rounds.
+//! `cargo bench --bench growth` prints a line per case. The path is a pickup's way in over a straight, a quarter turn
+//! and a straight, inspected by `clearance::inspect` every 25 mm and between. Obstacles have 10 to 10,000 edges: trees
+//! strewn over a square that grows with their number, trees ever closer together on the same square, and a hedge of two
+//! lines along the path, drawn ever more finely, so that all of its edges lie beside the vehicle. Times are the least
+//! of several rounds.
 #[path = "../common/mod.rs"]
 mod common;
 use common::{drives::Random, pickup, standard_site};
@@ -18,7 +18,7 @@ use wideenough::site::Obstacle;
 const EDGES: [u32; 4] = [10, 100, 1_000, 10_000];
 const LENGTHS_M: [f64; 4] = [10.0, 20.0, 40.0, 80.0];
 const ROUNDS: usize = 31;
-/// Radius of the turn, and how far what stands keeps from the way of the rear axle: a meter from what is swept.
+/// Radius of the turn, and distance of the obstacles from the path of the rear axle: a meter from the swept path.
 const RADIUS_M: f64 = 8.0;
 const ASIDE_M: f64 = 3.3;
 
@@ -31,7 +31,7 @@ fn way_in() -> Path {
     Path { start, legs: vec![Leg { direction: Direction::Forward, segments }] }
 }
 
-/// Three-sided trees in a square about the gate, clear of the way and of the gate line.
+/// Three-sided trees in a square around the gate, clear of the path and of the gate line.
 fn trees(edges: u32, half_side_m: f64) -> Vec<Shape> {
     let chain = Chain::of(&pickup());
     let way: Vec<Pose> = way_in().samples(&chain, 0.25).iter().map(|s| s.state.lead).collect();
@@ -54,13 +54,13 @@ fn trees(edges: u32, half_side_m: f64) -> Vec<Shape> {
     shapes
 }
 
-/// Two zigzag lines along the way, as thick as a finger.
+/// Two zigzag lines along the path, as thick as a finger.
 fn hedge(edges: u32) -> Vec<Shape> {
     let chain = Chain::of(&pickup());
     let path = way_in();
     let step_m = path.length_m() / f64::from(edges / 2) * 0.999;
     let samples = path.samples(&chain, step_m);
-    // Long chords cut the corner: they keep that much more away.
+    // Long chords cut the corner: the lines stand that much farther away.
     let aside_m = ASIDE_M + 0.2 * step_m * step_m / RADIUS_M;
     let mut shapes = Vec::new();
     for side in [-1.0, 1.0] {
@@ -77,7 +77,7 @@ fn hedge(edges: u32) -> Vec<Shape> {
     shapes
 }
 
-/// Microseconds of an inspection, and of measuring one pose; both the least of some rounds.
+/// Microseconds of an inspection, and of measuring one pose; both the least of several rounds.
 fn cost(shapes: Vec<Shape>, path: &Path) -> (f64, f64) {
     let mut site = standard_site(8.0);
     site.obstacles = vec![Obstacle { label: "tree".to_owned(), shapes, bottom_m: 0.0, top_m: 3.0 }];
@@ -129,7 +129,7 @@ fn main() {
     say("hedge along the way, ever finer", &hedge);
     println!("{:44} {:>8} {:>14} {:>12}", "growth", "meters", "inspection us", "us a meter");
     for length_m in LENGTHS_M {
-        // Straight in, the same ground to each meter: a hedge beside all of it, no gate.
+        // Straight in, with the same surroundings at every meter: a hedge beside all of it, no gate.
         let mut path = way_in();
         path.legs[0].segments = vec![Segment::arc(length_m, 0.0)];
         path.start.lead = Pose::new(-60.0, -30.0, 0.0);
@@ -142,7 +142,7 @@ fn main() {
     }
 }
 
-/// A hedge 200 m long beside the straight way, 2.5 m from its middle.
+/// A hedge 200 m long beside the straight path, 2.5 m from its middle.
 fn straight_hedge() -> Vec<Shape> {
     let point = |i: u32| Point::new(-100.0 + 0.5 * f64::from(i), -27.5);
     (0..400)

@@ -1,10 +1,10 @@
-//! Poses per second of the clearance kernel: how fast one pose's need and margins are measured, and how far that is from the
-//! arithmetic it does.
+//! Poses per second of the clearance kernel: the speed at which one pose's need and margins are measured, and its share
+//! of the machine's peak arithmetic.
 //!
 //! `cargo bench --bench kernel` prints a line per vehicle: the examples' rural entrance with its ditches and leaves.
-//! Operations are counted by going the kernel's way beside it, on the same poses: every addition, multiplication,
-//! division, root and comparison of two numbers counts one. What the machine can do is measured in the same run: sixteen
-//! independent chains of a multiplication and an addition each, which the compiler lays out two by two.
+//! Operations are counted by following the kernel's steps on the same poses: every addition, multiplication, division,
+//! root and comparison of two numbers counts one. The machine's peak is measured in the same run: sixteen independent
+//! chains of a multiplication and an addition each, which the compiler vectorizes two by two.
 use std::hint::black_box;
 use std::time::Instant;
 use wideenough::clearance::{
@@ -15,7 +15,7 @@ use wideenough::motion::State;
 use wideenough::vehicle::MAX_UNITS;
 
 const POSES: u32 = 2_000;
-/// The least of so many short rounds is told: some are left alone by whatever else runs.
+/// Number of short rounds, of which the fastest is reported: some are not disturbed by whatever else runs.
 const ROUNDS: usize = 200;
 const VEHICLES: [&str; 7] = [
     "car",
@@ -31,12 +31,12 @@ const VEHICLES: [&str; 7] = [
 const PLACE: f64 = 8.0;
 /// Sine and cosine together: two polynomials and the reduction of the angle.
 const SIN_COS: f64 = 45.0;
-/// How far an outline reaches in a band, for each corner: its level against the band and its growth, the edge moved out and
-/// met with both of the band's edges.
+/// Reach of an outline within a band, per corner: its level against the band and its growth, the edge moved out and
+/// intersected with both of the band's edges.
 const REACH: f64 = 30.0;
 /// Two boxes or a box and a band.
 const BOXES: f64 = 6.0;
-/// Two circles: a distance with its root, and what is taken from it.
+/// Two circles: the distance with its root, and the subtractions from it.
 const CIRCLES: f64 = 10.0;
 /// Two circles without the root.
 const SQUARES: f64 = 8.0;
@@ -61,7 +61,7 @@ fn main() {
         let model = CollisionModel::new(&vehicle, surroundings, 0.3, 12.0);
         let states: Vec<State> = (0..POSES)
             .map(|i| {
-                // On a line in through the gate, a little askew: all of it near posts, leaves and ditches.
+                // On a line in through the gate, slightly askew: all of it near posts, leaves and ditches.
                 let part = f64::from(i) / f64::from(POSES);
                 let lead = Pose::new(0.3 - 0.6 * part, -9.0 + 22.0 * part, 1.4 + 0.3 * part);
                 State { lead, hitch: [0.3 - 0.4 * part, 0.0, 0.0], curvature: 0.0 }
@@ -90,7 +90,7 @@ fn main() {
     }
 }
 
-/// Operations a second of independent multiplications and additions.
+/// Operations per second of independent multiplications and additions.
 fn peak() -> f64 {
     const TIMES: u32 = 100_000;
     let mut best: f64 = 0.0;
@@ -113,22 +113,22 @@ fn count(n: usize) -> f64 {
     f64::from(u32::try_from(n).unwrap_or(u32::MAX))
 }
 
-/// The operations of measuring one state, along the way [`CollisionModel::need`] goes.
+/// Operations of measuring one state, following the steps of [`CollisionModel::need`].
 fn operations(model: &CollisionModel, state: &State) -> f64 {
     let poses = model.chain.unit_poses(state);
-    // A towed unit's place: two angles' sines and cosines, and its hitch and axle.
+    // A towed unit's pose: sines and cosines of two angles, and its hitch and axle.
     let towed = count(model.chain.towed_count());
     let mut sum = (1.0 + towed) * SIN_COS + towed * (2.0 * SIN_COS + 2.0 * PLACE);
     let mut scratch = Scratch::default();
     let mut seen = [f64::INFINITY, f64::INFINITY];
     let mut margin_m = AMPLE_M;
-    // Of each unit its circle against those of all pieces, and the depth of the gate.
+    // For each unit, its circle against those of all pieces, and the depth of the gate.
     sum +=
         count(model.units.len()) * (2.0 * PLACE + BOXES + SQUARES * count(model.surroundings.standing.len()));
     for part in &model.parts {
         let corners: Vec<Point> = part.corners.iter().map(|p| poses[part.unit].to_site(*p)).collect();
         let n = count(corners.len());
-        // Its corners and its middle; least and largest of both coordinates.
+        // The part's corners and middle; least and largest of both coordinates.
         sum += (n + 1.0) * PLACE + 4.0 * n;
         for ((side, lists), (sign, face)) in
             [(&model.surroundings.left, &part.left), (&model.surroundings.right, &part.right)]
@@ -144,12 +144,12 @@ fn operations(model: &CollisionModel, state: &State) -> f64 {
     sum
 }
 
-/// The margin of one part by itself.
+/// Margin of one part by itself.
 fn alone(model: &CollisionModel, part: &ModelPart, poses: &[Pose; MAX_UNITS], scratch: &mut Scratch) -> f64 {
     model.with_parts(vec![part.clone()]).need(poses, scratch).margin_m
 }
 
-/// Bands and blocks behind one face; `face` is how far out it is known to stand.
+/// Operations for the bands and blocks behind one face; `face` is how far out it is known to stand.
 fn side_operations(
     model: &CollisionModel,
     side: &SideOfGate,
@@ -180,7 +180,7 @@ fn side_operations(
     sum
 }
 
-/// Standing pieces: circles first, then beyond one of the piece's edges, then all edges of both.
+/// Operations for the fixed pieces: circles first, then beyond one of the piece's edges, then all edges of both.
 fn standing_operations(
     model: &CollisionModel,
     part: &ModelPart,
@@ -206,7 +206,7 @@ fn standing_operations(
             corners.iter().map(|c| c.dot(outward) - offset).fold(f64::INFINITY, f64::min)
         };
         let beyond = piece.faces.iter().position(|&(outward, offset)| least(outward, offset) >= enough);
-        // A face some corner is not beyond is given up at about half of the corners.
+        // A face that some corner is not beyond is given up at about half of the corners.
         let given_up = count(beyond.unwrap_or(piece.faces.len()));
         sum += 0.5 * given_up * n * SIDE;
         if beyond.is_some() {

@@ -1,7 +1,7 @@
-//! The search on the standard problems and their kin: openings and time per case, bare and comfortable together.
+//! Search on the standard problems and their kin: openings and time per case, bare and comfortable together.
 //!
-//! `cargo bench --bench search` prints a line per case, how far each is above the best opening known, and the medians.
-//! A case is what a study does for one way in: the bare problem, then the comfortable one seeded by its paths.
+//! `cargo bench --bench search` prints a line per case, its excess over the best opening known, and the medians. A case
+//! is what a study does for one way in: the bare problem, then the comfortable one seeded by its paths.
 #[path = "../common/mod.rs"]
 mod common;
 use common::{
@@ -69,7 +69,7 @@ fn main() {
     }
 }
 
-/// The problems: the standard ones first; beyond them skewed gates, a narrow road, a pole, the far lane.
+/// The problems: the standard ones first, then skewed gates, a narrow road, a pole, the far lane.
 fn problems() -> Vec<TestCase> {
     let mut list = Vec::new();
     let mut add = |name: &str, case: TestCase, known_m: f64| {
