@@ -1,4 +1,4 @@
-//! The real program in a fresh folder: what it prints, where, and its exit status.
+//! The real program in a fresh folder: its output, where it goes, and its exit status.
 mod common;
 use assert_cmd::Command;
 use common::PLAN;
@@ -89,7 +89,7 @@ fn check_takes_other_vehicles_than_the_plans() {
     assert!(none.err.contains("did you mean \"pickup\"?"), "{}", none.err);
 }
 
-/// How long the road must be is a matter of the vehicles asked about.
+/// The road length required depends on the vehicles asked about.
 #[test]
 fn check_warns_of_a_road_too_short_for_the_longest_vehicle() {
     let folder = fresh();
@@ -143,7 +143,7 @@ fn what_cannot_be_read_is_named() {
     let folder = fresh();
     fs::write(folder.path().join("latin.geojson"), b"{\n \"type\": \"\xe9\" }").unwrap();
     fs::write(folder.path().join("empty.geojson"), "").unwrap();
-    // Sparse: takes no room, and would take a while to read.
+    // Sparse: takes no room on disk, and would take a while to read.
     fs::File::create(folder.path().join("huge.geojson")).unwrap().set_len(100_000_000).unwrap();
     fs::File::create(folder.path().join("huge.json")).unwrap().set_len(100_000_000).unwrap();
     for (args, message) in [
@@ -255,8 +255,8 @@ fn a_study_writes_its_folder_and_prints_the_table() {
     }
 }
 
-/// Sheets and pictures on request, their fields from the plan and the command line, and gone with the next run that
-/// does not ask for them.
+/// Sheets and pictures on request, with fields from the plan and the command line, removed by the next run that does
+/// not ask for them.
 #[test]
 #[cfg(feature = "sheets")]
 fn sheets_and_pictures_are_written_on_request_and_removed_after() {
@@ -375,7 +375,7 @@ fn a_sketch_from_tape_measurements_is_a_sound_plan() {
     let check = run(folder.path(), &["check", "taped.geojson"]);
     assert_eq!((check.status, check.err.as_str()), (0, ""));
     assert!(check.out.contains("a 12' 6\" gate 15' from the road; vehicles: pickup."), "{}", check.out);
-    // The same to standard output; a file that is there is left alone.
+    // Likewise to standard output; an existing file is left alone.
     let printed = run(folder.path(), &[&tape[..], &["--vehicle", "pickup"]].concat());
     let written = fs::read_to_string(folder.path().join("taped.geojson")).unwrap();
     assert_eq!((printed.status, printed.out.as_str()), (0, written.as_str()));

@@ -1,5 +1,5 @@
 //! Plans that contradict themselves, one small plan for each kind, with the whole message; and beside each a plan that
-//! looks like it and means what it says.
+//! looks similar and means what it says.
 use rstest::rstest;
 use std::time::{Duration, Instant};
 use wideenough::geometry::length::FOOT_M;
@@ -306,7 +306,7 @@ fn a_road_drawn_shorter_than_the_vehicle(#[case] text: String, #[case] expected:
     );
 }
 
-/// Many obstacles with many corners on a road with many: an answer comes before one loses patience.
+/// Many obstacles with many corners on a road with many: the answer comes before one loses patience.
 #[test]
 fn a_crowded_road_answers() {
     let line: Vec<String> = (0..4_000).map(|i| format!("[{}, 0]", f64::from(i) * 0.1 - 200.0)).collect();
@@ -341,6 +341,6 @@ fn a_scribbled_road_answers() {
     let start = Instant::now();
     let site = read(&sketch(&features), "yard.geojson").expect("good");
     assert!(start.elapsed() < Duration::from_secs(30), "{:?}", start.elapsed());
-    // The first are looked at, until there has been work enough.
+    // The first ones are checked, until the budget of work is spent.
     assert!((1..20).contains(&site.warnings.len()), "{:?}", site.warnings);
 }

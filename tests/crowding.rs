@@ -1,5 +1,5 @@
-//! Texts of every example's drawings, sheets and page, by the boxes they fill in the font that travels with the
-//! program: none meets another, none leaves its frame, none is left out that must be there.
+//! Layout of the texts in every example's drawings, sheets and page, by the boxes they fill in the font that ships with
+//! the program: none overlaps another, none leaves its frame, none is missing that must be there.
 #![cfg(feature = "sheets")]
 use rayon::prelude::*;
 use resvg::usvg::{self, roxmltree};
@@ -35,15 +35,15 @@ fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
-/// A text of a picture: what it says, the box it fills, and the frame it must stay in.
+/// A text of a picture: its words, the box it fills, and the frame it must stay in.
 #[derive(Debug)]
 struct Said {
     text: String,
     rect: Rect,
     frame: Rect,
-    /// The panel it stands in, if in one.
+    /// Index of the panel it stands in, if any.
     panel: Option<usize>,
-    /// Width the program takes it to have, and the width it has.
+    /// Width the program assumes for it, and its true width.
     widths: (f64, f64),
 }
 
@@ -81,7 +81,7 @@ fn laid_out(group: &usvg::Group, texts: &mut Vec<(String, Rect)>) {
     }
 }
 
-/// Reads a picture as a browser would. Everything in units of its view box.
+/// Parses a picture as a browser would. Everything in units of its view box.
 fn picture(svg: &str) -> Picture {
     let document = roxmltree::Document::parse(svg).unwrap();
     let number = |node: &roxmltree::Node<'_, '_>, name: &str| -> f64 {
@@ -117,7 +117,7 @@ fn picture(svg: &str) -> Picture {
     Picture { page, panels: panels.iter().map(frame_of).collect(), texts }
 }
 
-/// What is wrong with the texts of a picture, each in words.
+/// Lists the faults of a picture's texts, each in words.
 fn crowded(name: &str, picture: &Picture) -> Vec<String> {
     // Boxes reach from the highest to the lowest letter of the font; a unit of it is empty above and below.
     let slack = 0.5;
@@ -160,7 +160,7 @@ fn crowded(name: &str, picture: &Picture) -> Vec<String> {
     faults
 }
 
-/// Labels that must be there and are not, and dimensions whose ends are shown and whose text is not.
+/// Lists missing labels that must be there, and dimensions whose ends are shown but whose text is not.
 fn missing(name: &str, panel: &Panel) -> Vec<String> {
     let placed: Vec<String> = placed_texts(panel).iter().map(|t| t.lines.join(" ")).collect();
     let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -180,7 +180,7 @@ fn missing(name: &str, panel: &Panel) -> Vec<String> {
     faults
 }
 
-/// The study of an example as the program makes it, without what no drawing shows.
+/// Study of an example as the program makes it, without the parts that no drawing shows.
 fn made(example: &str) -> Study {
     let file = root().join(format!("examples/{example}.geojson"));
     let site = site::read(&std::fs::read_to_string(file).unwrap(), example).unwrap();
@@ -204,7 +204,7 @@ fn made(example: &str) -> Study {
     study
 }
 
-/// Fields as full as people fill them.
+/// Title block fields as full as people fill them.
 fn full_title() -> TitleBlock {
     TitleBlock {
         project: "New entrance and gate, north field, and a culvert beside it".to_owned(),
@@ -215,7 +215,7 @@ fn full_title() -> TitleBlock {
     }
 }
 
-/// Above the caution line stand all texts but the caution's and the title block's.
+/// All texts stand above the caution line except the caution's and the title block's.
 fn below_the_caution(name: &str, picture: &Picture) -> Vec<String> {
     let caution =
         picture.texts.iter().position(|t| t.text.starts_with("Planning aid, not a survey")).unwrap();
@@ -316,7 +316,7 @@ fn svg_files(folder: &Path) -> Vec<PathBuf> {
     files
 }
 
-/// The outermost pictures of a page that say something: not the samples of its legend.
+/// The outermost pictures of a page that carry content: not the samples of its legend.
 fn svgs_of_a_page(html: &str) -> Vec<String> {
     let mut found = Vec::new();
     let mut rest = html;

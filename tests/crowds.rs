@@ -1,5 +1,5 @@
-//! Many things beside a way: a tree finds the near ones, and what is measured with it is what is measured by looking at
-//! each of them, to the last bit.
+//! Many obstacles beside a path: a tree finds the near ones, and the result equals that of checking each of them, to
+//! the last bit.
 mod common;
 use common::drives::Random;
 use common::{box_truck, gooseneck, pickup, standard_site};
@@ -56,7 +56,7 @@ fn crowd(seed: u64) -> Surroundings {
     Surroundings::new(&site, None, 0.0)
 }
 
-/// The same with a look at each piece.
+/// A copy of the model without the tree: every piece is checked.
 fn plainly(model: &CollisionModel) -> CollisionModel {
     let mut plain = model.clone();
     plain.parts.iter_mut().for_each(|part| part.tree = None);

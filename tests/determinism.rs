@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-/// A road, a gate, a wall and trees: enough things that cases end in another order on other threads.
+/// A road, a gate, a wall and trees: enough obstacles that cases end in another order on other threads.
 const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Same again", "units": "ft", "vehicles": [{ "vehicle": "car", "travels": ["eastbound"] }, { "vehicle": "pickup-bumper-pull-20", "maneuvers": ["drive-in"], "travels": ["eastbound"] }] },
   "features": [

@@ -1,4 +1,4 @@
-//! Drawings of made-up studies: that they say what they must, keep labels apart, and come out the same each time.
+//! Drawings of made-up studies: they contain the required words, keep labels apart, and come out the same each time.
 use wideenough::drawing::labels::Rect;
 use wideenough::drawing::scene::Geom;
 use wideenough::drawing::svg::placed_texts;
@@ -140,7 +140,7 @@ fn driving_in(name: &str, k: f64, before: f64, after: f64) -> Path {
     onto_the_gate(path, &Chain::of(&vehicle))
 }
 
-/// Backing in: along the road past the gate, then the reverse of driving out to the right.
+/// Path for backing in: along the road past the gate, then the reverse of driving out to the right.
 fn backing_in(name: &str, k: f64) -> Path {
     let vehicle = find(name).expect("in the library");
     let chain = Chain::of(&vehicle);
@@ -216,7 +216,7 @@ fn study(units: Units) -> Study {
     let near = contact("left post", "pickup mirror", (-2.2, line), (-1.9, line), 0.305, 19.0);
     let trailer = backing_in("pickup-travel-trailer", 0.11);
     let far = contact("right post", "trailer body", (2.6, line), (2.3, line), 0.305, 30.0);
-    // Through the gate as drawn, a foot and a half from the left post; and a try that reaches into the right one.
+    // Through the gate as drawn, a foot and a half from the left post; and an attempt that reaches into the right one.
     let drawn_near = contact("left post", "pickup mirror", (-2.13, line), (-1.67, line), 0.4573, 19.0);
     let through = DrawnWay {
         clearance_m: Some(0.4571),
@@ -284,7 +284,7 @@ fn study(units: Units) -> Study {
     }
 }
 
-/// What a reader is told, as the drawing's words without its markup.
+/// Words of a drawing as read, without its markup.
 fn words(drawing: &str) -> String {
     let texts = drawing.split('<').filter_map(|tag| tag.split_once('>')).map(|(_, text)| text.trim());
     let text = texts.filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" ");
@@ -395,13 +395,13 @@ fn the_file_is_in_order() {
         let numbers = drawing.split(|c: char| !(c.is_ascii_digit() || c == '.'));
         let long = numbers.filter(|n| n.split_once('.').is_some_and(|(_, tail)| tail.len() > 2)).count();
         assert_eq!(long, 0, "coordinates have two decimals");
-        // To look at: converted to pixels, in gray and at 390 pixels.
+        // For viewing: converted to pixels, in gray and at 390 pixels.
         std::fs::write(format!("{}/case-{case}.svg", env!("CARGO_TARGET_TMPDIR")), drawing).expect("written");
     }
 }
 
-/// The drawn swept path is the one the bound speaks of: its corners in the picture, back in meters, lie where the
-/// envelope's do.
+/// The swept path as drawn is the one the bound applies to: its corners in the picture, converted back to meters, lie
+/// where the envelope's do.
 #[test]
 fn the_envelope_is_drawn_to_scale() {
     let study = study(Units::Feet);
@@ -427,8 +427,9 @@ fn the_envelope_is_drawn_to_scale() {
     assert!(drawn.elements().iter().any(|e| matches!(e, kurbo::PathEl::CurveTo(..))), "curves, not corners");
 }
 
-/// The plan and the gate close up show the way through the gate as drawn, posts only where they are drawn; the picture below
-/// them the narrowest opening, with its posts. What the best try hits is drawn in red, where it stands.
+/// The plan and the gate close up show the path through the gate as drawn, with posts only where they are drawn; the
+/// picture below them the narrowest opening, with its posts. Obstacles hit by the best attempt are drawn in red, where
+/// they stand.
 #[test]
 fn the_gate_is_shown_as_drawn() {
     use wideenough::drawing::scene::{Panel, Role};
@@ -548,7 +549,7 @@ fn charts_keep_their_texts_apart() {
                 assert!(size * 390.0 / 640.0 > 10.9, "{size}");
             }
             assert!(!drawing.contains("NaN") && !drawing.contains("inf"));
-            // Marks stand where something was found: 8 setbacks for two vehicles, 7 for the third, bare and in comfort.
+            // Marks stand wherever a path was found: 8 setbacks for two vehicles, 7 for the third, bare and in comfort.
             let marks = drawing.matches("stroke-width=\"1.6\"").count();
             let lines = drawing.matches("stroke-linejoin=\"round\"").count();
             let found: usize = tradeoff

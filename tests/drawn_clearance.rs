@@ -1,4 +1,4 @@
-//! The room that the gate as drawn leaves: laws it keeps, a closed form, and the paths that keep it measured anew by a plain
+//! Clearance at the gate as drawn: laws it keeps, a closed form, and the paths that keep it measured again by a plain
 //! method (`common::plain`).
 mod common;
 use common::plain::{FAR_M, drive, look, ring_to_gate, standing};
@@ -34,7 +34,8 @@ fn in_gate(site: &Site, path: &Path) -> Path {
     Path { start: State { lead: Pose { position: at, heading }, ..path.start }, legs: path.legs.clone() }
 }
 
-/// The least gap along a case's drawn way to all that stands, with the faces of the drawn gate `out_m` farther out.
+/// Least gap between a case's path as drawn and everything standing, with the faces of the drawn gate `out_m` farther
+/// out.
 fn least_gap(site: &Site, vehicle: &Vehicle, case: &Case, out_m: f64) -> f64 {
     let path = in_gate(site, case.drawn.witness.as_ref().expect("a path").path());
     let moments = drive(vehicle, &path);
@@ -44,7 +45,7 @@ fn least_gap(site: &Site, vehicle: &Vehicle, case: &Case, out_m: f64) -> f64 {
     lists.iter().map(|things| look(vehicle, &moments, things, 0.0).least_m).fold(FAR_M, f64::min)
 }
 
-/// What holds of every case: the clearance agrees with the verdict, and the path keeps just that.
+/// Checks that hold for every case: the clearance agrees with the verdict, and the path keeps exactly that clearance.
 fn hold(site: &Site, vehicle: &Vehicle, case: &Case, label: &str) {
     let way = &case.drawn;
     match (case.drawn_gate, way.clearance_m) {
@@ -89,7 +90,7 @@ fn the_path_keeps_what_is_said_and_the_verdict_agrees() {
         println!("{label}: {:?} {:?} {:?}", case.drawn_gate, case.drawn.clearance_m, case.drawn.overlap_m);
         verdicts[usize::from(case.drawn_gate.rank())] += 1;
         hold(&site, &vehicle, &case, &label);
-        // Nor does a whole study find a way that keeps 2.5 cm more.
+        // Nor does a whole study find a path that keeps 2.5 cm more.
         if let Some(clearance_m) = case.drawn.clearance_m {
             let more = asked(site, &vehicle, maneuver, clearance_m + 0.025);
             assert_ne!(more.cases[0].drawn_gate, DrawnGate::Comfortable, "{label}: more than {clearance_m}");
@@ -98,7 +99,7 @@ fn the_path_keeps_what_is_said_and_the_verdict_agrees() {
     assert!(verdicts.iter().all(|n| *n >= 2), "{verdicts:?}");
 }
 
-/// Where it is driven straight through with much room before the gate, a box keeps half of what the opening has beyond its
+/// Driven straight through with much room before the gate, a box keeps half of the excess of the opening over its
 /// width.
 #[test]
 fn straight_through_it_is_half_of_what_is_left() {
@@ -114,7 +115,7 @@ fn straight_through_it_is_half_of_what_is_left() {
     assert!((0.05..0.052).contains(&overlap_m), "{overlap_m}");
 }
 
-/// Beside a wall, too, where it is the wall that limits it in the end.
+/// A wider gate never leaves less clearance, also beside a wall, where the wall becomes the limit in the end.
 #[test]
 fn a_wider_gate_never_leaves_less() {
     for (vehicle, setback, wall) in [(box_truck(), 1.5, false), (pickup(), 4.5, false), (pickup(), 4.5, true)]
@@ -161,7 +162,7 @@ fn a_mirrored_place_leaves_the_same() {
     }
 }
 
-/// With the faces as much farther out as the path reaches into them it only touches; with a little less it still overlaps.
+/// With the faces farther out by the overlap the path only touches; with a little less it still overlaps.
 #[test]
 fn an_overlap_is_how_far_out_the_face_would_have_to_stand() {
     for (arrangement, opening_m) in [(NONE, 2.6), (NONE, 3.6), (DOUBLE, 3.6)] {
@@ -175,7 +176,7 @@ fn an_overlap_is_how_far_out_the_face_would_have_to_stand() {
         assert_eq!(least_gap(&site, &truck, case, overlap_m - 0.004), 0.0, "{opening_m}: {overlap_m}");
         let hit = case.drawn.contacts.first().expect("it hits something");
         assert!(matches!(hit.thing, Thing::Post(_) | Thing::Leaf(_)), "{hit:?}");
-        // Along the gate line from the thing's edge to the vehicle's point in it.
+        // Along the gate line from the obstacle's edge to the vehicle's point inside it.
         let reach: Point = hit.from - hit.at;
         assert!(reach.y.abs() < 1e-6 && (reach.x.abs() - overlap_m).abs() < 4e-3, "{hit:?}, {overlap_m}");
         let value = report::value(&study);

@@ -1,5 +1,5 @@
-//! How to drive a way through the gate as drawn: the steps driven again as they are written, by a plain integration
-//! (`common::plain`), keep what the card says; the window's places do, and late steering just does.
+//! Driving instructions for the gate as drawn: the steps driven again as they are written, by a plain integration
+//! (`common::plain`), keep what the card says; so do the places of the window, and late steering just does.
 mod common;
 use common::plain::{FAR_M, drive, look, ring_to_gate, standing};
 use common::{box_truck, cards, gooseneck, open_place, pickup};
@@ -31,7 +31,8 @@ fn as_written(vehicle: &Vehicle, gate: &Gate, card: &Card, late_m: f64) -> Path 
     cards::as_written(vehicle, State { lead, ..start }, card, late_m)
 }
 
-/// The least gap of a path to all that stands with the gate as drawn, and whether it ends wholly behind the gate's posts.
+/// Least gap of a path to everything standing with the gate as drawn, and whether it ends wholly behind the gate's
+/// posts.
 fn driven(site: &Site, vehicle: &Vehicle, path: &Path) -> (f64, bool) {
     let moments = drive(vehicle, path);
     let drawn_m = site.gate.opening_m();
@@ -49,8 +50,8 @@ fn told(study: &Study) -> Vec<(&Driving, &Card)> {
     study.driving.iter().filter_map(|driving| Some((driving, driving.card.as_ref()?))).collect()
 }
 
-/// Every card's steps, driven as written, get through with the gap it says; its lengths are whole inches, its turns whole
-/// tenths, its steps five to nine with where to line up, to begin and to stop.
+/// Every card's steps, driven as written, get through with the stated gap; its lengths are whole inches, its turns
+/// whole tenths, its steps five to nine with where to line up, to begin and to stop.
 #[test]
 fn steps_driven_as_written_keep_what_they_say() {
     let mut count = 0;
@@ -86,7 +87,7 @@ fn steps_driven_as_written_keep_what_they_say() {
     assert!(count >= 9, "only {count} cards of 12 cases");
 }
 
-/// A comfortable way has a card that is comfortable, though a gate of little more than it needs leaves little choice.
+/// A comfortable path has a card that is comfortable, though a gate hardly wider than it needs leaves little choice.
 #[test]
 fn a_comfortable_card_keeps_the_clearance() {
     for vehicle in [pickup(), box_truck()] {
@@ -105,7 +106,7 @@ fn a_comfortable_card_keeps_the_clearance() {
     }
 }
 
-/// A gate as narrow as can be forgives nothing but what costs no room; a wider one never less.
+/// A gate as narrow as possible forgives nothing but what costs no room; a wider one never forgives less.
 #[test]
 fn a_wider_gate_forgives_more() {
     let vehicle = box_truck();
@@ -127,15 +128,15 @@ fn a_wider_gate_forgives_more() {
     for pair in wider.windows(2) {
         assert_eq!(pair[0].len(), 2);
         for (less, more) in pair[0].iter().zip(&pair[1]) {
-            // Each is found to two inches, and each gate has its own card, which may begin elsewhere.
+            // Each window is found to two inches, and each gate has its own card, which may begin elsewhere.
             assert!(less.iter().zip(more).all(|(a, b)| *b >= 0.85 * a - 0.15), "{less:?} {more:?}");
         }
     }
     assert!(wider[2].iter().zip(&wider[0]).all(|(more, less)| more[2] > less[2]), "{wider:?}");
 }
 
-/// Of the card's own path: steering late by what the window says still touches nothing and ends inside; a little later, if
-/// that was not the most that is looked for, it does not.
+/// For the card's own path, steering late by the amount of the window still touches nothing and ends inside; a little
+/// later, if that was not the largest amount tried, it does not.
 #[test]
 fn late_steering_just_passes() {
     let vehicle = pickup();
@@ -190,7 +191,8 @@ fn a_mirrored_place_has_the_mirrored_card() {
     }
 }
 
-/// The front bumper's landmark, measured anew: at the begin of the first turn the post is as far ahead as it says.
+/// The landmark at the front bumper, measured again: at the start of the first turn the post is as far ahead as the
+/// card says.
 #[test]
 fn landmarks_measured_anew() {
     let vehicle = box_truck();
@@ -206,7 +208,7 @@ fn landmarks_measured_anew() {
             if mark.reference != Reference::FrontBumper || !mark.thing.ends_with("post") {
                 continue;
             }
-            // Driven to there by the plain integration.
+            // Driven up to there by the plain integration.
             let stand = &drive(&vehicle, &cut(&full, station_m)).pop().expect("a moment").units[0];
             let post = ring_to_gate(gate, &Outline(vec![mark.at]))[0];
             let ahead = (post.x - stand.at.x) * stand.along.x + (post.y - stand.at.y) * stand.along.y;
@@ -239,8 +241,8 @@ fn cut(path: &Path, station_m: f64) -> Path {
     Path { start: path.start, legs }
 }
 
-/// With the steering ratio of the vehicle file the words say turns of the wheel: at a ratio of 18 a lock of 36 degrees takes
-/// 1.8 turns, so half of it nearly one.
+/// With the steering ratio of the vehicle file the words give turns of the wheel: at a ratio of 18 a lock of 36 degrees
+/// takes 1.8 turns, so half of it nearly one.
 #[test]
 fn a_steering_ratio_is_told_in_turns_of_the_wheel() {
     let file = |ratio: &str| {
@@ -274,7 +276,7 @@ fn a_steering_ratio_is_told_in_turns_of_the_wheel() {
     }
 }
 
-/// results.json, the page and the drawing say the same steps; a study that was not asked says nothing of them.
+/// results.json, the page and the drawing contain the same steps; a study without the request contains none.
 #[test]
 fn written_everywhere_alike() {
     let vehicle = pickup();
@@ -303,7 +305,7 @@ fn written_everywhere_alike() {
     let silent = Study { driving: Vec::new(), ..study };
     assert!(!report::json(&silent).contains("how_to_drive"));
 }
-/// A name that two things have is no landmark; one of its own is.
+/// A name shared by two things is no landmark; a unique one is.
 #[test]
 fn a_landmark_is_one_thing() {
     let vehicle = pickup();
@@ -332,7 +334,7 @@ fn a_landmark_is_one_thing() {
     assert!(!named.is_empty() && !named.iter().any(|thing| thing == "oak"), "{named:?}");
 }
 
-/// In a lane with more room than is looked for, nobody is told to begin anywhere in it.
+/// In a lane wider than the largest window tried, the card does not say "anywhere" in it.
 #[test]
 fn a_wide_lane_is_not_wholly_looked_at() {
     let most_m = 1.524;

@@ -1,4 +1,4 @@
-//! The far side of the road in a sketch: what it says, and that a study does what it says.
+//! The far side of the road in a sketch: its words, and a study that agrees with them.
 use assert_cmd::Command;
 use rstest::rstest;
 use wideenough::motion::Chain;
@@ -10,9 +10,9 @@ use wideenough::vehicle::{PartKind, find};
 
 const FOOT: f64 = 0.3048;
 
-/// A motorhome backs in from a 20-ft road through a 14-ft gate 15 ft back. It pulls ahead to the far edge of the road: its
-/// tires come up to that edge and stay on it, to the centimeter that closes cracks; its body hangs over where nothing stands
-/// in the way.
+/// A motorhome backs in from a 20-ft road through a 14-ft gate 15 ft back. It pulls ahead to the far edge of the road:
+/// its tires come up to that edge and stay on it, to the centimeter that closes cracks; its body hangs over where
+/// nothing stands in its path.
 #[rstest]
 #[case::open(FarSide::Open, true)]
 #[case::ditch(FarSide::Ditch, true)]
@@ -38,7 +38,7 @@ fn tires_stay_on_the_pavement(#[case] far_side: FarSide, #[case] hangs_over: boo
     let studied = study(site, &[wanted], &options, &|_| ());
     let witness = studied.cases[0].bare.witness.as_ref().expect("a way in");
     let chain = Chain::of(&vehicle);
-    // How far below the far edge, at (·, -35 ft), anything comes.
+    // Distance by which anything reaches past the far edge, at (·, -35 ft).
     let edge = -35.0 * FOOT;
     let (mut tires, mut bodies) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
     for sample in witness.path().samples(&chain, 0.05) {

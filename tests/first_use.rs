@@ -1,5 +1,5 @@
-//! What someone new to the program runs into: mistyped words, feet typed as numbers, a scale that shows nothing, a run that
-//! is stopped. The real program says what is the matter, first of all and in words that help.
+//! Mistakes of someone new to the program: mistyped words, feet typed as numbers, a scale that shows nothing, a run
+//! that is stopped. The real program names the problem first and in words that help.
 mod common;
 use assert_cmd::Command;
 use common::PLAN;
@@ -33,7 +33,7 @@ fn a_mistyped_property_is_told_first_on_standard_error() {
     assert_eq!((status, err.lines().next().unwrap()), (0, warning));
 }
 
-/// A mistyped property is often why something is missing: it is told with the faults.
+/// A mistyped property is often why something is missing: it is reported with the faults.
 #[test]
 fn what_was_passed_over_is_told_beside_the_faults() {
     let folder = with_plan(&PLAN.replace("\"width\"", "\"widht\""));
@@ -47,7 +47,7 @@ fn what_was_passed_over_is_told_beside_the_faults() {
     }
 }
 
-/// Twenty meters of road for a man who meant feet: whatever else comes of it, he is told.
+/// A road of 20 m typed by someone who meant feet: the units are reported in any case.
 #[test]
 fn feet_typed_as_numbers_are_told() {
     let lonlat = PLAN
@@ -99,7 +99,8 @@ fn a_culvert_may_be_narrower_than_the_gate() {
         assert_eq!((status, err.as_str()), (0, ""), "{out}");
         let site =
             wideenough::site::read(&fs::read_to_string(folder.path().join(&name)).unwrap(), &name).unwrap();
-        // The ground between road and gate is as wide as the culvert, that behind it as wide as the yard.
+        // The ground between road and gate is as wide as the culvert, and the ground behind the gate as wide as the
+        // yard.
         let at = |y: f64| {
             let xs = site.drives[0].outer.edges().filter_map(|(a, b)| {
                 let t = (y - a.y) / (b.y - a.y);
@@ -116,7 +117,8 @@ fn a_culvert_may_be_narrower_than_the_gate() {
     }
 }
 
-/// A scale at which a sheet would stay blank is refused before the work; one at which a way in does not fit is told.
+/// A scale at which a sheet would stay blank is refused before the work; one at which a way in does not fit is
+/// reported.
 #[test]
 #[cfg(feature = "sheets")]
 fn a_scale_that_shows_too_little_is_told() {
@@ -171,7 +173,7 @@ fn a_stopped_run_leaves_no_temporary_files() {
     assert_eq!(fs::read_to_string(out.join("table.txt")).unwrap(), "of an earlier run");
 }
 
-/// A folder named like a file to be written is found before the work.
+/// A folder named like an output file is found before the work.
 #[test]
 fn a_folder_in_the_way_is_told_before_the_work() {
     let folder = with_plan(PLAN);
@@ -181,7 +183,7 @@ fn a_folder_in_the_way_is_told_before_the_work() {
     assert!(err.contains("results.json: is a folder, where a file is to be written; remove it"), "{err}");
 }
 
-/// Settings and rules come by the command line, and their faults with those of the plan.
+/// Settings and rules come from the command line, and their faults with those of the plan.
 #[test]
 fn settings_and_roles_by_the_command_line() {
     let bare = PLAN

@@ -1,4 +1,4 @@
-//! The smallest fix: a changed plan is the plan with the change made to it and nothing else, what is proposed holds when
+//! The smallest fix: a changed plan is the plan with that change made and nothing else, a proposed fix holds when
 //! anyone studies that plan, and less of it would not do.
 mod common;
 
@@ -25,7 +25,7 @@ fn same(text: &str) -> String {
     text.to_owned()
 }
 
-/// All corners of a site but the roads', in its gate's frame: a plan in longitude and latitude is projected about the
+/// All corners of a site but the roads', in its gate's frame: a plan in longitude and latitude is projected around the
 /// middle of its own gate.
 fn corners(site: &Site) -> Vec<Vec<Point>> {
     let ring = |o: &Outline| o.0.clone();
@@ -36,7 +36,7 @@ fn corners(site: &Site) -> Vec<Vec<Point>> {
     lines.map(|line| line.into_iter().map(|p| site.gate.to_gate(p)).collect()).collect()
 }
 
-/// The farthest any corner of one line is from the other line's corners.
+/// Largest distance of any corner of one line from the other line's corners.
 fn apart(a: &[Point], b: &[Point]) -> f64 {
     let to = |p: &Point| b.iter().map(|q| q.distance(*p)).fold(f64::INFINITY, f64::min);
     a.iter().map(to).fold(0.0, f64::max)
@@ -95,7 +95,7 @@ fn a_changed_plan_says_what_the_change_does() {
     assert!(looked_at >= 38, "only {looked_at} changes could be made");
 }
 
-/// Features that differ between two plans, by role; the rest of the plan must be the same.
+/// Roles of the features that differ between two plans; the rest of the plan must be the same.
 fn touched(before: &Value, after: &Value) -> Vec<String> {
     let mut rest = after.clone();
     rest["features"] = before["features"].clone();
@@ -124,7 +124,7 @@ fn only_what_changes_is_written_anew() {
     assert_eq!(after(Change::Skew(0.05)), ["gate", "fence"]);
     assert_eq!(after(Change::ApronFlare(0.3)), ["drive", "obstacle"]);
     assert_eq!(after(Change::Opening(0.0)), Vec::<String>::new());
-    // Of the apron only the corners between the road and the gate line.
+    // Of the apron, only the corners between the road and the gate line.
     let flared = rewrite(&text, &Change::ApronFlare(0.3), &same).unwrap();
     let moved = |feature: usize| {
         let ring = |plan: &Value| {
@@ -134,7 +134,7 @@ fn only_what_changes_is_written_anew() {
     };
     assert!(moved(1) >= 20, "{}", moved(1));
     assert_eq!(moved(2), 0, "the yard lies behind the gate");
-    // Names in the list of vehicles are written as they are looked for from the new place.
+    // Paths in the list of vehicles are rewritten relative to the new place.
     let named = rewrite(&text, &Change::Opening(0.3), &|name| format!("../{name}")).unwrap();
     assert_eq!(named["plan"]["vehicles"][0], "../pickup");
 }
@@ -150,7 +150,7 @@ fn a_fence_in_pieces_gives_way_piece_by_piece() {
     let fence = &wider["features"][2]["geometry"]["coordinates"];
     assert_eq!(fence.to_string(), "[[[-9.67,0,3],[-120,0]]]");
     assert_eq!(read(&wider.to_string(), "wider").unwrap().fences.len(), 2);
-    // With the whole fence too short the feature goes.
+    // With a fence that is too short as a whole, the feature goes.
     let short = plan("field-sketch").replace("[[-7.67, 0], [-120, 0]]", "[[-7.67, 0], [-8.4, 0]]");
     let wider = rewrite(&short, &Change::Opening(4.0 * 0.3048), &same).unwrap();
     assert_eq!(wider["features"].as_array().unwrap().len(), 8);
@@ -182,7 +182,7 @@ fn narrow(opening_m: f64, more: &str) -> String {
     )
 }
 
-/// Drive in only, from one side: one way in to ask about.
+/// Drive in only, from one side: a single way in.
 fn one_way() -> Vec<Wanted> {
     let mut wanted = Wanted::from(find("pickup").unwrap());
     wanted.visits = vec![wideenough::site::Visit::DriveInBackOut];
@@ -222,7 +222,7 @@ fn what_is_proposed_holds_and_is_the_least() {
         assert!((whole - whole.round()).abs() < 1e-9 && whole >= 1.0, "{:?}: whole steps", fix.kind);
         assert_eq!(fix.plan["surveyor"], "kept");
         assert_eq!(fix.plan["features"][0]["id"], 7);
-        // A quarter less of it does not do: of the width, where nothing is searched, not even a step less.
+        // A quarter less is not enough: of the width, where nothing is searched, not even a step less.
         let step = fix.kind.range(wideenough::geometry::Units::Meters).0;
         let less = if fix.kind == FixKind::Wider { whole - 1.0 } else { (0.75 * whole).floor() } * step;
         let change = match fix.change {
@@ -254,7 +254,7 @@ fn two_goals_where_it_does_not_pass_at_all() {
         assert!((0.0..0.05 + 1e-9).contains(&over), "{over} more than is needed");
         assert!(fix.verdicts[0] >= fix.goal);
     }
-    // Setting it back saves nothing of the vehicle's own width: 2.3 m never does.
+    // Setting it back saves nothing of the vehicle's own width: 2.3 m is never enough.
     let back = fixes.none.iter().find(|none| none.kind == FixKind::FurtherBack).unwrap();
     assert!(matches!(back.why, WhyNone::NotWithin(m) if m > 10.0), "{back:?}");
 }
@@ -270,7 +270,7 @@ fn a_post_is_not_proposed_where_something_stands() {
         )
     };
     let beyond = stump(-2.2, 0.4) + &stump(2.2, 0.4);
-    // That a post stands in one stump already makes no room in another of that name.
+    // A post that stands in one stump already makes no room in another of that name.
     for more in [beyond.clone(), stump(-1.75, 0.26) + &beyond] {
         let text = narrow(3.3, &more);
         let found = study(read(&text, "stumps").unwrap(), &one_way(), &options(), &|_| ());
@@ -287,8 +287,8 @@ fn nothing_is_mended_that_is_whole() {
     assert_eq!(fixes(&found, &text, (&one_way(), &options()), &same, &|_| ()), Default::default());
 }
 
-/// A route drawn straight in, 0.3 m right of the middle, and nothing else asked: the opening must be wider by what it reaches
-/// to that side, twice; going further back or turning the gate line saves a straight way nothing.
+/// A route drawn straight in, 0.3 m right of the middle, and nothing else requested: the opening must be wider by twice
+/// its reach to that side; going further back or turning the gate line saves a straight path nothing.
 #[test]
 fn a_drawn_route_alone_is_mended_as_drawn() {
     let at = |x: f64, y: f64| format!("[{}, {}]", 10.0 + x / 111_319.490_8, y / 110_574.275_8);
@@ -303,7 +303,7 @@ fn a_drawn_route_alone_is_mended_as_drawn() {
     let corners = vehicle.units[0].parts.iter().flat_map(|part| &part.outline.0);
     let reaches_m = corners.map(|p| p.y.abs()).fold(0.0, f64::max);
     let need_m = 2.0 * (0.3 + reaches_m + options().clearance_m);
-    // From no side that there is.
+    // From a direction of travel that does not exist.
     let wanted = vec![Wanted { vehicle, visits: vec![], travels: vec!["northbound".to_owned()] }];
     let found = study(read(&text, "route").unwrap(), &wanted, &options(), &|_| ());
     assert_eq!((found.cases.len(), vehicle_verdict(&found, 0)), (1, Verdict::Tight), "{:?}", found.cases);

@@ -1,4 +1,4 @@
-//! Random input of every kind: nothing panics, nothing hangs, and whatever is read or answered keeps its promises.
+//! Random input of every kind: nothing panics, nothing hangs, and everything read or answered keeps its promises.
 //!
 //! A bounded number of cases runs with the other tests, always the same ones. `FUZZ_CASES=100 cargo test --release
 //! --test fuzz -- --nocapture` runs a hundred times as many, and `FUZZ_SEED` begins elsewhere. A case that fails is
@@ -16,7 +16,7 @@ use wideenough::search::Effort;
 use wideenough::site::{self, Maneuver, Site};
 use wideenough::vehicle::{self, MAX_UNITS, Vehicle, find, library};
 
-/// Numbers that look random and are always the same: Steele, Lea and Flood's SplitMix64.
+/// Deterministic pseudo-random numbers: Steele, Lea and Flood's SplitMix64.
 struct Dice(u64);
 
 impl Dice {
@@ -47,7 +47,7 @@ fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
-/// Runs cases, each with dice of its own; one that panics is told with its seed and its input.
+/// Runs cases, each with dice of its own; one that panics is reported with its seed and its input.
 fn cases(name: &str, count: usize, case: impl Fn(&mut Dice, &mut String)) {
     let number = |name: &str| std::env::var(name).ok().and_then(|v| v.parse::<usize>().ok());
     let (times, first) = (number("FUZZ_CASES").unwrap_or(1), number("FUZZ_SEED").unwrap_or(0));
@@ -70,7 +70,7 @@ fn cases(name: &str, count: usize, case: impl Fn(&mut Dice, &mut String)) {
     }
 }
 
-/// Files of a folder with an ending, as texts.
+/// Texts of the files in a folder with an ending.
 fn texts(folder: &str, ending: &str) -> Vec<(String, String)> {
     let entries = std::fs::read_dir(root().join(folder)).unwrap().map(|e| e.unwrap().path());
     let mut paths: Vec<PathBuf> = entries.filter(|p| p.to_string_lossy().ends_with(ending)).collect();
@@ -79,7 +79,7 @@ fn texts(folder: &str, ending: &str) -> Vec<(String, String)> {
     paths.iter().map(|p| (name(p), std::fs::read_to_string(p).unwrap())).collect()
 }
 
-/// What breaks readers.
+/// Tokens that break readers.
 const TOKENS: [&str; 40] = [
     "null",
     "true",
@@ -168,7 +168,7 @@ fn rearranged(dice: &mut Dice, text: &str) -> String {
     let mut places = Vec::new();
     pointers(&tree, "", &mut places);
     if dice.chance(2) {
-        // Numbers nudged, which most readers take: what is behind them sees it.
+        // Numbers nudged, which most readers accept, so that the code behind them is reached.
         for _ in 0..=dice.below(4) {
             if let Some(Value::Number(n)) = tree.pointer_mut(dice.pick::<String>(&places)) {
                 let was = n.as_f64().unwrap();
@@ -208,7 +208,7 @@ fn rearranged(dice: &mut Dice, text: &str) -> String {
     tree.to_string()
 }
 
-/// What a site that was read promises.
+/// Checks the invariants of a site that was read.
 fn promises(site: &Site) {
     let finite = |p: &Point| assert!(p.x.is_finite() && p.y.is_finite(), "{p:?}");
     let gate = &site.gate;
@@ -247,7 +247,7 @@ fn promises(site: &Site) {
     assert!(!site.travels().is_empty());
 }
 
-/// A way that stays within a vehicle's steering, in site coordinates, about the gate.
+/// A path that stays within a vehicle's steering, in site coordinates, around the gate.
 fn some_way(dice: &mut Dice, vehicle: &Vehicle, site: &Site) -> Way {
     let most = vehicle.steering.max_curvature;
     let mut legs = Vec::new();
@@ -275,7 +275,7 @@ fn some_way(dice: &mut Dice, vehicle: &Vehicle, site: &Site) -> Way {
     Way { start, legs }
 }
 
-/// What an inspection promises, whatever the way.
+/// Checks the invariants of an inspection, whatever the path.
 fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
     let frame = GateFrame::of(&site.gate);
     let polygons: Vec<_> = site
@@ -298,7 +298,7 @@ fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
     for touch in &found.touches {
         assert!(touch.gap_m >= 0.0 && touch.gap_m <= 1.0 && touch.at.x.is_finite(), "{touch:?}");
     }
-    // Many things together need what the hardest of them needs: what is near is told by a tree where there are many.
+    // Many obstacles together need what the hardest of them needs: a tree finds the near ones where there are many.
     let chain = Chain::of(vehicle);
     let mut scratch = Scratch::default();
     let alone: Vec<CollisionModel> = (0..model.surroundings.standing.len())
@@ -313,7 +313,7 @@ fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
     for sample in way.samples(&chain, 2.0) {
         let poses: [Pose; MAX_UNITS] = chain.unit_poses(&sample.state);
         let need = model.need(&poses, &mut scratch);
-        // Once something is met, margins only tell about how deep.
+        // After a contact, margins only measure roughly how deep it is.
         let kept = found.margin_m < 0.0 || need.margin_m >= found.margin_m - 1e-9;
         assert!(kept, "{} {}", found.margin_m, need.margin_m);
         if alone.len() > 1 {
@@ -379,14 +379,14 @@ fn vehicles_with_changes_are_read_or_refused() {
         }
         assert!(vehicle_svg(&vehicle, Units::Feet).ends_with("</svg>\n"));
         if dice.chance(8) {
-            // A vehicle that cannot turn has no template, and that is said.
+            // A vehicle that cannot turn has no template, and the error says so.
             let _ = template_svg(&vehicle, &[90.0], None, Units::Meters);
         }
     });
     assert!(sound.get() > 60, "only {} vehicles were read", sound.get());
 }
 
-/// A small place: a road, a gate at some distance and turn, and a few things about it.
+/// A small place: a road, a gate at some distance and turn, and a few obstacles around it.
 fn some_place(dice: &mut Dice, trees: usize) -> String {
     let frames = [
         site::Frame::Local { meters_per_unit: 1.0 },

@@ -9,7 +9,7 @@ use wideenough::opening::{GateOptions, GatePlan, StudyOptions, Verdict, Wanted, 
 use wideenough::report::gate_schedule;
 use wideenough::site::{Anchor, Arrangement, Faces, Leaves, Obstacle, Side, Site, Swing, Visit};
 
-/// The committed schema is what the types say. `BLESS=1 cargo test` rewrites it.
+/// The committed schema is the one the types generate. `BLESS=1 cargo test` rewrites it.
 #[test]
 fn schema_is_current() {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/gate-allowances.schema.json");
@@ -20,7 +20,7 @@ fn schema_is_current() {
     assert_eq!(std::fs::read_to_string(path).unwrap(), schema, "BLESS=1 cargo test --test gate rewrites it");
 }
 
-/// The built-in file is sound: read as a user's file it gives the same, and every figure says where it comes from.
+/// The built-in file is sound: read as a user's file it gives the same, and every figure names its source.
 #[test]
 fn the_built_in_allowances_are_sound() {
     let text = include_str!("../examples/gate-allowances.json");
@@ -50,7 +50,8 @@ fn faults_are_listed_all_at_once() {
     assert!(unknown.contains("is not a field of a file of gate allowances") && unknown.contains("hinge_gap"));
 }
 
-/// A negative figure, one without a unit, one of the wrong kind and one that is none: each is told, none hides another.
+/// A negative figure, one without a unit, one of the wrong kind and one that is none: each is reported, none hides
+/// another.
 #[test]
 fn faults_of_allowances_hide_none_of_each_other() {
     let text =
@@ -175,7 +176,7 @@ fn a_leaf_stops_where_it_touches() {
     assert!(swings(&site).iter().all(|s| s.stop.is_none()));
 }
 
-/// Ground that rises above the leaf's underside (0.1 m) stops it; what is lower does not.
+/// Ground that rises above the leaf's underside (0.1 m) stops it; lower ground does not.
 #[test]
 fn rising_ground_stops_a_leaf_it_is_higher_than() {
     for (top_m, stops) in [(0.05, false), (0.15, true)] {
@@ -202,7 +203,7 @@ fn no_leaf_swings_over_the_road_or_a_sidewalk() {
     assert_eq!(stop.kind, gate::StopKind::Sidewalk);
 }
 
-/// What stands beside the fence bounds the run back.
+/// Obstacles beside the fence bound the run back.
 #[test]
 fn a_sliding_leaf_runs_back_as_far_as_nothing_stands() {
     let mut site = site_with(Arrangement::Slide(Side::Left), Swing::In, 90.0);
@@ -216,8 +217,8 @@ fn a_sliding_leaf_runs_back_as_far_as_nothing_stands() {
     assert_eq!(seen.stop.expect("it needs 6 m").what, "tree");
 }
 
-/// The pickup, 5.85 m long, before a gate 4.7 m from the road: it stands in the road by what the gap and a leaf swinging
-/// out leave it short.
+/// The pickup, 5.85 m long, before a gate 4.7 m from the road: it stands in the road by the length missing between the
+/// road and the gate or a leaf swinging out.
 #[test]
 fn waiting_room_is_what_lies_between_gate_and_road() {
     let pickup = pickup();
@@ -240,7 +241,7 @@ fn waiting_room_is_what_lies_between_gate_and_road() {
     let out = wait(&site_with(SINGLE, Swing::Out, 90.0), 0.5);
     let depth = (16.0 - 0.7808_f64 * 0.7808).sqrt();
     assert!((out.outside_back_m - depth - 0.5).abs() < 1e-9, "{out:?}");
-    // Inside it keeps clear of the leaf swinging in, and of what stands there.
+    // Inside it keeps clear of the leaf swinging in, and of obstacles there.
     assert!((closed.inside_back_m - depth - 0.5).abs() < 1e-9 && closed.inside_missing_m == 0.0);
     let mut site = site_with(SINGLE, Swing::In, 90.0);
     put(&mut site, "shed", Point::new(0.0, 14.7), 1.0, 3.0);
@@ -268,7 +269,7 @@ fn rules_hold_at_their_published_numbers() {
         site
     };
     let kept = |site: &Site, name: &str| outcome(site, name) == RuleOutcome::Kept;
-    // International Fire Code D103.5: 20 ft. Its other numbers are of the height.
+    // International Fire Code D103.5: 20 ft. Its other numbers concern the height.
     assert!(
         kept(&with(20.0 * FOOT_M, 10.0), "fire-width") && !kept(&with(19.9 * FOOT_M, 10.0), "fire-width")
     );
@@ -299,15 +300,15 @@ fn rules_hold_at_their_published_numbers() {
         site.fences.clear();
         assert_eq!(kept(&site, "clear-14"), holds, "{opening}: {:?}", outcome(&site, "clear-14"));
     }
-    // A gap of 10 in beside the open leaf, where 16 are asked for (ASTM F2200, UL 325).
+    // A gap of 10 in beside the open leaf, where 16 are required (ASTM F2200, UL 325).
     let mut site = site_with(SINGLE, Swing::In, 90.0);
     assert!(kept(&site, "entrapment-gap"));
     put(&mut site, "pillar", Point::new(-2.0 - 10.0 * INCH_M - 0.3, 7.0), 0.3, 2.0);
     assert!(!kept(&site, "entrapment-gap"));
 }
 
-/// On the standard site: the words of a wider stock size are never worse, every arrangement is there, the row that is
-/// recommended suits, and what it says of the arrangement drawn is the study's own answer.
+/// On the standard site: the verdict of a wider stock size is never worse, every arrangement is there, the recommended
+/// row suits, and its needs for the arrangement drawn are the study's own answer.
 #[test]
 fn the_schedule_of_a_study() {
     let mut site = site_with(Arrangement::Double, Swing::In, 90.0);
@@ -332,7 +333,7 @@ fn the_schedule_of_a_study() {
         let words: Vec<u8> = plan.rows(of).map(|row| rank(row.passes[0])).collect();
         assert!(words.is_sorted() && words[2] == 2, "{:?} {:?} {words:?}", of.arrangement, of.needs);
         for row in plan.rows(of) {
-            // The verdict is the comparison of the opening as the study counts it with the need.
+            // The verdict compares the opening as the study counts it with the need.
             let (bare, comfort) = (of.needs[0].bare_m, of.needs[0].comfortable_m);
             let m = row.assembly.counted_m;
             let by_need =
@@ -361,9 +362,9 @@ fn the_schedule_of_a_study() {
     assert!(value["gate"]["waiting"][0]["outside"]["missing_m"].as_f64().is_some_and(|m| m > 1.0));
 }
 
-/// A gate that may stand anywhere along its line needs the same wherever it is drawn, with each kind of leaves, but for the
-/// ten centimeters within which a known path is good enough and what two searches differ by; and half a meter more than that
-/// passes in comfort.
+/// A gate that may stand anywhere along its line needs the same wherever it is drawn, with each kind of leaves, except
+/// for the ten centimeters within which a known path is good enough and the difference between two searches; and half a
+/// meter more than that passes in comfort.
 #[test]
 fn a_free_gate_needs_the_same_wherever_it_is_drawn() {
     use Arrangement::{Double, Single, Slide};

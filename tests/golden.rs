@@ -8,9 +8,10 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// The examples and how many files each writes: one drawing and one envelope per case, results.json, table.txt,
-/// gate-schedule.txt, report.html and study.geojson; and what each is asked beside the usual: with `--fix` a plan for
-/// each fix, with `--how-to-drive` a card for each way that counts, with `--sight` a drawing of each rule. The number stands here so that none can vanish unnoticed.
+/// The examples, the number of files each writes, and the extra flags of each. Always written: one drawing and one
+/// envelope per case, results.json, table.txt, gate-schedule.txt, report.html and study.geojson; with `--fix` a plan
+/// for each fix, with `--how-to-drive` a card for each way that counts, with `--sight` a drawing of each rule. The
+/// number stands here so that none can vanish unnoticed.
 const EXAMPLES: [(&str, usize, &[&str]); 7] = [
     ("equipment-yard", 25, &[]),
     ("field-sketch", 27, &["--how-to-drive"]),
@@ -43,7 +44,7 @@ fn write_all(folder: &Path, files: &BTreeMap<String, Vec<u8>>) {
     }
 }
 
-/// Where two texts part: line number and both lines.
+/// First line at which two texts differ: line number and both lines.
 fn first_difference(expected: &[u8], actual: &[u8]) -> String {
     let (expected, actual) = (String::from_utf8_lossy(expected), String::from_utf8_lossy(actual));
     let (mut e, mut a) = (expected.lines(), actual.lines());

@@ -1,5 +1,5 @@
 //! Plans, texts, files and folders meant to break the program, given to the real one: a clear error or a right answer,
-//! and what was there before is whole.
+//! and earlier results stay whole.
 use serde_json::{Value, json};
 use std::fs;
 use std::path::Path;
@@ -45,7 +45,7 @@ fn fresh(plan: &Value) -> TempDir {
     folder
 }
 
-/// The files of a folder, each with what is in it.
+/// The files of a folder, each with its content.
 fn contents(folder: &Path) -> Vec<(String, Vec<u8>)> {
     let entries = fs::read_dir(folder).unwrap().map(|e| e.unwrap().path());
     let mut files: Vec<(String, Vec<u8>)> = entries
@@ -58,7 +58,7 @@ fn contents(folder: &Path) -> Vec<(String, Vec<u8>)> {
 
 const QUICK: [&str; 3] = ["study", "yard.geojson", "--no-changes"];
 
-/// Markup, script, quotes, other directions, what takes no room, what ends a line, what a terminal obeys.
+/// Markup, script, quotes, right-to-left text, zero-width characters, line ends, terminal control codes.
 const EVIL: &str = "<script>alert(1)</script>\"'&amp;]]>--><b onload=x()>\u{202e}\u{2066}\u{200b}\u{feff}\u{0}\u{1b}[31m\
                     \u{8}\r\n\u{2028}\u{fffe}\u{5e9}\u{5e2}\u{5e8} \u{1f469}\u{200d}\u{1f33e} ../../etc/passwd";
 
@@ -126,7 +126,7 @@ fn texts_of_every_field_stay_texts_in_every_output() {
             }
             "json" | "geojson" => drop(serde_json::from_str::<Value>(&text).unwrap()),
             "html" => {
-                // Its own script and the poses of one way; nothing of the texts.
+                // Its own script and the poses of one path; nothing of the texts.
                 assert_eq!(text.matches("<script").count(), 2, "{name}");
                 assert!(!text.contains("<b ") && !text.contains("alert(1)</script>"), "{name}");
                 assert!(text.contains("&lt;script&gt;alert(1)&lt;/script&gt;"), "{name}");
@@ -172,7 +172,7 @@ fn names_of_plans_make_folders_that_any_system_takes() {
 fn files_that_are_no_plan_are_refused_in_words() {
     let folder = fresh(&plan(&[]));
     let path = |name: &str| folder.path().join(name);
-    // A gigabyte that takes no room: refused by its size, before any of it is read.
+    // A gigabyte that takes no room on disk: refused by its size, before any of it is read.
     let sparse = fs::File::create(path("huge.geojson")).unwrap();
     sparse.set_len(1 << 30).unwrap();
     fs::write(path("deep.geojson"), "[".repeat(1_000_000)).unwrap();
@@ -215,7 +215,7 @@ fn files_that_are_no_plan_are_refused_in_words() {
     }
 }
 
-/// Ten thousand trees and a hundred thousand corners: more than any place has, and no reason to wait.
+/// Ten thousand trees and a hundred thousand corners: more than any place has, and still no wait.
 #[test]
 fn a_crowded_place_is_answered() {
     let tree = |i: u32| {
@@ -257,7 +257,7 @@ fn a_folder_that_cannot_be_written_is_told_before_the_work() {
     let ran = run(folder.path(), &[&QUICK[..], &["--out", "taken"]].concat());
     assert!(ran.status == 2 && ran.err.contains("cannot write there"), "{}", ran.err);
     assert_eq!(fs::read_to_string(folder.path().join("taken")).unwrap(), "precious");
-    // The kernel's own folder takes no files, from an administrator either.
+    // The kernel's own folder accepts no files, not even from an administrator.
     if Path::new("/proc/self").exists() {
         let ran = run(folder.path(), &[&QUICK[..], &["--out", "/proc/self"]].concat());
         assert!(ran.status == 2 && ran.err.contains("cannot write there"), "{}", ran.err);
@@ -293,7 +293,7 @@ fn a_full_disk_leaves_the_earlier_results_whole() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("cannot be written"), "{output:?}");
     assert!(output.stdout.is_empty(), "no table of results that are not there");
     assert!(contents(&out) == before, "the earlier results are no longer as they were");
-    // With room again, the same command brings the new ones.
+    // With room again, the same command writes the new ones.
     let again = run(folder.path(), &["study", "yard.geojson", "--no-changes", "--clearance", "1 in"]);
     assert!(matches!(again.status, 0 | 1), "{}", again.err);
     assert!(contents(&out) != before);
@@ -305,7 +305,7 @@ fn a_run_that_is_killed_leaves_the_earlier_results_whole() {
     assert!(matches!(run(folder.path(), &QUICK).status, 0 | 1));
     let out = folder.path().join("out/yard");
     let before = contents(&out);
-    // At its start, in the search, and wherever it may be then; a run that ends sooner is one that was not killed.
+    // At its start, in the search, and wherever it may be later; a run that ends sooner does not count as killed.
     let mut killed = 0;
     for milliseconds in [0, 20, 80, 200] {
         let mut child = program()
@@ -325,7 +325,7 @@ fn a_run_that_is_killed_leaves_the_earlier_results_whole() {
     assert!(killed > 0 || cfg!(not(unix)), "none was killed");
 }
 
-/// What geometry can be made of: the message is clear or the answer is right, and the program ends.
+/// Strange geometry of every kind: the message is clear or the answer is right, and the program ends.
 #[test]
 fn strange_geometry_is_read_or_refused_in_words() {
     let obstacle = |geometry: Value, properties: Value| {

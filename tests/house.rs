@@ -1,5 +1,4 @@
-//! Rules of the house that no compiler keeps: the order of the modules, the size of files, and documents that say
-//! only what is so.
+//! House rules that no compiler keeps: the order of the modules, the size of files, and documents that stay true.
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -39,7 +38,7 @@ fn rust_files() -> Vec<String> {
     all.filter(|path| path.ends_with(".rs")).collect()
 }
 
-/// The text files of the project: what a reader of it may come across.
+/// The text files of the project: everything a reader may come across.
 fn text_files() -> Vec<String> {
     let mut files: Vec<String> = ["src", "tests", "docs", "vehicles", "examples", "out", ".ci"]
         .into_iter()
@@ -153,7 +152,7 @@ fn no_path_of_some_machine() {
     }
 }
 
-/// Spellings this project does not use, and marks of work left undone. Split so that this file does not find itself.
+/// Spellings this project does not use, and marks of unfinished work. Split so that this file does not find itself.
 const BANNED: [&str; 14] = [
     concat!("ty", "re"),
     concat!("ker", "b"),
@@ -242,7 +241,7 @@ fn commands_in_the_documents_work() {
                     ["wideenough", args @ ..] => args,
                     ["cargo", "run", "--release", "--", args @ ..] => args,
                     _ => {
-                        // What a command makes in target/ is not there in a new clone.
+                        // Files that a command makes in target/ do not exist in a new clone.
                         let made = |w: &&&str| w.starts_with("target/");
                         for path in words.iter().filter(|w| w.contains('/') && !w.contains("://") && !made(w))
                         {
@@ -303,7 +302,7 @@ fn paths_in_the_documents_exist() {
     assert!(paths >= 5, "only {paths} paths were found");
 }
 
-/// Every room has a README.md that says what comes in and goes out and follows one number, and DEVELOPERS.md leads to it.
+/// Every room has a README.md that gives its input and output and follows one number, and DEVELOPERS.md leads to it.
 #[test]
 fn every_room_has_its_page() {
     let developers = read("DEVELOPERS.md");
@@ -320,7 +319,7 @@ fn every_room_has_its_page() {
     assert!(developers.lines().count() <= 110, "DEVELOPERS.md has {} lines", developers.lines().count());
 }
 
-/// The number that the rooms' pages follow is the one that the example comes to.
+/// The number that the rooms' pages follow is the one in the example's committed output.
 #[test]
 fn the_number_followed_is_the_one_committed() {
     let results: serde_json::Value = serde_json::from_str(&read("out/field-sketch/results.json")).unwrap();

@@ -1,4 +1,4 @@
-//! Cards of how to drive, driven as they are written.
+//! Driving cards, driven as they are written.
 use wideenough::motion::{Leg, Path, Segment, State};
 use wideenough::opening::Card;
 use wideenough::vehicle::Vehicle;
@@ -9,8 +9,8 @@ fn curvature(vehicle: &Vehicle, share: f64) -> f64 {
     libm::tan(share * lock) / vehicle.units[0].wheelbase_m
 }
 
-/// The path of a card from where it lines up, built from what is written alone: share of lock and distance of each step.
-/// `late_m` is rolled before the first turn, more than is written.
+/// Path of a card from the place where it lines up, built only from the written share of lock and distance of each
+/// step. `late_m` is the distance rolled before the first turn in excess of what is written.
 pub fn as_written(vehicle: &Vehicle, start: State, card: &Card, late_m: f64) -> Path {
     let mut legs: Vec<Leg> = Vec::new();
     let mut k = start.curvature;

@@ -1,5 +1,6 @@
-//! Random drives that are hemmed in: posts and potholes set so close about what a drive sweeps that little else gets
-//! through, and a lane without play where it starts. What the drive then needs is measured; nothing may be proven above it.
+//! Random drives that are hemmed in: posts and potholes set so close to the path a drive sweeps that little else gets
+//! through, and a lane without play where it starts. The need of the drive is then measured; nothing may be proven
+//! above it.
 use super::{rectangle, standard_site};
 use wideenough::clearance::{CollisionModel, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape, distance, trig};
@@ -77,7 +78,7 @@ fn pushed_leg(random: &mut Random, vehicle: &Vehicle, state: &State, length: f64
     Leg { direction: Direction::Reverse, segments }
 }
 
-/// A place, and what is asked there.
+/// A place, and the search problem posed there.
 pub struct Place {
     pub vehicle: Vehicle,
     pub surroundings: Surroundings,
@@ -90,9 +91,9 @@ pub struct Place {
 /// A drive through a gate, and the place it was hemmed into.
 pub struct Hemmed {
     pub place: Place,
-    /// What the drive certainly gets through.
+    /// Opening that the drive certainly gets through.
     pub need_m: f64,
-    /// What kind of place it is, for counting.
+    /// Kinds of place it belongs to, for counting.
     pub kinds: Vec<&'static str>,
 }
 
@@ -110,9 +111,9 @@ impl Place {
     }
 }
 
-/// The posts and potholes leave so much to what they hem in, meters.
+/// Gap that the posts and potholes leave to the path they hem in, meters.
 const SPARE_M: f64 = 0.004;
-/// Regions are drawn larger than their polygons by this.
+/// Width by which regions are drawn larger than their polygons.
 const SEAM_M: f64 = 0.01;
 
 /// Random legs of a maneuver for a vehicle that starts straight at the origin.
@@ -120,7 +121,7 @@ fn legs(random: &mut Random, vehicle: &Vehicle, maneuver: Maneuver, shunts: u32)
     let max = vehicle.steering.max_curvature;
     let long: f64 = vehicle.units.iter().map(|u| u.wheelbase_m + u.rear_overhang_m).sum();
     if maneuver == Maneuver::DriveIn && shunts == 0 && vehicle.units.len() == 1 && random.chance(0.25) {
-        // Round about: from behind the gate line, past its end, and in.
+        // From behind the gate line, round past its end, and in.
         let turn = random.between(2.9, 3.8) / max;
         let side = max * random.pick(&[-1.0, 1.0]);
         let straight = |length_m: f64| Segment::arc(length_m, 0.0);
@@ -139,7 +140,7 @@ fn legs(random: &mut Random, vehicle: &Vehicle, maneuver: Maneuver, shunts: u32)
         } else if index == 0 {
             if count == 1 + shunts { random.between(6.0, 14.0) } else { random.between(1.0, 8.0) }
         } else if random.chance(0.5) {
-            // Shorter than the lines of the proof are apart.
+            // Shorter than the spacing of the proof's lines.
             random.between(0.02, 0.4)
         } else {
             random.between(0.4, 5.0)
@@ -155,7 +156,7 @@ fn legs(random: &mut Random, vehicle: &Vehicle, maneuver: Maneuver, shunts: u32)
     legs
 }
 
-/// Everything a path sweeps, by dense poses: per pose and part, the outline, its middle and reach, its heights.
+/// Everything a path sweeps, at dense poses: per pose and part, the outline, its middle and reach, its heights.
 struct Sweep {
     outlines: Vec<(Vec<Point>, Point, f64, f64, f64)>,
     tires: Vec<[Point; 2]>,
@@ -184,7 +185,7 @@ impl Sweep {
         Self { outlines, tires }
     }
 
-    /// How far a point is from all that is swept below `top_m`.
+    /// Distance of a point from everything swept below `top_m`.
     fn away(&self, p: Point, top_m: f64) -> f64 {
         let mut least = f64::INFINITY;
         for (outline, middle, reach, bottom, _) in &self.outlines {
@@ -201,7 +202,7 @@ impl Sweep {
     }
 }
 
-/// Where a unit's axle crosses the gate line (u), in the order driven.
+/// Offsets (u) at which a unit's axle crosses the gate line, in the order driven.
 fn crossings(path: &Path, chain: &Chain) -> Vec<f64> {
     let samples = path.samples(chain, 0.1);
     let pairs = samples
@@ -210,10 +211,10 @@ fn crossings(path: &Path, chain: &Chain) -> Vec<f64> {
     pairs.map(|s| s[1].state.lead.position.x).collect()
 }
 
-/// A drive drawn at random and hemmed in, or nothing if what was drawn does not pass.
+/// Draws a random drive and hems it in; nothing if the drive does not pass.
 ///
-/// The path starts at a random place and the gate goes across it 12 m before it ends (so much before the last unit's
-/// axle, for a trailer).
+/// The path starts at a random place and the gate crosses it 12 m before its end (for a trailer, 12 m before the last
+/// unit's axle).
 #[allow(clippy::too_many_lines, reason = "one drawing, step by step")]
 pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     let mut random = Random(seed);
@@ -237,7 +238,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
         _ => "middle stays",
     });
     let wild = Path { start: State::default(), legs: legs(&mut random, &vehicle, maneuver, shunts) };
-    // The gate goes across the way 12 m before its end.
+    // The gate crosses the path 12 m before its end.
     let samples = wild.samples(&chain, 0.05);
     let end = samples.last()?.station_m;
     let last = chain.towed_count();
@@ -257,7 +258,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     site.fences.clear();
     let depth = random.pick(&[0.0, 0.4, 0.4, 0.7]);
     site.gate.post.depth_m = depth;
-    // A road that meets the gate line beside the gate, beyond which the way may come from behind it.
+    // A road that meets the gate line beside the gate, beyond which the path may come from behind the line.
     let others = crossings(&path, &chain);
     let (before, _) = others.split_at(others.len().checked_sub(1)?);
     let aside = before.iter().fold(f64::INFINITY, |least, u| least.min(u.abs()));
@@ -297,7 +298,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     if !plain.passes(0.0) || plain.opening_m > 9.0 {
         return None;
     }
-    // The posts as drawn, so that an anchored one leaves the way its need.
+    // The posts as drawn are wide enough that an anchored one leaves the path its need.
     let half = 0.5 * plain.opening_m + random.between(0.001, 0.3);
     site.gate.left.x = -half;
     site.gate.right.x = half;
@@ -319,13 +320,13 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
         let top = if low && random.chance(0.3) { 0.1 } else { 3.0 };
         let thick = random.between(0.2, 0.7);
         let hole = ground && random.chance(0.4);
-        // Out from the middle to the first place with room for it.
+        // Outward from the middle to the first place with room for it.
         for out in (1..40).map(|i| side * 0.1 * f64::from(i)) {
             let p = pose[unit_at].to_site(Point::new(ahead, out));
             if hole {
                 let gap = sweep.away_from_tires(p) - SPARE_M;
                 if gap > thick && hole_places.iter().all(|(q, r)| p.distance(*q) > r + gap + 0.05) {
-                    // A square hole is drawn smaller by the seam than it is meant.
+                    // A square hole is drawn smaller than meant by the seam.
                     let half = gap * std::f64::consts::FRAC_1_SQRT_2 + SEAM_M;
                     let corners = [(-half, -half), (half, -half), (half, half), (-half, half)];
                     let corner = |(x, y): (f64, f64)| frame.to_site(p + Point::new(x, y));
@@ -351,7 +352,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     site.obstacles = posts;
     let region = if ground && !holes.is_empty() {
         kinds.push("ground");
-        // The ground ends somewhere about what is driven, on some sides near it.
+        // The ground ends somewhere around the drive, on some sides near it.
         let all = poses.iter().flat_map(|p| p[..=last].iter().map(|p| frame.to_site(p.position)));
         let (mut least, mut most) =
             (Point::new(f64::INFINITY, f64::INFINITY), Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY));

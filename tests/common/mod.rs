@@ -158,8 +158,8 @@ pub fn standard_site(setback: f64) -> Site {
     }
 }
 
-/// The standard place with a gate so wide, without the wall along the far edge of the road: beside it a vehicle in its lane has
-/// no more room than the lane leaves, however wide the gate.
+/// The standard place with a gate this wide, without the wall along the far edge of the road: beside it a vehicle in
+/// its lane has no more room than the lane leaves, however wide the gate.
 pub fn open_place(setback: f64, opening_m: f64, arrangement: Arrangement) -> Site {
     let mut site = standard_site(setback);
     site.obstacles.clear();
@@ -203,7 +203,7 @@ pub fn narrow_road(width: f64) -> (Site, Lane) {
     (site, Lane::new(line, (-play, play)))
 }
 
-/// The standard site with its gate line turned by `skew_deg` (counterclockwise) about the middle of the gate, and the
+/// The standard site with its gate line turned by `skew_deg` (counterclockwise) around the middle of the gate, and the
 /// lane in that gate's frame.
 pub fn skewed_site(setback: f64, skew_deg: f64, eastbound: bool, width: f64) -> (Site, Lane) {
     let mut site = standard_site(setback);
@@ -249,8 +249,8 @@ pub fn add_pole(site: &mut Site, x: f64, y: f64) {
     });
 }
 
-/// The road and an apron from `half_road` either side of the middle at the road to `half_gate` at the gate line and on
-/// inside, as the region tires may use.
+/// Region tires may use: the road and an apron from `half_road` either side of the middle at the road to `half_gate` at
+/// the gate line and on inside.
 pub fn apron(site: &Site, setback: f64, half_road: f64, half_gate: f64) -> wideenough::clearance::Region {
     let apron = Outline(
         [

@@ -1,6 +1,6 @@
-//! A second, plain way to measure a drive: the motion integrated step by step, every outline placed at thousands of
-//! poses, and distances to what stands by `geo`. It reads the site and the vehicle and shares no code with
-//! `motion` or `clearance`. Everything happens in the gate's frame: u along the gate line, v inward.
+//! A second, plain method of measuring a drive: the motion integrated step by step, every outline placed at thousands
+//! of poses, and distances to obstacles by `geo`. It reads the site and the vehicle and shares no code with `motion` or
+//! `clearance`. Everything happens in the gate's frame: u along the gate line, v inward.
 use geo::{Distance, Euclidean};
 use geo_types::{Coord, Line, LineString, Point as Dot, Polygon};
 use wideenough::geometry::{Outline, Point};
@@ -8,14 +8,14 @@ use wideenough::motion::Path;
 use wideenough::site::{Arrangement, Faces, Gate, Side, Site, Swing};
 use wideenough::vehicle::Vehicle;
 
-/// Poses of an inspection lie so far apart; they are among the ones here.
+/// Spacing of the poses of an inspection, which are among the ones here.
 const COARSE_M: f64 = 0.025;
 /// Steps between two of those.
 pub const FINE: usize = 10;
 /// Without fence or road the gate line counts as closed this far from its middle.
 const CLOSED_M: f64 = 60.0;
 
-/// Where one unit stands: its axle, and the direction it faces as (cos, sin).
+/// Pose of one unit: its axle, and the direction it faces as (cos, sin).
 #[derive(Clone, Copy)]
 pub struct Stand {
     pub at: Point,
@@ -31,13 +31,13 @@ impl Stand {
     }
 }
 
-/// The units at one moment, and the hitch angles there.
+/// Poses of the units at one moment, and the hitch angles there.
 pub struct Moment {
     pub units: Vec<Stand>,
     pub hitches: Vec<f64>,
-    /// Which leg of the path it belongs to.
+    /// Index of the leg of the path it belongs to.
     pub leg: usize,
-    /// True if an inspection looks here, too.
+    /// True if an inspection samples here, too.
     pub coarse: bool,
 }
 
@@ -72,7 +72,7 @@ fn moment(vehicle: &Vehicle, state: &[f64], leg: usize, coarse: bool) -> Moment 
     Moment { units, hitches, leg, coarse }
 }
 
-/// The moments of a path, by Runge-Kutta steps of 2.5 mm at most.
+/// Integrates a path into moments, by Runge-Kutta steps of 2.5 mm at most.
 pub fn drive(vehicle: &Vehicle, path: &Path) -> Vec<Moment> {
     let lead = path.start.lead;
     let mut state = vec![lead.position.x, lead.position.y, lead.heading];
@@ -113,7 +113,7 @@ pub fn drive(vehicle: &Vehicle, path: &Path) -> Vec<Moment> {
     moments
 }
 
-/// The form of something that stands.
+/// Geometric form of an obstacle.
 #[derive(Clone)]
 pub enum Form {
     Dot(Dot),
@@ -121,7 +121,7 @@ pub enum Form {
     Polygon(Polygon),
 }
 
-/// Something that stands: all within a radius of a form, between two heights.
+/// An obstacle: everything within a radius of a form, between two heights.
 #[derive(Clone)]
 pub struct Thing {
     pub what: String,
@@ -167,7 +167,7 @@ impl Thing {
         (apart - self.radius_m).max(0.0)
     }
 
-    /// No gap is less than this: by the sides of the outline (counterclockwise) and the box about it.
+    /// Lower bound on the gap, from the sides of the outline (counterclockwise) and the box around it.
     fn no_nearer_than(&self, outline: &[Point]) -> f64 {
         let mut most = f64::NEG_INFINITY;
         for (i, a) in outline.iter().enumerate() {
@@ -187,7 +187,7 @@ impl Thing {
         most - self.radius_m
     }
 
-    /// The same thing farther along the gate line.
+    /// This thing, moved along the gate line.
     fn shifted(&self, by: f64) -> Self {
         let corners: Vec<Point> = self.corners.iter().map(|p| Point::new(p.x + by, p.y)).collect();
         // Only things of one ring move with a face.
@@ -206,8 +206,8 @@ pub fn ring_to_gate(gate: &Gate, ring: &Outline) -> Vec<Point> {
     ring.0.iter().map(|p| to_gate(gate, *p)).collect()
 }
 
-/// What stands, in three lists: what is fixed, what goes with the left face, what with the right one. The faces stand
-/// at `faces` and the leaves are cut for `leaf_opening_m`.
+/// Everything standing, in three lists: fixed things, those that go with the left face, and those that go with the
+/// right one. The faces stand at `faces` and the leaves are cut for `leaf_opening_m`.
 pub fn standing(site: &Site, faces: Faces, leaf_opening_m: f64) -> [Vec<Thing>; 3] {
     let gate = &site.gate;
     let [mut fixed, mut left, mut right] = [const { Vec::new() }; 3];
@@ -241,7 +241,7 @@ pub fn standing(site: &Site, faces: Faces, leaf_opening_m: f64) -> [Vec<Thing>; 
             } else {
                 let (sin, cos) = libm::sincos(leaves.open_angle_rad);
                 let swing = if leaves.opens == Swing::In { 1.0 } else { -1.0 };
-                // Closed it lies across the opening.
+                // When closed it lies across the opening.
                 let along = Point::new(-sign * cos, swing * sin);
                 let off = Point::new(-along.y, along.x) * (0.5 * thick);
                 let (pin, end) = (at(0.0, 0.0), at(0.0, 0.0) + along * length);
@@ -260,7 +260,7 @@ pub fn standing(site: &Site, faces: Faces, leaf_opening_m: f64) -> [Vec<Thing>; 
                 }
             }
         }
-        // A fence in the gate line gives way to the post, whichever way that moves.
+        // A fence in the gate line gives way to the post, whichever direction the post moves.
         for fence in &site.fences {
             let line: Vec<Point> = fence.line.iter().map(|p| to_gate(gate, *p)).collect();
             for pair in line.windows(2).filter(|p| in_line(gate, fence.thickness_m, p, half_drawn)) {
@@ -304,23 +304,23 @@ fn in_line(gate: &Gate, thickness_m: f64, pair: &[Point], half_drawn: f64) -> bo
     pair.iter().all(|p| p.y.abs() <= near && p.x.abs() >= half_drawn - 1e-6) && pair[0].x * pair[1].x > 0.0
 }
 
-/// Whatever is not nearer than this is not measured.
+/// Distance from which on gaps are not measured.
 pub const FAR_M: f64 = 0.7;
 
-/// A look at one list of things along a drive.
+/// Gaps between the vehicle and one list of things along a drive.
 pub struct Look {
     /// The least gap, [`FAR_M`] at most.
     pub least_m: f64,
-    /// What it is to.
+    /// Name of the thing at the least gap.
     pub to: String,
     /// Outlines that came within `keep_m`, each with the thing it came near to.
     near: Vec<(Polygon, usize)>,
 }
 
-/// The least gap between the vehicle and a list of things. Between two coarse poses the fine ones are looked at where
-/// one of the two is near enough for it to matter.
+/// Measures the least gap between the vehicle and a list of things. Between two coarse poses the fine ones are measured
+/// where one of the two is near enough for it to matter.
 pub fn look(vehicle: &Vehicle, moments: &[Moment], things: &[Thing], keep_m: f64) -> Look {
-    // In one coarse step no corner of anything we drive moves farther.
+    // No corner of any vehicle driven here moves farther in one coarse step.
     const SLACK_M: f64 = 0.3;
     let mut look = Look { least_m: FAR_M, to: String::new(), near: Vec::new() };
     for (index, unit) in vehicle.units.iter().enumerate() {
@@ -363,7 +363,7 @@ pub fn clears(look: &Look, things: &[Thing], clearance_m: f64, by: f64) -> bool 
     })
 }
 
-/// How far a face could come in (along `sign`) from where it stands until something is nearer than `clearance_m`; at
+/// Distance a face could come in (along `sign`) from where it stands until something is nearer than `clearance_m`; at
 /// most `most_m`.
 pub fn spare(look: &Look, things: &[Thing], clearance_m: f64, sign: f64, most_m: f64) -> f64 {
     let clears = |by: f64| clears(look, things, clearance_m, sign * by);
@@ -378,8 +378,8 @@ pub fn spare(look: &Look, things: &[Thing], clearance_m: f64, sign: f64, most_m:
     low
 }
 
-/// How far the ends of the tires' lines of contact stand inside a polygon (negative: outside), and how far the whole
-/// lines do: nothing where one crosses an edge.
+/// Depth of the ends of the tires' contact lines inside a polygon (negative: outside), and depth of the whole lines:
+/// nothing where one crosses an edge.
 pub fn tires_inside(vehicle: &Vehicle, moments: &[Moment], ground: &Polygon) -> (f64, f64) {
     let rings: Vec<&LineString> = std::iter::once(ground.exterior()).chain(ground.interiors()).collect();
     let (mut of_ends, mut of_lines) = (f64::INFINITY, f64::INFINITY);
