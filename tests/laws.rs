@@ -1,4 +1,4 @@
-//! Laws that hold whatever the place: mirrored, moved and reversed paths need the same; more in the way never helps; a
+//! Laws that hold whatever the place: mirrored, moved and reversed paths need the same; more obstacles never help; a
 //! wider gate never hurts; heights decide what can touch; and the bounds of an inspection hold between its samples.
 mod common;
 use common::{gooseneck, pickup, rectangle, standard_site};
@@ -33,7 +33,7 @@ fn box_at(label: &str, x: f64, y: f64, bottom_m: f64, top_m: f64) -> Obstacle {
     Obstacle { label: label.to_owned(), shapes, bottom_m, top_m }
 }
 
-/// Mirrored about the gate's middle, site and path alike, a vehicle with the same sides needs the same.
+/// Mirrored about the gate's middle, site and path alike, a vehicle with identical sides needs the same.
 #[test]
 fn mirror() {
     for vehicle in [pickup(), gooseneck()] {
@@ -56,7 +56,7 @@ fn mirror() {
     }
 }
 
-/// Turned and shifted, site and path alike: the gate's own frame is the same.
+/// Turned and shifted, site and path alike: in the gate's own frame nothing changes.
 #[test]
 fn rotate_and_shift() {
     let vehicle = pickup();
@@ -75,7 +75,7 @@ fn rotate_and_shift() {
     assert!((seen.opening_m - again.opening_m).abs() < 1e-9 && (seen.margin_m - again.margin_m).abs() < 1e-9);
 }
 
-/// Driven back the same way it covers the same ground. Sampling is the same but for where steps fall.
+/// The path driven back covers the same ground. Sampling is identical except for where steps fall.
 #[test]
 fn reverse() {
     for vehicle in [pickup(), gooseneck()] {
@@ -86,7 +86,7 @@ fn reverse() {
     }
 }
 
-/// More in the way never lowers a need or widens a margin; more clearance never lowers a need; nor does a thicker leaf.
+/// More obstacles never lower a need or widen a margin; more clearance never lowers a need; nor does a thicker leaf.
 #[test]
 fn more_never_helps() {
     let vehicle = pickup();
@@ -217,7 +217,7 @@ fn polygon(corners: &[Point]) -> Polygon<f64> {
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
-    /// An independent look every 2 mm, with distances by another library, lands inside the inspection's bounds.
+    /// An independent sampling every 2 mm, with distances by another library, lands inside the inspection's bounds.
     #[test]
     fn bounds_hold_between_samples(
         k in prop::collection::vec(-0.2..0.2f64, 4),
@@ -267,7 +267,7 @@ proptest! {
             }
         }
         prop_assert!(2.0 * reach <= seen.opening_m + 1e-9, "{} beyond {}", 2.0 * reach, seen.opening_m);
-        // Sampling misses at most the way between samples; the bound itself adds little.
+        // Sampling misses at most the travel between samples; the bound itself adds little.
         prop_assert!(seen.opening_m <= 2.0 * reach + 0.02, "{} far beyond {}", seen.opening_m, 2.0 * reach);
         if gap < 0.25 {
             prop_assert!(seen.margin_m <= gap + 1e-9 && (gap == 0.0 || seen.margin_m >= gap - 0.005), "{} {gap}", seen.margin_m);

@@ -1,4 +1,4 @@
-//! Lengths: what is read is what was written, and what is shown never promises too much.
+//! Lengths: a length reads back as written, and a displayed length never promises too much.
 use proptest::prelude::*;
 use rstest::rstest;
 use wideenough::geometry::Units;
@@ -93,7 +93,7 @@ fn refuses_what_is_no_length(
 }
 
 proptest! {
-    /// Whatever is shown can be read again, and lies within the step it is shown in, on the promised side.
+    /// Every displayed length can be read again, and lies within its display step, on the promised side.
     #[test]
     fn shown_lengths_read_back(meters in -60.0..60.0_f64) {
         for (units, step, fine_step) in [(Units::Feet, INCH_M, INCH_M / 2.0), (Units::Meters, 0.01, 0.001)] {

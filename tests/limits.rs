@@ -1,4 +1,4 @@
-//! What changing the site saves: against searches that know nothing of it, and laws that hold whatever the place.
+//! Savings from changing the site: against searches that know nothing of it, and laws that hold whatever the place.
 mod common;
 use common::{box_truck, pickup, standard_site};
 use std::sync::Mutex;
@@ -17,7 +17,7 @@ fn asked(site: Site, vehicle: Vehicle, options: &StudyOptions) -> Study {
     result
 }
 
-/// Progress counts each problem once; of changed sites and charts it says beforehand how many there may be at most.
+/// Checks the progress: each problem is counted once, and with changed sites and charts the total is an upper bound.
 fn counted(mut told: Vec<(usize, usize)>, options: &StudyOptions) {
     told.sort_unstable();
     let total = told[0].1;
@@ -30,8 +30,8 @@ fn plain() -> StudyOptions {
     StudyOptions { changes: false, ..StudyOptions::default() }
 }
 
-/// Slopes agree with full searches at the changed sites, which are told of no path, within 1.5 cm for a foot: half of what
-/// the standard problems hold such a search to. 9 mm is the most seen.
+/// Slopes agree with full searches at the changed sites, which are given no path, within 1.5 cm for a foot: half the
+/// tolerance to which the standard problems hold such a search. 9 mm is the most seen.
 #[test]
 fn savings_agree_with_independent_searches() {
     for (vehicle, setback) in [(pickup(), 1.5), (box_truck(), 4.5)] {
@@ -68,9 +68,9 @@ fn savings_agree_with_independent_searches() {
     }
 }
 
-/// For the standard pickup more setback never asks for more, within a centimeter that chance in the search leaves (7 mm is
-/// the most seen, where nothing is left to gain); each vehicle needs at least as much in comfort as bare plus
-/// twice the clearance less nothing, and where no gate can stand there is a gap.
+/// For the standard pickup more setback never needs more, within a centimeter that chance in the search leaves (7 mm is
+/// the most seen, where nothing is left to gain); each vehicle needs at least as much in comfort as bare plus twice the
+/// clearance less nothing, and where no gate can stand there is a gap.
 #[test]
 fn the_chart_falls_with_the_setback() {
     let options = StudyOptions { tradeoff: true, effort: Effort { polished: 1, ..Effort::USUAL }, ..plain() };
@@ -85,7 +85,7 @@ fn the_chart_falls_with_the_setback() {
     for needs in [&series.bare_m, &series.comfortable_m] {
         let found: Vec<f64> = needs[1..].iter().map(|m| m.expect("found")).collect();
         assert!(found.windows(2).all(|w| w[1] <= w[0] + 0.01), "{found:?}");
-        // Straight on, 2.05 m of body (mirrors pass a thin post one after the other) do not go through less.
+        // Straight on, 2.05 m of body (mirrors pass a thin post one after the other) do not get through less.
         assert!(found[0] > found[8] + 0.2 && found[8] > 2.05, "{found:?}");
     }
     for (bare, comfort) in series.bare_m.iter().zip(&series.comfortable_m).skip(1) {
@@ -96,13 +96,13 @@ fn the_chart_falls_with_the_setback() {
     assert_eq!((skew.at.len(), skew.drawn), (7, 0.0));
 }
 
-/// On a site the same from both sides one opening for a vehicle from both travels stands in the middle, and is no wider
-/// than the one that may only widen about the middle.
+/// On a site that is identical from both sides one opening for a vehicle from both directions of travel stands in the
+/// middle, and is no wider than the one that may only widen about the middle.
 #[test]
 fn one_opening_for_both_travels_stands_in_the_middle() {
     let both = |anchor: Anchor| {
         let mut site = standard_site(1.5);
-        // Both lanes alike: one lane in the middle, whichever way it is driven.
+        // Both lanes alike: one lane in the middle, driven in either direction.
         site.roads[0].width_m = 4.0;
         site.roads[0].surface.outer = common::rectangle(-200.0, -4.0, 200.0, 0.0);
         site.roads[0].centerline.iter_mut().for_each(|p| p.y = -2.0);
@@ -117,16 +117,16 @@ fn one_opening_for_both_travels_stands_in_the_middle() {
     assert!(centered.placement.is_none(), "asked only where the gate may stand anywhere");
     assert!(placement.comfortable);
     assert!(placement.center_u_m.abs() <= 0.02, "{placement:?}");
-    // But for what two searches of one problem may differ by, a thousandth: 3.2 mm was seen, as comfort at one gate is asked
-    // for from the bare ways, too.
+    // Except for the possible difference between two searches of one problem, a thousandth: 3.2 mm was seen, as the
+    // search for comfort at one gate also starts from the bare paths.
     assert!(placement.opening_m <= 1.001 * need, "{placement:?}, centered {need}");
-    // Each on its own would do with less, elsewhere, but for what its own search may miss: 3.4 mm was seen.
+    // Each on its own would do with less, elsewhere, except for what its own search may miss: 3.4 mm was seen.
     let own = free.needs[0].comfortable_opening_m.expect("found");
     assert!(placement.opening_m >= own - 0.005, "{placement:?}, own {own}");
 }
 
 /// A pole stands inside, a little left of the middle: the best place lies to the right of it, and no gate about another
-/// middle, each searched on its own, needs less by more than what two searches differ by.
+/// middle, each searched on its own, needs less by more than the difference between two searches.
 #[test]
 fn a_pole_inside_moves_the_best_place() {
     let with_pole = |anchor: Anchor| {
@@ -146,14 +146,14 @@ fn a_pole_inside_moves_the_best_place() {
     println!("{placement:?}\n{scan:?}");
     assert!(placement.center_u_m > 0.2, "{placement:?}");
     let least = scan.iter().filter_map(|(_, need)| *need).fold(f64::INFINITY, f64::min);
-    // Where it is drawn the pickup winds round the pole, which takes more by far than what two searches differ by.
+    // Where it is drawn the pickup winds round the pole, which takes far more than the difference between two searches.
     let drawn = scan[2].1.unwrap_or(f64::INFINITY);
     assert!(placement.opening_m <= least + 0.02, "{placement:?} against {least}");
     assert!(placement.opening_m < drawn - 0.05, "{placement:?} against {drawn} where it is drawn");
 }
 
-/// What binds is read off the path: turning in from 1.5 m a box truck is held by both posts and by its lock; a pickup that
-/// may stop twice goes straight between the posts, and no lock holds it there.
+/// The active constraints are read off the path: turning in from 1.5 m a box truck is held by both posts and by its
+/// lock; a pickup that may stop twice goes straight between the posts, and no lock holds it there.
 #[test]
 fn what_binds_is_what_the_path_runs_up_against() {
     let of = |vehicle: Vehicle, shunts: u32| {
@@ -174,7 +174,7 @@ fn what_binds_is_what_the_path_runs_up_against() {
     assert!(contacts.iter().any(|w| w.contains("left post")), "{contacts:?}");
     assert!(contacts.iter().any(|w| w.contains("right post")), "{contacts:?}");
     assert_eq!(names(&truck, ConstraintKind::Lock), ["full lock"]);
-    // The share told is that of the path, looked at every millimeter, and no small one.
+    // The share reported is that of the path, sampled every millimeter, and no small one.
     let witness = truck.comfortable.witness.as_ref().expect("a path");
     let lock = 0.995 * box_truck().steering.max_curvature;
     let (mut locked_m, mut driven_m) = (0.0, 0.0);
@@ -191,7 +191,7 @@ fn what_binds_is_what_the_path_runs_up_against() {
     }
     let share = locked_m / driven_m;
     assert!((truck.limits.full_lock_share - share).abs() < 0.005 && share > 0.15, "{share}");
-    // Every contact told of is one that the path keeps no more than a centimeter beyond the clearance.
+    // Every contact reported is one that the path keeps no more than a centimeter beyond the clearance.
     let clearance_m = 0.30;
     for bind in truck.limits.binds.iter().filter(|b| b.kind == ConstraintKind::Contact) {
         let seen = truck.contacts.iter().find(|c| c.what == bind.what && c.part == bind.part);

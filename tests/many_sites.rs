@@ -1,5 +1,5 @@
-//! Many sites: a folder of plans studied at once, their summary and map, plans at fault, studies not done again, runs that
-//! were killed, and shares of a run joined.
+//! Many sites: a folder of plans studied at once, their summary and map, plans at fault, studies skipped as unchanged,
+//! runs that were killed, and shares of a run joined.
 mod common;
 use assert_cmd::Command;
 use common::PLAN;
@@ -11,7 +11,7 @@ use std::process::Stdio;
 use std::time::Duration;
 use tempfile::TempDir;
 
-/// Quick studies: nothing about changes of the site; each plan asks about a small car from one side.
+/// Flags for quick studies: no changes of the site are studied; each plan asks about a small car from one side.
 const QUICK: [&str; 1] = ["--no-changes"];
 const FROM_ONE_SIDE: &str = r#"[{ "vehicle": "car", "travels": ["eastbound"] }]"#;
 const SUMMARY: [&str; 4] = ["summary.csv", "summary.jsonl", "summary.txt", "gates.geojson"];
@@ -35,7 +35,7 @@ fn study(folder: &Path, args: &[&str]) -> Ran {
     run(folder, &[&["study"], args, &QUICK[..]].concat())
 }
 
-/// A plan on Earth: a road along a parallel with a gate north of it, so wide.
+/// A plan on Earth: a road along a parallel with a gate this wide north of it.
 fn on_earth(title: &str, lon: f64, lat: f64, half_width_deg: f64) -> String {
     let (west, east) = (lon - half_width_deg, lon + half_width_deg);
     let (road, line) = (lat, lat + 0.0001);
@@ -68,7 +68,7 @@ fn county() -> TempDir {
     temp
 }
 
-/// Every file below a folder, by its way from there.
+/// Every file below a folder, by its relative path.
 fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
     let mut found = BTreeMap::new();
     let mut open = vec![folder.to_owned()];
@@ -85,7 +85,7 @@ fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
     found
 }
 
-/// The same files with the same bytes.
+/// Checks that two folders hold the same files with the same bytes.
 fn assert_same(one: &Path, other: &Path) {
     let (one, other) = (files(one), files(other));
     assert_eq!(one.keys().collect::<Vec<_>>(), other.keys().collect::<Vec<_>>());
@@ -117,7 +117,7 @@ fn a_folder_of_plans_is_studied_and_summed_up() {
     assert!(ran.out.contains("\n      2  not studied: "), "{}", ran.out);
     assert!(ran.out.contains("1 of them is a sketch"), "{}", ran.out);
 
-    // A row for each way: with each opening as results.json has it, and a row for each plan at fault.
+    // A row for each way in, with each opening as results.json has it, and a row for each plan at fault.
     let table = fs::read_to_string(out.join("summary.csv")).unwrap();
     let lines = fs::read_to_string(out.join("summary.jsonl")).unwrap();
     let rows: Vec<Value> = lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
@@ -173,7 +173,7 @@ fn a_folder_of_plans_is_studied_and_summed_up() {
         assert!((lon - at).abs() < 2e-8 && (lat - 42.0001).abs() < 2e-8, "{site}: {lon} {lat}");
     }
 
-    // Each site has just the files that a study of it alone writes, and the digits of its inputs.
+    // Each site has just the files that a study of it alone writes, and the fingerprint of its inputs.
     let alone = study(temp.path(), &["plans/lot-1.geojson", "--out", "alone"]);
     assert_eq!(alone.status, 0);
     let (mut of_many, of_one) = (files(&out.join("lot-1")), files(&temp.path().join("alone/lot-1")));
@@ -210,7 +210,7 @@ fn the_exit_status_is_that_of_the_worst_site() {
     assert!(faults.contains("there is no such file"), "{faults}");
 }
 
-/// How many sites were studied and how many were not.
+/// Numbers of sites studied, unchanged, and at fault.
 fn counts(ran: &Ran) -> (usize, usize, usize) {
     let line = ran
         .err
@@ -236,10 +236,10 @@ fn a_plan_whose_inputs_have_not_changed_is_not_studied_again() {
     assert!(files(&out) == first, "the summary is written again, with the same bytes");
     assert_eq!(again(&[quick, &["--again"]].concat()), (2, 0, 1));
     assert!(files(&out) == first, "studied again, the same bytes");
-    // Another question is another study; asked as before, it is again another.
+    // Changed options make another study; with the earlier options, it changes once more.
     assert_eq!(again(&[quick, &["--clearance", "0.2 m"]].concat()), (2, 0, 1));
     assert_eq!(again(quick), (2, 0, 1));
-    // So is another plan, a title included, and only that one.
+    // Another plan, even with only its title changed, is another study, and only that one.
     let path = temp.path().join(plans[0]);
     let text = fs::read_to_string(&path).unwrap();
     fs::write(&path, text.replace("\"title\": \"lot-1\"", "\"title\": \"Lot 1\"")).unwrap();
@@ -254,7 +254,7 @@ fn a_plan_whose_inputs_have_not_changed_is_not_studied_again() {
     fs::write(&results, &whole[..whole.len() - 10]).unwrap();
     assert_eq!(again(quick), (1, 1, 1));
     assert!(files(&out) == first);
-    // A study of the one plan by itself, differently asked, is not taken for the one of the run.
+    // A study of the one plan by itself, with other options, is not taken for the one of the run.
     run(temp.path(), &[&["study", plans[0]], quick, &["--units", "ft"]].concat());
     assert_eq!(again(quick), (1, 1, 1));
     // Mended plans are no longer at fault; broken ones are, though they were studied before.
@@ -294,7 +294,7 @@ fn a_changed_vehicle_file_is_a_changed_input() {
     assert_eq!(counts(&run(temp.path(), &args)), (2, 0, 0));
 }
 
-/// However a run was killed, the next one ends with the bytes of a run that was not.
+/// However a run was killed, the next one ends with the bytes of an uninterrupted run.
 #[test]
 fn a_killed_run_is_gone_on_with() {
     let temp = county();
@@ -325,7 +325,7 @@ fn a_killed_run_is_gone_on_with() {
         while finished() < at_least && child.try_wait().unwrap().is_none() {
             std::thread::sleep(Duration::from_millis(2));
         }
-        // Once killed, so that nothing can be cleaned up, and once asked to end (Ctrl-C).
+        // Killed the first time, so that nothing can be cleaned up, and asked to end the second time (Ctrl-C).
         if at_least == 1 || !cfg!(unix) {
             child.kill().unwrap();
             child.wait().unwrap();
@@ -351,7 +351,7 @@ fn a_killed_run_is_gone_on_with() {
 fn four_shares_joined_are_the_same_bytes_as_one_run() {
     let temp = county();
     let whole = study(temp.path(), &["plans", "--out", "whole"]);
-    // Into one folder, as machines with a common disk do.
+    // Into one folder, as machines with a shared disk do.
     for i in ["1/4", "3/4", "2/4", "4/4"] {
         let share = study(temp.path(), &["plans", "--out", "shared", "--shard", i]);
         assert_eq!(share.out, "", "a share has no summary");
@@ -361,7 +361,7 @@ fn four_shares_joined_are_the_same_bytes_as_one_run() {
     let joined = run(temp.path(), &["summary", "shared"]);
     assert_eq!((joined.status, &joined.out), (whole.status, &whole.out));
     assert_same(&temp.path().join("whole"), &temp.path().join("shared"));
-    // Into four folders, as machines without one do.
+    // Into four folders, as machines without a shared disk do.
     let mut studied = 0;
     for i in 1..=4 {
         let share =
@@ -401,7 +401,7 @@ fn a_summary_says_what_is_there_and_what_cannot_be_read() {
     let ran = run(temp.path(), &["summary", "out"]);
     assert_eq!(ran.status, 2);
     assert!(ran.out.contains("results.json: cannot be read, study it again"), "{}", ran.out);
-    // One that an earlier run left: a run speaks of its own plans, and says that there are others.
+    // A study that an earlier run left: a run reports its own plans, and mentions that there are others.
     let one = study(temp.path(), &["plans/lot-1.geojson", "plans/north"]);
     assert!(
         one.out.starts_with("3 sites\n") && one.err.contains("other studies that are there, 1 in all"),
@@ -428,7 +428,7 @@ fn the_job_array_of_the_documents_works() {
     let temp = county();
     fs::rename(temp.path().join("plans"), temp.path().join("county")).unwrap();
     let whole = study(temp.path(), &["county", "--out", "whole"]);
-    // The quick flags, as the page's job asks for the usual study.
+    // With the quick flags, as the page's job runs the usual study.
     let job = block("shares.sbatch").replace("--shard", "--no-changes --shard");
     fs::write(temp.path().join("shares.sbatch"), job).unwrap();
     let program = assert_cmd::cargo::cargo_bin("wideenough");

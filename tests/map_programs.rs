@@ -1,5 +1,5 @@
-//! Plans that went through a map program, and plans made of one's own data: read as the place they stand for, or refused
-//! with the file, the line and what to do.
+//! Plans that went through a map program, and plans made of one's own data: read as the place they represent, or
+//! refused with the file, the line and advice.
 use rstest::rstest;
 use serde_json::{Value, json};
 use std::fs;
@@ -36,7 +36,7 @@ fn feature(properties: Value, kind: &str, coordinates: Value) -> Value {
     json!({ "type": "Feature", "properties": properties, "geometry": { "type": kind, "coordinates": coordinates } })
 }
 
-/// The site without what is said of the file.
+/// The site without its warnings, which concern the file.
 fn site(plan: &Value) -> String {
     shown(read(&plan.to_string(), "yard.geojson").unwrap_or_else(|e| panic!("{e}")))
 }
@@ -67,7 +67,7 @@ fn tabled(mut plan: Value) -> Value {
     plan
 }
 
-/// What a map program does to a plan, each thing by itself: the place stays the same.
+/// Changes a map program makes to a plan, each by itself: the place stays the same.
 #[rstest]
 #[case::nulls_for_what_a_feature_does_not_have(tabled(typed()))]
 #[case::zero_as_text(changed(|_, words| as_text(words, &["bottom"])))]
@@ -197,7 +197,7 @@ fn with_settings_feature(change: impl Fn(Value) -> Value) -> Value {
     plan
 }
 
-/// The order of features says nothing but in which order they are told.
+/// The order of features decides nothing but the order in which they are reported.
 #[test]
 fn features_may_be_reordered() {
     let mut plan = typed();
@@ -208,7 +208,7 @@ fn features_may_be_reordered() {
 }
 
 /// A number typed as text is refused: it may be feet. Where a table shows that a program wrote it, it is read as the
-/// number it was, and told.
+/// number it was, and reported.
 #[test]
 fn a_number_as_text_is_meters_only_in_a_table() {
     let road = |plan: &mut Value| features(plan)[0]["properties"]["width"] = "6".into();
@@ -401,7 +401,7 @@ fn faults_of_a_gate_as_a_point(
     assert_eq!(said, expected);
 }
 
-/// County layers merged into one, as they come: attributes of their own, in their own units.
+/// County layers merged into one as they come: attributes of their own, in their own units.
 fn county() -> Value {
     let mut plan = tabled(
         json!({ "type": "FeatureCollection", "plan": { "coordinates": "local-ft" }, "features": [
@@ -439,7 +439,7 @@ fn roles_may_come_from_attributes() {
     assert!((site.roads[0].width_m - 20.0 * 0.3048).abs() < 1e-12);
     assert_eq!((site.roads[0].surface.label.as_str(), site.obstacles[0].label.as_str()), ("Mill Lane", "12"));
     assert!((site.gate.opening_m() - 14.0 * 0.3048).abs() < 1e-12);
-    // What the attribute does not say, the rule does.
+    // A value missing from the attribute comes from the rule.
     let mut plan = county();
     features(&mut plan)[0]["properties"]["PAVED_FT"] = Value::Null;
     let narrow = plan.to_string();
@@ -449,7 +449,7 @@ fn roles_may_come_from_attributes() {
     let plain = plain_text(&source, &read_source(&source).unwrap()).unwrap();
     let again = read(&plain, "yard.geojson").unwrap();
     assert_eq!((again.roads.len(), again.obstacles.len()), (1, 1));
-    // A role of its own counts before any rule.
+    // A feature's own role takes precedence over any rule.
     features(&mut plan)[3]["properties"]["role"] = "drive".into();
     let own = plan.to_string();
     assert_eq!(read_source(&with(&own, None, Some(RULES))).unwrap().drives.len(), 1);
@@ -482,7 +482,7 @@ fn all_faults_of_rules_at_once_and_each_in_its_file() {
     assert!(places.iter().any(|m| m.contains("rules[1].role: must be \"road\" or")), "{said}");
     assert!(places.iter().any(|m| m.contains("did you mean \"bearing\"?")), "{said}");
     assert!(places.iter().any(|m| m.contains("\"yes\" is not one of none, start, end, both")), "{said}");
-    // What a rule says wrongly of many features is told once; what an attribute says, where it stands.
+    // A rule's fault that affects many features is reported once; an attribute's fault, where it stands.
     let rules = RULES.replace(r#""top""#, "").replace(r#""18 ft""#, r#""-18 ft""#);
     let mut plan = county();
     for i in [0, 1] {

@@ -128,8 +128,8 @@ fn half_circle() {
     assert!(end.position.distance(Point::new(0.0, 12.0)) < 1e-12 && (end.heading - PI).abs() < 1e-12);
 }
 
-/// Hardly bent at all: the chord and the sagitta by their series, s - k²s³/6 ahead and ks²/2 aside, whose next terms are
-/// below a picometer here.
+/// Hardly bent at all: the chord and the sagitta by their series, s - k²s³/6 ahead and ks²/2 aside, whose next terms
+/// are below a picometer here.
 #[test]
 fn nearly_straight() {
     for (s, k) in [(100.0, 1e-6), (-100.0, 1e-6), (40.0, -2e-6), (-0.5, 1e-4)] {
@@ -141,12 +141,12 @@ fn nearly_straight() {
     }
 }
 
-/// A step over which the curvature stays is exact however long it is: the exponential of one matrix, as the closed form.
+/// A step of constant curvature is exact however long it is: the exponential of one matrix equals the closed form.
 #[test]
 fn a_step_of_one_curvature_is_the_arc() {
     let (mut near, mut far) = (0, 0);
     for (a, d) in [(1.2, 4.0), (-0.3, 7.5), (3.0, 5.0), (2.0, 1.5), (0.0, 9.0)] {
-        // q = 1 - k²(d² - a²) decides how it moves: on both sides of nothing, and so near that series are summed.
+        // q = 1 - k²(d² - a²) decides the kind of motion: on both sides of zero, and so near that series are summed.
         let span: f64 = d * d - a * a;
         for q in [1.5, 0.9, 0.3, 1e-2, 9e-6, 4e-6, 0.0, -4e-6, -9e-6, -1e-2, -0.7] {
             let k2: f64 = (1.0 - q) / span;
@@ -165,8 +165,8 @@ fn a_step_of_one_curvature_is_the_arc() {
     assert!(near > 30 && far > 30, "{near} {far}");
 }
 
-/// Where q = 0 the way of a hitch is neither hyperbolic nor circular: tan(φ/2) is then a fraction of polynomials in s. A
-/// little to either side it may differ by no more than that little.
+/// Where q = 0 the motion of a hitch is neither hyperbolic nor circular: tan(φ/2) is then a fraction of polynomials in
+/// s. A little to either side it may differ by no more than that little.
 #[test]
 fn the_kinds_of_motion_meet() {
     let (a, d) = (0.5, 5.0_f64);

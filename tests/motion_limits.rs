@@ -1,4 +1,4 @@
-//! A path says which limit it breaks, where and by how much; and what is driven back undoes what was driven.
+//! A path reports which limit it breaks, where and by how much; and driving back undoes what was driven.
 mod common;
 use common::{car, gooseneck, pickup};
 use wideenough::clearance::{Surroundings, opening_for};
@@ -81,7 +81,7 @@ fn a_leg_driven_back_ends_where_it_began() {
     assert_eq!(stations, [0.0, 3.0, 5.0, 5.0, 8.0, 10.0]);
 }
 
-/// Faces that are asked to stand at most at -1.1 and at least at 1.4, about a gate drawn from -2 to 2.
+/// Faces required to stand at most at -1.1 and at least at 1.4, around a gate drawn from -2 to 2.
 #[test]
 fn openings_follow_from_what_stays_put() {
     let mut site = common::standard_site(4.5);
@@ -101,7 +101,7 @@ fn openings_follow_from_what_stays_put() {
     // A face that stays cannot move out of the way.
     assert!(opening(Anchor::Side(Side::Left), -2.1, 1.4).0.is_infinite());
     assert!(opening(Anchor::Side(Side::Right), -1.1, 2.1).0.is_infinite());
-    // What asks nothing of one face, or of both, needs no opening.
+    // No requirement on one face, or on both, needs no opening.
     let (none, all) = (f64::NEG_INFINITY, f64::INFINITY);
     assert_eq!(opening(Anchor::Free, -1.1, none), (0.0, -1.1, -1.1));
     assert_eq!(opening(Anchor::Free, all, 1.4), (0.0, 1.4, 1.4));

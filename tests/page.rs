@@ -1,5 +1,5 @@
-//! The page and the GeoJSON of a real study: numbers that agree with results.json, text that stays text, rings that turn
-//! the right way.
+//! The page and the GeoJSON of a real study: numbers that agree with results.json, text that stays text, rings with the
+//! right orientation.
 use geo::{Area, Validation};
 use geojson::{FeatureCollection, GeometryValue};
 use serde_json::Value;
@@ -12,7 +12,8 @@ use wideenough::site::{self, Frame};
 use wideenough::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
 use wideenough::vehicle::find;
 
-/// A lane with a wall across it, so that there is something near besides the gate; one drives in, one backs a trailer.
+/// A lane with a wall across it, so that something besides the gate is near; one vehicle drives in, one backs a
+/// trailer.
 const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Test yard", "coordinates": "local-m", "units": "ft", "vehicles": [] },
   "features": [
@@ -45,7 +46,7 @@ fn ways(page: &str) -> Vec<Value> {
     ways
 }
 
-/// A path of results.json.
+/// Parses a path of results.json.
 fn path(witness: &Value) -> Path {
     let start = &witness["start"];
     let at = ["x_m", "y_m", "heading_rad"].map(|key| number(&start[key]));
@@ -88,7 +89,7 @@ fn the_page_shows_the_gaps_of_results_json() {
         let least = poses.iter().filter_map(|p| p["gap_m"].as_f64()).fold(f64::MAX, f64::min);
         let first = &case["drawn_contacts"][0];
         assert!((least - number(&first["gap_m"])).abs() < 2e-4, "{least} {first}");
-        // It is the certified clearance, but for what lies between two poses.
+        // It is the certified clearance, except for what lies between two poses.
         assert!(
             (least - number(&case["drawn_clearance_m"])).abs() < 5e-3,
             "{least} {}",
@@ -96,7 +97,7 @@ fn the_page_shows_the_gaps_of_results_json() {
         );
         let tight = &poses[usize::try_from(way["tight"].as_u64().unwrap()).unwrap()];
         assert_eq!(number(&tight["gap_m"]), least);
-        // The path at the gate as drawn is the way the page plays, to within what lies between two of its poses.
+        // The path at the gate as drawn is the one the page plays, to within what lies between two of its poses.
         let name = case["vehicle"].as_str().unwrap();
         for sample in path(&case["drawn_witness"]).samples(&Chain::of(&find(name).unwrap()), 0.5) {
             let p = sample.state.lead.position;
@@ -125,7 +126,7 @@ fn the_page_is_one_file_that_fetches_nothing_and_is_the_same_every_time() {
         text.matches("http").count(),
         text.matches("http-equiv").count() + text.matches("xmlns").count()
     );
-    // What is needed without script.
+    // Content needed without script.
     let still = text.replace("<div class=\"player\" hidden", "");
     assert!(still.contains("<table>") && still.contains("class=\"still\""));
 }
@@ -159,14 +160,14 @@ fn markup_in_texts_stays_text() {
     };
     study.cases.push(gave_up);
     let (plain, text) = (page(made()), page(&study));
-    // One script of its own, and one list of poses per way.
+    // A single script of its own, and one list of poses per path.
     assert_eq!(text.matches("<script").count(), plain.matches("<script").count());
     assert_eq!(text.matches("</script").count(), plain.matches("</script").count());
     assert!(!text.contains("<b "), "markup came through");
     assert!(!text.contains("alert(1)</script>"));
     let words: Vec<Value> = ways(&text);
     assert_eq!(words.len(), 4);
-    // One of the ways comes by something labeled so.
+    // One of the paths comes by something with that label.
     let mut said = words.iter().flat_map(|way| way["poses"].as_array().unwrap());
     assert!(said.any(|p| p["words"]["gap"].as_str().unwrap().contains(nasty)), "{}", words[0]);
     assert!(text.contains("&lt;script&gt;alert(1)"));
@@ -182,7 +183,7 @@ fn rings(value: &GeometryValue) -> Vec<Vec<Vec<Point>>> {
     }
 }
 
-/// The study's GeoJSON once in its own meters, and once as if it lay in Missouri.
+/// The study's GeoJSON in its own meters, and again as if it lay in Missouri.
 #[test]
 fn geojson_keeps_the_rules_and_the_ground() {
     let mut study = made().clone();
@@ -201,7 +202,7 @@ fn geojson_keeps_the_rules_and_the_ground() {
             for polygon in rings(&geometry.value) {
                 for (i, ring) in polygon.iter().enumerate() {
                     assert_eq!(ring.first(), ring.last(), "{kind}: a ring is open");
-                    // In meters about the gate: in degrees the area of a sliver drowns in rounding.
+                    // In meters around the gate: in degrees the area of a sliver drowns in rounding.
                     let meters = ring[1..].iter().map(|p| study.site.frame.to_site([p.x, p.y]));
                     let open = Outline(meters.collect());
                     assert_eq!(open.signed_area() > 0.0, i == 0, "{kind}: right-hand rule");
@@ -223,7 +224,7 @@ fn geojson_keeps_the_rules_and_the_ground() {
         ] {
             assert_eq!(kinds.iter().filter(|k| **k == kind).count(), count, "{kind}");
         }
-        // A gate that may stand anywhere shows where it serves all best, too.
+        // A gate that may stand anywhere also shows where it serves all vehicles best.
         let mut free = study.clone();
         free.placement = Some(Placement { comfortable: true, opening_m: 4.0132, center_u_m: 0.635 });
         let placed: Value = serde_json::from_str(&geojson(&free)).unwrap();

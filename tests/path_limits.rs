@@ -1,5 +1,5 @@
-//! A path is held to what its vehicle can do: full lock, how fast the wheels turn, and how far a hitch bends. Each limit is
-//! met to the last digit, then passed by a little, and the fault is told where it is.
+//! A path is held to what its vehicle can do: full lock, how fast the wheels turn, and how far a hitch bends. Each
+//! limit is met to the last digit, then passed by a little, and the fault is reported where it is.
 mod common;
 use common::{unit, vehicle};
 use rstest::rstest;
@@ -7,7 +7,7 @@ use wideenough::geometry::{Pose, trig};
 use wideenough::motion::{Direction, Leg, LimitFault, Path, Segment, State};
 use wideenough::vehicle::{Hitch, Vehicle};
 
-/// Full lock on a radius of 8 m, three meters of way from straight to there; the hitch bends to half a radian.
+/// Full lock on a radius of 8 m, three meters of path from straight to there; the hitch bends to half a radian.
 const LOCK: f64 = 0.125;
 const WAY_M: f64 = 3.0;
 const BENDS_RAD: f64 = 0.5;
@@ -43,12 +43,12 @@ fn forward(segments: &[Segment]) -> Path {
     path(0.0, &[(Direction::Forward, segments)])
 }
 
-/// Where a fault is, and how it begins.
+/// Station of each fault, and how its text begins.
 fn told(faults: &[LimitFault]) -> Vec<(f64, &str)> {
     faults.iter().map(|f| (f.station_m, f.what.split(' ').next().unwrap_or_default())).collect()
 }
 
-/// Left and right: all the way to full lock as fast as it goes, held, and back, after five meters straight on.
+/// Left and right: all the way to full lock at the fastest rate, held, and back, after five meters straight on.
 #[rstest]
 #[case(1.0)]
 #[case(-1.0)]
@@ -65,7 +65,7 @@ fn the_lock_is_met_but_not_passed(#[case] side: f64) {
         ])
     };
     assert_eq!(ways(LOCK).limit_faults(&alone()), vec![]);
-    // A millionth more is more, wherever it is asked for.
+    // A millionth more is too much, wherever it occurs.
     let sharper = LOCK * (1.0 + 1e-6);
     let way_m = WAY_M * (1.0 + 1e-6);
     let faults = ways(sharper).limit_faults(&alone());
@@ -85,7 +85,7 @@ fn wheels_turn_no_faster_than_they_can(#[case] from: f64, #[case] to: f64, #[cas
     };
     assert_eq!(turn(least_m), vec![]);
     assert_eq!(told(&turn(least_m - 0.01)), [(5.0 + WAY_M, "the")]);
-    // No limit on how fast: any length will do, and the curvature may jump.
+    // Without a limit on the rate any length will do, and the curvature may jump.
     let mut quick = alone();
     quick.steering.lock_distance_m = 0.0;
     let jumps = forward(&[Segment::arc(5.0, from), turning(0.01, 0.3 * LOCK, to)]);
@@ -104,8 +104,8 @@ fn curvature_jumps_between_legs_only() {
     assert!(jumps[0].what.contains("jumps"), "{jumps:?}");
 }
 
-/// Pushed straight back, a hitch angle grows as tan(φ/2) e^(s/d) (the tractrix): from 0.2 rad it passes half a radian after
-/// d ln(tan 0.25 / tan 0.1) = 3.736 m, and is looked at every five centimeters.
+/// Pushed straight back, a hitch angle grows as tan(φ/2) e^(s/d) (the tractrix): from 0.2 rad it passes half a radian
+/// after d ln(tan 0.25 / tan 0.1) = 3.736 m, and is sampled every five centimeters.
 #[test]
 fn a_hitch_that_bends_too_far_is_told_where_it_does() {
     let passes_m = WHEELBASE_M * trig::ln(trig::tan(0.25) / trig::tan(0.1));
@@ -114,7 +114,7 @@ fn a_hitch_that_bends_too_far_is_told_where_it_does() {
         let back = [Segment::arc(length_m, 0.0)];
         path(hitch, &[(Direction::Forward, &[Segment::arc(2.0, 0.0)]), (Direction::Reverse, &back)])
     };
-    // Two meters forward first bring it down by a factor of e^(-1/2), and the way back by as much.
+    // Two meters forward first bring it down by a factor of e^(-1/2), and backing up again undoes that.
     for hitch in [0.2, -0.2] {
         let far = pushed(hitch, passes_m + 2.0 + 1.0).limit_faults(&rig());
         assert_eq!(far.len(), 1, "one is enough: {far:?}");

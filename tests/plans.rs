@@ -1,4 +1,4 @@
-//! Site plans that can be read: what comes out has the measures that went in, whichever way they were written.
+//! Site plans that can be read: the site has the dimensions that were drawn, in whichever form they were written.
 use geo::{Bearing, Destination, Distance, Geodesic};
 use proptest::prelude::*;
 use rstest::rstest;
@@ -224,7 +224,7 @@ fn travels_follow_the_compass(#[case] angle_deg: f64, #[case] one: &str, #[case]
             assert!((travel.lane.width_m - 3.0).abs() < 1e-12);
             let (start, end) = (travel.lane.centerline[0], travel.lane.centerline[1]);
             assert!((end - start).dot(travel.direction) > 119.9, "in the direction of travel");
-            // The lane lies a quarter of the road beside its middle, on the side people drive on.
+            // The lane lies a quarter of the road's width beside its middle, on the side people drive on.
             let middle = along.left() * 8.0;
             let beside = travel.direction.left().dot(start - middle);
             assert!((beside - sign * 1.5).abs() < 1e-9, "{beside}");
@@ -282,7 +282,7 @@ fn all_points(site: &Site) -> Vec<Point> {
     points
 }
 
-/// A plan's features in coordinates of another kind.
+/// A plan's features with every coordinate mapped.
 fn map_coordinates(value: &Value, map: &dyn Fn(f64, f64) -> [f64; 2]) -> Value {
     match value.as_array() {
         Some(list) if list.first().is_some_and(Value::is_number) => {
@@ -294,8 +294,8 @@ fn map_coordinates(value: &Value, map: &dyn Fn(f64, f64) -> [f64; 2]) -> Value {
 }
 
 proptest! {
-    /// The law that one plan drawn in longitude and latitude and as a sketch is one site, to a millimeter: the
-    /// sketch's points are laid out on the ellipsoid along geodesics from the gate.
+    /// One plan drawn in longitude and latitude and as a sketch is one site, to a millimeter: the sketch's points are
+    /// placed on the ellipsoid along geodesics from the gate.
     #[test]
     fn lonlat_and_local_agree(
         lon in -180.0..180.0_f64,
@@ -351,8 +351,7 @@ proptest! {
         );
     }
 
-    /// Distances between any two places of a site are those along the ellipsoid, and what is projected can be put
-    /// back.
+    /// Distances between any two places of a site are those along the ellipsoid, and projected points can be put back.
     #[test]
     fn the_projection_keeps_distances(
         lon in -180.0..180.0_f64,
@@ -371,7 +370,7 @@ proptest! {
         prop_assert!(a.norm() < 1.0 || turned.min(360.0 - turned) < 1e-6, "{}", turned);
     }
 
-    /// A plan made from measurements has those measures.
+    /// A plan made from measurements has those measurements.
     #[test]
     fn a_sketch_has_its_measures(
         road_width_m in 3.0..15.0_f64,
@@ -425,7 +424,7 @@ proptest! {
         }
     }
 
-    /// Whatever is done to the bytes of a plan, an answer comes.
+    /// Every damaged plan gets an answer, whatever is done to its bytes.
     #[test]
     fn damaged_plans_do_not_panic(cuts in proptest::collection::vec((any::<prop::sample::Index>(), "[\\[\\]{},:0-9\"a-z.-]{0,3}", 0_usize..4), 1..4)) {
         let mut text = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/field-sketch.geojson")).expect("example");
@@ -443,7 +442,7 @@ proptest! {
     }
 }
 
-/// Examples by name, with the opening they draw and their setback in feet.
+/// The examples by name, with the opening they draw and their setback in feet.
 const EXAMPLES: [(&str, f64, f64, [&str; 2]); 7] = [
     ("equipment-yard", 20.0, 30.0, ["from the left", "from the right"]),
     ("rural-entrance", 16.0, 15.0, ["eastbound", "westbound"]),
@@ -483,8 +482,8 @@ fn examples_are_sound() {
     }
 }
 
-/// Just enough of JSON Schema to hold the examples against the plan's: it knows the words that schema uses, and
-/// fails on any other.
+/// Just enough of JSON Schema to hold the examples against the plan's: it knows the words that schema uses, and fails
+/// on any other.
 fn fits(schema: &Value, root: &Value, value: &Value) -> Result<(), String> {
     let Some(rules) = schema.as_object() else { return Ok(()) };
     let is = |kind: &str| match kind {
@@ -555,7 +554,7 @@ fn the_schema_accepts_the_examples_and_refuses_typos() {
     }
 }
 
-/// The committed schema is the one the types make. `BLESS=1` writes it anew.
+/// The committed schema is the one the types generate. `BLESS=1` rewrites it.
 #[test]
 fn the_committed_schema_is_current() {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/plan.schema.json");
@@ -566,8 +565,8 @@ fn the_committed_schema_is_current() {
     assert!(fs::read_to_string(path).unwrap_or_default() == made, "{path} is out of date: run with BLESS=1");
 }
 
-/// A sketch that does not know where north is tells directions of travel as seen from the road facing the gate; a plan may
-/// still ask by the compass words that y would give.
+/// A sketch without a known north names directions of travel as seen from the road facing the gate; a plan may still
+/// request them by the compass words that y would give.
 #[test]
 fn without_north_directions_go_by_the_gate() {
     let plan = |gate: &str| {
@@ -585,7 +584,7 @@ fn without_north_directions_go_by_the_gate() {
         travels.into_iter().map(|t| (t.word, t.compass)).collect::<Vec<_>>()
     };
     let (left, right) = ("from the left".to_owned(), "from the right".to_owned());
-    // The gate north of the road, and south of it: who drives east comes from the left, then from the right.
+    // The gate north of the road, and south of it: a driver going east comes from the left, then from the right.
     assert_eq!(plan("[[-8, 25], [8, 25]]"), [(left.clone(), "eastbound"), (right.clone(), "westbound")]);
     assert_eq!(plan("[[-8, -25], [8, -25]]"), [(right, "eastbound"), (left, "westbound")]);
 }

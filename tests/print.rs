@@ -1,4 +1,4 @@
-//! Sheets and pictures, looked at by other programs: poppler measures the PDF, and its words are found where they were
+//! Sheets and pictures, checked by other programs: poppler measures the PDF, and its words are found where they were
 //! put. Without poppler these tests pass and say what they did not run.
 #![cfg(feature = "sheets")]
 use std::path::Path;
@@ -59,7 +59,7 @@ fn pages(paper: Paper, scale: Option<Scale>) -> Vec<String> {
     pages.iter().enumerate().map(|(i, page)| page_svg(page, &title(), i, count)).collect()
 }
 
-/// What a poppler tool says of a file; nothing, and a word about it, if it is not there.
+/// Output of a poppler tool for a file; nothing, and a note about it, if it is not there.
 fn poppler(tool: &str, args: &[&str], file: &Path) -> Option<Vec<u8>> {
     let mut command = Command::new(tool);
     command.args(args).arg(file);
@@ -153,7 +153,7 @@ fn the_pdf_has_its_pages_fonts_and_words() {
         for said in ["Test yard <&>", "A. Planner", "Pages:           3", "Tagged:          yes", size] {
             assert!(info.contains(said), "{said}\n{info}");
         }
-        // What a screen reader is given: the drawing told in words, and the words beside it.
+        // Content for a screen reader: the drawing described in words, and the words beside it.
         let Some(structure) = poppler("pdfinfo", &["-struct-text"], &file) else { return };
         let structure = String::from_utf8(structure).unwrap();
         let count = |word: &str| structure.lines().filter(|line| line.trim_start().starts_with(word)).count();

@@ -1,8 +1,8 @@
-//! The linear programs that the search steps by, against answers known beforehand: a best corner is planted, or every
-//! corner is looked at.
+//! The linear programs that the search solves at each step, against answers known beforehand: an optimal corner is
+//! planted, or every corner is checked.
 use wideenough::search::lp::{LinearProgram, Tolerance};
 
-/// Numbers that look random and are always the same (an LCG of Knuth's), between -1 and 1.
+/// Deterministic pseudo-random numbers (Knuth's LCG), between -1 and 1.
 struct Dice(u64);
 
 impl Dice {
@@ -19,16 +19,16 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
-/// By duality: rows that hold with equality at a point, with costs that are minus a sum of them with weights of 0 and more,
-/// make that point the best one; rows that leave room there do not matter. From 1 to 41 numbers, odd and even, with up to
-/// 140 full rows that begin late, as those of a search do, and short ones of one to three entries.
+/// By duality: rows that hold with equality at a point, with costs that are minus a sum of them with weights of 0 and
+/// more, make that point the optimum; rows that leave room there do not matter. From 1 to 41 variables, odd and even,
+/// with up to 140 full rows that begin late, as those of a search do, and short ones of one to three entries.
 #[test]
 fn a_planted_answer_is_found() {
     let mut dice = Dice(3);
     for n in [1, 2, 3, 4, 5, 8, 13, 20, 33, 41] {
         for full in [0, 1, 2, 3, 3 * n, 3 * n + 1] {
             let best = dice.list(n);
-            // The rows that hold the point, and as many that leave it room.
+            // Rows that hold the point, and as many that leave it room.
             let mut rows: Vec<(Vec<f64>, f64, bool)> = Vec::new();
             for i in 0..full {
                 // An entry that comes later moves nothing before it.
@@ -39,13 +39,13 @@ fn a_planted_answer_is_found() {
                 rows.push((row, if i % 2 == 0 { 0.0 } else { 0.2 + dice.throw().abs() }, true));
             }
             for c in 0..n {
-                // Every number is held by a short row of one to three entries.
+                // Every variable is held by a short row of one to three entries.
                 let mut row = vec![0.0; n];
                 for k in 0..=c % 3 {
                     row[(c + k) % n] += if k == 0 { 1.5 } else { dice.throw() };
                 }
                 rows.push((row, 0.0, false));
-                // And nothing runs away.
+                // And no variable is unbounded.
                 let mut far = vec![0.0; n];
                 far[c] = -1.0;
                 rows.push((far, 3.0, false));
@@ -59,7 +59,7 @@ fn a_planted_answer_is_found() {
             for (row, room, dense) in &rows {
                 let limit = dot(row, &best) + room;
                 if *dense {
-                    // As the search writes them: a beginning with a factor, and more entries.
+                    // In the form the search writes them: a beginning with a factor, and more entries.
                     let begins: Vec<f64> = row[..n - 1].iter().map(|v| v / -2.0).collect();
                     program.at_most_dense(
                         &begins,
@@ -88,7 +88,7 @@ fn a_planted_answer_is_found() {
     }
 }
 
-/// Two numbers and random rows about a box: the best of all corners where two rows meet, looked at one by one.
+/// Two variables and random rows around a box: the best of all corners where two rows meet, checked one by one.
 #[test]
 fn no_corner_is_better() {
     let mut dice = Dice(11);
@@ -123,7 +123,8 @@ fn no_corner_is_better() {
     }
 }
 
-/// What cannot be is said, or at least no point is made up that keeps both rows: x at least 1 and at most 0.
+/// An infeasible problem is reported as such, or at least no point is made up that keeps both rows: x at least 1 and at
+/// most 0.
 #[test]
 fn what_cannot_be_has_no_answer() {
     let mut program = LinearProgram::new(vec![1.0]);
@@ -131,7 +132,7 @@ fn what_cannot_be_has_no_answer() {
     if let Some(x) = program.solve(Tolerance::exact(1e-7), None) {
         assert!(x[0] < 1.0 - 1e-6 || x[0] > 1e-6);
     }
-    // Costs that are not numbers break down.
+    // Costs that are not numbers make it break down.
     let mut program = LinearProgram::new(vec![f64::NAN]);
     program.between(0, -1.0, 1.0);
     assert!(program.solve(Tolerance::exact(1e-7), None).is_none());

@@ -1,9 +1,10 @@
-//! Longitude and latitude to meters and back, against places worked out by GeographicLib: up to 5 km from gates near
-//! the equator, the poles and 180 degrees.
+//! Longitude and latitude to meters and back, against places computed by GeographicLib: up to 5 km from gates near the
+//! equator, the poles and 180 degrees.
 use wideenough::geometry::{Point, trig};
 use wideenough::site::Frame;
 
-/// The file says a micrometer in x and in y, of which it rounds away half; meters are snapped to a tenth of one.
+/// Allowed difference: the file says a micrometer in x and in y, of which it rounds away half; meters are snapped to a
+/// tenth of one.
 const ALLOWED_M: f64 = 1e-6;
 
 /// Origin, place and meters of each line.
@@ -39,7 +40,7 @@ fn degrees_are_those_of_geographiclib() {
         let turn = (back_lon - lon + 540.0).rem_euclid(360.0) - 180.0;
         let east_m = turn * 111_700.0 * trig::cos(lat.to_radians());
         let north_m = (back_lat - lat) * 111_700.0;
-        // The places themselves are told to 1e-11 degrees.
+        // The places themselves are given to 1e-11 degrees.
         assert!(
             Point::new(east_m, north_m).norm() < 2.0 * ALLOWED_M,
             "{x} {y} from {lon_deg} {lat_deg}: {back_lon} {back_lat}, {lon} {lat} by GeographicLib"

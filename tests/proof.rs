@@ -1,4 +1,4 @@
-//! What is proven to be needed lies just below what is found, and never above what any maneuver shows to suffice.
+//! The proven lower bound lies just below the opening found, and never above what any maneuver shows to suffice.
 mod common;
 use common::{
     box_truck, car, gooseneck, narrow_road, pickup, rectangle, standard_lane, standard_site, unit, vehicle,
@@ -21,8 +21,8 @@ fn problem<'a>(
     Problem { vehicle, surroundings, lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None }
 }
 
-/// The old bound: an exhaustive relaxation over cells of place and heading, computed independently of this program. The
-/// best known: many restarts of a derivative-free search over arcs, likewise. Neither limits the steering rate.
+/// The older bound: an exhaustive relaxation over cells of place and heading, computed independently of this program.
+/// The best known: many restarts of a derivative-free search over arcs, likewise. Neither limits the steering rate.
 ///
 /// And the holonomic closed form for a thin wall, max(w, w·l/b), lies below what is best known.
 #[rstest]
@@ -46,14 +46,14 @@ fn between_an_older_proof_and_the_best_known(
     assert!(proof.at_least_m >= older && proof.at_least_m <= best, "{}", proof.at_least_m);
     assert!(proof.at_least_m >= 0.95 * best, "{}", proof.at_least_m);
     assert!((1.85f64 * 4.6 / road).max(1.85) <= best);
-    // Without knowing what suffices it gets as far.
+    // Without knowing what suffices the proof gets as far.
     let blind = at_least(&problem, None, ProofBudget { transfers: 20_000_000 });
     println!("  blind {:.4}", blind.at_least_m);
     assert!(!blind.impossible && blind.at_least_m <= best && blind.at_least_m >= 0.95 * best);
 }
 
-/// "Found" is what the search of this program finds (see DEVELOPERS.md): the proof comes within 7 % of each, and within 10 %
-/// of what a rig needs, whose lead and trailer are followed together.
+/// "Found" is the result of this program's search (see DEVELOPERS.md): the proof comes within 7 % of each, and within
+/// 10 % of the need of a rig, whose lead and trailer are followed together.
 #[rstest]
 #[case::pickup_near(pickup(), 2.05, Maneuver::DriveIn, 1.5, 2.774)]
 #[case::pickup_far(pickup(), 2.05, Maneuver::DriveIn, 4.5, 2.441)]
@@ -82,7 +82,7 @@ fn near_what_is_found(
     assert!(ratio <= if vehicle.units.len() > 1 { 1.10 } else { 1.07 }, "{ratio}");
 }
 
-/// More work never proves less, and none proves the plain width.
+/// More work never proves less, and no work proves the plain width.
 #[test]
 fn more_work_never_proves_less() {
     let pickup = pickup();
@@ -100,9 +100,9 @@ fn more_work_never_proves_less() {
     assert_eq!(at_least(&problem, Some(2.774), ProofBudget { transfers: 0 }).at_least_m, 2.05);
 }
 
-/// The same place in a mirror: the frames and bins are mirrored too, so the bound is the same but for a resolution step.
-/// And an anchored post that stands where the middle of the road's need would have it asks no less than twice the worse
-/// side, so that the centered bound holds for it too.
+/// The place in a mirror: the frames and bins are mirrored too, so the bound is unchanged but for a resolution step.
+/// And an anchored post that stands where the middle of the road's need would have it needs no less than twice the
+/// worse side, so that the centered bound holds for it too.
 #[test]
 fn mirrored_and_anchored() {
     let truck = box_truck();
@@ -152,7 +152,7 @@ fn impossible_is_said_with_its_reason() {
     let walled = prove(&Surroundings::new(&site, None, 0.0));
     assert!(walled.impossible);
     assert_eq!(walled.forbidden_by.as_deref(), Some("the long wall"));
-    // A fence across the same way: neither alone forbids it, whatever they are called.
+    // A fence across the same path: neither alone forbids it, whatever their labels.
     site.fences.push(Fence {
         label: "the hedge".to_owned(),
         line: vec![Point::new(-60.0, 5.0), Point::new(60.0, 5.0)],
@@ -177,8 +177,8 @@ fn impossible_is_said_with_its_reason() {
     assert_eq!(gap.forbidden_by.as_deref(), Some("the edge of the drive"));
 }
 
-/// What a deep fence closes, posts as wide close too; and both ask for more than a thin line does (for a single turn in
-/// reverse 3.33 m thin and 3.69 m deep, see `tests/clearance_closed_forms.rs`).
+/// Posts as wide as a deep fence close what the fence closes; and both need more than a thin line does (for a single
+/// turn in reverse 3.33 m thin and 3.69 m deep, see `tests/clearance_closed_forms.rs`).
 #[test]
 fn posts_close_what_a_fence_does() {
     let mut truck = vehicle("truck", vec![unit("truck", 5.5, 2.6, 6.2, 2.5, None)], 30.0, 0.0);
@@ -187,7 +187,7 @@ fn posts_close_what_a_fence_does() {
         let (mut site, lane) = narrow_road(8.0);
         site.gate.post.depth_m = depth_m;
         site.gate.post.width_m = post_m;
-        // Its front edge on the road's.
+        // Its front edge on the road's edge.
         let line = Point::new(1.5, 0.5 * depth_m);
         (site.gate.left, site.gate.right) = (Point::new(-line.x, line.y), line);
         if fenced {
@@ -208,7 +208,7 @@ fn posts_close_what_a_fence_does() {
     };
     let (thin, fence, posts) = (bound(0.0, 0.3, false), bound(6.0, 0.3, true), bound(6.0, 60.0, false));
     println!("thin {thin:.3}, fence {fence:.3}, posts {posts:.3}");
-    // Openings are tried in steps that differ, and not told apart more finely than the work allows.
+    // Openings are tried in steps that differ, and are resolved no more finely than the work allows.
     assert!((fence - posts).abs() <= 0.04 * fence && posts <= 3.69, "{fence} {posts}");
     assert!(fence > 1.1 * thin && fence <= 3.69, "{thin} {fence}");
 }

@@ -1,5 +1,5 @@
-//! The proof against drives, by the hundred and the thousand: whatever is driven, nothing above what it needs may be
-//! proven. The seed of a drive is all it takes to see it again.
+//! The proof against drives, by the hundred and the thousand: whatever is driven, nothing above its need may be proven.
+//! The seed of a drive is all it takes to repeat it.
 mod common;
 use common::drives::{Hemmed, Place, Random, hemmed, hitches_fit};
 use common::{add_pole, apron, box_truck, car, gooseneck, narrow_road, pickup, skewed_site};
@@ -13,7 +13,7 @@ use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, least_width, narrowe
 use wideenough::site::{Anchor, Faces, Maneuver, Side};
 use wideenough::vehicle::{Vehicle, find};
 
-/// Which seeds are tried: more of them for a longer look.
+/// Range of seeds tried: more of them for a longer run.
 fn seeds(usual: u64) -> std::ops::Range<u64> {
     let number = |name: &str, otherwise: u64| {
         std::env::var(name).ok().and_then(|s| s.parse().ok()).unwrap_or(otherwise)
@@ -44,11 +44,11 @@ fn rigs() -> Vec<Vehicle> {
     vec![gooseneck(), stiff, library("car-boat-trailer"), library("pickup-bumper-pull-20")]
 }
 
-/// What is said of a drive whose lead and trailer are followed together.
+/// Label of a drive whose lead and trailer are followed together.
 const TOGETHER: &str = "lead and trailer together";
 
-/// Posts and potholes leave 4 mm to what a drive sweeps, so next to nothing but that drive gets through: at what it needs
-/// the proof must find a way. Below that it should not, and says so for a part of them.
+/// Posts and potholes leave 4 mm to the path a drive sweeps, so next to nothing but that drive gets through: at its
+/// need the proof must find a way in. Below that it should not, and does close a part of them.
 fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
     let ask = |drive: &Hemmed, share: f64, step_m: f64| {
         is_closed(
@@ -58,7 +58,7 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
             ProofBudget { transfers: 60_000_000 },
         )
     };
-    // The same for a gate that is drawn so: its posts stand whole.
+    // Likewise for a gate as drawn: its posts stand whole.
     let as_drawn = |drive: &Hemmed, step_m: f64| {
         let problem = drive.place.problem();
         let mut surroundings = problem.surroundings.clone();
@@ -130,7 +130,7 @@ fn never_closes_what_a_rig_drove() {
     assert!(6 * hemmed_in(&rigs(), seeds.clone()) as u64 > seeds.end - seeds.start);
 }
 
-/// A place drawn at random, and in words, for a failure.
+/// A random place, and its description, for a failure.
 fn drawn(seed: u64) -> (Place, String) {
     let mut random = Random(seed);
     let mut list = rigid();
@@ -172,7 +172,7 @@ fn drawn(seed: u64) -> (Place, String) {
     (Place { vehicle, surroundings, lane, maneuver, shunts, clearance_m }, what)
 }
 
-/// What a path needs, if it is a way in.
+/// Need of a path, if it is a way in.
 fn need(place: &Place, model: &CollisionModel, path: &Path) -> Option<f64> {
     let seen = inspect(model, path);
     let in_front = path.start.lead.position.y <= place.surroundings.front_v();
@@ -181,10 +181,10 @@ fn need(place: &Place, model: &CollisionModel, path: &Path) -> Option<f64> {
     (passes && in_front && kept_out && hitches_fit(&place.vehicle, path)).then_some(seen.opening_m)
 }
 
-/// Changes of each way that is found: one in ten or so is still a way in.
+/// Number of changes tried of each way in that is found: one in ten or so is still a way in.
 const CHANGES: usize = 300;
 
-/// What a quick search finds at a place, changed at random in every number it has: none of it needs less than is proven
+/// Paths of a quick search at a place, each of their numbers changed at random: none of them needs less than is proven
 /// there.
 #[test]
 fn no_drive_needs_less_than_is_proven() {

@@ -1,9 +1,10 @@
 //! The proof against thousands of drives on each standard case: none needs less than is proven.
 //!
-//! Drives are what the search found and started from, what its grids show and the ways drivers take, each changed at random in
-//! every number, again and again from the one that needed least; and maneuvers drawn at random that get through. What each
-//! needs is told by plain poses 5 cm apart and a polygon cut by the gate's depth, sharing only the motion with the program.
-//! Poses tell too little, so what seems to need less than is proven is inspected before it counts.
+//! Drives are the paths that the search found and started from, those of its grids and the ones drivers take, each
+//! changed at random in every number, again and again from the one that needed least; and maneuvers drawn at random
+//! that get through. The need of each is measured at plain poses 5 cm apart with a polygon clipped to the gate's depth,
+//! sharing only the motion with the program. Poses under-read, so a drive that seems to need less than is proven is
+//! inspected before it counts.
 mod common;
 use common::drives::{Random, hitches_fit};
 use common::{TestCase, box_truck, gooseneck, pickup, standard_lane, standard_site};
@@ -20,17 +21,18 @@ use wideenough::vehicle::Vehicle;
 
 /// Half of the depth of posts and fences of the standard problems.
 const HALF_DEPTH_M: f64 = 0.2;
-/// Between poses.
+/// Distance between poses.
 const STEP_M: f64 = 0.05;
-/// Drives of each case that get through; of those whose wheels turn at once, which the proof allows too; and how many
+/// Number of drives of each case that get through; of those whose wheels turn at once, which the proof allows too; and
+/// of changes tried for each at most.
 /// changes are tried for each at most.
 const DRIVES: u32 = 2_000;
 const AT_ONCE: u32 = 500;
 const MOST_TRIES: u32 = 30_000;
-/// Maneuvers drawn at random: few of them get through.
+/// Number of maneuvers drawn at random: few of them get through.
 const DRAWN: usize = 3_000;
 
-/// What a drive needs by poses alone; nothing if it is no way in: a wall or a hitch met, not through, or the gate entered
+/// Need of a drive by poses alone; nothing if it is no way in: a wall or a hitch met, not through, or the gate entered
 /// before it is backed into.
 fn plain_need(case: &TestCase, wall_v: f64, path: &Path) -> Option<f64> {
     let chain = Chain::of(&case.vehicle);
@@ -61,7 +63,7 @@ fn plain_need(case: &TestCase, wall_v: f64, path: &Path) -> Option<f64> {
     through.then_some(2.0 * half)
 }
 
-/// How far from the middle a polygon reaches within the gate's depth.
+/// Reach of a polygon from the middle within the gate's depth.
 fn widest(corners: &[Point]) -> f64 {
     let mut half: f64 = 0.0;
     for (i, &a) in corners.iter().enumerate() {
@@ -78,8 +80,8 @@ fn widest(corners: &[Point]) -> f64 {
     half
 }
 
-/// The numbers of a course, each changed at random by up to `size`, within what the vehicle can do: full lock, and unless
-/// `at_once` how fast its wheels turn.
+/// The variables of a transcription, each changed at random by up to `size`, within what the vehicle can do: full lock,
+/// and unless `at_once` how fast its wheels turn.
 fn changed(
     case: &TestCase,
     track: &Transcription,
@@ -113,11 +115,11 @@ fn crossing_at(case: &TestCase, path: &Path, u: f64) -> Option<Path> {
     Some(path.moved(0.0, Point::new(u - pair[1].state.lead.position.x, 0.0)))
 }
 
-/// Least of all that got through, and how many did.
+/// Least need of all drives that got through, and how many did.
 struct Seen {
     least_m: f64,
     drives: u32,
-    /// Within 10 % of what is proven.
+    /// Number within 10 % of what is proven.
     near: u32,
 }
 
@@ -153,7 +155,7 @@ fn none_of_thousands_needs_less_than_is_proven(
     let finding = narrowest(&problem, Effort::USUAL, &[]);
     let found = finding.found.expect("it gets in");
     let proven_m = at_least(&problem, Some(found.inspection.opening_m), ProofBudget::USUAL).at_least_m;
-    // The plain way measures what the program does: poses tell at most 2 cm too little, and nothing too much.
+    // The plain method measures the same as the program: poses under-read by at most 2 cm, and never over-read.
     let plain_m = plain_need(&case, wall_v, found.path.path()).expect("it gets in");
     let under_m = found.inspection.opening_m - plain_m;
     assert!((-1e-6..0.02).contains(&under_m), "{plain_m} by poses, {}", found.inspection.opening_m);
@@ -175,7 +177,7 @@ fn none_of_thousands_needs_less_than_is_proven(
     };
     let plan = LegPattern::of(maneuver, 0);
     let mut random = Random(setback.to_bits() ^ body_width.to_bits());
-    // Ways in to be changed, as numbers.
+    // Ways in to be changed, as variables.
     let mut ways = vec![found.path.path().clone()];
     ways.extend(finding.starts);
     let coarse = CollisionModel::new(&case.vehicle, case.surroundings.clone(), 0.0, 12.0);
@@ -214,7 +216,7 @@ fn none_of_thousands_needs_less_than_is_proven(
             if seen.drives >= wanted {
                 break;
             }
-            // The first is what the search found: half of all changes begin there.
+            // The first is the search's own result: half of all changes begin there.
             let which = if random.chance(0.5) { 0 } else { usize::try_from(turn).expect("few") % fits.len() };
             let track = &fits[which].0;
             let size = random.pick(&[0.0003, 0.001, 0.003, 0.01, 0.03, 0.1, 0.3]);

@@ -1,4 +1,4 @@
-//! Cards of how to drive at random places, driven as they are written and judged like any other path: at the gate as drawn,
+//! Driving cards at random places, driven as they are written and judged like any other path: at the gate as drawn,
 //! with the clearance that they state.
 use super::common::cards::as_written;
 use super::generator::{Place, read};
@@ -7,10 +7,10 @@ use super::{answers, maneuvers, options, places, settle};
 use wideenough::motion::{Path, Segment, Trajectory};
 use wideenough::opening::{Answer, Card, DrawnGate, Driving, Outcome, Study, driving};
 
-/// The judge measures gaps no farther than 0.7 m.
+/// Largest gap judged: the judge measures gaps no farther than 0.7 m.
 const JUDGED_M: f64 = 0.65;
 
-/// A study of nothing but one path at the gate as drawn, which is said to keep so much.
+/// A study of nothing but one path at the gate as drawn, with its stated clearance.
 fn said(study: &Study, case: usize, path: Path, clearance_m: f64) -> Study {
     let mut case = study.cases[case].clone();
     let gate = &study.site.gate;
@@ -26,7 +26,7 @@ fn said(study: &Study, case: usize, path: Path, clearance_m: f64) -> Study {
     Study { cases: vec![case], clearance_m, ..study.clone() }
 }
 
-/// Judges one card: as it is written, and steered late by what it says.
+/// Judges one card: as it is written, and with the late steering it allows.
 fn judged(place: &Place, study: &Study, told: &Driving, card: &Card) -> Vec<Fault> {
     let judge = Judge::new(&study.site, &place.plan);
     let vehicle = &study.vehicles[study.cases[told.case].vehicle];
@@ -43,13 +43,13 @@ fn judged(place: &Place, study: &Study, told: &Driving, card: &Card) -> Vec<Faul
         last.segments.push(Segment::arc(3.0, last.segments.last().map_or(0.0, |s| s.curvature_end)));
         let name = format!("{}, steered {} m late", place.seed, window.late_steering_m);
         let of_late = judge.faults(&said(study, told.case, late, 0.0), &name);
-        // What lies behind the gate is for a driver who no longer steers by the card.
+        // Ground behind the gate does not count here: it is for a driver who no longer steers by the card.
         faults.extend(of_late.into_iter().filter(|fault| !fault.kind.contains("tire")));
     }
     faults
 }
 
-/// Of the ways in that pass the gate as drawn three in four have a card, and every card does what it says.
+/// Of the ways in that pass the gate as drawn three in four have a card, and every card keeps what it states.
 #[test]
 fn cards_do_what_they_say() {
     let (mut ways, mut cards, mut faults) = (0, 0, Vec::new());

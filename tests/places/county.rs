@@ -1,7 +1,8 @@
 //! An invented county: roads with bends, curves, junctions and dead ends, and parcels along them with drives, houses,
-//! fences, ditches and gates. Each parcel is a plan in longitude and latitude, cut out of the one map; all are studied, and
-//! the judge looks at every path. A few parcels by default; `COUNTY=200 cargo test --test places county -- --nocapture` studies
-//! all, `COUNTY_PARCEL=107` that one, and `COUNTY_TO=target/county` writes their plans there.
+//! fences, ditches and gates. Each parcel is a plan in longitude and latitude, cut out of the one map; all are studied,
+//! and the judge checks every path. A few parcels by default;
+//! `COUNTY=200 cargo test --test places county -- --nocapture` studies all, `COUNTY_PARCEL=107` that one, and
+//! `COUNTY_TO=target/county` writes their plans there.
 use super::common::drives::Random;
 use super::generator::{Place, coordinates, feature, read, ring};
 use super::judge::{Fault, Judge};
@@ -17,18 +18,18 @@ use wideenough::report;
 use wideenough::report::summary::site_of_results;
 use wideenough::site::Frame;
 
-/// Parcels of the whole county.
+/// Number of parcels in the whole county.
 const PARCELS: usize = 200;
-/// Roads farther than this from a gate are not part of its plan.
+/// Distance from a gate beyond which roads are not part of its plan.
 const EXTRACT_M: f64 = 110.0;
-/// Parcels stand so far apart along a road.
+/// Spacing of the parcels along a road.
 const FRONTAGE_M: f64 = 38.0;
-/// Townships stand so far apart, each with a road through it.
+/// Spacing of the townships, each with a road through it.
 const TOWNSHIP_M: f64 = 1000.0;
-/// Where the map is on Earth.
+/// Place of the map's origin on Earth.
 const ORIGIN: Frame = Frame::LonLat { lon_deg: -90.6, lat_deg: 43.1 };
 
-/// How a road ends.
+/// Kind of end of a road.
 #[derive(Clone, Copy, PartialEq)]
 enum End {
     GoesOn,
@@ -53,7 +54,7 @@ impl Road {
         self.line.windows(2).map(|w| w[0].distance(w[1])).sum()
     }
 
-    /// The place so far along it, and the direction there.
+    /// The point at this station along it, and the direction there.
     fn at(&self, station: f64) -> (Point, Point) {
         let mut left = station;
         let mut last = (self.line[0], Point::new(1.0, 0.0));
@@ -68,7 +69,7 @@ impl Road {
         last
     }
 
-    /// How far a place is from the middle of the road.
+    /// Distance of a point from the middle of the road.
     fn distance(&self, p: Point) -> f64 {
         let of_piece = |w: &[Point]| {
             let (d, off) = (w[1] - w[0], p - w[0]);
@@ -78,7 +79,8 @@ impl Road {
     }
 }
 
-/// A line of straight pieces, curves and bends, from a place in a direction. `back`: how it is drawn back to that direction.
+/// A line of straight pieces, curves and bends, from a place in a direction. `back` is the share by which each bend
+/// turns back to that direction.
 fn wandering(random: &mut Random, from: Point, toward: f64, length: f64, back: f64) -> Vec<Point> {
     let (mut line, mut heading, mut left) = (vec![from], toward, length);
     while left > 0.0 {
@@ -110,7 +112,7 @@ fn wandering(random: &mut Random, from: Point, toward: f64, length: f64, back: f
     line
 }
 
-/// The roads of a township: one through it, and others that leave it to both sides.
+/// The roads of a township: one through it, and others that branch off to both sides.
 fn township(random: &mut Random, number: usize) -> Vec<Road> {
     let south = TOWNSHIP_M * f64::from(u32::try_from(number).expect("few"));
     let east = random.between(-0.2, 0.2);
@@ -132,7 +134,7 @@ fn township(random: &mut Random, number: usize) -> Vec<Road> {
         };
         let (name, start) = (format!("lane {}", roads.len()), End::Meets);
         let one = Road { name, line, width, start, end, own_lane: false };
-        // Away from the road it leaves it stays clear of every other.
+        // Away from the road it branches off from it stays clear of every other.
         let mut s = 50.0;
         let mut clear = true;
         while s <= one.length() {
@@ -151,12 +153,12 @@ fn township(random: &mut Random, number: usize) -> Vec<Road> {
 /// A stretch of a road, and whether the road goes on at its start and at its end.
 type Stretch = (Vec<Point>, bool, bool);
 
-/// What of a road lies within reach of a place.
+/// Stretches of a road within reach of a place.
 fn cut(road: &Road, center: Point) -> Vec<Stretch> {
     let (mut stretches, mut now) = (Vec::<Stretch>::new(), Vec::<Point>::new());
     let mut from_start = true;
     let inside = |p: Point| p.distance(center) <= EXTRACT_M;
-    // Where the line from a point inside to one outside leaves the circle.
+    // Point where the line from a point inside to one outside leaves the circle.
     let border = |mut a: Point, mut b: Point| {
         for _ in 0..60 {
             let middle = (a + b) * 0.5;
@@ -199,7 +201,7 @@ fn cut(road: &Road, center: Point) -> Vec<Stretch> {
             let start = if whole_start { goes_on(road.start) } else { true };
             (line, start, cut_end || goes_on(road.end))
         })
-        // A corner of the circle says nothing of a road.
+        // A corner of the circle is too short to be a road.
         .filter(|(line, ..)| line.windows(2).map(|w| w[0].distance(w[1])).sum::<f64>() > 12.0)
         .collect()
 }
@@ -235,7 +237,7 @@ fn roads_about(roads: &[Road], gate: Point) -> Vec<Value> {
     features
 }
 
-/// A draw of a parcel beside a road; none where there is no room for it.
+/// Draws a parcel beside a road; none where there is no room for it.
 fn parcel(
     random: &mut Random,
     roads: &[Road],
@@ -295,7 +297,7 @@ fn parcel(
     features.push(feature(properties, "LineString", coordinates(&[at(-half, 0.0), at(half, 0.0)])));
     let flare = random.between(0.5, 5.0);
     if random.chance(0.7) {
-        // On the house's side the drive is as wide as the way past the house.
+        // On the house's side the drive is as wide as the passage beside the house.
         let (left, right) = if house_hand > 0.0 { (wide, narrow) } else { (narrow, wide) };
         let inside = half + 0.4;
         // Where vehicles keep to their half of the road, most aprons are drawn up to the other half.
@@ -431,7 +433,7 @@ fn to_degrees(plan: &mut Value) {
     }
 }
 
-/// The parcels of the county, at least so many, and how many draws were no sound plan.
+/// The parcels of the county, at least this many, and the number of draws that were no sound plan.
 fn county(count: usize) -> (Vec<Place>, usize) {
     let (mut places, mut refused) = (Vec::new(), 0);
     for number in 0.. {
@@ -465,7 +467,7 @@ fn county(count: usize) -> (Vec<Place>, usize) {
     (places, refused)
 }
 
-/// Why an answer was not found, or that no reason was given.
+/// Reasons of the answers that were not found, empty where none was given.
 fn reasons(study: &Study) -> Vec<String> {
     let of_answers = study.cases.iter().flat_map(|case| [&case.bare, &case.comfortable]).filter_map(
         |answer| match &answer.outcome {
@@ -477,7 +479,7 @@ fn reasons(study: &Study) -> Vec<String> {
     of_answers.chain(of_turns).collect()
 }
 
-/// A parcel studied and judged: its faults, and what was not found and why.
+/// Studies and judges a parcel: its faults, the reasons of what was not found, and the number of answers.
 fn studied(place: &Place) -> (Vec<Fault>, Vec<String>, usize) {
     let name = place.plan["plan"]["title"].as_str().expect("a title").to_owned();
     let fault = |kind: &'static str, note: String| Fault {
@@ -498,7 +500,7 @@ fn studied(place: &Place) -> (Vec<Fault>, Vec<String>, usize) {
             .filter(|why| why.trim().is_empty())
             .map(|_| fault("not found without a reason", String::new())),
     );
-    // What people read must say it too.
+    // The results people read must state it too.
     match site_of_results(&name, &report::json(&study)) {
         Ok(summary) => {
             let ways = summary.outcome.map(|one| one.ways).unwrap_or_default();
@@ -518,7 +520,7 @@ fn studied(place: &Place) -> (Vec<Fault>, Vec<String>, usize) {
     (faults, why, 2 * study.cases.len() + study.turns.len())
 }
 
-/// What the county is like: junctions, bends, dead ends, with and without drives.
+/// The mix of the county: junctions, bends, dead ends, with and without drives.
 #[test]
 fn the_county_has_roads_and_parcels_of_all_kinds() {
     let (places, refused) = county(PARCELS);
@@ -579,7 +581,7 @@ fn the_county_is_studied_whole() {
         asked += answers;
         missing += why.len();
         for reason in why {
-            // Without its figures.
+            // Without its numbers.
             let kind: String =
                 reason.chars().map(|c| if c.is_ascii_digit() { '#' } else { c }).take(100).collect();
             *kinds.entry(kind).or_default() += 1;

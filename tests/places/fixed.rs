@@ -30,7 +30,7 @@ fn found<'s>(study: &'s Study, travel: &str) -> &'s Case {
     case
 }
 
-/// Straight up a lane 12 ft wide the mirrors decide: 8 ft over them, and what play the start has.
+/// Straight up a lane 12 ft wide the mirrors decide: 8 ft over them, plus the play of the start.
 #[test]
 fn a_pickup_up_a_narrow_lane_needs_its_mirrors() {
     let (study, faults) = studied("11-lane12-pickup");
@@ -66,13 +66,14 @@ fn a_truck_straight_in_needs_its_mirrors() {
     assert!(bare >= super::judge::widest(&vehicle) && bare <= 1.02 * mirrors, "bare {bare} m of {mirrors} m");
 }
 
-/// Beside the end of a dead end nobody comes from where no road is.
+/// Beside the end of a dead end nobody comes from the side without a road.
 #[test]
 fn a_dead_end_is_driven_one_way() {
     let (study, faults) = studied("12-dead-end-road");
     found(&study, "eastbound");
     settle("dead end", &faults);
-    // A corner of the apron that pokes under a tire by a hair is driven round, not given up: in comfort the 14-ft gate does.
+    // A corner of the apron that pokes under a tire by a hair is driven round, not given up: in comfort the 14-ft gate
+    // is wide enough.
     let comfortable =
         study.cases.iter().find(|c| c.travel == "eastbound").and_then(|c| c.comfortable.opening_m);
     assert!(comfortable.is_some_and(|m| m < 3.6), "in comfort {comfortable:?}, not 11' 6\"");
@@ -133,8 +134,8 @@ fn past_the_gate(drive: bool) -> Value {
         "features": features })
 }
 
-/// From a road of one lane past a place that is the same to the left and to the right of the gate, whoever comes from the west
-/// needs what whoever comes from the east does.
+/// From a road of one lane past a place that is identical to the left and to the right of the gate, a vehicle from the
+/// west needs as much as one from the east.
 #[test]
 fn east_equals_west_where_the_place_is_symmetric() {
     let feature = |properties: Value, kind: &str, coordinates: Value| {
@@ -224,7 +225,7 @@ fn no_post_stands_on_the_road() {
         }
     }
     assert!(reasons.contains("a gate wide enough would have a post on the road"), "{reasons:?}");
-    // The same answer with its right face out on the road is what the judge must find.
+    // With its right face out on the road this answer is one that the judge must find.
     let sound = Sound { plan, study, site };
     sound.must(&["a post on the road"], |case| {
         let Faces { left, right } = case.bare.faces_u_m.expect("faces");
@@ -232,7 +233,7 @@ fn no_post_stands_on_the_road() {
     });
 }
 
-/// A plan with a bare answer for the judge to look at: of the travel in the half of the road beside the gate.
+/// A plan with a bare answer for the judge to check: of the travel in the half of the road beside the gate.
 struct Sound {
     plan: Value,
     site: Site,
@@ -271,7 +272,7 @@ fn path_of(answer: &mut Answer, change: impl Fn(&Path) -> Path) {
     answer.witness = Some(Trajectory::new(change(path.path())));
 }
 
-/// The judge finds what is planted, and nothing where nothing is.
+/// The judge finds every planted fault, and none where none is planted.
 #[test]
 fn the_judge_finds_planted_faults() {
     let sound = Sound::new(past_the_gate(true));
@@ -320,7 +321,7 @@ fn the_judge_finds_planted_faults() {
         case.travel = "eastbound".to_owned();
     });
     sound.must(&["no such travel"], |case| case.travel = "upward".to_owned());
-    // Where the road ends as drawn, nobody sets out beyond its end.
+    // Where the road ends as drawn, nobody starts beyond its end.
     let mut plan = past_the_gate(true);
     plan["features"][0]["properties"]["continues"] = json!("none");
     let short = Sound { plan, ..sound };
@@ -346,7 +347,8 @@ fn the_judge_finds_a_jackknife() {
     });
 }
 
-/// Things are told apart by what they are: an obstacle that someone labels like a part of the gate is an obstacle still.
+/// Things are distinguished by what they are: an obstacle that someone labels like a part of the gate is an obstacle
+/// still.
 #[test]
 fn a_label_changes_nothing() {
     let text = |label: &str| {

@@ -1,12 +1,12 @@
-//! Generator of random site plans as GeoJSON text, and the changes of a plan under which its answers are known to stay or
-//! not to get worse. A seed gives the same plan on every machine.
+//! Generator of random site plans as GeoJSON text, and the changes of a plan under which its answers are known to stay
+//! or not to get worse. A seed gives the same plan on every machine.
 use super::common::drives::Random;
 use serde_json::{Value, json};
 use std::f64::consts::PI;
 use wideenough::geometry::Point;
 use wideenough::site::{self, Frame, Side, Site};
 
-/// Kinds of road about the gate.
+/// Kinds of road in front of the gate.
 pub const KINDS: [&str; 9] =
     ["across", "leading", "oblique", "dead end", "cul-de-sac", "junction T", "junction Y", "bend", "curve"];
 
@@ -75,17 +75,17 @@ pub fn ring(points: &[Point]) -> Value {
     json!([coordinates(&closed)])
 }
 
-/// A road line, which of its ends go on, and what of it lies in front of the gate: a place on its edge and the direction
-/// of that edge.
+/// The roads of a place as features, and the part in front of the gate: a place on the road's edge and the direction of
+/// that edge.
 struct Front {
     features: Vec<Value>,
     foot: Point,
     edge: Point,
-    /// How far the apron may reach to each side of the foot.
+    /// Reach of the apron to each side of the foot, at most.
     half: f64,
 }
 
-/// A road as a feature, drawn in one direction or the other.
+/// A road as a feature, drawn in either direction.
 fn road(random: &mut Random, mut line: Vec<Point>, width: f64, ends: (bool, bool), own_lane: bool) -> Value {
     let (mut start, mut end) = ends;
     if random.chance(0.5) {
@@ -110,7 +110,7 @@ fn roads(random: &mut Random, kind: &'static str, setback: f64, width: f64) -> F
     let own_lane = random.chance(0.3);
     let y = -(setback + 0.5 * width);
     let (left, right) = (random.between(25.0, 60.0), random.between(25.0, 60.0));
-    // Half of the places have what is special on the left, half on the right.
+    // Half of the places have their special feature on the left, half on the right.
     let hand = random.pick(&[-1.0, 1.0]);
     let front =
         |features: Vec<Value>| Front { features, foot: at(0.0, -setback), edge: at(1.0, 0.0), half: 9.0 };
@@ -182,7 +182,7 @@ fn roads(random: &mut Random, kind: &'static str, setback: f64, width: f64) -> F
     }
 }
 
-/// What stands about the gate: fences in its line, trees, a pole, a wall or a ditch across the road.
+/// Obstacles around the gate: fences in its line, trees, a pole, a wall or a ditch across the road.
 fn things(
     random: &mut Random,
     front: &Front,
@@ -250,7 +250,7 @@ fn drawn(seed: u64, kind: &'static str) -> Value {
     let (along, inward) = (toward(skew), toward(skew + 0.5 * PI));
     let half = 0.5 * random.between(3.0, 6.0);
     let post = random.pick(&[0.1, 0.15, 0.3, 0.5]);
-    // What the gate line has to each side before it may meet the road.
+    // Room of the gate line to each side before it may meet the road.
     let clear = if skew.abs() < 0.02 {
         30.0
     } else {
@@ -326,7 +326,7 @@ pub fn place(seed: u64) -> Place {
     panic!("seed {seed}: no sound plan of the kind \"{kind}\" in 20 draws; the last: {why}");
 }
 
-/// Every position of the plan changed by a function.
+/// The plan with every position changed by a function.
 fn moved(plan: &Value, change: &dyn Fn(Point) -> [f64; 2]) -> Value {
     fn walk(value: &mut Value, change: &dyn Fn(Point) -> [f64; 2]) {
         let Some(list) = value.as_array_mut() else { return };
@@ -387,7 +387,7 @@ pub fn mirrored(plan: &Value) -> (Value, Axes) {
     (plan, Axes(at(-1.0, 0.0), at(0.0, 1.0)))
 }
 
-/// In longitude and latitude, to ten decimals: the middle of the gate at some place of the earth.
+/// The plan in longitude and latitude, to ten decimals, with the middle of the gate at this place on Earth.
 pub fn in_degrees(plan: &Value, lon_deg: f64, lat_deg: f64) -> (Value, Axes) {
     let gate = role(plan, "gate").next().expect("a gate");
     let line = points(&gate["geometry"]["coordinates"]);
@@ -457,7 +457,7 @@ fn beside(line: &[Point], left_m: f64) -> Vec<Point> {
     (0..line.len()).map(place).collect()
 }
 
-/// Each plan with one obstacle taken away.
+/// Every plan that results from taking one obstacle away.
 pub fn without_obstacle(plan: &Value) -> Vec<Value> {
     let features = plan["features"].as_array().expect("features");
     let obstacles = (0..features.len()).filter(|i| features[*i]["properties"]["role"] == "obstacle");
@@ -469,10 +469,10 @@ pub fn without_obstacle(plan: &Value) -> Vec<Value> {
     obstacles.map(without).collect()
 }
 
-/// A plan with nothing but its road, of two lanes or more and driven over its whole width, its gate and its fences; `None` for
-/// other roads than one straight across the front.
+/// A plan with nothing but its road (of two lanes or more, driven over its whole width), its gate and its fences;
+/// `None` for roads other than one straight across the front.
 pub fn bare_road(place: &Place) -> Option<Value> {
-    /// Less is a road of one lane: see the program's own rule, 16 ft.
+    /// Width below which a road has one lane: see the program's own rule, 16 ft.
     const TWO_LANES_M: f64 = 5.5;
     let center = read(&place.plan).ok()?.gate.center();
     let mut plan = place.plan.clone();
@@ -484,7 +484,7 @@ pub fn bare_road(place: &Place) -> Option<Value> {
     let width = road["properties"]["width"].as_f64()?;
     let by = (TWO_LANES_M - width).max(0.0);
     road["properties"]["width"] = json!(width + by);
-    // It gains on the far side alone.
+    // The road gains width on the far side alone.
     let line = points(&road["geometry"]["coordinates"]);
     let sign = if is_left_of(&line, center) { -1.0 } else { 1.0 };
     road["geometry"]["coordinates"] = coordinates(&beside(&line, sign * 0.5 * by));

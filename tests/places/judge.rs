@@ -1,5 +1,6 @@
 //! Judge of the paths that answers list as their proof, by code of its own: the drive integrated by small steps
-//! (`common::plain`), polygons by `geo`, and what the plan's text says of roads. It reads no verdict of the program.
+//! (`common::plain`), polygons by `geo`, and the roads as the plan's text gives them. It reads no verdict of the
+//! program.
 use super::common::plain::{Form, Moment, Thing, contact, drive, look, polygon, ring_to_gate, standing};
 use super::generator::{drives_on, is_left_of, points, role};
 use super::lane::LaneLine;
@@ -12,23 +13,23 @@ use wideenough::opening::{Answer, Case, CaseLane, Outcome, Study};
 use wideenough::site::{Faces, Maneuver, RoadUse, Side, Site};
 use wideenough::vehicle::{PartKind, Vehicle};
 
-/// A mirror this near to the opening is in the gate, not over the edge of a road beside it.
+/// Distance from the opening within which a mirror is in the gate, not over the edge of a road beside it.
 const BESIDE_POSTS_M: f64 = 3.0;
-/// A start may be over an edge by this.
+/// Distance that a start may be over an edge.
 const START_M: f64 = 0.005;
-/// Tires may be over the edge of what they may use by this: the seam by which polygons are joined, twice at a corner, and
-/// the tolerance of a verdict.
+/// Distance that tires may be over the edge of the ground allowed: the seam by which polygons are joined, twice at a
+/// corner, and the tolerance of a verdict.
 const TIRE_M: f64 = 0.0215;
-/// Nothing stands on a gate line where nothing is drawn: so near to a road's edge a vehicle on the road may reach over it, meters. The
-/// program's own rule; a fence that is drawn there is a thing like others.
+/// Distance from a road's edge within which a vehicle on the road may reach over the gate line, meters: nothing stands
+/// there unless it is drawn. The program's own rule; a fence that is drawn there is a thing like others.
 const OPEN_BESIDE_ROAD_M: f64 = 0.5;
-/// Rounding of what is written, and of two ways to integrate.
+/// Rounding of the numbers written, and the difference between two integrations.
 const TINY_M: f64 = 3e-6;
-/// A road that goes on does so at least this far.
+/// Least distance that a road which goes on does so.
 const RUNS_ON_M: f64 = 100.0;
-/// Roads from this width on have a lane for each direction.
+/// Width from which on roads have a lane for each direction.
 const TWO_LANES_M: f64 = 16.0 * 0.3048;
-/// Parts are looked at every so far along their outlines and along the gate line.
+/// Spacing at which parts are sampled along their outlines and along the gate line.
 const OUTLINE_STEP_M: f64 = 0.05;
 
 /// A fault of an answer.
@@ -53,7 +54,7 @@ impl std::fmt::Display for Fault {
 /// A road that goes on beyond its drawn end.
 struct RunOn {
     surface: Polygon,
-    /// True if it reaches the gate line only beyond its drawn end; what lies behind that line does not count.
+    /// True if it reaches the gate line only beyond its drawn end; the part behind that line does not count.
     crosses_line: bool,
 }
 
@@ -70,7 +71,7 @@ fn dot(p: Point) -> Dot {
     Dot::new(p.x, p.y)
 }
 
-/// How far a point is outside of a polygon.
+/// Distance of a point outside of a polygon, 0 inside.
 fn outside(polygon: &Polygon, p: Point) -> f64 {
     if polygon.contains(&dot(p)) { 0.0 } else { Euclidean.distance(&dot(p), polygon) }
 }
@@ -145,7 +146,7 @@ impl<'a> Judge<'a> {
         Self { site, plan, roads, run_on, drives: site.drives.iter().map(ground).collect() }
     }
 
-    /// How far a point is off every road: as drawn, and beyond the ends that go on.
+    /// Distance of a point from every road: as drawn, and beyond the ends that go on.
     fn off_roads(&self, p: Point) -> f64 {
         let drawn = outside_all(self.roads.iter(), p);
         let counts = self.run_on.iter().filter(|r| !(r.crosses_line && p.y > 0.0));
@@ -157,7 +158,7 @@ impl<'a> Judge<'a> {
         let travel = self.site.travels().into_iter().find(|t| t.word == travel)?;
         let road = &self.site.roads[0];
         let mut line = ring_to_gate(&self.site.gate, &Outline(road.centerline.clone()));
-        // The word's direction beside the gate says which way the line is driven.
+        // The word's direction beside the gate decides in which direction the line is driven.
         let gate = at0();
         let forward = LaneLine(line.clone()).beside(gate).2;
         let ahead =
@@ -168,7 +169,7 @@ impl<'a> Judge<'a> {
         Some(LaneLine(line))
     }
 
-    /// What of the road a vehicle drives in, to the left of its line: (least, largest).
+    /// Range of offsets to the left of its line that a vehicle drives in: (least, largest).
     fn lane(&self) -> (f64, f64) {
         let width = self.site.roads[0].width_m;
         let half = 0.5 * width;
@@ -219,7 +220,7 @@ impl<'a> Judge<'a> {
         self.touches(vehicle, &moments, (faces, opening_m, clearance_m), notes);
     }
 
-    /// Steering and hitches within the vehicle's limits; hitches by the moments driven.
+    /// Checks that steering and hitches stay within the vehicle's limits; hitches at the moments driven.
     fn limits(&self, vehicle: &Vehicle, path: &Path, notes: &mut Notes) {
         let steering = vehicle.steering;
         for s in path.legs.iter().flat_map(|l| &l.segments) {
@@ -235,7 +236,7 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// Where it sets out: on the road, in its lane, outside the gate and upstream of it, headed along the lane.
+    /// Checks the start: on the road, in its lane, outside the gate and upstream of it, headed along the lane.
     fn start(
         &self,
         vehicle: &Vehicle,
@@ -248,7 +249,8 @@ impl<'a> Judge<'a> {
             notes.fault("no such travel", f64::INFINITY, &case.travel);
             return;
         };
-        // A way out by the lane it came by is driven the other way, in the lane of that direction, wherever along it.
+        // A way out by the lane it came by is driven in reverse order, in the lane of that direction, wherever along
+        // it.
         let leaves = case.lane == CaseLane::Leaving;
         if leaves {
             line.0.reverse();
@@ -307,7 +309,7 @@ impl<'a> Judge<'a> {
         notes.over("ends not wholly inside", -extent(vehicle, end).0, -TINY_M, "");
     }
 
-    /// The gate line is passed between the faces, once, and is not touched elsewhere but on a road.
+    /// Checks that the gate line is passed between the faces, once, and is touched elsewhere only on a road.
     fn crossing(&self, vehicle: &Vehicle, case: &Case, poses: &[&Moment], faces: Faces, notes: &mut Notes) {
         let (mut aside, mut whereabouts) = (0.0_f64, String::new());
         let mut inside_by: Option<f64> = None;
@@ -339,7 +341,7 @@ impl<'a> Judge<'a> {
                     }
                 }
             }
-            // Wholly inside is so only behind the depth of the gate and off the road.
+            // A vehicle is wholly inside only behind the depth of the gate and off the road.
             let least = extent(vehicle, m).0;
             if !through && least > depth && self.middle_off_roads(vehicle, m) {
                 inside_by = Some(inside_by.map_or(least, |by: f64| by.max(least)));
@@ -348,12 +350,12 @@ impl<'a> Judge<'a> {
                 inside_by = None;
             }
         }
-        // Between two looks the outline moves on by less than this past a corner of the line.
+        // Between two samples the outline moves on by less than this past a corner of the line.
         notes.over("touches the gate line aside", aside, 0.012, &whereabouts);
         notes.over("enters before it backs in", entered_early, TINY_M, "");
     }
 
-    /// No post of an opening wider than drawn stands on a road, unless a fence is drawn on into it.
+    /// Checks that no post of an opening wider than drawn stands on a road, unless a fence is drawn on into it.
     fn posts(&self, faces: Faces, notes: &mut Notes) {
         let post = self.site.gate.post.width_m;
         let drawn = 0.5 * self.site.gate.opening_m() + post;
@@ -396,7 +398,8 @@ impl<'a> Judge<'a> {
         m.units.iter().take(count).all(|stand| self.off_roads(stand.at) > 0.0)
     }
 
-    /// Tires on roads and drives; where no drive is drawn, never beyond the far edge of the road in front.
+    /// Checks that tires stay on roads and drives; where no drive is drawn, never beyond the far edge of the road in
+    /// front.
     fn tires(&self, vehicle: &Vehicle, poses: &[&Moment], notes: &mut Notes) {
         let road = &self.site.roads[0];
         let line = ring_to_gate(&self.site.gate, &Outline(road.centerline.clone()));
@@ -436,7 +439,7 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// On a road whose vehicles keep to their own lane, tires on the other half.
+    /// Checks, on a road whose vehicles keep to their own lane, for tires on the other half.
     fn own_lane(&self, vehicle: &Vehicle, poses: &[&Moment], line: &LaneLine, notes: &mut Notes) {
         let lead = &poses[0].units[0];
         let ahead = line.beside(lead.at).2;
@@ -460,7 +463,7 @@ impl<'a> Judge<'a> {
         notes.over("tires out of their own lane", worst, TIRE_M, "");
     }
 
-    /// Nothing that stands comes nearer than the clearance; without clearance, nothing overlaps.
+    /// Checks that no obstacle comes nearer than the clearance; without clearance, that nothing overlaps.
     fn touches(
         &self,
         vehicle: &Vehicle,
@@ -471,7 +474,7 @@ impl<'a> Judge<'a> {
         let seen = |hair_m: f64| {
             let lists = standing(self.site, Faces::new(faces.left - hair_m, faces.right + hair_m), opening_m);
             lists.map(|mut things| {
-                // The gate line itself is looked at with the crossing.
+                // The gate line itself is checked with the crossing.
                 things.retain(|t| t.what != "gate line");
                 look(vehicle, moments, &things, 0.0)
             })
@@ -479,7 +482,7 @@ impl<'a> Judge<'a> {
         for one in seen(TINY_M) {
             notes.over("comes too near to something", clearance_m - one.least_m, TINY_M, &one.to);
             if one.least_m <= 0.0 && clearance_m == 0.0 {
-                // An overlap has no gap to measure: by how much the faces would have to move out.
+                // An overlap has no gap to measure: the distance the faces would have to move out instead.
                 let hairs = [1e-5, 3e-5, 1e-4, 3e-4, 1e-3, 3e-3, 0.01, 0.1];
                 let clears = |hair: &f64| seen(*hair).iter().all(|look| look.least_m > 0.0);
                 let by = hairs.into_iter().find(clears).unwrap_or(f64::INFINITY);
@@ -507,7 +510,7 @@ impl Notes<'_> {
         self.list.push(Fault { place, case, kind, amount, unit, note: note.to_owned() });
     }
 
-    /// A fault where an amount is more than it may be.
+    /// Records a fault where an amount exceeds its limit.
     fn over(&mut self, kind: &'static str, amount: f64, most: f64, note: &str) {
         if amount.is_nan() || amount > most {
             self.fault(kind, amount, note);
@@ -542,7 +545,7 @@ fn extent(vehicle: &Vehicle, m: &Moment) -> (f64, f64) {
     (low, high)
 }
 
-/// From where to where an outline lies across the gate line.
+/// Interval in which an outline lies across the gate line.
 fn on_line(corners: &[Point]) -> Option<(f64, f64)> {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for (i, a) in corners.iter().enumerate() {

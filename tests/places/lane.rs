@@ -1,11 +1,11 @@
-//! The line of a lane, and where places lie beside it.
+//! The line of a lane, and the position of points beside it.
 use wideenough::geometry::Point;
 
-/// A line of travel: where beside it a point lies.
+/// A line of travel, to locate points beside it.
 pub struct LaneLine(pub Vec<Point>);
 
 impl LaneLine {
-    /// Station along the line, and how far to its left; before its first point and beyond its last it runs on straight.
+    /// Station along the line, and offset to its left; before its first point and beyond its last it runs on straight.
     pub fn beside(&self, p: Point) -> (f64, f64, Point) {
         let (mut best, mut start) = ((f64::INFINITY, 0.0, 0.0, Point::default()), 0.0);
         let last = self.0.len() - 2;

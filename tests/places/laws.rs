@@ -1,5 +1,5 @@
-//! Laws between the answers of kindred places: the same place in other coordinates is the same problem, and more room,
-//! more stops or a longer search never give a wider opening.
+//! Laws between the answers of related places: one place in other coordinates is the same problem, and more room, more
+//! stops or a longer search never give a wider opening.
 use super::generator::{self, AS_DRAWN, Axes, Place, drives_on};
 use super::judge::{Fault, Judge, widest};
 use super::{answers, maneuvers, options, places, settle};
@@ -12,13 +12,14 @@ use wideenough::opening::{Answer, Case, Outcome, Study, StudyOptions};
 use wideenough::search::Effort;
 use wideenough::site::{Maneuver, Side, Site};
 
-/// Two answers to one problem differ by no more than this share, and an answer is worse by no more.
+/// Share by which two answers to one problem differ at most, and by which an answer is worse at most.
 const SHARE: f64 = 0.001;
 
-/// The same of a gate farther from the road: more turns are needed there, and where two of them end differs a little more.
+/// Likewise for a gate farther from the road: more turns are needed there, and the ends of two searches differ a little
+/// more.
 const SHARE_FARTHER_BACK: f64 = 0.005;
 
-/// Places looked at unless the environment says otherwise: one of each kind of road.
+/// Number of places unless the environment sets another: one of each kind of road.
 const USUAL: u64 = 9;
 
 /// Laws that compare with another study; comfort is compared with bare in all.
@@ -35,7 +36,7 @@ const LAWS: [&str; 10] = [
     "farther back",
 ];
 
-/// What was compared, and the worst of each law.
+/// Comparisons made, and the worst of each law.
 #[derive(Default)]
 struct Book {
     faults: Vec<Fault>,
@@ -70,7 +71,7 @@ fn shown(answer: &Answer) -> String {
     }
 }
 
-/// How much wider the second answer is, as a share of the first; infinite where only the first is found.
+/// Excess of the second answer's width over the first, as a share of the first; infinite where only the first is found.
 fn wider_by(first: &Answer, second: &Answer) -> f64 {
     match (first.opening_m, second.opening_m) {
         (Some(a), Some(b)) => b / a - 1.0,
@@ -80,7 +81,7 @@ fn wider_by(first: &Answer, second: &Answer) -> f64 {
     }
 }
 
-/// The case of another study that asks the same: its travel points where this one's does in the other's axes.
+/// The corresponding case of another study: its travel points where this one's does in the other's axes.
 fn twin<'s>(case: &Case, site: &Site, other: &'s Study, axes: Axes) -> Option<&'s Case> {
     let direction =
         |site: &Site, word: &str| site.travels().into_iter().find(|t| t.word == word).map(|t| t.direction);
@@ -91,7 +92,7 @@ fn twin<'s>(case: &Case, site: &Site, other: &'s Study, axes: Axes) -> Option<&'
     })
 }
 
-/// What is done to a place, and how its answers may change.
+/// A change of a place, and how its answers may change.
 struct Change {
     law: &'static str,
     plan: Value,
@@ -102,13 +103,13 @@ struct Change {
     same: bool,
     /// Only vehicles that come in the half of the road beside the gate (true), or in the other.
     half: Option<bool>,
-    /// What the change is made to, where that is not the place itself.
+    /// The plan that is changed, where that is not the place itself.
     from: Option<Value>,
-    /// The share by which answers may be worse.
+    /// Share by which answers may be worse.
     share: f64,
 }
 
-/// The changes of a place that a law speaks about.
+/// The changes of a place that a law covers.
 fn changes(law: &'static str, place: &Place, site: &Site) -> Vec<Change> {
     let change = |plan: Value, axes: Axes| Change {
         law,
@@ -127,7 +128,7 @@ fn changes(law: &'static str, place: &Place, site: &Site) -> Vec<Change> {
     // An angle of its own for every place.
     let angle = 0.3 + 0.7 * f64::from(u32::try_from(place.seed % 1000).expect("small"));
     match law {
-        // Whoever drives on the other side of the road comes in the nearer half, from where the farther one can be had.
+        // A driver on the other side of the road comes in the nearer half, from which the farther one can be reached.
         "near lane" => {
             let from = generator::bare_road(place);
             let swapped = |from: Value| Change {
@@ -224,23 +225,23 @@ fn of_one_study(study: &Study, place: &Place, book: &mut Book) {
     }
 }
 
-/// What all places gave: studied once, and looked at by two tests.
+/// Results of all places: studied once, and checked by two tests.
 struct Seen {
     book: Book,
     judged: Judged,
 }
 
-/// What the judge looked at, and the faults it found.
+/// Answers judged, and the faults found.
 #[derive(Default)]
 struct Judged {
     faults: Vec<Fault>,
-    /// By kind of road: answers found, and asked for.
+    /// By kind of road: number of answers found, and requested.
     kinds: BTreeMap<&'static str, [u32; 2]>,
 }
 
 impl Judged {
     fn look(&mut self, place: &Place, (plan, site): (&Value, &Site), study: &Study, changed: &str) {
-        // Of many places it is told what was not found, and why.
+        // With many places, prints which answers were not found, and why.
         let told = std::env::var_os("PLACES").is_some();
         for case in &study.cases {
             for answer in [&case.bare, &case.comfortable] {
@@ -261,8 +262,8 @@ impl Judged {
     }
 }
 
-/// Each place is held to one or two of the laws, by turns; with `PLACES` to all of them, or as `PLACES_LAWS` says: "all",
-/// "turns", "none" or the name of one.
+/// Studies the places once. Each place is held to one or two of the laws, by turns; with `PLACES` to all of them, or as
+/// `PLACES_LAWS` says: "all", "turns", "none" or the name of one.
 fn seen() -> &'static Seen {
     static SEEN: OnceLock<Seen> = OnceLock::new();
     SEEN.get_or_init(|| {
@@ -281,7 +282,7 @@ fn seen() -> &'static Seen {
                     "more shunts" => place.seed == 3,
                     "thorough" => place.seed == 1,
                     "wider road" => [0, 3, 7].contains(&place.seed),
-                    // Only of roads across the front.
+                    // Only for roads across the front.
                     "near lane" | "farther back" => place.seed == 0,
                     _ => place.seed < 8 && place.seed % 4 == turn % 4,
                 };
@@ -299,7 +300,7 @@ fn seen() -> &'static Seen {
     })
 }
 
-/// The same place in other coordinates has the same answers; more room, more stops and more work never worse ones.
+/// A place in other coordinates has the same answers; more room, more stops and more work never worse ones.
 #[test]
 fn kindred_places_have_kindred_answers() {
     let book = &seen().book;
@@ -323,7 +324,7 @@ fn witnesses_pass_the_judge() {
 
 /// Holds the answers of a changed place to those of the place.
 fn hold(place: &Place, site: &Site, base: &Study, change: &Change, book: &mut Book, judged: &mut Judged) {
-    // What is compared may be the place with less in it.
+    // The comparison may start from the place with less in it.
     let less = change.from.as_ref().map(|plan| {
         let site = generator::read(plan).expect("a sound plan");
         let study = answers(&site, &change.maneuvers, &change.options);

@@ -1,6 +1,6 @@
-//! Answers of the program over random places: laws between the answers of kindred places, and an independent judge of the
-//! paths that prove them. A handful of places by default; `PLACES=500 PLACES_SEED=1000 cargo test --test places` looks at
-//! more of them, and `PLACES_TO=target/places` writes their plans there.
+//! Answers of the program over random places: laws between the answers of related places, and an independent judge of
+//! the paths that prove them. A handful of places by default; `PLACES=500 PLACES_SEED=1000 cargo test --test places`
+//! checks more of them, and `PLACES_TO=target/places` writes their plans there.
 mod cards;
 #[path = "../common/mod.rs"]
 mod common;
@@ -17,12 +17,12 @@ use wideenough::opening::{Study, StudyOptions, Wanted, study};
 use wideenough::site::{Maneuver, Site};
 use wideenough::vehicle::find;
 
-/// A number that the environment may set.
+/// A number from the environment, or the usual one.
 fn number(key: &str, usual: u64) -> u64 {
     std::env::var(key).ok().map_or(usual, |text| text.parse().unwrap_or_else(|_| panic!("{key}: {text}")))
 }
 
-/// The places looked at: `PLACES` of them, or `usual`, from the seed `PLACES_SEED` on.
+/// The places studied: `PLACES` of them, or `usual`, from the seed `PLACES_SEED` on.
 fn places(usual: u64) -> impl Iterator<Item = Place> {
     let (count, first) = (number("PLACES", usual), number("PLACES_SEED", 0));
     let into = std::env::var_os("PLACES_TO").map(std::path::PathBuf::from);
@@ -39,7 +39,7 @@ fn options() -> StudyOptions {
     StudyOptions { changes: false, ..StudyOptions::default() }
 }
 
-/// What a plan asks about, by the library; backing in only where `maneuvers` says so.
+/// Requests of a plan, with vehicles of the library; backing in only if `maneuvers` includes it.
 fn wanted(site: &Site, maneuvers: &[Maneuver]) -> Vec<Wanted> {
     let one = |v: &wideenough::site::VehicleRequest| Wanted {
         vehicle: find(&v.vehicle).expect("a vehicle of the library"),
@@ -53,7 +53,7 @@ fn wanted(site: &Site, maneuvers: &[Maneuver]) -> Vec<Wanted> {
     site.vehicles.iter().map(one).collect()
 }
 
-/// The maneuvers asked about at a place: at every third one backing in, too.
+/// The maneuvers studied at a place: at every third one backing in, too.
 fn maneuvers(place: &Place) -> Vec<Maneuver> {
     if place.seed % 3 == 1 { vec![Maneuver::DriveIn, Maneuver::BackIn] } else { vec![Maneuver::DriveIn] }
 }
@@ -62,7 +62,7 @@ fn answers(site: &Site, maneuvers: &[Maneuver], options: &StudyOptions) -> Study
     study(site.clone(), &wanted(site, maneuvers), options, &|_| ())
 }
 
-/// Prints how many faults of each kind there are, the worst first of each; fails if there is one.
+/// Prints the number of faults of each kind, the worst first of each; fails if there is one.
 fn settle(title: &str, faults: &[Fault]) {
     let mut faults: Vec<&Fault> = faults.iter().collect();
     faults.sort_by(|a, b| a.kind.cmp(b.kind).then(b.amount.total_cmp(&a.amount)));
