@@ -1,4 +1,4 @@
-//! The referee refuses a path that breaks one rule, for that rule: each test breaks one of an answer that stands.
+//! The referee refuses a path that breaks one rule, for that rule: each test breaks one rule of an answer that holds.
 mod common;
 use common::{add_pole, apron, pickup, skewed_site, standard_lane, standard_site};
 use std::sync::Arc;
@@ -25,7 +25,7 @@ fn problem<'a>(vehicle: &'a Vehicle, surroundings: &'a Surroundings, lane: &'a L
     Problem { vehicle, surroundings, lane, maneuver, shunts: 0, clearance_m: 0.0, spot: None }
 }
 
-/// An answer, and what it needs.
+/// A path found by the search, and its opening.
 fn answer(vehicle: &Vehicle, site: &Site, lane: &Lane) -> (Path, f64) {
     let surroundings = Surroundings::new(site, None, 0.0);
     let finding = narrowest(&problem(vehicle, &surroundings, lane), Effort::USUAL, &[]);
@@ -33,7 +33,7 @@ fn answer(vehicle: &Vehicle, site: &Site, lane: &Lane) -> (Path, f64) {
     (found.path.into_path(), found.inspection.opening_m)
 }
 
-/// What the referee says of a path; an opening where it passes.
+/// Verdict of the referee on a path; the opening where it passes.
 fn verdict(vehicle: &Vehicle, site: &Site, lane: &Lane, path: &Path) -> Result<f64, Reason> {
     let surroundings = Surroundings::new(site, None, 0.0);
     let certificate = certify(&problem(vehicle, &surroundings, lane), &Trajectory::new(path.clone()), 5.0);
@@ -74,7 +74,7 @@ fn each_rule_broken_is_refused_for_it() {
     segments.truncate(segments.len() / 2);
     assert_eq!(said(&short), Err(Reason::NotInside));
 
-    // As far along the fence that no gate anybody builds reaches there.
+    // So far along the fence that no gate anybody builds reaches there.
     let mut beside = path.clone();
     beside.start.lead.position.x -= 40.0;
     assert_eq!(said(&beside), Err(Reason::NoOpening));
@@ -88,7 +88,7 @@ fn each_rule_broken_is_refused_for_it() {
     out_again.legs.extend([back, again]);
     assert_eq!(said(&out_again), Err(Reason::ComesOut));
 
-    // Forward through the gate is no way to back in.
+    // A path forward through the gate is not backing in.
     let surroundings = Surroundings::new(&site, None, 0.0);
     let backing = Problem { maneuver: Maneuver::BackIn, ..problem(&vehicle, &surroundings, &lane) };
     assert_eq!(
@@ -96,7 +96,7 @@ fn each_rule_broken_is_refused_for_it() {
         Some(Reason::Enters)
     );
 
-    // A pole where its middle comes by.
+    // A pole at the place where its middle passes.
     let chain = Chain::of(&vehicle);
     let end = path.end(&chain).lead;
     let mut with_pole = site.clone();
@@ -112,7 +112,7 @@ fn each_rule_broken_is_refused_for_it() {
     assert_eq!(on_it.map_err(|r| r.reason).err(), Some(Reason::Ground));
 }
 
-/// Leaves that open toward the road stand in the way of a turn from it: the same path takes a wider gate then, or none.
+/// Leaves that open toward the road obstruct a turn from it: the path then needs a wider gate, or none passes it.
 #[test]
 fn leaves_are_not_ignored() {
     let (vehicle, site, lane) = (pickup(), standard_site(SETBACK_M), lane());
@@ -126,8 +126,8 @@ fn leaves_are_not_ignored() {
     }
 }
 
-/// The line of a skewed gate meets the road: on along the road past its end, and round behind the fence from there, is no
-/// way through the gate.
+/// The line of a skewed gate meets the road: a path along the road past the line's end, and round behind the fence from
+/// there, is not a path through the gate.
 #[test]
 fn round_the_end_of_a_skewed_gate_is_no_way_through_it() {
     let vehicle = pickup();

@@ -1,5 +1,5 @@
-//! Roads as they are: a road ends where it is drawn unless the plan says that it continues, and only the directions
-//! that lead to the gate are asked about.
+//! Roads as drawn: a road ends where it is drawn unless the plan says that it continues, and only the directions of
+//! travel that lead to the gate are studied.
 use rstest::rstest;
 use serde_json::{Value, json};
 use std::fs;
@@ -37,7 +37,7 @@ fn place(name: &str) -> String {
     fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"))
 }
 
-/// A 4 m gate at the origin, in above it.
+/// A gate of 4 m at the origin, with the inside above it.
 fn gate() -> Value {
     feature(&json!({ "role": "gate" }), "LineString", &json!([[-2, 0], [2, 0]]))
 }
@@ -100,8 +100,8 @@ fn in_degrees(text: &str, lon_deg: f64, lat_deg: f64) -> String {
 const WESTBOUND: &str = "westbound: the road ends 10' beyond the gate, so nothing comes from there";
 const SOUTHBOUND: &str = "southbound: the road ends at the gate, so nothing comes from there";
 
-/// Places as people drew them: the directions that lead to the gate, how long the road is upstream, what is said of
-/// the other direction; in feet, in degrees, and with the road drawn the other way round.
+/// Places as people drew them: the directions that lead to the gate, the length of road upstream, the note about the
+/// other direction; in feet, in degrees, and with the road drawn in reverse order.
 #[rstest]
 #[case("02-lane-ends-at-gate", "northbound", 285.0, SOUTHBOUND)]
 #[case("10-straight-lane-box-truck", "northbound", 294.0, SOUTHBOUND)]
@@ -132,7 +132,7 @@ fn a_road_that_ends_has_one_way_in(
     }
 }
 
-/// The same bend in meters and in degrees: both directions, the same lanes to a millimeter.
+/// One bend in meters and in degrees: both directions, and lanes equal to a millimeter.
 #[test]
 fn a_bend_in_meters_and_in_degrees_is_one_place() {
     let [local, global] = ["06-bend-local", "06-bend-lonlat"].map(|name| good(&place(name)));
@@ -222,7 +222,7 @@ fn a_lane_that_ends_obliquely_has_one_way_in(
         let d = Point::at_angle(f64::to_radians(turn_deg));
         json!([p.dot(d), p.dot(d.left())])
     };
-    // The end is 9 m from the gate; the lane comes to it at that angle to the way to the gate.
+    // The end is 9 m from the gate; the lane meets the line to the gate at that angle.
     let end = Point::new(0.0, -9.0);
     let along = Point::at_angle((90.0 + off_deg).to_radians());
     let mut lane = json!([turned(end - along * 70.0), turned(end)]);
@@ -297,20 +297,20 @@ fn at_a_turnaround_vehicles_come_along_the_road_into_it(
     assert!(site.gate.skew_rad.abs() < 1e-3, "{}", site.gate.skew_rad);
     let lane = &site.travels()[0].lane;
     assert!(lane.upstream_m.is_infinite() && (lane.width_m - 3.0).abs() < 1e-12);
-    // Changes to the gate go by the turnaround's edge, too.
+    // Changes to the gate follow the turnaround's edge, too.
     let back = Change::Setback(1.5).apply(&site).unwrap();
     assert!((back.gate.setback_m - 9.5).abs() < 1e-3 && words(&back) == ["northbound"]);
     assert_eq!(Change::RoadWidth(0.3).apply(&site).unwrap_err(), ChangeError::NoFarEdge);
 }
 
-/// What a road is drawn on across a turnaround brings nothing to a gate beside it, however long it is.
+/// A road's line drawn on across a turnaround brings no further way in to a gate beside it, however long it is.
 #[rstest]
 fn a_line_drawn_across_a_turnaround_has_one_way_in(#[values(-31.0, -20.0, -8.5)] end: f64) {
     let east = feature(&json!({ "role": "gate" }), "LineString", &json!([[18, -22], [18, -18]]));
     let site = good(&plan(&[east, bulb(64, 0.0), road(&[(0.0, -130.0), (0.0, end)], &json!({}))]));
     assert_eq!(words(&site), ["northbound"]);
     assert!((site.gate.setback_m - 6.0).abs() < 1e-9 && site.gate.skew_rad.abs() < 1e-9);
-    // As far as beside the gate.
+    // The lane reaches to beside the gate.
     let upstream = site.travels()[0].lane.upstream_m;
     assert!((upstream - (end.min(-20.0) + 130.0)).abs() < 1e-9, "{upstream}");
 }
@@ -363,7 +363,7 @@ fn a_road_drawn_as_a_polygon_has_a_start_and_an_end() {
     assert!(site.travels()[0].lane.centerline[0].distance(Point::new(0.0, -70.0 - CONTINUES_M)) < 1e-9);
 }
 
-/// A road in several lines continues at the first point of all and at the last.
+/// A road in several lines continues at its very first point and at its last.
 #[test]
 fn a_road_in_several_lines_has_one_start_and_one_end() {
     let lines = json!([[[-80, -8], [0, -8]], [[0, -8], [80, -8]]]);
@@ -377,8 +377,8 @@ fn a_road_in_several_lines_has_one_start_and_one_end() {
     assert_eq!(ends, [(-80.0, true, false), (0.0, false, true)]);
 }
 
-/// A plan that asks for a direction nothing comes from is told why and what to do; the same for a road too short for
-/// any vehicle, one that continues through the gate, and a word that is none.
+/// A plan that requests a direction nothing comes from gets the reason and advice; likewise for a road too short for
+/// any vehicle, one that continues through the gate, and an unknown word.
 #[test]
 fn faults_say_what_to_do() {
     let with = |road: &Value, travel: &str| {
@@ -386,7 +386,7 @@ fn faults_say_what_to_do() {
             "plan": { "coordinates": "local-m", "vehicles": [{ "vehicle": "car", "travels": [travel] }] },
             "features": [gate(), road] });
         let error = read(&plan.to_string(), "yard").expect_err("a fault").to_string();
-        // Without the place: the text stands in one line.
+        // Without the place: the whole text is on one line.
         let (_, message) = error.split_once(": ").expect("a place");
         message.to_owned()
     };

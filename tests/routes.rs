@@ -1,4 +1,4 @@
-//! Routes drawn in a plan are checked as drawn: nothing is searched, and what is wrong with them is said.
+//! Routes drawn in a plan are checked as drawn: nothing is searched, and their faults are reported.
 mod common;
 use common::{gooseneck, pickup, rectangle, standard_site};
 use wideenough::geometry::{Point, trig};
@@ -7,12 +7,12 @@ use wideenough::opening::{Case, DrawnGate, Outcome, StudyOptions, Wanted, study}
 use wideenough::site::{Anchor, Ground, Maneuver, Route, RouteTrack, Side, Site};
 use wideenough::vehicle::Vehicle;
 
-/// The one case of a route of the pickup on the standard site (4 m gate, line at y = 4.7, road y -6 to 0).
+/// The only case of a route of the pickup on the standard site (4 m gate, line at y = 4.7, road y -6 to 0).
 fn checked(track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
     checked_beside("far wall", track, legs)
 }
 
-/// The same with the wall across the road called something else.
+/// That case, with another label for the wall across the road.
 fn checked_beside(wall: &str, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
     let mut site = standard_site(4.5);
     site.obstacles[0].label = wall.to_owned();
@@ -22,7 +22,7 @@ fn checked_beside(wall: &str, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case 
 /// A vehicle's route at any site.
 fn checked_at(mut site: Site, vehicle: Vehicle, track: RouteTrack, legs: Vec<Vec<Point>>) -> Case {
     site.routes = vec![Route { label: "as drawn".to_owned(), vehicle: vehicle.name.clone(), track, legs }];
-    // No travel asked: only the route is studied.
+    // No such travel: only the route is studied.
     let wanted = Wanted { vehicle, visits: vec![], travels: vec!["northbound".to_owned()] };
     // The lane is 3 m wide.
     let wide = wanted.vehicle.units[0].width_m > 3.0;
@@ -71,8 +71,8 @@ fn why(case: &Case) -> String {
     }
 }
 
-/// A drive 2 m wide and a way half a meter beside its middle: the tires' outer edges, 1.02 m from the way, are 0.52 m over
-/// it, less the centimeter that closes cracks.
+/// A drive 2 m wide and a path half a meter beside its middle: the tires' outer edges, 1.02 m from the path, are 0.52 m
+/// over it, less the centimeter that closes cracks.
 #[test]
 fn a_route_off_the_drive_is_told_by_how_much() {
     let mut site = standard_site(4.5);
@@ -89,7 +89,7 @@ fn a_route_through_the_post_that_stays_is_told() {
     site.gate.anchor = Anchor::Side(Side::Left);
     let through = checked_at(site.clone(), pickup(), RouteTrack::RearAxle, vec![straight(-1.5, -3.0, 12.0)]);
     assert_eq!(why(&through), "as drawn it needs the post that stays put to move");
-    // With the other one staying, the left one gives way: from 2 m to there.
+    // With the other post staying, the left one gives way: from 2 m to there.
     site.gate.anchor = Anchor::Side(Side::Right);
     let case = checked_at(site, pickup(), RouteTrack::RearAxle, vec![straight(-1.5, -3.0, 12.0)]);
     assert!((case.bare.opening_m.expect("passes") - 4.7192).abs() < 0.001, "{:?}", case.bare);
@@ -124,8 +124,8 @@ fn what_is_wrong_with_a_route_is_said() {
     assert_eq!(gap, "leg 2 starts 4.80 m from where leg 1 ends; let it start there");
 }
 
-/// Why the comfortable answer was given up, and the plain widths that stand then: of the body, 2.05 m, and with 0.3 m kept
-/// on both sides.
+/// Reason why the comfortable answer was given up, after checking the plain widths that stand then: of the body, 2.05
+/// m, and with 0.3 m kept on both sides.
 fn why_not_in_comfort(case: &Case) -> String {
     assert!((case.comfortable.at_least_m - 2.65).abs() < 1e-9, "{:?}", case.comfortable);
     match &case.comfortable.outcome {
@@ -134,7 +134,7 @@ fn why_not_in_comfort(case: &Case) -> String {
     }
 }
 
-/// The tail, 1.2 m behind the axle, stands 0.2 m from the wall across the road at the start: bare that will do.
+/// The tail, 1.2 m behind the axle, stands 0.2 m from the wall across the road at the start: enough for bare.
 #[test]
 fn what_is_too_near_for_comfort_is_said() {
     let case = checked(RouteTrack::RearAxle, vec![straight(0.0, -4.6, 12.0)]);
@@ -144,8 +144,8 @@ fn what_is_too_near_for_comfort_is_said() {
     assert_eq!(why_not_in_comfort(&case), why);
 }
 
-/// The outer tire edges are 1.02 m from the middle, the drive reaches 1.2 m and a centimeter of grace: 0.42 m off the middle
-/// is 0.23 m over its edge.
+/// The outer tire edges are 1.02 m from the middle, the drive reaches 1.2 m and a centimeter of grace: 0.42 m off the
+/// middle is 0.23 m over its edge.
 #[test]
 fn tires_beside_the_drive_are_told() {
     let mut site = standard_site(4.5);
@@ -167,7 +167,8 @@ fn a_post_that_stays_put_stops_a_route() {
     assert_eq!(why_not_in_comfort(&case), "as drawn it needs the post that stays put to move");
 }
 
-/// On a circle of 8 m a trailer folds as the closed form says; where it passes the limit, half a radian, is told.
+/// On a circle of 8 m a trailer folds as the closed form says; the place where it passes the limit, half a radian, is
+/// reported.
 #[test]
 fn a_fold_beyond_the_hitch_limit_is_told_where_it_is() {
     let mut rig = gooseneck();
@@ -192,8 +193,8 @@ fn a_fold_beyond_the_hitch_limit_is_told_where_it_is() {
     assert!(!matches!(&case.bare.outcome, Outcome::GaveUp(why) if why.contains("folds")), "{:?}", case.bare);
 }
 
-/// A road is drawn 20 m to either side of the gate and runs on beyond that: a turn in that begins 40 m before the gate keeps
-/// to it. A vehicle wider than its lane is told of (in `checked_at`).
+/// A road is drawn 20 m to either side of the gate and runs on beyond that: a turn in that begins 40 m before the gate
+/// stays on it. A vehicle wider than its lane is noted (checked in `checked_at`).
 #[test]
 fn a_road_runs_on_where_its_drawing_ends() {
     let mut site = standard_site(4.5);

@@ -1,5 +1,5 @@
-//! The proof that the gate as drawn does not let a vehicle in: proven where it is far too narrow, never where a path
-//! passes it, and left open where the proof has no say.
+//! The proof that a vehicle cannot pass the gate as drawn: proven where the gate is far too narrow, never where a path
+//! passes it, and left open where the proof does not apply.
 mod common;
 use common::{box_truck, gooseneck, pickup, standard_lane, standard_site};
 use wideenough::bound::{ProofBudget, closes_as_drawn};
@@ -30,8 +30,8 @@ fn quick(site: Site, vehicle: Vehicle, maneuvers: &[Maneuver]) -> Study {
     study(site, &[wanted], &options, &|_| ())
 }
 
-/// What must hold of every case: nothing that passes is marked, nothing that does not is left without a word, and what is
-/// proven agrees with what was found.
+/// Checks that hold for every case: nothing that passes is marked, everything that does not pass is marked, and the
+/// proof agrees with the paths found.
 fn holds(study: &Study) {
     let drawn = study.site.gate.opening_m();
     for case in &study.cases {
@@ -61,11 +61,11 @@ fn far_too_narrow_is_proven() {
     assert_eq!((drive_in.drawn_gate, marks(drive_in)), (DrawnGate::No, [PROVEN; 2]));
     assert_eq!((back_in.drawn_gate, marks(back_in)), (DrawnGate::No, [PROVEN; 2]));
     assert!(case_is_proven(drive_in) && vehicle_is_proven(&study, 0));
-    // The bound over all openings stays the plain width: what is proven is about this one gate.
+    // The bound over all openings stays the plain width: the proof is about this gate alone.
     assert!((drive_in.bare.at_least_m - 2.44).abs() < 1e-9);
 }
 
-/// The same truck needs hardly more than these gates, or less.
+/// That truck needs hardly more than these gates, or less.
 #[test]
 fn what_passes_is_never_marked() {
     let mut verdicts = Vec::new();
@@ -82,7 +82,7 @@ fn what_passes_is_never_marked() {
     assert!(verdicts.contains(&(DrawnGate::Tight, true)), "{verdicts:?}");
 }
 
-/// A gate that may stand anywhere is asked about where it is drawn.
+/// A gate that may stand anywhere is judged where it is drawn.
 #[test]
 fn a_gate_that_may_move_is_judged_where_it_is_drawn() {
     let mut site = gate(1.5, 3.2);
@@ -91,7 +91,7 @@ fn a_gate_that_may_move_is_judged_where_it_is_drawn() {
     assert_eq!(marks(&study.cases[0]), [PROVEN; 2]);
 }
 
-/// Where the proof has no say: a trailer, a drawn route, a start in a bend.
+/// The proof does not apply to a trailer, a drawn route or a start in a bend.
 #[test]
 fn nothing_is_proven_where_the_proof_has_no_say() {
     let study = quick(gate(4.5, 3.0), gooseneck(), &[Maneuver::DriveIn]);

@@ -9,7 +9,7 @@ use wideenough::search::{Effort, Finding, Problem, again, narrowest};
 use wideenough::site::{Maneuver, Site};
 use wideenough::vehicle::{Vehicle, find};
 
-/// What the answer may be wider by than that of a whole search.
+/// Share by which the answer may be wider than that of a whole search.
 const SHARE: f64 = 0.005;
 
 fn opening(finding: &Finding) -> f64 {
@@ -64,13 +64,14 @@ fn a_gate_set_back_step_by_step(
             100.0 * share
         );
         assert!(share <= SHARE, "{} m again, {} m from scratch", opening(&now), opening(&whole));
-        // A small part of a whole search's work: else it has fallen back on one.
+        // A small part of a whole search's work: otherwise it has fallen back on one.
         assert!(now.work * 3 < whole.work, "{} poses again, {} from scratch", now.work, whole.work);
         last = now;
     }
 }
 
-/// A place with a gate from x = -2 to `right_m`, 3 m from the road, with leaves and a tree; `inward_m` turns its right end in.
+/// A place with a gate from x = -2 to `right_m`, 3 m from the road, with leaves and a tree; `inward_m` moves its right
+/// end inward.
 fn dragged(right_m: f64, inward_m: f64) -> Site {
     let plan = format!(
         r#"{{ "type": "FeatureCollection", "plan": {{ "coordinates": "local-m" }}, "features": [
@@ -84,7 +85,8 @@ fn dragged(right_m: f64, inward_m: f64) -> Site {
     wideenough::site::read(&plan, "plan").expect("a sound plan")
 }
 
-/// A post of a plan is dragged by some centimeters: each case of a study is as wide, asked again, as in a whole study.
+/// A post of a plan is dragged by a few centimeters: each case of a study, solved again, is as wide as in a whole
+/// study.
 #[test]
 fn a_dragged_post() {
     let wanted: Vec<Wanted> =

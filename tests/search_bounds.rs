@@ -1,5 +1,5 @@
-//! What a search answers lies between what is proven to be needed and what a plain maneuver shows to suffice; tires keep
-//! to the road and the drive; and a plan means the same opening in either kind of coordinates.
+//! The search's answers lie between the proven lower bound and an opening that a plain maneuver shows to suffice; tires
+//! keep to the road and the drive; and a plan means the same opening in either kind of coordinates.
 //!
 //! The walls-and-road numbers: proven lower bounds by an exhaustive relaxation over every cell of place and heading,
 //! and one full-lock quarter turn in closed form; both computed independently of this program for a body 1.85 m wide
@@ -67,15 +67,15 @@ fn tires_keep_to_the_drive() {
     let (on, off) = (look(0.18), look(0.22));
     assert!(on.passes(EDGE_TOLERANCE_M) && (on.ground_m - 0.01).abs() < 0.001, "{}", on.ground_m);
     assert!(!off.passes(EDGE_TOLERANCE_M) && (off.ground_m + 0.03).abs() < 0.001, "{}", off.ground_m);
-    // The same place without a drive drawn: tires may go anywhere.
+    // That place without a drive drawn: tires may go anywhere.
     let open = Surroundings::new(&site, None, 0.0);
     assert!(
         inspect(&CollisionModel::new(&pickup(), open, 0.0, f64::INFINITY), &straight_in(0.22)).passes(0.0)
     );
 }
 
-/// And the search keeps to it: on a drive only as wide as the gate the pickup needs no less than on open ground, and the
-/// witness's tires stay on.
+/// The search keeps to it, too: on a drive only as wide as the gate the pickup needs no less than on open ground, and
+/// the witness's tires stay on.
 #[test]
 fn a_searched_path_keeps_to_the_drive_and_an_obstacle_never_helps() {
     let car = pickup();
@@ -105,7 +105,7 @@ fn a_searched_path_keeps_to_the_drive_and_an_obstacle_never_helps() {
     let ground = Region::new(&[(&road, none), (&apron, none)], &GateFrame::of(&site.gate).origin);
     let kept = ask(&site, 4.5, ground.as_ref());
     assert!(kept.ground_m >= -EDGE_TOLERANCE_M);
-    // The search finds local optima: 1 cm is what its answers differ by between runs of other starts here.
+    // The search finds local optima: 1 cm is the difference between runs from other starts here.
     assert!(kept.opening_m >= open.opening_m - 0.01, "{} {}", kept.opening_m, open.opening_m);
     // Close to the road, where the far wall decides: a wall 0.3 m nearer takes that much of the swing.
     let near = standard_site(1.5);
@@ -166,8 +166,8 @@ fn the_opening_is_the_same_in_either_kind_of_coordinates() {
     assert!((a - b).abs() < 0.001, "{a} {b}");
 }
 
-/// What is reported found keeps every limit of the vehicle and of the maneuver, however little room they leave: a hitch
-/// that hardly bends, and a first leg that must not nose into the gate.
+/// A path reported as found keeps every limit of the vehicle and of the maneuver, however little room they leave: a
+/// hitch that hardly bends, and a first leg that must not nose into the gate.
 #[rstest]
 #[case::stiff_hitch_in(Maneuver::DriveIn, 4.5, 12.0)]
 #[case::stiff_hitch_back(Maneuver::BackIn, 4.5, 12.0)]
@@ -201,8 +201,8 @@ fn what_is_found_keeps_every_limit(#[case] maneuver: Maneuver, #[case] setback: 
     }
 }
 
-/// Round the end of the gate line is no way in: a road beside the gate leads past it, and a way along that road, which needs
-/// no opening at all, is no answer.
+/// Round the end of the gate line is no way in: a road beside the gate leads past it, and a path along that road, which
+/// needs no opening at all, is no answer.
 #[test]
 fn round_the_end_of_the_gate_line_is_no_way_in() {
     let mut site = standard_site(4.5);
@@ -212,7 +212,7 @@ fn round_the_end_of_the_gate_line_is_no_way_in() {
     site.roads.push(beside);
     let (car, lane) = (pickup(), standard_lane(4.5, true, 2.05));
     let surroundings = Surroundings::new(&site, None, 0.0);
-    // Half a meter before the road, for what a vehicle on it reaches over its edge by.
+    // Half a meter before the road, to allow for a vehicle on it that reaches over its edge.
     assert!((surroundings.right.end_u - 5.5).abs() < 1e-9);
     // Along the lane, round by a right angle, and up the middle of the other road.
     let (k, ramp) = (0.9 * car.steering.max_curvature, car.steering.lock_distance_m);

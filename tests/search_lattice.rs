@@ -1,4 +1,4 @@
-//! The coarse search over grids of poses: what it finds is drivable and near the narrowest; and what rests on it.
+//! The coarse search over grids of poses: its paths are drivable and near the narrowest; and results that depend on it.
 mod common;
 use common::{TestCase, box_truck, gooseneck, pickup, skewed_site, standard_lane, standard_site};
 use rstest::rstest;
@@ -27,8 +27,9 @@ fn standard(vehicle: Vehicle, width: f64, maneuver: Maneuver, setback: f64) -> T
     TestCase::new(vehicle, &standard_site(setback), lane, maneuver)
 }
 
-/// Ways that keep the vehicle's limits, begin nearly straight in the lane, and cross the gate line where an opening little
-/// wider than the best known lets them through: within a fifth, for cells are a third of a meter to a meter wide.
+/// Paths that keep the vehicle's limits, begin nearly straight in the lane, and cross the gate line where an opening
+/// little wider than the best known lets them through: within a fifth (with a trailer, three fifths), for cells are a
+/// third of a meter to a meter wide.
 #[rstest]
 #[case::pickup(pickup(), 2.05, DriveIn, 4.5, 2.444)]
 #[case::box_truck(box_truck(), 2.44, DriveIn, 1.5, 4.175)]
@@ -60,7 +61,7 @@ fn drivable_ways_near_the_best_known(
         let turned = wrap_angle(lane.heading - way.path.start.lead.heading);
         assert!(turned.abs() < 4.0_f64.to_radians() && way.path.start.hitch[0].abs() < 10.5_f64.to_radians());
         assert!(beside > problem.lane.play_m.0 - 0.21 && beside < problem.lane.play_m.1 + 0.21);
-        // Lane changes of the wheels within what they can do; a hitch may still want mending by the polish.
+        // The wheels turn no faster than they can; a hitch may still need correcting by the polish.
         let steering = problem.vehicle.steering;
         for leg in &way.path.legs {
             for s in &leg.segments {
@@ -89,7 +90,7 @@ fn two_shunts_make_a_turn_a_straight_way_in() {
     assert!((2.4384..2.46).contains(&with) && without > 2.60);
 }
 
-/// A gate line turned 25 degrees meets the road again farther on; the way round its end is not a way through the gate.
+/// A gate line turned 25 degrees meets the road again farther on; a path round its end is not a path through the gate.
 #[test]
 fn round_the_end_of_the_gate_line_is_no_way_in() {
     let (site, lane) = skewed_site(4.5, -25.0, true, 2.05);

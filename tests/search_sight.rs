@@ -1,14 +1,14 @@
-//! A search sees at its poses what an inspection sees between them: else it goes where nobody looks, and its answer is refused
-//! or comes out wider than it is.
+//! Poses of a search account for the motion between them as an inspection does: otherwise its path would cut through
+//! between poses, and its answer would be refused or come out wider than it is.
 mod common;
 use common::{pickup, rectangle, standard_site, unit, vehicle};
 use wideenough::clearance::{CollisionModel, Scratch, Surroundings};
 use wideenough::geometry::{Frame, Point, Pose};
 use wideenough::motion::State;
 
-/// A corner of a box passes the front of the right post between two poses, moving 5 cm to the left and 7.1 cm in: the right
-/// face must stand where the corner was then, 0.7 mm short of where it was before. A thicker fence on the left begins earlier,
-/// so that the front of the gate is not the front of that post.
+/// A corner of a box passes the front of the right post between two poses, moving 5 cm to the left and 7.1 cm in: the
+/// right face must stand where the corner was then, 0.7 mm short of where it was before. A thicker fence on the left
+/// begins earlier, so that the front of the gate is not the front of that post.
 #[test]
 fn a_corner_passes_the_front_of_a_post_between_two_poses() {
     let mut site = standard_site(4.5);
@@ -36,8 +36,8 @@ fn a_corner_passes_the_front_of_a_post_between_two_poses() {
     assert!((since.right_u - crossed).abs() < 1e-9, "{since:?}, not {crossed}");
 }
 
-/// Of a box that lies across the end of the closed line, out on a road, what lies past the end does not count: its edges meet
-/// the end at v of 0 and 1.
+/// A box lies across the end of the closed line, out on a road, and its part past the end does not count: its edges
+/// meet the end at v of 0 and 1.
 #[test]
 fn what_lies_past_the_end_of_the_closed_line_does_not_count() {
     let mut around = Surroundings::new(&standard_site(4.5), None, 0.0);

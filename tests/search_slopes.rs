@@ -1,5 +1,5 @@
-//! The derivatives the search steps by, against driving the course again with each number changed; and the starts it
-//! takes: driven out and reversed they end inside, drawn at random they are always the same.
+//! Forward sensitivities of the search, against driving the path again with each variable changed; and its starts:
+//! driven out and reversed they end inside, drawn at random they are always the same.
 mod common;
 use common::{gooseneck, standard_lane, standard_site};
 use wideenough::clearance::{CollisionModel, Surroundings};
@@ -84,13 +84,13 @@ fn derivatives_agree(start_slack: usize, x: &[f64]) {
         }
     });
     println!("worst difference {worst:.1e} in place, {worst_need:.1e} in need, {needs} compared");
-    // Places change by up to some 20 m a share of lock; differences of 1e-5 leave that much of their curvature.
+    // Places change by up to some 20 m per share of lock; differences of 1e-5 leave that much of their curvature.
     assert!(worst < 2e-3 && worst_need < 1e-2, "{worst} {worst_need}");
     assert!(needs > 50, "{needs}");
 }
 
-/// The same ground is covered by a course, by it on knots nearer to each other, and by its path taken up again: also where
-/// the last piece was cut off.
+/// A transcription, its split onto knots closer to each other, and its retrace from the path cover the same ground:
+/// also where the last piece was cut off.
 #[test]
 fn a_course_split_or_taken_up_again_is_the_same() {
     let rig = gooseneck();
@@ -130,7 +130,7 @@ fn a_course_split_or_taken_up_again_is_the_same() {
         let (a, b) = (path.end(&chain), other.end(&chain));
         assert!(a.lead.position.distance(b.lead.position) < 1e-9 && (a.hitch[0] - b.hitch[0]).abs() < 1e-9);
     }
-    // Uneven pieces are not taken up so.
+    // A path with uneven pieces cannot be retraced.
     cut.legs[1].segments[1].length_m *= 0.9;
     assert!(Transcription::retrace(&cut, x[0], x[1], max).is_none());
 }

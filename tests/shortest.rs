@@ -1,6 +1,6 @@
-//! Drives of arcs and straights that are known to be the shortest between their ends, by OMPL (`tests/cross_check/shortest.py`):
-//! driven by the program they end where they should, in every family of words of Reeds and Shepp (Pacific Journal of
-//! Mathematics 145, 1990). Among them the motions of the coarse search's grids.
+//! Drives of arcs and straights that are known to be the shortest between their ends, by OMPL
+//! (`tests/cross_check/shortest.py`): driven by the program they end where they should, in every family of words of
+//! Reeds and Shepp (Pacific Journal of Mathematics 145, 1990). Among them are the motions of the coarse search's grids.
 mod common;
 use common::{TestCase, box_truck, car, narrow_road};
 use std::collections::BTreeMap;
@@ -12,7 +12,7 @@ use wideenough::search::templates::LegPattern;
 use wideenough::site::Maneuver::DriveIn;
 use wideenough::vehicle::Vehicle;
 
-/// The file's numbers are doubles in full; what is left is rounding along the way.
+/// Allowed error: the file's numbers are doubles in full; only rounding along the path is left.
 const ALLOWED: f64 = 1e-12;
 
 /// A drive of radius 1 from the origin.
@@ -47,7 +47,7 @@ fn path(vehicle: &Vehicle, word: &Word) -> Path {
     let mut legs: Vec<Leg> = Vec::new();
     for (sign, turn, length) in &word.parts {
         let direction = if *sign > 0.0 { Direction::Forward } else { Direction::Reverse };
-        // A turn to the left has a positive curvature either way.
+        // A turn to the left has a positive curvature in either direction.
         let segment = Segment::arc(length / max, turn * max);
         match legs.last_mut().filter(|leg| leg.direction == direction) {
             Some(leg) => leg.segments.push(segment),
@@ -79,8 +79,8 @@ fn shortest_drives_end_where_they_should() {
     assert!(families.len() == 10 && families.values().all(|count| *count >= 12), "{families:?}");
 }
 
-/// The grid's ways are made of these motions: a share of a radius long, and the length of the whole is at least the
-/// shortest for what they turn by.
+/// The grid's paths are made of these motions: a share of a radius long, and the length of the whole is at least the
+/// shortest for the angle they turn by.
 #[test]
 fn the_grids_go_by_such_motions() {
     let (site, lane) = narrow_road(5.0);
@@ -109,7 +109,7 @@ fn the_grids_go_by_such_motions() {
             assert!((segment.length_m - way.step_m).abs() < ALLOWED);
             turned += 0.5 * segment.length_m * (segment.curvature_start + segment.curvature_end);
         }
-        // Whoever turns by an angle drives that many radii at least (Dubins, 1957).
+        // A turn by an angle takes that many radii at least (Dubins, 1957).
         assert!(way.path.length_m() * max >= f64::abs(turned) - ALLOWED);
         assert!(f64::abs(turned) > 0.5, "a way in turns off the road: {turned}");
     }

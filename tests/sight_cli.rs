@@ -1,4 +1,4 @@
-//! Sight on leaving from the command line: what is asked, what is written, and that nothing changes unasked.
+//! Sight on leaving from the command line: its flags, its output, and that nothing changes without them.
 use assert_cmd::Command;
 use serde_json::Value;
 use std::fs;
@@ -146,7 +146,7 @@ fn without_a_speed_a_rule_that_needs_one_says_so() {
     assert_eq!(ran.code, Some(0), "{}", ran.err);
     let sight = results(folder.path())["sight"].clone();
     assert_eq!(sight["speed"], Value::Null);
-    // What the user gives goes before what the rule would ask.
+    // A figure from the user takes precedence over the rule's own.
     assert!(sight["roads"].as_array().unwrap().iter().all(|rule| rule["looks"][0]["required_m"] == 60.0));
     let ran = study(folder.path(), &plan, &["--sight", "us"]);
     assert!(ran.out.contains("Not looked at: the plan gives the road no \"speed\"."), "{}", ran.out);

@@ -142,7 +142,7 @@ fn streets_and_trunk_roads_of_the_united_kingdom() {
         );
         assert!((stopping_m(kmh / 3.6, 2.0, 0.25) - meters).abs() <= 5.0, "{kmh}");
     }
-    // Between two rows the next one up.
+    // Between two rows the next higher one.
     assert_eq!(asked("uk-streets", "26 mph", Class::PassengerCar, TrafficLane::Near), 43.0);
     assert_eq!(asked("uk-trunk-roads", "51 km/h", Class::PassengerCar, TrafficLane::Near), 90.0);
 }

@@ -8,12 +8,12 @@ use wideenough::search::{Effort, Problem, narrowest};
 use wideenough::site::Maneuver;
 use wideenough::vehicle::Vehicle;
 
-/// The best opening told for the box truck backing in: see [`the_box_truck_cannot_back_in_through_what_is_told`].
+/// Best opening published for the box truck backing in: see [`the_box_truck_cannot_back_in_through_what_is_told`].
 const BOX_TRUCK_BACK_KNOWN_M: f64 = 3.464;
 
-/// The opening found is at most half a percent above the best known. Those were told from sampled poses, which under-read by
-/// 5 to 15 mm; what is told of the box truck backing in is too little by more than that, as the proof below shows, and there
-/// three quarters are let pass.
+/// The opening found is at most half a percent above the best known. Those were measured at sampled poses, which
+/// under-read by 5 to 15 mm; the one for the box truck backing in is too small by more than that, as the proof below
+/// shows, and there three quarters are allowed.
 #[rstest]
 #[case::pickup_near(pickup(), 2.05, Maneuver::DriveIn, 1.5, 2.756)]
 #[case::pickup_far(pickup(), 2.05, Maneuver::DriveIn, 4.5, 2.444)]
@@ -56,8 +56,8 @@ fn at_or_below_the_best_known(
     assert!(i.opening_m - i.needs_at_least_m < 0.002, "the bound between poses is loose");
 }
 
-/// No box truck backs in through what is told to be enough, nor through half a percent more: with lines a centimeter apart
-/// the proof closes that opening to every maneuver. What the search finds lies 8 mm above that.
+/// No box truck backs in through the opening reported to be enough, nor through half a percent more: with lines a
+/// centimeter apart the proof closes that opening to every maneuver. The search's own opening lies 8 mm above that.
 #[test]
 fn the_box_truck_cannot_back_in_through_what_is_told() {
     let vehicle = box_truck();
@@ -78,7 +78,7 @@ fn the_box_truck_cannot_back_in_through_what_is_told() {
     let found = narrowest(&problem, Effort::USUAL, &[]).found.expect("it backs in");
     let (found_m, path) = (found.inspection.opening_m, &found.path);
     assert!(found_m < too_little_m * 1.0025, "{found_m}");
-    // The proof does not close what a maneuver passes.
+    // The proof does not close an opening that a maneuver passes.
     assert!(path.path().limit_faults(&vehicle).is_empty());
     assert!(!is_closed(&problem, found_m, 0.04, budget), "{found_m} is passed");
 }

@@ -80,7 +80,7 @@ fn ramp(length_m: f64, curvature_start: f64, curvature_end: f64) -> Segment {
     Segment { length_m, curvature_start, curvature_end }
 }
 
-/// Straight on: a rectangle as long as the way and the body, at a heading whose edges nearly coincide in every step.
+/// Straight on: a rectangle as long as the path and the body, at a heading whose edges nearly coincide in every step.
 #[test]
 fn straight_is_one_rectangle() {
     let path = one_leg(
@@ -95,7 +95,7 @@ fn straight_is_one_rectangle() {
     assert!((tracks.area_m2() - 2.0 * 22.8 * 0.25).abs() < 1e-4, "{}", tracks.area_m2());
 }
 
-/// There and back again: what the second leg covers alone must not be lost.
+/// There and back again: the ground that only the second leg covers must not be lost.
 #[test]
 fn forward_then_farther_back() {
     let mut path = one_leg(Direction::Forward, vec![Segment::arc(6.0, 0.0)]);
@@ -174,7 +174,8 @@ fn footprints(vehicle: &Vehicle, chain: &Chain, state: &State, tires: bool) -> V
     all
 }
 
-/// Every pose lies inside the envelope grown by `under_m`, and the outline lies within `over_m` of some pose.
+/// Checks that every pose lies inside the envelope grown by `under_m`, and that the outline lies within `over_m` of
+/// some pose.
 fn agrees_with_dense_poses(vehicle: &Vehicle, path: &Path, swept: &Envelope, tires: bool) -> (f64, f64) {
     let chain = Chain::of(vehicle);
     let step = 0.004;
@@ -198,7 +199,7 @@ fn agrees_with_dense_poses(vehicle: &Vehicle, path: &Path, swept: &Envelope, tir
             }
         }
     }
-    // A corner moves at most some 2.5 m a meter rolled, so a place covered between two poses is 5 mm from one.
+    // A corner moves at most some 2.5 m per meter rolled, so a place covered between two poses is 5 mm from one.
     let between = step * 2.5 / 2.0;
     assert!(missed <= swept.under_m, "{missed} m left out, stated {}", swept.under_m);
     assert!(added <= swept.over_m + between, "{added} m added, stated {}", swept.over_m);
@@ -264,7 +265,7 @@ fn standing_turns_and_coarse_tolerances() {
     }
 }
 
-/// What driving in covers, backing out covers; and a mirrored path covers as much.
+/// Driving in and backing out cover the same ground; and a mirrored path covers as much.
 #[test]
 fn reversed_and_mirrored_paths_cover_as_much() {
     let vehicle = with_trailer();
@@ -279,7 +280,7 @@ fn reversed_and_mirrored_paths_cover_as_much() {
     assert!((a - area(&bent)).abs() < 0.06);
 }
 
-/// The union of pieces has an area between the largest piece and the sum of all.
+/// A path without legs covers the body where it stands, and a unit that does not exist covers nothing.
 #[test]
 fn standing_still_covers_the_body() {
     let path = Path { start: State::default(), legs: vec![] };

@@ -1,4 +1,4 @@
-//! Turning template sheets: they settle on their circle, and what they tell of swing-out and reach is the turn's alone.
+//! Turning template sheets: they settle on their circle, and their swing-out and reach are the turn's alone.
 use wideenough::drawing::template::{offtracking_m, radii_about_center, template_path, tightest_radius_m};
 use wideenough::drawing::template_svg;
 use wideenough::geometry::Units;
@@ -6,7 +6,7 @@ use wideenough::motion::Chain;
 use wideenough::sweep::body_envelope_led_by_front_axle;
 use wideenough::vehicle::find;
 
-/// What a reader is told, as the drawing's words without its markup.
+/// Words of a drawing as read, without its markup.
 fn words(drawing: &str) -> String {
     let texts = drawing.split('<').filter_map(|tag| tag.split_once('>')).map(|(_, text)| text.trim());
     let text = texts.filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" ");
@@ -41,7 +41,7 @@ fn a_template_settles_on_its_circle() {
     }
 }
 
-/// What a turn's heading says of a measure.
+/// Value of a measure in a turn's heading.
 fn said(heading: &str, measure: &str) -> String {
     let rest = &heading[heading.find(measure).unwrap() + measure.len()..];
     rest.split([',', ';']).next().unwrap().trim().to_owned()

@@ -1,5 +1,5 @@
-//! Facts of the trade: common practice, no source. What the program answers must agree with what people who hang
-//! gates have found, in places built for the question.
+//! Facts of the trade: common practice, no source. The program's answers must agree with the experience of people who
+//! hang gates, in places built for the question.
 mod common;
 use common::{standard_site, unit, vehicle};
 use std::f64::consts::FRAC_PI_2;
@@ -15,12 +15,12 @@ fn library(name: &str) -> Vehicle {
     find(name).unwrap_or_else(|e| panic!("{name}: {e}"))
 }
 
-/// The opening a library vehicle needs straight on with a clearance.
+/// Opening a library vehicle needs straight on with a clearance.
 fn straight_on(name: &str, clearance_m: f64) -> f64 {
     needed(&library(name), clearance_m)
 }
 
-/// The opening a vehicle needs straight on, square to the gate: the inspection's, posts only.
+/// Opening a vehicle needs straight on, square to the gate: the inspection's, posts only.
 fn needed(vehicle: &Vehicle, clearance_m: f64) -> f64 {
     let model = CollisionModel::new(
         vehicle,
@@ -56,15 +56,15 @@ fn trucks_need_twelve_feet_straight_on() {
     }
 }
 
-/// What something this wide needs straight on, in comfort, by driving it through.
+/// Opening a load this wide needs straight on, in comfort, by driving it through.
 fn wide_thing(width_m: f64) -> f64 {
     let body = unit("load", 4.0, 1.0, 5.0, width_m, None);
     needed(&vehicle("load", vec![body], 35.0, 1.5), DEFAULT_CLEARANCE_M)
 }
 
-/// A 12-ft drive goes with a 14-ft gate: what fills the drive passes it in comfort, and not a gate a foot narrower. An
-/// 11-ft drive goes with a 12-ft gate: that leaves half a foot a side to what fills the drive, so comfort is for what
-/// leaves half a foot of the drive on each side.
+/// A 12-ft drive goes with a 14-ft gate: a load as wide as the drive passes it in comfort, but not a gate a foot
+/// narrower. An 11-ft drive goes with a 12-ft gate: that leaves half a foot a side to a load as wide as the drive, so
+/// comfort is for loads that leave half a foot of the drive on each side.
 #[test]
 fn drives_go_with_their_gates() {
     let full = wide_thing(12.0 * FOOT_M);

@@ -1,5 +1,5 @@
-//! Turning around inside: published turnarounds hold their design vehicles, laws of a turn, and every answer driven again by
-//! a second, plain integration that looks at what stands and at the ground by itself.
+//! Turning around inside: published turnarounds hold their design vehicles, laws of a turn, and every answer driven
+//! again by a second, plain integration that checks obstacles and ground by itself.
 mod common;
 use common::plain;
 use serde_json::{Value, json};
@@ -13,16 +13,16 @@ use wideenough::site::{Faces, Maneuver, Site, read};
 use wideenough::vehicle::{Vehicle, find};
 
 const FT: f64 = 0.3048;
-/// Chords of a drawn arc turn by this much at most: the arc of a 48-ft circle is cut by 6 mm.
+/// Angle by which chords of a drawn arc turn at most: the arc of a 48-ft circle is cut by 6 mm.
 const CHORD_RAD: f64 = 3.0 * PI / 180.0;
 /// The wall's thickness.
 const WALL_M: f64 = 0.02;
 
-/// A yard behind a gate across the x axis, and the way to it from the road.
+/// A yard behind a gate across the x axis, and the path to it from the road.
 struct Place {
     site: Site,
     drawn_m: f64,
-    /// The ground tires may use, one ring; nothing where they may go anywhere.
+    /// Ground tires may use, one ring; nothing where they may go anywhere.
     ground: Option<Outline>,
     surroundings: Surroundings,
 }
@@ -57,8 +57,8 @@ fn places(points: &[Point]) -> Value {
     json!(points.iter().map(|p| json!([p.x, p.y])).collect::<Vec<_>>())
 }
 
-/// A place with an outline of the yard (from the left of the gate round to its right, `grown` meters out), walled along it, and a
-/// straight drive 6 m to 60 m before the gate with a road across it. `gate_m` is the opening.
+/// A place with an outline of the yard (from the left of the gate round to its right, `grown` meters out), walled along
+/// it, and a straight drive 6 m to 60 m before the gate with a road across it. `gate_m` is the opening.
 fn place(gate_m: f64, outline: impl Fn(f64) -> Vec<Point>) -> Place {
     let half = 0.5 * gate_m;
     let yard = outline(0.0);
@@ -133,7 +133,7 @@ fn hammerhead(leg_m: f64, width: f64, corner: f64, stem_m: f64) -> impl Fn(f64) 
     }
 }
 
-/// A rectangle behind the gate: this far to the left and to the right of its middle, and this deep.
+/// A rectangle behind the gate, by its reach to the left and to the right of the gate's middle, and its depth.
 fn yard(gate_m: f64, left: f64, right: f64, deep: f64) -> impl Fn(f64) -> Vec<Point> {
     move |grown: f64| {
         let half = 0.5 * gate_m + grown;
@@ -145,7 +145,7 @@ fn yard(gate_m: f64, left: f64, right: f64, deep: f64) -> impl Fn(f64) -> Vec<Po
     }
 }
 
-/// The vehicle standing straight with nothing of it nearer to the gate line than this.
+/// State of the vehicle standing straight with nothing of it nearer to the gate line than this.
 fn stands(vehicle: &Vehicle, heading: f64, nearest_v: f64) -> State {
     let chain = Chain::of(vehicle);
     let lead = Pose { position: Point::default(), heading };
@@ -168,7 +168,7 @@ fn straight_out(vehicle: &Vehicle, nearest_v: f64) -> Path {
     }
 }
 
-/// The turn of a vehicle that stands straight in the middle, just inside, and drives straight out from there.
+/// Searches the turn of a vehicle that stands straight in the middle, just inside, and drives straight out from there.
 fn ask(place: &Place, vehicle: &Vehicle, clearance_m: f64, most_stops: u32) -> Result<TurnAround, NoTurn> {
     let nearest_v = 0.5 + clearance_m;
     let (from, out) = (stands(vehicle, FRAC_PI_2, nearest_v), straight_out(vehicle, nearest_v));
@@ -212,7 +212,7 @@ fn ask_from(
     answer
 }
 
-/// Holds an answer to what was asked by a look of its own: another integration, other distances, other rules written out.
+/// Checks an answer by independent means: another integration, other distances, other rules written out.
 fn judge(place: &Place, vehicle: &Vehicle, clearance_m: f64, (from, out): (State, &Path), turn: &TurnAround) {
     let path = turn.path.path();
     assert_eq!(path.start, from);
@@ -223,7 +223,7 @@ fn judge(place: &Place, vehicle: &Vehicle, clearance_m: f64, (from, out): (State
     assert_eq!(usize::try_from(turn.stops).unwrap(), path.legs.len() - 1 + before);
     let steering = vehicle.steering;
     for (number, leg) in path.legs.iter().enumerate() {
-        // Driven on without a stop the wheels are as they were.
+        // Driven on without a stop the wheels keep their angle.
         let mut share = leg.segments[0].curvature_start;
         if number == 0 && leg.direction == Direction::Forward {
             share = from.curvature;
@@ -240,7 +240,7 @@ fn judge(place: &Place, vehicle: &Vehicle, clearance_m: f64, (from, out): (State
     let length_m: f64 = path.legs.iter().flat_map(|leg| &leg.segments).map(|s| s.length_m).sum();
     assert!((length_m - turn.length_m).abs() < 1e-9);
     let moments = plain::drive(vehicle, path);
-    // It ends as the way out does, wherever it joined it.
+    // It ends where the way out does, wherever it joined it.
     let (ends, wanted) = (moments.last().unwrap(), plain::drive(vehicle, out));
     let wanted = wanted.last().unwrap();
     let off = ends.units[0].at.distance(wanted.units[0].at);
@@ -289,7 +289,7 @@ fn judge(place: &Place, vehicle: &Vehicle, clearance_m: f64, (from, out): (State
 
 fn stops(place: &Place, vehicle: &Vehicle, clearance_m: f64) -> u32 {
     let answer = ask(place, vehicle, clearance_m, 4);
-    // More than were allowed.
+    // No turn within the stops allowed counts as more of them.
     answer.map_or(6, |turn| turn.stops)
 }
 
@@ -307,7 +307,7 @@ fn a_fire_code_cul_de_sac_holds_its_trucks_without_a_stop() {
     }
 }
 
-/// The same figure: a hammerhead of 120 ft, its legs 60 ft from the middle and 20 ft wide.
+/// A hammerhead of 120 ft in that figure, its legs 60 ft from the middle and 20 ft wide.
 #[test]
 fn a_fire_code_hammerhead_holds_its_trucks_with_two_stops() {
     let head = place(20.0 * FT, hammerhead(60.0 * FT, 20.0 * FT, 28.0 * FT, 12.0));
@@ -344,7 +344,7 @@ fn a_wider_yard_never_needs_more_stops() {
             widths.iter().map(|w| stops(&place(5.0, yard(5.0, *w, *w, deep)), &vehicle, 0.3)).collect();
         println!("{name}: {needs:?}");
         assert!(needs.windows(2).all(|pair| pair[1] <= pair[0]), "{name}: {needs:?}");
-        // The widths are worth comparing.
+        // The widths are worth comparing: the narrowest needs more than two stops, the widest none.
         assert!(needs[0] > 2 && needs[6] == 0, "{name}: {needs:?}");
     }
 }
@@ -365,8 +365,8 @@ fn a_mirrored_place_gives_the_mirrored_turn() {
     }
 }
 
-/// It starts with its wheels turned and its trailer bent, as it came, and joins a way out that bends: the answer is held to that
-/// start and that end by the judge.
+/// A turn may start with wheels turned and trailer bent, as the vehicle came in, and join a way out that bends: the
+/// judge holds the answer to that start and that end.
 #[test]
 fn it_starts_as_it_came_in_and_joins_a_way_out_that_bends() {
     for (name, bent) in [("pickup", 0.0), ("pickup-bumper-pull-20", 0.15)] {
@@ -395,7 +395,7 @@ fn it_starts_as_it_came_in_and_joins_a_way_out_that_bends() {
     }
 }
 
-/// The way out of a search for backing in, turned about: the gate has leaves that stand open inward.
+/// A turn joins the way out that a search for backing in finds, reversed: the gate has leaves that stand open inward.
 #[test]
 fn it_joins_the_way_out_that_a_search_for_backing_in_finds() {
     let vehicle = find("pickup").unwrap();
@@ -436,12 +436,13 @@ fn it_joins_the_way_out_that_a_search_for_backing_in_finds() {
     let out = Path { start: stopped, legs: vec![reverse] }.reversed(&chain);
     let place = Place { site: site.clone(), drawn_m, ground: None, surroundings: surroundings.clone() };
     let turn = ask_from(&place, &vehicle, 0.3, (way_in.end(&chain), &out), 4).unwrap();
-    // Behind the gate is nothing.
+    // The land behind the gate is open.
     assert_eq!(turn.stops, 0);
     assert!(turn.inspection.opening_m <= drawn_m + 1e-9 && turn.inspection.margin_m >= 0.0);
 }
 
-/// A gate as wide as the yard and a yard hardly longer than the truck: the only turn would be out through the gate and in again.
+/// A gate as wide as the yard and a yard hardly longer than the truck: the only turn would be out through the gate and
+/// in again.
 #[test]
 fn it_does_not_come_out_to_turn() {
     let vehicle = find("pickup").unwrap();

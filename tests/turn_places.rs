@@ -1,5 +1,5 @@
-//! Turning around on open land: whatever the road, the gate, the hand people drive on and the vehicle, there is room, so it turns
-//! without a stop and drives out; by the lane it came by, too, where the road ends at the gate.
+//! Turning around on open land: whatever the road, the gate, the hand people drive on and the vehicle, there is room,
+//! so the vehicle turns without a stop and drives out; also by the lane it came by, where the road ends at the gate.
 use serde_json::{Value, json};
 use std::f64::consts::PI;
 use wideenough::geometry::trig::{cos, sin};
@@ -39,7 +39,7 @@ impl Road {
                 [-70.0, 70.0].map(|s: f64| [s * along[0], s * along[1] - 13.0]).to_vec()
             }
             Self::Bend(radius) => {
-                // The nearest place is 11 m before the gate either way.
+                // The nearest place is 11 m before the gate in either case.
                 let center = [0.0, radius - 11.0];
                 let (half, middle) = (1.1, if radius > 0.0 { -0.5 * PI } else { 0.5 * PI });
                 let (from, to) = if radius > 0.0 {
@@ -60,7 +60,7 @@ impl Road {
     }
 }
 
-/// A gate of 5.5 m on open land: nothing stands but the posts and the fence in the gate line.
+/// A gate of 5.5 m on open land: nothing stands there but the posts and the fence in the gate line.
 fn plan(road: Road, width_m: f64, drives_on: &str) -> String {
     let feature = |properties: Value, line: Value| json!({ "type": "Feature", "properties": properties, "geometry": { "type": "LineString", "coordinates": line } });
     let ends = matches!(road, Road::EndsAtGate | Road::BendsToGate(_));
@@ -86,7 +86,7 @@ fn turned(site: Site, name: &str) -> Study {
     study(site, &wanted, &options, &|_| ())
 }
 
-/// What is wrong with the turns of a study on open land; nothing where every one is as it must be.
+/// Faults of the turns of a study on open land; none where every turn is as it must be.
 fn faults(done: &Study) -> Vec<String> {
     let mut faults = Vec::new();
     if done.turns.is_empty() {
@@ -166,7 +166,7 @@ fn the_lane_it_came_by_is_a_way_out() {
     }
 }
 
-/// A walled yard behind a gate 20 ft wide, its walls so many feet to the left, to the right and behind.
+/// A walled yard behind a gate 20 ft wide, its walls at these distances (feet) to the left, to the right and behind.
 fn walled([left, right, deep]: [f64; 3]) -> Site {
     let plan = json!({ "type": "FeatureCollection",
         "plan": { "title": "walled yard", "coordinates": "local-ft", "units": "ft" },
@@ -185,7 +185,7 @@ fn walled([left, right, deep]: [f64; 3]) -> Site {
     read(&plan.to_string(), "walled yard").unwrap()
 }
 
-/// The least room that is told is asked again as a plan drawn so: with it a turn is found, with a foot less none.
+/// The least room reported as missing is tried as a plan drawn so: with it a turn is found, with a foot less none.
 #[test]
 fn the_room_that_is_missing_is_what_is_missing() {
     const FOOT_M: f64 = 0.3048;

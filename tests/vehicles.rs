@@ -1,5 +1,5 @@
-//! The built-in vehicles and the schema of their files: they read without fault, say where each figure comes from,
-//! and measure what they should.
+//! The built-in vehicles and the schema of their files: they read without fault, name the source of each figure, and
+//! have the measurements they should.
 use wideenough::vehicle::{self, Measure, PartKind, Vehicle, turning};
 
 const FOOT_M: f64 = 0.3048;
@@ -17,7 +17,7 @@ fn the_library_is_complete_and_reads() {
     let all = all();
     assert_eq!(all.len(), 29);
     assert_eq!(all.iter().filter(|v| v.name.starts_with("aashto-")).count(), 11);
-    // Every file in the folder is in the library, and the other way round.
+    // Every file in the folder is in the library, and vice versa.
     let mut files: Vec<String> = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/vehicles"))
         .unwrap()
         .map(|f| f.unwrap().file_name().into_string().unwrap())
@@ -30,7 +30,7 @@ fn the_library_is_complete_and_reads() {
     assert_eq!(names, files);
 }
 
-/// The committed schema is what the types say. `BLESS=1 cargo test` rewrites it.
+/// The committed schema is the one the types generate. `BLESS=1 cargo test` rewrites it.
 #[test]
 fn schema_is_current() {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/vehicles/vehicle.schema.json");
@@ -42,8 +42,8 @@ fn schema_is_current() {
     assert!(committed == schema, "{path} is out of date; run `BLESS=1 cargo test --test vehicles`");
 }
 
-/// Each figure of each library file says whether it is published, common practice, from memory, assumed, or worked
-/// out from published ones.
+/// Each figure of each library file is marked as published, common practice, from memory, assumed, or worked out from
+/// published ones.
 #[test]
 fn every_figure_of_the_library_has_its_source() {
     let mut figures = 0;
@@ -95,7 +95,7 @@ fn a_figure_without_a_source_says_so() {
         let v = vehicle::read(text, "van.json").unwrap_or_else(|e| panic!("{e}"));
         v.dimensions.iter().find(|d| d.name == name).unwrap().source.clone()
     };
-    // Its own, its unit's, its group's unit's.
+    // Its own source, its unit's, its group's unit's.
     assert_eq!(source(text, "van: front overhang"), "measured");
     assert_eq!(source(text, "van: wheelbase"), "measured");
     assert_eq!(source(text, "van: width over mirrors"), "measured");
@@ -103,7 +103,7 @@ fn a_figure_without_a_source_says_so() {
     let silent = text.replace("\"name\": \"van\", \"source\": \"tape\"", "\"name\": \"van\"");
     assert_eq!(source(&silent, "van: wheelbase"), "not stated in the file");
     assert_eq!(source(&silent, "van: front overhang"), "measured");
-    // A figure's own source goes before its unit's.
+    // A figure's own source takes precedence over its unit's.
     let own = text
         .replace("\"tape\": \"measured\"", "\"tape\": \"measured\", \"paper\": \"brochure\"")
         .replace("\"value\": 1, \"source\": \"tape\"", "\"value\": 1, \"source\": \"paper\"");
@@ -205,7 +205,7 @@ fn heights_decide_what_touches() {
     assert_eq!([Tire, Body, Mirror].map(|k| meets(k, 0.0, 3.5)), [true, true, false]);
     assert_eq!([Tire, Body, Mirror].map(|k| meets(k, 12.0, 20.0)), [false, true, false]);
     assert_eq!([Tire, Body, Mirror].map(|k| meets(k, 13.5, 20.0)), [false, false, false]);
-    // What meets the ditch is a tire's contact, shorter than the tire is high.
+    // The part that meets the ditch is a tire's contact, shorter than the tire is high.
     let low: Vec<_> = truck.units[0].parts.iter().filter(|p| p.meets(0.0, 0.0)).collect();
     assert_eq!(low.len(), 4);
     for p in low {
@@ -214,8 +214,8 @@ fn heights_decide_what_touches() {
     }
 }
 
-/// Turning circles by the conversions of SAE J695 (reaffirmed 1998): curb to curb diameter D, wheelbase L, front
-/// track Tf to rear-axle radius and wheel angles; worked independently to six digits. Through vehicle files.
+/// Turning circles by the conversions of SAE J695 (reaffirmed 1998): curb to curb diameter D, wheelbase L, front track
+/// Tf to rear-axle radius and wheel angles; worked independently to six digits. Through vehicle files.
 #[test]
 fn turning_circles() {
     let table = [

@@ -1,5 +1,5 @@
-//! A whole visit judged as it is made: other leaves without the drawn ones in mind, backing in by direction of travel, turns with
-//! the clearance that the ways in and out keep, and a schedule that knows of a turn that is missing.
+//! A whole visit judged as it is made: other leaves without regard to the drawn ones, backing in by direction of
+//! travel, turns with the clearance that the ways in and out keep, and a schedule that accounts for a missing turn.
 use wideenough::geometry::length::FOOT_M;
 use wideenough::opening::{
     ArrangementNeeds, GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, plan_gate, study,
@@ -31,8 +31,8 @@ fn sliding(plan: &GatePlan) -> &ArrangementNeeds {
     plan.arrangements.iter().find(slides).expect("a sliding gate is always looked at")
 }
 
-/// A gate that slides needs as much whether the plan draws it so or draws a leaf that swings: the drawn leaf decides which path is
-/// best, also where a post is what is tightest.
+/// A gate that slides needs as much whether the plan draws it so or draws a leaf that swings: the drawn leaf decides
+/// which path is best, also where a post is the tightest place.
 #[test]
 fn what_a_sliding_gate_needs_does_not_depend_on_the_leaf_drawn() {
     let swings = place("13-single-leaf-drawn");
@@ -41,7 +41,7 @@ fn what_a_sliding_gate_needs_does_not_depend_on_the_leaf_drawn() {
     let [(_, swings), (_, slides)] = [swings, slides].map(studied);
     let (other, drawn) = (sliding(&swings).needs[0], sliding(&slides).needs[0]);
     println!("drawn swinging {other:?}, drawn sliding {drawn:?}");
-    // A search that is told of less effort for other leaves stops within four inches, unless a stock size lies between.
+    // A search given less effort for other leaves stops within four inches, unless a stock size lies between.
     for (other, drawn) in [(other.bare_m, drawn.bare_m), (other.comfortable_m, drawn.comfortable_m)] {
         let (other, drawn) = (other.expect("found"), drawn.expect("found"));
         assert!(other <= drawn + 0.1 + 1e-9, "{other} for {drawn}");
@@ -51,8 +51,8 @@ fn what_a_sliding_gate_needs_does_not_depend_on_the_leaf_drawn() {
     assert_eq!(order(&slides), Some(14.0 * FOOT_M));
 }
 
-/// A vehicle for which the gate is tight turns with no more stops than at a gate half a foot wider, where it passes in comfort: the
-/// yard is the same. Searched for without any clearance the turn took four stops here.
+/// A vehicle for which the gate is tight turns with no more stops than at a gate half a foot wider, where it passes in
+/// comfort: the yard is the same. With a search without any clearance the turn took four stops here.
 #[test]
 fn a_tight_gate_costs_no_stops() {
     let tight = place("14-tight-gate-with-a-turn");

@@ -25,7 +25,7 @@ const TIRE_M: f64 = 0.0215;
 const OPEN_BESIDE_ROAD_M: f64 = 0.5;
 /// Rounding of the numbers written, and the difference between two integrations.
 const TINY_M: f64 = 3e-6;
-/// Least distance that a road which goes on does so.
+/// Least length of a road that goes on beyond its drawn end.
 const RUNS_ON_M: f64 = 100.0;
 /// Width from which on roads have a lane for each direction.
 const TWO_LANES_M: f64 = 16.0 * 0.3048;

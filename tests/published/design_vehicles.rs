@@ -118,7 +118,7 @@ const ROWS: [Row; 17] = [
     ),
 ];
 
-/// T1, T4, T5, T7, T8, T9: inside radius after a half turn.
+/// T1, T4, T5, T7, T8, T9: the inside radius after a half turn.
 #[test]
 fn inside_radius_after_a_half_turn() {
     let mut rows = Rows::default();
@@ -154,7 +154,7 @@ fn half_turns_keep_to_the_hitch_limits() {
     assert!(turned > 1000);
 }
 
-/// The lock angle the file's turning circle stands for, and the limit every long turn settles on, or, for long
+/// The lock angle equivalent to the file's turning circle, and the limit to which every long turn settles or, for long
 /// trailers, that it does not settle: sum of squares (WHI, SAE J695, from memory), r' = sqrt(r^2 + S^2 - T^2).
 #[test]
 fn lock_and_steady_turn() {
@@ -237,8 +237,8 @@ fn minimum_design_turning_radius() {
     rows.done(11);
 }
 
-/// Largest off-tracking of the last axle by angle of turn, feet: calculated by explicit Euler in 4e4 to 2e5 steps
-/// (good to 0.01 ft); of this table only the 180 degree column is borne out by published values.
+/// Largest off-tracking of the last axle by angle of turn, feet: calculated by explicit Euler in 4e4 to 2e5 steps (good
+/// to 0.01 ft); in this table only the 180-degree column is confirmed by published values.
 #[test]
 fn offtracking_by_turn_angle() {
     let table = [
@@ -292,7 +292,7 @@ fn federal_low_speed_maneuver() {
 }
 
 /// Exact transient of one axle towed round a circle (closed form, derived; R > L): angle between path and body where
-/// the arc ends, and how far inside the arc the axle then is.
+/// the arc ends, and the axle's distance inside the arc there.
 #[test]
 fn transient_at_the_end_of_an_arc() {
     let mut rows = Rows::default();

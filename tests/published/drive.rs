@@ -1,4 +1,4 @@
-//! Drives vehicles as published turning paths are drawn, and measures what they sweep.
+//! Drives vehicles as published turning paths are drawn, and measures the ground they sweep.
 use std::f64::consts::PI;
 use wideenough::geometry::{Point, Pose, trig};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
@@ -11,8 +11,8 @@ pub fn library(name: &str) -> Vehicle {
     vehicle::find(name).unwrap_or_else(|e| panic!("{e}"))
 }
 
-/// A vehicle that is in no file of the library: units as [wheelbase or hitch to axle, front overhang, rear overhang,
-/// width, hitch behind the axle], lengths with their unit.
+/// A vehicle that is in no file of the library: units as
+/// [wheelbase or hitch to axle, front overhang, rear overhang, width, hitch behind the axle], lengths with their unit.
 pub fn made(units: &[[&str; 5]], steering: &str) -> Vehicle {
     let units: Vec<String> = units
         .iter()
@@ -98,7 +98,7 @@ pub fn body_corners(unit: &Unit) -> Vec<Point> {
     body.flat_map(|p| p.outline.0.iter().copied()).collect()
 }
 
-/// Collects what is off instead of stopping at the first, and counts the cases.
+/// Collects deviations instead of stopping at the first, and counts the cases.
 #[derive(Default)]
 pub struct Rows {
     pub run: usize,

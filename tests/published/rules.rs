@@ -1,4 +1,4 @@
-//! Rules and tables that encode what a vehicle sweeps: fire access, turning rings, grade breaks.
+//! Rules and tables that encode the ground a vehicle sweeps: fire access, turning rings, grade breaks.
 use super::drive::{FOOT_M, INCH_M, Rows, centerline_radius_m, full_lock_ring_m, guide, library, made};
 use wideenough::geometry::{Point, trig};
 use wideenough::motion::{Chain, State, steady_hitch_angle};

@@ -1,5 +1,5 @@
-//! The gate as drawn, of the committed examples: the path that each case and each card of how to drive lists is driven again by
-//! the plain method, and keeps the clearance that is said of it, at the faces and leaves as drawn.
+//! The gate as drawn, of the committed examples: the path that each case and each driving card lists is driven again by
+//! the plain method, and keeps its stated clearance, at the faces and leaves as drawn.
 use super::common::plain::{FAR_M, drive, look, standing};
 use super::examples::{EXAMPLES, example, listed, on_the_ground, pose_in_gate};
 use super::{TINY_M, Worst, extent_v, within_limits};
@@ -9,7 +9,7 @@ use wideenough::motion::{Path, State};
 use wideenough::site::Site;
 use wideenough::vehicle::{Vehicle, find};
 
-/// Holds a path to the clearance said of it at the gate as drawn, or says what it breaks.
+/// Holds a path to its stated clearance at the gate as drawn, or says which rule it breaks.
 fn hold(
     site: &Site,
     vehicle: &Vehicle,
@@ -55,7 +55,7 @@ fn ways_through_the_gate_as_drawn_keep_what_is_said() {
             let held = hold(&site, &vehicle, &path, clearance_m, &mut worst);
             assert!(held.is_ok(), "{label}: {held:?}");
             ways += 1;
-            // Five centimeters more than is said would be too much.
+            // Five centimeters more than stated would be too much.
             if clearance_m + 0.05 < FAR_M {
                 let more = hold(&site, &vehicle, &path, clearance_m + 0.05, &mut Worst::default());
                 assert!(more.is_err(), "{label}: keeps 5 cm more than is said");

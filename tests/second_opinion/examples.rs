@@ -19,7 +19,7 @@ pub(super) fn pose_in_gate(gate: &Gate, pose: Pose) -> Pose {
     Pose { position: at, heading: pose.heading - libm::atan2(along.y, along.x) }
 }
 
-/// What is said about a drive of an example: the path in site coordinates, and the answer.
+/// A drive of an example as reported: the path in site coordinates, and the answer.
 struct Said<'a> {
     path: &'a Path,
     maneuver: &'a str,
@@ -28,7 +28,7 @@ struct Said<'a> {
     clearance_m: f64,
 }
 
-/// Holds one answer of an example to the plain method; gives the moments driven.
+/// Holds one answer of an example to the plain method; returns the moments driven.
 fn hold(site: &Site, vehicle: &Vehicle, said: &Said, label: &str, worst: &mut Worst) -> Vec<Moment> {
     let lead = pose_in_gate(&site.gate, said.path.start.lead);
     let path = Path { start: State { lead, ..said.path.start }, legs: said.path.legs.clone() };
@@ -61,8 +61,8 @@ fn hold(site: &Site, vehicle: &Vehicle, said: &Said, label: &str, worst: &mut Wo
     moments
 }
 
-/// Tires stay on the roads, which run on straight beyond what is drawn, and the drives: a centimeter over an edge, and
-/// twice that at a corner, is let pass (and the millimeter of a verdict).
+/// Checks that tires stay on the roads, which run on straight beyond their drawing, and the drives: a centimeter over
+/// an edge, and twice that at a corner, is allowed (and the millimeter of a verdict).
 pub(super) fn on_the_ground(
     site: &Site,
     vehicle: &Vehicle,
@@ -107,7 +107,7 @@ pub(super) fn on_the_ground(
     }
 }
 
-/// A path as results.json lists it.
+/// Parses a path as results.json lists it.
 pub(super) fn listed(witness: &Value) -> Path {
     let f = |v: &Value, key: &str| v[key].as_f64().unwrap_or_else(|| panic!("{key} in {v}"));
     let start = &witness["start"];
@@ -138,8 +138,8 @@ pub(super) fn example(name: &str) -> Site {
     site::read(&fs::read_to_string(file).expect("an example"), name).expect("a sound example")
 }
 
-/// What the committed results say in comfort, by the witness they list; and that it is no way in for less than they say
-/// is the least found without clearance.
+/// The committed answers in comfort hold, by the witness they list; and that path is no way in for less than the least
+/// opening reported without clearance.
 #[test]
 fn the_committed_answers_hold() {
     let (mut worst, mut held) = (Worst::default(), 0);
@@ -164,7 +164,8 @@ fn the_committed_answers_hold() {
             };
             assert!(said.opening_m >= comfort["at_least_m"].as_f64().expect("a bound"), "{label}");
             let moments = hold(&site, &vehicle, &said, &label, &mut worst);
-            // The same way touches a gate clearly narrower than the bare answer: otherwise that would have been it.
+            // That path touches a gate clearly narrower than the bare answer: otherwise it would have been the bare
+            // answer.
             let bare = &case["bare"];
             let less = 0.5 * OPENING_OVER_M + 0.001;
             let faces = Faces::new(face(bare, 0) + less, face(bare, 1) - less);
@@ -179,7 +180,7 @@ fn the_committed_answers_hold() {
     assert_eq!(held, 52, "a case vanished");
 }
 
-/// Bare and comfortable answers of the examples, from studies of little effort: their ways are worse, and must hold no
+/// Bare and comfortable answers of the examples, from studies of little effort: their paths are worse, and must hold no
 /// less.
 #[test]
 fn answers_of_quick_studies_hold() {

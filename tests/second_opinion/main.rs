@@ -1,4 +1,4 @@
-//! A second opinion on every answer: drives are integrated and measured anew by a plain, slow method that shares no
+//! A second opinion on every answer: drives are integrated and measured again by a plain, slow method that shares no
 //! code with the one that answers (`common::plain`), and the two must agree within the bounds stated here. The worst
 //! differences are printed: `cargo test --test second_opinion -- --nocapture`.
 #[path = "../common/mod.rs"]
@@ -13,17 +13,17 @@ use wideenough::motion::Path;
 use wideenough::site::{Anchor, Faces, Side, Site};
 use wideenough::vehicle::Vehicle;
 
-/// An opening or a margin is never on the wrong side of the truth by more than this: a micrometer of rounding in what is
-/// written, and of two ways to integrate.
+/// Largest error of an opening or a margin on the wrong side of the truth: a micrometer of rounding in the numbers
+/// written, and the difference between two integrations.
 const TINY_M: f64 = 3e-6;
-/// What an inspection says of an opening beyond what its path needs by thousands of poses, at most.
+/// Largest excess of an inspection's opening over the need of its path by thousands of poses.
 const OPENING_OVER_M: f64 = 0.0035;
-/// The same for the gap to what is fixed, the largest v, and the tires' room.
+/// Largest shortfall of the gap to fixed things, the largest v, and the tires' room.
 const GAP_UNDER_M: f64 = 0.0035;
-/// Tires may use so much more than the polygons drawn, beside an edge; and the tolerance of a verdict.
+/// Excess of the ground tires may use over the polygons drawn, beside an edge; and the tolerance of a verdict.
 const SEAM_M: f64 = 0.01;
 const EDGE_M: f64 = 0.001;
-/// No spare room larger than this is looked for.
+/// Largest spare room that is searched for.
 const LOOKED_FOR_M: f64 = 0.02;
 
 /// The worst difference seen of each kind: [on the wrong side, on the safe side].
@@ -43,7 +43,7 @@ impl Worst {
     }
 }
 
-/// Checks that the steering and the hitches stay within their limits, looked at by the moments driven.
+/// Checks that the steering and the hitches stay within their limits at the moments driven.
 fn within_limits(vehicle: &Vehicle, path: &Path, moments: &[Moment], slack: f64) -> Result<(), String> {
     let steering = vehicle.steering;
     for leg in &path.legs {
@@ -88,14 +88,14 @@ fn extent_v<'a>(vehicle: &Vehicle, moments: impl Iterator<Item = &'a Moment>) ->
     (low, high)
 }
 
-/// How much narrower than said the opening could be for this drive, by the plain method; fails where something comes
-/// nearer than the clearance.
+/// Measurement of a drive by the plain method: the amount by which the opening could be narrower than reported, and
+/// violations of the clearance.
 struct Measured {
-    /// Least gap to what is fixed.
+    /// Least gap to fixed things.
     fixed_m: f64,
-    /// What the opening exceeds the drive's need by.
+    /// Excess of the opening over the drive's need.
     over_m: f64,
-    /// How far something came within the clearance.
+    /// Largest violation of the clearance.
     kind_m: f64,
     nearest: String,
 }
@@ -110,7 +110,7 @@ fn measured(
     let keep_m = clearance_m + LOOKED_FOR_M + 0.001;
     let fixed = look(vehicle, moments, &fixed, 0.0);
     let (on_left, on_right) = (look(vehicle, moments, &left, keep_m), look(vehicle, moments, &right, keep_m));
-    // By how much each face could come in.
+    // Distance that each face could come in.
     let in_left = spare(&on_left, &left, clearance_m, 1.0, LOOKED_FOR_M);
     let in_right = spare(&on_right, &right, clearance_m, -1.0, LOOKED_FOR_M);
     // A gate that is free to move stays in its fence; without one, where it is drawn.

@@ -1,4 +1,4 @@
-//! Random vehicles, drives and places: what an inspection says of them, against the plain method.
+//! Random vehicles, drives and places: their inspection, against the plain method.
 use super::common::drives::Random;
 use super::common::plain::{Moment, contact, drive, look, polygon, standing, tires_inside};
 use super::common::{rectangle, standard_site, unit, vehicle};
@@ -40,8 +40,8 @@ fn random_vehicle(random: &mut Random) -> Vehicle {
     vehicle("random", units, random.between(28.0, 45.0), lock_distance_m)
 }
 
-/// A drive through the gate's middle or so, in the gate's frame, that keeps the limits; the library's own look at the
-/// limits must agree about it and about those thrown away.
+/// A drive roughly through the gate's middle, in the gate's frame, that keeps the limits; the library's own check of
+/// the limits must agree about it and about those thrown away.
 fn random_drive(random: &mut Random, vehicle: &Vehicle, refused: &mut usize) -> (Path, bool) {
     let steering = vehicle.steering;
     loop {
@@ -65,7 +65,7 @@ fn random_drive(random: &mut Random, vehicle: &Vehicle, refused: &mut usize) -> 
         };
         let mut legs = vec![leg(Direction::Forward, long)];
         if vehicle.units.len() == 1 {
-            // Back over some of it, turned otherwise.
+            // Back over part of it, turned differently.
             legs.push(leg(Direction::Reverse, 2.0));
         }
         let mut path = Path { start: State::default(), legs };
@@ -73,7 +73,7 @@ fn random_drive(random: &mut Random, vehicle: &Vehicle, refused: &mut usize) -> 
             path = path.reversed(&Chain::of(vehicle));
         }
         let moments = drive(vehicle, &path);
-        // Apart from what lies on a limit to a millionth, both say the same.
+        // Except for values on a limit to a millionth, both agree.
         let (strict, lax) =
             (within_limits(vehicle, &path, &moments, -1e-6), within_limits(vehicle, &path, &moments, 1e-5));
         let faults = path.limit_faults(vehicle);
@@ -98,7 +98,7 @@ fn random_drive(random: &mut Random, vehicle: &Vehicle, refused: &mut usize) -> 
     }
 }
 
-/// A site about a drive, with the gate line along x at y = 0.2: so the gate's frame is the site's, 0.2 m up.
+/// A site around a drive, with the gate line along x at y = 0.2: so the gate's frame is the site's, 0.2 m up.
 fn random_site(random: &mut Random, vehicle: &Vehicle, moments: &[Moment]) -> Site {
     let mut site = standard_site(0.0);
     let half = random.between(2.0, 5.0);
@@ -187,7 +187,7 @@ fn random_site(random: &mut Random, vehicle: &Vehicle, moments: &[Moment]) -> Si
     site
 }
 
-/// A turned rectangle about all that the tires touch, perhaps with a square hole: as drawn, and grown by the seam.
+/// A turned rectangle around everything the tires touch, perhaps with a square hole: as drawn, and grown by the seam.
 fn random_ground(random: &mut Random, vehicle: &Vehicle, moments: &[Moment]) -> [(Outline, Vec<Outline>); 2] {
     let along = Point::at_angle(random.between(-0.7, 0.7));
     let (mut low, mut high) =
@@ -218,7 +218,7 @@ fn random_ground(random: &mut Random, vehicle: &Vehicle, moments: &[Moment]) -> 
     [made(0.0), made(SEAM_M)]
 }
 
-/// The inspection of a path at the opening it needs: things that stand only at wider openings are left out.
+/// Inspection of a path at the opening it needs: things that stand only at wider openings are left out.
 fn inspected(vehicle: &Vehicle, around: &Surroundings, clearance_m: f64, path: &Path) -> Option<Inspection> {
     let mut opening_m: f64 = 0.0;
     for _ in 0..12 {
@@ -292,9 +292,9 @@ fn random_drives_are_measured_alike() {
             let holes: Vec<Vec<Point>> = holes.iter().map(|h| h.0.clone()).collect();
             let (ends, lines) = tires_inside(&vehicle, &moments, &polygon(&outer.0, &holes));
             let room = ends.min(AMPLE_M);
-            // Beside a corner that points into the ground, room is told by the ends of tires 25 mm apart (twice that on the
-            // outside of a turn): what passes between two of them is missed by no more than this. It never lies under a tire.
-            // What fails a verdict is told as seen at those poses.
+            // Beside a corner that points into the ground, room is measured at the ends of tires 25 mm apart (twice
+            // that on the outside of a turn): a point that passes between two of them is missed by no more than this.
+            // It never lies under a tire. A failed verdict is reported as seen at those poses.
             let failed = room < 0.0 && seen.ground_m < -EDGE_M;
             let between = if room > 0.0 || failed { libm::hypot(room, 0.025) - room.abs() } else { 0.0 };
             worst.note("tires", 0, seen.ground_m - room - drift);

@@ -1,5 +1,5 @@
-//! Turns inside, of the committed examples: driven again by the plain method and held to what a turn must keep; and the verdict
-//! on each vehicle, put together anew from its parts.
+//! Turns inside, of the committed examples: driven again by the plain method and held to the rules of a turn; and the
+//! verdict on each vehicle, put together again from its parts.
 use super::common::plain::{Moment, contact, drive, look, polygon, ring_to_gate, standing};
 use super::examples::{EXAMPLES, example, listed, on_the_ground, pose_in_gate};
 use super::{TINY_M, Worst, extent_v, within_limits};
@@ -10,7 +10,7 @@ use wideenough::motion::{Direction, Path, State};
 use wideenough::site::{Faces, Site};
 use wideenough::vehicle::{Vehicle, find};
 
-/// What is written is rounded: a length to a micrometer, rounded up.
+/// Rounding of the numbers written: a length to a micrometer, rounded up.
 const WRITTEN_M: f64 = 2e-6;
 
 fn results(name: &str) -> Value {
@@ -29,7 +29,7 @@ fn stations(moments: &[Moment]) -> Vec<f64> {
     list
 }
 
-/// Holds one turn to all it must keep, or says which of them it breaks.
+/// Holds one turn to all its rules, or says which of them it breaks.
 fn hold(
     site: &Site,
     vehicle: &Vehicle,
@@ -93,7 +93,7 @@ fn hold(
     Ok(())
 }
 
-/// Each committed turn holds, and one that is moved a meter to the side or begins a meter nearer to the gate does not.
+/// Each committed turn holds, and one that is moved 3 m to the right does not.
 #[test]
 fn the_committed_turns_hold() {
     let (mut worst, mut held) = (Worst::default(), 0);
