@@ -1,5 +1,5 @@
-//! The same plan gives the same bytes: on one thread and on eight, and again. Debug and release builds are compared by
-//! `.ci/run`, which holds the examples' release runs against what golden.rs holds the debug ones to.
+//! Identical bytes from one plan: on one thread and on eight, and on another run. Debug and release builds are compared
+//! by `.ci/run`, which holds the examples' release runs against what golden.rs holds the debug ones to.
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;

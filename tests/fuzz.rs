@@ -492,7 +492,7 @@ fn whole_studies_of_random_places_end_with_sound_answers() {
         read.set(read.get() + 1);
         let vehicle = find(dice.pick::<&str>(&names)).unwrap();
         inspected(dice, &vehicle, &site);
-        // One way in of the four: the search is the slow part, and it is the same for each.
+        // One way in of the four: the search is the slow part, and each way in takes it alike.
         let travels = vec![dice.pick(&site.travels()).word.to_owned()];
         let maneuvers = vec![*dice.pick(&[Maneuver::DriveIn, Maneuver::BackIn])];
         let visits = maneuvers.into_iter().map(Into::into).collect();

@@ -136,7 +136,7 @@ fn tabled(mut plan: Value) -> Value {
 fn a_map_programs_form_is_the_same_place(#[case] plan: Value) {
     assert_ne!(plan, typed(), "nothing was changed");
     assert_eq!(site(&plan), site(&typed()));
-    // And its plain text says so by itself.
+    // Its plain text states that by itself.
     let text = plan.to_string();
     let source = Source::of(&text, "yard.geojson");
     let plain = plain_text(&source, &read_source(&source).unwrap()).unwrap();

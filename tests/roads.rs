@@ -211,7 +211,7 @@ fn a_bent_road_runs_on_along_its_last_piece() {
     assert!((travels[0].lane.upstream_m - 60.0).abs() < 1e-9 && travels[1].lane.upstream_m.is_infinite());
 }
 
-/// A lane that ends obliquely: the gate 30 degrees off its last piece, and 70; from either side, turned any way.
+/// A lane that ends obliquely: the gate 30 degrees off its last piece, and 70; from either side, turned by any angle.
 #[rstest]
 fn a_lane_that_ends_obliquely_has_one_way_in(
     #[values(30.0, -30.0, 70.0, -70.0)] off_deg: f64,

@@ -114,8 +114,8 @@ fn cul_de_sac(radius: f64, gate_m: f64, corner: f64, stem_m: f64) -> impl Fn(f64
     }
 }
 
-/// A bar across the end of a stem as wide as the gate, `leg_m` to each side of the middle, the corners rounded; the corners begin
-/// `stem_m` inside the gate.
+/// A bar across the end of a stem as wide as the gate, `leg_m` to each side of the middle, the corners rounded; the
+/// corners begin `stem_m` inside the gate.
 fn hammerhead(leg_m: f64, width: f64, corner: f64, stem_m: f64) -> impl Fn(f64) -> Vec<Point> {
     move |grown: f64| {
         let (half, corner) = (0.5 * width + grown, corner - grown);
@@ -293,9 +293,9 @@ fn stops(place: &Place, vehicle: &Vehicle, clearance_m: f64) -> u32 {
     answer.map_or(6, |turn| turn.stops)
 }
 
-/// International Fire Code 2018 and 2021, appendix D, figure D103.1: a cul-de-sac 96 ft across. AASHTO Green Book 2018, table
-/// 2-5: SU-30 sweeps 43.5 ft at its outer corner, so it has 4.5 ft to spare. The legs' width of 20 ft and the corners' radius of
-/// 28 ft are those of the same figure.
+/// International Fire Code 2018 and 2021, appendix D, figure D103.1: a cul-de-sac 96 ft across. AASHTO Green Book 2018,
+/// table 2-5: SU-30 sweeps 43.5 ft at its outer corner, so it has 4.5 ft to spare. The legs' width of 20 ft and the
+/// corners' radius of 28 ft are those of that figure.
 #[test]
 fn a_fire_code_cul_de_sac_holds_its_trucks_without_a_stop() {
     let bulb = place(20.0 * FT, cul_de_sac(48.0 * FT, 20.0 * FT, 28.0 * FT, 12.0));
@@ -320,8 +320,8 @@ fn a_fire_code_hammerhead_holds_its_trucks_with_two_stops() {
     }
 }
 
-/// AASHTO Green Book 2018, table 2-5: SU-30 needs 43.5 ft outside, so walls 40 ft from the middle (California, 14 CCR: a turning
-/// radius of 40 ft) stop it, and those of any circle smaller than its own, unless it may stop.
+/// AASHTO Green Book 2018, table 2-5: SU-30 needs 43.5 ft outside, so walls 40 ft from the middle (California, 14 CCR:
+/// a turning radius of 40 ft) stop it, and those of any circle smaller than its own, unless it may stop.
 #[test]
 fn a_circle_smaller_than_its_own_stops_a_truck() {
     let truck = find("aashto-su-30").unwrap();

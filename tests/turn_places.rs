@@ -102,7 +102,8 @@ fn faults(done: &Study) -> Vec<String> {
     faults
 }
 
-/// Roads, gates, hands and vehicles one after the other; all of them with `TURN_PLACES` set, a minute or two for each vehicle.
+/// Roads, gates, hands and vehicles, each case in turn; all of them with `TURN_PLACES` set, a minute or two for each
+/// vehicle.
 #[test]
 fn on_open_land_every_vehicle_turns_without_a_stop() {
     let some = [
@@ -143,8 +144,8 @@ fn on_open_land_every_vehicle_turns_without_a_stop() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
-/// A lane that leads straight to the gate and ends there is its own way out: the turn ends in it, headed away, with or without a
-/// trailer and in a lane hardly wider than the vehicle.
+/// A lane that leads straight to the gate and ends there is its own way out: the turn ends in it, headed away, with or
+/// without a trailer and in a lane hardly wider than the vehicle.
 #[test]
 fn the_lane_it_came_by_is_a_way_out() {
     for (name, width_m) in [("pickup", 4.0), ("pickup-bumper-pull-20", 6.5)] {

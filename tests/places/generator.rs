@@ -10,7 +10,7 @@ use wideenough::site::{self, Frame, Side, Site};
 pub const KINDS: [&str; 9] =
     ["across", "leading", "oblique", "dead end", "cul-de-sac", "junction T", "junction Y", "bend", "curve"];
 
-/// Vehicles asked about, the nimble ones more often.
+/// Vehicles requested in plans, the nimble ones more often.
 const VEHICLES: [&str; 8] = [
     "car",
     "pickup",

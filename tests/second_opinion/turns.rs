@@ -123,8 +123,8 @@ fn the_committed_turns_hold() {
     assert_eq!(held, 4, "a turn vanished");
 }
 
-/// The verdict on a vehicle that turns around inside is the worst of its parts: driving in, the way out and the turn, from each
-/// direction of travel.
+/// The verdict on a vehicle that turns around inside is the worst of its parts: driving in, the way out and the turn,
+/// from each direction of travel.
 #[test]
 fn the_verdict_of_a_visit_follows_from_its_parts() {
     let rank = |word: &Value| match word.as_str() {
