@@ -21,7 +21,7 @@ ROUNDS = 5
 
 
 def compare():
-    """What is timed with its milliseconds and square meters; the last is GEOS's, on the footprints of the first."""
+    """Name, milliseconds and square meters of each union timed; the last is GEOS's, on the footprints of the first."""
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "footprints.txt"
         command = ["cargo", "bench", "--quiet", "--bench", "envelope", "--", str(file)]

@@ -1,10 +1,10 @@
-"""Time and memory of a study of many generated sites, and whether the cores are kept at work.
+"""Time and memory of a study of many generated sites, and the share of time the cores are kept at work.
 
-`python tests/bench/many_sites.py --sites 1000` builds nothing: it runs target/release/wideenough on plans of its own (a road,
-a gate, a tree, one car from one side), in a fresh folder, by one thread and by all, and prints
+`python tests/bench/many_sites.py --sites 1000` builds nothing: it runs target/release/wideenough on plans of its own (a
+road, a gate, a tree, one car from one side), in a fresh folder, by one thread and by all, and prints
 
 - the wall time, the processor time, and the largest memory the program held (Linux: ru_maxrss);
-- how much of their time the threads that study were running or waiting for a core, from the kernel's own counts: on a
+- the share of time that the studying threads were running or waiting for a core, from the kernel's own counts: on a
   machine that is busy otherwise wall times say little, but a thread that never rests gets all that there is to get.
 """
 import argparse
@@ -55,7 +55,7 @@ def study(program: pathlib.Path, folder: pathlib.Path, out: str, threads: int) -
     child = subprocess.Popen([program, "study", "plans", "--out", out, "--no-changes"], cwd=folder,
                              env=dict(os.environ, RAYON_NUM_THREADS=str(threads)),
                              stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    # The last look while all still work: near the end some rest.
+    # The last sample while all threads still work: near the end some rest.
     seen, looked = [], begun
     total = len(list((folder / "plans").iterdir()))
     while True:

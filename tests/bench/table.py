@@ -1,11 +1,11 @@
-"""All benchmarks in one run, as one table: what a study of each example takes, the clearance kernel, the search for each
-vehicle, envelopes beside GEOS's and geo's own unions, and how the cost of looking at a path grows.
+"""All benchmarks in one run, as one table: the cost of a study of each example, the clearance kernel, the search for
+each vehicle, envelopes beside GEOS's and geo's own unions, and the growth of the cost of inspecting a path.
 
     python tests/bench/table.py [PART...]     (study, kernel, search, envelope, growth; all if none is named)
 
-Builds what it needs. Ratios compare within the run; times are those of the machine it names. Linux only: processor time and
-peak memory of a study are what the kernel tells of the finished child. The envelopes need shapely, and are left out
-with a word where there is none.
+Builds what it needs. Ratios compare within the run; times are those of the machine it names. Linux only: processor time
+and peak memory of a study are the kernel's figures for the finished child. The envelopes need shapely, and are left out
+with a note where it is missing.
 """
 
 import datetime
@@ -82,7 +82,7 @@ def kernel():
 def search():
     """Bare and comfortable together: the median of each vehicle's cases."""
     head, *lines = bench("search")
-    # The name takes 38 columns, and every column of figures ends where its heading does.
+    # The name takes 38 columns, and every column of numbers ends where its heading does.
     end = head.index(" ms ") + 3
     times = {}
     for line in lines:
@@ -110,7 +110,7 @@ def envelope():
 
 
 def growth():
-    """Each figure beside what it is to the first of its kind."""
+    """Each figure beside its ratio to the first of its kind."""
     first = {}
     for line in bench("growth"):
         what, *cells = line[:44].strip(), *line[44:].split("  ")

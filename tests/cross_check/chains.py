@@ -1,10 +1,10 @@
 """Holds the motion of the committed witnesses to scipy's integrator, sharing no code with the program.
 
-Each witness in out/*/results.json is driven anew: its curvatures go to solve_ivp (DOP853, error per step below 1e-12)
+Each witness in out/*/results.json is driven again: its curvatures go to solve_ivp (DOP853, error per step below 1e-12)
 in the hitch angles themselves, a lead unit that rolls without slip and towed units whose axles do. Compared are every
-listed pose and the last one. The program uses closed forms where curvature stands still and steps where it changes.
+listed pose and the last one. The program uses closed forms where the curvature is constant and steps where it changes.
 
-The same witness with its curvatures a ten-thousandth larger, and one with its hitches a centimeter further back, must
+A witness with its curvatures a ten-thousandth larger, and one with its hitches a centimeter further back, must
 be refused.
 
     python tests/cross_check/chains.py [FOLDER...]      (every folder in out/ if none is named)
@@ -79,7 +79,7 @@ class Drive:
 
 
 def headings(states):
-    """The same states as envelope.unit_poses takes them: the heading of each towed unit in place of its hitch angle."""
+    """States as envelope.unit_poses takes them: the heading of each towed unit in place of its hitch angle."""
     return np.column_stack([states[:, :2], states[:, 2:3] - np.cumsum(np.pad(states[:, 3:], ((0, 0), (1, 0))), axis=1)])
 
 
@@ -89,10 +89,10 @@ def chain_of(results, case):
 
 
 def gaps(witness, drive):
-    """The worst differences of the listed poses: place in meters, headings and hitch angles in radians."""
+    """Largest differences of the listed poses: position in meters, headings and hitch angles in radians."""
     rows = np.array(witness["poses"])
     states = drive.at(rows[:, 0])
-    # The last one is where the drive ends, whatever its station says.
+    # The last one is the end of the drive, whatever its station says.
     states[-1] = drive.last
     return float(np.hypot(*(rows[:, 1:3] - states[:, :2]).T).max()), float(np.abs(rows[:, 3:] - states[:, 2:]).max())
 
@@ -103,7 +103,7 @@ def agrees(witness, chain, drive):
 
 
 def check(results, case):
-    """Faults, the two worst gaps and the share of what is allowed an angle, whether it tows, and how many poses."""
+    """Faults, the two largest gaps, the share of the angle allowed that is used, whether it tows, number of poses."""
     witness, chain = case["witness"], chain_of(results, case)
     drive = Drive(witness, chain)
     gap_m, gap_rad = gaps(witness, drive)

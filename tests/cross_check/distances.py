@@ -1,12 +1,12 @@
 """Holds the gaps of results.json to distances by GEOS.
 
-Every contact of every committed case is measured again: what stands is built anew from the plan (posts and leaves at
-the width the case needs, obstacles as drawn), the witness is driven by scipy, and shapely measures from the outline of
-the part named. Compared are, to a few micrometers:
-- the distance from that outline, at the station told, to the thing: it is `gap_m`;
-- from the outline to the place told on the thing, and from the thing to the place told on the outline: the same;
-- and over the whole drive, at poses 5 mm apart, that outline comes no nearer than `gap_m`, but for what the program's own
-  poses, 25 mm apart, may miss. (Not asked of a fence in the gate line.)
+Every contact of every committed case is measured again: everything standing is rebuilt from the plan (posts and leaves
+at the width the case needs, obstacles as drawn), the witness is driven by scipy, and shapely measures from the outline
+of the part named. Compared are, to a few micrometers:
+- the distance from that outline, at the station listed, to the thing: it is `gap_m`;
+- from the outline to the point listed on the thing, and from the thing to the point listed on the outline: `gap_m` too;
+- and over the whole drive, at poses 5 mm apart, that outline comes no nearer than `gap_m`, except for what the
+  program's own poses, 25 mm apart, may miss. (Not checked for a fence in the gate line.)
 
 Tires are not among the outlines that results.json lists: their contacts are counted and not compared. Each thing a
 millimeter nearer must be refused.
@@ -28,13 +28,13 @@ from envelope import placed, unit_poses
 from geographiclib.geodesic import Geodesic
 from projection import ROOT, meters
 
-# Places, gaps and faces are told to a micrometer each; plans are read as they are.
+# Points, gaps and faces are listed to a micrometer each; plans are read as they are.
 GAP_M = 4e-6
-# Of a corner that passes a thing at a gap g, poses h apart miss the nearest by (h / 2)^2 / 2 g at most, times the square
-# of how much faster than the rear axle the corner goes: 0.5 mm at 0.3 m, twice as fast.
+# For a corner that passes a thing at a gap g, poses h apart miss the nearest point by (h / 2)^2 / 2 g at most, times
+# the square of the ratio of the corner's speed to the rear axle's: 0.5 mm at 0.3 m, twice as fast.
 MISSED_M = 1e-3
-# An answer may have been looked at with leaves cut for a wider opening than it came to, never with shorter ones. The
-# program gives no bound of how much longer; this is the size seen, so that more is noticed.
+# An answer may have been inspected with leaves cut for a wider opening than its own, never with shorter ones. The
+# program gives no bound on the excess length; this is the size seen, so that more is noticed.
 LONGER_M = 0.005
 LENGTHS = {"ft": 0.3048, "in": 0.0254, "m": 1.0}
 
@@ -57,8 +57,8 @@ def plan_places(plan, results):
 
 
 def things(plan, results, case):
-    """What stands, by name, with a radius to take off the distance. A leaf is a function of how much longer it is than
-    its share of the opening."""
+    """Everything standing, by name, with a radius to take off the distance. A leaf is a function of its excess length
+    over its share of the opening."""
     place = plan_places(plan, results)
     gate = results["gate"]
     faces = [np.array([gate[f]["x_m"], gate[f]["y_m"]]) for f in ("left_face", "right_face")]
@@ -118,7 +118,7 @@ def things(plan, results, case):
 
 
 def ring_of(units, contact, poses):
-    """The unit and outline that the part named is: of that unit's, the one on whose edge the place told lies."""
+    """Unit and outline of the part named: of that unit's outlines, the one on whose edge the point listed lies."""
     spot = shapely.Point(contact["from"]["x_m"], contact["from"]["y_m"])
     best = (math.inf, None, None)
     for index, unit in enumerate(units):
@@ -130,7 +130,7 @@ def ring_of(units, contact, poses):
 
 
 def gap_faults(contact, outline, thing, radius, off):
-    """What of a contact disagrees, and the worst of it."""
+    """Faults of a contact, and the largest difference."""
     told = shapely.Point(contact["x_m"], contact["y_m"])
     source = shapely.Point(contact["from"]["x_m"], contact["from"]["y_m"])
     gaps = {
@@ -157,7 +157,7 @@ def check(folder, results, case, plan):
         compared += 1
         thing, radius = standing[contact["what"]]
         if callable(thing):
-            # A place told beyond the end of a leaf says that it was looked at with a longer one.
+            # A point listed beyond the end of a leaf means that it was inspected with a longer one.
             told = shapely.Point(contact["x_m"], contact["y_m"])
             beyond = float(shapely.distance(thing(0.0), told))
             longer = beyond if beyond > GAP_M else 0.0
@@ -172,7 +172,7 @@ def check(folder, results, case, plan):
         name = f"{contact['part']} to {contact['what']}"
         faults += [f"{name}: {fault}" for fault in found]
         worst = max(worst, gap)
-        # What is wrong must be seen: the thing a millimeter nearer.
+        # A fault must be noticed: the thing moved a millimeter nearer.
         toward = np.array([contact["from"]["x_m"] - contact["x_m"], contact["from"]["y_m"] - contact["y_m"]])
         if np.hypot(*toward) > 0.01:
             shift = 1e-3 * toward / np.hypot(*toward)
@@ -180,7 +180,7 @@ def check(folder, results, case, plan):
             noticed[0] += 1
             noticed[1] += bool(gap_faults(contact, outline, moved, radius, off)[0])
         if contact["what"] in fences:
-            continue  # near its post the post is told in its place
+            continue  # near its post the post is listed instead
         # Over the whole drive.
         least = float(shapely.distance(shapely.polygons(placed(ring, every[index])), thing).min()) - radius
         nearer = max(nearer, contact["gap_m"] - least)

@@ -1,15 +1,15 @@
-"""Cross-check of the swept envelopes by another road: GEOS, and a second integration of the motion.
+"""Cross-check of the swept envelopes by independent means: GEOS, and a second integration of the motion.
 
 For committed runs in out/ it drives each witness of results.json again and compares it, sharing no code with the
 program:
 - its segments are integrated by Runge-Kutta (the program uses closed forms), each towed axle by the no-slip condition
   written for its own velocity, and compared with the poses the file lists;
 - the ground the bodies cover is built as the union (GEOS unary_union) of hulls of poses some millimeters apart, and
-  compared with <case>.envelope.json: area, and how far either reaches beyond the other against the bounds stated.
+  compared with <case>.envelope.json: area, and the reach of each beyond the other against the bounds stated.
 
 A hull of neighbors is itself a little too large: by at most (turn between the poses) x (size of the part) / 4 plus
-the largest sagitta of a corner's way. At poses 2 cm apart that is up to a centimeter on a long vehicle, more than the
-bounds compared: so poses are taken so close that it stays below 4 mm, and what it is is added to what is allowed.
+the largest sagitta of a corner's path. At poses 2 cm apart that is up to a centimeter on a long vehicle, more than the
+bounds compared: so poses are taken so close that it stays below 4 mm, and the excess is added to the bound.
 
     python tests/cross_check/envelope.py [FOLDER...]      (every folder in out/ if none is named)
 
@@ -25,14 +25,14 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-LISTED_M = 1e-6  # places are listed to a micrometer
-POSE_M = 1.5e-6  # the same in x and in y, and what rounded curvatures and lengths make of a long way
+LISTED_M = 1e-6  # positions are listed to a micrometer
+POSE_M = 1.5e-6  # that in x and in y, with the effect of rounded curvatures and lengths on a long path
 POSE_RAD = 1e-6  # hitch angles of a forward leg
 # The program states an error of 2e-8 rad per quarter meter for a hitch angle behind a changing curvature. Backward an
 # error grows by e every wheelbase: towed motion is unstable in reverse.
 HITCH_ERROR_PER_M = 8e-8
 STEP_M = 0.01  # of the integration; its error stays below 1e-9 m
-CHECK_OVER_M = 0.002  # what the check's own hulls may add by turning
+CHECK_OVER_M = 0.002  # excess of the check's own hulls by turning
 
 
 def rates(state, k, sign, chain):
@@ -109,7 +109,7 @@ def unit_poses(states, chain):
 
 
 def listed_gap(witness, course):
-    """Worst difference of the listed poses from the driven ones, meters and radians."""
+    """Largest difference of the listed poses from the driven ones, meters and radians."""
     rows = np.array(witness["poses"])
     states = course.at(rows[:, 0])
     gap_m = np.hypot(*(rows[:, 1:3] - states[:, :2]).T).max()
@@ -128,7 +128,7 @@ def placed(ring, poses):
 
 
 def swept(units, course, chain):
-    """The union of the bodies' hulls, how much the hulls may add to the truth, and how much they may miss."""
+    """The union of the bodies' hulls, and bounds on its excess and its shortfall."""
     pieces, adds, misses = [], 0.0, 0.0
     turns = [np.abs(np.diff(poses[:, 2])) for poses in unit_poses(course.at(course.stations), chain)]
     for index, unit in enumerate(units):
@@ -153,7 +153,7 @@ def swept(units, course, chain):
 
 
 def farthest(a, b):
-    """How far the polygons `a` reach beyond `b`: the largest distance of a point of a's outline outside b.
+    """Reach of the polygons `a` beyond `b`: the largest distance of a point of a's outline outside b.
 
     Distance to a set is greatest at a corner of a straight edge only if the set is convex near it, so edges are cut
     to 5 cm; between cuts it can be larger by half of that at most where it changes at all, which for outlines as
@@ -168,7 +168,7 @@ def farthest(a, b):
 
 
 def hitch_allowed(witness, chain):
-    """How far a listed hitch angle may lie from the driven one."""
+    """Allowed difference of a listed hitch angle from the driven one."""
     back = sum(s["length_m"] for leg in witness["legs"] if leg["direction"] == "reverse" for s in leg["segments"])
     shortest = min((wheelbase for _, wheelbase in chain), default=1.0)
     return POSE_RAD + HITCH_ERROR_PER_M * shortest * (np.exp(back / shortest) - 1.0 if chain else 0.0)
@@ -208,12 +208,12 @@ def check(results, case, folder):
         faults.append("a polygon crosses itself")
     polygons = shapely.union_all(rings)
     truth, adds, misses = swept(units, course, chain)
-    # Places are rounded; and at the end of a long trailer an angle's difference is a difference in place.
+    # Positions are rounded; and at the end of a long trailer an error in angle is an error in position.
     slack = LISTED_M + gap_rad * 20.0
     over, under = written["over_m"] + slack, written["under_m"] + slack
     found, missing, beyond = compare(truth, adds, misses, polygons, over, under)
     faults += found
-    # A check that cannot fail is none: the same envelope 2 cm aside must be refused.
+    # A check that cannot fail is none: the envelope moved 2 cm to the side must be refused.
     if not compare(truth, adds, misses, affinity.translate(polygons, 0.02, 0.0), over, under)[0]:
         faults.append("an envelope 2 cm off went unnoticed")
     print(

@@ -11,7 +11,7 @@ import pyogrio
 import shapely
 from loguru import logger
 
-# The validator tells every step.
+# The validator logs every step.
 logger.remove()
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
@@ -21,7 +21,7 @@ E2 = F * (2 - F)
 
 
 def meters(lon, lat, origin):
-    """Near the origin, by the ellipsoid's radii there: good to half a millimeter within 60 m."""
+    """Meters from the origin, by the ellipsoid's radii there: good to half a millimeter within 60 m."""
     lon0, lat0 = origin
     s = math.sin(math.radians(lat0))
     n = A / math.sqrt(1 - E2 * s * s)
@@ -41,7 +41,7 @@ def check(folder):
     assert geojson_validator.validate_structure(raw) == {}
     judged = geojson_validator.validate_geometries(raw)
     assert judged["invalid"] == {} and judged["skipped_validation"] == [], judged
-    # Ground covered may have holes and many corners, and places are told to the millimeter.
+    # Ground covered may have holes and many corners, and places are written to the millimeter.
     expected = {"holes", "excessive_vertices", "excessive_coordinate_precision"}
     assert set(judged["problematic"]) <= expected, set(judged["problematic"]) - expected
     lonlat = results["frame"]["kind"] == "lonlat"

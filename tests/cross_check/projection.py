@@ -8,10 +8,10 @@ for every committed run of a plan in longitude and latitude:
   decimals, which alone is up to 0.7 mm;
 - farther than the examples reach: tests/cross_check/places.csv, against which tests/projection.rs holds the program.
 
-A sphere in place of the ellipsoid must be refused, and everything 2 mm aside.
+A sphere in place of the ellipsoid must be refused, and so must everything moved 2 mm to the side.
 
     python tests/cross_check/projection.py [FOLDER...]      (every folder in out/ if none is named)
-    python tests/cross_check/projection.py --write          (writes places.csv anew)
+    python tests/cross_check/projection.py --write          (rewrites places.csv)
 
 Needs geographiclib and what chains.py needs. Exit status 1 if anything disagrees.
 """
@@ -30,12 +30,12 @@ ROOT = Path(__file__).resolve().parents[2]
 PLACES = Path(__file__).with_name("places.csv")
 INTO_M = 2e-6  # places in results.json are rounded to a micrometer in x and in y
 OUT_M = 1e-3
-WRITTEN_M = 1e-6  # what places.csv rounds away, in x and in y
+WRITTEN_M = 1e-6  # rounding of places.csv, in x and in y
 SPHERE = Geodesic(6371008.8, 0.0)
 
 
 def meters(earth, origin, place):
-    """Of longitude and latitude in degrees."""
+    """Meters east and north of the origin, from longitude and latitude in degrees."""
     line = earth.Inverse(origin[1], origin[0], place[1], place[0])
     bearing = math.radians(line["azi1"])
     return line["s12"] * math.sin(bearing), line["s12"] * math.cos(bearing)
@@ -67,7 +67,7 @@ def nearest(places, others):
 
 
 def compared(folder, results, earth, aside_m=0.0):
-    """What is compared: a name, the worst gap and how many places."""
+    """Comparisons by name: the largest gap and the number of places."""
     origin = (results["frame"]["origin_lon_deg"], results["frame"]["origin_lat_deg"])
 
     def place(lonlat):
@@ -98,7 +98,7 @@ def compared(folder, results, earth, aside_m=0.0):
         outline = shapely.MultiPolygon([(p[0], p[1:]) for p in written]).boundary
         places = [place(c) for f in of("body envelope", stem) for c in corners(f["geometry"])]
         grounds += shapely.distance(shapely.points(places), outline).tolist()
-        # The way of the lead's rear axle, between poses 2 cm apart, 0.02 mm from the arc on the tightest turn; and the
+        # Path of the lead's rear axle, between poses 2 cm apart, 0.02 mm from the arc on the tightest turn; and the
         # very points where it turns back.
         drive = Drive(case["witness"], chain_of(results, case))
         driven = drive.at(np.union1d(np.arange(0.0, drive.ends[-1], 0.02), drive.ends))[:, :2]

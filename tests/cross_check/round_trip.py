@@ -1,5 +1,5 @@
-"""Sends every example through GDAL and back, as GeoJSON and as a GeoPackage, and has it studied again: results.json is
-the committed one but for the plan's name. Run it by .ci/run, or in a Python with pyogrio; it needs the release build."""
+"""Sends every example through GDAL and back, as GeoJSON and as a GeoPackage, and studies it again: results.json must be
+the committed one except for the plan's name. Run it by .ci/run, or in a Python with pyogrio; needs a release build."""
 
 import json
 import pathlib
@@ -29,7 +29,7 @@ def features(path):
 
 def study(plan, settings, out):
     command = [PROGRAM, "study", plan, "--settings", settings, "--out", out]
-    # Asked what the committed answer was asked, but for what mends the gate.
+    # With the flags of the committed run, except the one for fixes.
     committed = json.loads((ROOT / "out" / plan.stem / "results.json").read_text())
     if any("how_to_drive" in case for case in committed["cases"]):
         command.append("--how-to-drive")
@@ -42,7 +42,7 @@ def study(plan, settings, out):
 
 
 def without_fixes(results):
-    """The one whose gate fails a vehicle is committed with what mends it, which takes a minute and is not asked here."""
+    """Results less their fixes: one example is committed with them, which takes a minute and is left out here."""
     root = json.loads(results)
     if root["fixes"] is None:
         return results
@@ -85,9 +85,9 @@ def main():
             through(plan, straight)
             through(plan, package)
             through(package, packed)
-            # They must have done something to it, or nothing is tried here.
+            # The programs must have changed the file, or nothing is tested here.
             assert features(straight) != features(plan) and "plan" not in json.loads(straight.read_text())
-            # What comes out of both is one plan, so one study answers for both.
+            # Both outputs are one plan, so one study serves for both.
             assert features(packed) == features(straight), f"{plan.stem}: as GeoJSON and as a GeoPackage"
             expected = (ROOT / "out" / plan.stem / "results.json").read_bytes()
             assert same(study(packed, plan, folder / "out"), expected), f"{plan.stem}: another answer"

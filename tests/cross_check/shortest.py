@@ -1,18 +1,18 @@
-"""Holds lengths and ends of drives to the shortest ways there are, by OMPL: the Reeds-Shepp distance (J. A. Reeds and
+"""Holds lengths and ends of drives to the shortest paths that exist, by OMPL: the Reeds-Shepp distance (J. A. Reeds and
 L. A. Shepp, "Optimal paths for a car that goes both forwards and backwards", Pacific Journal of Mathematics 145, 1990),
-and for what is only driven forward, or only backed, the Dubins distance.
+and for drives only forward, or only in reverse, the Dubins distance.
 
-- Every witness in out/*/results.json, and every leg of one, driven again by scipy (chains.py): with the sharpest curvature it
-  uses, no way between its ends is longer than it is.
-- tests/cross_check/shortest.csv: drives of arcs and straights that OMPL calls shortest, of every family of words, and the
-  motions of the coarse search's grids, each with where it ends. tests/shortest.rs drives them with the program's motion;
-  here they are worked out anew and must be what the file says.
+- Every witness in out/*/results.json, and every leg of one, driven again by scipy (chains.py): with the sharpest
+  curvature it uses, the shortest path between its ends is no longer than it is.
+- tests/cross_check/shortest.csv: drives of arcs and straights that OMPL calls shortest, of every family of words, and
+  the motions of the coarse search's grids, each with its end. tests/shortest.rs drives them with the program's motion;
+  here they are computed again and must equal the file.
 
-The same witnesses by a vehicle that turns in circles twice as wide must be refused, and shortest drives a
+Those witnesses by a vehicle that turns in circles twice as wide must be refused, and shortest drives a
 thousandth shorter too.
 
     python tests/cross_check/shortest.py [FOLDER...]      (every folder in out/ if none is named)
-    python tests/cross_check/shortest.py --write          (writes shortest.csv anew)
+    python tests/cross_check/shortest.py --write          (rewrites shortest.csv)
 
 Needs numpy, ompl and what chains.py needs. Exit status 1 if anything disagrees.
 """
@@ -29,7 +29,7 @@ from ompl import base
 
 FILE = Path(__file__).with_name("shortest.csv")
 LENGTH_M = 1e-5  # ends are known to micrometers, and a curvature file to 1e-12/m
-WORD = 1e-9  # drives of radius 1 are worked out in doubles on both sides
+WORD = 1e-9  # drives of radius 1 are computed in doubles on both sides
 GRID_STEPS = (0.14, 0.15, 0.16, 0.18)  # radii: the motions of the grids of src/search/lattice.rs
 PER_FAMILY = 6
 QUARTER = math.pi / 2
@@ -50,7 +50,7 @@ def shortest(radius_m, start, end):
 
 
 def shortest_one_way(radius_m, start, end, sign):
-    """Without a stop: backing is driving the mirrored car forward, so the ends change places."""
+    """Shortest length without a stop: backing is driving the mirrored car forward, so the ends change places."""
     ends = (start, end) if sign > 0.0 else (end, start)
     return distance(base.DubinsStateSpace(radius_m), *ends)
 
@@ -59,7 +59,7 @@ def shortest_one_way(radius_m, start, end, sign):
 
 
 def legs_of(witness):
-    """Per leg: sign, length, whether it is driven at all."""
+    """Sign and length of each leg."""
     for leg in witness["legs"]:
         yield (1.0 if leg["direction"] == "forward" else -1.0), sum(s["length_m"] for s in leg["segments"])
 
@@ -196,7 +196,7 @@ def check_words():
         worst = max(worst, gap)
         if gap > WORD:
             bad.append(f"{name} {word}: {length} long, {again} by OMPL, {least} and {end} in the file")
-        # Driven a thousandth shorter it is no way there.
+        # Driven a thousandth shorter it does not get there.
         refused += length * 0.999 < again - WORD
         families_seen[name] = families_seen.get(name, 0) + 1
     counts = ", ".join(f"{count} {name}" for name, count in families_seen.items())

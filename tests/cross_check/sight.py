@@ -1,7 +1,7 @@
-"""Sight on leaving at 200 random places, by shapely: each point of the road seen or hidden as the program has it.
+"""Sight on leaving at 200 random places, by shapely: each point of the road is visible or hidden as reported.
 
-Reads the file that `SIGHT_TO=... cargo test --test sight_places` writes: eye, heights, the line to be seen, things, and the stretches
-that the program calls hidden. Must refuse the same stretches moved by 10 cm.
+Reads the file that `SIGHT_TO=... cargo test --test sight_places` writes: eye, heights, the line to be seen, things,
+and the stretches that the program reports as hidden. The check must refuse those stretches moved by 10 cm.
 """
 import json
 import sys
@@ -10,12 +10,12 @@ import numpy as np
 from shapely import LineString, Point, Polygon
 
 POINTS = 60
-# Nearer than this to where a stretch ends either answer is right.
+# Distance from the end of a stretch within which either answer is right.
 NEAR_M = 2e-3
 
 
 def window(look, thing):
-    """Shares of the way at which the band of heights meets the thing, by its linear bounds; None if nowhere."""
+    """Shares of the sight line between which the band of heights meets the thing, by linear bounds; None if nowhere."""
     start, end = 0.0, 1.0
     (e0, e1), (o0, o1) = look["eye_m"], look["object_m"]
     for at_eye, at_object in ((e0 - thing["top"], o0 - thing["top"]), (thing["bottom"] - e1, thing["bottom"] - o1)):
@@ -44,7 +44,7 @@ def place(line, s):
 
 
 def compare(looks, moved_m):
-    """Points looked at, hidden ones, and those where the two disagree."""
+    """Numbers of points compared, of hidden ones, and of those where the two disagree."""
     points = dark = wrong = 0
     for look in looks:
         shapes = [Point(t["disc"][:2]) if t["disc"] else Polygon(t["ring"]) for t in look["things"]]

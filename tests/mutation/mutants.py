@@ -1,15 +1,15 @@
-"""Which small faults in motion, clearance, search and opening do the tests see?
+"""Mutation tests: a sample of small faults in motion, clearance, search and opening, and the tests that detect them.
 
 cargo-mutants lists the faults (a + for a -, a function that gives a constant, ...); this runs a random sample of them.
-Building the program anew for each would take most of the time, so all of the sample are built into one copy of it: a
-function of which a fault is to be tried begins by asking whether that fault is the one named by MUTANT, and then runs a
-faulty copy of its body. Each test is timed once and tells which faulty functions it comes through; a fault is tried
-against those tests alone, the quicker and the more telling first, until one fails or takes six times as much of the
-processor as usual. An example is such a test too: it fails if any of its files differs from what the program writes
-without a fault. Time is the processor's throughout, so that a busy machine changes nothing.
+Rebuilding the program for each would take most of the time, so the whole sample is built into one copy of it: a
+function with a fault to be tried first checks whether that fault is the one named by MUTANT, and then runs a
+faulty copy of its body. Each test is timed once and records which faulty functions it runs through; a fault is tried
+against those tests alone, the quicker and the more telling first, until one fails or takes six times as much processor
+time as usual. An example is such a test too: it fails if any of its files differs from what the program writes
+without a fault. Time is processor time throughout, so that a busy machine changes nothing.
 
-    python tests/mutation/mutants.py --seconds 6     (all steps; what is done already is not done again)
-    python tests/mutation/mutants.py --seconds 120   (what those tests did not see, against those not yet tried)
+    python tests/mutation/mutants.py --seconds 6     (all steps; finished ones are not repeated)
+    python tests/mutation/mutants.py --seconds 120   (faults not detected so far, against tests not yet tried)
     python tests/mutation/mutants.py --table         (the counts of what has been run so far)
 
 Needs cargo-mutants on the path. Everything it writes is in target/mutants. Faults that are not tried: those in
@@ -35,7 +35,7 @@ WORK = ROOT / "target" / "mutants"
 TREE = WORK / "tree"
 MODULES = ["motion", "clearance", "search", "opening"]
 SEED = 20261125
-# Programs that come through these modules; those that look at drawings, pages and files are left out.
+# Test programs that run through these modules; those for drawings, pages and files are left out.
 PROGRAMS = """motion_closed_forms motion_limits path_limits shortest published laws routes clearance_closed_forms
 clearance_laws crowds search_bounds search_slopes search_lattice standard_problems programs proof limits gate cli trade
 changes sweep hostile plans second_opinion proof_drives proof_thousands fixes""".split()
@@ -86,7 +86,7 @@ def save(name, value):
 
 
 def draw(each):
-    """The sample, taken in turn from each module: whatever part of it has been run is a fair one."""
+    """The sample, taken in turn from each module: any part of it that has been run is a fair one."""
     files = [arg for module in MODULES for arg in ("-f", f"src/{module}/**")]
     listed = subprocess.run(
         ["cargo", "mutants", "--list", "--json", *files], cwd=ROOT, check=True, capture_output=True, text=True
@@ -129,7 +129,7 @@ def patched(text, diff):
 
 
 def body_at(function):
-    """Where the brace stands that opens a function's body."""
+    """Index of the brace that opens a function's body."""
     depth, at = 0, 0
     while True:
         if function.startswith("//", at):
@@ -167,7 +167,7 @@ def write_tree(sample):
             first, last = (starts[place[i] - 1] + place[i + 1] - 1 for i in (0, 2))
             function = text[first:last]
             body = body_at(function)
-            # The faults' switch is no constant function.
+            # The switch of the faults is no const function.
             new = re.sub(r"\bconst (?=fn)", "", function[:body]) + "{ "
             for mutant in (m for p, m in mutants if p == place):
                 faulty = patched(text, mutant["diff"])
@@ -193,7 +193,7 @@ def cargo(*what):
 
 
 def build(sample):
-    """Leaves out what does not compile, then builds the tests: name and program of each."""
+    """Leaves out faults that do not compile, then builds the tests: name and program of each."""
     while True:
         write_tree(sample)
         built, messages = cargo("build", "--lib")
@@ -220,14 +220,14 @@ def build(sample):
 
 
 def written(name):
-    """What an example's last run wrote: each file's name and a hash."""
+    """Files of an example's last run: each file's name and a hash."""
     folder = WORK / "run" / name.split()[0]
     files = (file for file in folder.rglob("*") if file.is_file())
     return {file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in files}
 
 
 def test(of, mutant, most_s):
-    """Runs one test: ok, caught or timeout; and how much of the processor it took."""
+    """Runs one test: ok, caught or timeout; and the processor time it took."""
     command = [of["path"], "--exact", of["name"]]
     if of["example"]:
         shutil.rmtree(WORK / "run", ignore_errors=True)
@@ -246,7 +246,7 @@ def test(of, mutant, most_s):
     )
     _, status, used = os.wait4(run.pid, 0)
     run.returncode = status
-    # What a test started ends with it.
+    # Processes that a test started end with it.
     with contextlib.suppress(ProcessLookupError):
         os.killpg(run.pid, signal.SIGKILL)
     spent = used.ru_utime + used.ru_stime
@@ -260,7 +260,7 @@ def test(of, mutant, most_s):
 
 
 def measure(programs, tests):
-    """Times each test and notes which faulty functions it comes through."""
+    """Times each test and records which faulty functions it runs through."""
     for program, path in programs.items():
         names = EXAMPLES
         if program != "example":
@@ -283,9 +283,9 @@ def measure(programs, tests):
 
 
 def run(sample, tests, results, budget_s):
-    """Tries each fault; one that tests of more than `budget_s` in all do not see is counted as not seen.
+    """Tries each fault; one that tests of up to `budget_s` in all do not detect is counted as not seen.
 
-    A fault that was not seen with less is tried again, against the tests it has not been tried against.
+    A fault that was not seen with a smaller budget is tried again, against the tests it has not been tried against.
     """
     told = collections.Counter(result["by"] for result in results.values())
     for mutant in sample:
