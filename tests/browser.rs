@@ -217,7 +217,7 @@ fn the_page_plays_in_a_browser() {
             browser.ask(&format!("return document.querySelector('{slider}').getAttribute('aria-valuetext')"));
         assert!(told.as_str().unwrap().contains(words(last, "way").as_str().unwrap()), "{told}");
     }
-    // It plays, and stops when told to.
+    // Playing starts and stops with its button.
     let (stem, slider) = (stems[0], format!("return +document.getElementById('{}-slider').value", stems[0]));
     browser.keys(&format!("#{stem}-slider"), HOME);
     browser.click(&format!("#{stem} .play"));

@@ -134,7 +134,7 @@ fn only_what_changes_is_written_anew() {
     };
     assert!(moved(1) >= 20, "{}", moved(1));
     assert_eq!(moved(2), 0, "the yard lies behind the gate");
-    // Paths in the list of vehicles are rewritten relative to the new place.
+    // Names in the list of vehicles are rewritten relative to the new place.
     let named = rewrite(&text, &Change::Opening(0.3), &|name| format!("../{name}")).unwrap();
     assert_eq!(named["plan"]["vehicles"][0], "../pickup");
 }

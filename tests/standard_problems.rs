@@ -8,7 +8,7 @@ use wideenough::search::{Effort, Problem, narrowest};
 use wideenough::site::Maneuver;
 use wideenough::vehicle::Vehicle;
 
-/// Best opening published for the box truck backing in: see [`the_box_truck_cannot_back_in_through_what_is_told`].
+/// Best opening reported for the box truck backing in: see [`the_box_truck_cannot_back_in_through_what_is_told`].
 const BOX_TRUCK_BACK_KNOWN_M: f64 = 3.464;
 
 /// The opening found is at most half a percent above the best known. Those were measured at sampled poses, which

@@ -298,7 +298,7 @@ pub fn hemmed(seed: u64, vehicles: &[Vehicle]) -> Option<Hemmed> {
     if !plain.passes(0.0) || plain.opening_m > 9.0 {
         return None;
     }
-    // The posts as drawn are wide enough that an anchored one leaves the path its need.
+    // The posts as drawn stand far enough apart that an anchored one leaves the path its need.
     let half = 0.5 * plain.opening_m + random.between(0.001, 0.3);
     site.gate.left.x = -half;
     site.gate.right.x = half;
