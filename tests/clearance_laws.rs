@@ -214,7 +214,8 @@ fn gaps_and_depths_by_hand() {
         model.need(&model.chain.unit_poses(&state), &mut Scratch::default()).margin_m
     };
     let near = |got: f64, expected: f64| assert!((got - expected).abs() < 1e-9, "{got}, not {expected}");
-    // Beside it, ahead of it, and off its corner (a triangle of 3, 4 and 5); farther than a quarter of a meter is ample.
+    // Beside it, ahead of it, and off its corner (a triangle of 3, 4 and 5); farther than a quarter of a meter is
+    // ample.
     near(margin(1.0, -8.7, 2.0, -8.0, 0.0), 0.08);
     near(margin(7.5, -10.0, 8.0, -9.0, 0.0), 0.2);
     near(margin(7.42, -8.62, 8.0, -8.0, 0.0), 0.2);

@@ -23,8 +23,8 @@ use wideenough::vehicle::Vehicle;
 const HALF_DEPTH_M: f64 = 0.2;
 /// Distance between poses.
 const STEP_M: f64 = 0.05;
-/// Number of drives of each case that get through; of those whose wheels turn at once, which the proof allows too; and of
-/// changes tried for each at most.
+/// Number of drives of each case that get through; of those whose wheels turn at once, which the proof allows too; and
+/// of changes tried for each at most.
 const DRIVES: u32 = 2_000;
 const AT_ONCE: u32 = 500;
 const MOST_TRIES: u32 = 30_000;
