@@ -343,7 +343,8 @@ fn leaves_by_hand() {
     near(need(Arrangement::Double, 120.0, 4.0, straight).left_u, -0.2 - 1.025);
 }
 
-/// A leaf 10 cm thick that stands square takes half of that from each side, beside a body that the fence has met already.
+/// A leaf 10 cm thick that stands square takes half of that from each side, beside a body that the fence has met
+/// already.
 #[test]
 fn a_thick_leaf_takes_half_its_thickness() {
     let mut site = standard_site(4.5);

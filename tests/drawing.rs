@@ -522,7 +522,8 @@ fn skew_chart() -> Tradeoff {
     Tradeoff { axis: Axis::Skew, drawn: at[3], at, series }
 }
 
-/// A chart's texts keep apart and on the page, each line is named at its end, and nothing is drawn where nothing was found.
+/// A chart's texts keep apart and on the page, each line is named at its end, and nothing is drawn where nothing was
+/// found.
 #[test]
 fn charts_keep_their_texts_apart() {
     for units in [Units::Feet, Units::Meters] {
@@ -570,8 +571,8 @@ fn charts_keep_their_texts_apart() {
 fn a_chart_says_what_to_do() {
     let study = study(Units::Feet);
     let setback = setback_chart();
-    // In comfort the engine needs 2.85 + 4 / (1 + s²/20) + 0.6: 5.4058 m (17' 9") at 15 ft and 3.9222 m (12' 11") at 40 ft;
-    // at 35 ft 4.0004 m, more than an inch above that. The drawn gate is 14 ft.
+    // In comfort the engine needs 2.85 + 4 / (1 + s²/20) + 0.6: 5.4058 m (17' 9") at 15 ft and 3.9222 m (12' 11") at 40
+    // ft; at 35 ft 4.0004 m, more than an inch above that. The drawn gate is 14 ft.
     assert_eq!(
         advice(&study, &setback),
         "Moving the gate line 25' back is worth as much as an opening 4' 10\" wider: at a setback of 40' all vehicles \

@@ -40,7 +40,8 @@ fn arc(center: Point, radius: f64, from: f64, to: f64) -> Vec<Point> {
     list
 }
 
-/// The right half of an outline from the gate inward, made whole by its mirror image, in order from the left of the gate.
+/// The right half of an outline from the gate inward, made whole by its mirror image, in order from the left of the
+/// gate.
 fn both_halves(right: &[Point]) -> Vec<Point> {
     let left = right.iter().map(|p| Point::new(-p.x, p.y));
     let mut all: Vec<Point> = left.collect();
@@ -98,8 +99,8 @@ fn place(gate_m: f64, outline: impl Fn(f64) -> Vec<Point>) -> Place {
     Place { ground: Some(drive.outer.clone()), drawn_m, surroundings, site }
 }
 
-/// A bulb of this radius at the end of a stem as wide as the gate, the corners where they meet rounded: the bulb's nearest
-/// straight wall is `stem_m` inside the gate.
+/// A bulb of this radius at the end of a stem as wide as the gate, the corners where they meet rounded: the bulb's
+/// nearest straight wall is `stem_m` inside the gate.
 fn cul_de_sac(radius: f64, gate_m: f64, corner: f64, stem_m: f64) -> impl Fn(f64) -> Vec<Point> {
     move |grown: f64| {
         let (half, radius, corner) = (0.5 * gate_m + grown, radius + grown, corner - grown);

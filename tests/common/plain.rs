@@ -226,7 +226,8 @@ pub fn standing(site: &Site, faces: Faces, leaf_opening_m: f64) -> [Vec<Thing>; 
         let (width, half_depth) = (gate.post.width_m, 0.5 * gate.post.depth_m);
         let post = [at(0.0, -half_depth), at(width, -half_depth), at(width, half_depth), at(0.0, half_depth)];
         list.push(Thing::new("post", &post, &[], 0.0, (0.0, gate.post.top_m)));
-        // Leaves: a hinged one from its pin at the face, half its thickness to each side; a sliding one behind the post.
+        // Leaves: a hinged one from its pin at the face, half its thickness to each side; a sliding one behind the
+        // post.
         let leaves = gate.leaves;
         let (has, length) = match leaves.arrangement {
             Arrangement::None => (false, 0.0),

@@ -190,8 +190,8 @@ fn east_equals_west_where_the_place_is_symmetric() {
     assert!(compared >= 30 && worst < 0.001, "{compared} answers, worst {:.4} %", 100.0 * worst);
 }
 
-/// A gate beside a bend: turning in sharply off the far leg would take an opening so wide that its right post stood on the
-/// road, so there is none for a truck; from the other side there is.
+/// A gate beside a bend: turning in sharply off the far leg would take an opening so wide that its right post stood on
+/// the road, so there is none for a truck; from the other side there is.
 #[test]
 fn no_post_stands_on_the_road() {
     let plan = json!({ "type": "FeatureCollection",

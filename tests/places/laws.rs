@@ -183,7 +183,8 @@ fn covers(wider: &Value, site: &Site) -> bool {
     ring(site).iter().all(|c| off(c) < 1e-3)
 }
 
-/// True if the obstacle that is missing stood so near the road that vehicles set out farther from the edge because of it.
+/// True if the obstacle that is missing stood so near the road that vehicles set out farther from the edge because of
+/// it.
 fn stood_beside_road(site: &Site, without: &Value) -> bool {
     const NEAR_M: f64 = 0.5;
     let Ok(less) = generator::read(without) else { return true };
