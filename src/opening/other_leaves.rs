@@ -333,17 +333,24 @@ impl Asked<'_> {
             let all = known.iter().chain(&self.known.candidates[1 - which]);
             all.filter(|way| way.maneuver == maneuver).map(|way| way.path.path().clone()).collect()
         };
+        // One attempt for each maneuver, with leaves cut for about the most that a known path of it needs: a search with leaves
+        // too short leads to paths that the true ones stop.
+        let mut most: Vec<(Maneuver, f64)> = Vec::new();
+        for way in known {
+            match most.iter_mut().find(|(maneuver, _)| *maneuver == way.maneuver) {
+                Some((_, need_m)) => *need_m = need_m.max(way.need_m),
+                None => most.push((way.maneuver, way.need_m)),
+            }
+        }
         // The search is widened only where that is quick: for vehicles without a trailer.
-        let widely = known.iter().filter(|_| self.vehicle.units.len() == 1).map(|way| (way, true));
-        let attempts: Vec<(Maneuver, f64, bool)> = known
+        let widths = if self.vehicle.units.len() == 1 { &[false, true][..] } else { &[false] };
+        let attempts: Vec<(Maneuver, f64, bool)> = widths
             .iter()
-            .map(|way| (way, false))
-            .chain(widely)
-            .map(|(way, everywhere)| (way.maneuver, way.need_m, everywhere))
+            .flat_map(|everywhere| most.iter().map(|(maneuver, need_m)| (*maneuver, *need_m, *everywhere)))
             .collect();
         // Maneuvers for which no path near the known ones gets past these leaves.
         let mut closed: Vec<Maneuver> = Vec::new();
-        for (maneuver, least_m, everywhere) in attempts {
+        for (maneuver, need_m, everywhere) in attempts {
             // Run the next attempt only where the one before was not enough.
             if !worth(best, if everywhere { drawn_m } else { hoped_m }) {
                 break;
@@ -353,7 +360,7 @@ impl Asked<'_> {
             if everywhere && closed.contains(&maneuver) && !known.iter().all(is_closed) {
                 continue;
             }
-            let about_m = least_m + ENOUGH_M;
+            let about_m = need_m + ENOUGH_M;
             let found = self.search(maneuver, clearance_m, |problem| {
                 if everywhere {
                     narrowest_soon(problem, EFFORT, about_m, best)
@@ -361,7 +368,7 @@ impl Asked<'_> {
                     near_below(problem, EFFORT, &seeds(maneuver), about_m, best)
                 }
             });
-            if found.as_ref().is_none_or(|found| found.inspection.opening_m > least_m + WIDEN_MOST_M) {
+            if found.as_ref().is_none_or(|found| found.inspection.opening_m > need_m + WIDEN_MOST_M) {
                 closed.push(maneuver);
             }
             if let Some(found) = found {
