@@ -330,7 +330,7 @@ fn the_table_holds_every_case_and_keeps_its_width() {
     assert!(row("the apron is narrower").contains("impossible"));
     assert!(row("the far ditch").contains("not found"));
     assert!(text.contains("Backing out sweeps the same ground as driving in"));
-    assert!(text.contains("keeps 1' from everything that stands"));
+    assert!(text.contains("keeps 11 1/2\" from everything that stands"));
     assert!(text.contains("Planning aid only"));
     assert!(text.contains("Note: the fence meets the gate line at the left post only."));
     assert!(text.contains(
