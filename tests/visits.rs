@@ -6,6 +6,7 @@ use wideenough::opening::{
     vehicle_verdict, yard_lacks_turn,
 };
 use wideenough::report;
+use wideenough::site::changes::Change;
 use wideenough::site::{Arrangement, Leaves, Side, Site, Visit, read};
 use wideenough::vehicle::find;
 
@@ -133,4 +134,44 @@ fn backing_in_counts_by_direction() {
     let back = back.expect("backing in needs less");
     assert_eq!(Some(back.bare_opening_m), either.bare_opening_m);
     assert_eq!(back.comfortable_opening_m, either.comfortable_opening_m);
+}
+
+/// A gate of another arrangement or size serves a vehicle that turns around inside only if the whole visit is driven
+/// through it: never better than driving in and driving out alone, and a study of the gate so drawn says the same.
+#[test]
+fn a_turn_is_driven_at_every_size() {
+    let site = place("14-tight-gate-with-a-turn");
+    let (_, plan) = studied(site.clone());
+    let mut compared = 0;
+    for of in &plan.arrangements {
+        let both = of.in_and_out[0].expect("it turns around inside");
+        let pairs = [
+            (of.needs[0].bare_m, both.drive_in.bare_m, both.drive_out.bare_m),
+            (of.needs[0].comfortable_m, both.drive_in.comfortable_m, both.drive_out.comfortable_m),
+        ];
+        for (visit, drive_in, drive_out) in pairs {
+            let Some(visit) = visit else { continue };
+            let ways = drive_in.expect("it gets in").max(drive_out.expect("it gets out"));
+            println!("{:?} {:?}: visit {visit:.3}, ways {ways:.3}", of.arrangement, of.opens);
+            // The turn is searched at stock sizes, so it may need up to the size at which it was found.
+            assert!(visit >= ways && visit < 1.2 * ways, "{visit} for {ways}");
+            compared += 1;
+        }
+        for row in plan.rows(of) {
+            let both = row.in_and_out[0].expect("it turns around inside");
+            let visit = row.passes[0];
+            assert!(visit <= both.drive_in.into() && visit <= both.drive_out.into());
+        }
+    }
+    assert!(compared >= 8, "{compared}");
+    let ordered: Vec<_> = plan.arrangements.iter().filter_map(|of| plan.smallest(of)).take(2).collect();
+    assert_eq!(ordered.len(), 2, "there is a gate to order");
+    for row in ordered {
+        let (assembly, drawn_m) = (&row.assembly, site.gate.opening_m());
+        let mut ordered =
+            Change::Opening(assembly.counted_m - drawn_m).apply(&site).expect("it can be drawn");
+        (ordered.gate.leaves.arrangement, ordered.gate.leaves.opens) = (assembly.arrangement, assembly.opens);
+        let (done, _) = studied(ordered);
+        assert_eq!(vehicle_verdict(&done, 0), Verdict::Comfortable, "{:?}", row.assembly);
+    }
 }

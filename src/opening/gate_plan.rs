@@ -2,6 +2,7 @@
 //! which vehicles pass.
 use super::longest_first::longest_first;
 use super::other_leaves::{Known, Ways, known, ways, whichever};
+use super::turning_at_sizes::{VisitingVehicle, VisitsAtSizes};
 use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted, travel_verdict};
 use crate::gate::{
     Allowances, Assembly, LeafSwing, Rule, RuleCheck, RuleFinding, RunBack, Waiting, assembly, check_rules,
@@ -80,6 +81,24 @@ pub struct ArrangementNeeds {
     pub needs: Vec<OpeningNeeds>,
     /// Opening that each vehicle would need backing in, where that does not count toward the verdict and was studied.
     pub backing_in: Vec<Option<OpeningNeeds>>,
+    /// Openings that a vehicle which turns around inside needs for driving in and for driving out alone; `None` for
+    /// other vehicles.
+    pub in_and_out: Vec<Option<InAndOut<OpeningNeeds>>>,
+}
+
+/// Driving in and driving out forward, each on its own, of a vehicle that turns around inside.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct InAndOut<T> {
+    /// Driving in.
+    pub drive_in: T,
+    /// Driving out forward.
+    pub drive_out: T,
+}
+
+impl<T> InAndOut<T> {
+    fn map<U>(&self, of: impl Fn(&T) -> U) -> InAndOut<U> {
+        InAndOut { drive_in: of(&self.drive_in), drive_out: of(&self.drive_out) }
+    }
 }
 
 /// The opening that a vehicle needs with an arrangement.
@@ -92,6 +111,9 @@ pub struct OpeningNeeds {
 }
 
 impl OpeningNeeds {
+    fn of_visits(visits: &VisitsAtSizes) -> Self {
+        Self { bare_m: visits.bare_m, comfortable_m: visits.comfortable_m }
+    }
     /// The smaller of two needs, either of which will do.
     fn or(self, other: Self) -> Self {
         let less = |a: Option<f64>, b: Option<f64>| a.into_iter().chain(b).reduce(f64::min);
@@ -111,6 +133,8 @@ pub struct ScheduleRow {
     pub passes: Vec<Verdict>,
     /// Result for each vehicle backing in, where that does not count toward the verdict and was studied.
     pub backing_in: Vec<Option<DrawnGate>>,
+    /// Results for driving in and for driving out alone, of a vehicle that turns around inside.
+    pub in_and_out: Vec<Option<InAndOut<DrawnGate>>>,
     /// Swinging leaves of the row.
     pub swings: Vec<LeafSwing>,
     /// Sliding leaf of the row.
@@ -190,7 +214,8 @@ impl GatePlan {
 ///
 /// For the arrangement as drawn the needs are the study's own answers. For the others they are what the known paths
 /// need with other leaves, and where that is more, the best of a short search that starts from them. Each is an opening
-/// that certainly suffices. `progress` is called after each vehicle and arrangement.
+/// that certainly suffices. For a vehicle that turns around inside they are those of a whole visit: the way in, the turn
+/// and the way out. `progress` is called after each vehicle and arrangement.
 #[must_use]
 pub fn plan_gate(
     study: &Study,
@@ -257,7 +282,7 @@ pub fn plan_gate(
             ways
         },
     );
-    let lacks_turn: Vec<bool> = (0..wanted.len()).map(|vehicle| yard_lacks_turn(study, vehicle)).collect();
+    let visits = visits_at_sizes(study, (wanted, options), (&kinds, &sites), (&questions, &solved));
     let mut arrangements = Vec::new();
     let mut rows: Vec<(Assembly, &Leaves, Served)> = Vec::new();
     for (kind, (other, is_drawn)) in kinds.iter().enumerate() {
@@ -269,20 +294,32 @@ pub fn plan_gate(
         let both: Vec<(Vec<&Ways>, Vec<&Ways>)> =
             (0..wanted.len()).map(|vehicle| (of(vehicle, true), of(vehicle, false))).collect();
         let (arrangement, opens) = (other.arrangement, other.opens);
+        let visit = |vehicle: usize| visits[vehicle].as_ref().map(|of_kinds| &of_kinds[kind]);
+        let in_and_out: Vec<Option<InAndOut<&Ways>>> = (0..wanted.len())
+            .map(|vehicle| {
+                visits[vehicle].as_ref()?;
+                let by = |maneuver: Maneuver| {
+                    let mut mine = answers.clone().filter(|(q, _)| q.vehicle == vehicle && q.counts);
+                    mine.find(|(q, _)| q.maneuvers.contains(&maneuver)).map(|(_, ways)| ways)
+                };
+                Some(InAndOut { drive_in: by(Maneuver::DriveIn)?, drive_out: by(Maneuver::BackIn)? })
+            })
+            .collect();
         arrangements.push(ArrangementNeeds {
             arrangement,
             opens,
             drawn: *is_drawn,
             needs: both
                 .iter()
-                .zip(&lacks_turn)
-                .map(|((counted, _), lacks)| if *lacks { OpeningNeeds::default() } else { most_of(counted) })
+                .enumerate()
+                .map(|(v, (counted, _))| visit(v).map_or_else(|| most_of(counted), OpeningNeeds::of_visits))
                 .collect(),
             // Driving in is one of the ways that count there: what it needs is enough.
             backing_in: both
                 .iter()
                 .map(|(counted, back)| (!back.is_empty()).then(|| most_of(back).or(most_of(counted))))
                 .collect(),
+            in_and_out: in_and_out.iter().map(|both| Some(both.as_ref()?.map(|w| most_of(&[w])))).collect(),
         });
         for (i, stock_m) in asked.stock_m.iter().enumerate() {
             let worst = |ways: &[&Ways]| ways.iter().map(|w| w.passes[i]).min_by_key(|gate| gate.rank());
@@ -290,14 +327,18 @@ pub fn plan_gate(
                 worst(back).map(|back| worst(counted).into_iter().fold(back, better_of))
             };
             let back: Vec<Option<DrawnGate>> = both.iter().map(either).collect();
-            let passes = both.iter().zip(&back).zip(&lacks_turn).map(|(((counted, _), back), lacks_turn)| {
-                if *lacks_turn {
-                    return Verdict::No;
+            let passes = both.iter().zip(&back).enumerate().map(|(vehicle, ((counted, _), back))| {
+                if let Some(visit) = visit(vehicle) {
+                    return Verdict::from(visit.passes[i]);
                 }
                 let backs_in = back.is_some_and(|gate| gate != DrawnGate::No);
                 Verdict::of(worst(counted).unwrap_or(DrawnGate::No), backs_in)
             });
-            let served = Served { passes: passes.collect(), backing_in: back };
+            let served = Served {
+                passes: passes.collect(),
+                backing_in: back,
+                in_and_out: in_and_out.iter().map(|both| Some(both.as_ref()?.map(|w| w.passes[i]))).collect(),
+            };
             rows.push((assembly(allowances, arrangement, opens, *stock_m), other, served));
         }
     }
@@ -309,6 +350,7 @@ pub fn plan_gate(
             ScheduleRow {
                 passes: served.passes,
                 backing_in: served.backing_in,
+                in_and_out: served.in_and_out,
                 swings: leaf_swings(site, leaves, pins, assembly.leaf_width_m),
                 run_back: run_back(site, leaves, pins, assembly.run_back_m),
                 waiting_missing_m: missing.iter().map(|w| w.outside_missing_m).fold(0.0, f64::max),
@@ -334,6 +376,31 @@ pub fn plan_gate(
         arrangements,
         schedule,
     }
+}
+
+/// Whole visits of the vehicles that turn around inside, for each arrangement; `None` for the others.
+fn visits_at_sizes(
+    study: &Study,
+    (wanted, options): (&[Wanted], &StudyOptions),
+    (kinds, sites): (&[(Leaves, bool)], &[(Site, Vec<f64>)]),
+    (questions, solved): (&[Question], &[Ways]),
+) -> Vec<Option<Vec<VisitsAtSizes>>> {
+    let of = |vehicle: usize| {
+        if study.demanded.get(vehicle) != Some(&Demanded::TurnAround) {
+            return None;
+        }
+        let question = |maneuver: Maneuver| {
+            questions.iter().position(|q| q.vehicle == vehicle && q.counts && q.maneuvers.contains(&maneuver))
+        };
+        let (way_in, way_out) = (question(Maneuver::DriveIn)?, question(Maneuver::BackIn)?);
+        let mut visiting = VisitingVehicle::new(study, (vehicle, &wanted[vehicle]), options);
+        let of_kind = |(kind, ((leaves, _), (_, sizes))): (usize, (&(Leaves, bool), &(Site, Vec<f64>)))| {
+            let ways = |question: usize| &solved[kind * questions.len() + question];
+            visiting.at_sizes(leaves, sizes, (ways(way_in), ways(way_out)))
+        };
+        Some(kinds.iter().zip(sites).enumerate().map(of_kind).collect())
+    };
+    (0..wanted.len()).into_par_iter().map(of).collect()
 }
 
 /// True if a vehicle gets in and out from some direction of travel and finds no turn between: the yard has no room for
@@ -375,6 +442,7 @@ fn questions(study: &Study, vehicle: usize) -> Vec<Question> {
 struct Served {
     passes: Vec<Verdict>,
     backing_in: Vec<Option<DrawnGate>>,
+    in_and_out: Vec<Option<InAndOut<DrawnGate>>>,
 }
 
 fn better_of(a: DrawnGate, b: DrawnGate) -> DrawnGate {

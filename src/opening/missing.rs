@@ -55,7 +55,7 @@ pub(super) fn missing(asked: &Asked) -> Option<Missing> {
     let clearance_m = asked.clearances_m()[0];
     let comfortable = clearance_m > 0.0 && clearance_m >= asked.clearance_m;
     let found = |what: Lacking| Some(Missing { what, comfortable });
-    let site = &asked.study.site;
+    let site = asked.site;
     let turns_at = |site: &Site, stops: u32| asked.on(site, clearance_m, stops).is_ok();
     if let Some(room) = least_room(asked, |site| turns_at(site, asked.stops)) {
         return found(Lacking::Room(room));
@@ -75,7 +75,7 @@ pub(super) fn missing(asked: &Asked) -> Option<Missing> {
 
 /// Least room, over all sides, with which the vehicle turns.
 fn least_room(asked: &Asked, turns_at: impl Fn(&Site) -> bool) -> Option<MoreRoom> {
-    let (site, step_m) = (&asked.study.site, room_step_m(asked.study.site.units));
+    let (site, step_m) = (&asked.site, room_step_m(asked.site.units));
     let [back_m, left_m, right_m] = reach(asked)?;
     let mut best: Option<(u32, MoreRoom)> = None;
     for (side, from_m) in [(YardSide::Back, back_m), (YardSide::Left, left_m), (YardSide::Right, right_m)] {
@@ -99,11 +99,11 @@ fn least_room(asked: &Asked, turns_at: impl Fn(&Site) -> bool) -> Option<MoreRoo
 /// Reach of the ways in and out behind the gate line, and to its left and right once behind it: what lies farther may
 /// be moved without changing those ways.
 fn reach(asked: &Asked) -> Option<[f64; 3]> {
-    let gate = &asked.study.site.gate;
+    let gate = &asked.site.gate;
     let model = CollisionModel::new(asked.vehicle, asked.scene.surroundings.clone(), 0.0, gate.opening_m());
     let aside_m = 0.5 * gate.opening_m() + gate.post.width_m;
     let mut reach = [0.5 * gate.post.depth_m, aside_m, aside_m];
-    for path in asked.ways()? {
+    for path in asked.ways() {
         for p in corners(&model, &path).filter(|p| p.y > 0.0) {
             reach = [reach[0].max(p.y), reach[1].max(-p.x), reach[2].max(p.x)];
         }

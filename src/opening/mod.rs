@@ -30,6 +30,7 @@ mod tests;
 mod tradeoff;
 mod tree;
 mod turning;
+mod turning_at_sizes;
 mod verdict;
 mod visits;
 mod window;
@@ -39,7 +40,8 @@ pub use drawn_clearance::{CLEARANCE_PLACES, DrawnWay, MOST_CLEARANCE_M};
 pub use driving::{Card, Driving, LineUp, Step, driving};
 pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};
 pub use gate_plan::{
-    ArrangementNeeds, GateOptions, GatePlan, STOCK_M, ScheduleRow, plan_gate, yard_lacks_turn,
+    ArrangementNeeds, GateOptions, GatePlan, InAndOut, OpeningNeeds, STOCK_M, ScheduleRow, plan_gate,
+    yard_lacks_turn,
 };
 pub use ground::{GroundUse, ground_use};
 pub use landmarks::{End, Landmark, Reference};

@@ -11,7 +11,7 @@ use super::starts::lanes;
 use super::study::goals;
 use super::{Answer, Case, CaseLane, DrawnGate, Study, StudyOptions, Wanted, reported_m};
 use crate::clearance::{CollisionModel, Region, Surroundings, Thing, measure};
-use crate::motion::{AtGate, Path, Trajectory};
+use crate::motion::{AtGate, OnSite, Path, Trajectory};
 use crate::search::lane::Lane;
 use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, Goal, Problem, narrowest_soon, near_below};
 use crate::site::{Anchor, Arrangement, Faces, Maneuver, Site, Travel};
@@ -78,6 +78,17 @@ pub(super) struct Ways {
     pub(super) comfortable_m: Option<f64>,
     /// Verdict for each size in question, with the leaves that belong to it.
     pub(super) passes: Vec<DrawnGate>,
+    /// Ways behind each verdict, one from each travel; none where the verdict is no.
+    pub(super) passing: Vec<Vec<Passing>>,
+}
+
+/// A way that passes a size.
+pub(super) struct Passing {
+    pub(super) travel: String,
+    pub(super) lane: CaseLane,
+    pub(super) path: Trajectory<OnSite>,
+    /// True if it keeps the study's clearance.
+    pub(super) comfortable: bool,
 }
 
 const fn pick(case: &Case, comfortable: bool) -> &Answer {
@@ -284,19 +295,18 @@ pub(super) fn ways(
         open &= sizes.iter().any(|m| *m >= worst);
         (!asked.is_empty() && worst.is_finite()).then_some(worst)
     });
-    let through = |comfortable: bool, opening_m: f64| {
-        !asked.is_empty() && asked.iter().all(|asked| asked.passes(comfortable, opening_m))
+    let through = |comfortable: bool, opening_m: f64| -> Option<Vec<Passing>> {
+        let all: Option<Vec<Passing>> =
+            asked.iter().map(|asked| asked.passing(comfortable, opening_m)).collect();
+        all.filter(|all| !all.is_empty())
     };
-    let passes = sizes.iter().map(|opening_m| {
-        if through(true, *opening_m) {
-            DrawnGate::Comfortable
-        } else if through(false, *opening_m) {
-            DrawnGate::Tight
-        } else {
-            DrawnGate::No
-        }
-    });
-    Ways { bare_m, comfortable_m, passes: passes.collect() }
+    let of_size = |opening_m: &f64| {
+        let comfortable = through(true, *opening_m).map(|ways| (DrawnGate::Comfortable, ways));
+        let tight = || through(false, *opening_m).map(|ways| (DrawnGate::Tight, ways));
+        comfortable.or_else(tight).unwrap_or((DrawnGate::No, Vec::new()))
+    };
+    let (passes, passing) = sizes.iter().map(of_size).unzip();
+    Ways { bare_m, comfortable_m, passes, passing }
 }
 
 impl Asked<'_> {
@@ -423,17 +433,19 @@ impl Asked<'_> {
         high
     }
 
-    /// True if a known way or one that was found passes an opening of this width, with the leaves that belong to it.
-    fn passes(&self, comfortable: bool, opening_m: f64) -> bool {
+    /// A known way or one that was found that passes an opening of this width, with the leaves that belong to it.
+    fn passing(&self, comfortable: bool, opening_m: f64) -> Option<Passing> {
         let which = usize::from(comfortable);
         let clearance_m = self.clearance(comfortable);
         let ways = self.known.candidates[which].iter().chain(&self.found[which]);
         let mut wide_enough = ways.filter(|way| way.need_m <= opening_m + 1e-9);
-        wide_enough.any(|way| match self.look(way, opening_m, clearance_m) {
+        let way = wide_enough.find(|way| match self.look(way, opening_m, clearance_m) {
             Past::Clear => true,
             Past::Blocked => false,
             Past::Close => self.clears(way.path.path(), opening_m, clearance_m),
-        })
+        })?;
+        let path = self.scene.surroundings.frame.trajectory_to_site(&way.path);
+        Some(Passing { travel: self.known.travel.clone(), lane: self.known.lane, path, comfortable })
     }
 
     /// Full inspection, where checking the leaves alone does not decide.

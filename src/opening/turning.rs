@@ -10,7 +10,7 @@ use super::reoptimize::{PassageProblem, driven_on};
 use super::scene::{Scene, scene, scene_by};
 use super::starts::lanes;
 use super::study::contacts;
-use super::{Case, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
+use super::{Case, CaseLane, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
 use crate::clearance::{CollisionModel, Surroundings, measure};
 use crate::geometry::parallel::*;
 use crate::motion::{Chain, OnSite, Path, Trajectory};
@@ -44,7 +44,9 @@ pub struct FoundTurn {
     pub stops: u32,
     /// Length of the turn until it joins the way out, meters.
     pub turn_m: f64,
-    /// Path of the turn and the way out, from where the vehicle stands once it has driven in.
+    /// Way in that it follows, to where the vehicle stands once it has driven in.
+    pub way_in: Trajectory<OnSite>,
+    /// Path of the turn and the way out, from the end of the way in.
     pub path: Trajectory<OnSite>,
     /// Tight places of the path with the gate as drawn, tightest first.
     pub contacts: Vec<Contact>,
@@ -73,7 +75,15 @@ pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options:
     }
     let turn = |(vehicle, travel): &(usize, TravelCases)| {
         let scene = scenes.iter().find(|scene| scene.travel.word == travel.travel)?;
-        let asked = Asked::new(study, scene, &study.vehicles[*vehicle], travel, options);
+        let asked = KnownWays::of_study(study, travel).map(|ways| Asked {
+            site: &study.site,
+            scene,
+            vehicle: &study.vehicles[*vehicle],
+            ways,
+            clearance_m: options.clearance_m,
+            shunts: options.shunts,
+            stops: options.turn_stops,
+        });
         let found = asked.as_ref().map_err(|why| (*why).to_owned()).and_then(turn);
         let missing = match (&asked, &found) {
             (Ok(asked), Err(_)) => missing(asked),
@@ -84,56 +94,61 @@ pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options:
     asked.par_iter().filter_map(turn).collect()
 }
 
-/// Turn to search for: one vehicle from one direction of travel, with the ways in and out that its study found.
+/// Turn to search for: one vehicle from one direction of travel, with the ways in and out known at that gate.
 pub(super) struct Asked<'a> {
-    pub(super) study: &'a Study,
+    pub(super) site: &'a Site,
     pub(super) scene: &'a Scene,
     pub(super) vehicle: &'a Vehicle,
-    way_in: &'a Case,
-    way_out: &'a Case,
+    pub(super) ways: KnownWays,
     pub(super) clearance_m: f64,
+    pub(super) shunts: u32,
     pub(super) stops: u32,
 }
 
-impl<'a> Asked<'a> {
-    fn new(
-        study: &'a Study,
-        scene: &'a Scene,
-        vehicle: &'a Vehicle,
-        travel: &TravelCases,
-        options: &StudyOptions,
-    ) -> Result<Self, &'static str> {
+/// A way in, and a way out as a path of backing in, at a gate.
+pub(super) struct KnownWays {
+    pub(super) way_in: Trajectory<OnSite>,
+    pub(super) way_out: Trajectory<OnSite>,
+    /// Lane of the way out.
+    pub(super) lane: CaseLane,
+    /// Clearance that both keep, at most the study's, meters.
+    pub(super) kept_m: f64,
+}
+
+impl KnownWays {
+    /// Ways in and out of a study at the gate as drawn.
+    fn of_study(study: &Study, travel: &TravelCases) -> Result<Self, &'static str> {
         let case = |maneuver: Maneuver| {
             let mine = travel.cases.iter().map(|case| &study.cases[*case]);
             mine.into_iter().find(|case| case.maneuver == maneuver && case.drawn_gate != DrawnGate::No)
         };
         let way_in = case(Maneuver::DriveIn).ok_or("it does not get in forward")?;
         let way_out = case(Maneuver::BackIn).ok_or(NO_WAY_OUT)?;
-        let (clearance_m, stops) = (options.clearance_m, options.turn_stops);
-        Ok(Self { study, scene, vehicle, way_in, way_out, clearance_m, stops })
-    }
-
-    /// Clearances with which a turn is searched, largest first: the study's where the ways in and out keep it, else the
-    /// most that both keep; half of that, since a path that keeps some is found more easily than one that keeps none;
-    /// none.
-    pub(super) fn clearances_m(&self) -> Vec<f64> {
         let in_comfort = |case: &Case| case.drawn_gate == DrawnGate::Comfortable;
         let kept_m = |case: &Case| case.drawn.clearance_m.unwrap_or(0.0);
-        let both_m = kept_m(self.way_in).min(kept_m(self.way_out)) - KEEPS_LESS_M;
-        let most_m = match in_comfort(self.way_in) && in_comfort(self.way_out) {
-            true => self.clearance_m,
-            false => both_m.min(self.clearance_m),
+        let both_m = kept_m(way_in).min(kept_m(way_out)) - KEEPS_LESS_M;
+        let kept_m = match in_comfort(way_in) && in_comfort(way_out) {
+            true => study.clearance_m,
+            false => both_m.min(study.clearance_m),
         };
-        let all = [most_m, 0.5 * most_m, 0.0];
+        let driven = |case: &Case| case.drawn.witness.clone().ok_or("no path at the gate as drawn is known");
+        Ok(Self { way_in: driven(way_in)?, way_out: driven(way_out)?, lane: way_out.lane, kept_m })
+    }
+}
+
+impl<'a> Asked<'a> {
+    /// Clearances with which a turn is searched, largest first: what the ways in and out keep; half of that, since a
+    /// path that keeps some is found more easily than one that keeps none; none.
+    pub(super) fn clearances_m(&self) -> Vec<f64> {
+        let all = [self.ways.kept_m, 0.5 * self.ways.kept_m, 0.0];
         let worth = |m: &f64| *m == 0.0 || *m >= LEAST_CLEARANCE_M;
         all.into_iter().filter(worth).collect()
     }
 
-    /// Ways in and out at the gate as drawn, in the gate's frame.
-    pub(super) fn ways(&self) -> Option<[Path; 2]> {
+    /// Ways in and out, in the gate's frame.
+    pub(super) fn ways(&self) -> [Path; 2] {
         let frame = &self.scene.surroundings.frame;
-        let known = |case: &Case| Some(frame.trajectory_to_gate(case.drawn.witness.as_ref()?).into_path());
-        Some([known(self.way_in)?, known(self.way_out)?])
+        [&self.ways.way_in, &self.ways.way_out].map(|way| frame.trajectory_to_gate(way).into_path())
     }
 
     /// Searches the turn with one clearance, on a site whose gate and roads are those of the study.
@@ -142,15 +157,15 @@ impl<'a> Asked<'a> {
         // A vehicle that leaves by the lane it came by drives on the ground of that lane.
         let travel = site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
         let travel = travel.ok_or(NO_WAY_OUT)?;
-        let scene = scene_by(site, travel.clone(), self.way_out.lane).ok_or(NO_WAY_OUT)?;
+        let scene = scene_by(site, travel.clone(), self.ways.lane).ok_or(NO_WAY_OUT)?;
         let surroundings = as_drawn(&scene.surroundings);
         let vehicle = self.vehicle;
-        let [way_in, way_out] = self.ways().ok_or("no path at the gate as drawn is known")?;
+        let [way_in, way_out] = self.ways();
         let way_in =
             self.way_in(site, travel, way_in, clearance_m).ok_or("it does not get in far enough forward")?;
         let chain = Chain::of(vehicle);
         let from = way_in.end(&chain);
-        let ways_out = WaysOut::new(site, &scene, vehicle, &surroundings, self.study.shunts);
+        let ways_out = WaysOut::new(site, &scene, vehicle, &surroundings, self.shunts);
         let out = ways_out.off_the_edge(&way_out, clearance_m, drawn_m).unwrap_or(way_out);
         // The way out, like the way in, may have been found without the clearance.
         let model = CollisionModel::new(vehicle, surroundings.clone(), clearance_m, drawn_m);
@@ -168,6 +183,7 @@ impl<'a> Asked<'a> {
             stops: turn.stops,
             turn_m: turn.turn_m,
             contacts: contacts(&turn.inspection, frame),
+            way_in: frame.trajectory_to_site(&Trajectory::new(way_in)),
             path: frame.trajectory_to_site(&turn.path),
         })
     }
@@ -206,13 +222,13 @@ const KEEPS_LESS_M: f64 = 2e-3;
 const LEAST_CLEARANCE_M: f64 = 0.05;
 
 /// Turn in comfort, else the one with the fewest stops; of those the one with the largest clearance.
-fn turn(asked: &Asked) -> Result<FoundTurn, String> {
+pub(super) fn turn(asked: &Asked) -> Result<FoundTurn, String> {
     let mut best: Option<FoundTurn> = None;
     let mut why = String::new();
     for clearance_m in asked.clearances_m() {
         let most = best.as_ref().map_or(Some(asked.stops), |turn| turn.stops.checked_sub(2));
         let Some(most) = most else { break };
-        match asked.on(&asked.study.site, clearance_m, most) {
+        match asked.on(asked.site, clearance_m, most) {
             Ok(turn) if turn.comfortable => return Ok(turn),
             Ok(turn) => best = Some(turn),
             Err(reason) => why = reason,

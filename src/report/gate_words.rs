@@ -30,7 +30,7 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
         lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
     }
     let turn = if study.demanded.contains(&Demanded::TurnAround) {
-        " Room to turn around inside was searched for with the gate as drawn alone."
+        " For a vehicle that turns around inside a size serves if the whole visit does: in, around and out."
     } else {
         ""
     };

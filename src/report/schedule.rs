@@ -6,7 +6,9 @@ use super::words::{Line, sentence_start};
 use crate::gate::{MAKERS_DIFFER, Measure, RULES, RuleOutcome, arrangement_words};
 use crate::geometry::Units;
 use crate::geometry::length::{Round, show, show_fine};
-use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, ScheduleRow, Study, Verdict};
+use crate::opening::{
+    ArrangementNeeds, Demanded, DrawnGate, GatePlan, OpeningNeeds, ScheduleRow, Study, Verdict,
+};
 use comfy_table::Table;
 
 /// Kilograms in a pound.
@@ -39,6 +41,12 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
          no way in was found. Needs of arrangements that are not drawn come from a shorter search. Each is a width that \
          certainly suffices.",
     );
+    if study.demanded.contains(&Demanded::TurnAround) {
+        page.say(
+            "Of a vehicle that turns around inside the first line is for the whole visit: driving in, the turn and \
+             driving out forward, with that gate's leaves open. The lines below it are for the two ways alone.",
+        );
+    }
     for of in &plan.arrangements {
         let name = sentence_start(&arrangement_words(of.arrangement, of.opens));
         page.gap(&if of.drawn { format!("{name}, as drawn") } else { name });
@@ -160,16 +168,27 @@ fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -
         });
         let first = [sentence_start(&vehicle.title), need(needs.bare_m), need(needs.comfortable_m)];
         table.add_row(first.into_iter().chain(words));
+        let mut add =
+            |name: &str, needs: &OpeningNeeds, of_row: &dyn Fn(&ScheduleRow) -> Option<DrawnGate>| {
+                let words = rows.iter().map(|row| match of_row(row) {
+                    Some(DrawnGate::Comfortable) => "comfort",
+                    Some(DrawnGate::Tight) => "tight",
+                    Some(DrawnGate::No) => "no",
+                    None => "",
+                });
+                let first = [name.to_owned(), need(needs.bare_m), need(needs.comfortable_m)];
+                table.add_row(first.into_iter().chain(words.map(str::to_owned)));
+            };
         // The result of backing in, if that is not required.
-        let Some(back) = of.backing_in.get(index).copied().flatten() else { continue };
-        let words = rows.iter().map(|row| match row.backing_in.get(index).copied().flatten() {
-            Some(DrawnGate::Comfortable) => "comfort",
-            Some(DrawnGate::Tight) => "tight",
-            Some(DrawnGate::No) => "no",
-            None => "",
-        });
-        let first = ["- backing in".to_owned(), need(back.bare_m), need(back.comfortable_m)];
-        table.add_row(first.into_iter().chain(words.map(str::to_owned)));
+        if let Some(back) = of.backing_in.get(index).and_then(Option::as_ref) {
+            add("- backing in", back, &|row| row.backing_in.get(index).copied().flatten());
+        }
+        // The two ways of a visit that turns around inside.
+        if let Some(needs) = of.in_and_out.get(index).and_then(Option::as_ref) {
+            let both = |row: &ScheduleRow| row.in_and_out.get(index).copied().flatten();
+            add("- driving in", &needs.drive_in, &|row| Some(both(row)?.drive_in));
+            add("- driving out", &needs.drive_out, &|row| Some(both(row)?.drive_out));
+        }
     }
     padded(table)
 }
