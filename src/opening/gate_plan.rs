@@ -258,7 +258,7 @@ pub fn plan_gate(
     let known: Vec<Vec<Known>> = questions.iter().map(of_question).collect();
     let (done, total) = (AtomicUsize::new(0), kinds.len() * questions.len());
     let step = || progress(Progress { done: done.fetch_add(1, Ordering::Relaxed) + 1, total });
-    let sites: Vec<(Site, Vec<f64>)> = kinds
+    let sites: Vec<OtherGate> = kinds
         .iter()
         .map(|(other, _)| {
             let mut changed = site.clone();
@@ -378,11 +378,14 @@ pub fn plan_gate(
     }
 }
 
+/// The site with other leaves, and the openings in question.
+type OtherGate = (Site, Vec<f64>);
+
 /// Whole visits of the vehicles that turn around inside, for each arrangement; `None` for the others.
 fn visits_at_sizes(
     study: &Study,
     (wanted, options): (&[Wanted], &StudyOptions),
-    (kinds, sites): (&[(Leaves, bool)], &[(Site, Vec<f64>)]),
+    (kinds, sites): (&[(Leaves, bool)], &[OtherGate]),
     (questions, solved): (&[Question], &[Ways]),
 ) -> Vec<Option<Vec<VisitsAtSizes>>> {
     let of = |vehicle: usize| {
@@ -394,11 +397,12 @@ fn visits_at_sizes(
         };
         let (way_in, way_out) = (question(Maneuver::DriveIn)?, question(Maneuver::BackIn)?);
         let mut visiting = VisitingVehicle::new(study, (vehicle, &wanted[vehicle]), options);
-        let of_kind = |(kind, ((leaves, _), (_, sizes))): (usize, (&(Leaves, bool), &(Site, Vec<f64>)))| {
+        let mut of_kinds = Vec::new();
+        for (kind, ((leaves, _), (_, sizes))) in kinds.iter().zip(sites).enumerate() {
             let ways = |question: usize| &solved[kind * questions.len() + question];
-            visiting.at_sizes(leaves, sizes, (ways(way_in), ways(way_out)))
-        };
-        Some(kinds.iter().zip(sites).enumerate().map(of_kind).collect())
+            of_kinds.push(visiting.at_sizes(leaves, sizes, (ways(way_in), ways(way_out))));
+        }
+        Some(of_kinds)
     };
     (0..wanted.len()).into_par_iter().map(of).collect()
 }

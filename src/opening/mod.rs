@@ -13,6 +13,7 @@ mod leaf_clearance;
 mod limits;
 mod longest_first;
 mod missing;
+mod onto_road;
 mod other_leaves;
 mod placement;
 mod recheck;

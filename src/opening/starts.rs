@@ -88,7 +88,7 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
 }
 
 /// The lane with its full play, and its width.
-fn drawn_lane(scene: &Scene, vehicle: &Vehicle) -> (Lane, f64) {
+pub(super) fn drawn_lane(scene: &Scene, vehicle: &Vehicle) -> (Lane, f64) {
     let frame = scene.surroundings.frame.origin;
     let line: Vec<Point> = scene.travel.lane.centerline.iter().map(|p| frame.to_body(*p)).collect();
     let width_m = scene.travel.lane.width_m;

@@ -6,8 +6,9 @@
 //! is one path, the turn and the way out, certified as one.
 use super::drawn_clearance::as_drawn;
 use super::missing::{Missing, missing};
+use super::onto_road::OntoRoad;
 use super::reoptimize::{PassageProblem, driven_on};
-use super::scene::{Scene, scene, scene_by};
+use super::scene::{Scene, scene, scene_by, scene_on};
 use super::starts::lanes;
 use super::study::contacts;
 use super::{Case, CaseLane, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
@@ -86,7 +87,7 @@ pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options:
         });
         let found = asked.as_ref().map_err(|why| (*why).to_owned()).and_then(turn);
         let missing = match (&asked, &found) {
-            (Ok(asked), Err(_)) => missing(asked),
+            (Ok(asked), Err(_)) if asked.gets_out(0.0) => missing(asked),
             _ => None,
         };
         Some(Turn { vehicle: *vehicle, travel: travel.travel.to_owned(), found, missing })
@@ -165,14 +166,9 @@ impl<'a> Asked<'a> {
             self.way_in(site, travel, way_in, clearance_m).ok_or("it does not get in far enough forward")?;
         let chain = Chain::of(vehicle);
         let from = way_in.end(&chain);
-        let ways_out = WaysOut::new(site, &scene, vehicle, &surroundings, self.shunts);
-        let out = ways_out.off_the_edge(&way_out, clearance_m, drawn_m).unwrap_or(way_out);
-        // The way out, like the way in, may have been found without the clearance.
-        let model = CollisionModel::new(vehicle, surroundings.clone(), clearance_m, drawn_m);
-        let is_inside = model.is_inside(&out.end(&chain), 0.0);
-        let on = || driven_on(&out, clearance_m + DRIVES_ON_M, &vehicle.steering);
-        let out = if is_inside { out } else { on() };
-        let out = way_out_forward(&chain, out).ok_or(NO_WAY_OUT)?;
+        let ways_out =
+            WaysOut::new(site, &scene, (vehicle, self.shunts), (&surroundings, drawn_m), clearance_m);
+        let out = ways_out.onto_the_road(way_out).ok_or(NOT_ONTO_THE_ROAD)?;
         let surroundings = &surroundings;
         let problem =
             TurnProblem { vehicle, surroundings, clearance_m, drawn_m, from, out: &out, most_stops: stops };
@@ -185,6 +181,19 @@ impl<'a> Asked<'a> {
             contacts: contacts(&turn.inspection, frame),
             way_in: frame.trajectory_to_site(&Trajectory::new(way_in)),
             path: frame.trajectory_to_site(&turn.path),
+        })
+    }
+
+    /// True if a way out onto the road is known or found with a clearance.
+    pub(super) fn gets_out(&self, clearance_m: f64) -> bool {
+        let travel = self.site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
+        let scene = travel.and_then(|travel| scene_by(self.site, travel, self.ways.lane));
+        scene.is_some_and(|scene| {
+            let (surroundings, drawn_m) = (as_drawn(&scene.surroundings), self.site.gate.opening_m());
+            let of = (self.vehicle, self.shunts);
+            let ways_out = WaysOut::new(self.site, &scene, of, (&surroundings, drawn_m), clearance_m);
+            let [_, way_out] = self.ways();
+            ways_out.onto_the_road(way_out).is_some()
         })
     }
 
@@ -211,6 +220,7 @@ impl<'a> Asked<'a> {
 const DRIVES_ON_M: f64 = 0.1;
 
 const NO_WAY_OUT: &str = "it does not get out forward";
+const NOT_ONTO_THE_ROAD: &str = "it gets out forward, but not onto the road from there without backing up";
 
 /// Excess over the drawn opening that counts as rounding.
 const ROUNDING_M: f64 = 1e-9;
@@ -237,7 +247,7 @@ pub(super) fn turn(asked: &Asked) -> Result<FoundTurn, String> {
     best.ok_or(why)
 }
 
-/// Search for the ways out of one vehicle, by one lane, at the gate as drawn.
+/// Search for the ways out of one vehicle, by one lane, at a gate of one opening, with one clearance.
 struct WaysOut<'a> {
     vehicle: &'a Vehicle,
     surroundings: &'a Surroundings,
@@ -246,7 +256,12 @@ struct WaysOut<'a> {
     site: &'a Site,
     scene: &'a Scene,
     shunts: u32,
+    drawn_m: f64,
+    clearance_m: f64,
 }
+
+/// Effort of the search for another way out, where the known one ends across the road.
+const EFFORT: Effort = Effort { polished: 1, finest: 0, ..Effort::USUAL };
 
 /// Distance that a trailer's way out keeps from the edge of the ground, meters, where it can. A trailer enters its way
 /// out bent a little differently than that path has it, and a path for the narrowest opening often runs along that
@@ -257,29 +272,63 @@ impl<'a> WaysOut<'a> {
     fn new(
         site: &'a Site,
         scene: &'a Scene,
-        vehicle: &'a Vehicle,
-        surroundings: &'a Surroundings,
-        shunts: u32,
+        (vehicle, shunts): (&'a Vehicle, u32),
+        (surroundings, drawn_m): (&'a Surroundings, f64),
+        clearance_m: f64,
     ) -> Self {
         let mut wide = vehicle.clone();
         for tire in wide.units.iter_mut().flat_map(|unit| &mut unit.tires) {
             tire.width_m += 2.0 * KEEPS_OFF_EDGE_M;
         }
-        Self { vehicle, surroundings, wide, site, scene, shunts }
+        Self { vehicle, surroundings, wide, site, scene, shunts, drawn_m, clearance_m }
+    }
+
+    /// Returns a way out, driven forward from inside the gate until the vehicle is on the road in line with its lane: that of
+    /// a known path of backing in, or of another that is searched for, which stops anywhere in the lane.
+    fn onto_the_road(&self, known: Path) -> Option<Path> {
+        let near = self.off_the_edge(&known).unwrap_or_else(|| known.clone());
+        self.continued(near).or_else(|| self.continued(self.stopping_anywhere_in_lane(&known)?))
+    }
+
+    /// Returns the last leg of a path of backing in as a way out, driven on along the road.
+    fn continued(&self, back_in: Path) -> Option<Path> {
+        let model =
+            CollisionModel::new(self.vehicle, self.surroundings.clone(), self.clearance_m, self.drawn_m);
+        // The way out, like the way in, may have been found without the clearance.
+        let is_inside = model.is_inside(&back_in.end(&model.chain), 0.0);
+        let on = || driven_on(&back_in, self.clearance_m + DRIVES_ON_M, &self.vehicle.steering);
+        let back_in = if is_inside { back_in } else { on() };
+        let out = way_out_forward(&model.chain, back_in)?;
+        OntoRoad { scene: self.scene, vehicle: self.vehicle, model: &model, drawn_m: self.drawn_m }
+            .extended(out)
+    }
+
+    /// Returns a path of backing in that begins anywhere in the lane: on its way out the vehicle comes to stand there.
+    fn stopping_anywhere_in_lane(&self, known: &Path) -> Option<Path> {
+        let travel = self.scene.travel.clone();
+        let ground = self.scene.surroundings.ground.clone();
+        let scene =
+            Scene { lane: CaseLane::Leaving, ..scene_on(self.site, travel, CaseLane::Coming, ground)? };
+        let vehicle = if self.vehicle.units.len() > 1 { &self.wide } else { self.vehicle };
+        let lanes = lanes(&scene, vehicle, [0.0, self.clearance_m]);
+        let asked = PassageProblem::new(self.site, &scene, lanes, (vehicle, Maneuver::BackIn), self.shunts);
+        let seeds = std::slice::from_ref(known);
+        let found = asked.narrowest(self.surroundings, self.clearance_m, EFFORT, seeds).found?;
+        (found.inspection.opening_m <= self.drawn_m).then(|| found.path.into_path())
     }
 
     /// Returns a way out near a known one whose tires keep from the edge of the ground; `None` for a vehicle without a
     /// trailer, which drives a way out exactly as it is given, and where none is found.
-    fn off_the_edge(&self, known: &Path, clearance_m: f64, drawn_m: f64) -> Option<Path> {
+    fn off_the_edge(&self, known: &Path) -> Option<Path> {
         if self.vehicle.units.len() < 2 {
             return None;
         }
-        let lanes = lanes(self.scene, &self.wide, [0.0, clearance_m]);
+        let lanes = lanes(self.scene, &self.wide, [0.0, self.clearance_m]);
         let asked =
             PassageProblem::new(self.site, self.scene, lanes, (&self.wide, Maneuver::BackIn), self.shunts);
-        let about = (known, drawn_m);
-        let found = asked.touched_up(self.surroundings, clearance_m, Effort::AGAIN, about).found?;
-        (found.inspection.opening_m <= drawn_m).then(|| found.path.into_path())
+        let about = (known, self.drawn_m);
+        let found = asked.touched_up(self.surroundings, self.clearance_m, Effort::AGAIN, about).found?;
+        (found.inspection.opening_m <= self.drawn_m).then(|| found.path.into_path())
     }
 }
 

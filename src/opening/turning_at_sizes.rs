@@ -135,7 +135,7 @@ impl<'a> VisitingVehicle<'a> {
     /// True if a known visit from the scene's travel keeps this clearance through an opening.
     fn passes(&self, scene: &Scene, opening_m: f64, clearance_m: f64) -> bool {
         let around = as_drawn(&scene.surroundings);
-        let frame = around.frame.clone();
+        let frame = around.frame;
         let model = CollisionModel::new(&self.wanted.vehicle, around, clearance_m, opening_m);
         let keeps = |part: &Trajectory<OnSite>| {
             let seen = measure(&model, frame.trajectory_to_gate(part).path());

@@ -20,6 +20,7 @@ pub mod lattice;
 pub mod lp;
 mod multistart;
 mod planes;
+pub mod pursuit;
 pub mod reversed_pursuit;
 pub mod sensitivity;
 pub mod shunts;

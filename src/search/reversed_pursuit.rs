@@ -1,13 +1,12 @@
 //! Ways to back in, found by driving out: a path driven out forward covers the same ground backed in.
 //!
 //! Pushing a trailer back is unstable, so steering it in by guesses leads nowhere; pulling it out is stable, and any
-//! driver finds the lane. Each path starts inside, facing out, and follows the lane by pure pursuit: an arc toward the
-//! point of the lane's line a set distance ahead (R. C. Coulter, "Implementation of the Pure Pursuit Path Tracking
-//! Algorithm", CMU-RI-TR-92-01, 1992). Reversed, it begins in the lane, all but straight: the remaining hitch angle
+//! driver finds the lane. Each path starts inside, facing out, and follows the lane by [`Pursuit`]. Reversed, it begins in the lane, all but straight: the remaining hitch angle
 //! there, a degree, grows to the fold at the gate. A start must be straight, so the search has yet to find the steering
 //! that makes that angle; it begins from the way out as it is and removes the angle little by little
 //! ([`super::transcription::Transcription::start_slack`]).
 use super::Problem;
+use super::pursuit::Pursuit;
 use crate::geometry::{Point, Pose, trig, wrap_angle};
 use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
 
@@ -61,8 +60,6 @@ fn way(
     let start = Point::at_angle(heading) * (-reach / trig::sin(heading).abs());
     let mut state = State { lead: Pose { position: start, heading }, ..State::default() };
     let begun = state;
-    let change =
-        if steering.lock_distance_m > 0.0 { max * STEP_M / steering.lock_distance_m } else { 2.0 * max };
     let away = |p: Point| (p - opposite.position).dot(Point::at_angle(opposite.heading).left());
     let inside = away(start).signum();
     let mut segments: Vec<Segment> = Vec::new();
@@ -70,16 +67,11 @@ fn way(
     let mut turning = false;
     while rolled < FARTHEST_M {
         turning = turning || (away(state.lead.position) - aside_m) * inside < early * radius;
-        let wanted = if turning {
-            let station = lane.station_near(state.lead.position);
-            let target = state.lead.to_body(lane.pose(station + ahead * radius, aside_m).position);
-            (2.0 * target.y / target.dot(target).max(1.0)).clamp(-max, max)
-        } else {
-            0.0
-        };
-        let (k0, k1) = (state.curvature, wanted.clamp(state.curvature - change, state.curvature + change));
-        state = chain.advance(&state, STEP_M, k0, k1);
-        segments.push(Segment { length_m: STEP_M, curvature_start: k0, curvature_end: k1 });
+        let pursuit = Pursuit { lane, steering, ahead_m: ahead * radius, aside_m, step_m: STEP_M };
+        let wanted = if turning { pursuit.wanted(&state) } else { 0.0 };
+        let (segment, next) = pursuit.step(chain, &state, wanted);
+        state = next;
+        segments.push(segment);
         rolled += STEP_M;
         // In line with the road it moves over to its own half.
         if turning && wrap_angle(state.lead.heading - opposite.heading).abs() < IN_LINE_RAD {

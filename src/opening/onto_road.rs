@@ -1,0 +1,96 @@
+//! Continuation of a way out along the road: from where the vehicle would have stopped to back in, which may be across
+//! its lane, forward until it stands on the road in line with the lane.
+use super::scene::Scene;
+use super::starts::drawn_lane;
+use crate::clearance::{CollisionModel, measure};
+use crate::geometry::wrap_angle;
+use crate::motion::{Chain, Path, Segment, State};
+use crate::search::EDGE_TOLERANCE_M;
+use crate::search::pursuit::Pursuit;
+use crate::vehicle::Vehicle;
+
+/// Look-ahead distances tried, in least turning radii: from the sharpest turn into the lane to a gentle one.
+const AHEAD: [f64; 4] = [0.6, 1.0, 1.6, 2.4];
+/// Step of the drive, meters: short enough that curvature, which changes evenly within a step, follows the pursuit.
+const STEP_M: f64 = 0.5;
+/// Angle to the lane below which the vehicle counts as in line with it, 5.7 degrees: the pieces of a lane drawn as a bend
+/// meet at up to two thirds of that.
+const IN_LINE_RAD: f64 = 0.1;
+/// Largest distance driven until it is in line, meters: more than the longest combination takes.
+const FARTHEST_M: f64 = 60.0;
+
+/// A gate seen from the lane by which a vehicle leaves.
+pub(super) struct OntoRoad<'a> {
+    pub(super) scene: &'a Scene,
+    pub(super) vehicle: &'a Vehicle,
+    /// Model with the gate and the clearance of the way out.
+    pub(super) model: &'a CollisionModel,
+    /// Opening of the gate, meters.
+    pub(super) drawn_m: f64,
+}
+
+impl OntoRoad<'_> {
+    /// Returns a way out (gate frame) driven on until the vehicle is on the road and in line with its lane, or at the end
+    /// of the road as drawn; `None` if no pursuit of the lane, in its middle, at the offset that the way out ends at or
+    /// at the edges of its play, stays on the ground and keeps the clearance.
+    pub(super) fn extended(&self, out: Path) -> Option<Path> {
+        let chain = Chain::of(self.vehicle);
+        let from = out.end(&chain);
+        let (lane, _) = drawn_lane(self.scene, self.vehicle);
+        let radius_m = 1.0 / self.vehicle.steering.max_curvature.max(1e-3);
+        let (least, most) = lane.play_m;
+        let beside_m = lane.station_and_offset(&from.lead).1.clamp(least, most);
+        for aside_m in [0.5 * (least + most), beside_m, least, most] {
+            for ahead in AHEAD {
+                let (ahead_m, steering) = (ahead * radius_m, self.vehicle.steering);
+                let pursuit = Pursuit { lane: &lane, steering, ahead_m, aside_m, step_m: STEP_M };
+                let Some(segments) = self.drive(&chain, &pursuit, from) else { continue };
+                let mut on = out.clone();
+                on.legs.last_mut()?.segments.extend(segments);
+                if self.keeps(&on) {
+                    return Some(on);
+                }
+            }
+        }
+        None
+    }
+
+    fn drive(&self, chain: &Chain, pursuit: &Pursuit, from: State) -> Option<Vec<Segment>> {
+        let (mut state, mut segments) = (from, Vec::new());
+        let mut driven_m = 0.0;
+        let ends_m = pursuit.lane.length_m();
+        let ahead_m = self.vehicle.units[0].wheelbase_m + self.vehicle.units[0].front_overhang_m;
+        while driven_m < FARTHEST_M {
+            let station = pursuit.lane.station_near(state.lead.position);
+            let turned = wrap_angle(state.lead.heading - pursuit.lane.pose(station, 0.0).heading).abs();
+            if turned < IN_LINE_RAD && self.is_on_road(chain, &state) || station + ahead_m + STEP_M > ends_m {
+                return Some(segments);
+            }
+            let (segment, next) = pursuit.step(chain, &state, pursuit.wanted(&state));
+            state = next;
+            driven_m += segment.length_m;
+            segments.push(segment);
+        }
+        None
+    }
+
+    /// True if every tire is on a road.
+    fn is_on_road(&self, chain: &Chain, state: &State) -> bool {
+        let frames = chain.unit_frames(state);
+        let mut tires = self
+            .vehicle
+            .units
+            .iter()
+            .zip(&frames)
+            .flat_map(|(unit, frame)| unit.tires.iter().map(|tire| frame.place(tire.center)));
+        tires.all(|p| {
+            self.scene.roads.as_ref().is_none_or(|roads| roads.signed_distance(p) >= -EDGE_TOLERANCE_M)
+        })
+    }
+
+    /// True if a path stays on the ground, keeps the clearance, and passes the opening.
+    fn keeps(&self, path: &Path) -> bool {
+        let seen = measure(self.model, path);
+        seen.ground_m >= -EDGE_TOLERANCE_M && seen.margin_m >= 0.0 && seen.opening_m <= self.drawn_m + 1e-9
+    }
+}
