@@ -183,7 +183,7 @@ fn american_spelling_and_nothing_left_undone() {
                     !inside(before) && !inside(after)
                 });
                 // A word the vehicle reader must refuse, with advice.
-                let refused = word == concat!("ker", "b") && path == "tests/bad_vehicles.rs";
+                let refused = word == concat!("ker", "b") && path == "tests/plans/bad_vehicles.rs";
                 // The name of a lint.
                 let lint = path == "Cargo.toml" && word == concat!("to", "do");
                 assert!(!found || refused || lint, "{path}:{}: \"{word}\"", number + 1);

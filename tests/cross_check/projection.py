@@ -6,7 +6,7 @@ for every committed run of a plan in longitude and latitude:
 - out again: posts, tight places, envelopes and paths of study.geojson, put into meters by GeographicLib, against
   results.json, <case>.envelope.json and the witness driven by scipy, to a millimeter: degrees are written to eight
   decimals, which alone is up to 0.7 mm;
-- farther than the examples reach: tests/cross_check/places.csv, against which tests/projection.rs holds the program.
+- farther than the examples reach: tests/cross_check/places.csv, against which tests/laws/projection.rs holds the program.
 
 A sphere in place of the ellipsoid must be refused, and so must everything moved 2 mm to the side.
 

@@ -5,7 +5,7 @@ and for drives only forward, or only in reverse, the Dubins distance.
 - Every witness in out/*/results.json, and every leg of one, driven again by scipy (chains.py): with the sharpest
   curvature it uses, the shortest path between its ends is no longer than it is.
 - tests/cross_check/shortest.csv: drives of arcs and straights that OMPL calls shortest, of every family of words, and
-  the motions of the coarse search's grids, each with its end. tests/shortest.rs drives them with the program's motion;
+  the motions of the coarse search's grids, each with its end. tests/laws/shortest.rs drives them with the program's motion;
   here they are computed again and must equal the file.
 
 Those witnesses by a vehicle that turns in circles twice as wide must be refused, and shortest drives a

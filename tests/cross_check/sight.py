@@ -1,6 +1,6 @@
 """Sight on leaving at 200 random places, by shapely: each point of the road is visible or hidden as reported.
 
-Reads the file that `SIGHT_TO=... cargo test --test sight_places` writes: eye, heights, the line to be seen, things,
+Reads the file that `SIGHT_TO=... cargo test --test answers sight_places::` writes: eye, heights, the line to be seen, things,
 and the stretches that the program reports as hidden. The check must refuse those stretches moved by 10 cm.
 """
 import json

@@ -7,3 +7,4 @@
 mod design_vehicles;
 mod drive;
 mod rules;
+mod sight;

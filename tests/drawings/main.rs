@@ -1,0 +1,7 @@
+//! Drawings, sheets, pictures and the page: what they show, where their texts stand, and how other programs read them.
+mod browser;
+mod crowding;
+mod drawing;
+mod page;
+mod print;
+mod template_sheets;

@@ -1,0 +1,12 @@
+//! What is read: plans, vehicles, allowances and lengths, sound ones and faulty ones, and random input of every kind.
+mod bad_plans;
+mod bad_vehicles;
+#[path = "../common/mod.rs"]
+mod common;
+mod contradictions;
+mod fuzz;
+mod gate;
+mod map_programs;
+mod read;
+mod roads;
+mod vehicles;
