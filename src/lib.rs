@@ -34,3 +34,7 @@ pub mod sight;
 pub mod site;
 pub mod sweep;
 pub mod vehicle;
+
+#[cfg(test)]
+#[path = "../tests/common/random.rs"]
+mod random;

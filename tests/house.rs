@@ -96,6 +96,10 @@ fn a_module_reads_only_modules_above_it() {
             for (at, _) in line.match_indices("crate::") {
                 let word: String =
                     line[at + 7..].chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                // The random numbers of the unit tests, which are no part of the library.
+                if word == "random" {
+                    continue;
+                }
                 let Some(read) = place(&word) else {
                     panic!("{path}:{}: crate::{word} is no module of the list in lib.rs", number + 1)
                 };

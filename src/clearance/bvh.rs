@@ -308,6 +308,7 @@ mod tests {
     use super::*;
     use crate::clearance::surroundings::Material;
     use crate::geometry::{Pose, distance};
+    use crate::random::Random;
 
     fn piece(corners: Vec<Point>, radius_m: f64) -> FixedPiece {
         let material = Material {
@@ -320,13 +321,10 @@ mod tests {
         FixedPiece { material, corners, radius_m, center, reach_m: radius_m, faces: Vec::new() }
     }
 
-    /// Pseudorandom numbers, always the same (an LCG of Knuth's), between -1 and 1.
+    /// Pseudorandom numbers, always the same, between -1 and 1.
     fn numbers() -> impl FnMut() -> f64 {
-        let mut seed = 1_u64;
-        move || {
-            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-            f64::from(u32::try_from(seed >> 33).unwrap_or(0)) / f64::from(1_u32 << 30) - 1.0
-        }
+        let mut random = Random(1);
+        move || random.between(-1.0, 1.0)
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! Sight on leaving: worked triangles, heights, slender poles, leaves, laws, pedestrians, and what clears the sight.
-use crate::common::sight_plan::{Dice, feature, line, polygon};
+use crate::common::random::Random;
+use crate::common::sight_plan::{feature, line, polygon};
 use serde_json::{Value, json};
 use wideenough::geometry::Point;
 use wideenough::sight::{
@@ -276,29 +277,31 @@ fn the_mirror_image_is_left_hand_traffic() {
 
 #[test]
 fn lower_thinner_and_further_back_never_hide_more() {
-    let mut dice = Dice::seeded(41);
+    let mut random = Random(41);
     let (eye, lane) = (Point::new(0.0, 4.5), [Point::new(0.0, -2.0), Point::new(-120.0, -2.0)]);
     let within = |inner: &[(f64, f64)], outer: &[(f64, f64)]| {
         inner.iter().all(|i| outer.iter().any(|o| o.0 <= i.0 + 1e-9 && i.1 <= o.1 + 1e-9))
     };
     let mut seen = 0;
     for _ in 0..2000 {
-        let heights =
-            SightHeights { eye_m: (1.0, dice.between(1.0, 2.0)), object_m: (0.4, dice.between(0.4, 1.2)) };
-        let (x, y) = (dice.between(0.5, 30.0), dice.between(0.0, 4.0));
+        let heights = SightHeights {
+            eye_m: (1.0, random.between(1.0, 2.0)),
+            object_m: (0.4, random.between(0.4, 1.2)),
+        };
+        let (x, y) = (random.between(0.5, 30.0), random.between(0.0, 4.0));
         let disc = |r: f64, y: f64, top: f64| Solid {
             corners: vec![Point::new(-x - 1.0, y)],
             radius_m: r,
             bottom_m: 0.0,
             top_m: top,
         };
-        let (r, top) = (dice.between(0.05, 1.0), dice.between(0.3, 3.0));
+        let (r, top) = (random.between(0.05, 1.0), random.between(0.3, 3.0));
         let dark = hidden(eye, &heights, &lane, &disc(r, y, top));
         seen += usize::from(!dark.is_empty());
-        assert!(within(&hidden(eye, &heights, &lane, &disc(r, y, top * dice.between(0.1, 1.0))), &dark));
-        assert!(within(&hidden(eye, &heights, &lane, &disc(r * dice.between(0.1, 1.0), y, top)), &dark));
+        assert!(within(&hidden(eye, &heights, &lane, &disc(r, y, top * random.between(0.1, 1.0))), &dark));
+        assert!(within(&hidden(eye, &heights, &lane, &disc(r * random.between(0.1, 1.0), y, top)), &dark));
         let back =
-            hidden(eye, &SightHeights::level(1.0, 1.0), &lane, &disc(r, y + dice.between(0.0, 4.0), 2.0));
+            hidden(eye, &SightHeights::level(1.0, 1.0), &lane, &disc(r, y + random.between(0.0, 4.0), 2.0));
         let first = hidden(eye, &SightHeights::level(1.0, 1.0), &lane, &disc(r, y, 2.0));
         let start = |s: &[(f64, f64)]| s.first().map_or(120.0, |s| s.0);
         assert!(start(&back) >= start(&first) - 1e-9);
@@ -347,10 +350,10 @@ fn pedestrian_triangles_at_a_sidewalk() {
 /// What is told to clear the sight does, and a step less does not.
 #[test]
 fn amounts_that_clear_are_the_least() {
-    let mut dice = Dice::seeded(5);
+    let mut random = Random(5);
     let (mut moved, mut lowered) = (0, 0);
     for _ in 0..40 {
-        let (x, y) = (dice.between(4.0, 25.0), dice.between(0.3, 3.0));
+        let (x, y) = (random.between(4.0, 25.0), random.between(0.3, 3.0));
         let of = |y: f64, top: f64| {
             let mut pillar = pillar(x, y);
             pillar["properties"]["top"] = json!(top);

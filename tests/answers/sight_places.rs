@@ -1,5 +1,6 @@
 //! Sight on 200 random places against a second line of sight that shares no code with the program.
-use crate::common::sight_plan::{Dice, feature, line, polygon};
+use crate::common::random::Random;
+use crate::common::sight_plan::{feature, line, polygon};
 use serde_json::{Value, json};
 use wideenough::sight::{Given, SightOptions, sight_rule, survey};
 use wideenough::site::{Side, read};
@@ -84,7 +85,7 @@ mod second {
 #[test]
 fn random_places_against_a_second_line_of_sight() {
     use second::{Plan, Thing};
-    let mut dice = Dice::seeded(77);
+    let mut random = Random(77);
     let (mut points, mut dark, mut worst) = (0_u32, 0_u32, 0.0_f64);
     let mut looks: Vec<Value> = Vec::new();
     for number in 0..200 {
@@ -92,25 +93,25 @@ fn random_places_against_a_second_line_of_sight() {
         let mut center = vec![(-15.0, -3.0), (15.0, -3.0)];
         for _ in 0..3 {
             let (x, y) = center[0];
-            center.insert(0, (x - dice.between(10.0, 30.0), y + dice.between(-8.0, 6.0)));
+            center.insert(0, (x - random.between(10.0, 30.0), y + random.between(-8.0, 6.0)));
             let (x, y) = center[center.len() - 1];
-            center.push((x + dice.between(10.0, 30.0), y + dice.between(-8.0, 6.0)));
+            center.push((x + random.between(10.0, 30.0), y + random.between(-8.0, 6.0)));
         }
         let (mut features, mut things) = (Vec::new(), Vec::new());
         for k in 0..6 {
-            let (bottom, top) = if dice.between(0.0, 1.0) < 0.25 {
-                (dice.between(0.5, 2.5), dice.between(2.5, 6.0))
+            let (bottom, top) = if random.between(0.0, 1.0) < 0.25 {
+                (random.between(0.5, 2.5), random.between(2.5, 6.0))
             } else {
-                (0.0, dice.between(0.2, 3.0))
+                (0.0, random.between(0.2, 3.0))
             };
             let side = if k % 2 == 0 { -1.0 } else { 1.0 };
             let (x, y) =
-                (side * dice.between(5.0, 45.0), dice.between(2.0, 12.0) + if k > 3 { 6.0 } else { 0.0 });
+                (side * random.between(5.0, 45.0), random.between(2.0, 12.0) + if k > 3 { 6.0 } else { 0.0 });
             let words = json!({ "label": format!("thing {k}"), "bottom": bottom, "top": top, "radius": 0.5 });
             let (geometry, plan) = match k % 3 {
                 0 => (json!({ "type": "Point", "coordinates": [x, y] }), Plan::Disc((x, y), 0.5)),
                 1 => {
-                    let (w, d) = (dice.between(0.3, 3.0), dice.between(0.2, 2.0));
+                    let (w, d) = (random.between(0.3, 3.0), random.between(0.2, 2.0));
                     let ring = vec![(x, y), (x + w, y + 0.1), (x + w, y + d), (x + 0.1, y + d)];
                     (polygon(&ring), Plan::Outline(ring))
                 }
@@ -134,7 +135,7 @@ fn random_places_against_a_second_line_of_sight() {
             features.push(feature("obstacle", geometry, words));
             things.push(Thing { plan, bottom, top });
         }
-        let setback = dice.between(1.0, 3.5);
+        let setback = random.between(1.0, 3.5);
         for x in [-3.2, 3.0] {
             let ring = vec![
                 (x, setback - 0.1),

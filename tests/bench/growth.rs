@@ -7,7 +7,7 @@
 //! of several rounds.
 #[path = "../common/mod.rs"]
 mod common;
-use common::{drives::Random, pickup, standard_site};
+use common::{pickup, random::Random, standard_site};
 use std::hint::black_box;
 use std::time::Instant;
 use wideenough::clearance::{CollisionModel, Scratch, Surroundings, inspect};

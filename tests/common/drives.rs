@@ -1,6 +1,7 @@
 //! Random drives that are hemmed in: posts and potholes set so close to the path a drive sweeps that little else gets
 //! through, and a lane without play where it starts. The need of the drive is then measured; nothing may be proven
 //! above it.
+use super::random::Random;
 use super::{rectangle, standard_site};
 use wideenough::clearance::{CollisionModel, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape, distance, trig};
@@ -9,37 +10,6 @@ use wideenough::search::lane::Lane;
 use wideenough::search::{EDGE_TOLERANCE_M, Problem};
 use wideenough::site::{Anchor, Fence, Maneuver, Obstacle, Side};
 use wideenough::vehicle::{MAX_UNITS, Vehicle};
-
-/// A small generator (SplitMix64, Steele, Lea, Flood, OOPSLA 2014), so that a failure can be repeated from its seed.
-pub struct Random(pub u64);
-
-impl Random {
-    pub fn between(&mut self, low: f64, high: f64) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        let bits = u32::try_from((z ^ (z >> 31)) >> 32).expect("32 bits");
-        low + (high - low) * f64::from(bits) / f64::from(u32::MAX)
-    }
-
-    pub fn chance(&mut self, share: f64) -> bool {
-        self.between(0.0, 1.0) < share
-    }
-
-    pub fn pick<T: Copy>(&mut self, list: &[T]) -> T {
-        let mut at = self.between(0.0, f64::from(u32::try_from(list.len()).expect("short")) - 1e-9);
-        let mut chosen = list[0];
-        for one in list {
-            chosen = *one;
-            at -= 1.0;
-            if at < 0.0 {
-                break;
-            }
-        }
-        chosen
-    }
-}
 
 /// A leg of random steering that may jump, often at full lock.
 pub fn wild_leg(random: &mut Random, direction: Direction, length: f64, max: f64) -> Leg {

@@ -3,6 +3,7 @@
 pub mod cards;
 pub mod drives;
 pub mod plain;
+pub mod random;
 pub mod sight_plan;
 use wideenough::geometry::{Outline, Point, Shape, Units};
 use wideenough::search::lane::Lane;

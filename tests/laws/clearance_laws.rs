@@ -1,5 +1,6 @@
 //! Contracts of the parts of an inspection, each by itself: the second-derivative bound of body points, the slabs a
 //! part is cut into, the opening two faces make, the depth of an overlap, and the ground tires may use.
+use crate::common::random::Random;
 use crate::common::{box_truck, pickup, rectangle, standard_site, unit, vehicle};
 use wideenough::clearance::{
     CollisionModel, NeedFields, PoseNeed, Region, Scratch, Surroundings, inspect, opening_for,
@@ -10,30 +11,23 @@ use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Towed};
 use wideenough::site::{Anchor, Arrangement, Faces, Obstacle, Side, Site, Swing};
 use wideenough::vehicle::MAX_UNITS;
 
-/// Deterministic pseudo-random numbers (Knuth's LCG), between two values.
-struct Dice(u64);
-
-impl Dice {
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        low + (high - low) * f64::from(u32::try_from(self.0 >> 33).unwrap_or(0)) / f64::from(1_u32 << 31)
-    }
-}
-
 /// Second differences of points of every unit over a millimeter in both directions never exceed the bound, and come
 /// near it: on a steady circle the path of a point beside the axle, on the outside, bends by exactly k + k²·reach.
 #[test]
 fn no_point_bends_its_way_more_than_bounded() {
-    let mut dice = Dice(1);
+    let mut random = Random(1);
     let mut nearest = [0.0_f64; MAX_UNITS];
     for _ in 0..4000 {
         let towed: Vec<Towed> = (0..3)
-            .map(|_| Towed { hitch_behind_m: dice.between(-1.0, 2.5), wheelbase_m: dice.between(1.5, 8.0) })
+            .map(|_| Towed {
+                hitch_behind_m: random.between(-1.0, 2.5),
+                wheelbase_m: random.between(1.5, 8.0),
+            })
             .collect();
         let chain = Chain::new(&towed);
-        let reach = [(); MAX_UNITS].map(|()| dice.between(0.5, 9.0));
-        let (k, dk) = (dice.between(-0.25, 0.25), dice.between(-0.1, 0.1));
-        let hitch = [(); 3].map(|()| dice.between(-1.2, 1.2));
+        let reach = [(); MAX_UNITS].map(|()| random.between(0.5, 9.0));
+        let (k, dk) = (random.between(-0.25, 0.25), random.between(-0.1, 0.1));
+        let hitch = [(); 3].map(|()| random.between(-1.2, 1.2));
         let h = 1e-3;
         let at = |s: f64| {
             let state = State { hitch, curvature: k, ..State::default() };
@@ -98,10 +92,10 @@ fn area(corners: &[Point]) -> f64 {
 /// outline.
 #[test]
 fn slabs_fill_an_outline() {
-    let mut dice = Dice(5);
+    let mut random = Random(5);
     for _ in 0..300 {
-        let (x, y) = (dice.between(-9.0, 9.0), dice.between(-3.0, 3.0));
-        let (a, b) = (dice.between(0.1, 4.0), dice.between(0.1, 2.0));
+        let (x, y) = (random.between(-9.0, 9.0), random.between(-3.0, 3.0));
+        let (a, b) = (random.between(0.1, 4.0), random.between(0.1, 2.0));
         let corners: Vec<Point> = (0..11)
             .map(|i| {
                 let (sin, cos) = trig::sin_cos(f64::from(i) * std::f64::consts::TAU / 11.0);
@@ -502,7 +496,7 @@ fn each_of_many_poles_is_seen() {
 fn what_is_passed_over_asks_for_nothing() {
     let file = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/rural-entrance.geojson");
     let site = wideenough::site::read(&std::fs::read_to_string(file).unwrap(), file).unwrap();
-    let mut dice = Dice(7);
+    let mut random = Random(7);
     let (mut asks, mut gate, mut scratch) = (0, 0, Scratch::default());
     for name in ["pickup", "motorhome", "gooseneck-horse-40"] {
         let vehicle = wideenough::vehicle::find(name).unwrap();
@@ -512,9 +506,12 @@ fn what_is_passed_over_asks_for_nothing() {
             let mut plain = quick.clone();
             plain.units.iter_mut().for_each(|unit| unit.reach_m = 1600.0);
             for _ in 0..3000 {
-                let lead =
-                    Pose::new(dice.between(-25.0, 25.0), dice.between(-20.0, 15.0), dice.between(0.0, 6.3));
-                let hitch = [(); 3].map(|()| dice.between(-1.0, 1.0));
+                let lead = Pose::new(
+                    random.between(-25.0, 25.0),
+                    random.between(-20.0, 15.0),
+                    random.between(0.0, 6.3),
+                );
+                let hitch = [(); 3].map(|()| random.between(-1.0, 1.0));
                 let poses = quick.chain.unit_poses(&State { lead, hitch, ..State::default() });
                 let (need, all) = (quick.need(&poses, &mut scratch), plain.need(&poses, &mut scratch));
                 assert_eq!(need, all, "{name} at {lead:?}");
@@ -530,7 +527,7 @@ fn what_is_passed_over_asks_for_nothing() {
 /// fields that are not requested read as those of a pose that needs nothing.
 #[test]
 fn the_outlines_a_need_comes_from_need_as_much() {
-    let mut dice = Dice(7);
+    let mut random = Random(7);
     let rig = crate::common::gooseneck();
     let mut site = standard_site(4.5);
     let tree = Shape { outer: Outline(vec![Point::new(-3.0, -2.5)]), holes: vec![], radius_m: 0.4 };
@@ -540,11 +537,11 @@ fn the_outlines_a_need_comes_from_need_as_much() {
         let surroundings = Surroundings::new(&site, None, 4.0);
         let model = CollisionModel::new(&rig, surroundings, clearance_m, 12.0);
         for _ in 0..3000 {
-            let heading = dice.between(0.0, std::f64::consts::PI);
-            let lead = Pose::new(dice.between(-5.0, 5.0), dice.between(-6.0, 6.0), heading);
-            let state = State { lead, hitch: [dice.between(-0.6, 0.6), 0.0, 0.0], ..State::default() };
+            let heading = random.between(0.0, std::f64::consts::PI);
+            let lead = Pose::new(random.between(-5.0, 5.0), random.between(-6.0, 6.0), heading);
+            let state = State { lead, hitch: [random.between(-0.6, 0.6), 0.0, 0.0], ..State::default() };
             let before = model.chain.unit_frames(&state);
-            let k = dice.between(-0.15, 0.15);
+            let k = random.between(-0.15, 0.15);
             let frames: [Frame; MAX_UNITS] = model.chain.unit_frames(&model.chain.advance(&state, 0.3, k, k));
             let mut scratch = Scratch::default();
             for before in [None, Some(&before)] {

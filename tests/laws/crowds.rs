@@ -1,6 +1,6 @@
 //! Many obstacles beside a path: a tree finds the near ones, and the result equals that of checking each of them, to
 //! the last bit.
-use crate::common::drives::Random;
+use crate::common::random::Random;
 use crate::common::{box_truck, gooseneck, pickup, standard_site};
 use wideenough::clearance::{CollisionModel, PoseNeed, Scratch, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose, Shape};

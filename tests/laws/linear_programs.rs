@@ -1,18 +1,11 @@
 //! The linear programs that the search solves at each step, against answers known beforehand: an optimal corner is
 //! planted, or every corner is checked.
+use crate::common::random::Random;
 use wideenough::search::lp::{LinearProgram, Tolerance};
 
-/// Deterministic pseudo-random numbers (Knuth's LCG), between -1 and 1.
-struct Dice(u64);
-
-impl Dice {
-    fn throw(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        f64::from(u32::try_from(self.0 >> 33).unwrap_or(0)) / f64::from(1_u32 << 30) - 1.0
-    }
-    fn list(&mut self, n: usize) -> Vec<f64> {
-        (0..n).map(|_| self.throw()).collect()
-    }
+/// Numbers between -1 and 1.
+fn list(random: &mut Random, n: usize) -> Vec<f64> {
+    (0..n).map(|_| random.between(-1.0, 1.0)).collect()
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {
@@ -24,25 +17,25 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 /// with up to 140 full rows that begin late, as those of a search do, and short ones of one to three entries.
 #[test]
 fn a_planted_answer_is_found() {
-    let mut dice = Dice(3);
+    let mut random = Random(3);
     for n in [1, 2, 3, 4, 5, 8, 13, 20, 33, 41] {
         for full in [0, 1, 2, 3, 3 * n, 3 * n + 1] {
-            let best = dice.list(n);
+            let best = list(&mut random, n);
             // Rows that hold the point, and as many that leave it room.
             let mut rows: Vec<(Vec<f64>, f64, bool)> = Vec::new();
             for i in 0..full {
                 // An entry that comes later moves nothing before it.
-                let row: Vec<f64> = dice.list(n);
+                let row: Vec<f64> = list(&mut random, n);
                 let zeros = if i % 3 == 0 { (i * n / full).min(n - 1) } else { 0 };
                 let row: Vec<f64> =
                     row.iter().enumerate().map(|(c, v)| if c < zeros { 0.0 } else { *v }).collect();
-                rows.push((row, if i % 2 == 0 { 0.0 } else { 0.2 + dice.throw().abs() }, true));
+                rows.push((row, if i % 2 == 0 { 0.0 } else { 0.2 + random.between(0.0, 1.0) }, true));
             }
             for c in 0..n {
                 // Every variable is held by a short row of one to three entries.
                 let mut row = vec![0.0; n];
                 for k in 0..=c % 3 {
-                    row[(c + k) % n] += if k == 0 { 1.5 } else { dice.throw() };
+                    row[(c + k) % n] += if k == 0 { 1.5 } else { random.between(-1.0, 1.0) };
                 }
                 rows.push((row, 0.0, false));
                 // And no variable is unbounded.
@@ -52,7 +45,7 @@ fn a_planted_answer_is_found() {
             }
             let mut costs = vec![0.0; n];
             for (row, room, _) in rows.iter().filter(|(_, room, _)| *room == 0.0) {
-                let weight = 0.3 + dice.throw().abs() + room;
+                let weight = 0.3 + random.between(0.0, 1.0) + room;
                 costs.iter_mut().zip(row).for_each(|(c, a)| *c -= weight * a);
             }
             let mut program = LinearProgram::new(costs.clone());
@@ -91,13 +84,16 @@ fn a_planted_answer_is_found() {
 /// Two variables and random rows around a box: the best of all corners where two rows meet, checked one by one.
 #[test]
 fn no_corner_is_better() {
-    let mut dice = Dice(11);
+    let mut random = Random(11);
     for _ in 0..200 {
-        let costs = dice.list(2);
+        let costs = list(&mut random, 2);
         let mut rows: Vec<([f64; 2], f64)> =
             vec![([1.0, 0.0], 5.0), ([-1.0, 0.0], 5.0), ([0.0, 1.0], 5.0), ([0.0, -1.0], 5.0)];
         for _ in 0..12 {
-            rows.push(([dice.throw(), dice.throw()], 0.5 + dice.throw().abs()));
+            rows.push((
+                [random.between(-1.0, 1.0), random.between(-1.0, 1.0)],
+                0.5 + random.between(0.0, 1.0),
+            ));
         }
         let mut program = LinearProgram::new(costs.clone());
         program.between(0, -5.0, 5.0);

@@ -2,6 +2,7 @@
 //!
 //! The worked values were computed with 30-digit Taylor series and an independent high-order integrator; the
 //! formulas are the Riccati solution of the towed-axle equation.
+use crate::common::random::Random;
 use rstest::rstest;
 use std::f64::consts::{FRAC_PI_2, PI};
 use wideenough::geometry::{Point, Pose, trig};
@@ -82,17 +83,18 @@ fn wrong_lock_budget(#[case] from_deg: f64, #[case] rolled: f64) {
 #[test]
 fn driving_back_returns_to_the_start() {
     let chain = Chain::new(&[Towed { hitch_behind_m: 0.3, wheelbase_m: 5.0 }]);
-    let mut seed = 7u32;
-    let mut random = move || {
-        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        f64::from(seed >> 8) / f64::from(1u32 << 24)
-    };
+    let mut random = Random(7);
     for _ in 0..100 {
         let mut k = 0.0;
         let mut segments = Vec::new();
         for _ in 0..6 {
-            let next = if random() < 0.5 { k } else { 0.3 * (random() - 0.5) };
-            segments.push(Segment { length_m: 2.0 * random(), curvature_start: k, curvature_end: next });
+            let next =
+                if random.between(0.0, 1.0) < 0.5 { k } else { 0.3 * (random.between(0.0, 1.0) - 0.5) };
+            segments.push(Segment {
+                length_m: 2.0 * random.between(0.0, 1.0),
+                curvature_start: k,
+                curvature_end: next,
+            });
             k = next;
         }
         let start = State { lead: Pose::new(1.0, -2.0, 0.4), hitch: [0.3, 0.0, 0.0], curvature: 0.0 };

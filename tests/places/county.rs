@@ -3,7 +3,7 @@
 //! and the judge checks every path. A few parcels by default;
 //! `COUNTY=200 cargo test --test places county -- --nocapture` studies all, `COUNTY_PARCEL=107` that one, and
 //! `COUNTY_TO=target/county` writes their plans there.
-use super::common::drives::Random;
+use super::common::random::Random;
 use super::generator::{Place, coordinates, feature, read, ring};
 use super::judge::{Fault, Judge};
 use super::{answers, maneuvers, number, settle};

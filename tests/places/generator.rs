@@ -1,6 +1,6 @@
 //! Generator of random site plans as GeoJSON text, and the changes of a plan under which its answers are known to stay
 //! or not to get worse. A seed gives the same plan on every machine.
-use super::common::drives::Random;
+use super::common::random::Random;
 use serde_json::{Value, json};
 use std::f64::consts::PI;
 use wideenough::geometry::Point;

@@ -3,6 +3,7 @@
 //! A bounded number of cases runs with the other tests, always the same ones. `FUZZ_CASES=100 cargo test --release
 //! --test plans fuzz:: -- --nocapture` runs a hundred times as many, and `FUZZ_SEED` begins elsewhere. A case that fails is
 //! printed with its seed; the last one begun lies in `target/fuzz-*.txt`, for one that hangs.
+use crate::common::random::Random;
 use serde_json::Value;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -16,39 +17,12 @@ use wideenough::search::Effort;
 use wideenough::site::{self, Maneuver, Site};
 use wideenough::vehicle::{self, MAX_UNITS, Vehicle, find, library};
 
-/// Deterministic pseudo-random numbers: Steele, Lea and Flood's SplitMix64.
-struct Dice(u64);
-
-impl Dice {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-    fn below(&mut self, count: usize) -> usize {
-        usize::try_from(self.next() % u64::try_from(count.max(1)).unwrap()).unwrap()
-    }
-    fn chance(&mut self, one_in: usize) -> bool {
-        self.below(one_in) == 0
-    }
-    /// From `low` to `high`.
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        let share = (self.next() >> 11) as f64 / (1_u64 << 53) as f64;
-        low + (high - low) * share
-    }
-    fn pick<'a, T>(&mut self, list: &'a [T]) -> &'a T {
-        &list[self.below(list.len())]
-    }
-}
-
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
-/// Runs cases, each with dice of its own; one that panics is reported with its seed and its input.
-fn cases(name: &str, count: usize, case: impl Fn(&mut Dice, &mut String)) {
+/// Runs cases, each with random numbers of its own; one that panics is reported with its seed and its input.
+fn cases(name: &str, count: usize, case: impl Fn(&mut Random, &mut String)) {
     let number = |name: &str| std::env::var(name).ok().and_then(|v| v.parse::<usize>().ok());
     let (times, first) = (number("FUZZ_CASES").unwrap_or(1), number("FUZZ_SEED").unwrap_or(0));
     let long = times > 1;
@@ -56,8 +30,8 @@ fn cases(name: &str, count: usize, case: impl Fn(&mut Dice, &mut String)) {
     for seed in first..first + count * times {
         let mut input = String::new();
         let ran = catch_unwind(AssertUnwindSafe(|| {
-            let mut dice = Dice(u64::try_from(seed).unwrap().wrapping_mul(0x2545_f491_4f6c_dd1d));
-            case(&mut dice, &mut input);
+            let mut random = Random(u64::try_from(seed).unwrap().wrapping_mul(0x2545_f491_4f6c_dd1d));
+            case(&mut random, &mut input);
         }));
         if ran.is_err() {
             let _ = std::fs::write(&notes, &input);
@@ -124,21 +98,21 @@ const TOKENS: [&str; 40] = [
 ];
 
 /// A text with some of its bytes changed.
-fn garbled(dice: &mut Dice, text: &str) -> String {
+fn garbled(random: &mut Random, text: &str) -> String {
     let mut bytes = text.as_bytes().to_vec();
-    for _ in 0..=dice.below(6) {
-        let at = dice.below(bytes.len());
-        let end = (at + dice.below(60)).min(bytes.len());
-        match dice.below(5) {
-            0 if !bytes.is_empty() => bytes[at] = u8::try_from(dice.below(256)).unwrap(),
+    for _ in 0..=random.below(6) {
+        let at = random.below(bytes.len());
+        let end = (at + random.below(60)).min(bytes.len());
+        match random.below(5) {
+            0 if !bytes.is_empty() => bytes[at] = u8::try_from(random.below(256)).unwrap(),
             1 => drop(bytes.drain(at..end)),
             2 => {
                 let copy = bytes[at..end].to_vec();
-                let to = dice.below(bytes.len());
+                let to = random.below(bytes.len());
                 bytes.splice(to..to, copy);
             }
-            3 if dice.chance(8) => bytes.truncate(at),
-            _ => drop(bytes.splice(at..at, dice.pick::<&str>(&TOKENS).bytes())),
+            3 if random.one_in(8) => bytes.truncate(at),
+            _ => drop(bytes.splice(at..at, random.pick::<&str>(&TOKENS).bytes())),
         }
     }
     String::from_utf8_lossy(&bytes).into_owned()
@@ -163,46 +137,46 @@ fn pointers(value: &Value, at: &str, found: &mut Vec<String>) {
 }
 
 /// A tree with some of its values changed, as text: still JSON, seldom still right.
-fn rearranged(dice: &mut Dice, text: &str) -> String {
+fn rearranged(random: &mut Random, text: &str) -> String {
     let mut tree: Value = serde_json::from_str(text).unwrap();
     let mut places = Vec::new();
     pointers(&tree, "", &mut places);
-    if dice.chance(2) {
+    if random.one_in(2) {
         // Numbers nudged, which most readers accept, so that the code behind them is reached.
-        for _ in 0..=dice.below(4) {
-            if let Some(Value::Number(n)) = tree.pointer_mut(dice.pick::<String>(&places)) {
+        for _ in 0..=random.below(4) {
+            if let Some(Value::Number(n)) = tree.pointer_mut(&random.pick::<String>(&places)) {
                 let was = n.as_f64().unwrap();
-                *n = serde_json::Number::from_f64(was + was.abs() * dice.between(-1e-5, 1e-5)).unwrap();
+                *n = serde_json::Number::from_f64(was + was.abs() * random.between(-1e-5, 1e-5)).unwrap();
             }
         }
         return tree.to_string();
     }
-    for _ in 0..=dice.below(2) {
+    for _ in 0..=random.below(2) {
         places.clear();
         pointers(&tree, "", &mut places);
-        let other = tree.pointer(dice.pick::<String>(&places)).unwrap().clone();
-        let place = dice.pick(&places).clone();
+        let other = tree.pointer(&random.pick::<String>(&places)).unwrap().clone();
+        let place = random.pick(&places);
         let value = tree.pointer_mut(&place).unwrap();
-        match (dice.below(7), &mut *value) {
+        match (random.below(7), &mut *value) {
             (0 | 1, Value::Number(n)) => {
                 let was = n.as_f64().unwrap();
-                let by = *dice.pick(&[0.0, -1.0, 1e-9, 1e-3, 0.5, 1.000_001, 2.0, 1e3, 1e9, 1e200]);
+                let by = random.pick(&[0.0, -1.0, 1e-9, 1e-3, 0.5, 1.000_001, 2.0, 1e3, 1e9, 1e200]);
                 *value = Value::from(was * by);
             }
-            (2, Value::Number(n)) => *value = Value::from(n.as_f64().unwrap() + dice.between(-1.0, 1.0)),
+            (2, Value::Number(n)) => *value = Value::from(n.as_f64().unwrap() + random.between(-1.0, 1.0)),
             (3, Value::Array(list)) if !list.is_empty() => {
-                let at = dice.below(list.len());
+                let at = random.below(list.len());
                 let copy = list[at].clone();
-                list.insert(dice.below(list.len()), copy);
+                list.insert(random.below(list.len()), copy);
             }
-            (4, Value::Array(list)) if !list.is_empty() => drop(list.remove(dice.below(list.len()))),
+            (4, Value::Array(list)) if !list.is_empty() => drop(list.remove(random.below(list.len()))),
             (4, Value::Object(members)) if !members.is_empty() => {
-                let key = members.keys().nth(dice.below(members.len())).unwrap().clone();
+                let key = members.keys().nth(random.below(members.len())).unwrap().clone();
                 members.shift_remove(&key);
             }
             (5, Value::Array(list)) => list.reverse(),
             (6, _) => *value = other,
-            _ => *value = serde_json::from_str(dice.pick::<&str>(&TOKENS)).unwrap_or(Value::Null),
+            _ => *value = serde_json::from_str(random.pick::<&str>(&TOKENS)).unwrap_or(Value::Null),
         }
     }
     tree.to_string()
@@ -248,15 +222,15 @@ fn promises(site: &Site) {
 }
 
 /// A path that stays within a vehicle's steering, in site coordinates, around the gate.
-fn some_way(dice: &mut Dice, vehicle: &Vehicle, site: &Site) -> Way {
+fn some_way(random: &mut Random, vehicle: &Vehicle, site: &Site) -> Way {
     let most = vehicle.steering.max_curvature;
     let mut legs = Vec::new();
-    for i in 0..=dice.below(2) {
+    for i in 0..=random.below(2) {
         let mut segments = Vec::new();
         let mut k = 0.0;
-        for _ in 0..=dice.below(4) {
-            let next = dice.between(-most, most);
-            let length_m = dice.between(0.0, 9.0);
+        for _ in 0..=random.below(4) {
+            let next = random.between(-most, most);
+            let length_m = random.between(0.0, 9.0);
             segments.push(Segment { length_m, curvature_start: k, curvature_end: next });
             k = next;
         }
@@ -265,18 +239,18 @@ fn some_way(dice: &mut Dice, vehicle: &Vehicle, site: &Site) -> Way {
     }
     let gate = &site.gate;
     let position = gate.center()
-        + gate.along() * dice.between(-15.0, 15.0)
-        + gate.inward * dice.between(-gate.setback_m.abs() - 4.0, 4.0);
-    let lead = Pose { position, heading: dice.between(-3.2, 3.2) };
+        + gate.along() * random.between(-15.0, 15.0)
+        + gate.inward * random.between(-gate.setback_m.abs() - 4.0, 4.0);
+    let lead = Pose { position, heading: random.between(-3.2, 3.2) };
     let mut start = State { lead, hitch: [0.0; MAX_TOWED], curvature: 0.0 };
-    if dice.chance(2) {
+    if random.one_in(2) {
         start.lead.heading = gate.along().angle();
     }
     Way { start, legs }
 }
 
 /// Checks the invariants of an inspection, whatever the path.
-fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
+fn inspected(random: &mut Random, vehicle: &Vehicle, site: &Site) {
     let frame = GateFrame::of(&site.gate);
     let polygons: Vec<_> = site
         .roads
@@ -288,9 +262,9 @@ fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
     let region = Region::new(&polygons, &frame.origin);
     let ground = if site.drives.is_empty() { None } else { region.as_ref() };
     let surroundings = Surroundings::new(site, ground, site.gate.opening_m());
-    let clearance = *dice.pick(&[0.0, 0.3]);
+    let clearance = random.pick(&[0.0, 0.3]);
     let model = CollisionModel::new(vehicle, surroundings, clearance, 30.0);
-    let mut way = some_way(dice, vehicle, site);
+    let mut way = some_way(random, vehicle, site);
     way.start.lead = frame.to_gate(&way.start.lead);
     let found = inspect(&model, &way);
     assert!(!found.opening_m.is_nan() && found.opening_m >= found.needs_at_least_m - 1e-9, "{found:?}");
@@ -327,9 +301,9 @@ fn inspected(dice: &mut Dice, vehicle: &Vehicle, site: &Site) {
 #[test]
 fn plans_of_garbled_bytes_are_read_or_refused() {
     let plans = texts("examples", ".geojson");
-    cases("plan-bytes", 6000, |dice, input| {
-        let text = &dice.pick(&plans).1;
-        *input = garbled(dice, text);
+    cases("plan-bytes", 6000, |random, input| {
+        let text = &random.pick(&plans).1;
+        *input = garbled(random, text);
         match site::read(input, "yard.geojson") {
             Ok(site) => promises(&site),
             Err(e) => assert!(!e.to_string().is_empty()),
@@ -342,14 +316,14 @@ fn plans_with_changed_values_are_read_or_refused() {
     let plans = texts("examples", ".geojson");
     let car = find("pickup").unwrap();
     let sound = std::cell::Cell::new(0);
-    cases("plan-values", 1000, |dice, input| {
-        let text = &dice.pick(&plans).1;
-        *input = rearranged(dice, text);
+    cases("plan-values", 1000, |random, input| {
+        let text = &random.pick(&plans).1;
+        *input = rearranged(random, text);
         match site::read(input, "yard.geojson") {
             Ok(site) => {
                 promises(&site);
                 sound.set(sound.get() + 1);
-                inspected(dice, &car, &site);
+                inspected(random, &car, &site);
             }
             Err(e) => assert!(e.faults().iter().all(|f| f.line > 0 && !f.message.is_empty())),
         }
@@ -363,9 +337,9 @@ fn vehicles_with_changes_are_read_or_refused() {
     let files: Vec<_> = files.into_iter().filter(|(name, _)| !name.ends_with("schema.json")).collect();
     assert_eq!(files.len(), library().len());
     let sound = std::cell::Cell::new(0);
-    cases("vehicle", 1500, |dice, input| {
-        let text = dice.pick(&files).1.clone();
-        *input = if dice.chance(3) { garbled(dice, &text) } else { rearranged(dice, &text) };
+    cases("vehicle", 1500, |random, input| {
+        let text = random.pick(&files).1.clone();
+        *input = if random.one_in(3) { garbled(random, &text) } else { rearranged(random, &text) };
         let Ok(vehicle) = vehicle::read(input, "shed/truck.json") else { return };
         sound.set(sound.get() + 1);
         assert!(vehicle.length_m() > 0.0 && vehicle.length_m().is_finite());
@@ -378,7 +352,7 @@ fn vehicles_with_changes_are_read_or_refused() {
             }
         }
         assert!(vehicle_svg(&vehicle, Units::Feet).ends_with("</svg>\n"));
-        if dice.chance(8) {
+        if random.one_in(8) {
             // A vehicle that cannot turn has no template, and the error says so.
             let _ = template_svg(&vehicle, &[90.0], None, Units::Meters);
         }
@@ -387,7 +361,7 @@ fn vehicles_with_changes_are_read_or_refused() {
 }
 
 /// A small place: a road, a gate at some distance and turn, and a few obstacles around it.
-fn some_place(dice: &mut Dice, trees: usize) -> String {
+fn some_place(random: &mut Random, trees: usize) -> String {
     let frames = [
         site::Frame::Local { meters_per_unit: 1.0 },
         site::Frame::Local { meters_per_unit: 0.3048 },
@@ -395,47 +369,48 @@ fn some_place(dice: &mut Dice, trees: usize) -> String {
         site::Frame::LonLat { lon_deg: -0.000_01, lat_deg: 0.000_01 },
         site::Frame::LonLat { lon_deg: 12.0, lat_deg: -89.8 },
     ];
-    let frame = *dice.pick(&frames);
-    let turn = dice.between(-3.0, 3.0);
+    let frame = random.pick(&frames);
+    let turn = random.between(-3.0, 3.0);
     let at = |x: f64, y: f64| {
         let p = Point::at_angle(turn) * x + Point::at_angle(turn).left() * y;
         let [a, b] = frame.to_plan(p);
         format!("[{a:.9}, {b:.9}]")
     };
-    let width = dice.between(3.0, 9.0);
-    let (setback, skew, half) = (dice.between(0.2, 12.0), dice.between(-0.5, 0.5), dice.between(1.0, 4.0));
+    let width = random.between(3.0, 9.0);
+    let (setback, skew, half) =
+        (random.between(0.2, 12.0), random.between(-0.5, 0.5), random.between(1.0, 4.0));
     let v = width / 2.0 + setback;
     let dx = Point::at_angle(skew) * half;
     let mut features = vec![
         format!(
             r#"{{ "type": "Feature", "properties": {{ "role": "road", "width": "{width:.3} m", "use": "{}", "continues": "both" }},
             "geometry": {{ "type": "LineString", "coordinates": [{}, {}] }} }}"#,
-            dice.pick(&["full", "own-lane"]),
+            random.pick(&["full", "own-lane"]),
             at(-40.0, 0.0),
             at(40.0, 0.0)
         ),
         format!(
             r#"{{ "type": "Feature", "properties": {{ "role": "gate", "leaves": "{}", "opens": "{}", "anchor": "{}" }},
             "geometry": {{ "type": "LineString", "coordinates": [{}, {}] }} }}"#,
-            dice.pick(&["none", "single", "double", "slide"]),
-            dice.pick(&["in", "out"]),
-            dice.pick(&["center", "center", "left", "right", "left", "right", "free"]),
+            random.pick(&["none", "single", "double", "slide"]),
+            random.pick(&["in", "out"]),
+            random.pick(&["center", "center", "left", "right", "left", "right", "free"]),
             at(-dx.x, v - dx.y),
             at(dx.x, v + dx.y)
         ),
     ];
-    for i in 0..dice.below(5) {
-        let (x, y) = (dice.between(-20.0, 20.0), dice.between(-12.0, 30.0));
-        let (w, h) = (dice.between(0.01, 6.0), dice.between(0.01, 6.0));
+    for i in 0..random.below(5) {
+        let (x, y) = (random.between(-20.0, 20.0), random.between(-12.0, 30.0));
+        let (w, h) = (random.between(0.01, 6.0), random.between(0.01, 6.0));
         let ring = [(x, y), (x + w, y), (x + w * 0.5, y + h), (x, y)].map(|(x, y)| at(x, y)).join(", ");
         features.push(format!(
             r#"{{ "type": "Feature", "properties": {{ "role": "{}", "label": "thing {i}" }},
             "geometry": {{ "type": "Polygon", "coordinates": [[{ring}]] }} }}"#,
-            if dice.chance(6) { "drive" } else { "obstacle" }
+            if random.one_in(6) { "drive" } else { "obstacle" }
         ));
     }
     if trees > 0 {
-        let tree = |_| at(dice.between(-25.0, 25.0), dice.between(-10.0, 30.0));
+        let tree = |_| at(random.between(-25.0, 25.0), random.between(-10.0, 30.0));
         let trees: Vec<String> = (0..trees).map(tree).collect();
         features.push(format!(
             r#"{{ "type": "Feature", "properties": {{ "role": "obstacle", "label": "trees", "radius": "0.2 m" }},
@@ -443,8 +418,8 @@ fn some_place(dice: &mut Dice, trees: usize) -> String {
             trees.join(", ")
         ));
     }
-    if dice.chance(2) {
-        let outer = half + dice.between(0.3, 20.0);
+    if random.one_in(2) {
+        let outer = half + random.between(0.3, 20.0);
         let end = Point::at_angle(skew) * outer;
         let from = Point::at_angle(skew) * (half + 0.1);
         features.push(format!(
@@ -470,12 +445,12 @@ fn some_place(dice: &mut Dice, trees: usize) -> String {
 fn crowded_places_are_measured_as_piece_by_piece() {
     let rig = find("pickup-bumper-pull-20").unwrap();
     let read = std::cell::Cell::new(0);
-    cases("crowded", 60, |dice, input| {
-        let trees = 60 + dice.below(200);
-        *input = some_place(dice, trees);
+    cases("crowded", 60, |random, input| {
+        let trees = 60 + random.below(200);
+        *input = some_place(random, trees);
         if let Ok(site) = site::read(input, "wood.geojson") {
             read.set(read.get() + 1);
-            inspected(dice, &rig, &site);
+            inspected(random, &rig, &site);
         }
     });
     assert!(read.get() > 40, "only {} places were read", read.get());
@@ -485,31 +460,31 @@ fn crowded_places_are_measured_as_piece_by_piece() {
 fn whole_studies_of_random_places_end_with_sound_answers() {
     let names = ["car", "pickup", "box-truck-26", "pickup-bumper-pull-20", "fire-engine"];
     let (read, found) = (std::cell::Cell::new(0), std::cell::Cell::new(0));
-    cases("study", 24, |dice, input| {
-        *input = some_place(dice, 0);
+    cases("study", 24, |random, input| {
+        *input = some_place(random, 0);
         let Ok(site) = site::read(input, "place.geojson") else { return };
         promises(&site);
         read.set(read.get() + 1);
-        let vehicle = find(dice.pick::<&str>(&names)).unwrap();
-        inspected(dice, &vehicle, &site);
+        let vehicle = find(random.pick::<&str>(&names)).unwrap();
+        inspected(random, &vehicle, &site);
         // One way in of the four: the search is the slow part, and each way in takes it alike.
-        let travels = vec![dice.pick(&site.travels()).word.to_owned()];
-        let maneuvers = vec![*dice.pick(&[Maneuver::DriveIn, Maneuver::BackIn])];
+        let travels = vec![random.pick(&site.travels()).word.to_owned()];
+        let maneuvers = vec![random.pick(&[Maneuver::DriveIn, Maneuver::BackIn])];
         let visits = maneuvers.into_iter().map(Into::into).collect();
         let wanted = [Wanted { vehicle, visits, travels }];
         let effort = Effort {
             lattice: 2_000,
-            drawn: dice.below(3),
+            drawn: random.below(3),
             coarse: 2,
             polished: 1,
             fine: 2,
             finest: 0,
             ..Effort::USUAL
         };
-        let changes = dice.chance(12);
+        let changes = random.one_in(12);
         let options = StudyOptions { effort, changes, ..StudyOptions::default() };
         let mut study = study(site, &wanted, &options, &|_| ());
-        if dice.chance(8) {
+        if random.one_in(8) {
             study.gate = Some(plan_gate(&study, (&wanted, &options), &GateOptions::default(), &|_| ()));
         }
         assert!(!study.cases.is_empty());

@@ -1,6 +1,7 @@
 //! The proof against drives, by the hundred and the thousand: whatever is driven, nothing above its need may be proven.
 //! The seed of a drive is all it takes to repeat it.
-use crate::common::drives::{Hemmed, Place, Random, hemmed, hitches_fit};
+use crate::common::drives::{Hemmed, Place, hemmed, hitches_fit};
+use crate::common::random::Random;
 use crate::common::{add_pole, apron, box_truck, car, gooseneck, narrow_road, pickup, skewed_site};
 use rayon::prelude::*;
 use std::collections::BTreeMap;

@@ -5,7 +5,8 @@
 //! that get through. The need of each is measured at plain poses 5 cm apart with a polygon clipped to the gate's depth,
 //! sharing only the motion with the program. Poses under-read, so a drive that seems to need less than is proven is
 //! inspected before it counts.
-use crate::common::drives::{Random, hitches_fit};
+use crate::common::drives::hitches_fit;
+use crate::common::random::Random;
 use crate::common::{TestCase, box_truck, gooseneck, pickup, standard_lane, standard_site};
 use rstest::rstest;
 use wideenough::bound::{ProofBudget, at_least};

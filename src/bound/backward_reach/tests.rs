@@ -7,6 +7,7 @@ use super::*;
 use crate::clearance::{CollisionModel, Surroundings};
 use crate::geometry::{Point, Pose};
 use crate::motion::advance_lead;
+use crate::random::Random;
 use crate::search::lane::StartZone;
 use crate::site::Faces;
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -23,32 +24,17 @@ const LEGS: usize = 3;
 const FACES: Tried = Tried { tried: Faces::centered(2.8), proven: Faces::centered(2.8) };
 const DRIVES: usize = 3000;
 
-/// Pseudorandom numbers, always the same (an LCG of Knuth's).
-struct Dice(u64);
-
-impl Dice {
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        low + (high - low) * f64::from(u32::try_from(self.0 >> 33).unwrap_or(0)) / f64::from(1_u32 << 31)
-    }
-    fn heads(&mut self) -> bool {
-        self.between(0.0, 1.0) < 0.5
-    }
-    fn below(&mut self, n: usize) -> usize {
-        count_down(self.between(0.0, to_f64(n)))
-    }
-    /// Random curvature: more often than not full lock.
-    fn curvature(&mut self, most: f64) -> f64 {
-        let turned = if self.heads() { self.between(-1.0, 1.0) } else { 2.0 };
-        if self.heads() { turned.min(1.0) * most } else { -turned.min(1.0) * most }
-    }
+/// Random curvature: more often than not full lock.
+fn curvature(random: &mut Random, most: f64) -> f64 {
+    let turned = if random.one_in(2) { random.between(-1.0, 1.0) } else { 2.0 };
+    if random.one_in(2) { turned.min(1.0) * most } else { -turned.min(1.0) * most }
 }
 
 /// Drives on from a pose that faces its direction of travel, steering at random, until its p along a direction is `p`.
-fn until(from: Pose, ahead: Point, p: f64, most: f64, dice: &mut Dice) -> Pose {
+fn until(from: Pose, ahead: Point, p: f64, most: f64, random: &mut Random) -> Pose {
     let mut at = from;
     loop {
-        let (rolled_m, k) = (dice.between(0.01, 0.2), dice.curvature(most));
+        let (rolled_m, k) = (random.between(0.01, 0.2), curvature(random, most));
         let next = advance_lead(&at, rolled_m, k, k);
         if next.position.dot(ahead) < p {
             at = next;
@@ -104,36 +90,37 @@ fn each_unit(mut look: impl FnMut(&CollisionModel, &Body, &Grid)) {
 /// there in the last leg alone, or in two or three of which only the first crossed a line.
 #[test]
 fn what_arrives_is_among_the_seeds() {
-    let mut dice = Dice(11);
+    let mut random = Random(11);
     each_unit(|model, body, grid| {
         let mut terrain = FreeSpace::new((model, body), grid, &FACES, &Without::Nothing);
         let mut drives = 0;
         while drives < DRIVES {
-            let mut tail = dice.heads();
-            let nose = if tail { FRAC_PI_2 } else { -FRAC_PI_2 } + dice.between(-1.13, 1.13);
+            let mut tail = random.one_in(2);
+            let nose = if tail { FRAC_PI_2 } else { -FRAC_PI_2 } + random.between(-1.13, 1.13);
             let lowest_of = |nose: &Pose| {
                 let corners = body.parts.iter().flat_map(|part| &part.corners).map(|p| nose.to_site(*p));
                 corners.min_by(|a, b| a.y.total_cmp(&b.y)).expect("corners")
             };
             let lowest = lowest_of(&Pose { position: Point::default(), heading: nose });
-            let u = if dice.heads() { dice.between(-1.4, 1.4) } else { 1.4 * dice.curvature(1.0) };
+            let u =
+                if random.one_in(2) { random.between(-1.4, 1.4) } else { 1.4 * curvature(&mut random, 1.0) };
             let mut back = Pose { position: Point::new(u, 0.0) - lowest, heading: nose };
             if tail {
                 back = turned_round(back);
             }
             let frame = |pose: &Pose| (pose.heading / TURN_RAD).round().rem_euclid(8.0);
             let mut frame = count_down(frame(&back) + 0.5) % FRAMES;
-            let steps = 1 + dice.below(LEGS);
+            let steps = 1 + random.below(LEGS);
             for _ in 1..steps {
                 // Out short of the next line, and the other way.
                 let (ahead, _) = terrain.axes[frame];
                 let p = back.position.dot(ahead);
-                let part = p + dice.between(0.0, 1.0) * (next_p(back.position, ahead) - p);
-                back = turned_round(until(back, ahead, part, body.curvature, &mut dice));
+                let part = p + random.between(0.0, 1.0) * (next_p(back.position, ahead) - p);
+                back = turned_round(until(back, ahead, part, body.curvature, &mut random));
                 (frame, tail) = ((frame + FRAMES / 2) % FRAMES, !tail);
             }
             let axes = terrain.axes[frame];
-            let crosses = until(back, axes.0, next_p(back.position, axes.0), body.curvature, &mut dice);
+            let crosses = until(back, axes.0, next_p(back.position, axes.0), body.curvature, &mut random);
             // A path that was beyond the gate before would have ended there.
             if lowest_of(&if tail { turned_round(crosses) } else { crosses }).y > 0.0 {
                 continue;
@@ -156,7 +143,7 @@ fn what_is_driven_is_passed_on() {
         first_keeps_out: false,
     };
     let far = Lane::new(vec![Point::new(-900.0, -900.0), Point::new(-800.0, -900.0)], (0.0, 0.0));
-    let mut dice = Dice(12);
+    let mut random = Random(12);
     each_unit(|model, body, grid| {
         let most = body.curvature;
         let terrain = FreeSpace::new((model, body), grid, &FACES, &Without::Nothing);
@@ -166,15 +153,15 @@ fn what_is_driven_is_passed_on() {
             reach.index.fill(u32::MAX);
             reach.nodes.clear();
             reach.open = false;
-            let frame = dice.below(FRAMES);
-            let mut angle = dice.between(-EXIT_RAD, EXIT_RAD);
-            if dice.heads() {
+            let frame = random.below(FRAMES);
+            let mut angle = random.between(-EXIT_RAD, EXIT_RAD);
+            if random.one_in(2) {
                 // About where it leaves the frame.
-                angle = EXIT_RAD.copysign(angle) + dice.between(-0.04, 0.04);
+                angle = EXIT_RAD.copysign(angle) + random.between(-0.04, 0.04);
             }
             let axes = reach.terrain.axes[frame];
-            let line = grid.lines + dice.below(20) - 10;
-            let q = dice.between(-5.0, 5.0);
+            let line = grid.lines + random.below(20) - 10;
+            let q = random.between(-5.0, 5.0);
             let from = Pose {
                 position: axes.0 * grid.line_p(line) + axes.1 * q,
                 heading: to_f64(frame) * TURN_RAD + angle,
@@ -197,16 +184,16 @@ fn what_is_driven_is_passed_on() {
                 _ => (frame + FRAMES - 1) % FRAMES,
             };
             let ahead = reach.terrain.axes[target].0;
-            held(2, target, &until(from, ahead, next_p(from.position, ahead), most, &mut dice));
+            held(2, target, &until(from, ahead, next_p(from.position, ahead), most, &mut random));
             // Out, short of the next line, and back again.
             let (here, next) = (grid.line_p(line), grid.line_p(line + 1));
-            let out = until(from, axes.0, dice.between(here, next), most, &mut dice);
+            let out = until(from, axes.0, random.between(here, next), most, &mut random);
             let back = turned_round(out);
-            held(1, (frame + FRAMES / 2) % FRAMES, &until(back, -axes.0, -here, most, &mut dice));
+            held(1, (frame + FRAMES / 2) % FRAMES, &until(back, -axes.0, -here, most, &mut random));
             // Or not as far back, and on to the next line.
-            let part = dice.between(here, out.position.dot(axes.0));
-            let on = turned_round(until(back, -axes.0, -part, most, &mut dice));
-            held(0, frame, &until(on, axes.0, next, most, &mut dice));
+            let part = random.between(here, out.position.dot(axes.0));
+            let on = turned_round(until(back, -axes.0, -part, most, &mut random));
+            held(0, frame, &until(on, axes.0, next, most, &mut random));
             // The intervals passed on are not much more than can be driven at full lock from the edges of the bin.
             let told = |leg: usize, frame: usize, line: usize, bin: usize| {
                 let row = (leg * FRAMES + frame) * grid.all_lines() + line;
@@ -296,7 +283,7 @@ fn every_start_is_met_and_nothing_beside() {
     let turned = StartZone { turned_rad: 0.1, ..StartZone::straight((3.0, 12.0), (-0.4, 0.3)) };
     let in_zone = Lane { zones: vec![turned], ..bent.clone() };
     let upstream = Lane { upstream_m: 7.0, ..bent.clone() };
-    let mut dice = Dice(13);
+    let mut random = Random(13);
     each_unit(|model, body, grid| {
         let lanes = [
             (&bent, (-3.0, 21.0)),
@@ -310,14 +297,14 @@ fn every_start_is_met_and_nothing_beside() {
             let reach = BackwardReach::new(grid, terrain, &legs, (lane, body.lead_ahead_m), u64::MAX);
             let (mut met, mut missed) = (0, 0);
             for _ in 0..DRIVES {
-                let station = dice.between(-3.0, 21.0);
+                let station = random.between(-3.0, 21.0);
                 let at_an_end = |end: f64| (station - end).abs() < 3.0 * STEP_M;
                 if at_an_end(stretch.0) || at_an_end(stretch.1) {
                     continue;
                 }
                 let (low, high) = lane.play_m;
-                let beside = if dice.heads() { low - 0.002 } else { high + 0.002 };
-                for (offset, within) in [(dice.between(low, high), true), (beside, false)] {
+                let beside = if random.one_in(2) { low - 0.002 } else { high + 0.002 };
+                for (offset, within) in [(random.between(low, high), true), (beside, false)] {
                     let lead = lane.start(&lane.zones[0], station, offset).lead;
                     let axle = lead.to_site(Point::new(-body.lead_ahead_m, 0.0));
                     let back = turned_round(Pose { position: axle, ..lead });

@@ -6,6 +6,7 @@ use super::*;
 use crate::clearance::{CollisionModel, Surroundings};
 use crate::geometry::{Pose, distance};
 use crate::motion::{Chain, State};
+use crate::random::Random;
 use crate::search::Problem;
 use crate::site::{Faces, Maneuver};
 
@@ -24,21 +25,9 @@ const CELL_M: f64 = 0.1;
 const FACES: Tried = Tried { tried: Faces::centered(3.6), proven: Faces::centered(3.6) };
 const DRIVES: usize = 4000;
 
-/// Pseudorandom numbers, always the same (an LCG of Knuth's).
-struct Dice(u64);
-
-impl Dice {
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        low + (high - low) * f64::from(u32::try_from(self.0 >> 33).unwrap_or(0)) / f64::from(1_u32 << 31)
-    }
-    fn below(&mut self, n: usize) -> usize {
-        count_down(self.between(0.0, to_f64(n)))
-    }
-    /// Random curvature: more often than not full lock.
-    fn curvature(&mut self, most: f64) -> f64 {
-        self.between(-2.0, 2.0).clamp(-1.0, 1.0) * most
-    }
+/// Random curvature: more often than not full lock.
+fn curvature(random: &mut Random, most: f64) -> f64 {
+    random.between(-2.0, 2.0).clamp(-1.0, 1.0) * most
 }
 
 /// Calls `look` for each of a few rigs, with a run prepared.
@@ -84,10 +73,10 @@ fn turned_on_the_spot(rig: &Rig, psi: f64, from: f64, to: f64) -> f64 {
 }
 
 /// Drives on forward, steering at random, until the lead's p along a direction is `p`.
-fn until(chain: &Chain, from: &State, ahead: Point, p: f64, most: f64, dice: &mut Dice) -> State {
+fn until(chain: &Chain, from: &State, ahead: Point, p: f64, most: f64, random: &mut Random) -> State {
     let mut at = *from;
     loop {
-        let (rolled_m, k) = (dice.between(0.01, 0.25), dice.curvature(most));
+        let (rolled_m, k) = (random.between(0.01, 0.25), curvature(random, most));
         let next = chain.advance(&at, rolled_m, k, k);
         if next.lead.position.dot(ahead) < p {
             at = next;
@@ -133,31 +122,31 @@ fn told_at(pull: &Pull, (frame, line, bin): (usize, usize, usize), q: f64) -> Op
 /// handed to.
 #[test]
 fn what_is_driven_is_passed_on() {
-    let mut dice = Dice(21);
+    let mut random = Random(21);
     each_rig(|chain, _, mut pull| {
         let (mut handed, mut widest) = (0, 0.0_f64);
         for drive in 0..DRIVES {
             pull.index.fill(u32::MAX);
             pull.nodes.clear();
             pull.agenda.iter_mut().for_each(Vec::clear);
-            let frame = dice.below(FRAMES);
+            let frame = random.below(FRAMES);
             let (ahead, left) = pull.terrain.axes[frame];
-            let line = pull.grid.lines + dice.below(20) - 10;
+            let line = pull.grid.lines + random.below(20) - 10;
             let handing = drive % 3 == 0;
             let angle = if handing {
-                EXIT_RAD.copysign(dice.between(-1.0, 1.0)) + dice.between(-0.04, 0.04)
+                EXIT_RAD.copysign(random.between(-1.0, 1.0)) + random.between(-0.04, 0.04)
             } else {
-                dice.between(-EXIT_RAD, EXIT_RAD)
+                random.between(-EXIT_RAD, EXIT_RAD)
             };
             let bin = count_down(trig::sin(angle) / pull.grid.bin + 0.5 * to_f64(pull.grid.bins));
-            let number = i32::try_from(dice.below(60)).unwrap() - 30;
+            let number = i32::try_from(random.below(60)).unwrap() - 30;
             let from = f64::from(number) * CELL_M;
             // Bounds of no width, at a slope.
-            let psi = pull.middles[bin].0 - dice.between(-1.2, 1.2);
-            let slope = dice.between(-0.6, 0.6) * CELL_M;
+            let psi = pull.middles[bin].0 - random.between(-1.2, 1.2);
+            let slope = random.between(-0.6, 0.6) * CELL_M;
             let ends = [psi, psi + slope];
             let cell = Cell { place: (from, from + CELL_M), low: ends, high: ends };
-            let q = from + dice.between(0.0, CELL_M);
+            let q = from + random.between(0.0, CELL_M);
             let heading = pull.middles[bin].0;
             let psi = turned_on_the_spot(pull.rig, value(&ends, q, from, CELL_M), heading, angle);
             let lead = Pose {
@@ -175,7 +164,7 @@ fn what_is_driven_is_passed_on() {
             handed += usize::from(next != frame);
             let axis = pull.terrain.axes[next].0;
             let p = STEP_M * ((lead.position.dot(axis) / STEP_M + 1e-9).floor() + 1.0);
-            let there = until(chain, &state, axis, p, pull.grid.curvature, &mut dice);
+            let there = until(chain, &state, axis, p, pull.grid.curvature, &mut random);
             let (node, q, psi) = node_of(&pull, next, &there);
             let told = told_at(&pull, node, q);
             let held = told.is_some_and(|(low, high)| low - 1e-9 <= psi && psi <= high + 1e-9);
@@ -195,7 +184,7 @@ fn what_is_driven_is_passed_on() {
 /// on the first line it crosses then.
 #[test]
 fn whoever_comes_in_is_seeded() {
-    let mut dice = Dice(22);
+    let mut random = Random(22);
     each_rig(|chain, _, mut pull| {
         let Region { aside_m, bottom_v, .. } = pull.rig.region;
         for into in [Point::new(1.0, 0.0), Point::new(-1.0, 0.0), Point::new(0.0, 1.0)] {
@@ -204,19 +193,20 @@ fn whoever_comes_in_is_seeded() {
             pull.agenda.iter_mut().for_each(Vec::clear);
             pull.seed_border(into);
             for drive in 0..DRIVES {
-                let along = dice.between(bottom_v, 0.0);
+                let along = random.between(bottom_v, 0.0);
                 let position = if into.x == 0.0 {
-                    Point::new(dice.between(-aside_m, aside_m), bottom_v)
+                    Point::new(random.between(-aside_m, aside_m), bottom_v)
                 } else {
                     Point::new(-into.x * aside_m, along)
                 };
-                let lead = Pose { position, heading: into.angle() + dice.between(-1.57, 1.57) };
+                let lead = Pose { position, heading: into.angle() + random.between(-1.57, 1.57) };
                 let most = pull.rig.towed.limit_rad.min(3.0);
-                let state = State { lead, hitch: [dice.between(-most, most), 0.0, 0.0], ..State::default() };
+                let state =
+                    State { lead, hitch: [random.between(-most, most), 0.0, 0.0], ..State::default() };
                 let frame = count_down((lead.heading / TURN_RAD).round().rem_euclid(8.0) + 0.5) % FRAMES;
                 let axis = pull.terrain.axes[frame].0;
                 let p = STEP_M * ((position.dot(axis) / STEP_M + 1e-9).floor() + 1.0);
-                let there = until(chain, &state, axis, p, pull.grid.curvature, &mut dice);
+                let there = until(chain, &state, axis, p, pull.grid.curvature, &mut random);
                 let at = there.lead.position;
                 if at.x.abs() > aside_m || at.y < bottom_v || there.hitch[0].abs() > most {
                     continue;
@@ -234,7 +224,7 @@ fn whoever_comes_in_is_seeded() {
 /// among the seeds on the first line it crosses then.
 #[test]
 fn whoever_starts_is_seeded() {
-    let mut dice = Dice(24);
+    let mut random = Random(24);
     each_rig(|chain, _, mut pull| {
         let Region { aside_m, bottom_v, .. } = pull.rig.region;
         for turned in [0.0, 0.35, -0.5, 2.9] {
@@ -245,7 +235,7 @@ fn whoever_starts_is_seeded() {
             pull.agenda.iter_mut().for_each(Vec::clear);
             pull.seed_starts(&lane);
             for drive in 0..DRIVES {
-                let lead = lane.pose(dice.between(40.0, 80.0), dice.between(-0.3, 0.2));
+                let lead = lane.pose(random.between(40.0, 80.0), random.between(-0.3, 0.2));
                 let at = lead.position;
                 if at.x.abs() > aside_m || at.y < bottom_v || at.y > 0.0 {
                     continue;
@@ -254,7 +244,7 @@ fn whoever_starts_is_seeded() {
                 let frame = count_down((lead.heading / TURN_RAD).round().rem_euclid(8.0) + 0.5) % FRAMES;
                 let axis = pull.terrain.axes[frame].0;
                 let p = STEP_M * ((at.dot(axis) / STEP_M + 1e-9).floor() + 1.0);
-                let there = until(chain, &state, axis, p, pull.grid.curvature, &mut dice);
+                let there = until(chain, &state, axis, p, pull.grid.curvature, &mut random);
                 let (node, q, psi) = node_of(&pull, frame, &there);
                 let told = told_at(&pull, node, q);
                 let held = told.is_some_and(|(low, high)| low <= psi && psi <= high);
@@ -268,34 +258,34 @@ fn whoever_starts_is_seeded() {
 /// deeply are removed.
 #[test]
 fn what_is_taken_is_in_something() {
-    let mut dice = Dice(23);
+    let mut random = Random(23);
     each_rig(|_, around, pull| {
         let (mut taken, mut deep, mut kept) = (0, 0, 0);
         for try_at in 0..DRIVES {
-            let node = (dice.below(FRAMES), pull.grid.lines + dice.below(40) - 20, {
-                let angle = dice.between(-EXIT_RAD, EXIT_RAD);
+            let node = (random.below(FRAMES), pull.grid.lines + random.below(40) - 20, {
+                let angle = random.between(-EXIT_RAD, EXIT_RAD);
                 count_down(trig::sin(angle) / pull.grid.bin + 0.5 * to_f64(pull.grid.bins))
             });
             let seen = pull.seen(node);
-            let number = i32::try_from(dice.below(100)).unwrap() - 50;
+            let number = i32::try_from(random.below(100)).unwrap() - 50;
             let from = f64::from(number) * CELL_M;
-            let place = (from + dice.between(0.0, 0.5) * CELL_M, from + dice.between(0.5, 1.0) * CELL_M);
-            let low = seen.lead_rad - dice.between(-0.5, 1.4);
-            let (slopes, wide) = ([(); 2].map(|()| dice.between(-0.05, 0.05)), dice.between(0.11, 1.0));
+            let place = (from + random.between(0.0, 0.5) * CELL_M, from + random.between(0.5, 1.0) * CELL_M);
+            let low = seen.lead_rad - random.between(-0.5, 1.4);
+            let (slopes, wide) = ([(); 2].map(|()| random.between(-0.05, 0.05)), random.between(0.11, 1.0));
             let before =
                 Cell { place, low: [low, low + slopes[0]], high: [low + wide, low + wide + slopes[1]] };
             let mut after = before;
             pull.contacts.take_from(&mut after, from, CELL_M, &seen);
             let (theta_low, theta_high) = pull.grid.angles(node.2);
             for _ in 0..30 {
-                let q = dice.between(place.0, place.1);
+                let q = random.between(place.0, place.1);
                 let at = |ends: &[f64; 2]| value(ends, q, from, CELL_M);
-                let told = dice.between(at(&before.low), at(&before.high));
+                let told = random.between(at(&before.low), at(&before.high));
                 let inside = after.place.0 <= q
                     && q <= after.place.1
                     && at(&after.low) <= told
                     && told <= at(&after.high);
-                let theta = dice.between(theta_low, theta_high);
+                let theta = random.between(theta_low, theta_high);
                 let psi = turned_on_the_spot(pull.rig, told, seen.lead_rad, theta);
                 let lead = pull.at(node, q);
                 let ahead = Point::at_angle(seen.frame_rad + theta);

@@ -1,5 +1,6 @@
 //! Linear programs with known answers, rows left out at first, and inexact answers.
 use super::*;
+use crate::random::Random;
 
 #[test]
 fn a_textbook_program() {
@@ -27,11 +28,8 @@ fn a_minimax_with_a_known_answer() {
 /// Rows left out at first are included where the answer requires them: the same least cost as with all rows.
 #[test]
 fn rows_left_out_change_nothing() {
-    let mut state = 7_u64;
-    let mut next = move || {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        f64::from(u32::try_from(state >> 40).unwrap_or(0)) / f64::from(1_u32 << 24)
-    };
+    let mut random = Random(7);
+    let mut next = || random.between(0.0, 1.0);
     let mut late = 0;
     for _ in 0..60 {
         let n = 9;
@@ -66,11 +64,8 @@ fn rows_left_out_change_nothing() {
 /// by more than a few micrometers.
 #[test]
 fn roughly_is_near_enough() {
-    let mut state = 3_u64;
-    let mut next = move || {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        f64::from(u32::try_from(state >> 40).unwrap_or(0)) / f64::from(1_u32 << 24)
-    };
+    let mut random = Random(3);
+    let mut next = || random.between(0.0, 1.0);
     let mut missing: f64 = 0.0;
     for _ in 0..60 {
         let n = 12;

@@ -1,7 +1,7 @@
 //! Random vehicles, drives and places: their inspection, against the plain method.
 use super::{EDGE_M, GAP_UNDER_M, OPENING_OVER_M, SEAM_M, TINY_M, Worst, extent_v, measured, within_limits};
-use crate::common::drives::Random;
 use crate::common::plain::{Moment, contact, drive, look, polygon, standing, tires_inside};
+use crate::common::random::Random;
 use crate::common::{rectangle, standard_site, unit, vehicle};
 use std::collections::BTreeMap;
 use wideenough::clearance::{AMPLE_M, CollisionModel, GateFrame, Inspection, Region, Surroundings, inspect};
