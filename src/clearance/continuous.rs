@@ -107,7 +107,7 @@ pub fn measure_drive(model: &CollisionModel, drive: &SampledPath) -> Inspection 
         let far = tire.ends.iter().map(|p| p.norm()).fold(0.0, f64::max);
         reach[tire.unit] = f64::max(reach[tire.unit], far);
     }
-    let looking = Looking { model, drive, bends: sharpest(drive.path, chain, &reach) };
+    let subdivision = Subdivision { model, drive, bends: sharpest(drive.path, chain, &reach) };
     let mut seen = PoseNeed::NOTHING;
     let mut most_v = vec![f64::NEG_INFINITY; drive.path.legs.len()];
     let mut buffers = Buffers::new(model);
@@ -119,19 +119,19 @@ pub fn measure_drive(model: &CollisionModel, drive: &SampledPath) -> Inspection 
         seen = seen.and(&PoseNeed { ground_m: AMPLE_M, ..model.need_since(None, middle, &mut scratch) });
     }
     for stretch in &drive.stretches {
-        let here = looking.poses(stretch, &mut buffers, &mut seen);
+        let here = subdivision.poses(stretch, &mut buffers, &mut seen);
         let leg = drive.samples[*stretch.start()].leg;
         most_v[leg] = most_v[leg].max(here.most_v);
         close.push(here);
     }
     let mut sure = seen;
     for (stretch, here) in drive.stretches.iter().zip(&close) {
-        looking.between(stretch, &here.parts, &mut buffers, &seen, &mut sure);
+        subdivision.between(stretch, &here.parts, &mut buffers, &seen, &mut sure);
     }
     if let Some(ground) = &model.surroundings.ground {
         for tire in &model.tires {
             for stretch in &drive.stretches {
-                sure.ground_m = sure.ground_m.min(looking.ground(ground, tire, stretch));
+                sure.ground_m = sure.ground_m.min(subdivision.ground(ground, tire, stretch));
             }
         }
     }
@@ -149,8 +149,8 @@ pub fn measure_drive(model: &CollisionModel, drive: &SampledPath) -> Inspection 
     }
 }
 
-/// Inspection of a vehicle along its path through surroundings.
-struct Looking<'a> {
+/// Subdivision of a path into stretches, each bounded between its samples until the bound is close enough.
+struct Subdivision<'a> {
     model: &'a CollisionModel,
     drive: &'a SampledPath<'a>,
     /// Second-derivative bounds of the points, per leg and unit.
@@ -165,7 +165,7 @@ struct Stretch {
     most_v: f64,
 }
 
-impl Looking<'_> {
+impl Subdivision<'_> {
     /// Largest bow of the paths of each unit's points between two poses, the second of them at `at`.
     fn bow(&self, at: usize) -> [f64; MAX_UNITS] {
         let (before, after) = (&self.drive.samples[at - 1], &self.drive.samples[at]);

@@ -82,7 +82,7 @@ impl DrawnWay {
 
     /// Largest gap up to which tight places are reported, meters.
     #[must_use]
-    pub fn told_within_m(&self) -> f64 {
+    pub fn contacts_within_m(&self) -> f64 {
         TELLS_M.max(self.clearance_m.unwrap_or(0.0) + BEYOND_M)
     }
 
@@ -251,7 +251,7 @@ impl<'a> DrawnGateRoom<'a> {
             witness: Some(frame.trajectory_to_site(&path)),
             ..DrawnWay::default()
         };
-        let tight = touches_within(&model, &samples, self.around.drawn_faces_u, way.told_within_m());
+        let tight = touches_within(&model, &samples, self.around.drawn_faces_u, way.contacts_within_m());
         way.contacts = tight.iter().map(|touch| Contact::of(touch, frame)).collect();
         way
     }

@@ -48,7 +48,12 @@ pub(super) fn sampled_need_with_leaves(
 }
 
 /// Adds the tight places to a path found, with leaves as long as its opening implies.
-pub(super) fn told(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64, found: Found) -> Found {
+pub(super) fn with_contacts(
+    vehicle: &Vehicle,
+    surroundings: &Surroundings,
+    clearance_m: f64,
+    found: Found,
+) -> Found {
     let opening_m = found.inspection.opening_m;
     let leaves = surroundings.with_leaves_for(opening_m);
     let model = CollisionModel::new(vehicle, leaves, clearance_m, opening_m.max(0.1));

@@ -1,6 +1,6 @@
 //! Routes that the user drew, checked as drawn: no search, only the need of that very path.
 use super::limits::{Limits, limits};
-use super::recheck::{look_again, told};
+use super::recheck::{look_again, with_contacts};
 use super::ruled_out::unproven;
 use super::study::{answer, contacts};
 use super::{Answer, Case, CaseLane, DrawnGate, DrawnWay, Outcome, drawn_clearance};
@@ -72,7 +72,7 @@ pub(super) fn case(
         let model = CollisionModel::new(vehicle, as_drawn, clearance_m, drawn_opening);
         let seen = measure(&model, path.path());
         let passes = seen.passes(EDGE_TOLERANCE_M) && seen.opening_m <= drawn_opening + 1e-9;
-        let found = told(vehicle, surroundings, clearance_m, found);
+        let found = with_contacts(vehicle, surroundings, clearance_m, found);
         let shown = (contacts(&found.inspection, &surroundings.frame), limits(vehicle, &found, clearance_m));
         let at_least_m = least_width(vehicle) + 2.0 * clearance_m;
         let finding =

@@ -3,7 +3,7 @@ use super::drawn_clearance::DrawnGateRoom;
 use super::ground::{GroundUse, ground_use};
 use super::limits::{self, Limits};
 use super::longest_first::longest_first;
-use super::recheck::told;
+use super::recheck::with_contacts;
 use super::reoptimize::PassageProblem;
 use super::reversing::reversing;
 use super::ruled_out::with_proof;
@@ -369,7 +369,8 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         }
     }
     for (finding, clearance_m) in [(&mut bare, 0.0), (&mut comfortable, options.clearance_m)] {
-        finding.found = finding.found.take().map(|found| told(vehicle, surroundings, clearance_m, found));
+        finding.found =
+            finding.found.take().map(|found| with_contacts(vehicle, surroundings, clearance_m, found));
     }
     let mut room = DrawnGateRoom::new(vehicle, surroundings);
     let with = (&asked, options.effort);

@@ -47,7 +47,7 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     let model = CollisionModel::new(vehicle, surroundings, clearance, opening);
     let at_gate = frame.trajectory_to_gate(path);
     let samples = at_gate.path().samples(&model.chain, STEP_M);
-    let within_m = case.drawn.told_within_m();
+    let within_m = case.drawn.contacts_within_m();
     let told = if case.drawn.witness.is_some() { &case.drawn.contacts } else { &case.contacts };
     let stations: Vec<f64> = told.iter().map(|c| c.station_m).collect();
     let chosen = choose(&samples, &stations);

@@ -100,7 +100,7 @@ impl Search<'_> {
         let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
         let course = |way: &lattice::Seed| {
             let path = approached(problem, &model.chain, &way.path)?;
-            Some(Transcription::fit_loose(problem, &path, spacing_m(way.step_m)))
+            Some(Transcription::fit_with_start_slack(problem, &path, spacing_m(way.step_m)))
         };
         ways.iter().filter_map(course).collect()
     }
@@ -122,8 +122,11 @@ impl Search<'_> {
         if pushed && plan.legs.len() == 2 {
             for path in self.pulled_out(model, &plan) {
                 let path = approached(problem, &model.chain, &path);
-                courses
-                    .extend(path.map(|path| Transcription::fit_loose(problem, &path, self.effort.spacing_m)));
+                courses.extend(
+                    path.map(|path| {
+                        Transcription::fit_with_start_slack(problem, &path, self.effort.spacing_m)
+                    }),
+                );
             }
             // The list of pushes is for the case that no way out shows a way in.
             if drawn == 0 && !courses.is_empty() {

@@ -152,23 +152,23 @@ const NOWHERE_TO_START: &str = "the road as drawn leaves it no room to stand in 
 const FINE_TRUST: f64 = 0.3;
 /// Spacing of remeshed knots, where wheels turn at once and where they turn slowly: of 0.5 to 0.13 m the values that
 /// gained most, and no divisors of the fine polish's.
-const ANEW_SPACING_M: (f64, f64) = (0.13, 0.22);
+const REMESH_SPACING_M: (f64, f64) = (0.13, 0.22);
 /// Factors on that spacing, one remeshing after the other: each set of knots has minima of its own, and which of them
 /// gains something differs from case to case.
 const REMESH: [f64; 4] = [0.9, 0.75, 0.55, 1.3];
-const ANEW_IN_COMFORT: [f64; 2] = [0.9, 1.1];
+const REMESH_IN_COMFORT: [f64; 2] = [0.9, 1.1];
 /// Factors for vehicles with a trailer, where each remeshing takes longer.
 const REMESH_BEHIND: [f64; 3] = [1.1, 0.9, 0.75];
 /// Spacing of remeshed knots as a share of the distance in which the wheels turn to full lock.
-const ANEW_SHARE: f64 = 0.15;
+const REMESH_SHARE: f64 = 0.15;
 /// An opening wider than straight through by less than this is not improved further.
-const WORTH_ANEW_M: f64 = 0.01;
+const WORTH_REMESHING_M: f64 = 0.01;
 /// For a vehicle with a trailer all sets of knots are repeated, this many times at most, while that gains this share.
 const MOST_TURNS: usize = 3;
 const WORTH_A_TURN: f64 = 5e-4;
 /// Smallest gain of a remeshing that counts, a fiftieth of a millimeter: below it, fewer knots turn the wheels more
 /// evenly.
-const GAIN_ANEW_M: f64 = 2e-5;
+const REMESH_GAIN_M: f64 = 2e-5;
 /// Candidates coarsely wider than this many times the known answer are not polished finely: a fine polish takes off 2
 /// to 8 % of what the coarse one left.
 const HOPELESS: f64 = 1.1;
@@ -190,7 +190,7 @@ const MORE_GROUND_M: f64 = 0.003;
 /// Largest spare room added for violations between the sampled poses.
 const MOST_SPARE_M: f64 = 0.1;
 /// Initial trust radius for a path that grids show.
-const LOOSE_TRUST: f64 = 0.3;
+const START_SLACK_TRUST: f64 = 0.3;
 /// Number of paths that are handed on to a similar problem.
 const MOST_STARTS: usize = 3;
 /// Least number of starts that are improved longer.
@@ -280,7 +280,7 @@ impl Search<'_> {
         let courses = courses
             .into_iter()
             .map(|(track, x)| {
-                let trust_radius = if track.start_slack > 0 { LOOSE_TRUST } else { 1.0 };
+                let trust_radius = if track.start_slack > 0 { START_SLACK_TRUST } else { 1.0 };
                 (track, WarmStart { x, trust_radius, steps: None })
             })
             .collect();
@@ -450,7 +450,7 @@ impl Search<'_> {
         // With a clearance small gains matter less; behind a trailer the gains are larger.
         let (layouts, turns) = match (towed, self.problem.clearance_m > 0.0) {
             (true, _) => (&REMESH_BEHIND[..], MOST_TURNS),
-            (false, true) => (&ANEW_IN_COMFORT[..], 1),
+            (false, true) => (&REMESH_IN_COMFORT[..], 1),
             (false, false) => (&REMESH[..], 1),
         };
         let mut best: Option<(Transcription, SlpIterate)> = None;
@@ -459,7 +459,7 @@ impl Search<'_> {
         for _ in 0..turns {
             let before = value;
             for times in layouts {
-                if let Some((track, polished)) = self.laid_out_anew(&path, value, *times) {
+                if let Some((track, polished)) = self.remeshed(&path, value, *times) {
                     path = track.path(self.problem, &polished.x);
                     value = polished.value();
                     best = Some((track, polished));
@@ -474,28 +474,28 @@ impl Search<'_> {
     }
 
     /// Polishes a path on knots of this many times the usual spacing; `None` where that does not improve on `value`.
-    fn laid_out_anew(&mut self, path: &Path, value: f64, times: f64) -> Option<(Transcription, SlpIterate)> {
+    fn remeshed(&mut self, path: &Path, value: f64, times: f64) -> Option<(Transcription, SlpIterate)> {
         let model = self.model(value * 1.02 + 0.02, value * 1.1 + 0.1);
         // An answer hardly wider than straight through leaves little to gain.
         let aside = model.parts.iter().flat_map(|part| &part.corners).map(|p| p.y.abs()).fold(0.0, f64::max);
         let straight_m = 2.0 * (aside + self.problem.clearance_m);
-        if value < straight_m + WORTH_ANEW_M {
+        if value < straight_m + WORTH_REMESHING_M {
             return None;
         }
         let (lane, steering) = (self.problem.lane, &self.problem.vehicle.steering);
-        let apart_m = (ANEW_SHARE * steering.lock_distance_m).clamp(ANEW_SPACING_M.0, ANEW_SPACING_M.1);
+        let apart_m = (REMESH_SHARE * steering.lock_distance_m).clamp(REMESH_SPACING_M.0, REMESH_SPACING_M.1);
         let apart_m = apart_m * self.effort.spacing_m * times;
         // For a vehicle with a trailer so many knots cost more than they gain.
         let towed = model.units.len() > 1;
         let (apart_m, look) = if towed { (self.finer_m() * times, self.fine()) } else { (apart_m, FINEST) };
         let start = lane.station_and_offset(&path.start.lead);
-        let (track, x) = Transcription::fit_anew(path, start, steering.max_curvature, apart_m);
+        let (track, x) = Transcription::fit_closely(path, start, steering.max_curvature, apart_m);
         let (track, x) = track.in_lane(lane, steering.max_curvature, x);
         let mut polish = Slp { problem: self.problem, model: &model, track: &track, look, work: 0 };
         let trust_radius = if towed { FINE_TRUST } else { 1.0 };
         let again = polish.run(&WarmStart { x, trust_radius, steps: None }, self.effort.finest);
         self.work += polish.work;
-        (again.value() < value - GAIN_ANEW_M).then_some((track, again))
+        (again.value() < value - REMESH_GAIN_M).then_some((track, again))
     }
 
     /// Path of transcribed variables in the place as drawn. Near a corner of the lane a start may lie on one side of it

@@ -75,14 +75,14 @@ pub struct Slp<'a> {
 }
 
 /// Weight of a meter or radian of start slack, in meters of violation: a trailer's end moves by about that.
-pub(super) const LOOSE_METERS: f64 = 5.0;
+pub(super) const SLACK_WEIGHT_M: f64 = 5.0;
 /// Initial trust radii: share of full lock at each knot; meters of length, station and offset; radians and meters of
 /// start slack.
 pub(super) const TRUST_SHARE: f64 = 0.25;
 pub(super) const TRUST_LENGTH_M: f64 = 1.0;
-pub(super) const TRUST_LOOSE: f64 = 0.15;
+pub(super) const TRUST_SLACK: f64 = 0.15;
 /// Initial trust radius of the start slack for a trailer pushed back, where every deviation grows.
-const TRUST_LOOSE_PUSHED: f64 = 0.02;
+const TRUST_SLACK_PUSHED: f64 = 0.02;
 /// Ratio of actual to predicted gain above which the trust radius grows, and below which it shrinks.
 const KEPT: (f64, f64) = (0.25, 0.05);
 /// Largest number of times that violations of a failed step are added to its linear program, in a fine polish, ...
@@ -186,15 +186,15 @@ impl Slp<'_> {
     }
 
     /// Initial trust radius of the start slack.
-    pub(super) fn trust_loose(&self) -> f64 {
-        if self.problem.pushes_trailer() { TRUST_LOOSE_PUSHED } else { TRUST_LOOSE }
+    pub(super) fn trust_slack(&self) -> f64 {
+        if self.problem.pushes_trailer() { TRUST_SLACK_PUSHED } else { TRUST_SLACK }
     }
 
     /// Length of a step, as a share of the initial trust radius.
     fn stepped(&self, dx: &[f64]) -> f64 {
         let mut longest = dx[0].abs().max(dx[1].abs()) / TRUST_LENGTH_M;
         for off in &dx[2..2 + self.track.start_slack] {
-            longest = longest.max(off.abs() / self.trust_loose());
+            longest = longest.max(off.abs() / self.trust_slack());
         }
         for (index, leg) in self.track.legs.iter().enumerate() {
             let at = self.track.leg_at(index);
@@ -277,7 +277,7 @@ impl Slp<'_> {
         };
         if !self.track.outward {
             for off in &x[2..2 + self.track.start_slack] {
-                broken = broken.max(LOOSE_METERS * off.abs());
+                broken = broken.max(SLACK_WEIGHT_M * off.abs());
             }
         }
         if let Some(end) = self.goal_stand(stands.len()).and_then(|at| stands.get(at)) {
@@ -321,8 +321,8 @@ impl Slp<'_> {
         for (coordinate, angle) in std::iter::once((2, turned)).chain(bent) {
             for sign in [1.0, -1.0] {
                 let mut rates = Rates::default();
-                rates[coordinate] = sign * LOOSE_METERS;
-                list.push((sign * LOOSE_METERS * angle, rates));
+                rates[coordinate] = sign * SLACK_WEIGHT_M;
+                list.push((sign * SLACK_WEIGHT_M * angle, rates));
             }
         }
         list

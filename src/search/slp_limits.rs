@@ -1,6 +1,6 @@
 //! Limits of a path that are linear in its own variables: trust radius, lane, steering.
 use super::lp::LinearProgram;
-use super::slp::{LOOSE_METERS, Slp, TRUST_LENGTH_M, TRUST_LOOSE, TRUST_SHARE};
+use super::slp::{SLACK_WEIGHT_M, Slp, TRUST_LENGTH_M, TRUST_SHARE, TRUST_SLACK};
 use super::transcription::intervals;
 
 /// Smallest distance from the end of the gate line at which a path driven outward starts.
@@ -23,7 +23,7 @@ impl Slp<'_> {
             );
             lp.between(1, -length, length);
             for column in 2..2 + self.track.start_slack {
-                lp.between(column, -TRUST_LOOSE * trust_radius, TRUST_LOOSE * trust_radius);
+                lp.between(column, -TRUST_SLACK * trust_radius, TRUST_SLACK * trust_radius);
             }
             self.steering_limits(lp, x, trust_radius);
             return;
@@ -31,12 +31,12 @@ impl Slp<'_> {
         lp.between(0, (first - x[0]).max(-length).min(0.0) - 1e-6, (last - x[0]).min(length).max(0.0) + 1e-6);
         // A hair of room even where the lane leaves none: the interior-point method needs an interior.
         lp.between(1, (low - x[1]).max(-length).min(0.0) - 1e-6, (high - x[1]).min(length).max(0.0) + 1e-6);
-        let start_slack = self.trust_loose() * trust_radius;
+        let start_slack = self.trust_slack() * trust_radius;
         for column in 2..2 + self.track.start_slack {
             lp.between(column, -start_slack, start_slack);
             let elastic = x.len() + 2;
             for sign in [1.0, -1.0] {
-                let off = sign * LOOSE_METERS;
+                let off = sign * SLACK_WEIGHT_M;
                 lp.at_most(&[(column, off), (elastic, -1.0)], -off * x[column]);
             }
         }

@@ -45,7 +45,7 @@ const HOT_M: f64 = 0.08;
 /// Largest number of intervals between the knots of a leg: more make a search slow, not better.
 const MOST_INTERVALS: f64 = 60.0;
 /// Largest number in a final remeshing of one path.
-const MOST_INTERVALS_ANEW: f64 = 100.0;
+const MOST_INTERVALS_REMESHED: f64 = 100.0;
 
 /// A path as evaluated: the node of every pose, and for each leg and knot the index of its pose.
 pub type Rollout = (Vec<PathNode>, Vec<Vec<usize>>);
@@ -105,8 +105,13 @@ impl Transcription {
 
     /// Transcribes a path on knots closer than a search of many candidates can afford.
     #[must_use]
-    pub fn fit_anew(path: &Path, start: (f64, f64), max_curvature: f64, spacing_m: f64) -> (Self, Vec<f64>) {
-        Self::fit_within(path, start, max_curvature, (spacing_m, MOST_INTERVALS_ANEW))
+    pub fn fit_closely(
+        path: &Path,
+        start: (f64, f64),
+        max_curvature: f64,
+        spacing_m: f64,
+    ) -> (Self, Vec<f64>) {
+        Self::fit_within(path, start, max_curvature, (spacing_m, MOST_INTERVALS_REMESHED))
     }
 
     fn fit_within(
@@ -166,7 +171,7 @@ impl Transcription {
 
     /// Transcribes a path that begins nearly straight in the lane, with its start slack.
     #[must_use]
-    pub fn fit_loose(problem: &Problem, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
+    pub fn fit_with_start_slack(problem: &Problem, path: &Path, spacing_m: f64) -> (Self, Vec<f64>) {
         let (lane, lead) = (problem.lane, path.start.lead);
         let station = lane.station_of(&lead);
         let zone = lane.zone_at(station).copied().unwrap_or(StartZone::UNBOUNDED);

@@ -193,7 +193,7 @@ fn a_mirrored_place_has_the_mirrored_card() {
 /// The landmark at the front bumper, measured again: at the start of the first turn the post is as far ahead as the
 /// card says.
 #[test]
-fn landmarks_measured_anew() {
+fn landmarks_measured_again() {
     let vehicle = box_truck();
     let study = asked(open_place(9.0, 5.2, Arrangement::None), &vehicle, Maneuver::DriveIn);
     let mut count = 0;

@@ -114,7 +114,7 @@ fn touched(before: &Value, after: &Value) -> Vec<String> {
 }
 
 #[test]
-fn only_what_changes_is_written_anew() {
+fn only_what_changes_is_written_again() {
     let text = plan("rural-entrance");
     let before: Value = serde_json::from_str(&text).unwrap();
     let after = |change: Change| touched(&before, &rewrite(&text, &change, &same).unwrap());

@@ -104,7 +104,7 @@ fn node_of(pull: &Pull, frame: usize, state: &State) -> ((usize, usize, usize), 
 }
 
 /// Band of headings at q in a node.
-fn told_at(pull: &Pull, (frame, line, bin): (usize, usize, usize), q: f64) -> Option<Interval> {
+fn headings_at(pull: &Pull, (frame, line, bin): (usize, usize, usize), q: f64) -> Option<Interval> {
     let row = frame * pull.grid.all_lines() + line;
     let node = pull.nodes.get(pull.index[row * pull.grid.bins + bin] as usize)?;
     let cells = [q - 1e-9, q + 1e-9].map(|q| super::super::strip::cell_of(q, CELL_M));
@@ -166,7 +166,7 @@ fn what_is_driven_is_passed_on() {
             let p = STEP_M * ((lead.position.dot(axis) / STEP_M + 1e-9).floor() + 1.0);
             let there = until(chain, &state, axis, p, pull.grid.curvature, &mut random);
             let (node, q, psi) = node_of(&pull, next, &there);
-            let told = told_at(&pull, node, q);
+            let told = headings_at(&pull, node, q);
             let held = told.is_some_and(|(low, high)| low - 1e-9 <= psi && psi <= high + 1e-9);
             assert!(held, "drive {drive} from {frame} {line} {bin} to {node:?}: {psi} of {told:?} at {q}");
             if let Some((low, high)) = told.filter(|_| next == frame && slope.abs() < 0.2 * CELL_M) {
@@ -212,7 +212,7 @@ fn whoever_comes_in_is_seeded() {
                     continue;
                 }
                 let (node, q, psi) = node_of(&pull, frame, &there);
-                let told = told_at(&pull, node, q);
+                let told = headings_at(&pull, node, q);
                 let held = told.is_some_and(|(low, high)| low <= psi && psi <= high);
                 assert!(held, "drive {drive} into {into:?}: {node:?} {q} {psi} of {told:?}");
             }
@@ -246,7 +246,7 @@ fn whoever_starts_is_seeded() {
                 let p = STEP_M * ((at.dot(axis) / STEP_M + 1e-9).floor() + 1.0);
                 let there = until(chain, &state, axis, p, pull.grid.curvature, &mut random);
                 let (node, q, psi) = node_of(&pull, frame, &there);
-                let told = told_at(&pull, node, q);
+                let told = headings_at(&pull, node, q);
                 let held = told.is_some_and(|(low, high)| low <= psi && psi <= high);
                 assert!(held, "drive {drive}, lane at {turned}: {node:?} {q} {psi} of {told:?}");
             }
