@@ -1,7 +1,7 @@
 //! Fixes for a gate that fails a vehicle: in words, for results.json, and the changed plans beside it.
-use super::decimal::{nearest, number};
-use super::gate_json;
+use super::decimal::nearest;
 use super::layout::pretty;
+use super::model::{self, Goal, OpenLeaves};
 use super::words::Line;
 use crate::gate::arrangement_words;
 use crate::geometry::Units;
@@ -9,55 +9,42 @@ use crate::geometry::length::{Round, show};
 use crate::opening::{Fix, FixKind, NoFix, Study, Verdict, WhyNone, every_vehicle_passes};
 use crate::site::changes::Change;
 use crate::site::{Arrangement, Leaves};
-use serde_json::{Map, Value, json};
 
 /// Decimals of amounts: 0.1 mm and a ten-thousandth of a degree; amounts are whole steps.
 const PLACES: u8 = 4;
 
-/// `fixes` of results.json: null if the study does not include them, else `found` and `none`; both are empty if every
-/// vehicle passes in comfort.
-///
-/// A fix has its `kind`, its `goal` (`comfortable`: every vehicle then passes in comfort; `tight`: every vehicle
-/// passes), its amount (`amount_m`, for a turn `amount_deg`, counterclockwise positive; for other leaves those), the
-/// result of the study of the changed plan for each vehicle, and the `file` of that plan. All were confirmed by that
-/// study.
-pub(super) fn value(study: &Study) -> Value {
-    let Some(fixes) = &study.fixes else { return Value::Null };
-    let none = fixes.none.iter().map(|none| {
-        let why = why_not(none, study.site.units);
-        json!({ "kind": none.kind.word(), "goal": none.goal.word(), "why": why })
+/// `fixes` of results.json.
+pub(super) fn model(study: &Study) -> Option<model::Fixes> {
+    let fixes = study.fixes.as_ref()?;
+    let none = fixes.none.iter().map(|none| model::NoFix {
+        kind: none.kind.into(),
+        goal: Goal::of(none.goal),
+        why: why_not(none, study.site.units),
     });
-    json!({
-        "found": fixes.found.iter().map(|fix| found(study, fix)).collect::<Value>(),
-        "none": none.collect::<Value>(),
+    Some(model::Fixes {
+        found: fixes.found.iter().map(|fix| found(study, fix)).collect(),
+        none: none.collect(),
     })
 }
 
-fn found(study: &Study, fix: &Fix) -> Value {
-    let mut fields = Map::new();
-    fields.insert("kind".to_owned(), json!(fix.kind.word()));
-    fields.insert("goal".to_owned(), json!(fix.goal.word()));
+fn found(study: &Study, fix: &Fix) -> model::Fix {
+    let (mut amount_deg, mut leaves, mut amount_m) = (None, None, None);
     match fix.change {
-        Change::Skew(by) => {
-            fields.insert("amount_deg".to_owned(), number(nearest(by.to_degrees(), PLACES)));
-        }
-        Change::Leaves(leaves) => {
-            gate_json::leaves(&mut fields, &leaves);
-        }
+        Change::Skew(by) => amount_deg = Some(nearest(by.to_degrees(), PLACES)),
+        Change::Leaves(other) => leaves = Some(OpenLeaves::of(&other)),
         Change::Opening(by)
         | Change::Setback(by)
         | Change::ApronFlare(by)
         | Change::RoadWidth(by)
         | Change::PostDepth(by)
-        | Change::Along(by) => {
-            fields.insert("amount_m".to_owned(), number(nearest(by, PLACES)));
-        }
+        | Change::Along(by) => amount_m = Some(nearest(by, PLACES)),
     }
     let verdicts = study.vehicles.iter().zip(&fix.verdicts);
-    let vehicles = verdicts.map(|(v, gate)| json!({ "vehicle": v.name, "drawn_gate": gate.word() }));
-    fields.insert("vehicles".to_owned(), vehicles.collect());
-    fields.insert("file".to_owned(), json!(fix_file(fix)));
-    Value::Object(fields)
+    let vehicles = verdicts
+        .map(|(v, gate)| model::FixVerdict { vehicle: v.name.clone(), drawn_gate: (*gate).into() })
+        .collect();
+    let (kind, goal) = (fix.kind.into(), Goal::of(fix.goal));
+    model::Fix { kind, goal, amount_deg, leaves, amount_m, vehicles, file: fix_file(fix) }
 }
 
 /// The file of a fix's plan: "fix-wider.geojson"; "fix-wider-tight.geojson" for a fix that lets every vehicle in, but
@@ -180,6 +167,7 @@ mod tests {
     use crate::geometry::length::INCH_M;
     use crate::opening::Fixes;
     use crate::report::sample;
+    use serde_json::json;
 
     fn fix(study: &Study, kind: FixKind, goal: Verdict, change: Change) -> Fix {
         Fix { kind, goal, change, verdicts: vec![goal; study.vehicles.len()], plan: json!({ "type": "x" }) }
@@ -194,7 +182,7 @@ mod tests {
         let mut study = sample::study();
         study.site.units = Units::Feet;
         assert_eq!(said(&study), ["What would mend it has not been worked out: ask with --fix."]);
-        assert!(value(&study).is_null());
+        assert_eq!(model(&study), None);
         let opened = Leaves { open_angle_rad: 2.0, ..study.site.gate.leaves };
         let other = Leaves { arrangement: Arrangement::None, ..study.site.gate.leaves };
         let of = |kind, goal, change| fix(&study, kind, goal, change);
@@ -230,7 +218,7 @@ mod tests {
                     .to_owned(),
             ]
         );
-        let value = value(&study);
+        let value = serde_json::to_value(model(&study)).unwrap();
         assert_eq!(value["found"][0]["amount_m"].to_string(), "0.3556");
         assert_eq!(value["found"][0]["goal"], "tight");
         assert_eq!(value["found"][2]["amount_deg"].to_string(), "-5.0");
@@ -249,6 +237,6 @@ mod tests {
         study.cases.iter_mut().for_each(|case| case.drawn_gate = crate::opening::DrawnGate::Comfortable);
         assert_eq!(said(&study), Vec::<String>::new());
         study.fixes = Some(Fixes::default());
-        assert_eq!(value(&study), json!({ "found": [], "none": [] }));
+        assert_eq!(serde_json::to_value(model(&study)).unwrap(), json!({ "found": [], "none": [] }));
     }
 }

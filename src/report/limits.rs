@@ -1,78 +1,67 @@
 //! The limits of each case and the savings from changes to the site: in words, and for results.json.
-use super::decimal::{down, nearest, number};
+use super::decimal::{down, nearest};
+use super::model::{self, Clearance, PerFoot};
 use super::words::{Line, sentence_start};
 use crate::geometry::Units;
 use crate::geometry::length::{INCH_M, Round, show, show_fine};
 use crate::opening::{
     ActiveConstraint, Changes, ConstraintKind, Difference, Kind, Limits, STEP_DEG, STEP_M, Study,
 };
-use serde_json::{Map, Value, json};
 
 /// Decimals of lengths: 0.1 mm like the openings they come from; shares and angles have as many.
 const PLACES: u8 = 4;
 /// Least saving that is worth a sentence: half an inch.
 const WORTH_SAYING_M: f64 = 0.5 * INCH_M;
 
-/// `limits` of a case: `binds`, `full_lock_share`, and for a governing case `per_foot`.
-///
-/// `per_foot` holds meters of opening per meter of change (per degree for the skew), negative if the change saves; null
-/// if it cannot be made or no way in was found. `opening_per_setback` and its like are for one step more,
-/// `opening_per_less_setback` and its like for one step less: positive if less of it costs.
-pub(super) fn value(limits: &Limits) -> Value {
-    let mut fields = Map::new();
-    fields.insert("binds".to_owned(), limits.binds.iter().map(bind).collect());
-    fields.insert("full_lock_share".to_owned(), number(nearest(limits.full_lock_share, PLACES)));
-    if let Some(changes) = &limits.changes {
-        fields.insert("per_foot".to_owned(), per_foot(changes));
+/// `limits` of a case in results.json.
+pub(super) fn model(limits: &Limits) -> model::Limits {
+    model::Limits {
+        binds: limits.binds.iter().map(bind).collect(),
+        full_lock_share: nearest(limits.full_lock_share, PLACES),
+        per_foot: limits.changes.as_ref().map(per_foot),
     }
-    Value::Object(fields)
 }
 
-fn bind(bind: &ActiveConstraint) -> Value {
-    let mut fields = Map::new();
-    fields.insert("kind".to_owned(), json!(bind.kind.word()));
-    fields.insert("what".to_owned(), json!(bind.what));
-    fields.insert("part".to_owned(), json!(bind.part));
+fn bind(bind: &ActiveConstraint) -> model::ActiveConstraint {
+    let (mut spare_m, mut spare_deg) = (None, None);
     match bind.kind {
-        ConstraintKind::Contact | ConstraintKind::Ground => {
-            fields.insert("spare_m".to_owned(), number(down(bind.spare, PLACES)));
-        }
-        ConstraintKind::Hitch => {
-            fields.insert("spare_deg".to_owned(), number(down(bind.spare.to_degrees(), PLACES)));
-        }
+        ConstraintKind::Contact | ConstraintKind::Ground => spare_m = Some(down(bind.spare, PLACES)),
+        ConstraintKind::Hitch => spare_deg = Some(down(bind.spare.to_degrees(), PLACES)),
         ConstraintKind::Lock => {}
     }
-    Value::Object(fields)
+    let (what, part) = (bind.what.clone(), bind.part.clone());
+    model::ActiveConstraint { kind: bind.kind.into(), what, part, spare_m, spare_deg }
 }
 
-/// The field names of a kind of change: meters of opening per meter, or per degree.
-const fn field(kind: Kind) -> (&'static str, &'static str) {
-    match kind {
-        Kind::Setback => ("opening_per_setback", "opening_per_less_setback"),
-        Kind::RoadWidth => ("opening_per_road_width", "opening_per_less_road_width"),
-        Kind::ApronFlare => ("opening_per_apron_flare", "opening_per_less_apron_flare"),
-        Kind::PostDepth => ("opening_per_post_depth", "opening_per_less_post_depth"),
-        Kind::Skew => ("opening_per_skew_deg", "opening_per_skew_deg_clockwise"),
-    }
-}
-
-fn per_foot(changes: &Changes) -> Value {
-    let mut fields = Map::new();
-    let mut put = |key: &str, value: Value| {
-        fields.insert(key.to_owned(), value);
+fn per_foot(changes: &Changes) -> PerFoot {
+    // Absent if the kind was not examined, null if no change of it was found to pass; more of it, and less.
+    let slopes = |kind: Kind| {
+        let step = if kind == Kind::Skew { STEP_DEG } else { STEP_M };
+        let slope = |by: Option<f64>| by.map(|m| nearest(m / step, PLACES));
+        let examined = changes.of(kind);
+        (examined.map(|d| slope(d.more_m)), examined.map(|d| slope(d.less_m)))
     };
-    put("clearance", json!(super::clearance_word(changes.comfortable)));
-    put("opening_m", number(nearest(changes.opening_m, PLACES)));
-    put("step_m", number(nearest(STEP_M, PLACES)));
-    put("step_deg", number(nearest(STEP_DEG, PLACES)));
-    for difference in &changes.by_kind {
-        let step = if difference.kind == Kind::Skew { STEP_DEG } else { STEP_M };
-        let slope = |by: Option<f64>| by.map_or(Value::Null, |m| number(nearest(m / step, PLACES)));
-        let (more, less) = field(difference.kind);
-        put(more, slope(difference.more_m));
-        put(less, slope(difference.less_m));
+    let (opening_per_setback, opening_per_less_setback) = slopes(Kind::Setback);
+    let (opening_per_road_width, opening_per_less_road_width) = slopes(Kind::RoadWidth);
+    let (opening_per_apron_flare, opening_per_less_apron_flare) = slopes(Kind::ApronFlare);
+    let (opening_per_post_depth, opening_per_less_post_depth) = slopes(Kind::PostDepth);
+    let (opening_per_skew_deg, opening_per_skew_deg_clockwise) = slopes(Kind::Skew);
+    PerFoot {
+        clearance: Clearance::of(changes.comfortable),
+        opening_m: nearest(changes.opening_m, PLACES),
+        step_m: nearest(STEP_M, PLACES),
+        step_deg: nearest(STEP_DEG, PLACES),
+        opening_per_setback,
+        opening_per_less_setback,
+        opening_per_road_width,
+        opening_per_less_road_width,
+        opening_per_apron_flare,
+        opening_per_less_apron_flare,
+        opening_per_post_depth,
+        opening_per_less_post_depth,
+        opening_per_skew_deg,
+        opening_per_skew_deg_clockwise,
     }
-    Value::Object(fields)
 }
 
 /// One line per vehicle: the changes that would let it need less, or that none of those examined would.

@@ -1,26 +1,23 @@
 //! The place where one opening serves all vehicles best: in a sentence, and for results.json.
-use super::clearance_word;
-use super::decimal::{nearest, number, up};
+use super::decimal::{nearest, up};
+use super::model::{Clearance, Placement};
 use super::words::STAYS_M;
 use crate::geometry::Point;
 use crate::geometry::length::{Round, show};
 use crate::opening::Study;
-use serde_json::{Value, json};
 
-/// `placement`: null unless the plan lets the gate stand anywhere along its line and one opening for all was found. Its
-/// faces `left_u_m` and `right_u_m` and its middle `center_offset_m` are measured along the gate line from the drawn
-/// middle, positive to the right as seen from the road.
-pub(super) fn value(study: &Study) -> Value {
-    let Some(placement) = &study.placement else { return Value::Null };
-    let opening = up(placement.opening_m, 4);
-    let center = nearest(placement.center_u_m, 6);
-    json!({
-        "clearance": clearance_word(placement.comfortable),
-        "opening_m": number(opening),
-        "left_u_m": number(nearest(center - 0.5 * opening, 6)),
-        "right_u_m": number(nearest(center + 0.5 * opening, 6)),
-        "center_offset_m": number(center),
-        "vehicles": study.vehicles.iter().map(|v| &v.name).collect::<Vec<_>>(),
+/// `placement` of results.json.
+pub(super) fn model(study: &Study) -> Option<Placement> {
+    let placement = study.placement.as_ref()?;
+    let opening_m = up(placement.opening_m, 4);
+    let center_offset_m = nearest(placement.center_u_m, 6);
+    Some(Placement {
+        clearance: Clearance::of(placement.comfortable),
+        opening_m,
+        left_u_m: nearest(center_offset_m - 0.5 * opening_m, 6),
+        right_u_m: nearest(center_offset_m + 0.5 * opening_m, 6),
+        center_offset_m,
+        vehicles: study.vehicles.iter().map(|v| v.name.clone()).collect(),
     })
 }
 
@@ -81,14 +78,14 @@ mod tests {
     #[test]
     fn said_in_a_sentence_and_in_numbers() {
         let mut study = sample::study();
-        assert_eq!((placement_words(&study), value(&study)), (None, Value::Null));
+        assert_eq!((placement_words(&study), model(&study)), (None, None));
         study.placement = Some(Placement { comfortable: true, opening_m: 4.0132, center_u_m: 0.635 });
         let words = placement_words(&study).unwrap();
         assert_eq!(
             words,
             "An opening 13' 2\" wide with its middle 2' 1\" east of the drawn middle lets every vehicle in, in comfort."
         );
-        assert_eq!(value(&study)["left_u_m"], json!(-1.3716));
+        assert_eq!(model(&study).unwrap().left_u_m, -1.3716);
         study.placement = Some(Placement { comfortable: false, opening_m: 4.0, center_u_m: 0.01 });
         assert!(placement_words(&study).unwrap().contains("its middle where it is drawn"));
     }
