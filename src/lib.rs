@@ -19,11 +19,14 @@
 //! | [`drawing`] | what to draw, and the writers that draw it |
 //! | [`report`] | the same facts as a table, as JSON and as plain words |
 //!
+//! What may be refused has an error of its module; all of them convert into [`enum@Error`].
+//!
 //! Axes: meters, x east, y north; headings in radians counterclockwise from east; a curvature is positive to
 //! the left. Units stand in names wherever they could be mistaken.
 pub mod bound;
 pub mod clearance;
 pub mod drawing;
+mod error;
 pub mod gate;
 pub mod geometry;
 pub mod motion;
@@ -34,6 +37,8 @@ pub mod sight;
 pub mod site;
 pub mod sweep;
 pub mod vehicle;
+
+pub use error::Error;
 
 #[cfg(test)]
 #[path = "../tests/common/random.rs"]

@@ -4,6 +4,7 @@ use std::fmt;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use wideenough::Error;
 use wideenough::gate::{self, Allowances};
 use wideenough::geometry::text::tidy;
 use wideenough::site::{self, Given, Site, Source, VehicleRequest};
@@ -33,6 +34,13 @@ impl Faults {
     /// Returns the value, unless there are faults.
     pub fn or<T>(self, value: T) -> Result<T, Self> {
         if self.0.is_empty() { Ok(value) } else { Err(self) }
+    }
+}
+
+impl From<Error> for Faults {
+    /// Takes the library's own words: they name the file and the place.
+    fn from(error: Error) -> Self {
+        Self::one(error.to_string())
     }
 }
 
@@ -164,7 +172,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
     let name = |path: &Path| path.display().to_string();
     let plan = size(&args.plan)
         .and_then(|bytes| {
-            site::check_size(&name(&args.plan), bytes).map_err(|e| Faults::one(e.to_string()))?;
+            site::check_size(&name(&args.plan), bytes).map_err(Error::from)?;
             text(&args.plan, site::MAX_PLAN_BYTES)
         })
         .map(|text| (text, name(&args.plan)));
@@ -206,7 +214,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
         Err(e) => {
             // A mistyped property is often the cause of a fault.
             e.warnings().iter().for_each(|warning| faults.add(Faults::one(format!("warning: {warning}"))));
-            faults.add(Faults::one(e.to_string()));
+            faults.add(Error::from(e).into());
             read.planned = source.vehicles_named().iter().map(|name| any_way(name)).collect();
         }
     }
@@ -221,7 +229,7 @@ pub fn vehicle(name: &str, beside: Option<&Path>) -> Result<Vehicle, Faults> {
         match vehicle::find(name) {
             Ok(found) => return Ok(found),
             Err(_) if path.is_file() => {}
-            Err(e) => return Err(Faults::one(e.to_string())),
+            Err(e) => return Err(Error::from(e).into()),
         }
     }
     vehicle_file(&path)
@@ -251,13 +259,13 @@ pub fn named_from(folder: &Path, plan: &Path, name: &str) -> String {
 
 fn vehicle_file(path: &Path) -> Result<Vehicle, Faults> {
     let text = small_text(path, "a vehicle file")?;
-    vehicle::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
+    Ok(vehicle::read(&text, &path.display().to_string()).map_err(Error::from)?)
 }
 
 /// Reads a file of hardware allowances.
 pub fn allowances(path: &Path) -> Result<Allowances, Faults> {
     let text = small_text(path, "a file of gate allowances")?;
-    gate::read(&text, &path.display().to_string()).map_err(|e| Faults::one(e.to_string()))
+    Ok(gate::read(&text, &path.display().to_string()).map_err(Error::from)?)
 }
 
 /// Reads the text of a file under the size limit of a vehicle file.
@@ -280,7 +288,7 @@ pub fn library() -> Result<Vec<Vehicle>, Faults> {
     for (name, _) in vehicle::library() {
         match vehicle::find(name) {
             Ok(found) => vehicles.push(found),
-            Err(e) => faults.add(Faults::one(e.to_string())),
+            Err(e) => faults.add(Error::from(e).into()),
         }
     }
     faults.or(vehicles)

@@ -107,7 +107,7 @@ pub fn run(args: &SketchArgs) -> Result<ExitCode, Faults> {
         units,
         vehicles: args.vehicles.clone(),
     };
-    let text = to_plan_text(&tape).map_err(|e| Faults::one(e.to_string()))?;
+    let text = to_plan_text(&tape).map_err(wideenough::Error::from)?;
     let Some(path) = &args.out else {
         print(&text)?;
         return Ok(ExitCode::SUCCESS);
