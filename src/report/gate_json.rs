@@ -4,7 +4,7 @@ use super::decimal::{down, nearest, up};
 use super::model::{self, ByName, LeavesOf, OpenLeaves, Position};
 use super::results::{vehicle_name, xy};
 use crate::gate::{self, LeafSwing, MAKERS_DIFFER, Measure, RuleFinding};
-use crate::opening::{ArrangementNeeds, GatePlan, ScheduleRow, Study};
+use crate::opening::{ArrangementNeeds, DrawnGate, GatePlan, InAndOut, OpeningNeeds, ScheduleRow, Study};
 use crate::site::{Arrangement, Leaves, Swing};
 
 /// Decimals of lengths: 0.1 mm.
@@ -116,16 +116,21 @@ fn waiting(study: &Study, index: usize, wait: &gate::Waiting) -> model::Waiting 
 }
 
 fn arrangement(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> model::Arrangement {
-    let needs =
-        of.needs.iter().zip(&of.backing_in).enumerate().map(|(i, (needs, back))| model::ArrangementNeed {
+    let one_way = |needs: OpeningNeeds| model::NeedOneWay {
+        bare_opening_m: needs.bare_m.map(need),
+        comfortable_opening_m: needs.comfortable_m.map(need),
+    };
+    let needs = of.needs.iter().enumerate().map(|(i, needs)| {
+        let in_and_out = of.in_and_out.get(i).copied().flatten();
+        model::ArrangementNeed {
             vehicle: vehicle_name(study, i),
             bare_opening_m: needs.bare_m.map(need),
             comfortable_opening_m: needs.comfortable_m.map(need),
-            backing_in: back.map(|back| model::NeedBackingIn {
-                bare_opening_m: back.bare_m.map(need),
-                comfortable_opening_m: back.comfortable_m.map(need),
-            }),
-        });
+            backing_in: of.backing_in.get(i).copied().flatten().map(one_way),
+            driving_in: in_and_out.map(|both| one_way(both.drive_in)),
+            driving_out: in_and_out.map(|both| one_way(both.drive_out)),
+        }
+    });
     let order = |row: &ScheduleRow| plain(row.assembly.stock_m);
     model::Arrangement {
         of: LeavesOf::of(of.arrangement, of.opens),
@@ -138,10 +143,17 @@ fn arrangement(study: &Study, plan: &GatePlan, of: &ArrangementNeeds) -> model::
 
 fn schedule(study: &Study, row: &ScheduleRow) -> model::ScheduleRow {
     let passes = row.passes.iter().enumerate().map(|(i, gate)| (vehicle_name(study, i), (*gate).into()));
+    let one_way = |of: fn(InAndOut<DrawnGate>) -> DrawnGate| {
+        let turning = row.in_and_out.iter().enumerate().filter_map(|(i, both)| Some((i, (*both)?)));
+        let verdicts: Vec<_> = turning.map(|(i, both)| (vehicle_name(study, i), of(both).into())).collect();
+        (!verdicts.is_empty()).then_some(ByName(verdicts))
+    };
     let stopped = row.swings.iter().filter(|s| s.stop.is_some());
     model::ScheduleRow {
         assembly: assembly(&row.assembly),
         passes: ByName(passes.collect()),
+        drives_in: one_way(|both| both.drive_in),
+        drives_out: one_way(|both| both.drive_out),
         stopped_leaves: stopped.map(leaf).collect(),
         run_back: row.run_back.as_ref().map(run_back),
         waiting_missing_m: need(row.waiting_missing_m),

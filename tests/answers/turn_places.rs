@@ -99,13 +99,12 @@ fn faults_of_the_end(done: &Study, travel: &str, path: &Path, (road, width_m): (
     };
     line.insert(0, on(line[1], line[0]));
     line.push(on(line[line.len() - 2], line[line.len() - 1]));
-    // Angle of the road and distance from its middle at the nearest of its points, every quarter meter.
+    // Angle of the road and distance from its middle at the nearest of its points.
     let beside = |p: Point| {
         let pieces = line.windows(2).flat_map(|pair| {
             let [from, to] = [pair[0], pair[1]].map(|[x, y]| Point::new(x, y));
-            let steps = (from.distance(to) / 0.25).ceil().max(1.0);
-            (0..=(steps as u32))
-                .map(move |i| (from + (to - from) * (f64::from(i) / steps), (to - from).angle()))
+            // A thousand places are a quarter of a meter apart at most.
+            (0..=1000).map(move |i| (from + (to - from) * (f64::from(i) / 1000.0), (to - from).angle()))
         });
         let nearest = pieces.map(|(q, angle)| (q.distance(p), angle)).min_by(|a, b| a.0.total_cmp(&b.0));
         nearest.unwrap()

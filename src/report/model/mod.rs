@@ -28,7 +28,7 @@ pub use fix::{Fix, FixVerdict, Fixes, NoFix, Placement};
 pub use gate::{Difference, Figure, Gate, GatePlan, LeafSwing, OpenLeaves, Post, Rule, RunBack, Stop};
 pub use how_to_drive::{HowToDrive, Landmark, LineUp, Step, Window};
 pub use schedule::{
-    Arrangement, ArrangementNeed, Assembly, LeavesOf, NeedBackingIn, ScheduleRow, Waiting, WaitingInside,
+    Arrangement, ArrangementNeed, Assembly, LeavesOf, NeedOneWay, ScheduleRow, Waiting, WaitingInside,
     WaitingOutside, Weight,
 };
 pub use sight::{Hider, Look, Pedestrians, Road, Sight, Sourced, Speed, Triangle};

@@ -1,7 +1,7 @@
 //! The gate to order in results.json: arrangements of leaves, stock sizes, room to wait.
 use super::ByName;
 use super::gate::{LeafSwing, RunBack};
-use super::words::{Leaves, Side, Swing, Verdict};
+use super::words::{DrawnGate, Leaves, Side, Swing, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -81,18 +81,25 @@ pub struct Arrangement {
 pub struct ArrangementNeed {
     /// Name of the vehicle.
     pub vehicle: String,
-    /// Opening without clearance, meters, rounded up to 0.1 mm. Null where no way in is known.
+    /// Opening without clearance, meters, rounded up to 0.1 mm; for a vehicle that turns around inside that of the whole
+    /// visit. Null where no way in is known.
     pub bare_opening_m: Option<f64>,
     /// Opening with the study's clearance, meters, rounded up to 0.1 mm. Null where no way in is known.
     pub comfortable_opening_m: Option<f64>,
     /// Need by backing in. Null unless that does not count toward the verdict and was studied.
-    pub backing_in: Option<NeedBackingIn>,
+    pub backing_in: Option<NeedOneWay>,
+    /// Need for driving in alone, of a vehicle that turns around inside; absent for others.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub driving_in: Option<NeedOneWay>,
+    /// Need for driving out forward alone, of a vehicle that turns around inside; absent for others.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub driving_out: Option<NeedOneWay>,
 }
 
-/// The opening that a vehicle needs backing in with an arrangement of leaves.
+/// The opening that a vehicle needs for one way through a gate with an arrangement of leaves.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
-pub struct NeedBackingIn {
+pub struct NeedOneWay {
     /// Opening without clearance, meters, rounded up to 0.1 mm. Null where no way in is known.
     pub bare_opening_m: Option<f64>,
     /// Opening with the study's clearance, meters, rounded up to 0.1 mm. Null where no way in is known.
@@ -108,6 +115,12 @@ pub struct ScheduleRow {
     pub assembly: Assembly,
     /// Verdict on each vehicle, by its name.
     pub passes: ByName<Verdict>,
+    /// Verdict on driving in alone, of vehicles that turn around inside, by their names; absent without one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drives_in: Option<ByName<DrawnGate>>,
+    /// Verdict on driving out forward alone, of the same vehicles; absent without one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drives_out: Option<ByName<DrawnGate>>,
     /// Leaves that something stops before they are open.
     pub stopped_leaves: Vec<LeafSwing>,
     /// The sliding leaf. Null without one.
