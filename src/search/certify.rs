@@ -4,6 +4,8 @@
 //! and upstream of the gate, the gate kept clear before a stop to back in, a single pass through the opening,
 //! everything that stands, the ground, and the place to end at. [`passage`] is the part of it that applies to a path
 //! drawn by hand, too: the opening it needs, with the leaves that this opening implies.
+//!
+//! Part of the engine, public for the tests that hold it.
 use super::lane::Lane;
 use super::transcription::Transcription;
 use super::{EDGE_TOLERANCE_M, Found, Problem, least_width};

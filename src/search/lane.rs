@@ -12,7 +12,7 @@ pub struct Lane {
     /// Stretches in which the vehicle may start, in order; none: it fits nowhere on the road as drawn.
     pub zones: Vec<StartZone>,
     /// Stretches in which it stands in its lane, upstream of the gate or not: where ways in may begin that are then
-    /// extended back along the lane ([`super::approach`]).
+    /// extended back along the lane (`super::approach`).
     pub stands: Vec<StartZone>,
     /// Largest station of a start upstream of the gate: for a start farther along, the certified path leads in from
     /// here.

@@ -11,6 +11,8 @@
 //!
 //! Undoing also serves trailers: pulled out forward they follow, and a remaining hitch angle at the start of a way in
 //! driven forward dies away on the path.
+//!
+//! Part of the engine, public for the tests that hold it.
 use super::Problem;
 use super::crossing::Crossing;
 use super::templates::LegPattern;

@@ -3,6 +3,8 @@
 //! Each step of the search solves one of these with a few dozen variables and a few hundred rows, so the work is one
 //! small Cholesky factorization an iteration. After S. Mehrotra, "On the implementation of a primal-dual interior point
 //! method", SIAM J. Optim. 2 (1992): predictor and corrector, the same step length rule.
+//!
+//! Part of the engine, public for the tests that hold it.
 
 mod kernels;
 

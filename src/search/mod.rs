@@ -1,15 +1,16 @@
 //! Search for the narrowest opening over the maneuvers a vehicle can drive.
 //!
-//! The seam is [`narrowest`]: a [`Problem`] in, a [`Finding`] out. It starts from the paths that grids of poses show
-//! ([`lattice`]), those that drivers take ([`templates::templates`]), the ways out of a trailer that is pushed back
-//! ([`reversed_pursuit`]) and, with shunts, from paths without ([`shunts`]). Each is transcribed to steering knots
-//! ([`transcription`]) and improved by a sequence of linear programs ([`slp`]), coarsely for all and finely for the
-//! best; the winners are inspected by [`crate::clearance::inspect()`], whose bound holds between poses. Reported
-//! numbers come from that inspection alone, so the search can be wrong only by missing something narrower.
-//! [`mod@turn_around`] looks for a turn inside a yard, from a way in onto a way out.
+//! The seam is [`Search`]: a [`Problem`] in, a [`Finding`] out; [`narrowest`] is its shorthand. It starts from the
+//! paths that grids of poses show ([`lattice`]), those that drivers take ([`templates::templates`]), the ways out of a
+//! trailer that is pushed back ([`reversed_pursuit`]) and, with shunts, from paths without (`shunts`). Each is
+//! transcribed to steering knots ([`transcription`]) and improved by a sequence of linear programs (`slp`), coarsely
+//! for all and finely for the best; the winners are inspected by [`crate::clearance::inspect()`], whose bound holds
+//! between poses. Reported numbers come from that inspection alone, so the search can be wrong only by missing
+//! something narrower. [`mod@turn_around`] looks for a turn inside a yard, from a way in onto a way out.
 //!
 #![doc = include_str!("README.md")]
-pub mod approach;
+mod approach;
+mod builder;
 mod canonical;
 pub mod certify;
 mod crossing;
@@ -23,12 +24,14 @@ mod planes;
 pub mod pursuit;
 pub mod reversed_pursuit;
 pub mod sensitivity;
-pub mod shunts;
-pub mod slp;
+mod shunts;
+mod slp;
 mod slp_limits;
 pub mod templates;
 pub mod transcription;
 pub mod turn_around;
+
+pub use builder::Search;
 
 use crate::clearance::{Inspection, Surroundings};
 use crate::geometry::{Point, distance, wrap_angle};
@@ -37,7 +40,6 @@ use crate::site::Maneuver;
 use crate::vehicle::{PartKind, Vehicle};
 use crossing::Crossing;
 use lane::Lane;
-use multistart::{Where, search};
 
 /// Openings wider than this count as none at all: no gate is built so wide.
 pub const WIDEST_M: f64 = 30.0;
@@ -286,15 +288,13 @@ pub struct Found {
 /// The same problem gives the same finding on every machine.
 #[must_use]
 pub fn narrowest(problem: &Problem, effort: Effort, seeds: &[Path]) -> Finding {
-    narrowest_within(problem, effort, seeds, f64::INFINITY)
+    Search::new(problem).effort(effort).seeds(seeds).run()
 }
 
 /// As [`narrowest`], but other starts are also searched where the seeds lead to more than `enough_m`.
 #[must_use]
-pub fn narrowest_within(problem: &Problem, effort: Effort, seeds: &[Path], enough_m: f64) -> Finding {
-    // Leaves are cut longer than any opening that will be needed, then for the opening found.
-    let guess_m = (problem.surroundings.drawn_faces_u.right * 2.0).max(1.5 * at_least(problem));
-    search(problem, effort, seeds, (guess_m, f64::INFINITY), Where::Everywhere { enough_m })
+pub(crate) fn narrowest_within(problem: &Problem, effort: Effort, seeds: &[Path], enough_m: f64) -> Finding {
+    Search::new(problem).effort(effort).seeds(seeds).enough_m(enough_m).run()
 }
 
 /// Comfort takes at most this many times the clearance on both sides more than bare: of 39 problems three take more.
@@ -310,21 +310,27 @@ pub fn enough_in_comfort(bare_m: Option<f64>, clearance_m: f64) -> f64 {
 /// Finds the narrowest opening without a last resort, given an estimate of it: leaves are cut for `about_m` until the
 /// opening found gives a better value. Candidates that will hardly need less than `below_m` are given up early.
 #[must_use]
-pub fn narrowest_soon(problem: &Problem, effort: Effort, about_m: f64, below_m: f64) -> Finding {
-    search(problem, effort, &[], (about_m, below_m), Where::Starts)
+pub(crate) fn narrowest_soon(problem: &Problem, effort: Effort, about_m: f64, below_m: f64) -> Finding {
+    Search::new(problem).effort(effort).about_m(about_m).below_m(below_m).without_last_resort().run()
 }
 
 /// Finds the narrowest opening near paths (gate frame) that answered a similar problem, and nowhere else; `about_m` is
 /// an estimate of it, for which leaves are cut.
 #[must_use]
-pub fn near(problem: &Problem, effort: Effort, seeds: &[Path], about_m: f64) -> Finding {
+pub(crate) fn near(problem: &Problem, effort: Effort, seeds: &[Path], about_m: f64) -> Finding {
     near_below(problem, effort, seeds, about_m, f64::INFINITY)
 }
 
 /// As [`near`], but candidates that will hardly need less than `below_m` are given up early.
 #[must_use]
-pub fn near_below(problem: &Problem, effort: Effort, seeds: &[Path], about_m: f64, below_m: f64) -> Finding {
-    search(problem, effort, seeds, (about_m, below_m), Where::Near)
+pub(crate) fn near_below(
+    problem: &Problem,
+    effort: Effort,
+    seeds: &[Path],
+    about_m: f64,
+    below_m: f64,
+) -> Finding {
+    Search::new(problem).effort(effort).seeds(seeds).about_m(about_m).below_m(below_m).near_seeds().run()
 }
 
 /// Largest factor by which a small change of the place widens an answer before it is searched more closely.
@@ -361,7 +367,7 @@ pub fn again(problem: &Problem, ways: &[Path], about_m: f64) -> Finding {
 /// Finds the narrowest opening near one path (gate frame) that answered a similar problem, without a fallback;
 /// `about_m` as for [`near`].
 #[must_use]
-pub fn touch_up(problem: &Problem, effort: Effort, way: &Path, about_m: f64) -> Finding {
+pub(crate) fn touch_up(problem: &Problem, effort: Effort, way: &Path, about_m: f64) -> Finding {
     near(problem, effort, &[without_lead_in(problem.lane, way)], about_m)
 }
 
@@ -386,7 +392,7 @@ fn without_lead_in(lane: &Lane, path: &Path) -> Path {
 /// gained. A search with [`Effort::finest`] ends with this; call it on its own once several searches have seeded each
 /// other.
 #[must_use]
-pub fn on_other_knots(problem: &Problem, effort: Effort, finding: Finding) -> Finding {
+pub(crate) fn on_other_knots(problem: &Problem, effort: Effort, finding: Finding) -> Finding {
     let Some((known, path)) = finding.found.as_ref().zip(finding.starts.first()) else { return finding };
     match multistart::on_other_knots(problem, effort, path, known.inspection.opening_m) {
         Some((found, work)) => Finding { found: Some(found), work: finding.work + work, ..finding },

@@ -5,6 +5,8 @@
 //! there, a degree, grows to the fold at the gate. A start must be straight, so the search has yet to find the steering
 //! that makes that angle; it begins from the way out as it is and removes the angle little by little
 //! ([`super::transcription::Transcription::start_slack`]).
+//!
+//! Part of the engine, public for the tests that hold it.
 use super::Problem;
 use super::pursuit::Pursuit;
 use crate::geometry::{Point, Pose, trig, wrap_angle};

@@ -4,6 +4,8 @@
 //! taken by differences of [`Chain::advance`] and propagated from step to step, so one pass along the path carries
 //! those of every variable. The need of a pose is then differentiated in the pose's own three or more coordinates only:
 //! a handful of evaluations where each variable would take one.
+//!
+//! Part of the engine, public for the tests that hold it.
 use super::Problem;
 use super::transcription::{PathNode, SampleGrid, Transcription, intervals};
 use crate::clearance::{ActiveSet, CollisionModel, PoseNeed, Scratch};

@@ -1,5 +1,7 @@
 //! Templates of maneuvers, with a handful of numbers: the start in the lane, and for each leg a few pairs of steering
 //! and distance, joined by the fastest change of steering the vehicle can make.
+//!
+//! Part of the engine, public for the tests that hold it.
 use super::Problem;
 use super::lane::StartZone;
 use crate::motion::{Direction, Leg, Path, Segment};

@@ -3,7 +3,9 @@
 //! A transcribed path is a start in the lane and, for each leg, a length and the share of full lock at evenly spaced
 //! knots, linear between them: every drivable steering profile up to the spacing of the knots. The need of a pose is
 //! linearized in these variables by differences, and each step solves a linear program for the least opening (see
-//! [`super::slp`]).
+//! `super::slp`).
+//!
+//! Part of the engine, public for the tests that hold it.
 use super::lane::{Lane, StartZone};
 use super::{Look, Problem};
 use crate::clearance::{ActiveSet, CollisionModel, PoseNeed, Scratch};

@@ -9,7 +9,7 @@ use rstest::rstest;
 use wideenough::clearance::{CollisionModel, GateFrame, Region, Surroundings, inspect};
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, narrowest, near};
+use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, Search, narrowest};
 use wideenough::site::{Frame, Maneuver, Site};
 
 /// Road of width b between a wall and a thin gate line: proven least, single full-lock turn.
@@ -235,7 +235,7 @@ fn round_the_end_of_the_gate_line_is_no_way_in() {
         clearance_m: 0.0,
         spot: None,
     };
-    let found = near(&problem, Effort::USUAL, &[path], 4.0).found;
+    let found = Search::new(&problem).seeds(&[path]).near_seeds().about_m(4.0).run().found;
     let opening_m = found.map(|found| found.inspection.opening_m);
     assert!(opening_m.is_none_or(|m| m >= 2.05 - 1e-6), "{opening_m:?}");
 }

@@ -9,7 +9,7 @@ use common::{
 };
 use std::time::Instant;
 use wideenough::search::lane::Lane;
-use wideenough::search::{Effort, Problem, alike, enough_in_comfort, narrowest, narrowest_within, near};
+use wideenough::search::{Effort, Problem, Search, alike, enough_in_comfort, narrowest};
 use wideenough::site::Maneuver::{BackIn, DriveIn};
 
 fn main() {
@@ -40,11 +40,16 @@ fn main() {
         let wider = Lane::new(case.lane.line.clone(), (low, high + 0.6));
         let comfortable = Problem { clearance_m: 0.30, lane: &wider, ..problem.clone() };
         let enough_m = enough_in_comfort(bare.found.as_ref().map(|found| found.inspection.opening_m), 0.30);
-        let comfortable = narrowest_within(&comfortable, Effort::USUAL, &seeds, enough_m);
+        let comfortable = Search::new(&comfortable).seeds(&seeds).enough_m(enough_m).run();
         let ways = bare.found.as_ref().zip(comfortable.found.as_ref());
         if ways.is_none_or(|(bare, comfortable)| !alike(&case.vehicle, &bare.path, &comfortable.path)) {
             let about_m = 2.0 * case.surroundings.drawn_faces_u.right;
-            let again = near(&problem, Effort::USUAL.nearby(), &comfortable.starts, about_m);
+            let again = Search::new(&problem)
+                .effort(Effort::USUAL.nearby())
+                .seeds(&comfortable.starts)
+                .near_seeds()
+                .about_m(about_m)
+                .run();
             bare = bare.or(again);
         }
         let ms = started.elapsed().as_secs_f64() * 1e3;
