@@ -14,6 +14,7 @@ mod limits;
 mod longest_first;
 mod missing;
 mod onto_road;
+mod options;
 mod other_leaves;
 mod placement;
 mod recheck;
