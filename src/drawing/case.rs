@@ -1,9 +1,12 @@
 //! The sheet of one case: the whole way in, the gate close up, and the answers in words.
 use super::figure::{CaseFigures, FIGURE_WIDTH, figures};
 use super::gate;
+use super::ink::Ink;
 use super::leaf_panel;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
-use super::shapes::{ground_items, nose, obstacle_words, panel_grid, rings, sampled, shown, unit_items};
+use super::shapes::{
+    ground_edges, ground_items, obstacle_words, panel_grid, rings, sampled, shown, vehicle_items,
+};
 use super::through;
 use crate::geometry::length::{Round, show, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
@@ -50,11 +53,13 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
         panels.push(narrowest.narrowest_panel(PANEL_WIDTH));
         notes.extend(narrowest.notes());
     }
-    panels.extend(leaf_panel::panel(study, case.vehicle));
+    panels.extend(leaf_panel::panel(study, case.vehicle, PANEL_WIDTH));
     notes.extend(leaf_panel::note(study));
     notes.push(CAUTION.to_owned());
     Some(Sheet {
-        title: study.site.title.clone(),
+        place: study.site.title.clone(),
+        title: through::answer(case, study),
+        verdict: Some(case.drawn_gate),
         description: drawn.description(&lines),
         lines,
         steps: Vec::new(),
@@ -268,6 +273,21 @@ impl<'a> Drawn<'a> {
         format!("{gap}: {} to {}", contact.part, contact.what)
     }
 
+    /// The tightest place in a few words, for its label.
+    fn contact_label(&self, contact: &Contact) -> String {
+        if self.through.is_some() {
+            return self.contact_words(contact);
+        }
+        let thing = through::named(contact);
+        if contact.gap_m < 0.0005 {
+            format!("touches {thing}")
+        } else if (contact.gap_m - self.study.clearance_m).abs() < 0.001 {
+            format!("{} to {thing}", self.kept())
+        } else {
+            format!("{} to {thing}", self.length(contact.gap_m, Round::Down))
+        }
+    }
+
     /// The points that a plan of the whole way in must show.
     pub(super) fn interest(&self) -> Vec<Point> {
         let gate = &self.site().gate;
@@ -296,21 +316,16 @@ impl<'a> Drawn<'a> {
         items.extend(self.way_items(true));
         items.extend(gate::items(gate, self.faces()));
         items.extend(self.through.into_iter().flat_map(|way| through::hit_items(gate, way)));
-        items.push(gate::setback_dimension(self.site()));
         let mut labels = self.contact_items(&mut items, &view);
         labels.extend(self.travel_items(&mut items, &view));
         labels.extend(self.site_labels(&view));
         let gate = show_drawn(gate.opening_m(), self.site().units);
         let heading = self.through.map(|way| through::heading(way, &gate));
-        Panel {
-            heading,
-            view,
-            items,
-            labels,
-            busy: self.busy(),
-            scale_bar: true,
-            north: self.site().north_known,
-        }
+        let north = self.site().north_known;
+        let mut panel = Panel { heading, view, items, labels, scale_bar: true, north };
+        let ink = Ink::of(&panel);
+        panel.items.push(gate::setback_dimension(self.site(), &view, &ink));
+        panel
     }
 
     /// The points a view of the gate close up must show.
@@ -321,7 +336,8 @@ impl<'a> Drawn<'a> {
         for Faces { left: l, right: r } in self.faces().into_iter().chain(needed) {
             (left, right) = (left.min(l), right.max(r));
         }
-        let beside = gate.post.width_m + 0.35 * (right - left).max(2.0);
+        // Room beside the posts for the label of the tightest place.
+        let beside = gate.post.width_m + 0.55 * (right - left).max(2.0);
         let depth = 0.55 * (right - left).max(2.0);
         let corners = [(left - beside, -depth), (right + beside, depth)];
         corners.map(|(u, v)| gate.to_site(Point::new(u, v))).to_vec()
@@ -338,31 +354,26 @@ impl<'a> Drawn<'a> {
         let mut items = ground_items(self.site());
         items.extend(self.way_items(false));
         items.extend(gate::items(gate, self.faces()));
-        let needed: &[(&Answer, &'static str)] = match self.through {
+        let mut needed: Vec<(&Answer, &'static str)> = match self.through {
             Some(way) => {
                 items.extend(through::hit_items(gate, way));
-                &[]
+                Vec::new()
             }
-            None => &[(&self.case.bare, "bare minimum"), (&self.case.comfortable, "comfortable")],
+            None => vec![(&self.case.bare, "bare minimum"), (&self.case.comfortable, "comfortable")],
         };
-        items.extend(gate::opening_dimensions(self.site(), needed));
+        // The opening the panel is about comes first.
+        let word = self.answer.map_or("", |(_, word)| word);
+        needed.sort_by_key(|(_, of)| *of != word);
+        items.extend(gate::opening_dimensions(self.site(), &needed));
         let labels = self.contact_items(&mut items, &view);
         let at = if self.through.is_some() { "At the gate as drawn" } else { "At the gate" };
         let heading = Some(format!("{at}, from above, the road below"));
-        Panel {
-            heading,
-            view,
-            items,
-            labels,
-            busy: Vec::new(),
-            scale_bar: true,
-            north: self.site().north_known,
-        }
+        Panel { heading, view, items, labels, scale_bar: true, north: self.site().north_known }
     }
 
     /// A smaller picture of the gate close up, for the narrowest opening.
     fn narrowest_panel(&self, width: f64) -> Panel {
-        let view = View::around(&self.gate_interest(), self.site().gate.inward, width, 0.0, 0.4, 0.58);
+        let view = View::around(&self.gate_interest(), self.site().gate.inward, width, 0.0, 0.58, 0.6);
         let opening_m = self.answer.and_then(|(answer, _)| answer.opening_m).unwrap_or_default();
         let word = self.answer.map_or("", |(_, word)| word);
         let heading = format!("The narrowest opening, {word}: {}", self.length(opening_m, Round::Up));
@@ -378,6 +389,9 @@ impl<'a> Drawn<'a> {
         let mut items = Vec::new();
         items.extend(self.body.iter().flat_map(|body| smooth(Role::Envelope, body)));
         items.extend(self.tracks.iter().flat_map(|tracks| smooth(Role::Track, tracks)));
+        if !items.is_empty() {
+            items.extend(ground_edges(self.site()));
+        }
         if ghosts {
             items.extend(self.ghosts());
             let mut start = 0;
@@ -392,10 +406,22 @@ impl<'a> Drawn<'a> {
                     items.push(Item::new(Role::Path, Geom::Curve(of_leg)));
                 }
             }
-        } else if let Some(sample) = self.contact().and_then(|c| self.nearest_sample(c.station_m)) {
+        } else if let Some(sample) = self.at_gate() {
             items.extend(self.outline_items(Role::Ghost, sample));
         }
         items
+    }
+
+    /// The vehicle at the gate: at the tightest place if that is near it, else with its front unit in the opening.
+    fn at_gate(&self) -> Option<&Sample> {
+        let center = self.site().gate.center();
+        let reach = self.site().gate.opening_m().max(3.0);
+        let near = self.contact().filter(|c| c.at.distance(center) < reach);
+        if let Some(contact) = near {
+            return self.nearest_sample(contact.station_m);
+        }
+        let off = |s: &Sample| s.state.lead.position.distance(center);
+        self.samples.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
     }
 
     fn nearest_sample(&self, station_m: f64) -> Option<&Sample> {
@@ -405,11 +431,7 @@ impl<'a> Drawn<'a> {
     }
 
     fn outline_items(&self, role: Role, sample: &Sample) -> Vec<Item> {
-        let poses = self.chain.unit_poses(&sample.state);
-        let units = self.vehicle.units.iter().zip(poses);
-        let mut items: Vec<Item> = units.flat_map(|(unit, pose)| unit_items(role, unit, &pose)).collect();
-        items.extend(self.vehicle.units.first().map(|lead| nose(lead, &poses[0])));
-        items
+        vehicle_items(role, self.vehicle, &self.chain.unit_poses(&sample.state), sample.state.curvature)
     }
 
     /// The vehicle at its start, stops and end, at the tightest place, and faintly in between.
@@ -438,36 +460,11 @@ impl<'a> Drawn<'a> {
         items
     }
 
-    /// The ground where the vehicle drives: labels of the site avoid it while they can.
-    fn busy(&self) -> Vec<(Point, f64)> {
-        let every = self.samples.iter().step_by(4);
-        every
-            .flat_map(|sample| {
-                let poses = self.chain.unit_poses(&sample.state);
-                self.vehicle
-                    .units
-                    .iter()
-                    .zip(poses)
-                    .flat_map(|(unit, pose)| {
-                        let half = unit.width_m / 2.0;
-                        let along = [
-                            -unit.rear_overhang_m,
-                            0.0,
-                            0.5 * unit.wheelbase_m,
-                            unit.wheelbase_m + unit.front_overhang_m,
-                        ];
-                        along.map(|x| (pose.to_site(Point::new(x, 0.0)), half))
-                    })
-                    .collect::<Vec<_>>()
-            })
-            .collect()
-    }
-
     fn contact_items(&self, items: &mut Vec<Item>, view: &View) -> Vec<Label> {
         let Some(contact) = self.contact().filter(|c| view.shows(c.at, 2.0)) else { return Vec::new() };
         items.push(Item::new(Role::Contact, Geom::Mark { at: contact.at, from: contact.from }));
         vec![Label {
-            text: self.contact_words(contact),
+            text: self.contact_label(contact),
             at: contact.at,
             or_at: Vec::new(),
             within: Vec::new(),

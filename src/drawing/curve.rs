@@ -93,7 +93,19 @@ fn farthest(points: &[kurbo::Point], line: &[kurbo::Point]) -> f64 {
     points.iter().map(near).fold(0.0, f64::max).sqrt()
 }
 
+/// SVG path data of a polyline or ring in meters, for a part that is scaled to the page: to a centimeter.
+#[must_use]
+pub fn path_data_m(points: &[Point], closed: bool) -> String {
+    write_to(&polyline(points, closed), 2)
+}
+
+/// To one place: a tenth of a page unit is a twentieth of a millimeter on paper.
 fn write(path: &BezPath) -> String {
+    write_to(path, 1)
+}
+
+fn write_to(path: &BezPath, places: usize) -> String {
+    let number = |x: f64| number_to(x, places);
     let mut out = String::new();
     let mut put = |letter: char, points: &[kurbo::Point]| {
         out.push(letter);
@@ -117,8 +129,13 @@ fn write(path: &BezPath) -> String {
 /// trailing zeros, no minus zero.
 #[must_use]
 pub fn number(x: f64) -> String {
-    let rounded = (x * 100.0).round() / 100.0 + 0.0;
-    let text = format!("{rounded:.2}");
+    number_to(x, 2)
+}
+
+fn number_to(x: f64, places: usize) -> String {
+    let power = if places == 1 { 10.0 } else { 100.0 };
+    let rounded = (x * power).round() / power + 0.0;
+    let text = format!("{rounded:.places$}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }

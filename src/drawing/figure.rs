@@ -1,9 +1,10 @@
 //! The drawings of one case for a page: the plan with the vehicle as a part of its own, which a script may move; the
 //! gate close up; and the legend.
-use super::curve::{number, path_data};
+use super::bodywork::{tire_height, windows_and_lines};
+use super::curve::{number, path_data_m};
 use super::panel::{STRIP, panel_node, strip, swatch};
 use super::scene::{Panel, Role, View};
-use super::shapes::{nose, unit_outline};
+use super::shapes::unit_outline;
 use super::style;
 use super::svg::definitions;
 use crate::geometry::{Point, Pose};
@@ -132,29 +133,27 @@ fn moving(vehicle: &Vehicle, start: &Pose, view: &View) -> Element {
     for (index, unit) in vehicle.units.iter().enumerate() {
         let mut of_unit = Group::new().set("class", "unit").set("transform", placed.clone());
         for rings in unit_outline(unit) {
-            let data: String = rings.iter().map(|ring| path_data(&ring.0, true, false)).collect();
+            let data: String = rings.iter().map(|ring| path_data_m(&ring.0, true)).collect();
             of_unit = of_unit.add(line(data, "#ffffff", 1.8).set("fill-opacity", "0.8"));
         }
+        let (windows, lines) = windows_and_lines(unit, index == 0);
+        let data: String = lines.iter().map(|l| path_data_m(l, false)).collect();
+        of_unit = of_unit.add(line(data, "none", 1.0).set("stroke", style::of(Role::Trim).stroke));
         for tire in &unit.tires {
-            let (half, across) = (WHEEL_M / 2.0, tire.width_m / 2.0);
+            let (half, across) = (0.5 * tire_height(unit, *tire), tire.width_m / 2.0);
             let ring = [(-half, -across), (half, -across), (half, across), (-half, across)];
             let ring = ring.map(|(x, y)| Point::new(x, y));
-            let wheel = line(path_data(&ring, true, false), style::INK, 0.5);
+            let wheel = line(path_data_m(&ring, true), style::INK, 0.5);
             let at = format!("translate({} {})", number(tire.center.x), number(tire.center.y));
             let turned = Group::new().set("class", if tire.steered { "steered" } else { "wheel" }).add(wheel);
             of_unit = of_unit.add(Group::new().set("transform", at).add(turned));
         }
-        if index == 0 {
-            let item = nose(unit, &Pose::default());
-            if let super::scene::Geom::Area(rings) = item.geom {
-                let data: String = rings.iter().map(|ring| path_data(ring, true, false)).collect();
-                of_unit = of_unit.add(line(data, style::INK, 0.5));
-            }
-        }
+        let data: String = windows.iter().map(|ring| path_data_m(ring, true)).collect();
+        of_unit = of_unit.add(line(data, style::of(Role::Glass).fill, 0.5));
         group.append(of_unit);
     }
     let mut gap = Element::new("path");
-    for (name, value) in [("class", "gap"), ("d", ""), ("fill", "none"), ("stroke", "#a3200d")] {
+    for (name, value) in [("class", "gap"), ("d", ""), ("fill", "none"), ("stroke", style::GAP)] {
         gap.assign(name, value);
     }
     gap.assign("stroke-width", "5");
@@ -163,9 +162,6 @@ fn moving(vehicle: &Vehicle, start: &Pose, view: &View) -> Element {
     group.append(gap);
     group
 }
-
-/// Length of a wheel as drawn from above: a common truck tire's diameter, and a little too large for a car's.
-const WHEEL_M: f64 = 0.8;
 
 /// Definitions that the figures of a page refer to; an element without size, to appear once in the page.
 #[must_use]

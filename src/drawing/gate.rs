@@ -1,5 +1,7 @@
 //! A gate as drawn and as needed: posts, leaves standing open, dimension lines.
-use super::scene::{Geom, Item, Role};
+use super::ink::Ink;
+use super::labels::{Rect, TEXT_SIZE, text_width};
+use super::scene::{Geom, Item, Role, View};
 use crate::geometry::length::{Round, show, show_drawn};
 use crate::geometry::{Point, trig};
 use crate::opening::{Answer, Outcome};
@@ -77,45 +79,72 @@ pub fn items(gate: &Gate, needed: Option<Faces>) -> Vec<Item> {
     items
 }
 
-/// Dimension lines of the opening, on the road side: as drawn, and those needed, each with its word.
+/// Dimension lines of the opening, on the road side, each with its word, the narrowest first, so that no line runs through
+/// the text of another. The first of the needed ones is large; if none is needed, the one as drawn.
 #[must_use]
 pub fn opening_dimensions(site: &Site, needed: &[(&Answer, &'static str)]) -> Vec<Item> {
     let gate = &site.gate;
     let at = |Faces { left, right }: Faces| {
         (gate.to_site(Point::new(left, 0.0)), gate.to_site(Point::new(right, 0.0)))
     };
-    let mut rows =
-        vec![(gate.drawn_faces(), format!("as drawn {}", show_drawn(gate.opening_m(), site.units)))];
+    let mut rows = Vec::new();
     for (answer, word) in needed {
         if let (Some(faces), Some(opening)) = (needed_faces(gate, answer), answer.opening_m) {
-            rows.push((faces, format!("{word} {}", show(opening, site.units, Round::Up))));
+            let role = if rows.is_empty() { Role::Opening } else { Role::Dimension };
+            rows.push((role, faces, format!("{word} {}", show(opening, site.units, Round::Up))));
         }
     }
-    let mut offset = 40.0;
+    let drawn = show_drawn(gate.opening_m(), site.units);
+    let (role, word) =
+        if rows.is_empty() { (Role::Opening, "opening") } else { (Role::Dimension, "as drawn") };
+    rows.push((role, gate.drawn_faces(), format!("{word} {drawn}")));
+    rows.sort_by(|a, b| (a.1.right - a.1.left).total_cmp(&(b.1.right - b.1.left)));
+    let mut offset = 12.0;
     let mut items = Vec::new();
-    for (faces, text) in rows {
+    for (role, faces, text) in rows {
+        offset += if role == Role::Opening { OPENING_ROW } else { ROW };
         let (from, to) = at(faces);
-        let geom = Geom::Dimension { from, to, away: -gate.inward, offset, text };
-        items.push(Item::new(Role::Dimension, geom));
-        offset += 34.0;
+        items.push(Item::new(role, Geom::Dimension { from, to, away: -gate.inward, offset, text }));
     }
     items
 }
 
-/// The setback: from the edge of the traveled way to the gate line, at the middle of the opening.
+/// Height of a row with the opening's large text, and of one with another dimension, page units.
+const OPENING_ROW: f64 = 46.0;
+const ROW: f64 = 34.0;
+
+/// The setback: from the edge of the traveled way to the gate line, at the middle of the opening; drawn to one side, clear
+/// of the ground that the vehicle covers.
 #[must_use]
-pub fn setback_dimension(site: &Site) -> Item {
+pub(super) fn setback_dimension(site: &Site, view: &View, ink: &Ink) -> Item {
     let gate = &site.gate;
-    // Beside the gate it would have another length if the gate line is not parallel to the road.
+    // Measured beside the gate it would have another length if the gate line is not parallel to the road.
     let to = gate.center();
     let road = site.roads.get(site.beside_gate);
     let edge = to - gate.inward * gate.setback_m;
     let edge = road.and_then(|r| nearest_on(&r.surface.outer.0, to)).unwrap_or(edge);
-    let away = (to - edge).unit().unwrap_or(gate.inward).left();
-    let left = gate.left - gate.right;
-    let away = if away.dot(left) >= 0.0 { away } else { -away };
+    let left = (to - edge).unit().unwrap_or(gate.inward).left();
     let text = format!("setback {}", show(gate.setback_m, site.units, Round::Nearest));
-    Item::new(Role::Dimension, Geom::Dimension { from: edge, to, away, offset: 0.0, text })
+    let (a, b) = (view.page(edge), view.page(to));
+    let price = |(away, offset): &(Point, f64)| {
+        let off = view.direction(*away) * *offset;
+        let on_panel = |p: Point| p.x > 8.0 && p.y > 8.0 && p.x < view.width - 8.0 && p.y < view.height - 8.0;
+        let seen = on_panel(a + off) && on_panel(b + off);
+        // Its text stands on one side of it.
+        let room = text_width(&text, TEXT_SIZE, false) + 16.0;
+        let free = [-0.5, 0.5].into_iter().any(|side| {
+            let middle = (a + b) * 0.5 + off + Point::new(side * room, 0.0);
+            let rect = Rect::around(middle, room, 1.25 * TEXT_SIZE);
+            ink.path_in(&rect) == 0 && rect.corners().into_iter().all(on_panel)
+        });
+        let under = 30.0 * f64::from(ink.under(a + off, b + off));
+        offset + under + if seen { 0.0 } else { 1e6 } + if free { 0.0 } else { 300.0 }
+    };
+    let steps = (0..24_u32).map(|step| 14.0 * f64::from(step));
+    let sides = steps.flat_map(|offset| [(left, offset), (-left, offset)]);
+    let best = sides.min_by(|a, b| price(a).total_cmp(&price(b)));
+    let (away, offset) = best.unwrap_or((left, 0.0));
+    Item::new(Role::Dimension, Geom::Dimension { from: edge, to, away, offset, text })
 }
 
 /// The point of a ring nearest to a point.

@@ -25,6 +25,8 @@ pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
     let mut plan = drawn.site_panel(PANEL_WIDTH);
     mark_steps(&mut plan, words.vehicle, card);
     Some(Sheet {
+        place: String::new(),
+        verdict: None,
         title: study.site.title.clone(),
         description: drawn.description(&[&lines[..], &numbered(&steps)].concat()),
         steps,

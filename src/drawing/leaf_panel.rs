@@ -1,11 +1,12 @@
 //! The panel of the gate itself: the sweep of its leaves, the vehicle that waits for it outside, and the dimensions
 //! that columns are built by: from post to post and from column to column.
+use super::bodywork::details;
 use super::gate;
-use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, View};
-use super::shapes::{ground_items, nose, unit_items};
+use super::scene::{Geom, Item, Label, Panel, Role, View};
+use super::shapes::{ground_items, unit_outline};
 use crate::gate::{MAKERS_DIFFER, Waiting, standing, swept};
-use crate::geometry::length::{Round, show};
-use crate::geometry::{Point, Pose};
+use crate::geometry::length::{Round, show, show_drawn};
+use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, State};
 use crate::opening::{GatePlan, Study};
 use crate::vehicle::Vehicle;
@@ -13,9 +14,9 @@ use crate::vehicle::Vehicle;
 /// Page units between two dimension lines, as beside the opening.
 const ROW: f64 = 34.0;
 
-/// The panel for one vehicle of a study; `None` if the study does not include the gate.
+/// The panel for one vehicle of a study, of this width; `None` if the study does not include the gate.
 #[must_use]
-pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
+pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<Panel> {
     let plan = study.gate.as_ref()?;
     let (wait, vehicle) = (plan.waiting.get(vehicle_index)?, study.vehicles.get(vehicle_index)?);
     let site = &study.site;
@@ -32,11 +33,11 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
     let (deepest, foremost) = (reaches().fold(0.0, f64::max), reaches().fold(0.0, f64::min));
     let rear_v = -(wait.outside_back_m + wait.length_m);
     let half = 0.5 * plan.column_face_m;
-    // Room for two dimension lines beyond the leaves, whatever the scale will be.
-    let beyond = deepest + 0.22 * (deepest - rear_v);
+    // Room for three dimension lines beyond the leaves, whatever the scale will be.
+    let beyond = deepest + 0.3 * (deepest - rear_v);
     let mut interest = vec![at(-half - 1.0, beyond), at(half + 1.0, rear_v.min(foremost))];
     interest.extend(arcs.iter().flatten().copied());
-    let view = View::around(&interest, gate.inward, PANEL_WIDTH, 0.8, 0.6, 1.1);
+    let view = View::around(&interest, gate.inward, width, 0.8, 0.6, 1.1);
     let mut items = ground_items(site);
     items.extend(arcs.into_iter().map(|ring| Item::new(Role::Arc, Geom::Area(vec![ring]))));
     let mut leaves = leaves.into_iter();
@@ -45,7 +46,7 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
         _ => Some(item),
     }));
     items.extend(vehicle_items(study, vehicle, wait));
-    items.extend(dimensions(study, plan, wait, deepest * view.scale + 26.0));
+    items.extend(dimensions(study, plan, wait, deepest * view.scale + 46.0));
     let mut labels = stops(plan, &mut items, &view);
     labels.push(label(
         "waits here".to_owned(),
@@ -57,7 +58,6 @@ pub(super) fn panel(study: &Study, vehicle_index: usize) -> Option<Panel> {
         view,
         items,
         labels,
-        busy: Vec::new(),
         scale_bar: true,
         north: study.site.north_known,
     })
@@ -82,11 +82,51 @@ fn vehicle_items(study: &Study, vehicle: &Vehicle, wait: &Waiting) -> Vec<Item> 
     let position = gate.to_site(Point::new(wait.at_u, -wait.outside_back_m - front));
     let state = State { lead: Pose { position, heading: gate.inward.angle() }, ..State::default() };
     let poses = Chain::of(vehicle).unit_poses(&state);
-    let units = vehicle.units.iter().zip(poses);
-    let mut items: Vec<Item> =
-        units.flat_map(|(unit, pose)| unit_items(Role::Waiting, unit, &pose)).collect();
-    items.push(nose(lead, &poses[0]));
+    let edge_v = -wait.outside_back_m - wait.outside_room_m.max(0.0);
+    let (mut off, mut on) = (Vec::new(), Vec::new());
+    for (unit, pose) in vehicle.units.iter().zip(&poses) {
+        for rings in unit_outline(unit) {
+            let placed =
+                |ring: Outline| ring.0.iter().map(|p| gate.to_gate(pose.to_site(*p))).collect::<Vec<_>>();
+            let rings: Vec<Vec<Point>> = rings.into_iter().map(placed).collect();
+            let part = |beyond: bool| {
+                let cut = rings.iter().map(|ring| cut(ring, edge_v, beyond)).filter(|ring| ring.len() > 2);
+                cut.map(|ring| ring.iter().map(|p| gate.to_site(*p)).collect()).collect::<Vec<Vec<Point>>>()
+            };
+            off.extend(Some(part(false)).filter(|rings| !rings.is_empty()));
+            on.extend(Some(part(true)).filter(|rings| !rings.is_empty()));
+        }
+    }
+    let area = |role: Role, rings: Vec<Vec<Point>>| Item::new(role, Geom::Area(rings));
+    let mut items: Vec<Item> = on.into_iter().map(|rings| area(Role::InRoad, rings)).collect();
+    items.extend(off.into_iter().map(|rings| area(Role::Waiting, rings)));
+    // In the road only the outline is shown.
+    let clear = |ring: &Vec<Point>| ring.iter().all(|p| gate.to_gate(*p).y > edge_v);
+    items.extend(details(vehicle, &poses, 0.0, false).into_iter().filter_map(|item| match item.geom {
+        Geom::Area(rings) => {
+            let rings: Vec<Vec<Point>> = rings.into_iter().filter(|ring| clear(ring)).collect();
+            (!rings.is_empty()).then(|| area(item.role, rings))
+        }
+        Geom::Line(line) => clear(&line).then(|| Item::new(item.role, Geom::Line(line))),
+        _ => None,
+    }));
     items
+}
+
+/// The part of a ring on one side of a line of equal y: `below` it, or above.
+fn cut(ring: &[Point], y: f64, below: bool) -> Vec<Point> {
+    let kept = |p: Point| if below { p.y <= y } else { p.y >= y };
+    let mut part = Vec::new();
+    for (i, a) in ring.iter().enumerate() {
+        let b = ring[(i + 1) % ring.len()];
+        if kept(*a) {
+            part.push(*a);
+        }
+        if kept(*a) != kept(b) {
+            part.push(*a + (b - *a) * ((y - a.y) / (b.y - a.y)));
+        }
+    }
+    part
 }
 
 /// Post to post, column to column, and the room before the gate.
@@ -95,29 +135,41 @@ fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, first: f64) -> Vec
     let gate = &site.gate;
     let units = site.units;
     let at = |u: f64, v: f64| gate.to_site(Point::new(u, v));
-    let dimension = |from: Point, to: Point, away: Point, offset: f64, text: String| {
-        Item::new(Role::Dimension, Geom::Dimension { from, to, away, offset, text })
+    let dimension = |role: Role, from: Point, to: Point, away: Point, offset: f64, text: String| {
+        Item::new(role, Geom::Dimension { from, to, away, offset, text })
     };
     let mut items = Vec::new();
+    let drawn = site.gate.opening_m();
     let rows = [
-        (plan.outside_m, format!("posts, outside {}", show(plan.outside_m, units, Round::Nearest))),
-        (plan.column_face_m, format!("between columns {}", show(plan.column_face_m, units, Round::Up))),
+        (Role::Opening, drawn, format!("opening {}", show_drawn(drawn, units))),
+        (
+            Role::Dimension,
+            plan.outside_m,
+            format!("posts, outside {}", show(plan.outside_m, units, Round::Nearest)),
+        ),
+        (
+            Role::Dimension,
+            plan.column_face_m,
+            format!("between columns {}", show(plan.column_face_m, units, Round::Up)),
+        ),
     ];
     let mut offset = first;
-    for (width, text) in rows {
-        items.push(dimension(at(-0.5 * width, 0.0), at(0.5 * width, 0.0), gate.inward, offset, text));
+    for (role, width, text) in rows {
+        let (from, to) = (at(-0.5 * width, 0.0), at(0.5 * width, 0.0));
+        items.push(dimension(role, from, to, gate.inward, offset, text));
         offset += ROW;
     }
     let beside = wait.at_u + 0.5 * wait.width_m + 0.5;
     let (front, edge) = (-wait.outside_back_m, -wait.outside_back_m - wait.outside_room_m.max(0.0));
     if wait.outside_room_m > 0.0 {
         let text = format!("room {}", show(wait.outside_room_m, units, Round::Down));
-        items.push(dimension(at(beside, front), at(beside, edge), gate.along(), 14.0, text));
+        let (from, to) = (at(beside, front), at(beside, edge));
+        items.push(dimension(Role::Dimension, from, to, gate.along(), 14.0, text));
     }
     if wait.outside_missing_m > 0.0 {
-        let text = format!("missing {}", show(wait.outside_missing_m, units, Round::Up));
-        let rear = front - wait.length_m;
-        items.push(dimension(at(beside, edge), at(beside, rear), gate.along(), 14.0, text));
+        let text = format!("{} still in the road", show(wait.outside_missing_m, units, Round::Up));
+        let (from, to) = (at(beside, edge), at(beside, front - wait.length_m));
+        items.push(dimension(Role::Dimension, from, to, gate.along(), 14.0, text));
     }
     items
 }

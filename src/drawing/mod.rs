@@ -12,12 +12,14 @@ use crate::sweep::SweepError;
 use crate::vehicle::Vehicle;
 
 mod advance;
+mod bodywork;
 mod case;
 pub mod curve;
 mod driving_words;
 pub mod figure;
 mod gate;
 mod how_to_drive;
+mod ink;
 pub mod labels;
 mod leaf_panel;
 mod panel;
@@ -55,6 +57,8 @@ pub use vehicle::vehicle_sheet;
 #[must_use]
 pub fn case_svg(study: &Study, case_index: usize) -> String {
     let sheet = case_sheet(study, case_index).unwrap_or_else(|| scene::Sheet {
+        place: String::new(),
+        verdict: None,
         title: study.site.title.clone(),
         lines: vec![format!("The study has no case {case_index}.")],
         description: format!("The study has no case {case_index}."),
@@ -64,6 +68,14 @@ pub fn case_svg(study: &Study, case_index: usize) -> String {
         notes: Vec::new(),
     });
     svg::write(&sheet)
+}
+
+/// The leaves and the room to wait off the road for one vehicle, as an SVG element for a page; `None` if the study does not
+/// include the gate.
+#[must_use]
+pub fn waiting_figure(study: &Study, vehicle_index: usize) -> Option<String> {
+    let panel = leaf_panel::panel(study, vehicle_index, figure::FIGURE_WIDTH)?;
+    Some(figure::standing(&panel, "Leaves and waiting room, the road below", None))
 }
 
 /// The drawing of a turn inside, as SVG; `None` for one that was not found.

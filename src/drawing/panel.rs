@@ -4,7 +4,7 @@ use super::labels::{Rect, TEXT_SIZE};
 use super::scene::{Geom, Item, Panel, Role, View};
 use super::style::{self, INK};
 use super::svg::text_node;
-use super::texts::{MARK, dimension_ends, placed_texts};
+use super::texts::{TICK, bracket, dimension_ends, is_shown, placed_texts, witness_from};
 use crate::geometry::Point;
 use svg::Node;
 use svg::node::element::{Circle, Element, Group, Path, Rectangle, Text};
@@ -41,8 +41,11 @@ pub(super) fn panel_node(panel: &Panel, at: Point, moving: Option<Element>) -> E
             .set("height", number(view.height))
             .set("fill", "#fbfaf7"),
     );
-    let still = |item: &Item| moving.is_some() && matches!(item.role, Role::Ghost | Role::Stand | Role::Nose);
-    for run in panel.items.chunk_by(|a, b| still(a) == still(b)) {
+    let of_vehicle =
+        |role: Role| matches!(role, Role::Ghost | Role::Stand | Role::Tire | Role::Glass | Role::Trim);
+    let still = |item: &Item| moving.is_some() && of_vehicle(item.role);
+    let shown: Vec<Item> = panel.items.iter().filter(|item| is_shown(item, view)).cloned().collect();
+    for run in shown.chunk_by(|a, b| still(a) == still(b)) {
         let nodes = run.iter().map(|item| item_node(item, view));
         inner = match run.first() {
             Some(first) if still(first) => {
@@ -59,11 +62,11 @@ pub(super) fn panel_node(panel: &Panel, at: Point, moving: Option<Element>) -> E
         if text.on_line {
             texts = texts.add(paper(&text.rect));
         }
-        if let Some(at) = text.leads_to {
-            texts = texts.add(leader(&text.rect, at, text.strong));
+        if let Some(ends) = text.leader {
+            texts = texts.add(leader(ends, text.strong));
         }
         for (line, row) in text.lines.iter().zip(rows(&text.rect, text.lines.len())) {
-            texts = texts.add(label_text(line, &row, text.strong));
+            texts = texts.add(label_text(line, &row, text.size, text.strong));
         }
     }
     let frame = Rectangle::new()
@@ -122,36 +125,38 @@ fn item_node(item: &Item, view: &View) -> Element {
             Group::new().add(shaft).add(Path::new().set("d", head).set("fill", style.fill)).into()
         }
         Geom::Mark { at, from } => {
-            let (c, opposite) = (view.page(*at), view.page(*from));
+            let bracket = bracket(view, *at, *from);
             let style = style::of(item.role);
-            let ring = |r: f64, color: &str, width: f64| {
-                Circle::new()
-                    .set("cx", number(c.x))
-                    .set("cy", number(c.y))
-                    .set("r", number(r))
+            let (a, b) = bracket.gap;
+            let line = |data: String, color: &str, width: f64| {
+                Path::new()
+                    .set("d", data)
                     .set("fill", "none")
                     .set("stroke", color)
                     .set("stroke-width", number(width))
             };
-            let gap = Path::new()
-                .set("d", path_data(&[c, opposite], false, false))
-                .set("stroke", style.stroke)
-                .set("stroke-width", number(style.width));
-            let dot = ring(1.5, style.stroke, 3.0);
-            Group::new()
-                .add(gap)
-                .add(ring(MARK, "#ffffff", 6.5))
-                .add(ring(MARK, style.stroke, style.width))
-                .add(dot)
+            let outline = path_data(&bracket.corners, false, false);
+            let mut group = Group::new();
+            if a.distance(b) > 1.0 {
+                group = group.add(line(path_data(&[a, b], false, false), "#ffffff", 8.0)).add(line(
+                    path_data(&[a, b], false, false),
+                    style.stroke,
+                    5.0,
+                ));
+            }
+            group
+                .add(line(outline.clone(), "#ffffff", 6.5))
+                .add(line(outline, style.stroke, style.width))
                 .into()
         }
         Geom::Dimension { from, to, away, offset, .. } => {
             let (a, b) = dimension_ends(view, *from, *to, *away, *offset);
             let along = (b - a).unit().unwrap_or(Point::new(1.0, 0.0));
-            let tick = (along + along.left()) * 6.0;
+            let tick = (along + along.left()) * TICK;
             let mut data = path_data(&[a, b], false, false);
             for (end, start) in [(a, view.page(*from)), (b, view.page(*to))] {
                 data.push_str(&path_data(&[end - tick, end + tick], false, false));
+                let start = witness_from(start, end);
                 if let Some(out) = (end - start).unit() {
                     data.push_str(&path_data(&[start + out * 6.0, end + out * 6.0], false, false));
                 }
@@ -167,7 +172,7 @@ fn item_node(item: &Item, view: &View) -> Element {
     }
 }
 
-/// Paper under a text that stands on its own line.
+/// Paper under the text of a dimension.
 fn paper(rect: &Rect) -> Rectangle {
     Rectangle::new()
         .set("x", number(rect.x0))
@@ -176,6 +181,7 @@ fn paper(rect: &Rect) -> Rectangle {
         .set("height", number(rect.y1 - rect.y0))
         .set("rx", "4")
         .set("fill", "#ffffff")
+        .set("fill-opacity", "0.85")
 }
 
 fn rows(rect: &Rect, count: usize) -> impl Iterator<Item = Rect> + '_ {
@@ -186,18 +192,13 @@ fn rows(rect: &Rect, count: usize) -> impl Iterator<Item = Rect> + '_ {
     })
 }
 
-fn label_text(text: &str, rect: &Rect, strong: bool) -> Text {
-    let at = Point::new(rect.middle().x, rect.middle().y + TEXT_SIZE * 0.36);
-    text_node(text, at, TEXT_SIZE, strong, true).set("text-anchor", "middle")
+fn label_text(text: &str, rect: &Rect, size: f64, strong: bool) -> Text {
+    let at = Point::new(rect.middle().x, rect.middle().y + size * 0.36);
+    text_node(text, at, size, strong, true).set("text-anchor", "middle")
 }
 
-/// A thin line from a label to the point it refers to, if it stands off.
-fn leader(rect: &Rect, at: Point, strong: bool) -> Path {
-    let near = Point::new(at.x.clamp(rect.x0, rect.x1), at.y.clamp(rect.y0, rect.y1));
-    let (from, to) = match (at - near).unit() {
-        Some(way) if near.distance(at) > 12.0 => (near, at - way * if strong { MARK + 1.0 } else { 0.0 }),
-        _ => (near, near),
-    };
+/// A thin line from a label to the point it refers to.
+fn leader((from, to): (Point, Point), strong: bool) -> Path {
     Path::new()
         .set("d", path_data(&[from, to], false, false))
         .set("stroke", INK)
@@ -260,14 +261,24 @@ pub(super) fn swatch(role: Role, middle: Point) -> Element {
     let p = |x: f64, y: f64| Point::new(middle.x + x, -middle.y + y);
     let block = |w: f64, h: f64| Geom::Area(vec![vec![p(-w, -h), p(w, -h), p(w, h), p(-w, h)]]);
     let geom = match role {
-        Role::Fence | Role::Path | Role::LeadPath | Role::WheelPath => {
+        Role::Fence | Role::Path | Role::LeadPath | Role::WheelPath | Role::GateLine => {
             Geom::Line(vec![p(-19.0, 0.0), p(19.0, 0.0)])
         }
-        Role::Contact => Geom::Mark { at: p(0.0, 0.0), from: p(0.0, 0.0) },
         Role::Post | Role::PostNeeded | Role::Hit => block(7.0, 7.0),
         Role::Leaf => block(19.0, 3.0),
         Role::Eye => Geom::Disc { center: p(0.0, 0.0), radius_m: 5.0 },
         _ => block(18.0, 8.0),
     };
-    item_node(&Item::new(role, geom), &view)
+    let node = item_node(&Item::new(role, geom), &view);
+    if role != Role::Contact {
+        return node;
+    }
+    let style = style::of(role);
+    let bracket = [(-15.0, -2.0), (-15.0, -10.0), (15.0, -10.0), (15.0, -2.0)];
+    let line = |points: &[(f64, f64)], width: f64| {
+        let points: Vec<Point> = points.iter().map(|(x, y)| middle + Point::new(*x, *y)).collect();
+        let path = Path::new().set("d", path_data(&points, false, false)).set("fill", "none");
+        path.set("stroke", style.stroke).set("stroke-width", number(width))
+    };
+    Group::new().add(line(&[(-15.0, 6.0), (15.0, 6.0)], 5.0)).add(line(&bracket, style.width)).into()
 }

@@ -1,6 +1,7 @@
 //! Content of drawings, independent of how it is drawn: shapes in site meters with their roles, labels, and panels to
 //! show them in.
 use crate::geometry::Point;
+use crate::opening::DrawnGate;
 
 /// The role of an item in a drawing. Its look follows from it, in the writer's `style`; the order is the order of the
 /// legend.
@@ -12,6 +13,8 @@ pub enum Role {
     CenterLine,
     /// Surface that tires may use off the road.
     Drive,
+    /// The edge of a surface, where the ground a vehicle covers would hide it.
+    GroundEdge,
     /// Something that stands in the way.
     Obstacle,
     /// Something low that only tires meet: a ditch, a curb.
@@ -28,8 +31,10 @@ pub enum Role {
     Leaf,
     /// Ground swept by a leaf.
     Arc,
-    /// Closed leaf, or the line of the gate.
+    /// The line of the gate, from post to post.
     GateLine,
+    /// The dimension of the opening that a panel is about.
+    Opening,
     /// Ground covered by the body.
     Envelope,
     /// Ground covered by the tires.
@@ -40,8 +45,16 @@ pub enum Role {
     Stand,
     /// The vehicle waiting for the gate to open.
     Waiting,
-    /// The wedge that shows which end of a vehicle is its front.
-    Nose,
+    /// The part of a waiting vehicle that stands in the road.
+    InRoad,
+    /// A windshield or a window.
+    Glass,
+    /// The middle of a wheel from the side.
+    Hub,
+    /// A line on a vehicle: a hood, a roof, a cargo bed.
+    Trim,
+    /// The box that stands for a vehicle's body in what is computed.
+    Box,
     /// Middle of the steered unit's rear axle.
     Path,
     /// Path of the front axle's middle on a turning template.
@@ -95,7 +108,7 @@ pub enum Geom {
         /// Tip.
         to: Point,
     },
-    /// A ringed dot of a fixed size, and the line to the other side of the gap if there is one.
+    /// The gap between two places, and a bracket that stands beside it and leaves both open to view.
     Mark {
         /// The place.
         at: Point,
@@ -232,8 +245,6 @@ pub struct Panel {
     pub items: Vec<Item>,
     /// Labels to place, most important first.
     pub labels: Vec<Label>,
-    /// Places that labels avoid if possible: the vehicle along its path, radius in meters.
-    pub busy: Vec<(Point, f64)>,
     /// True if a scale bar stands below it.
     pub scale_bar: bool,
     /// True if a north arrow stands beside the scale bar.
@@ -243,8 +254,12 @@ pub struct Panel {
 /// A drawing: texts, panels and a legend.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sheet {
-    /// Title.
+    /// The place, in a quiet line above the title; empty for none.
+    pub place: String,
+    /// Title: the answer, for a sheet that gives one.
     pub title: String,
+    /// The answer's sign beside the title, for a sheet that gives one.
+    pub verdict: Option<DrawnGate>,
     /// Lines under the title, the first one heavy.
     pub lines: Vec<String>,
     /// Steps after the first of those lines, each with its number before it.

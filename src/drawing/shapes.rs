@@ -1,10 +1,11 @@
 //! The shapes of a site and of a vehicle's units, and places for labels on them.
+use super::bodywork::details;
 use super::scene::{Geom, Item, Role, View};
 use crate::geometry::length::{Round, show};
 use crate::geometry::{Outline, Point, Pose};
 use crate::site::{Ground, Obstacle, Site};
 use crate::sweep::{Envelope, union_in_order};
-use crate::vehicle::{PartKind, Unit};
+use crate::vehicle::{PartKind, Unit, Vehicle};
 
 /// Height below which only tires meet a thing.
 const LOW_M: f64 = 0.25;
@@ -66,12 +67,12 @@ pub(super) fn sampled(line: &[Point]) -> Vec<Point> {
     points
 }
 
-/// A wedge at the front of the lead unit.
-pub(super) fn nose(lead: &Unit, pose: &Pose) -> Item {
-    let front = lead.wheelbase_m + lead.front_overhang_m;
-    let (tip, tail, half) = (front - 0.15, front - 0.15 - 0.35 * lead.width_m, 0.22 * lead.width_m);
-    let corners = [(tip, 0.0), (tail, half), (tail, -half)].map(|(x, y)| pose.to_site(Point::new(x, y)));
-    Item::new(Role::Nose, Geom::Area(vec![corners.to_vec()]))
+/// A vehicle as it stands: the outline of each unit in a role, and what makes it look like a vehicle.
+pub(super) fn vehicle_items(role: Role, vehicle: &Vehicle, poses: &[Pose], curvature: f64) -> Vec<Item> {
+    let units = vehicle.units.iter().zip(poses);
+    let mut items: Vec<Item> = units.flat_map(|(unit, pose)| unit_items(role, unit, pose)).collect();
+    items.extend(details(vehicle, poses, curvature, role == Role::Ghost));
+    items
 }
 
 /// A unit's outline, its mirrors and bodies in one.
@@ -128,6 +129,14 @@ pub(super) fn ground_items(site: &Site) -> Vec<Item> {
     }
     items.extend(site.fences.iter().map(|f| Item::new(Role::Fence, Geom::Line(f.line.clone()))));
     items
+}
+
+/// The edges of roads and drives and what lies low, over the ground a vehicle covers.
+pub(super) fn ground_edges(site: &Site) -> Vec<Item> {
+    let surfaces = site.drives.iter().chain(site.roads.iter().map(|road| &road.surface));
+    let closed = |ring: Vec<Point>| ring.iter().chain(ring.first()).copied().collect::<Vec<_>>();
+    let edges = surfaces.flat_map(rings).map(closed);
+    edges.map(|ring| Item::new(Role::GroundEdge, Geom::Line(ring))).collect()
 }
 
 /// All points within a radius of a segment, as a ring.

@@ -1,10 +1,11 @@
 //! Layout of the sheets to print: one for each case of a study, a cover, and turning templates.
 use super::case::{CAUTION, Drawn};
+use super::ink::Ink;
 use super::panel::STRIP;
 use super::paper::{
     Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, holds, legend_height, view_at_scale,
 };
-use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role, View};
+use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;
 use crate::geometry::length::{Round, Units, show, show_drawn};
@@ -91,7 +92,7 @@ fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
     }
     let mut plan = drawn.site_panel_in(view);
     plan.heading = Some(format!("Plan, {}", scale.words()));
-    plan.items.extend(road_dimension(study, drawn.start(), &plan.view));
+    plan.items.extend(road_dimension(study, drawn.start(), &plan));
     Left { plan, scale, whole_at, above, side, vehicle_y: high.y - vehicles_high }
 }
 
@@ -245,7 +246,8 @@ fn ended(text: &str) -> String {
 }
 
 /// The width of the road, across it beside the gate: on the side the vehicle does not come from, if it is shown there.
-fn road_dimension(study: &Study, start: Option<Point>, view: &View) -> Option<Item> {
+fn road_dimension(study: &Study, start: Option<Point>, panel: &Panel) -> Option<Item> {
+    let (view, ink) = (&panel.view, Ink::of(panel));
     let road = study.site.roads.first()?;
     let gate = &study.site.gate;
     let center = gate.center();
@@ -255,14 +257,17 @@ fn road_dimension(study: &Study, start: Option<Point>, view: &View) -> Option<It
     let along = (pair[1] - pair[0]).unit()?;
     let from_start = start.map_or(1.0, |start| (foot(pair) - start).dot(along).signum());
     let half = along.left() * (0.5 * road.width_m);
-    // Clear of the gate and of the corners of its apron, as far as the road is drawn.
-    let ends = |side: f64| {
+    // Clear of the gate and of the corners of its apron, as far as the road is drawn, and of the vehicle's path.
+    let ends = |(side, beyond): (f64, f64)| {
         let room = foot(pair).distance(if side > 0.0 { pair[1] } else { pair[0] });
-        let at = foot(pair) + along * (side * (gate.opening_m() + 3.0).min(room));
+        let at = foot(pair) + along * (side * (gate.opening_m() + 3.0 + beyond).min(room));
         [at - half, at + half]
     };
-    let seen = |ends: &[Point; 2]| ends.iter().all(|p| view.shows(*p, 4.0));
-    let [from, to] = [ends(from_start), ends(-from_start)].into_iter().find(seen)?;
+    let seen = |ends: &[Point; 2]| ends.iter().all(|p| view.shows(*p, 8.0));
+    let price = |[from, to]: &[Point; 2]| ink.under(view.page(*from), view.page(*to));
+    let steps = (0..12_u32).map(|step| 1.5 * f64::from(step));
+    let places = steps.flat_map(|beyond| [(from_start, beyond), (-from_start, beyond)]);
+    let [from, to] = places.map(ends).filter(seen).min_by_key(price)?;
     let text = format!("road {}", show(road.width_m, study.site.units, Round::Nearest));
     let geom = Geom::Dimension { from, to, away: along, offset: 0.0, text };
     Some(Item::new(Role::Dimension, geom))
@@ -275,7 +280,7 @@ fn key_plan(study: &Study, (width, height): (f64, f64)) -> Option<(Panel, Scale)
     let usual = Scale::usual(study.site.units);
     let (view, scale) = view_at_scale(&drawn.interest(), UP, (width, height), INSET, &usual);
     let mut panel = drawn.site_panel_in(view);
-    panel.items.extend(road_dimension(study, None, &view));
+    panel.items.extend(road_dimension(study, None, &panel));
     panel.heading = Some(format!("The site as drawn, {}", scale.words()));
     Some((panel, scale))
 }

@@ -195,15 +195,7 @@ impl<'a> Shown<'a> {
         if let Some(drawn) = self.study.cases.first().zip(self.study.vehicles.first()) {
             labels.extend(Drawn::site_alone(self.study, drawn.0, drawn.1).site_labels(&view));
         }
-        Panel {
-            heading: None,
-            view,
-            items,
-            labels,
-            busy: Vec::new(),
-            scale_bar: true,
-            north: site.north_known,
-        }
+        Panel { heading: None, view, items, labels, scale_bar: true, north: site.north_known }
     }
 
     fn plan(&self, width: f64) -> Panel {
@@ -258,6 +250,8 @@ pub fn sight_sheet(study: &Study, of: SightShown<'_>) -> Option<Sheet> {
     }
     panels.push(shown.near(PANEL_WIDTH));
     Some(Sheet {
+        place: String::new(),
+        verdict: None,
         steps: Vec::new(),
         title: study.site.title.clone(),
         description: shown.description(),

@@ -4,6 +4,10 @@ use super::scene::Role;
 
 /// Dark ink for lines and text.
 pub const INK: &str = "#1c2329";
+/// The line from post to post, the brightest of a drawing.
+pub const GATE: &str = "#f2b100";
+/// The gap at the tightest place, and the thing that is hit.
+pub const GAP: &str = "#c2260f";
 /// Page units between hatch lines.
 const HATCH: f64 = 7.0;
 
@@ -36,34 +40,40 @@ const fn style(
 #[must_use]
 pub const fn of(role: Role) -> Style {
     match role {
-        Role::Road => style("#d4d2cd", 1.0, "#8a8883", 1.5, ""),
+        Role::Road => style("#e4e3df", 1.0, "#b4b2ab", 1.2, ""),
         Role::CenterLine => style("none", 1.0, "#ffffff", 2.0, "14 10"),
-        Role::Drive => style("#f0e9da", 1.0, "#b9ad92", 1.2, ""),
-        Role::Obstacle => style("url(#standing)", 1.0, INK, 1.6, ""),
-        Role::Low => style("url(#low)", 1.0, "#4f5f6b", 1.4, "6 4"),
-        Role::Overhead => style("url(#overhead)", 1.0, "#4f5f6b", 1.4, "2 4"),
-        Role::Fence => style("none", 1.0, INK, 2.4, "9 3 2 3"),
-        Role::Post => style(INK, 1.0, INK, 1.0, ""),
-        Role::PostNeeded => style("#ffffff", 0.7, INK, 1.8, "4 2.5"),
-        Role::Leaf => style("#ffffff", 1.0, INK, 1.6, ""),
-        Role::Arc => style("#c9a227", 0.22, INK, 1.4, "3 4"),
-        Role::GateLine => style("none", 1.0, INK, 1.0, "2 4"),
-        Role::Envelope => style("#1f7a78", 0.24, "#0e5553", 2.2, ""),
-        Role::Track => style("#47305f", 0.38, "none", 0.0, ""),
-        Role::Ghost => style("none", 1.0, "#2c3b45", 0.9, ""),
-        Role::Stand => style("#ffffff", 0.55, INK, 2.4, ""),
-        Role::Waiting => style("#ffffff", 0.6, INK, 2.0, "8 4"),
-        Role::Nose => style(INK, 0.75, "none", 0.0, ""),
-        Role::Path => style("none", 1.0, INK, 1.4, "10 4 2 4"),
+        Role::Drive => style("#f6f1e6", 1.0, "#d3c9b3", 1.0, ""),
+        Role::GroundEdge => style("none", 1.0, "#a9a493", 1.0, ""),
+        Role::Obstacle => style("#c3c5c4", 1.0, "#6c7377", 1.4, ""),
+        Role::Low => style("url(#low)", 1.0, "#8b99a3", 1.2, "6 4"),
+        Role::Overhead => style("url(#overhead)", 1.0, "#74838e", 1.2, "2 4"),
+        Role::Fence => style("none", 1.0, "#6c7377", 1.8, "9 3 2 3"),
+        Role::Post => style(INK, 1.0, INK, 2.0, ""),
+        Role::PostNeeded => style("#ffffff", 1.0, INK, 1.8, "4 2.5"),
+        Role::Leaf => style("#ffffff", 1.0, INK, 1.8, ""),
+        Role::Arc => style("#f4e6b8", 1.0, "#8a6d00", 1.2, "3 4"),
+        Role::GateLine => style("none", 1.0, GATE, 5.0, ""),
+        Role::Opening => style("none", 1.0, INK, 2.4, ""),
+        Role::Envelope => style("#c4dfda", 1.0, "#3f807b", 1.6, ""),
+        Role::Track => style("#9ab9bb", 1.0, "none", 0.0, ""),
+        Role::Ghost => style("none", 1.0, "#4d646c", 0.9, ""),
+        Role::Stand => style("#ffffff", 1.0, "#25323a", 2.0, ""),
+        Role::Waiting => style("#ffffff", 1.0, "#25323a", 1.8, "8 4"),
+        Role::InRoad => style("none", 1.0, "#7b868d", 1.4, "2 4"),
+        Role::Glass => style("#8fabb4", 1.0, "none", 0.0, ""),
+        Role::Hub => style("#c9d0d3", 1.0, "none", 0.0, ""),
+        Role::Trim => style("none", 1.0, "#7b868d", 1.0, ""),
+        Role::Box => style("none", 1.0, "#7b868d", 1.0, "2 3"),
+        Role::Path => style("none", 1.0, "#25323a", 1.2, "10 4 2 4"),
         Role::LeadPath => style("none", 1.0, INK, 1.8, "12 4 2 4"),
         Role::WheelPath => style("none", 1.0, "#47305f", 1.6, "6 3"),
         Role::Center => style(INK, 1.0, INK, 1.0, ""),
-        Role::Hit => style("#e08a7b", 1.0, "#a3200d", 2.0, ""),
-        Role::Contact => style("#ffffff", 1.0, "#a3200d", 3.0, ""),
-        Role::Travel => style(INK, 1.0, INK, 5.0, ""),
-        Role::Dimension => style("none", 1.0, INK, 1.2, ""),
-        Role::Tire => style("#47305f", 0.75, INK, 0.8, ""),
-        Role::Ground => style("none", 1.0, INK, 1.6, ""),
+        Role::Hit => style("#e08a7b", 1.0, GAP, 2.4, ""),
+        Role::Contact => style("none", 1.0, GAP, 3.0, ""),
+        Role::Travel => style(INK, 1.0, INK, 4.0, ""),
+        Role::Dimension => style("none", 1.0, "#3a444b", 1.1, ""),
+        Role::Tire => style("#46555d", 1.0, "none", 0.0, ""),
+        Role::Ground => style("none", 1.0, "#6c7377", 1.6, ""),
         Role::Sight => style("#2b6cb0", 0.16, "#2b6cb0", 1.6, "11 5"),
         Role::Unseen => style("#a3200d", 0.4, "#a3200d", 1.2, ""),
         Role::Eye => style("#ffffff", 1.0, INK, 2.4, ""),
@@ -83,8 +93,10 @@ pub const fn words(role: Role) -> Option<&'static str> {
         Role::Post => "post as drawn",
         Role::PostNeeded => "post and leaf as needed",
         Role::Leaf => "leaf standing open",
+        Role::GateLine => "the opening",
         Role::Arc => "ground a leaf sweeps",
         Role::Waiting => "waiting for the gate",
+        Role::InRoad => "still in the road",
         Role::Envelope => "ground the body covers",
         Role::Track => "wheel tracks",
         Role::Ghost => "vehicle on its way",
@@ -98,8 +110,12 @@ pub const fn words(role: Role) -> Option<&'static str> {
         Role::Unseen => "hidden",
         Role::Eye => "driver's eye",
         Role::CenterLine
-        | Role::Nose
-        | Role::GateLine
+        | Role::GroundEdge
+        | Role::Glass
+        | Role::Hub
+        | Role::Trim
+        | Role::Box
+        | Role::Opening
         | Role::Travel
         | Role::Dimension
         | Role::Tire
@@ -122,8 +138,5 @@ pub const SERIES: [(&str, &str); 6] = [
 ];
 
 /// Hatches: name, side of the tile, its rotation in degrees, and the path and width of its lines.
-pub const PATTERNS: [(&str, f64, i32, &str, f64); 3] = [
-    ("standing", HATCH, 45, "#3f474d", 2.2),
-    ("low", HATCH, 0, "#7d8d99", 1.2),
-    ("overhead", HATCH * 1.6, -45, "#7d8d99", 0.9),
-];
+pub const PATTERNS: [(&str, f64, i32, &str, f64); 2] =
+    [("low", HATCH, 0, "#b3bec6", 1.0), ("overhead", HATCH * 1.6, -45, "#9fadb6", 0.9)];

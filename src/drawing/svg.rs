@@ -5,6 +5,7 @@ use super::panel::{STRIP, panel_node, strip, swatch};
 use super::scene::{PAGE_MARGIN, PAGE_WIDTH, PANEL_WIDTH, Role, Sheet};
 use super::style::{self, INK};
 use crate::geometry::Point;
+use crate::opening::DrawnGate;
 use svg::Node;
 use svg::node::element::{Definitions, Description, Group, Line, Pattern, Rectangle, SVG, Text, Title};
 
@@ -15,6 +16,8 @@ const LEADING: f64 = 1.3;
 /// Size of the title and of the first line below it.
 const TITLE_SIZE: f64 = 27.0;
 const LEAD_SIZE: f64 = 21.0;
+/// Room for the sign of a verdict before the title.
+const SIGN: f64 = 40.0;
 /// Room for the number of a step, and the space above each.
 const STEP_INDENT: f64 = 34.0;
 const STEP_GAP: f64 = 6.0;
@@ -73,7 +76,9 @@ fn head(sheet: &Sheet) -> (Group, f64) {
         }
     };
     let plain = ("", 0.0, 0.0);
-    say(&sheet.title, TITLE_SIZE, true, plain);
+    say(&sheet.place, TEXT_SIZE, false, plain);
+    let indent = if sheet.verdict.is_some() { SIGN } else { 0.0 };
+    say(&sheet.title, TITLE_SIZE, true, ("", indent, 4.0));
     if let Some(first) = sheet.lines.first() {
         say(first, LEAD_SIZE, true, plain);
     }
@@ -84,7 +89,30 @@ fn head(sheet: &Sheet) -> (Group, f64) {
     for line in sheet.lines.iter().skip(1) {
         say(line, TEXT_SIZE, false, ("", 0.0, above));
     }
+    if let Some(verdict) = sheet.verdict {
+        let place = wrap(&sheet.place, TEXT_SIZE, false, PANEL_WIDTH).len() as f64 * TEXT_SIZE * LEADING;
+        let middle = Point::new(PAGE_MARGIN + 15.0, PAGE_MARGIN + place + 4.0 + 0.62 * TITLE_SIZE);
+        body.append(sign(verdict, middle));
+    }
     (body, y)
+}
+
+/// The sign of a verdict, told apart by its shape: a disc with a check mark, a triangle with an exclamation mark, a square
+/// with a cross.
+pub(super) fn sign(verdict: DrawnGate, middle: Point) -> Group {
+    let (shape, color, stroke) = match verdict {
+        DrawnGate::Comfortable => {
+            ("M-14 0a14 14 0 1 0 28 0a14 14 0 1 0 -28 0", "#1c6f62", "M-6.5 .5L-2 5L7 -5")
+        }
+        DrawnGate::Tight => ("M0 -14L15 12H-15Z", style::GATE, "M0 -5V3.5M0 7V8.5"),
+        DrawnGate::No => ("M-13 -13H13V13H-13Z", style::GAP, "M-6 -6L6 6M6 -6L-6 6"),
+    };
+    let ink = if verdict == DrawnGate::Tight { INK } else { "#ffffff" };
+    let path = |d: &str| svg::node::element::Path::new().set("d", d);
+    Group::new()
+        .set("transform", format!("translate({} {})", number(middle.x), number(middle.y)))
+        .add(path(shape).set("fill", color).set("stroke", INK).set("stroke-linejoin", "round"))
+        .add(path(stroke).set("fill", "none").set("stroke", ink).set("stroke-width", "3.2"))
 }
 
 /// A page 640 units wide as a self-contained file: title and description for someone who cannot see it, and the body.

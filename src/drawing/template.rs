@@ -1,9 +1,9 @@
 //! A turning template sheet: a vehicle led through turns by the middle of its front axle, as published turning paths
 //! are drawn.
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
-use super::shapes::{nose, unit_items};
+use super::shapes::vehicle_items;
 use crate::geometry::length::{Round, Units, show};
-use crate::geometry::{Outline, Point, Pose};
+use crate::geometry::{Outline, Point, Pose, trig};
 use crate::motion::{Chain, Direction, Leg, Path, Sample, Segment, State};
 use crate::sweep::{DRAWING_TOLERANCE_M, Envelope, SweepError, body_envelope_led_by_front_axle};
 use crate::vehicle::{Unit, Vehicle};
@@ -58,6 +58,8 @@ pub fn template_sheet(
         "This is the tightest it can turn, at walking speed, wheels turned while standing.".to_owned()
     });
     Ok(Sheet {
+        place: String::new(),
+        verdict: None,
         title: vehicle.title.clone(),
         description: format!("{}: {}", vehicle.title, lines.join(". ")),
         lines,
@@ -133,10 +135,10 @@ pub(super) fn turn(
     let stands: Vec<&Sample> = samples.first().into_iter().chain(samples.last()).collect();
     for sample in &stands {
         let poses = chain.unit_poses(&sample.state);
-        for (unit, pose) in vehicle.units.iter().zip(&poses[1..]) {
-            items.extend(unit_items(Role::Stand, unit, pose));
-        }
-        items.push(nose(&vehicle.units[0], &poses[1]));
+        // Led by its front axle, the first unit is towed by it: the angle between them is that of the front wheels.
+        let (sin, cos) = trig::sin_cos(sample.state.hitch[0]);
+        let curvature = sin / (cos * vehicle.units[0].wheelbase_m);
+        items.extend(vehicle_items(Role::Stand, vehicle, &poses[1..], curvature));
     }
     let off = offtracking(&chain, &samples);
     let (inner, outer) = radii(vehicle, &swept, turn_deg, &chain, &samples);
@@ -185,7 +187,7 @@ pub(super) fn turn(
         optional: false,
     };
     let (heading, labels) = (Some(heading), vec![center]);
-    Ok(Panel { heading, view, items, labels, busy: Vec::new(), scale_bar: true, north: false })
+    Ok(Panel { heading, view, items, labels, scale_bar: true, north: false })
 }
 
 /// Least distance that is worth a dimension: half an inch.

@@ -1,13 +1,23 @@
-//! Placement of a panel's texts: dimensions on their lines, labels near the points they refer to, none over another.
+//! Placement of a panel's texts: dimensions above their lines, labels near the points they refer to, none over another,
+//! none on the ground a vehicle covers.
+use super::ink::Ink;
 use super::labels::{Placer, Rect, TEXT_SIZE, text_width, wrap};
 use super::scene::{Geom, Item, Label, Panel, Role, View};
 use crate::geometry::Point;
 
-/// Half the size of the mark of a contact, and the distance labels keep from it.
-pub(super) const MARK: f64 = 9.0;
-
+/// Size of the text of the dimension a panel is about.
+pub const OPENING_TEXT: f64 = 26.0;
+/// Distance of the bracket beside a gap from it, and the shortest bracket.
+const BRACKET_OFF: f64 = 24.0;
+const BRACKET_LEAST: f64 = 18.0;
+/// Half the length of the ticks at the ends of a dimension.
+pub(super) const TICK: f64 = 6.0;
 /// Longest drawn gap that labels avoid while they can.
 const LONGEST_GAP: f64 = 300.0;
+/// Distance from which a text needs a line to what it names.
+const LEADS: f64 = 12.0;
+/// Largest diameter of a disc that is hidden by a label that lies on it.
+const SMALL_DISC: f64 = 40.0;
 
 /// A text that has found its place on a panel, page units from the panel's upper left corner.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,61 +26,107 @@ pub struct PlacedText {
     pub rect: Rect,
     /// Its lines.
     pub lines: Vec<String>,
+    /// Size of its letters.
+    pub size: f64,
     /// True if it is heavy.
     pub strong: bool,
-    /// True if it stands on a line of its own, which it interrupts.
+    /// True if it is the text of a dimension.
     pub on_line: bool,
-    /// The end of its leader line, if it has one.
-    pub leads_to: Option<Point>,
+    /// The line that leads from it to what it names, if it stands off.
+    pub leader: Option<(Point, Point)>,
 }
 
 /// Every text of a panel at its place: dimensions first, then labels in their order. None meets another.
 #[must_use]
 pub fn placed_texts(panel: &Panel) -> Vec<PlacedText> {
     let view = &panel.view;
+    let ink = Ink::of(panel);
     let mut placer = Placer::new(view.width, view.height);
     for item in &panel.items {
         block(&mut placer, item, view);
     }
-    for (at, radius_m) in &panel.busy {
-        let side = 1.6 * radius_m * view.scale;
-        placer.avoid(Rect::around(view.page(*at), side, side));
-    }
     let mut texts = Vec::new();
-    for item in &panel.items {
+    for item in panel.items.iter().filter(|item| is_shown(item, view)) {
         if let Geom::Dimension { from, to, away, offset, text } = &item.geom {
             let (a, b) = dimension_ends(view, *from, *to, *away, *offset);
-            if let Some(rect) = place_dimension(&mut placer, a, b, text) {
-                let lines = vec![text.clone()];
-                texts.push(PlacedText { rect, lines, strong: false, on_line: true, leads_to: None });
-            }
-            dimension_boxes(view, &item.geom).into_iter().for_each(|rect| placer.block(rect));
+            let strong = item.role == Role::Opening;
+            texts.extend(place_dimension(&mut placer, &ink, (a, b), text, strong));
         }
     }
+    let brackets: Vec<(Point, Point)> = panel
+        .items
+        .iter()
+        .filter_map(|item| match item.geom {
+            Geom::Mark { at, from } => Some((at, bracket(view, at, from).tip)),
+            _ => None,
+        })
+        .collect();
     for label in &panel.labels {
-        let Some((rect, lines)) = place_label(&mut placer, label, view) else { continue };
-        let places = std::iter::once(&label.at).chain(&label.or_at).map(|p| view.page(*p));
-        let near = |p: &Point| p.distance(rect.middle());
-        let leads_to = places.filter(|_| label.leader).min_by(|a, b| near(a).total_cmp(&near(b)));
-        texts.push(PlacedText { rect, lines, strong: label.strong, on_line: false, leads_to });
+        let at = std::iter::once(&label.at).chain(&label.or_at).map(|p| {
+            let tip = brackets.iter().find(|(at, _)| label.strong && at == p);
+            tip.map_or_else(|| view.page(*p), |(_, tip)| *tip)
+        });
+        texts.extend(place_label(&mut placer, &ink, label, &at.collect::<Vec<_>>(), view));
     }
     texts
 }
 
-/// Largest diameter of a disc that is hidden by a label that lies on it.
-const SMALL_DISC: f64 = 40.0;
+/// True unless the item is a dimension with an end off the panel: half a dimension says nothing.
+pub(super) fn is_shown(item: &Item, view: &View) -> bool {
+    let Geom::Dimension { from, to, away, offset, .. } = &item.geom else { return true };
+    let (a, b) = dimension_ends(view, *from, *to, *away, *offset);
+    [a, b].iter().all(|p| p.x >= TICK && p.y >= TICK && p.x <= view.width - TICK && p.y <= view.height - TICK)
+}
 
-/// Keeps labels off marks, posts, poles and the heavy outlines' corners.
+/// Where the witness line of a dimension's end begins: at the point measured, or if that is far off near the end alone, so
+/// that it runs neither through what lies between nor through the texts of dimensions there.
+pub(super) fn witness_from(point: Point, end: Point) -> Point {
+    match (end - point).unit() {
+        Some(out) if end.distance(point) > 60.0 => end - out * 24.0,
+        _ => point,
+    }
+}
+
+/// The bracket beside a gap: the gap's two ends, the feet and corners of the bracket, and the middle of its back.
+pub(super) struct Bracket {
+    pub(super) gap: (Point, Point),
+    pub(super) corners: [Point; 4],
+    pub(super) tip: Point,
+}
+
+/// The bracket of a gap, on the side that is up on the page.
+pub(super) fn bracket(view: &View, at: Point, from: Point) -> Bracket {
+    let (a, b) = (view.page(at), view.page(from));
+    let along = (b - a).unit().filter(|_| a.distance(b) > 1.0).unwrap_or(Point::new(1.0, 0.0));
+    let mut off = along.left();
+    if off.y > 0.05 || (off.y.abs() <= 0.05 && off.x < 0.0) {
+        off = -off;
+    }
+    // Off the panel's upper edge it stands on the other side.
+    let middle = (a + b) * 0.5;
+    let back = middle + off * BRACKET_OFF;
+    if back.x < 8.0 || back.y < 8.0 || back.x > view.width - 8.0 || back.y > view.height - 8.0 {
+        off = -off;
+    }
+    let half = 0.5 * a.distance(b).max(BRACKET_LEAST);
+    let (low, high) = (0.3 * BRACKET_OFF, BRACKET_OFF);
+    let corner = |side: f64, far: f64| middle + along * (side * half) + off * far;
+    Bracket {
+        gap: (a, b),
+        corners: [corner(-1.0, low), corner(-1.0, high), corner(1.0, high), corner(1.0, low)],
+        tip: middle + off * high,
+    }
+}
+
+/// Keeps labels off marks, posts, poles, the ends and lines of dimensions.
 fn block(placer: &mut Placer, item: &Item, view: &View) {
     match &item.geom {
         Geom::Mark { at, from } => {
-            let (a, b) = (view.page(*at), view.page(*from));
-            placer.block(Rect::around(a, 2.2 * MARK, 2.2 * MARK));
-            // The gap itself, along its length.
-            let mut along = MARK;
-            while along < a.distance(b).min(LONGEST_GAP) {
-                placer.avoid(Rect::around(a + (b - a) * (along / a.distance(b)), MARK, MARK));
-                along += MARK;
+            let bracket = bracket(view, *at, *from);
+            let (a, b) = bracket.gap;
+            block_line(placer, a, if a.distance(b) < LONGEST_GAP { b } else { a }, 8.0);
+            for pair in bracket.corners.windows(2) {
+                block_line(placer, pair[0], pair[1], 5.0);
             }
         }
         Geom::Area(rings) if matches!(item.role, Role::Post | Role::PostNeeded) => {
@@ -95,7 +151,32 @@ fn block(placer: &mut Placer, item: &Item, view: &View) {
             let (w, h) = ((a.x - b.x).abs() + 16.0, (a.y - b.y).abs() + 16.0);
             placer.block(Rect::around((a + b) * 0.5, w, h));
         }
+        Geom::Dimension { from, to, away, offset, .. } if is_shown(item, view) => {
+            let (a, b) = dimension_ends(view, *from, *to, *away, *offset);
+            for end in [a, b] {
+                placer.block(Rect::around(end, 2.0 * TICK + 2.0, 2.0 * TICK + 2.0));
+            }
+            let [from, to] = [(*from, a), (*to, b)].map(|(p, end)| witness_from(view.page(p), end));
+            for (p, q) in [(a, b), (from, a), (to, b)] {
+                block_line(placer, p, q, 4.0);
+            }
+        }
         _ => {}
+    }
+}
+
+/// Blocks a line by boxes along it.
+fn block_line(placer: &mut Placer, a: Point, b: Point, thick: f64) {
+    if (a.x - b.x).abs().min((a.y - b.y).abs()) < 1.0 {
+        let (w, h) = ((a.x - b.x).abs() + thick, (a.y - b.y).abs() + thick);
+        placer.block(Rect::around((a + b) * 0.5, w, h));
+        return;
+    }
+    let steps = (a.distance(b) / thick).ceil().clamp(1.0, 500.0);
+    let mut step = 0.0;
+    while step <= steps {
+        placer.block(Rect::around(a + (b - a) * (step / steps), thick, thick));
+        step += 1.0;
     }
 }
 
@@ -110,67 +191,151 @@ pub(super) fn dimension_ends(
     (view.page(from) + off, view.page(to) + off)
 }
 
-/// The boxes covered by a dimension line and its two witness lines, if they lie along the page's edges.
-fn dimension_boxes(view: &View, geom: &Geom) -> Vec<Rect> {
-    let Geom::Dimension { from, to, away, offset, .. } = geom else { return Vec::new() };
-    let (a, b) = dimension_ends(view, *from, *to, *away, *offset);
-    let lines = [(a, b), (view.page(*from), a), (view.page(*to), b)];
-    let thin = |(p, q): (Point, Point)| {
-        let rect = Rect::around((p + q) * 0.5, (p.x - q.x).abs() + 6.0, (p.y - q.y).abs() + 6.0);
-        ((p.x - q.x).abs().min((p.y - q.y).abs()) < 12.0).then_some(rect)
-    };
-    lines.into_iter().filter_map(thin).collect()
-}
-
-/// On the line if it is long enough and lies flat, else beside it.
-fn place_dimension(placer: &mut Placer, a: Point, b: Point, text: &str) -> Option<Rect> {
-    let (width, height) = (text_width(text, TEXT_SIZE, false) + 6.0, TEXT_SIZE * 1.25);
+/// Above the line if it is long enough and lies flat, else beyond one of its ends or beside it.
+fn place_dimension(
+    placer: &mut Placer,
+    ink: &Ink,
+    (a, b): (Point, Point),
+    text: &str,
+    strong: bool,
+) -> Option<PlacedText> {
+    // The large text is set smaller where its line is too short for it.
+    let room = (a.x - b.x).abs() - 2.0 * TICK - 14.0;
+    let large = strong && text_width(text, OPENING_TEXT, true) < room;
+    let size = if large { OPENING_TEXT } else { TEXT_SIZE };
+    let (width, height) = (text_width(text, size, strong) + 6.0, size * 1.25);
     let middle = (a + b) * 0.5;
+    let placed = |rect: Rect, leader: Option<(Point, Point)>| PlacedText {
+        rect,
+        lines: vec![text.to_owned()],
+        size,
+        strong,
+        on_line: true,
+        leader,
+    };
+    let (left, right) = if a.x < b.x { (a, b) } else { (b, a) };
     let flat = (a.y - b.y).abs() < 0.2 * (a.x - b.x).abs();
     if flat {
-        let on = Rect::around(middle, width, height);
-        let fits = width + 16.0 < (a.x - b.x).abs();
-        if fits && placer.take(on) {
-            return Some(on);
-        }
-        let right = if a.x > b.x { a } else { b };
-        let left = if a.x > b.x { b } else { a };
-        for at in [
-            Point::new(right.x + width / 2.0 + 12.0, right.y),
-            Point::new(left.x - width / 2.0 - 12.0, left.y),
-        ] {
-            let beside = Rect::around(at, width, height);
-            if placer.take(beside) {
-                return Some(beside);
+        let above = middle - Point::new(0.0, 0.5 * height + 2.5);
+        let slope = 0.5 * width * (a.y - b.y).abs() / (a.x - b.x).abs().max(1.0);
+        let fits = width + 2.0 * TICK + 6.0 < (a.x - b.x).abs();
+        // A little above the level of the line, clear of a text above a line below.
+        let up = 0.5 * height - 3.0;
+        let beyond = [
+            Point::new(right.x + width / 2.0 + 10.0, right.y - up),
+            Point::new(left.x - width / 2.0 - 10.0, left.y - up),
+        ];
+        // Toward the middle of the panel, where there is room.
+        let inward = right.x > placer.middle();
+        let [first, second] = if inward { [beyond[1], beyond[0]] } else { beyond };
+        let on = (above - Point::new(0.0, slope), fits);
+        for (at, _) in [on, (first, true), (second, true)].into_iter().filter(|(_, fits)| *fits) {
+            let rect = Rect::around(at, width, height);
+            if placer.take(rect) {
+                return Some(placed(rect, None));
             }
         }
     }
-    placer.place_near(&[middle], width, height, 8.0, 220.0)
+    let along: Vec<Point> = [0.5, 0.35, 0.65].map(|share| a + (b - a) * share).to_vec();
+    let lead = |rect: &Rect, at: Point| {
+        let near = rect.nearest(at);
+        (near.distance(at) > LEADS + 8.0).then_some((near, at))
+    };
+    for on_path in [false, true] {
+        let led = |rect: &Rect, at: Point| {
+            let Some((near, at)) = lead(rect, at) else { return Some(0.0) };
+            Some(placer.lead_price(near, at)? + 2.0 * f64::from(ink.under(near, at)))
+        };
+        let found = placer.place(&along, (width, height), (4.0, 300.0), |rect, at| {
+            let over = ink.path_in(rect);
+            let open = on_path || over == 0;
+            open.then(|| f64::from(ink.lines_in(rect)) + f64::from(over))
+                .zip(led(rect, at))
+                .map(|(a, b)| a + b)
+        });
+        if let Some((_, rect)) = found {
+            let of = |p: &Point| Some((rect.nearest(*p).distance(*p) + led(&rect, *p)?, *p));
+            let end = along.iter().filter_map(of).min_by(|a, b| a.0.total_cmp(&b.0));
+            let leader = end.and_then(|(_, at)| lead(&rect, at));
+            placer.text(rect);
+            leader.into_iter().for_each(|(near, at)| placer.lead(near, at));
+            return Some(placed(rect, leader));
+        }
+    }
+    None
 }
 
-/// In one line, or in two if one finds no room.
-fn place_label(placer: &mut Placer, label: &Label, view: &View) -> Option<(Rect, Vec<String>)> {
-    let at: Vec<Point> = std::iter::once(&label.at).chain(&label.or_at).map(|p| view.page(*p)).collect();
-    let farthest = if label.optional { 120.0 } else { 420.0 };
-    let nearest = if label.strong { MARK + 8.0 } else { 0.0 };
+/// In as many lines as stand best. A label that must be there is placed on the path if nothing else is
+/// free.
+fn place_label(
+    placer: &mut Placer,
+    ink: &Ink,
+    label: &Label,
+    at: &[Point],
+    view: &View,
+) -> Option<PlacedText> {
+    let farthest = if label.optional { 140.0 } else { 420.0 };
+    let nearest = if label.strong { 6.0 } else { 0.0 };
     let whole = text_width(&label.text, TEXT_SIZE, label.strong);
-    for limit in [1.0, 0.62] {
-        let lines = wrap(&label.text, TEXT_SIZE, label.strong, (whole * limit).max(60.0) + 0.1);
-        let width = lines.iter().map(|l| text_width(l, TEXT_SIZE, label.strong)).fold(0.0, f64::max) + 6.0;
-        let mut height = 0.0;
-        lines.iter().for_each(|_| height += TEXT_SIZE * 1.25);
-        if limit == 1.0 && width > view.width * 0.55 && lines.len() == 1 {
-            continue;
-        }
-        if !label.within.is_empty() {
-            let on_it = |r: &Rect| r.corners().iter().all(|p| inside(&label.within, view, *p));
-            if let Some(rect) = placer.place_on(&at, width, height, on_it) {
-                return Some((rect, lines));
+    let ways = if label.optional { &[false][..] } else { &[false, true][..] };
+    for on_path in ways {
+        let mut best: Option<(f64, PlacedText)> = None;
+        // In one line or more; each costs a little.
+        for (limit, more) in [(1.0, 0.0), (0.62, 12.0), (0.42, 30.0), (0.3, 60.0)] {
+            let lines = wrap(&label.text, TEXT_SIZE, label.strong, (whole * limit).max(60.0) + 0.1);
+            let width =
+                lines.iter().map(|l| text_width(l, TEXT_SIZE, label.strong)).fold(0.0, f64::max) + 6.0;
+            let height = lines.len() as f64 * TEXT_SIZE * 1.25;
+            if limit == 1.0 && width > view.width * 0.55 && lines.len() == 1 {
+                continue;
             }
-            continue;
+            let price = |rect: &Rect| {
+                let open = *on_path || ink.path_in(rect) == 0;
+                open.then(|| 3.0 * f64::from(ink.lines_in(rect)) + f64::from(ink.path_in(rect)))
+            };
+            let placed = |rect: Rect, leader: Option<(Point, Point)>| PlacedText {
+                rect,
+                lines: lines.clone(),
+                size: TEXT_SIZE,
+                strong: label.strong,
+                on_line: false,
+                leader,
+            };
+            let found = if label.within.is_empty() {
+                let lead = |rect: &Rect, at: Point| {
+                    let near = rect.nearest(at);
+                    (label.leader && near.distance(at) > LEADS).then_some((near, at))
+                };
+                // The price of a box with the point it would stand for; none if its line meets something.
+                let led = |rect: &Rect, at: Point| {
+                    let Some((near, at)) = lead(rect, at) else { return Some(0.0) };
+                    Some(placer.lead_price(near, at)? + 4.0 * f64::from(ink.under(near, at)))
+                };
+                let found = placer.place(at, (width, height), (nearest, farthest), |rect, at| {
+                    Some(price(rect)? + led(rect, at)?)
+                });
+                found.map(|(cost, rect)| {
+                    let of = |p: &Point| Some((rect.nearest(*p).distance(*p) + led(&rect, *p)?, *p));
+                    let end = at.iter().filter_map(of).min_by(|a, b| a.0.total_cmp(&b.0));
+                    (cost, placed(rect, end.and_then(|(_, at)| lead(&rect, at))))
+                })
+            } else {
+                let on_it = |r: &Rect| r.corners().iter().all(|p| inside(&label.within, view, *p));
+                let rects = at.iter().map(|p| Rect::around(*p, width, height));
+                let good = rects.filter(|r| placer.free(r) && on_it(r));
+                let priced = good.filter_map(|r| Some((price(&r)?, r)));
+                priced.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(cost, rect)| (cost, placed(rect, None)))
+            };
+            if let Some((cost, text)) = found.map(|(cost, text)| (cost + more, text))
+                && best.as_ref().is_none_or(|(least, _)| cost < *least)
+            {
+                best = Some((cost, text));
+            }
         }
-        if let Some(rect) = placer.place(&at, width, height, nearest, farthest) {
-            return Some((rect, lines));
+        if let Some((_, text)) = best {
+            placer.text(text.rect);
+            text.leader.into_iter().for_each(|(from, to)| placer.lead(from, to));
+            return Some(text);
         }
     }
     None

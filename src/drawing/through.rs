@@ -3,7 +3,7 @@ use super::gate;
 use super::scene::{Geom, Item, Role};
 use crate::clearance::Thing;
 use crate::geometry::length::{Round, Units, show_drawn, show_fine};
-use crate::opening::{Case, Contact, DrawnGate, DrawnWay};
+use crate::opening::{Case, CaseLane, Contact, DrawnGate, DrawnWay, Outcome, Study};
 use crate::site::{Gate, Maneuver, Side, Site};
 
 /// Least gap; a smaller one counts as none.
@@ -13,7 +13,7 @@ const NO_GAP_M: f64 = 5e-4;
 const SEEN_M: f64 = 5e-3;
 
 /// The thing of a contact as named in a sentence.
-fn named(contact: &Contact) -> String {
+pub(super) fn named(contact: &Contact) -> String {
     match contact.thing {
         Thing::Obstacle(_) => contact.what.clone(),
         _ => format!("the {}", contact.what),
@@ -54,6 +54,37 @@ pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> Strin
     }
     let gap = show_fine(gap_m, units, Round::Down);
     format!("Tightest: {gap} from the {} to {}.", contact.part, named(contact))
+}
+
+/// The answer in a line: the title of a case's drawing.
+///
+/// What is to spare is the certain gap at the tightest place, rounded down.
+pub(super) fn answer(case: &Case, study: &Study) -> String {
+    let (site, way) = (&study.site, &case.drawn);
+    let goes = match (case.maneuver, case.lane) {
+        _ if case.route.is_some() => "Follows the route",
+        (Maneuver::DriveIn, _) => "Drives in",
+        (Maneuver::BackIn, CaseLane::Coming) if !study.is_way_out(case) => "Backs in",
+        (Maneuver::BackIn, _) => "Drives out",
+    };
+    let spare = way.clearance_m.map(|m| {
+        let more = if way.is_most() { "more than " } else { "" };
+        format!("{more}{} to spare", show_fine(m, site.units, Round::Down))
+    });
+    match (case.drawn_gate, spare) {
+        (DrawnGate::Comfortable, Some(spare)) => format!("{goes} with {spare}"),
+        (DrawnGate::Comfortable, None) => format!("{goes} in comfort"),
+        (DrawnGate::Tight, Some(spare)) => format!("{goes}, but tightly: {spare}"),
+        (DrawnGate::Tight, None) => format!("{goes}, but tightly"),
+        (DrawnGate::No, _) => {
+            match (way.contacts.first().filter(|_| way.overlap_m.is_some()), &case.bare.outcome) {
+                (Some(hit), _) => format!("Does not fit: the {}", hits(way, hit, site.units)),
+                (None, Outcome::Impossible(_)) => "Cannot get in, however wide the gate".to_owned(),
+                (None, Outcome::Found) => "Does not fit the gate as drawn".to_owned(),
+                (None, Outcome::GaveUp(_)) => "No way in was found".to_owned(),
+            }
+        }
+    }
 }
 
 /// The verdict of a case at the gate as drawn, in words: whether it gets in, and with how much room.

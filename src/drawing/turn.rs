@@ -13,6 +13,8 @@ use crate::sweep::Covered;
 #[must_use]
 pub fn turn_sheet(study: &Study, turn: &Turn) -> Option<Sheet> {
     shown(study, turn, |drawn, lines| Sheet {
+        place: String::new(),
+        verdict: None,
         title: study.site.title.clone(),
         description: drawn.description(lines),
         panels: vec![drawn.site_panel(PANEL_WIDTH)],

@@ -1,12 +1,12 @@
 //! The picture of a vehicle: from above and from the side, with its dimensions.
+use super::bodywork::{side as side_look, tire_height};
+use super::labels::{TEXT_SIZE, text_width};
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role, Sheet, View};
-use super::shapes::unit_items;
+use super::shapes::vehicle_items;
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Point, Pose};
-use crate::vehicle::{Part, PartKind, Tire, Unit, Vehicle};
+use crate::vehicle::{PartKind, Unit, Vehicle};
 
-/// Height of a tire if the file gives none: a common light truck's.
-const TIRE_HEIGHT_M: f64 = 0.75;
 const UP: Point = Point::new(0.0, 1.0);
 /// Distance between two rows of dimensions, page units.
 const ROW: f64 = 32.0;
@@ -39,6 +39,8 @@ pub fn vehicle_sheet(vehicle: &Vehicle, units: Units) -> Sheet {
         }
     }
     Sheet {
+        place: String::new(),
+        verdict: None,
         title: vehicle.title.clone(),
         description: format!("{} from above and from the side. {}", vehicle.title, lines.join(" ")),
         lines,
@@ -77,15 +79,32 @@ fn extent(unit: &Unit, part: impl Fn(PartKind) -> bool, axis: impl Fn(Point) -> 
     corners.fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)))
 }
 
-/// Height of the wheel at a tire: of the tallest tire part around its middle.
-fn tire_height(unit: &Unit, tire: Tire) -> f64 {
-    let around = |p: &&Part| {
-        p.kind == PartKind::Tire
-            && p.outline.0.iter().any(|c| c.x > tire.center.x && c.y > tire.center.y)
-            && p.outline.0.iter().any(|c| c.x < tire.center.x && c.y < tire.center.y)
-    };
-    let tallest = unit.parts.iter().filter(around).map(|p| p.top_m).fold(0.0, f64::max);
-    if tallest > 0.0 { tallest } else { TIRE_HEIGHT_M }
+/// The row of each dimension, from 1: the first whose text and line meet none there. The text stands above its line, or
+/// beyond one of its ends if that is short, on the side toward the middle.
+fn in_rows(spans: &[(f64, f64, String)], (rear, front): (f64, f64), scale: f64) -> Vec<usize> {
+    let mut rows: Vec<Vec<(f64, f64)>> = Vec::new();
+    let mut row_of = Vec::new();
+    for (a, b, text) in spans {
+        let (a_at, b_at) = (a * scale, b * scale);
+        let wide = text_width(text, TEXT_SIZE, false) + 6.0;
+        let taken = if wide + 18.0 < b_at - a_at {
+            (a_at, b_at)
+        } else if b_at > 0.5 * (rear + front) * scale {
+            (a_at - wide - 10.0, b_at)
+        } else {
+            (a_at, b_at + wide + 10.0)
+        };
+        // Ticks reach beyond the ends.
+        let taken = (taken.0 - 9.0, taken.1 + 9.0);
+        let free = |row: &Vec<(f64, f64)>| row.iter().all(|(low, high)| taken.1 < *low || taken.0 > *high);
+        let row = rows.iter().position(free).unwrap_or(rows.len());
+        if row == rows.len() {
+            rows.push(Vec::new());
+        }
+        rows[row].push(taken);
+        row_of.push(row + 1);
+    }
+    row_of
 }
 
 /// A view with room for `below` and `above` rows of dimensions.
@@ -101,43 +120,42 @@ fn view(points: &[Point], below: f64, above: f64) -> View {
 
 pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
     let length = |m: f64| show(m, units, Round::Nearest);
-    let mut items = Vec::new();
+    let items_of_it = vehicle_items(Role::Stand, vehicle, poses, 0.0);
     let mut points: Vec<Point> = Vec::new();
+    for item in items_of_it.iter().filter(|item| item.role == Role::Stand) {
+        if let Geom::Area(rings) = &item.geom {
+            points.extend(rings.iter().flatten());
+        }
+    }
+    let mut items = items_of_it;
     let (mut rear, mut front) = (f64::MAX, f64::MIN);
     for (unit, pose) in vehicle.units.iter().zip(poses) {
-        for tire in &unit.tires {
-            let (at, half) = (pose.to_site(tire.center), tire_height(unit, *tire) / 2.0);
-            let across = tire.width_m / 2.0;
-            items.push(Item::new(
-                Role::Tire,
-                rectangle(at.x - half, at.x + half, at.y - across, at.y + across),
-            ));
-        }
-        let outline = unit_items(Role::Stand, unit, pose);
-        for item in &outline {
-            if let Geom::Area(rings) = &item.geom {
-                points.extend(rings.iter().flatten());
-            }
-        }
-        items.extend(outline);
-        let (x0, x1) = extent(unit, |kind| kind != PartKind::Tire, |c| pose.to_site(c).x);
+        let (x0, x1) = extent(unit, |_| true, |c| pose.to_site(c).x);
         (rear, front) = (rear.min(x0), front.max(x1));
     }
     let low = points.iter().fold(0.0_f64, |low, p| low.min(p.y));
-    // A row for each unit: a gooseneck's reaches over the bed in front of it.
-    let mut row = 0.0;
-    for (unit, pose) in vehicle.units.iter().zip(poses) {
-        row += 1.0;
+    let mut spans: Vec<(f64, f64, String)> = Vec::new();
+    for (index, (unit, pose)) in vehicle.units.iter().zip(poses).enumerate() {
         let axle = pose.position.x;
         let hitch = axle + unit.wheelbase_m;
-        let tail = axle - unit.rear_overhang_m;
-        for (a, b) in [(tail, axle), (axle, hitch), (hitch, hitch + unit.front_overhang_m)] {
+        let ahead = if index == 0 { "wheelbase" } else { "hitch to axle" };
+        for (a, b, name) in [
+            (axle, hitch, ahead),
+            (axle - unit.rear_overhang_m, axle, "rear overhang"),
+            (hitch, hitch + unit.front_overhang_m, "front overhang"),
+        ] {
             if b - a > 0.02 {
-                items.push(dimension(Point::new(a, low), Point::new(b, low), -UP, row * ROW, length(b - a)));
+                spans.push((a, b, format!("{name} {}", length(b - a))));
             }
         }
     }
-    let all = format!("{} over all", length(front - rear));
+    let scale = view(&points, 0.0, 0.0).scale;
+    let rows = in_rows(&spans, (rear, front), scale);
+    let row = rows.iter().fold(0, |most, row| most.max(*row)) as f64;
+    for ((a, b, text), row) in spans.into_iter().zip(rows) {
+        items.push(dimension(Point::new(a, low), Point::new(b, low), -UP, row as f64 * ROW, text));
+    }
+    let all = format!("{} over all", length(vehicle.length_m()));
     items.push(dimension(Point::new(rear, low), Point::new(front, low), -UP, (row + 1.0) * ROW, all));
     if let Some((unit, pose)) = vehicle.units.first().zip(poses.first()) {
         let (y0, y1) = extent(unit, |kind| kind != PartKind::Tire, |c| c.y);
@@ -179,7 +197,6 @@ pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
         view: view(&points, row + 1.6, 1.6),
         items,
         labels: Vec::new(),
-        busy: Vec::new(),
         scale_bar: false,
         north: false,
     }
@@ -190,14 +207,19 @@ pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
     let mut items = Vec::new();
     let mut points = vec![Point::default()];
     let (mut rear, mut front) = (f64::MAX, f64::MIN);
-    for (unit, pose) in vehicle.units.iter().zip(poses) {
-        for part in unit.parts.iter().filter(|p| p.kind == PartKind::Body) {
-            let xs = part.outline.0.iter().map(|c| pose.to_site(*c).x);
-            let (x0, x1) = xs.fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)));
-            items.push(Item::new(Role::Stand, rectangle(x0, x1, part.bottom_m, part.top_m)));
-            points.extend([Point::new(x0, part.bottom_m), Point::new(x1, part.top_m)]);
-            (rear, front) = (rear.min(x0), front.max(x1));
+    for (index, (unit, pose)) in vehicle.units.iter().zip(poses).enumerate() {
+        let look = side_look(unit, index == 0);
+        let placed = |ring: Vec<Point>| {
+            Geom::Area(vec![ring.iter().map(|p| Point::new(pose.position.x + p.x, p.y)).collect()])
+        };
+        for body in look.bodies {
+            points.extend(body.iter().map(|p| Point::new(pose.position.x + p.x, p.y)));
+            items.push(Item::new(Role::Stand, placed(body)));
         }
+        items.extend(look.windows.into_iter().map(|ring| Item::new(Role::Glass, placed(ring))));
+        items.extend(look.boxes.into_iter().map(|ring| Item::new(Role::Box, placed(ring))));
+        let (x0, x1) = extent(unit, |kind| kind == PartKind::Body, |c| pose.to_site(c).x);
+        (rear, front) = (rear.min(x0), front.max(x1));
         for part in unit.parts.iter().filter(|p| p.kind == PartKind::Mirror) {
             let xs = part.outline.0.iter().map(|c| pose.to_site(*c).x);
             let (x0, x1) = xs.fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)));
@@ -207,6 +229,7 @@ pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
             let radius_m = tire_height(unit, *tire) / 2.0;
             let center = Point::new(pose.to_site(tire.center).x, radius_m);
             items.push(Item::new(Role::Tire, Geom::Disc { center, radius_m }));
+            items.push(Item::new(Role::Hub, Geom::Disc { center, radius_m: 0.45 * radius_m }));
         }
     }
     let ground = vec![Point::new(rear - 0.5, 0.0), Point::new(front + 0.5, 0.0)];
@@ -222,17 +245,16 @@ pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
         }
         if ahead && unit.ground_clearance_m > 0.0 {
             let at = pose.position.x + 0.5 * unit.wheelbase_m;
-            let text = format!("{} clear", length(unit.ground_clearance_m));
+            let text = format!("{} off the ground", length(unit.ground_clearance_m));
             let (from, to) = (Point::new(at, 0.0), Point::new(at, unit.ground_clearance_m));
             items.push(dimension(from, to, away, 0.0, text));
         }
     }
     Panel {
-        heading: Some("From the side".to_owned()),
+        heading: Some("From the side; dotted: the box it is computed with".to_owned()),
         view: view(&points, 1.2, 1.0),
         items,
         labels: Vec::new(),
-        busy: Vec::new(),
         scale_bar: true,
         north: false,
     }

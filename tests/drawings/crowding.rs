@@ -7,13 +7,13 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 use wideenough::drawing::labels::{Rect, text_width};
 use wideenough::drawing::paper::{Paper, TitleBlock, page_svg};
-use wideenough::drawing::scene::{Geom, Panel};
+use wideenough::drawing::scene::{Geom, Item, Panel, Role};
 use wideenough::drawing::svg::placed_texts;
 use wideenough::drawing::{
     case_page, case_sheet, cover_page, driving_page, driving_sheet, sight_page, sight_shown, template_pages,
-    turn_page, vehicle_svg,
+    turn_page, vehicle_sheet, vehicle_svg,
 };
-use wideenough::geometry::Units;
+use wideenough::geometry::{Point, Units};
 use wideenough::opening::{Study, StudyOptions, Wanted, driving, study};
 use wideenough::report::{file_stems, remarks, verdicts};
 use wideenough::sight::{SightOptions, sight_rule, survey};
@@ -180,6 +180,79 @@ fn missing(name: &str, panel: &Panel) -> Vec<String> {
     faults
 }
 
+/// Ends of a dimension's line on the page, if it is drawn: both of its ends are on the panel.
+fn ends(panel: &Panel, item: &Item) -> Option<[Point; 2]> {
+    let Geom::Dimension { from, to, away, offset, .. } = &item.geom else { return None };
+    let view = &panel.view;
+    let off = view.direction(*away) * *offset;
+    let ends = [view.page(*from) + off, view.page(*to) + off];
+    let on_it = |p: &Point| p.x >= 6.0 && p.y >= 6.0 && p.x <= view.width - 6.0 && p.y <= view.height - 6.0;
+    ends.iter().all(on_it).then_some(ends)
+}
+
+/// True if a point lies in rings (even-odd).
+fn within(rings: &[Vec<Point>], at: Point) -> bool {
+    let mut inside = false;
+    for ring in rings {
+        for (a, b) in ring.iter().zip(ring.iter().cycle().skip(1)) {
+            if (a.y > at.y) != (b.y > at.y) && at.x < a.x + (b.x - a.x) * (at.y - a.y) / (b.y - a.y) {
+                inside = !inside;
+            }
+        }
+    }
+    inside
+}
+
+/// Lists what the texts of a panel hide: ends of dimensions, and with `paths` the ground a vehicle covers; leaders that
+/// cross one another or run through a text.
+fn hidden(name: &str, panel: &Panel, paths: bool) -> Vec<String> {
+    let texts = placed_texts(panel);
+    let holds = |r: &Rect, p: Point| p.x > r.x0 && p.x < r.x1 && p.y > r.y0 && p.y < r.y1;
+    let mut faults = Vec::new();
+    let mut fault = |what: String| faults.push(format!("{name}: {what}"));
+    for end in panel.items.iter().filter_map(|item| ends(panel, item)).flatten() {
+        let tick = Rect::around(end, 10.0, 10.0);
+        for text in texts.iter().filter(|t| t.rect.overlaps(&tick)) {
+            fault(format!("{:?} hides the end {end:?} of a dimension", text.lines));
+        }
+    }
+    let along = |(a, b): (Point, Point)| {
+        let steps = a.distance(b).ceil().max(1.0);
+        (0..=steps as u32).map(move |i| a + (b - a) * (f64::from(i) / steps))
+    };
+    for (i, text) in texts.iter().enumerate() {
+        let Some(leader) = text.leader else { continue };
+        for other in texts.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, other)| other) {
+            if along(leader).any(|p| holds(&other.rect, p)) {
+                fault(format!("the leader of {:?} runs through {:?}", text.lines, other.lines));
+            }
+            let side =
+                |(a, b): (Point, Point), p: Point| (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x);
+            let apart = |l: (Point, Point), m: (Point, Point)| side(l, m.0) * side(l, m.1) > 0.0;
+            if other.leader.is_some_and(|m| !apart(leader, m) && !apart(m, leader)) {
+                fault(format!("the leaders of {:?} and {:?} cross", text.lines, other.lines));
+            }
+        }
+    }
+    let covers = |role: Role| {
+        matches!(role, Role::Envelope | Role::Stand | Role::Ghost | Role::Waiting | Role::InRoad)
+    };
+    for item in panel.items.iter().filter(|item| paths && covers(item.role)) {
+        let (Geom::Area(rings) | Geom::Smooth(rings)) = &item.geom else { continue };
+        let rings: Vec<Vec<Point>> =
+            rings.iter().map(|ring| ring.iter().map(|p| panel.view.page(*p)).collect()).collect();
+        for text in texts.iter().filter(|t| !t.on_line) {
+            let edge = rings.iter().flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)));
+            if text.rect.corners().iter().any(|p| within(&rings, *p))
+                || edge.flat_map(|(a, b)| along((*a, *b))).any(|p| holds(&text.rect, p))
+            {
+                fault(format!("{:?} lies on the {:?}", text.lines, item.role));
+            }
+        }
+    }
+    faults
+}
+
 /// Study of an example as the program makes it, without the parts that no drawing shows.
 fn made(example: &str) -> Study {
     let file = root().join(format!("examples/{example}.geojson"));
@@ -232,7 +305,7 @@ fn below_the_caution(name: &str, picture: &Picture) -> Vec<String> {
 fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
     let texts = |lines: Vec<wideenough::report::Line>| lines.into_iter().map(|l| l.text).collect::<Vec<_>>();
     let mut faults = Vec::new();
-    let (mut looked_at, mut cards) = (0, 0);
+    let (mut looked_at, mut cards, mut measured) = (0, 0, 0);
     for example in EXAMPLES {
         let study = made(example);
         let stems = file_stems(&study);
@@ -240,11 +313,14 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
             let sheet = driving_sheet(&study, driving).expect("every way of the examples has a card");
             let name = format!("{example}, card of case {}", driving.case);
             faults.extend(sheet.panels.iter().flat_map(|panel| missing(&name, panel)));
+            faults.extend(sheet.panels.iter().flat_map(|panel| hidden(&name, panel, true)));
             cards += 1;
         }
         for (i, stem) in stems.iter().enumerate() {
             for panel in &case_sheet(&study, i).unwrap().panels {
                 faults.extend(missing(&format!("{example}/{stem}.svg"), panel));
+                faults.extend(hidden(&format!("{example}/{stem}.svg"), panel, true));
+                measured += panel.items.iter().filter(|item| ends(panel, item).is_some()).count();
             }
         }
         let (verdicts, remarks) = (texts(verdicts(&study)), texts(remarks(&study)));
@@ -268,6 +344,7 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
                     let mut faults = crowded(&name, &picture);
                     faults.extend(below_the_caution(&name, &picture));
                     faults.extend(page.panels().iter().flat_map(|(_, panel)| missing(&name, panel)));
+                    faults.extend(page.panels().iter().flat_map(|(_, panel)| hidden(&name, panel, true)));
                     (faults, picture.texts.len())
                 })
                 .collect();
@@ -279,6 +356,7 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
     }
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
     assert!(looked_at > 5000, "only {looked_at} texts");
+    assert!(measured > 250, "only {measured} dimensions with both ends");
     assert_eq!(cards, 30, "every way in of the examples that counts and passes has a card");
 }
 
@@ -354,6 +432,9 @@ fn no_text_of_a_vehicle_or_a_template_meets_another() {
                     &picture(&vehicle_svg(&vehicle, units)),
                 ));
             }
+            for panel in &vehicle_sheet(&vehicle, Units::Feet).panels {
+                faults.extend(hidden(name, panel, false));
+            }
             // The smallest paper is the tightest.
             for page in template_pages(&vehicle, &turns, None, Units::Feet, Paper::Letter).unwrap_or_default()
             {
@@ -361,9 +442,58 @@ fn no_text_of_a_vehicle_or_a_template_meets_another() {
                 let picture = picture(&page_svg(&page, &full_title(), 0, 4));
                 faults.extend(crowded(&name, &picture));
                 faults.extend(below_the_caution(&name, &picture));
+                faults.extend(page.panels().iter().flat_map(|(_, panel)| hidden(&name, panel, false)));
             }
             faults
         })
         .collect();
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+}
+
+/// Colors of the legend are those of the drawing: the middle of each sample, in the rendered picture, is a color that
+/// fills some of a panel.
+#[test]
+fn the_legend_has_the_colors_of_the_drawing() {
+    const FILLED: [&str; 7] = [
+        "road",
+        "drive: tires may use it",
+        "post as drawn",
+        "ground a leaf sweeps",
+        "the opening",
+        "ground the body covers",
+        "wheel tracks",
+    ];
+    let files: Vec<PathBuf> =
+        EXAMPLES.iter().flat_map(|name| svg_files(&root().join("out").join(name))).collect();
+    let looked: Vec<(Vec<String>, usize)> = files
+        .par_iter()
+        .map(|path| {
+            let svg = std::fs::read_to_string(path).unwrap();
+            let tree = usvg::Tree::from_str(&svg, &options()).unwrap();
+            let size = tree.size().to_int_size();
+            let mut pixels = resvg::tiny_skia::Pixmap::new(size.width(), size.height()).unwrap();
+            resvg::render(&tree, resvg::tiny_skia::Transform::identity(), &mut pixels.as_mut());
+            let picture = picture(&svg);
+            let (mut faults, mut samples) = (Vec::new(), 0);
+            let legend =
+                picture.texts.iter().filter(|t| t.panel.is_none() && FILLED.contains(&t.text.as_str()));
+            for entry in legend {
+                let sample =
+                    pixels.pixel((entry.rect.x0 - 28.0) as u32, entry.rect.middle().y as u32).unwrap();
+                let rows = |p: &Rect| (p.y0 as u32 + 2)..(p.y1 as u32 - 2);
+                let columns = |p: &Rect| (p.x0 as u32 + 2)..(p.x1 as u32 - 2);
+                let same =
+                    picture.panels.iter().flat_map(|p| rows(p).flat_map(|y| columns(p).map(move |x| (x, y))));
+                let count = same.filter(|(x, y)| pixels.pixel(*x, *y) == Some(sample)).take(40).count();
+                if count < 40 {
+                    faults.push(format!("{}: {:?} is drawn in no {sample:?}", path.display(), entry.text));
+                }
+                samples += 1;
+            }
+            (faults, samples)
+        })
+        .collect();
+    let faults: Vec<&String> = looked.iter().flat_map(|(faults, _)| faults).collect();
+    assert!(faults.is_empty(), "{} faults:\n{faults:#?}", faults.len());
+    assert!(looked.iter().map(|(_, samples)| samples).sum::<usize>() > 300);
 }
