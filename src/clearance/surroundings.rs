@@ -70,6 +70,7 @@ impl GateFrame {
 
 /// Kind of a standing thing, apart from its name in the plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Thing {
     /// The post on one side.
     Post(Side),

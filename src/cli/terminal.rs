@@ -40,7 +40,7 @@ pub fn paint(lines: &[Line], color: bool) -> String {
             Some(Verdict::Comfortable) => "\x1b[32m",
             Some(Verdict::Tight | Verdict::OnlyBackingIn) => "\x1b[33m",
             Some(Verdict::No) => "\x1b[31m",
-            None => "",
+            _ => "",
         };
         text.push_str(code);
         text.push_str(&line.text);

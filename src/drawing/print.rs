@@ -19,6 +19,7 @@ const LANGUAGE: &str = "en-US";
 
 /// The reason a drawing cannot be written.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum PrintError {
     /// The SVG cannot be read.
     #[error("the drawing cannot be read back: {0}")]

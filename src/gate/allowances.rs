@@ -66,6 +66,7 @@ pub struct Figure {
 
 /// Value of a [`Figure`].
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Measure {
     /// A length in meters.
     Length(f64),

@@ -41,6 +41,7 @@ pub struct RuleCheck<'a> {
 
 /// Outcome of a rule's check.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum RuleOutcome {
     /// The plan complies.
     Kept,

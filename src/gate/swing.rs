@@ -19,6 +19,7 @@ const LEAST_THICKNESS_M: f64 = 1e-4;
 
 /// Kind of obstacle that stops a leaf.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum StopKind {
     /// Something that stands: a wall, a tree, a parked car, ground that rises higher than the leaf's underside.
     Standing,

@@ -42,6 +42,7 @@ pub enum Round {
 
 /// The reason a text is not a length. Each message says what to write instead.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum LengthError {
     /// Nothing but blanks.
     #[error("the length is empty; write one with its unit, like \"12 ft\" or \"3.66 m\"")]

@@ -8,6 +8,7 @@ use crate::geometry::{Point, Pose, trig, wrap_angle};
 
 /// The reason a drawn line cannot be driven.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum RouteError {
     /// A leg has no two different points.
     #[error("leg {0} has no length; draw at least two different points")]

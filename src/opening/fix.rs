@@ -25,6 +25,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Kind of change that may correct a gate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum FixKind {
     /// A wider opening.
     Wider,
@@ -99,6 +100,7 @@ pub struct NoFix {
 
 /// Reason that a kind of change is no fix.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum WhyNone {
     /// Nothing up to this amount is enough (meters, radians; 0 for leaves), or what lies in between cannot be built.
     NotWithin(f64),

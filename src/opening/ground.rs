@@ -13,6 +13,7 @@ const BESIDE_RAD: f64 = 1e-7;
 
 /// Ground that tires may use in a study of a site. The far edge of a road is a limit in either case.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum GroundUse {
     /// Roads and drives as drawn, and nothing else.
     Drawn,

@@ -21,6 +21,7 @@ const MOST_BOTTOM_M: f64 = 2.0;
 
 /// End of a long thing that is meant, as the vehicle is driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum End {
     /// All of the thing: it is short.
     Whole,
@@ -44,6 +45,7 @@ impl End {
 
 /// A part of a vehicle that a driver or a spotter can see come level with something.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Reference {
     /// The front of the lead unit.
     FrontBumper,

@@ -40,6 +40,7 @@ pub struct ActiveConstraint {
 
 /// Kinds of active constraints.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum ConstraintKind {
     /// Something that stands, at the clearance.
     Contact,
@@ -181,6 +182,7 @@ pub struct Difference {
 
 /// A kind of change to a site.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Kind {
     /// The gate further from the road.
     Setback,

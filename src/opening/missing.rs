@@ -25,6 +25,7 @@ pub struct Missing {
 
 /// A change after which a turn is found.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Lacking {
     /// A larger yard; a foot or a quarter of a meter less was not enough.
     Room(MoreRoom),

@@ -110,6 +110,7 @@ pub struct Study {
 
 /// Lane that a path starts in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum CaseLane {
     /// The lane of the case's travel, before the gate.
     #[default]
@@ -195,6 +196,7 @@ impl Answer {
 
 /// Proof status of the gate as drawn where no path through it was found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum RuledOut {
     /// Proven: no maneuver of this kind passes the opening as drawn, where it is drawn.
     Proven,
@@ -215,6 +217,7 @@ impl RuledOut {
 
 /// Outcome of a search.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Outcome {
     /// A path passes, and its witness has been checked by a bound that holds between samples.
     Found,
@@ -294,6 +297,7 @@ impl DrawnGate {
 
 /// Verdict on a vehicle at the gate as drawn, by the visits it may make. Greater is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Verdict {
     /// Nothing found passes.
     No,

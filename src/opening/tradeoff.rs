@@ -15,6 +15,7 @@ use crate::site::{Gate, Site};
 
 /// Measure on a chart's horizontal axis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Axis {
     /// Distance of the gate line from the road, meters.
     Setback,

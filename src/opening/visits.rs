@@ -3,6 +3,7 @@ use crate::site::{Maneuver, Visit};
 
 /// The ways through the gate that must work, from each direction of travel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Demanded {
     /// Driving in.
     DriveIn,

@@ -28,6 +28,7 @@ const CUTS: (usize, usize) = (12, 4);
 
 /// Reason that a path is no answer.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Reason {
     /// It breaks a limit of the vehicle; with the limit.
     Limit(String),

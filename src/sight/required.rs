@@ -18,6 +18,7 @@ const NOISE: f64 = 1e-9;
 
 /// Kind of vehicle, as published time gaps distinguish it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Class {
     /// A car, a pickup, a van.
     PassengerCar,

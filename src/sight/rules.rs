@@ -33,6 +33,7 @@ pub struct Heights {
 
 /// Line along the road whose points must be seen, each by itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Along {
     /// The middle of the lane in which traffic comes.
     LaneCenter,
@@ -42,6 +43,7 @@ pub enum Along {
 
 /// Method by which a rule determines the distance that must be seen.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Distance {
     /// Distance that traffic covers in the time gap a driver needs, by vehicle and side: see [`super::gap_s`].
     TimeGap,
@@ -272,6 +274,7 @@ pub const SIGHT_RULES: [SightRule; 8] = [
 
 /// Position of a pedestrian triangle's corner on the drive.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum WalkCorner {
     /// One triangle on each side, its corner where the drive's edge meets the back of the sidewalk.
     DriveEdges,

@@ -79,6 +79,7 @@ pub struct Look {
 
 /// Outcome of a look: what is seen against what is required.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum LookOutcome {
     /// All that is required is seen.
     Enough,

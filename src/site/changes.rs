@@ -12,6 +12,7 @@ use crate::geometry::{Outline, Point, trig};
 
 /// A change to a site. Lengths in meters, angles in radians.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Change {
     /// The gate this much further from the road (nearer, if negative), square to the road's edge: gate line, posts,
     /// leaves, and the corners of fences that stand in the gate line. A fence that turns off the line stays joined to
@@ -48,6 +49,7 @@ const LEAST_ROAD_M: f64 = 1.5;
 
 /// The reason a change cannot be made to a site.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ChangeError {
     /// The faces, the middle or the front of the posts would be on a road.
     #[error("the gate would stand in the road")]

@@ -10,6 +10,7 @@ pub const MAX_PLAN_BYTES: u64 = 16 * 1024 * 1024;
 
 /// The reason a plan cannot be used.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum PlanError {
     /// The file is larger than any site plan.
     #[error(

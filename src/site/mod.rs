@@ -177,6 +177,7 @@ pub struct RoadEnds {
 
 /// Part of the road that a vehicle may use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum RoadUse {
     /// The whole width.
     Full,
@@ -355,6 +356,7 @@ pub struct Route {
 
 /// Point of a vehicle that follows a drawn route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum RouteTrack {
     /// Center of the lead unit's front axle.
     FrontAxle,
@@ -378,6 +380,7 @@ pub struct VehicleRequest {
 /// Without tire slip a path driven backward covers the same ground: backing out is driving in reversed, and driving out
 /// forward is backing in reversed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Visit {
     /// Drives in forward and backs out along the same path.
     DriveInBackOut,
@@ -421,6 +424,7 @@ impl From<Maneuver> for Visit {
 
 /// Maneuver that brings a vehicle in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Maneuver {
     /// Forward all the way.
     DriveIn,

@@ -14,6 +14,7 @@ const MOVED_M: f64 = 1e-6;
 
 /// The reason a changed plan cannot be written.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum RewriteError {
     /// The plan itself is at fault.
     #[error(transparent)]

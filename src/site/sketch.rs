@@ -104,6 +104,7 @@ impl Default for TapeMeasurements {
 
 /// The reason that measurements make no plan.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SketchError {
     /// A measure that must be more than zero is not, or is beyond a kilometer.
     #[error(

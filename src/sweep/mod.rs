@@ -91,6 +91,7 @@ impl Envelope {
 
 /// The reason there is no envelope.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SweepError {
     /// The tolerance is not a positive number, or finer than arithmetic allows.
     #[error("a swept path cannot be drawn to {0} m; give a tolerance of 0.00002 m or more")]

@@ -8,6 +8,7 @@ const ON_LINE_M: f64 = 1e-5;
 
 /// The reason an outline cannot be used.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum OutlineError {
     /// Fewer than three corners.
     #[error("has {0} corners; an outline needs at least 3")]

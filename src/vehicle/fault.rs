@@ -4,6 +4,7 @@ use crate::geometry::fault::list;
 
 /// The reason there is no vehicle.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum VehicleError {
     /// All faults found in the file, in its order. A contradiction with a value that is itself at fault is found once
     /// that value is fixed.

@@ -471,8 +471,8 @@ fn county(count: usize) -> (Vec<Place>, usize) {
 fn reasons(study: &Study) -> Vec<String> {
     let of_answers = study.cases.iter().flat_map(|case| [&case.bare, &case.comfortable]).filter_map(
         |answer| match &answer.outcome {
-            Outcome::Found => None,
             Outcome::Impossible(why) | Outcome::GaveUp(why) => Some(why.clone()),
+            _ => None,
         },
     );
     let of_turns = study.turns.iter().filter_map(|turn| turn.found.as_ref().err().cloned());

@@ -328,9 +328,9 @@ fn the_schedule_of_a_study() {
     let plan = plan_gate(&study, (&[wanted], &options), &asked, &|_| ());
     assert_eq!((plan.arrangements.len(), plan.schedule.len()), (7, 21));
     let rank = |verdict: Verdict| match verdict {
-        Verdict::No | Verdict::OnlyBackingIn => 0,
-        Verdict::Tight => 1,
         Verdict::Comfortable => 2_u8,
+        Verdict::Tight => 1,
+        _ => 0,
     };
     for of in &plan.arrangements {
         let words: Vec<u8> = plan.rows(of).map(|row| rank(row.passes[0])).collect();
