@@ -12,6 +12,7 @@ const WORTH_TELLING_M: f64 = 1.0;
 
 /// Result of an inspection.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Inspection {
     /// Opening that certainly suffices, meters; infinite when none does.
     pub opening_m: f64,

@@ -18,6 +18,7 @@ const BUILT_IN: &str = include_str!("../../examples/gate-allowances.json");
 
 /// The room and weight of a gate's hardware, beside its leaves.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Allowances {
     /// Origin of these figures; empty if the file does not name one.
     pub about: String,
@@ -55,6 +56,7 @@ pub struct Allowances {
 
 /// A figure of the file with its source.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Figure {
     /// Its name in the file: `hinge_gap`.
     pub name: String,

@@ -7,6 +7,7 @@ use crate::site::{Arrangement, Swing};
 
 /// A stock gate, built.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Assembly {
     /// Number of leaves and their motion.
     pub arrangement: Arrangement,
@@ -43,6 +44,7 @@ pub struct Assembly {
 
 /// Weight of one leaf in a material.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct LeafWeight {
     /// The material: "iron".
     pub material: String,

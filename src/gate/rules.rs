@@ -53,6 +53,7 @@ pub enum RuleOutcome {
 
 /// Difference between a plan and a rule.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Difference {
     /// The quantity checked: "the opening".
     pub what: String,
@@ -66,6 +67,7 @@ pub struct Difference {
 
 /// A rule that was checked.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct RuleFinding {
     /// The rule.
     pub rule: Rule,

@@ -31,6 +31,7 @@ pub enum StopKind {
 
 /// The obstacle that stops a leaf.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Stop {
     /// Its label.
     pub what: String,
@@ -42,6 +43,7 @@ pub struct Stop {
 
 /// A leaf and its swing.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct LeafSwing {
     /// The post it hangs on.
     pub side: Side,
@@ -61,6 +63,7 @@ pub struct LeafSwing {
 
 /// A sliding leaf and the room beside the opening.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct RunBack {
     /// The side it runs back to.
     pub side: Side,

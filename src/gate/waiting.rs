@@ -10,6 +10,7 @@ use crate::vehicle::{Unit, Vehicle};
 
 /// A vehicle waiting at the gate.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Waiting {
     /// Length of the vehicle with all it tows.
     pub length_m: f64,

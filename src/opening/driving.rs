@@ -29,6 +29,7 @@ const LOOK_M: f64 = 0.05;
 
 /// The driving instructions of one case at the gate as drawn.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Driving {
     /// Index into [`Study::cases`].
     pub case: usize,
@@ -41,6 +42,7 @@ pub struct Driving {
 
 /// Steps that a driver can follow, and the clearance that they keep.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Card {
     /// The position to line up in.
     pub line_up: LineUp,
@@ -54,6 +56,7 @@ pub struct Card {
 
 /// The starting position in the lane.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct LineUp {
     /// Side of the road from which the distance is measured.
     pub side: Side,
@@ -68,6 +71,7 @@ pub struct LineUp {
 
 /// One step of the driving instructions.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Step {
     /// Forward or reverse.
     pub direction: Direction,

@@ -74,6 +74,7 @@ impl FixKind {
 
 /// A change that corrects the gate, confirmed by a study of the changed plan.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Fix {
     /// Kind of change.
     pub kind: FixKind,
@@ -89,6 +90,7 @@ pub struct Fix {
 
 /// A kind of change that was not found to correct the gate.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct NoFix {
     /// Kind of change.
     pub kind: FixKind,
@@ -112,6 +114,7 @@ pub enum WhyNone {
 
 /// Changes that would correct the gate as drawn. Both lists empty: nothing needs to be corrected.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Fixes {
     /// Confirmed changes, by kind.
     pub found: Vec<Fix>,

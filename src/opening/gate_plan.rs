@@ -41,6 +41,7 @@ impl Default for GateOptions {
 
 /// Gate plan: the gate as drawn, and what to order.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct GatePlan {
     /// Space that the hardware takes up.
     pub allowances: Allowances,
@@ -70,6 +71,7 @@ pub struct GatePlan {
 
 /// Openings that each vehicle needs with an arrangement.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ArrangementNeeds {
     /// Number of leaves, and how they move.
     pub arrangement: Arrangement,
@@ -126,6 +128,7 @@ impl OpeningNeeds {
 
 /// One arrangement in one stock size.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ScheduleRow {
     /// The gate with its hardware.
     pub assembly: Assembly,

@@ -82,6 +82,7 @@ impl Reference {
 
 /// A place of the vehicle on its path, given by what stands beside it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Landmark {
     /// Part of the vehicle.
     pub reference: Reference,

@@ -16,6 +16,7 @@ use crate::vehicle::Vehicle;
 
 /// Active constraints of a path, and what other sites would save.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Limits {
     /// Active constraints, contacts first.
     pub binds: Vec<ActiveConstraint>,
@@ -27,6 +28,7 @@ pub struct Limits {
 
 /// An active constraint: something that leaves the path no room or play.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ActiveConstraint {
     /// Kind of constraint.
     pub kind: ConstraintKind,
@@ -151,6 +153,7 @@ fn locked_share(path: &Path, max_curvature: f64) -> f64 {
 
 /// Changes of the opening a vehicle needs, from all its directions of travel, with the site; measured by solving again.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Changes {
     /// True if the comfortable opening was followed; otherwise the bare one, where there is no comfortable one.
     pub comfortable: bool,
@@ -170,6 +173,7 @@ impl Changes {
 
 /// Effect of one kind of change on the opening.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Difference {
     /// Kind of change.
     pub kind: Kind,

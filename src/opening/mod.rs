@@ -342,6 +342,7 @@ impl From<DrawnGate> for Verdict {
 
 /// Openings that one vehicle needs: the largest over its travels, of the ways that count for the visits it may make.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct VehicleNeed {
     /// Index into [`Study::vehicles`].
     pub vehicle: usize,
@@ -357,6 +358,7 @@ pub struct VehicleNeed {
 
 /// Openings that backing in would need from every direction of travel, and its cost.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct BackingIn {
     /// Bare minimum.
     pub bare_opening_m: f64,

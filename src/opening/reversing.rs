@@ -12,6 +12,7 @@ const STEP_M: f64 = 0.05;
 
 /// Reversing on a path.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Reversing {
     /// Total distance, meters.
     pub total_m: f64,

@@ -38,6 +38,7 @@ pub struct Turn {
 
 /// Turn that was found.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct FoundTurn {
     /// True if it keeps the study's clearance; else it touches nothing.
     pub comfortable: bool,

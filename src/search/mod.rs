@@ -241,6 +241,7 @@ impl Effort {
 
 /// Result of a search.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Finding {
     /// The opening and its proof, when something passes.
     pub found: Option<Found>,

@@ -20,6 +20,7 @@ const ALIKE_M: f64 = 1e-6;
 
 /// Sight findings of a study.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct SightPlan {
     /// The speed on the road, as the plan gives it.
     pub speed: Option<Speed>,
@@ -31,6 +32,7 @@ pub struct SightPlan {
 
 /// Finding of a rule on sight of the road.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct RoadFinding {
     /// The rule.
     pub rule: SightRule,
@@ -44,6 +46,7 @@ pub struct RoadFinding {
 
 /// Look of one kind of vehicle to one side.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Look {
     /// Left or right of the driver who leaves.
     pub side: Side,
@@ -106,6 +109,7 @@ impl LookOutcome {
 
 /// Thing that hides a part of what must be seen.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Hider {
     /// Kind of thing.
     pub thing: Thing,

@@ -11,6 +11,7 @@ use crate::site::{Side, Site};
 
 /// Finding of a rule on pedestrians.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WalkFinding {
     /// The rule.
     pub rule: WalkRule,
@@ -20,6 +21,7 @@ pub struct WalkFinding {
 
 /// Triangle at a sidewalk, and the things that stand in it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WalkTriangle {
     /// Left or right of the driver who leaves.
     pub side: Side,

@@ -59,6 +59,7 @@ pub enum Cover {
 /// The ground truly covered lies inside `polygons` grown by `under_m`; `polygons` lie inside the ground truly covered
 /// grown by `over_m`. Neither exceeds the requested tolerance.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Envelope {
     /// The polygons: outer rings counterclockwise, holes clockwise, each ring closed by its first corner.
     pub polygons: MultiPolygon<f64>,
