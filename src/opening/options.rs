@@ -1,6 +1,7 @@
-//! Setters of [`StudyOptions`], so that a caller names only what differs from the usual.
-use super::StudyOptions;
+//! Setters of [`StudyOptions`] and [`Wanted`], so that a caller names only what differs from the usual.
+use super::{StudyOptions, Wanted};
 use crate::search::Effort;
+use crate::site::Visit;
 
 /// ```
 /// use wideenough::opening::StudyOptions;
@@ -49,5 +50,24 @@ impl StudyOptions {
     #[must_use]
     pub const fn with_tradeoff(self, tradeoff: bool) -> Self {
         Self { tradeoff, ..self }
+    }
+}
+
+/// ```
+/// use wideenough::{opening::Wanted, site::Visit, vehicle};
+/// let wanted = Wanted::from(vehicle::find("car").unwrap()).with_visits([Visit::TurnAround]).with_travels(["eastbound"]);
+/// assert_eq!((wanted.visits.len(), wanted.travels[0].as_str()), (1, "eastbound"));
+/// ```
+impl Wanted {
+    /// Sets the acceptable visits: any of them will do. None: driving in and backing out must work.
+    #[must_use]
+    pub fn with_visits(self, visits: impl IntoIterator<Item = Visit>) -> Self {
+        Self { visits: visits.into_iter().collect(), ..self }
+    }
+
+    /// Sets the directions of travel it must be able to come from, as compass words; none: all.
+    #[must_use]
+    pub fn with_travels(self, travels: impl IntoIterator<Item = impl Into<String>>) -> Self {
+        Self { travels: travels.into_iter().map(Into::into).collect(), ..self }
     }
 }
