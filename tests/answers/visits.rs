@@ -1,5 +1,6 @@
 //! A whole visit judged as it is made: other leaves without regard to the drawn ones, backing in by direction of
 //! travel, turns with the clearance that the ways in and out keep, and a schedule that accounts for a missing turn.
+use std::sync::OnceLock;
 use wideenough::geometry::length::FOOT_M;
 use wideenough::opening::{
     ArrangementNeeds, GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, plan_gate, study,
@@ -15,14 +16,28 @@ fn place(name: &str) -> Site {
     read(&std::fs::read_to_string(&file).expect(&file), name).expect(name)
 }
 
-/// A study of a site with the first vehicle of its plan, and the gate to order.
-fn studied(site: Site) -> (Study, GatePlan) {
+fn options() -> StudyOptions {
+    StudyOptions { changes: false, ..StudyOptions::default() }
+}
+
+/// The first vehicle of a plan.
+fn wanted(site: &Site) -> [Wanted; 1] {
     let of = &site.vehicles[0];
     let vehicle = find(&of.vehicle).expect("a vehicle of the library");
-    let wanted = [Wanted { vehicle, visits: of.visits.clone(), travels: of.travels.clone() }];
-    let options = StudyOptions { changes: false, ..StudyOptions::default() };
-    let mut done = study(site, &wanted, &options, &|_| ());
-    let plan = plan_gate(&done, (&wanted, &options), &GateOptions::default(), &|_| ());
+    [Wanted { vehicle, visits: of.visits.clone(), travels: of.travels.clone() }]
+}
+
+/// A study of a site with the first vehicle of its plan.
+fn studied_alone(site: Site) -> Study {
+    let wanted = wanted(&site);
+    study(site, &wanted, &options(), &|_| ())
+}
+
+/// A study of a site with the first vehicle of its plan, and the gate to order.
+fn studied(site: Site) -> (Study, GatePlan) {
+    let wanted = wanted(&site);
+    let mut done = studied_alone(site);
+    let plan = plan_gate(&done, (&wanted, &options()), &GateOptions::default(), &|_| ());
     done.gate = Some(plan.clone());
     (done, plan)
 }
@@ -30,6 +45,16 @@ fn studied(site: Site) -> (Study, GatePlan) {
 fn sliding(plan: &GatePlan) -> &ArrangementNeeds {
     let slides = |of: &&ArrangementNeeds| matches!(of.arrangement, Arrangement::Slide(_));
     plan.arrangements.iter().find(slides).expect("a sliding gate is always looked at")
+}
+
+/// The place with a single leaf, its vehicle free to make any visit: two tests look at it.
+fn any_visit() -> &'static (Study, GatePlan) {
+    static DONE: OnceLock<(Study, GatePlan)> = OnceLock::new();
+    DONE.get_or_init(|| {
+        let mut site = place("13-single-leaf-drawn");
+        site.vehicles[0].visits = Vec::new();
+        studied(site)
+    })
 }
 
 /// A gate that slides needs as much whether the plan draws it so or draws a leaf that swings: the drawn leaf decides
@@ -62,7 +87,7 @@ fn a_tight_gate_costs_no_stops() {
     wide.gate.left = wide.gate.left - along * 0.083;
     wide.gate.right = wide.gate.right + along * 0.083;
     let turns = |site: Site| -> Vec<(u32, bool)> {
-        let (done, _) = studied(site);
+        let done = studied_alone(site);
         let found =
             done.turns.iter().map(|turn| turn.found.as_ref().map(|turn| (turn.stops, turn.comfortable)));
         found.map(|turn| turn.expect("a turn")).collect()
@@ -97,9 +122,7 @@ fn a_missing_turn_is_in_the_schedule() {
 /// Backing in where driving in may do as well never needs more than driving in alone, nor passes less, whatever the leaves.
 #[test]
 fn either_way_needs_no_more_than_one() {
-    let mut site = place("13-single-leaf-drawn");
-    site.vehicles[0].visits = Vec::new();
-    let (_, plan) = studied(site);
+    let (_, plan) = any_visit();
     let mut compared = 0;
     for of in &plan.arrangements {
         let (drive, either) = (of.needs[0], of.backing_in[0].expect("backing in is looked at"));
@@ -122,15 +145,10 @@ fn either_way_needs_no_more_than_one() {
 /// The same place by driving in alone: with backing in as good as driving in, each direction counts by whichever does.
 #[test]
 fn backing_in_counts_by_direction() {
-    let mut site = place("13-single-leaf-drawn");
-    site.vehicles[0].visits = Vec::new();
-    let (either, back) = {
-        let mut both = site.clone();
-        both.vehicles[0].visits = vec![Visit::DriveInBackOut, Visit::BackInDriveOut];
-        let (done, _) = studied(both);
-        let (alone, _) = studied(site);
-        (done.needs[0].clone(), alone.needs[0].backing_in)
-    };
+    let mut both = place("13-single-leaf-drawn");
+    both.vehicles[0].visits = vec![Visit::DriveInBackOut, Visit::BackInDriveOut];
+    let either = studied_alone(both).needs[0].clone();
+    let back = any_visit().0.needs[0].backing_in;
     let back = back.expect("backing in needs less");
     assert_eq!(Some(back.bare_opening_m), either.bare_opening_m);
     assert_eq!(back.comfortable_opening_m, either.comfortable_opening_m);

@@ -12,6 +12,11 @@ use wideenough::site::{
 };
 use wideenough::vehicle::{Hitch, Part, PartKind, Steering, Tire, Unit, Vehicle};
 
+/// True if `EVERY_CASE` is set, as in `.ci/run`: tests of many alike cases then try all of them, and otherwise a part.
+pub fn every_case() -> bool {
+    std::env::var_os("EVERY_CASE").is_some()
+}
+
 /// A plan that is sound: a 20-ft road, a 14-ft gate 15 ft back, in feet.
 pub const PLAN: &str = r#"{ "type": "FeatureCollection",
   "plan": { "title": "Test yard", "coordinates": "local-ft", "units": "ft", "vehicles": ["car"] },

@@ -1,6 +1,7 @@
 //! Layout of the texts in every example's drawings, sheets and page, by the boxes they fill in the font that ships with
 //! the program: none overlaps another, none leaves its frame, none is missing that must be there.
 #![cfg(feature = "sheets")]
+use crate::common::every_case;
 use rayon::prelude::*;
 use resvg::usvg::{self, roxmltree};
 use std::path::{Path, PathBuf};
@@ -29,6 +30,8 @@ const EXAMPLES: [&str; 7] = [
     "town-lot",
     "workshop-lane",
 ];
+/// Those whose sheets are looked at unless every case is asked for: a turn, cards, sight, and a gate that is too narrow.
+const SOME: [&str; 3] = ["house-on-a-bend", "small-lane", "workshop-lane"];
 const PAPERS: [Paper; 4] = [Paper::Letter, Paper::Tabloid, Paper::A4, Paper::A3];
 
 fn root() -> PathBuf {
@@ -306,7 +309,8 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
     let texts = |lines: Vec<wideenough::report::Line>| lines.into_iter().map(|l| l.text).collect::<Vec<_>>();
     let mut faults = Vec::new();
     let (mut looked_at, mut cards, mut measured) = (0, 0, 0);
-    for example in EXAMPLES {
+    let examples = if every_case() { &EXAMPLES[..] } else { &SOME };
+    for example in examples {
         let study = made(example);
         let stems = file_stems(&study);
         for driving in &study.driving {
@@ -355,9 +359,12 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
         }
     }
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
-    assert!(looked_at > 5000, "only {looked_at} texts");
-    assert!(measured > 250, "only {measured} dimensions with both ends");
-    assert_eq!(cards, 30, "every way in of the examples that counts and passes has a card");
+    assert!(looked_at * EXAMPLES.len() > 5000 * examples.len(), "only {looked_at} texts");
+    assert!(measured * EXAMPLES.len() > 250 * examples.len(), "only {measured} dimensions with both ends");
+    if every_case() {
+        assert_eq!(cards, 30, "every way in of the examples that counts and passes has a card");
+    }
+    assert!(cards > 0, "no card was looked at");
 }
 
 /// The drawings a run of each example writes: golden.rs holds them to what the program writes now.

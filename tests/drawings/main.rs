@@ -1,5 +1,7 @@
 //! Drawings, sheets, pictures and the page: what they show, where their texts stand, and how other programs read them.
 mod browser;
+#[path = "../common/mod.rs"]
+mod common;
 mod crowding;
 mod drawing;
 mod page;

@@ -3,7 +3,7 @@
 use super::common::cards::as_written;
 use super::generator::{Place, read};
 use super::judge::{Fault, Judge};
-use super::{answers, maneuvers, options, places, settle};
+use super::{options, places, settle, study_of};
 use wideenough::motion::{Path, Segment, Trajectory};
 use wideenough::opening::{Answer, Card, DrawnGate, Driving, Outcome, Study, driving};
 
@@ -55,7 +55,7 @@ fn cards_do_what_they_say() {
     let (mut ways, mut cards, mut faults) = (0, 0, Vec::new());
     for place in places(9) {
         let site = read(&place.plan).expect("a sound plan");
-        let study = answers(&site, &maneuvers(&place), &options());
+        let study = study_of(&place, &site);
         for told in driving(&study, &options(), &|_| ()) {
             let case = told.of(&study);
             assert_ne!(case.drawn_gate, DrawnGate::No);

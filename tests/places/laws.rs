@@ -2,7 +2,7 @@
 //! stops or a longer search never give a wider opening.
 use super::generator::{self, AS_DRAWN, Axes, Place, drives_on};
 use super::judge::{Fault, Judge, widest};
-use super::{answers, maneuvers, options, places, settle};
+use super::{answers, maneuvers, options, places, settle, study_of};
 use geo::{Distance, Euclidean};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -273,7 +273,7 @@ fn seen() -> &'static Seen {
         let (mut book, mut judged) = (Book::default(), Judged::default());
         for place in places(USUAL) {
             let site = generator::read(&place.plan).expect("a sound plan");
-            let base = answers(&site, &maneuvers(&place), &options());
+            let base = study_of(&place, &site);
             of_one_study(&base, &place, &mut book);
             judged.look(&place, (&place.plan, &site), &base, "");
             for (index, law) in LAWS.iter().enumerate() {

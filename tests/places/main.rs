@@ -13,6 +13,7 @@ mod laws;
 use generator::{KINDS, Place, place};
 use judge::Fault;
 use std::collections::BTreeMap;
+use std::sync::{Arc, OnceLock};
 use wideenough::opening::{Study, StudyOptions, Wanted, study};
 use wideenough::site::{Maneuver, Site};
 use wideenough::vehicle::find;
@@ -60,6 +61,16 @@ fn maneuvers(place: &Place) -> Vec<Maneuver> {
 
 fn answers(site: &Site, maneuvers: &[Maneuver], options: &StudyOptions) -> Study {
     study(site.clone(), &wanted(site, maneuvers), options, &|_| ())
+}
+
+/// Study of a place as drawn; those of the usual seeds are made once for all tests.
+fn study_of(place: &Place, site: &Site) -> Arc<Study> {
+    static DONE: [OnceLock<Arc<Study>>; 9] = [const { OnceLock::new() }; 9];
+    let make = || Arc::new(answers(site, &maneuvers(place), &options()));
+    match usize::try_from(place.seed).ok().and_then(|seed| DONE.get(seed)) {
+        Some(done) => Arc::clone(done.get_or_init(make)),
+        None => make(),
+    }
 }
 
 /// Prints the number of faults of each kind, the worst first of each; fails if there is one.

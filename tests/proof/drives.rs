@@ -2,7 +2,9 @@
 //! The seed of a drive is all it takes to repeat it.
 use crate::common::drives::{Hemmed, Place, hemmed, hitches_fit};
 use crate::common::random::Random;
-use crate::common::{add_pole, apron, box_truck, car, gooseneck, narrow_road, pickup, skewed_site};
+use crate::common::{
+    add_pole, apron, box_truck, car, every_case, gooseneck, narrow_road, pickup, skewed_site,
+};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use wideenough::bound::{ProofBudget, at_least, closes_as_drawn, follows_together, is_closed};
@@ -13,13 +15,13 @@ use wideenough::search::{EDGE_TOLERANCE_M, Effort, Problem, least_width, narrowe
 use wideenough::site::{Anchor, Faces, Maneuver, Side};
 use wideenough::vehicle::{Vehicle, find};
 
-/// Range of seeds tried: more of them for a longer run.
-fn seeds(usual: u64) -> std::ops::Range<u64> {
-    let number = |name: &str, otherwise: u64| {
-        std::env::var(name).ok().and_then(|s| s.parse().ok()).unwrap_or(otherwise)
-    };
-    let first = number("PROOF_SEED", 0);
-    first..first + usual * number("PROOF_TIMES", 1)
+/// Range of seeds tried: `part` of them by default, the whole with `EVERY_CASE`, and `PROOF_TIMES` times the whole for a
+/// longer run.
+fn seeds(part: u64, whole: u64) -> std::ops::Range<u64> {
+    let number = |name: &str| std::env::var(name).ok().and_then(|s| s.parse::<u64>().ok());
+    let first = number("PROOF_SEED").unwrap_or(0);
+    let usual = if every_case() { whole } else { part };
+    first..first + number("PROOF_TIMES").map_or(usual, |times| whole * times)
 }
 
 fn rigid() -> Vec<Vehicle> {
@@ -120,13 +122,13 @@ fn hemmed_in(vehicles: &[Vehicle], seeds: std::ops::Range<u64>) -> usize {
 
 #[test]
 fn never_closes_what_a_rigid_vehicle_drove() {
-    let seeds = seeds(120);
+    let seeds = seeds(40, 120);
     assert!(2 * hemmed_in(&rigid(), seeds.clone()) as u64 > seeds.end - seeds.start);
 }
 
 #[test]
 fn never_closes_what_a_rig_drove() {
-    let seeds = seeds(36);
+    let seeds = seeds(24, 36);
     assert!(6 * hemmed_in(&rigs(), seeds.clone()) as u64 > seeds.end - seeds.start);
 }
 
@@ -229,7 +231,7 @@ fn no_drive_needs_less_than_is_proven() {
         }
         (seed, what, Some((proof, least, drives)))
     };
-    let seeds = seeds(20);
+    let seeds = seeds(20, 20);
     let places = seeds.end - seeds.start;
     let all: Vec<_> = seeds.into_par_iter().map(looked).collect();
     let (mut drives, mut told, mut worst) = (0, 0, f64::INFINITY);

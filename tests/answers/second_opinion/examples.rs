@@ -1,5 +1,6 @@
 //! The answers of the examples: the committed ones by the witnesses they list, and those of quick studies.
 use super::{EDGE_M, OPENING_OVER_M, SEAM_M, TINY_M, Worst, extent_v, measured, within_limits};
+use crate::common::every_case;
 use crate::common::plain::{Moment, contact, drive, look, polygon, ring_to_gate, standing};
 use geo::{Distance, Euclidean};
 use geo_types::Polygon;
@@ -184,8 +185,8 @@ fn the_committed_answers_hold() {
 /// less.
 #[test]
 fn answers_of_quick_studies_hold() {
-    let (mut worst, mut held) = (Worst::default(), 0);
-    for name in EXAMPLES {
+    let (mut worst, mut held, mut asked) = (Worst::default(), 0, 0);
+    for name in &EXAMPLES[..if every_case() { EXAMPLES.len() } else { 3 }] {
         let site = example(name);
         let wanted: Vec<Wanted> = site
             .vehicles
@@ -204,6 +205,7 @@ fn answers_of_quick_studies_hold() {
             for (kind, answer, clearance_m) in
                 [("bare", &case.bare, 0.0), ("comfortable", &case.comfortable, done.clearance_m)]
             {
+                asked += 1;
                 let (Outcome::Found, Some(path), Some(faces), Some(opening_m)) =
                     (&answer.outcome, &answer.witness, answer.faces_u_m, answer.opening_m)
                 else {
@@ -219,6 +221,6 @@ fn answers_of_quick_studies_hold() {
         }
     }
     worst.print("quick studies");
-    println!("quick studies: {held} answers of 88 found and held");
-    assert!(held >= 70, "only {held} answers were found");
+    println!("quick studies: {held} answers of {asked} found and held");
+    assert!(5 * held >= 4 * asked && held > 20, "only {held} answers of {asked} were found");
 }
