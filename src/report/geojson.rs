@@ -4,20 +4,22 @@
 //! counterclockwise and holes clockwise, every ring closed, geometries that cross the 180th meridian cut at it; it lies
 //! over an aerial photo in any map program. A plan sketched with a tape stays in the sketch's units, and says so in the
 //! same `plan` member it was read with.
-use super::decimal::{down, number, up};
+use super::decimal::{down, nearest, number, up};
 use super::degrees::{Steps, ring};
 use super::verdict::file_stems;
 use super::{clearance_word, drawn_path, layout};
+use crate::gate::{standing, swept};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path};
 use crate::opening::{Case, Study};
-use crate::site::{Faces, Frame, Gate};
+use crate::site::{Arrangement, Faces, Frame, Gate};
 use crate::sweep::Envelope;
 use geo::Area;
 use geo::orient::Direction;
 use geo::{Coord, LineString, MultiPolygon, Orient, Polygon};
 use geojson::{Feature, FeatureCollection, Geometry, GeometryValue, JsonObject, Position};
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
 /// Decimals of lengths among the properties: as in results.json.
 pub(super) const LENGTH_PLACES: u8 = 4;
@@ -29,14 +31,29 @@ const PATH_STEP_M: f64 = 0.2;
 ///
 /// For each case, in order: the ground the body covers, the wheel tracks, the path of the middle of the lead's rear
 /// axle (one line per leg), the posts where that path needs them, and the tight places. Before all cases come the posts
-/// as drawn and, for a gate that may stand anywhere along its line, those at the place where one opening serves all
+/// as drawn with the leaves standing open and the ground they sweep and, for a gate that may stand anywhere along its line, those at the place where one opening serves all
 /// vehicles best. A case without a way in adds nothing.
 #[must_use]
 pub fn geojson(study: &Study) -> String {
     let frame = study.site.frame;
     let mut features = Vec::new();
     let gate = &study.site.gate;
-    posts(&frame, gate, gate.drawn_faces(), "post as drawn", &JsonObject::new(), &mut features);
+    let mut as_drawn = JsonObject::new();
+    as_drawn.insert("opening_m".to_owned(), number(nearest(gate.opening_m(), LENGTH_PLACES)));
+    as_drawn.insert("leaves".to_owned(), json!(arrangement_word(gate.leaves.arrangement)));
+    posts(&frame, gate, gate.drawn_faces(), "post as drawn", &as_drawn, &mut features);
+    for swing in study.gate.iter().flat_map(|plan| &plan.swings) {
+        let about = [
+            ("post", json!(swing.side.word())),
+            ("reach_deg", number(down(swing.reach_rad.to_degrees(), 1))),
+        ];
+        for (kind, ring) in
+            [("ground a leaf sweeps", swept(gate, swing)), ("leaf standing open", standing(gate, swing))]
+        {
+            let area = areas(&frame, &[vec![Outline(ring)]]);
+            features.extend(area.map(|area| feature("", kind, area, &as_drawn, &about)));
+        }
+    }
     if let Some(placement) = &study.placement {
         let mut about = JsonObject::new();
         about.insert("clearance".to_owned(), json!(clearance_word(placement.comfortable)));
@@ -47,6 +64,7 @@ pub fn geojson(study: &Study) -> String {
         case_features(study, case, &stem, &mut features);
     }
     features.extend(super::sight_map::features(study));
+    name_all(&mut features);
     let foreign_members = match frame {
         Frame::LonLat { .. } => None,
         Frame::Local { meters_per_unit } => {
@@ -71,8 +89,13 @@ fn case_features(study: &Study, case: &Case, stem: &str, features: &mut Vec<Feat
     };
     put("case", json!(stem));
     put("vehicle", json!(vehicle.name));
+    put("title", json!(vehicle.title));
     put("travel", json!(case.travel));
     put("maneuver", json!(case.maneuver.word()));
+    let need = |opening: Option<f64>| opening.map_or(Value::Null, |m| number(up(m, LENGTH_PLACES)));
+    put("bare_opening_m", need(case.bare.opening_m));
+    put("comfortable_opening_m", need(case.comfortable.opening_m));
+    put("verdict", json!(case.drawn_gate.word()));
     put("clearance", json!(clearance_word(comfort)));
     put("opening_m", answer.opening_m.map_or(Value::Null, |m| number(up(m, LENGTH_PLACES))));
     let (body, tracks) = (case.covered.body(vehicle, path), case.covered.tires(vehicle, path));
@@ -97,7 +120,38 @@ fn case_features(study: &Study, case: &Case, stem: &str, features: &mut Vec<Feat
     }
 }
 
-/// A feature; its id is unlike any other's but for the tight places of a case, which have none.
+/// Gives an id to every feature without one: its kind with its case and post, and a number where there are several.
+fn name_all(features: &mut [Feature]) {
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    let names: Vec<String> = features
+        .iter()
+        .map(|feature| {
+            let word =
+                |key: &str| feature.property(key).and_then(Value::as_str).unwrap_or_default().to_owned();
+            let name = ["case", "kind", "post"].map(word).join(" ");
+            name.split_whitespace().collect::<Vec<_>>().join(" ")
+        })
+        .collect();
+    for (feature, name) in features.iter_mut().zip(&names).filter(|(feature, _)| feature.id.is_none()) {
+        let count = counts.entry(name.clone()).or_default();
+        *count += 1;
+        let several = names.iter().filter(|other| *other == name).count() > 1;
+        let id = if several { format!("{name} {count}") } else { name.clone() };
+        feature.id = Some(geojson::feature::Id::String(id));
+    }
+}
+
+/// The leaves of a gate in a word or two.
+const fn arrangement_word(arrangement: Arrangement) -> &'static str {
+    match arrangement {
+        Arrangement::None => "none",
+        Arrangement::Single(_) => "single",
+        Arrangement::Double => "double",
+        Arrangement::Slide(_) => "slide",
+    }
+}
+
+/// A feature. One with properties of its own gets its id with all others ([`name_all`]).
 pub(super) fn feature(
     stem: &str,
     kind: &str,

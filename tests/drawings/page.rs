@@ -215,6 +215,27 @@ fn geojson_keeps_the_rules_and_the_ground() {
                 assert!(area.is_valid(), "{kind}: {:?}", area.validation_errors());
             }
         }
+        // Every feature has an id of its own, and those of a case what a person filters by.
+        let mut ids: Vec<String> =
+            collection.features.iter().map(|f| format!("{:?}", f.id.clone().unwrap())).collect();
+        ids.sort_unstable();
+        let all = ids.len();
+        ids.dedup();
+        assert_eq!(ids.len(), all, "{ids:?}");
+        let results = value(&study);
+        let cases = results["cases"].as_array().unwrap();
+        let named = |stem: &str| cases.iter().find(|c| c["drawing"] == format!("{stem}.svg")).unwrap();
+        for feature in collection.features.iter().filter(|f| f.contains_property("case")) {
+            let of = |key: &str| feature.property(key).unwrap().clone();
+            let case = named(of("case").as_str().unwrap());
+            assert_eq!(of("verdict"), case["drawn_gate"]);
+            assert_eq!(of("bare_opening_m"), case["bare"]["opening_m"]);
+            assert_eq!(of("comfortable_opening_m"), case["comfortable"]["opening_m"]);
+            assert!(
+                of("title").as_str().unwrap().len() > of("vehicle").as_str().unwrap().len()
+                    || of("vehicle") == "car"
+            );
+        }
         for (kind, count) in [
             ("post as drawn", 2),
             ("body envelope", 4),
