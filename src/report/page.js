@@ -4,6 +4,8 @@
   var SPEED = 3;
   // Without motion: one stop a second, this far apart.
   var STOP = 2;
+  // Milliseconds it stands to turn its wheels where the direction changes.
+  var DWELL = 1500;
   var calm = window.matchMedia("(prefers-reduced-motion: reduce)");
   var stopOther = null;
   document.documentElement.classList.add("live");
@@ -18,7 +20,11 @@
     var said = player.querySelector(".said"), hitches = player.querySelectorAll(".hitch");
     var units = played.querySelectorAll(".moving .unit"), gap = played.querySelector(".moving .gap");
     var steered = played.querySelectorAll(".moving .steered");
-    var timer = 0, at = 0, before = 0;
+    var timer = 0, at = 0, before = 0, stood = 0;
+    // The index of the first of two poses at the same place, with the wheels turned from one to the other; those passed.
+    var stops = poses.map(function (p, i) { return i; }).filter(function (i) {
+      return i < last && poses[i + 1].station_m - poses[i].station_m < 1e-6;
+    }), passed = 0;
 
     // The vehicle where it is a part `f` of the way from one pose to the next; the numbers are those of the first.
     function draw(index, f) {
@@ -31,7 +37,11 @@
       });
       var wheel = between(here.steer_deg, next.steer_deg);
       steered.forEach(function (node) { node.setAttribute("transform", "rotate(" + wheel + ")"); });
-      var g = f === 0 ? here.gap : null;
+      // While it moves the gap is drawn between the two poses, as long as both are near the same thing.
+      var g = here.gap, to = next.gap;
+      if (g && to && Math.abs(g[2] - to[2]) + Math.abs(g[3] - to[3]) < 1) {
+        g = g.map(function (v, i) { return between(v, to[i]); });
+      } else if (f > 0) { g = null; }
       gap.setAttribute("d", g ? "M" + g[0] + " " + g[1] + "L" + g[2] + " " + g[3] : "");
       text(player.querySelector(".way"), here.words.way);
       text(player.querySelector(".steer"), here.words.steer);
@@ -60,11 +70,24 @@
       return i;
     }
     function frame(now) {
-      at += Math.min(now - before, 100) / 1000 * SPEED;
+      var passing = Math.min(now - before, 100);
       before = now;
+      var stop_at = stops[passed];
+      if (passed < stops.length && at >= poses[stop_at].station_m && stood < DWELL) {
+        stood += passing;
+        draw(stop_at, Math.min(stood / DWELL, 1));
+        text(player.querySelector(".way"), poses[stop_at].words.way + " \u2013 stop, turn the wheels");
+        if (stood >= DWELL) { passed += 1; stood = 0; at = poses[stop_at + 1].station_m + 1e-9; }
+        timer = window.requestAnimationFrame(frame);
+        return;
+      }
+      at += passing / 1000 * SPEED;
+      if (passed < stops.length && at >= poses[stop_at].station_m) { at = poses[stop_at].station_m; }
       var i = indexAt(at);
+      if (passed < stops.length && i > stop_at) { i = stop_at; }
       if (i >= last) { draw(last, 0); stop(true); return; }
-      draw(i, (at - poses[i].station_m) / (poses[i + 1].station_m - poses[i].station_m));
+      var span = poses[i + 1].station_m - poses[i].station_m;
+      draw(i, span > 0 ? (at - poses[i].station_m) / span : 0);
       timer = window.requestAnimationFrame(frame);
     }
     function step() {
@@ -78,6 +101,8 @@
       if (stopOther) { stopOther(); }
       if (+slider.value >= last) { draw(0, 0); }
       at = poses[+slider.value].station_m;
+      stood = 0;
+      passed = stops.filter(function (i) { return i < +slider.value; }).length;
       text(said, "");
       text(play, "Pause");
       stopOther = function () { stop(false); };
@@ -100,5 +125,13 @@
     // Shown in the gate where it matters most, rather than out on the road.
     draw(data.tight, 0);
   }
+  // A link leads to a way in that may be folded away.
+  function unfold() {
+    var id = decodeURIComponent(window.location.hash.slice(1)), node = id && document.getElementById(id);
+    var folded = node && node.closest("details");
+    if (folded && !folded.open) { folded.open = true; node.scrollIntoView(); }
+  }
+  window.addEventListener("hashchange", unfold);
   document.querySelectorAll(".player").forEach(start);
+  unfold();
 }());

@@ -17,10 +17,10 @@ use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
 use crate::drawing::{
-    NO_STEPS, case_figures, driving_words, kept_words, sight_figure, sight_shown, turn_figure,
+    NO_STEPS, case_figures, driving_words, kept_words, sight_figure, sight_shown, turn_figure, waiting_figure,
 };
-use crate::geometry::length::{show_drawn, show_kept, whole_words};
-use crate::opening::{Case, Driving, Study, Turn, Verdict};
+use crate::geometry::length::{Round, show, show_drawn, show_kept, whole_words};
+use crate::opening::{Case, Driving, Study, Turn, VehicleNeed, Verdict};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
@@ -36,7 +36,8 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 
 pub fn page(study: &Study) -> String {
     let site = &study.site;
     let stems = file_stems(study);
-    let (cases, roles) = cases(study, &stems);
+    let deciding = deciding_vehicle(study);
+    let (cases, roles) = cases(study, &stems, deciding);
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -49,26 +50,27 @@ pub fn page(study: &Study) -> String {
             }
             body {
                 (PreEscaped(page_definitions()))
-                header {
-                    h1 { (site.title) }
+                header { h1 { (site.title) } }
+                main {
+                    (verdict(study, deciding))
                     p { (kept(&sentence_start(after_title(&heading(study), &site.title)))) "." }
                     @if !site.note.is_empty() { p class="note" { (site.note) } }
-                }
-                main {
-                    (verdict(study))
-                    section aria-labelledby="needs" {
-                        h2 id="needs" { "What each way in needs" }
-                        (table(study, &stems))
-                        p class="small" {
-                            "Bare touches nothing and keeps no clearance. Comfortable keeps "
-                            (show_kept(study.clearance_m, site.units))
-                            " from everything that stands."
+                    div class="columns" {
+                        section aria-labelledby="needs" {
+                            h2 id="needs" { "What each way in needs" }
+                            (table(study, &stems))
+                            p class="small" {
+                                "Bare touches nothing and keeps no clearance. Comfortable keeps "
+                                (show_kept(study.clearance_m, site.units))
+                                " from everything that stands."
+                            }
                         }
+                        (told("mend", "What would mend it", fix_lines(study).into_iter().map(|line| line.text).collect()))
+                        (told("saves", "What would make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
+                        (told("gate", "The gate as drawn", gate_sentences(study)))
                     }
-                    (told("mend", "What would mend it", fix_lines(study).into_iter().map(|line| line.text).collect()))
-                    (told("saves", "What would make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
+                    (waiting(study, deciding))
                     (charts(study))
-                    (told("gate", "The gate as drawn", gate_sentences(study)))
                     (sight(study))
                     (schedule(study))
                     section aria-labelledby="ways" {
@@ -80,6 +82,7 @@ pub fn page(study: &Study) -> String {
                         h2 id="read" { "How to read this" }
                         ul { @for line in remarks(study) { li { (kept(&line.text)) } } }
                     }
+                    (files(study))
                 }
                 script { (PreEscaped(SCRIPT)) }
             }
@@ -121,20 +124,55 @@ const fn sign(verdict: Verdict) -> &'static str {
     }
 }
 
-/// Verdict on the gate, then on each vehicle.
-fn verdict(study: &Study) -> Markup {
+/// Index of the vehicle that decides the width: the first with the largest need in comfort, a need that is not known being
+/// larger than any.
+fn deciding_vehicle(study: &Study) -> Option<usize> {
+    let need = |of: &&VehicleNeed| of.comfortable_opening_m.unwrap_or(f64::INFINITY);
+    let most = study.needs.iter().rev().max_by(|a, b| need(a).total_cmp(&need(b)))?;
+    Some(most.vehicle)
+}
+
+/// The case of the deciding vehicle that the top of the page shows.
+fn deciding_case(study: &Study, deciding: Option<usize>) -> Option<usize> {
+    study.needs.iter().find(|need| Some(need.vehicle) == deciding)?.governed_by
+}
+
+/// The answer: verdict on the gate, the width that all vehicles need in large type, a picture, then each vehicle.
+fn verdict(study: &Study, deciding: Option<usize>) -> Markup {
     let mut lines = verdicts(study);
     // One line per vehicle comes before the one on the gate.
     let first = study.needs.len().min(lines.len().saturating_sub(1));
     let overall = if lines.is_empty() { Line::plain("") } else { lines.remove(first) };
+    let units = study.site.units;
+    let all = study.needs.iter().map(|need| need.comfortable_opening_m).collect::<Option<Vec<f64>>>();
+    let most = all.and_then(|needs| needs.into_iter().reduce(f64::max));
+    let case = deciding_case(study, deciding);
+    let figures = case.and_then(|index| Some((case_figures(study, index)?, study.cases.get(index)?)));
     html! {
-        section aria-labelledby="verdict" {
-            h2 id="verdict" { "The verdict" }
+        section class="answer" aria-labelledby="verdict" {
+            h2 id="verdict" class="unseen" { "The verdict" }
             p class={ "verdict " (class(overall.verdict)) } {
                 @if let Some(verdict) = overall.verdict {
                     span class="sign" aria-hidden="true" { (sign(verdict)) } " "
                 }
                 strong { (kept(&overall.text)) }
+            }
+            dl class="widths" {
+                div {
+                    dt { "All vehicles need, in comfort" }
+                    dd { (most.map_or_else(|| "not known".to_owned(), |m| kept(&show(m, units, Round::Up)))) }
+                }
+                div { dt { "The gate as drawn" } dd { (kept(&show_drawn(study.site.gate.opening_m(), units))) } }
+            }
+            @if let Some((figures, case)) = figures {
+                figure class="figures" {
+                    (PreEscaped(figures.gate))
+                    figcaption {
+                        "At the gate as drawn, from above, the road below: the "
+                        (study.vehicles.get(case.vehicle).map_or("vehicle", |v| v.title.as_str()))
+                        ", " (way_in(study, case)) "."
+                    }
+                }
             }
             ul class="verdicts" {
                 @for line in &lines {
@@ -145,6 +183,37 @@ fn verdict(study: &Study) -> Markup {
                         (kept(&line.text))
                     }
                 }
+            }
+        }
+    }
+}
+
+/// The leaves and the room to wait off the road, for the deciding vehicle.
+fn waiting(study: &Study, deciding: Option<usize>) -> Markup {
+    let shown = deciding.and_then(|index| Some((waiting_figure(study, index)?, study.vehicles.get(index)?)));
+    html! {
+        @if let Some((picture, vehicle)) = shown {
+            figure class="figures" {
+                (PreEscaped(picture))
+                figcaption { "Leaves and waiting room, the road below: the " (vehicle.title) " waits for the gate." }
+            }
+        }
+    }
+}
+
+/// Links to the files that are written beside the page.
+fn files(study: &Study) -> Markup {
+    let schedule = study.gate.is_some().then_some((SCHEDULE_FILE, "every gate size with its hardware"));
+    let files = [
+        ("table.txt", "the answers in plain text"),
+        ("results.json", "every number, for programs"),
+        ("study.geojson", "paths and ground covered, for map programs"),
+    ];
+    html! {
+        section aria-labelledby="files" {
+            h2 id="files" { "Files beside this page" }
+            ul class="files" {
+                @for (name, what) in files.into_iter().chain(schedule) { li { a href=(name) { (name) } ": " (what) } }
             }
         }
     }
@@ -311,14 +380,30 @@ fn legend(roles: &[Role]) -> Markup {
     }
 }
 
-/// Section of all cases by vehicle, and the roles that their drawings show.
-fn cases(study: &Study, stems: &[String]) -> (Markup, Vec<Role>) {
+/// Section of all cases by vehicle, the deciding one first and the others folded, and the roles that their drawings show.
+fn cases(study: &Study, stems: &[String], deciding: Option<usize>) -> (Markup, Vec<Role>) {
     let mut roles: Vec<Role> = Vec::new();
-    let page = html! {
-        @for (index, vehicle) in study.vehicles.iter().enumerate() {
-            h3 { (sentence_start(&vehicle.title)) }
-            @for i in of_vehicle(study, index) { (case(study, i, &stems[i], &mut roles)) }
+    let mut order: Vec<usize> = (0..study.vehicles.len()).collect();
+    order.sort_by_key(|index| Some(*index) != deciding);
+    let top = deciding_case(study, deciding);
+    let mut of = |index: usize| {
+        html! {
+            @for i in of_vehicle(study, index) { (case(study, i, &stems[i], top == Some(i), &mut roles)) }
             @for of_it in study.turns.iter().filter(|turn| turn.vehicle == index) { (turn(study, of_it, &mut roles)) }
+        }
+    };
+    let page = html! {
+        @for (place, index) in order.into_iter().enumerate() {
+            @let title = sentence_start(&study.vehicles[index].title);
+            @if place == 0 {
+                h3 { (title) }
+                (of(index))
+            } @else {
+                details class="vehicle" {
+                    summary { h3 { (title) } }
+                    (of(index))
+                }
+            }
         }
     };
     roles.sort_unstable();
@@ -326,7 +411,8 @@ fn cases(study: &Study, stems: &[String]) -> (Markup, Vec<Role>) {
     (page, roles)
 }
 
-fn case(study: &Study, index: usize, stem: &str, roles: &mut Vec<Role>) -> Markup {
+/// A way in; its picture of the gate is left out where it stands at the top of the page.
+fn case(study: &Study, index: usize, stem: &str, on_top: bool, roles: &mut Vec<Role>) -> Markup {
     let case = &study.cases[index];
     let figures = case_figures(study, index);
     roles.extend(figures.iter().flat_map(|f| f.roles.iter().copied()));
@@ -334,7 +420,7 @@ fn case(study: &Study, index: usize, stem: &str, roles: &mut Vec<Role>) -> Marku
     html! {
         article class="case" id=(stem) aria-labelledby={ (stem) "-name" } {
             h4 id={ (stem) "-name" } { (sentence_start(&way_in(study, case))) }
-            p { (kept(&case_sentence(study, case))) }
+            p { (kept(&case_sentence(study, case))) " " a href={ (stem) ".svg" } { "Drawing" } }
             @if let Some(figures) = figures {
                 div class="figures" {
                     div class="played" {
@@ -345,9 +431,11 @@ fn case(study: &Study, index: usize, stem: &str, roles: &mut Vec<Role>) -> Marku
                         @if let Some(way) = way { (player(&way, stem)) }
                     }
                     div class="gate" {
-                        figure {
-                            (PreEscaped(figures.gate))
-                            figcaption { "At the gate, from above, the road below." }
+                        @if !on_top {
+                            figure {
+                                (PreEscaped(figures.gate))
+                                figcaption { "At the gate, from above, the road below." }
+                            }
                         }
                         @if let Some(narrowest) = figures.narrowest {
                             figure class="narrowest" {

@@ -173,6 +173,15 @@ fn the_page_plays_in_a_browser() {
         "Test <b>yard</b> & </script>"
     );
     assert_eq!(browser.ask("return document.querySelectorAll('.player:not([hidden])').length"), 4);
+    // A link in the table unfolds the way in that it leads to.
+    let folded = "return document.querySelector('details.vehicle').open";
+    assert_eq!(browser.ask(folded), false);
+    browser.click("a[href='#car-westbound-drive-in']");
+    let unfolded = (0..50).any(|_| {
+        std::thread::sleep(Duration::from_millis(20));
+        browser.ask(folded) == true
+    });
+    assert!(unfolded, "the link leads to something folded away");
     let cases = results["cases"].as_array().unwrap();
     let stems: Vec<&str> =
         cases.iter().map(|c| c["drawing"].as_str().unwrap().trim_end_matches(".svg")).collect();
@@ -233,6 +242,37 @@ fn the_page_plays_in_a_browser() {
     let stopped = browser.ask(&slider);
     std::thread::sleep(Duration::from_millis(400));
     assert_eq!(browser.ask(&slider), stopped);
+    // Where the direction changes it stands, says so and turns its wheels before it drives on; while it moves, the gap to
+    // what is near stays drawn.
+    let stem = stems.iter().find(|stem| stem.contains("back-in")).unwrap();
+    let of = |what: &str| format!("return document.getElementById('{stem}').querySelector('{what}')");
+    let at_stop = browser.ask(&format!(
+        "var p = JSON.parse(document.getElementById('{stem}').querySelector('.poses').textContent).poses, i = 0; \
+         while (p[i + 1].station_m - p[i].station_m > 1e-6) {{ i += 1; }} \
+         var s = document.getElementById('{stem}-slider'); s.value = i - 1; s.dispatchEvent(new Event('input')); return i;"
+    ));
+    browser.click(&format!("#{stem} .play"));
+    let (mut said, mut gap, mut wheels) = (false, false, Vec::new());
+    for _ in 0..60 {
+        std::thread::sleep(Duration::from_millis(50));
+        let words = browser.ask(&format!("{}.textContent", of(".way")));
+        if words.as_str().unwrap().contains("stop, turn the wheels") {
+            said = true;
+            assert_eq!(
+                browser.ask(&format!("return +document.getElementById('{stem}-slider').value")),
+                at_stop
+            );
+            wheels.push(
+                browser.ask(&format!("{}.getAttribute('transform')", of(".moving .steered"))).to_string(),
+            );
+        }
+        gap |= browser.ask(&format!("{}.getAttribute('d')", of(".moving .gap"))) != "";
+    }
+    wheels.dedup();
+    assert!(said && wheels.len() > 1, "it stands and turns its wheels: {wheels:?}");
+    assert!(gap, "the gap is drawn while it moves");
+    browser.ask(&format!("var b = document.getElementById('{stem}').querySelector('.play'); if (b.textContent === 'Pause') {{ b.click(); }}"));
+    let stem = stems[0];
     // A reader who prefers reduced motion gets steps instead.
     let calm = json!({ "features": [{ "name": "prefers-reduced-motion", "value": "reduce" }] });
     browser.command("Emulation.setEmulatedMedia", &calm);
@@ -247,6 +287,10 @@ fn the_page_plays_in_a_browser() {
     assert!(stepped, "it makes no step");
     browser.click(&format!("#{stem} .play"));
 
+    stands_up(&browser);
+    let dark = json!({ "features": [{ "name": "prefers-color-scheme", "value": "dark" }] });
+    browser.command("Emulation.setEmulatedMedia", &dark);
+    assert_ne!(browser.ask("return getComputedStyle(document.body).backgroundColor"), "rgb(255, 255, 255)");
     stands_up(&browser);
     // The accessibility tree that the browser gives a screen reader.
     let tree = browser.command("Accessibility.getFullAXTree", &json!({}));
@@ -266,7 +310,9 @@ fn the_page_plays_in_a_browser() {
 /// Checks the page on a desktop and on a phone: nothing wider than the screen, nothing that [`CHECK`] or axe-core
 /// finds.
 fn stands_up(browser: &Browser) {
-    for (name, width, height, mobile) in [("desktop", 1280, 900, false), ("phone", 360, 740, true)] {
+    for (name, width, height, mobile) in
+        [("desktop", 1280, 900, false), ("tablet", 768, 1024, true), ("phone", 360, 740, true)]
+    {
         browser.size(width, height, mobile);
         let wide = browser.ask("return document.documentElement.scrollWidth").as_u64().unwrap();
         assert!(wide <= u64::from(width), "{name}: the page is {wide} pixels wide");

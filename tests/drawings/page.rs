@@ -4,7 +4,8 @@ use geo::{Area, Validation};
 use geojson::{FeatureCollection, GeometryValue};
 use serde_json::Value;
 use std::sync::OnceLock;
-use wideenough::geometry::{Outline, Point, Pose};
+use wideenough::geometry::length::Round;
+use wideenough::geometry::{Outline, Point, Pose, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
 use wideenough::opening::{Case, Contact, DrawnWay, Outcome, Placement, Study, StudyOptions, Wanted, study};
 use wideenough::report::{geojson, page, value};
@@ -46,6 +47,12 @@ fn ways(page: &str) -> Vec<Value> {
     ways
 }
 
+/// The poses of the way in of this name.
+fn way(page: &str, stem: &str) -> Value {
+    let article = page.split(&format!("<article class=\"case\" id=\"{stem}\"")).nth(1).unwrap();
+    ways(&article[..article.find("</article>").unwrap()]).remove(0)
+}
+
 /// Parses a path of results.json.
 fn path(witness: &Value) -> Path {
     let start = &witness["start"];
@@ -73,10 +80,11 @@ fn number(value: &Value) -> f64 {
 #[test]
 fn the_page_shows_the_gaps_of_results_json() {
     let study = made();
-    let (results, ways) = (value(study), ways(&page(study)));
-    assert_eq!(ways.len(), 4);
+    let (results, page) = (value(study), page(study));
+    assert_eq!(ways(&page).len(), 4);
     let mut compared = 0;
-    for (case, way) in results["cases"].as_array().unwrap().iter().zip(&ways) {
+    for case in results["cases"].as_array().unwrap() {
+        let way = way(&page, case["drawing"].as_str().unwrap().trim_end_matches(".svg"));
         let poses = way["poses"].as_array().unwrap();
         assert!(poses.len() > 60, "{}", poses.len());
         for contact in case["drawn_contacts"].as_array().unwrap() {
@@ -171,6 +179,38 @@ fn markup_in_texts_stays_text() {
     let mut said = words.iter().flat_map(|way| way["poses"].as_array().unwrap());
     assert!(said.any(|p| p["words"]["gap"].as_str().unwrap().contains(nasty)), "{}", words[0]);
     assert!(text.contains("&lt;script&gt;alert(1)"));
+}
+
+/// The page begins with the verdict, the width that all vehicles need in large type and the gate; the vehicle that needs
+/// most comes first, the other one is folded away; the drawings and files are linked.
+#[test]
+fn the_answer_comes_first() {
+    let study = made();
+    let (text, results) = (page(study), value(study));
+    let needs = results["vehicles"].as_array().unwrap();
+    let most = needs.iter().map(|n| number(&n["comfortable_opening_m"])).fold(0.0, f64::max);
+    assert_eq!(number(&needs[1]["comfortable_opening_m"]), most, "the trailer decides");
+    let large = wideenough::geometry::length::show(most, Units::Feet, Round::Up);
+    let large = large.replace(' ', "\u{a0}").replace('"', "&quot;");
+    let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words} is missing"));
+    let order = [
+        "class=\"verdict ",
+        &format!("<dd>{large}</dd>"),
+        "At the gate as drawn, from above",
+        "id=\"needs\"",
+        "id=\"pickup-bumper-pull-20-eastbound-drive-in\"",
+        "<details class=\"vehicle\">",
+        "id=\"car-eastbound-drive-in\"",
+        "href=\"results.json\"",
+    ]
+    .map(at);
+    assert!(order.is_sorted(), "{order:?}");
+    assert_eq!(text.matches("<details class=\"vehicle\">").count(), 1);
+    assert_eq!(text.matches("At the gate, from above").count(), 3 + 4, "each gate once, and four titles");
+    for case in results["cases"].as_array().unwrap() {
+        let file = case["drawing"].as_str().unwrap();
+        assert!(text.contains(&format!("href=\"{file}\"")), "{file}");
+    }
 }
 
 fn rings(value: &GeometryValue) -> Vec<Vec<Vec<Point>>> {
