@@ -328,23 +328,23 @@ impl<'a> Drawn<'a> {
         panel
     }
 
-    /// The points a view of the gate close up must show.
-    pub(super) fn gate_interest(&self) -> Vec<Point> {
+    /// The points a view of the gate close up must show, with this share of the opening beside each post: with a half there
+    /// is room for the label of the tightest place.
+    pub(super) fn gate_interest(&self, beside: f64) -> Vec<Point> {
         let gate = &self.site().gate;
         let Faces { mut left, mut right } = gate.drawn_faces();
         let needed = gate::needed_faces(gate, &self.case.bare).filter(|_| self.through.is_none());
         for Faces { left: l, right: r } in self.faces().into_iter().chain(needed) {
             (left, right) = (left.min(l), right.max(r));
         }
-        // Room beside the posts for the label of the tightest place.
-        let beside = gate.post.width_m + 0.55 * (right - left).max(2.0);
-        let depth = 0.55 * (right - left).max(2.0);
+        let depth = beside.max(0.4) * (right - left).max(2.0);
+        let beside = gate.post.width_m + beside * (right - left).max(2.0);
         let corners = [(left - beside, -depth), (right + beside, depth)];
         corners.map(|(u, v)| gate.to_site(Point::new(u, v))).to_vec()
     }
 
     pub(super) fn gate_panel(&self, width: f64) -> Panel {
-        let view = View::around(&self.gate_interest(), self.site().gate.inward, width, 0.0, 0.6, 0.75);
+        let view = View::around(&self.gate_interest(0.55), self.site().gate.inward, width, 0.0, 0.6, 0.75);
         self.gate_panel_in(view)
     }
 
@@ -359,11 +359,11 @@ impl<'a> Drawn<'a> {
                 items.extend(through::hit_items(gate, way));
                 Vec::new()
             }
-            None => vec![(&self.case.bare, "bare minimum"), (&self.case.comfortable, "comfortable")],
+            None => vec![(&self.case.bare, "bare"), (&self.case.comfortable, "comfortable")],
         };
         // The opening the panel is about comes first.
         let word = self.answer.map_or("", |(_, word)| word);
-        needed.sort_by_key(|(_, of)| *of != word);
+        needed.sort_by_key(|(_, of)| !word.starts_with(of));
         items.extend(gate::opening_dimensions(self.site(), &needed));
         let labels = self.contact_items(&mut items, &view);
         let at = if self.through.is_some() { "At the gate as drawn" } else { "At the gate" };
@@ -373,7 +373,7 @@ impl<'a> Drawn<'a> {
 
     /// A smaller picture of the gate close up, for the narrowest opening.
     fn narrowest_panel(&self, width: f64) -> Panel {
-        let view = View::around(&self.gate_interest(), self.site().gate.inward, width, 0.0, 0.58, 0.6);
+        let view = View::around(&self.gate_interest(0.55), self.site().gate.inward, width, 0.0, 0.58, 0.6);
         let opening_m = self.answer.and_then(|(answer, _)| answer.opening_m).unwrap_or_default();
         let word = self.answer.map_or("", |(_, word)| word);
         let heading = format!("The narrowest opening, {word}: {}", self.length(opening_m, Round::Up));

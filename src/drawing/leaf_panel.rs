@@ -14,6 +14,9 @@ use crate::vehicle::Vehicle;
 /// Page units between two dimension lines, as beside the opening.
 const ROW: f64 = 34.0;
 
+/// Length of a vehicle still in the road that is shown.
+const IN_ROAD_M: f64 = 6.5;
+
 /// The panel for one vehicle of a study, of this width; `None` if the study does not include the gate.
 #[must_use]
 pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<Panel> {
@@ -34,8 +37,12 @@ pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<P
     let rear_v = -(wait.outside_back_m + wait.length_m);
     let half = 0.5 * plan.column_face_m;
     // Room for three dimension lines beyond the leaves, whatever the scale will be.
-    let beyond = deepest + 0.3 * (deepest - rear_v);
-    let mut interest = vec![at(-half - 1.0, beyond), at(half + 1.0, rear_v.min(foremost))];
+    let beyond = deepest
+        + 0.3 * (deepest - rear_v.max(-wait.outside_back_m - wait.outside_room_m.max(0.0) - IN_ROAD_M));
+    // What stands in the road is shown as far as makes it plain, so that the gate stays large.
+    let edge_v = -wait.outside_back_m - wait.outside_room_m.max(0.0);
+    let shown_v = rear_v.max(edge_v - IN_ROAD_M);
+    let mut interest = vec![at(-half - 1.0, beyond), at(half + 1.0, shown_v.min(foremost))];
     interest.extend(arcs.iter().flatten().copied());
     let view = View::around(&interest, gate.inward, width, 0.8, 0.6, 1.1);
     let mut items = ground_items(site);
@@ -48,6 +55,10 @@ pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<P
     items.extend(vehicle_items(study, vehicle, wait));
     items.extend(dimensions(study, plan, wait, deepest * view.scale + 46.0));
     let mut labels = stops(plan, &mut items, &view);
+    if rear_v < shown_v && wait.outside_missing_m > 0.0 {
+        let text = format!("{} still in the road", show(wait.outside_missing_m, site.units, Round::Up));
+        labels.push(label(text, at(wait.at_u, 0.5 * (edge_v + shown_v)), true));
+    }
     labels.push(label(
         "waits here".to_owned(),
         at(wait.at_u, -wait.outside_back_m - 0.4 * wait.length_m),
@@ -166,7 +177,8 @@ fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, first: f64) -> Vec
         let (from, to) = (at(beside, front), at(beside, edge));
         items.push(dimension(Role::Dimension, from, to, gate.along(), 14.0, text));
     }
-    if wait.outside_missing_m > 0.0 {
+    // Where its rear is shown; else a label says the same.
+    if wait.outside_missing_m > 0.0 && wait.outside_missing_m <= IN_ROAD_M {
         let text = format!("{} still in the road", show(wait.outside_missing_m, units, Round::Up));
         let (from, to) = (at(beside, edge), at(beside, front - wait.length_m));
         items.push(dimension(Role::Dimension, from, to, gate.along(), 14.0, text));

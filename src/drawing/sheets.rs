@@ -118,7 +118,7 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
     let gate_high = (column - facts_high).clamp(0.5 * least, MOST_GATE * (high.y - low.y));
     let inward = study.site.gate.inward;
     let usual = Scale::usual(units);
-    let (view, gate_scale) = view_at_scale(&drawn.gate_interest(), inward, (COLUMN, gate_high), 0.0, &usual);
+    let (view, gate_scale) = view_at_scale(&drawn.gate_interest(0.55), inward, (COLUMN, gate_high), 0.0, &usual);
     let mut gate = drawn.gate_panel_in(view);
     gate.heading = Some(format!("At the gate, the road below, {}", gate_scale.words()));
     let lines = drawn.lines();

@@ -305,7 +305,7 @@ fn a_case_says_what_it_must() {
         "Drives in with 1' 5 1/2\" to spare",
         "opening 14'",
         "as drawn 14'",
-        "bare minimum 10' 6\"",
+        "bare 10' 6\"",
         "comfortable 12' 11\"",
         "setback 15'",
         "county road, 20' wide",
