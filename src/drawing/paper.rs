@@ -318,14 +318,17 @@ fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Gro
     let size = page.paper.size();
     let (x0, y0) = (MARGIN, size.y - MARGIN - TITLE_BLOCK);
     let whole = size.x - 2.0 * MARGIN;
-    let fields: [(&str, &str, f64); 8] = [
-        ("Project", &title.project, 0.19),
-        ("Drawing", &page.name, 0.21),
-        ("Address", &title.address, 0.16),
-        ("Parcel", &title.parcel, 0.095),
-        ("Prepared by", &title.prepared_by, 0.12),
-        ("Date", &title.date, 0.09),
-        ("Scale", scale, 0.075),
+    let fields: [(&str, &str, f64); 10] = [
+        ("Project", &title.project, 0.16),
+        ("Drawing", &page.name, 0.18),
+        ("Address", &title.address, 0.135),
+        ("Parcel", &title.parcel, 0.08),
+        ("Prepared by", &title.prepared_by, 0.105),
+        ("Date", &title.date, 0.085),
+        // Filled in by hand.
+        ("Checked by", "", 0.08),
+        ("Revision", "", 0.05),
+        ("Scale", scale, 0.065),
         ("Sheet", sheet, 0.06),
     ];
     let frame = Rectangle::new()

@@ -118,7 +118,10 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
     let gate_high = (column - facts_high).clamp(0.5 * least, MOST_GATE * (high.y - low.y));
     let inward = study.site.gate.inward;
     let usual = Scale::usual(units);
-    let (view, gate_scale) = view_at_scale(&drawn.gate_interest(0.55), inward, (COLUMN, gate_high), 0.0, &usual);
+    // A detail, as large as the posts allow; what is hit takes a longer label, and room for it beside them.
+    let beside = if case.drawn.overlap_m.is_some() { 0.55 } else { 0.15 };
+    let (view, gate_scale) =
+        view_at_scale(&drawn.gate_interest(beside), inward, (COLUMN, gate_high), 0.0, &usual);
     let mut gate = drawn.gate_panel_in(view);
     gate.heading = Some(format!("At the gate, the road below, {}", gate_scale.words()));
     let lines = drawn.lines();
@@ -192,9 +195,16 @@ pub(super) fn steering(drawn: &Drawn<'_>) -> Vec<String> {
             length(1.0 / steering.max_curvature)
         ));
     }
-    let circle = vehicle.derived().into_iter().find(|d| d.name.contains("curb to curb"));
-    if let Some(Measure::Length(diameter)) = circle.map(|d| d.measure) {
-        lines.push(format!("Smallest turning circle, curb to curb: {} across.", length(diameter)));
+    let derived = vehicle.derived();
+    let circle = |kind: &str| derived.iter().find(|d| d.name.contains(kind)).map(|d| d.measure);
+    if let (Some(Measure::Length(curb)), Some(Measure::Length(wall))) =
+        (circle("curb to curb"), circle("wall to wall"))
+    {
+        lines.push(format!(
+            "Smallest turning radius: {} curb to curb, {} wall to wall.",
+            length(0.5 * curb),
+            length(0.5 * wall)
+        ));
     }
     lines
         .push("Walking speed; tires roll without slipping; wheels may be turned while it stands.".to_owned());
