@@ -17,7 +17,7 @@ use svg::node::element::{Circle, Group, Line, Path};
 
 /// Height of the plot, and the room left of it for the numbers of its axis.
 const PLOT_HEIGHT: f64 = 380.0;
-const AXIS_ROOM: f64 = 58.0;
+const AXIS_ROOM: f64 = 80.0;
 /// Most room right of the plot for the names of the lines.
 const MOST_NAMES: f64 = 216.0;
 /// Half the size of a mark.
@@ -202,22 +202,24 @@ fn all_need(tradeoff: &Tradeoff, pick: impl Fn(&Series) -> &Vec<Option<f64>>) ->
 fn value_words(axis: Axis, at: f64, units: Units) -> String {
     match axis {
         Axis::Setback => show(at, units, Round::Nearest),
-        Axis::Skew => format!("{:.0}\u{b0}", at.to_degrees()),
+        // Not "-0".
+        Axis::Skew => format!("{:.0}\u{b0}", at.to_degrees().round() + 0.0),
     }
 }
 
-/// One unit of a chart's axis of lengths, and its sign.
+/// One unit of a chart's axis of lengths, and its sign after the axis's name, where the numbers carry none.
 const fn unit(units: Units) -> (f64, &'static str) {
     match units {
-        Units::Feet => (FOOT_M, "ft"),
-        Units::Meters => (1.0, "m"),
+        Units::Feet => (FOOT_M, ""),
+        Units::Meters => (1.0, ", m"),
     }
 }
 
 /// Ticks at multiples of a round step, about `count` of them, from below `low` to above `high`.
 fn ticks(low: f64, high: f64, count: f64) -> (f64, Vec<f64>) {
     let rough = ((high - low) / count).max(1e-9);
-    let steps = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0];
+    // Quarters and halves of a foot are whole inches.
+    let steps = [0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0];
     let step = steps.into_iter().find(|s| *s >= rough).unwrap_or(100.0);
     let (from, to) = ((low / step).floor(), (high / step).ceil());
     let mut list = Vec::new();
@@ -268,7 +270,7 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
     let mut say =
         |text: String, rect: Rect, strong: bool| texts.push(ChartText { rect, lines: vec![text], strong });
     for v in &y_ticks {
-        let (text, at) = (tick_words(*v, y_step), y(*v));
+        let (text, at) = (tick_words(*v, y_step, Some(units)), y(*v));
         let width = text_width(&text, TEXT_SIZE, false);
         say(
             text,
@@ -278,20 +280,21 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
         grid.push((Point::new(plot.x0, at), Point::new(plot.x1, at)));
     }
     for v in x_ticks.iter().filter(|v| **v >= x_low - 1e-9 && **v <= x_high + 1e-9) {
-        let degree = if tradeoff.axis == Axis::Skew { "\u{b0}" } else { "" };
-        let (text, at) = (format!("{}{degree}", tick_words(*v, x_step)), x(*v));
+        let (degree, length_in) =
+            if tradeoff.axis == Axis::Skew { ("\u{b0}", None) } else { ("", Some(units)) };
+        let (text, at) = (format!("{}{degree}", tick_words(*v, x_step, length_in)), x(*v));
         let width = text_width(&text, TEXT_SIZE, false);
         say(text, Rect::around(Point::new(at, plot.y1 + ROW + 2.0), width, ROW), false);
         grid.push((Point::new(at, plot.y0), Point::new(at, plot.y1)));
     }
     let below = match tradeoff.axis {
-        Axis::Setback => format!("setback, {sign}"),
+        Axis::Setback => format!("setback{sign}"),
         Axis::Skew => "turn; to the right: left post toward the road".to_owned(),
     };
     let width = text_width(&below, TEXT_SIZE, false);
     let middle = (0.5 * (plot.x0 + plot.x1)).max(PAGE_MARGIN + 0.5 * width);
     say(below, Rect::around(Point::new(middle, plot.y1 + 2.0 * ROW + 4.0), width, ROW), false);
-    let above = format!("opening, {sign}");
+    let above = format!("opening{sign}");
     let width = text_width(&above, TEXT_SIZE, false);
     say(above, Rect { x0: PAGE_MARGIN, y0: top, x1: PAGE_MARGIN + width, y1: top + ROW }, false);
     let drawn_x = x(across(tradeoff.drawn));
@@ -344,9 +347,14 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
     Chart { texts, leaders, lines, grid, as_drawn, mark, plot, height: lowest }
 }
 
-fn tick_words(v: f64, step: f64) -> String {
+/// A tick's number: a length as the plan writes it, an angle in degrees.
+fn tick_words(v: f64, step: f64, length_in: Option<Units>) -> String {
     let v = v + 0.0;
-    if step < 1.0 { format!("{v:.1}") } else { format!("{:.0}", v.round() + 0.0) }
+    match length_in {
+        Some(Units::Feet) => show(v * FOOT_M, Units::Feet, Round::Nearest),
+        _ if step < 1.0 => format!("{v:.2}"),
+        _ => format!("{:.0}", v.round() + 0.0),
+    }
 }
 
 /// The names at the right, each as near the height of its line's end as the others permit.
