@@ -104,7 +104,7 @@ fn cab(unit: &Unit) -> Option<Cab> {
     } else {
         (head - seats).max(piece.rear)
     };
-    let bed = pickup.then(|| piece.bottom + 0.5 * (piece.top - piece.bottom));
+    let bed = pickup.then_some(piece.bottom + 0.5 * (piece.top - piece.bottom));
     Some(Cab { piece, foot, head, rear, sill, bed, slopes: car && unit.name.contains("car") })
 }
 

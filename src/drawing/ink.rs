@@ -42,10 +42,20 @@ const fn is_line(role: Role) -> bool {
     )
 }
 
+/// A count of cells: whole, not negative, and no more than a panel has.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a panel has some hundred cells a side"
+)]
+const fn index(cells: f64) -> usize {
+    cells as usize
+}
+
 impl Ink {
     pub(super) fn of(panel: &Panel) -> Self {
         let view = &panel.view;
-        let cells = |length: f64| (length / CELL).ceil().max(1.0) as usize;
+        let cells = |length: f64| index((length / CELL).ceil().max(1.0));
         let (columns, rows) = (cells(view.width), cells(view.height));
         let empty = vec![0; (columns + 1) * (rows + 1)];
         let mut ink = Self { columns, rows, path: empty.clone(), lines: empty };
@@ -88,7 +98,7 @@ impl Ink {
     fn mark(&mut self, column: f64, row: f64, path: bool) {
         let (columns, rows) = (self.columns as f64, self.rows as f64);
         if column >= 0.0 && row >= 0.0 && column < columns && row < rows {
-            let at = (row as usize + 1) * (self.columns + 1) + column as usize + 1;
+            let at = (index(row) + 1) * (self.columns + 1) + index(column) + 1;
             let layer = if path { &mut self.path } else { &mut self.lines };
             layer[at] = 1;
         }
@@ -133,7 +143,7 @@ impl Ink {
     }
 
     fn count(&self, layer: &[u32], rect: &Rect) -> u32 {
-        let clamp = |v: f64, most: usize| v.clamp(0.0, most as f64) as usize;
+        let clamp = |v: f64, most: usize| index(v.clamp(0.0, most as f64));
         let (x0, x1) =
             (clamp((rect.x0 / CELL).floor(), self.columns), clamp((rect.x1 / CELL).ceil(), self.columns));
         let (y0, y1) =

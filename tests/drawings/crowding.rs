@@ -193,6 +193,12 @@ fn ends(panel: &Panel, item: &Item) -> Option<[Point; 2]> {
     ends.iter().all(on_it).then_some(ends)
 }
 
+/// A place or length on a picture in whole pixels.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few thousand pixels")]
+const fn whole(pixels: f64) -> u32 {
+    pixels as u32
+}
+
 /// True if a point lies in rings (even-odd).
 fn within(rings: &[Vec<Point>], at: Point) -> bool {
     let mut inside = false;
@@ -221,7 +227,7 @@ fn hidden(name: &str, panel: &Panel, paths: bool) -> Vec<String> {
     }
     let along = |(a, b): (Point, Point)| {
         let steps = a.distance(b).ceil().max(1.0);
-        (0..=steps as u32).map(move |i| a + (b - a) * (f64::from(i) / steps))
+        (0..=whole(steps)).map(move |i| a + (b - a) * (f64::from(i) / steps))
     };
     for (i, text) in texts.iter().enumerate() {
         let Some(leader) = text.leader else { continue };
@@ -485,10 +491,9 @@ fn the_legend_has_the_colors_of_the_drawing() {
             let legend =
                 picture.texts.iter().filter(|t| t.panel.is_none() && FILLED.contains(&t.text.as_str()));
             for entry in legend {
-                let sample =
-                    pixels.pixel((entry.rect.x0 - 28.0) as u32, entry.rect.middle().y as u32).unwrap();
-                let rows = |p: &Rect| (p.y0 as u32 + 2)..(p.y1 as u32 - 2);
-                let columns = |p: &Rect| (p.x0 as u32 + 2)..(p.x1 as u32 - 2);
+                let sample = pixels.pixel(whole(entry.rect.x0 - 28.0), whole(entry.rect.middle().y)).unwrap();
+                let rows = |p: &Rect| (whole(p.y0) + 2)..(whole(p.y1) - 2);
+                let columns = |p: &Rect| (whole(p.x0) + 2)..(whole(p.x1) - 2);
                 let same =
                     picture.panels.iter().flat_map(|p| rows(p).flat_map(|y| columns(p).map(move |x| (x, y))));
                 let count = same.filter(|(x, y)| pixels.pixel(*x, *y) == Some(sample)).take(40).count();

@@ -108,7 +108,7 @@ fn a_hundred_feet_are_five_inches_at_twenty_feet_to_the_inch() {
         let mut ends: Option<(usize, usize)> = None;
         for (i, pixel) in pixels.chunks_exact(3).enumerate() {
             let x = i % width;
-            let near = pixel.iter().zip([0xf0, 0xe9, 0xda]).all(|(a, b)| a.abs_diff(b) <= 1);
+            let near = pixel.iter().zip([0xf6, 0xf1, 0xe6]).all(|(a, b)| a.abs_diff(b) <= 1);
             if near && (x as f64) < right {
                 let (low, high) = ends.unwrap_or((x, x));
                 ends = Some((low.min(x), high.max(x)));
