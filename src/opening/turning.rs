@@ -46,6 +46,9 @@ pub struct FoundTurn {
     pub stops: u32,
     /// Length of the turn until it joins the way out, meters.
     pub turn_m: f64,
+    /// True if the path ends on the road, in line with the lane; otherwise it ends across the lane, out of the gate, and how
+    /// the vehicle goes on from there is not certified.
+    pub ends_in_line: bool,
     /// Way in that it follows, to where the vehicle stands once it has driven in.
     pub way_in: Trajectory<OnSite>,
     /// Path of the turn and the way out, from the end of the way in.
@@ -88,7 +91,7 @@ pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options:
         });
         let found = asked.as_ref().map_err(|why| (*why).to_owned()).and_then(turn);
         let missing = match (&asked, &found) {
-            (Ok(asked), Err(_)) if asked.gets_out(0.0) => missing(asked),
+            (Ok(asked), Err(_)) => missing(asked),
             _ => None,
         };
         Some(Turn { vehicle: *vehicle, travel: travel.travel.to_owned(), found, missing })
@@ -169,7 +172,7 @@ impl<'a> Asked<'a> {
         let from = way_in.end(&chain);
         let ways_out =
             WaysOut::new(site, &scene, (vehicle, self.shunts), (&surroundings, drawn_m), clearance_m);
-        let out = ways_out.onto_the_road(way_out).ok_or(NOT_ONTO_THE_ROAD)?;
+        let (out, ends_in_line) = ways_out.onto_the_road(&way_out).ok_or(NO_WAY_OUT)?;
         let surroundings = &surroundings;
         let problem =
             TurnProblem { vehicle, surroundings, clearance_m, drawn_m, from, out: &out, most_stops: stops };
@@ -179,22 +182,10 @@ impl<'a> Asked<'a> {
             comfortable: clearance_m > 0.0 && clearance_m >= self.clearance_m,
             stops: turn.stops,
             turn_m: turn.turn_m,
+            ends_in_line,
             contacts: contacts(&turn.inspection, frame),
             way_in: frame.trajectory_to_site(&Trajectory::new(way_in)),
             path: frame.trajectory_to_site(&turn.path),
-        })
-    }
-
-    /// True if a way out onto the road is known or found with a clearance.
-    pub(super) fn gets_out(&self, clearance_m: f64) -> bool {
-        let travel = self.site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
-        let scene = travel.and_then(|travel| scene_by(self.site, travel, self.ways.lane));
-        scene.is_some_and(|scene| {
-            let (surroundings, drawn_m) = (as_drawn(&scene.surroundings), self.site.gate.opening_m());
-            let of = (self.vehicle, self.shunts);
-            let ways_out = WaysOut::new(self.site, &scene, of, (&surroundings, drawn_m), clearance_m);
-            let [_, way_out] = self.ways();
-            ways_out.onto_the_road(way_out).is_some()
         })
     }
 
@@ -221,7 +212,6 @@ impl<'a> Asked<'a> {
 const DRIVES_ON_M: f64 = 0.1;
 
 const NO_WAY_OUT: &str = "it does not get out forward";
-const NOT_ONTO_THE_ROAD: &str = "it gets out forward, but not onto the road from there without backing up";
 
 /// Excess over the drawn opening that counts as rounding.
 const ROUNDING_M: f64 = 1e-9;
@@ -285,23 +275,29 @@ impl<'a> WaysOut<'a> {
     }
 
     /// Returns a way out, driven forward from inside the gate until the vehicle is on the road in line with its lane: that of
-    /// a known path of backing in, or of another that is searched for, which stops anywhere in the lane.
-    fn onto_the_road(&self, known: Path) -> Option<Path> {
-        let near = self.off_the_edge(&known).unwrap_or_else(|| known.clone());
-        self.continued(near).or_else(|| self.continued(self.stopping_anywhere_in_lane(&known)?))
-    }
-
-    /// Returns the last leg of a path of backing in as a way out, driven on along the road.
-    fn continued(&self, back_in: Path) -> Option<Path> {
+    /// a known path of backing in, or of another that is searched for, which stops anywhere in the lane. Where neither
+    /// straightens out there, the known one as it ends, with false.
+    fn onto_the_road(&self, known: &Path) -> Option<(Path, bool)> {
+        let near = self.off_the_edge(known).unwrap_or_else(|| known.clone());
         let model =
             CollisionModel::new(self.vehicle, self.surroundings.clone(), self.clearance_m, self.drawn_m);
+        let road =
+            OntoRoad { scene: self.scene, vehicle: self.vehicle, model: &model, drawn_m: self.drawn_m };
+        let out = self.way_out(&model, near)?;
+        let on = || {
+            let other = self.stopping_anywhere_in_lane(known)?;
+            road.extended(self.way_out(&model, other)?)
+        };
+        let in_line = road.extended(out.clone()).or_else(on);
+        Some(in_line.map_or((out, false), |out| (out, true)))
+    }
+
+    /// Returns the last leg of a path of backing in as a way out from inside the gate.
+    fn way_out(&self, model: &CollisionModel, back_in: Path) -> Option<Path> {
         // The way out, like the way in, may have been found without the clearance.
         let is_inside = model.is_inside(&back_in.end(&model.chain), 0.0);
         let on = || driven_on(&back_in, self.clearance_m + DRIVES_ON_M, &self.vehicle.steering);
-        let back_in = if is_inside { back_in } else { on() };
-        let out = way_out_forward(&model.chain, back_in)?;
-        OntoRoad { scene: self.scene, vehicle: self.vehicle, model: &model, drawn_m: self.drawn_m }
-            .extended(out)
+        way_out_forward(&model.chain, if is_inside { back_in } else { on() })
     }
 
     /// Returns a path of backing in that begins anywhere in the lane: on its way out the vehicle comes to stand there.

@@ -274,6 +274,7 @@ fn turn(study: &Study, turn: &opening::Turn) -> Turn {
         drawn_gate: turn.verdict().into(),
         stops: found.map(|found| found.stops),
         turn_m: found.map(|found| up(found.turn_m, PLACE_PLACES)),
+        ends_in_line: found.map(|found| found.ends_in_line),
         contacts: found.map(|found| contacts(&found.contacts)),
         witness: found.and_then(driven),
         reason: turn.found.as_ref().err().cloned(),

@@ -259,7 +259,17 @@ fn turn_words(study: &Study, vehicle: usize) -> String {
         Ok(found) => {
             let tight = if found.comfortable { "" } else { ", tightly" };
             let far = show(found.turn_m, study.site.units, Round::Up);
-            format!(" Coming {}, it turns around inside {} in {far}{tight}.", turn.travel, stops(found.stops))
+            let across = match found.ends_in_line {
+                true => "",
+                false => {
+                    " Out on the road it ends across its lane; how it straightens out there was not found."
+                }
+            };
+            format!(
+                " Coming {}, it turns around inside {} in {far}{tight}.{across}",
+                turn.travel,
+                stops(found.stops)
+            )
         }
         Err(why) => {
             let missing =

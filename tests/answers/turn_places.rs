@@ -138,6 +138,10 @@ fn faults(done: &Study, road: (Road, f64)) -> Vec<String> {
     }
     for turn in &done.turns {
         match &turn.found {
+            Ok(found) if found.stops == 0 && !found.ends_in_line => {
+                // Reported as such; the lane of a bend may be too narrow for a trailer to straighten out in.
+                println!("{}: ends across the lane", turn.travel);
+            }
             Ok(found) if found.stops == 0 => {
                 faults.extend(faults_of_the_end(done, &turn.travel, found.path.path(), road));
             }

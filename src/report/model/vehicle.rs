@@ -63,6 +63,11 @@ pub struct Turn {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(with = "f64")]
     pub turn_m: Option<f64>,
+    /// True if the path ends on the road in line with the lane; false if it ends across the lane, and how the vehicle goes on
+    /// is not certified. Absent where no turn was found.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "bool")]
+    pub ends_in_line: Option<bool>,
     /// Tight places, tightest first. Absent where no turn was found.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(with = "Vec<Contact>")]
