@@ -51,7 +51,7 @@
 //! | [`drawing`] | what to draw, and the writers that draw it |
 //! | [`report`] | the same facts as a table, as JSON and as plain words |
 //!
-//! What may be refused has an error of its module; all of them convert into [`enum@Error`].
+//! Each module that can refuse its input has an error type; all of them convert into [`enum@Error`].
 //!
 //! Axes: meters, x east, y north; headings in radians counterclockwise from east; a curvature is positive to
 //! the left. Units stand in names wherever they could be mistaken.

@@ -1,4 +1,4 @@
-//! What makes an outline look like a vehicle: windshield, hood, roof, cargo bed, wheels turned as they are steered.
+//! Details that make an outline look like a vehicle: windshield, hood, roof, cargo bed, wheels turned as they are steered.
 //!
 //! Pictorial: it follows from a unit's own figures by the proportions of common vehicles, stays within the outline that
 //! is computed with, and nothing is measured on it.
@@ -228,7 +228,7 @@ pub(super) fn details(vehicle: &Vehicle, poses: &[Pose], curvature: f64, faintly
     items
 }
 
-/// The same in a unit's own frame, without its wheels: windows and lines.
+/// Windows and lines of a unit in its own frame, without its wheels.
 pub(super) fn windows_and_lines(unit: &Unit, steers: bool) -> (Vec<Vec<Point>>, Vec<Vec<Point>>) {
     trim(unit, steers)
 }

@@ -58,7 +58,7 @@ pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> Strin
 
 /// The answer in a line: the title of a case's drawing.
 ///
-/// What is to spare is the certain gap at the tightest place, rounded down.
+/// The gap to spare is the certain one at the tightest place, rounded down.
 pub(super) fn answer(case: &Case, study: &Study) -> String {
     let (site, way) = (&study.site, &case.drawn);
     let goes = match (case.maneuver, case.lane) {

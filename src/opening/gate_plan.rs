@@ -327,7 +327,7 @@ pub fn plan_gate(
         for (i, stock_m) in asked.stock_m.iter().enumerate() {
             let worst = |ways: &[&Ways]| ways.iter().map(|w| w.passes[i]).min_by_key(|gate| gate.rank());
             let either = |(counted, back): &(Vec<&Ways>, Vec<&Ways>)| {
-                worst(back).map(|back| worst(counted).into_iter().fold(back, better_of))
+                worst(back).map(|back| worst(counted).into_iter().fold(back, DrawnGate::better))
             };
             let back: Vec<Option<DrawnGate>> = both.iter().map(either).collect();
             let passes = both.iter().zip(&back).enumerate().map(|(vehicle, ((counted, _), back))| {
@@ -450,10 +450,6 @@ struct Served {
     passes: Vec<Verdict>,
     backing_in: Vec<Option<DrawnGate>>,
     in_and_out: Vec<Option<InAndOut<DrawnGate>>>,
-}
-
-fn better_of(a: DrawnGate, b: DrawnGate) -> DrawnGate {
-    if b.rank() > a.rank() { b } else { a }
 }
 
 /// Largest opening that any of these sets of ways needs: all of them must work.

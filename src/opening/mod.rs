@@ -293,6 +293,16 @@ impl DrawnGate {
             Self::Comfortable => 2,
         }
     }
+
+    /// The worse of two verdicts: both ways must be passable.
+    pub(crate) const fn worse(self, other: Self) -> Self {
+        if other.rank() < self.rank() { other } else { self }
+    }
+
+    /// The better of two verdicts: either way will do.
+    pub(crate) const fn better(self, other: Self) -> Self {
+        if other.rank() > self.rank() { other } else { self }
+    }
 }
 
 /// Verdict on a vehicle at the gate as drawn, by the visits it may make. Greater is better.

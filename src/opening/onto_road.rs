@@ -1,8 +1,9 @@
 //! Continuation of a way out along the road: from where the vehicle would have stopped to back in, which may be across
 //! its lane, forward until it stands on the road in line with the lane.
+use super::recheck::keeps;
 use super::scene::Scene;
 use super::starts::drawn_lane;
-use crate::clearance::{CollisionModel, measure};
+use crate::clearance::CollisionModel;
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, Segment, State};
 use crate::search::EDGE_TOLERANCE_M;
@@ -47,7 +48,7 @@ impl OntoRoad<'_> {
                 let Some(segments) = self.drive(&chain, &pursuit, from) else { continue };
                 let mut on = out.clone();
                 on.legs.last_mut()?.segments.extend(segments);
-                if self.keeps(&on) {
+                if keeps(self.model, &on, self.drawn_m) {
                     return Some(on);
                 }
             }
@@ -86,11 +87,5 @@ impl OntoRoad<'_> {
         tires.all(|p| {
             self.scene.roads.as_ref().is_none_or(|roads| roads.signed_distance(p) >= -EDGE_TOLERANCE_M)
         })
-    }
-
-    /// True if a path stays on the ground, keeps the clearance, and passes the opening.
-    fn keeps(&self, path: &Path) -> bool {
-        let seen = measure(self.model, path);
-        seen.ground_m >= -EDGE_TOLERANCE_M && seen.margin_m >= 0.0 && seen.opening_m <= self.drawn_m + 1e-9
     }
 }

@@ -411,26 +411,7 @@ impl Asked<'_> {
     /// Leaves move outward and grow as the opening widens, so an opening wider than one that suffices need not suffice.
     fn least(&self, way: &Candidate, clearance_m: f64) -> f64 {
         let clear = |opening_m: f64| self.look(way, opening_m, clearance_m) == Past::Clear;
-        let mut high = way.need_m;
-        if clear(high) {
-            return high;
-        }
-        let mut low = high;
-        loop {
-            high += WIDEN_M;
-            if clear(high) {
-                break;
-            }
-            if high > way.need_m + WIDEN_MOST_M {
-                return f64::INFINITY;
-            }
-            low = high;
-        }
-        while high - low > 1e-5 {
-            let middle = 0.5 * (low + high);
-            if clear(middle) { high = middle } else { low = middle }
-        }
-        high
+        least_opening(way.need_m, 1e-5, clear).unwrap_or(f64::INFINITY)
     }
 
     /// A known way or one that was found that passes an opening of this width, with the leaves that belong to it.
@@ -476,4 +457,24 @@ impl Asked<'_> {
         };
         easiest(self.site, &problem, look)
     }
+}
+
+/// Least opening from `from_m` up that is clear, to `within_m`; `None` where none of those tried is, up to
+/// [`WIDEN_MOST_M`] more.
+pub(super) fn least_opening(from_m: f64, within_m: f64, clear: impl Fn(f64) -> bool) -> Option<f64> {
+    if clear(from_m) {
+        return Some(from_m);
+    }
+    let (mut low, mut high) = (from_m, from_m + WIDEN_M);
+    while !clear(high) {
+        if high > from_m + WIDEN_MOST_M {
+            return None;
+        }
+        (low, high) = (high, high + WIDEN_M);
+    }
+    while high - low > within_m {
+        let middle = 0.5 * (low + high);
+        if clear(middle) { high = middle } else { low = middle }
+    }
+    Some(high)
 }

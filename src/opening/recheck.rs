@@ -1,5 +1,5 @@
 //! Recheck of a path found for one problem against another: at another clearance, at a changed site, past other leaves.
-use crate::clearance::{CollisionModel, Surroundings, sampled_need};
+use crate::clearance::{CollisionModel, Surroundings, measure, sampled_need};
 use crate::motion::{AtGate, Path, Trajectory};
 use crate::search::WIDEST_M;
 use crate::search::certify::passage;
@@ -10,6 +10,15 @@ use crate::vehicle::Vehicle;
 /// poses so far apart, and leaves are cut for that.
 const GLANCE_STEP_M: f64 = 0.1;
 const GLANCE_SPARE_M: f64 = 0.002;
+
+/// Excess over an opening that counts as rounding, meters.
+const ROUNDING_M: f64 = 1e-9;
+
+/// True if a path stays on the ground, keeps the model's clearance from what is fixed, and passes an opening.
+pub(super) fn keeps(model: &CollisionModel, path: &Path, opening_m: f64) -> bool {
+    let seen = measure(model, path);
+    seen.ground_m >= -EDGE_TOLERANCE_M && seen.margin_m >= 0.0 && seen.opening_m <= opening_m + ROUNDING_M
+}
 
 /// Inspects a path found for one clearance at another, without listing the tight places.
 pub(super) fn look_again(

@@ -7,16 +7,17 @@
 use super::drawn_clearance::as_drawn;
 use super::missing::{Missing, missing};
 use super::onto_road::OntoRoad;
+use super::recheck::keeps;
 use super::reoptimize::{PassageProblem, driven_on};
 use super::scene::{Scene, scene, scene_by, scene_on};
 use super::starts::lanes;
 use super::study::contacts;
 use super::{Case, CaseLane, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
-use crate::clearance::{CollisionModel, Surroundings, measure};
+use crate::clearance::{CollisionModel, Surroundings};
 use crate::geometry::parallel::*;
 use crate::motion::{Chain, OnSite, Path, Trajectory};
+use crate::search::Effort;
 use crate::search::turn_around::{TurnProblem, turn_around};
-use crate::search::{EDGE_TOLERANCE_M, Effort};
 use crate::site::{Maneuver, Site, Travel, Visit};
 use crate::vehicle::Vehicle;
 
@@ -49,6 +50,8 @@ pub struct FoundTurn {
     /// True if the path ends on the road, in line with the lane; otherwise it ends across the lane, out of the gate, and how
     /// the vehicle goes on from there is not certified.
     pub ends_in_line: bool,
+    /// Lane by which it drives out.
+    pub lane: CaseLane,
     /// Way in that it follows, to where the vehicle stands once it has driven in.
     pub way_in: Trajectory<OnSite>,
     /// Path of the turn and the way out, from the end of the way in.
@@ -183,6 +186,7 @@ impl<'a> Asked<'a> {
             stops: turn.stops,
             turn_m: turn.turn_m,
             ends_in_line,
+            lane: self.ways.lane,
             contacts: contacts(&turn.inspection, frame),
             way_in: frame.trajectory_to_site(&Trajectory::new(way_in)),
             path: frame.trajectory_to_site(&turn.path),
@@ -195,16 +199,11 @@ impl<'a> Asked<'a> {
         let (drawn_m, vehicle) = (site.gate.opening_m(), self.vehicle);
         let around = as_drawn(&scene(site, travel).surroundings);
         let model = CollisionModel::new(vehicle, around, clearance_m, drawn_m);
-        let keeps = |path: &Path| {
-            let seen = measure(&model, path);
-            let on_ground = seen.ground_m >= -EDGE_TOLERANCE_M;
-            on_ground && seen.margin_m >= 0.0 && seen.opening_m <= drawn_m + ROUNDING_M
-        };
         // A path that keeps this clearance may have been found without it: then it ends as soon as the vehicle is
         // inside.
         let on = driven_on(&way_in, clearance_m + DRIVES_ON_M, &vehicle.steering);
         let is_inside = |path: &Path| model.is_inside(&path.end(&model.chain), 0.0);
-        [way_in, on].into_iter().find(|path| is_inside(path) && keeps(path))
+        [way_in, on].into_iter().find(|path| is_inside(path) && keeps(&model, path, drawn_m))
     }
 }
 
@@ -212,9 +211,6 @@ impl<'a> Asked<'a> {
 const DRIVES_ON_M: f64 = 0.1;
 
 const NO_WAY_OUT: &str = "it does not get out forward";
-
-/// Excess over the drawn opening that counts as rounding.
-const ROUNDING_M: f64 = 1e-9;
 
 /// Amount subtracted from the clearance that the ways in and out keep, since measuring them again may differ by as
 /// much, meters.

@@ -6,15 +6,15 @@
 //! ways: at the smallest size that they pass in comfort and, if it has none, at the largest; at the others only where one
 //! of the two has one.
 use super::drawn_clearance::as_drawn;
-use super::other_leaves::{Passing, Ways};
-use super::scene::{Scene, scene};
+use super::other_leaves::{Passing, Ways, least_opening};
+use super::recheck::keeps;
+use super::scene::{Scene, scene, scene_by};
 use super::turning::{Asked, FoundTurn, KnownWays, turn};
-use super::{DrawnGate, Study, StudyOptions, Wanted};
-use crate::clearance::{CollisionModel, measure};
+use super::{CaseLane, DrawnGate, Study, StudyOptions, Wanted};
+use crate::clearance::{CollisionModel, Surroundings};
 use crate::motion::{OnSite, Trajectory};
-use crate::search::EDGE_TOLERANCE_M;
-use crate::site::changes::Change;
-use crate::site::{Leaves, Site};
+use crate::site::{Leaves, Site, Travel};
+use std::cell::OnceCell;
 
 /// Whole visits of one vehicle at a gate with given leaves.
 pub(super) struct VisitsAtSizes {
@@ -23,19 +23,23 @@ pub(super) struct VisitsAtSizes {
     /// Opening that such a visit needs without clearance, at least what the ways in and out need; `None` where none is
     /// known.
     pub(super) bare_m: Option<f64>,
-    /// The same with the study's clearance.
+    /// Opening that it needs with the study's clearance, likewise.
     pub(super) comfortable_m: Option<f64>,
 }
 
 /// A whole visit that is known for one direction of travel: the way in, and the turn with the way out.
 struct KnownVisit {
     travel: String,
-    parts: [Trajectory<OnSite>; 2],
+    way_in: Trajectory<OnSite>,
+    turn: Trajectory<OnSite>,
+    /// Lane by which it drives out.
+    lane: CaseLane,
 }
 
 impl KnownVisit {
     fn of(travel: &str, found: &FoundTurn) -> Self {
-        Self { travel: travel.to_owned(), parts: [found.way_in.clone(), found.path.clone()] }
+        let (way_in, turn) = (found.way_in.clone(), found.path.clone());
+        Self { travel: travel.to_owned(), way_in, turn, lane: found.lane }
     }
 }
 
@@ -48,11 +52,6 @@ pub(super) struct VisitingVehicle<'a> {
     known: Vec<KnownVisit>,
 }
 
-/// Excess over the opening that counts as rounding, meters.
-const ROUNDING_M: f64 = 1e-9;
-/// Step in which openings are tried, and how far beyond what the ways need: as in [`super::other_leaves`].
-const WIDEN_M: f64 = 0.05;
-const WIDEN_MOST_M: f64 = 2.0;
 /// Accuracy of a need, meters.
 const NEED_WITHIN_M: f64 = 1e-4;
 
@@ -74,10 +73,9 @@ impl<'a> VisitingVehicle<'a> {
         sizes: &[f64],
         (ways_in, ways_out): (&Ways, &Ways),
     ) -> VisitsAtSizes {
-        let through = |i: usize| worse_of(ways_in.passes[i], ways_out.passes[i]);
+        let through = |i: usize| ways_in.passes[i].worse(ways_out.passes[i]);
         let mut passes = vec![DrawnGate::No; sizes.len()];
-        let gates: Vec<Option<Gate>> =
-            sizes.iter().map(|m| Gate::new(&self.study.site, leaves, *m)).collect();
+        let gates: Vec<Option<Gate>> = sizes.iter().map(|m| self.gate(leaves, *m)).collect();
         let is_open = |visits: &Self, i: usize| {
             gates[i].as_ref().is_some_and(|gate| visits.verdict(gate).rank() < through(i).rank())
         };
@@ -105,7 +103,7 @@ impl<'a> VisitingVehicle<'a> {
         }
         for (i, gate) in gates.iter().enumerate() {
             if let Some(gate) = gate.as_ref().filter(|_| through(i) != DrawnGate::No) {
-                passes[i] = worse_of(through(i), self.verdict(gate));
+                passes[i] = through(i).worse(self.verdict(gate));
             }
         }
         let clearance_m = self.study.clearance_m;
@@ -114,44 +112,64 @@ impl<'a> VisitingVehicle<'a> {
         VisitsAtSizes { passes, bare_m, comfortable_m }
     }
 
+    /// Builds a gate with these leaves and opening where the drawn one stands. That its posts stand on no road is a part of
+    /// what the ways through it are checked for.
+    fn gate(&self, leaves: &Leaves, opening_m: f64) -> Option<Gate> {
+        let mut site = self.study.site.with_opening(opening_m)?;
+        site.gate.leaves = *leaves;
+        let travels = site.travels().into_iter().filter(|travel| self.wanted.asks_for(travel));
+        let approaches = travels.map(|travel| Approach::new(&site, travel)).collect();
+        Some(Gate { opening_m, site, approaches })
+    }
+
     /// Verdict on the known visits at a gate: the best of each direction of travel, the worst of all.
     fn verdict(&self, gate: &Gate) -> DrawnGate {
-        let asked = gate.scenes.iter().filter(|scene| self.wanted.asks_for(&scene.travel));
-        let of_travel = asked.map(|scene| self.verdict_from(scene, gate.opening_m));
-        of_travel.min_by_key(|verdict| verdict.rank()).unwrap_or(DrawnGate::No)
+        let of_travel = gate.approaches.iter().map(|approach| self.verdict_from(gate, approach));
+        of_travel.reduce(DrawnGate::worse).unwrap_or(DrawnGate::No)
     }
 
     /// Best of the known visits from one direction of travel.
-    fn verdict_from(&self, scene: &Scene, opening_m: f64) -> DrawnGate {
-        if self.passes(scene, opening_m, self.study.clearance_m) {
+    fn verdict_from(&self, gate: &Gate, approach: &Approach) -> DrawnGate {
+        if self.passes(gate, approach, self.study.clearance_m) {
             DrawnGate::Comfortable
-        } else if self.passes(scene, opening_m, 0.0) {
+        } else if self.passes(gate, approach, 0.0) {
             DrawnGate::Tight
         } else {
             DrawnGate::No
         }
     }
 
-    /// True if a known visit from the scene's travel keeps this clearance through an opening.
-    fn passes(&self, scene: &Scene, opening_m: f64, clearance_m: f64) -> bool {
-        let around = as_drawn(&scene.surroundings);
-        let frame = around.frame;
-        let model = CollisionModel::new(&self.wanted.vehicle, around, clearance_m, opening_m);
-        let keeps = |part: &Trajectory<OnSite>| {
-            let seen = measure(&model, frame.trajectory_to_gate(part).path());
-            seen.ground_m >= -EDGE_TOLERANCE_M
-                && seen.margin_m >= 0.0
-                && seen.opening_m <= opening_m + ROUNDING_M
+    /// True if a known visit from one direction of travel keeps this clearance through an opening, on the ground of the lanes
+    /// it comes and leaves by.
+    fn passes(&self, gate: &Gate, approach: &Approach, clearance_m: f64) -> bool {
+        let opening_m = gate.opening_m;
+        let model = |around: &Surroundings| {
+            CollisionModel::new(&self.wanted.vehicle, around.clone(), clearance_m, opening_m)
         };
-        let mut mine = self.known.iter().filter(|visit| visit.travel == scene.travel.word);
-        mine.any(|visit| visit.parts.iter().all(keeps))
+        let coming = model(&approach.coming);
+        let frame = &approach.coming.frame;
+        let on = |model: &CollisionModel, part: &Trajectory<OnSite>| {
+            keeps(model, frame.trajectory_to_gate(part).path(), opening_m)
+        };
+        let mut mine = self.known.iter().filter(|visit| visit.travel == approach.scene.travel.word);
+        mine.any(|visit| {
+            on(&coming, &visit.way_in)
+                && match visit.lane {
+                    CaseLane::Coming => on(&coming, &visit.turn),
+                    CaseLane::Leaving => {
+                        let leaving = approach.leaving(&gate.site);
+                        leaving.is_some_and(|around| on(&model(around), &visit.turn))
+                    }
+                }
+        })
     }
 
     /// Searches turns at a gate between the ways that pass it. True if there is one from each direction of travel, so
     /// that the verdict on the gate is what the ways allow, or better than before.
     fn search(&mut self, gate: &Gate, ways_in: &[Passing], ways_out: &[Passing]) -> bool {
         let before = self.verdict(gate);
-        for scene in &gate.scenes {
+        for approach in &gate.approaches {
+            let scene = &approach.scene;
             let mine = |way: &&Passing| way.travel == scene.travel.word;
             let (Some(way_in), Some(way_out)) = (ways_in.iter().find(mine), ways_out.iter().find(mine))
             else {
@@ -159,7 +177,7 @@ impl<'a> VisitingVehicle<'a> {
             };
             let is_comfortable = way_in.comfortable && way_out.comfortable;
             let wanted = if is_comfortable { DrawnGate::Comfortable } else { DrawnGate::Tight };
-            if self.verdict_from(scene, gate.opening_m).rank() >= wanted.rank() {
+            if self.verdict_from(gate, approach).rank() >= wanted.rank() {
                 continue;
             }
             let kept_m = if is_comfortable { self.study.clearance_m } else { 0.0 };
@@ -189,27 +207,11 @@ impl<'a> VisitingVehicle<'a> {
     /// direction of travel; `None` where there is none within reach.
     fn least(&self, leaves: &Leaves, ways_m: [Option<f64>; 2], clearance_m: f64) -> Option<f64> {
         let from_m = ways_m[0]?.max(ways_m[1]?);
-        let passes = |opening_m: f64| {
-            Gate::new(&self.study.site, leaves, opening_m).is_some_and(|gate| {
-                let mut asked = gate.scenes.iter().filter(|scene| self.wanted.asks_for(&scene.travel));
-                asked.all(|scene| self.passes(scene, opening_m, clearance_m))
-            })
-        };
-        if passes(from_m) {
-            return Some(from_m);
-        }
-        let (mut low, mut high) = (from_m, from_m + WIDEN_M);
-        while !passes(high) {
-            if high > from_m + WIDEN_MOST_M {
-                return None;
-            }
-            (low, high) = (high, high + WIDEN_M);
-        }
-        while high - low > NEED_WITHIN_M {
-            let middle = 0.5 * (low + high);
-            if passes(middle) { high = middle } else { low = middle }
-        }
-        Some(high)
+        least_opening(from_m, NEED_WITHIN_M, |opening_m| {
+            let passes =
+                |gate: Gate| gate.approaches.iter().all(|approach| self.passes(&gate, approach, clearance_m));
+            self.gate(leaves, opening_m).is_some_and(passes)
+        })
     }
 }
 
@@ -217,21 +219,27 @@ impl<'a> VisitingVehicle<'a> {
 struct Gate {
     opening_m: f64,
     site: Site,
-    /// The site as each direction of travel sees it.
-    scenes: Vec<Scene>,
+    approaches: Vec<Approach>,
 }
 
-impl Gate {
-    /// Builds a gate with these leaves and opening where the drawn one stands; `None` where no such gate can stand
-    /// there.
-    fn new(drawn: &Site, leaves: &Leaves, opening_m: f64) -> Option<Self> {
-        let mut site = Change::Opening(opening_m - drawn.gate.opening_m()).apply(drawn).ok()?;
-        site.gate.leaves = *leaves;
-        let scenes = site.travels().into_iter().map(|travel| scene(&site, travel)).collect();
-        Some(Self { opening_m, site, scenes })
+/// The site as one direction of travel sees it.
+struct Approach {
+    scene: Scene,
+    /// What stands, with the ground of the lane that vehicles come by.
+    coming: Surroundings,
+    /// What [`Self::leaving`] returned.
+    leaving: OnceCell<Option<Surroundings>>,
+}
+
+impl Approach {
+    fn new(site: &Site, travel: Travel) -> Self {
+        let scene = scene(site, travel);
+        Self { coming: as_drawn(&scene.surroundings), leaving: OnceCell::new(), scene }
     }
-}
 
-fn worse_of(a: DrawnGate, b: DrawnGate) -> DrawnGate {
-    if b.rank() < a.rank() { b } else { a }
+    /// What stands, with the ground of the lane by which a vehicle leaves the way it came; `None` where there is none.
+    fn leaving(&self, site: &Site) -> Option<&Surroundings> {
+        let scene = || scene_by(site, self.scene.travel.clone(), CaseLane::Leaving);
+        self.leaving.get_or_init(|| Some(as_drawn(&scene()?.surroundings))).as_ref()
+    }
 }

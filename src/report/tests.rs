@@ -271,6 +271,7 @@ fn backing_in_counts_only_where_it_is_asked() {
             stops: 2,
             turn_m: 20.0,
             ends_in_line: true,
+            lane: crate::opening::CaseLane::Coming,
             way_in: study.cases[0].bare.witness.clone().expect("a path"),
             path: study.cases[0].bare.witness.clone().expect("a path"),
             contacts: Vec::new(),

@@ -354,6 +354,18 @@ fn tidy(line: &mut Vec<Point>) {
     line.dedup_by(|a, b| a.distance(*b) < SAME_M);
 }
 
+impl Site {
+    /// The site with an opening of this width, wherever that puts its posts: to hold known paths against a gate of another
+    /// size. [`Change::Opening`] also refuses posts on a road and measures setback and skew again; `None` if nothing would
+    /// be left of the opening.
+    #[must_use]
+    pub fn with_opening(&self, opening_m: f64) -> Option<Self> {
+        let mut changed = self.clone();
+        widen(&mut changed, opening_m - self.gate.opening_m()).ok()?;
+        Some(changed)
+    }
+}
+
 /// Widens the opening; an error if nothing would be left of it.
 fn widen(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     if site.gate.opening_m() + by <= 0.0 {

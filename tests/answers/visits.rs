@@ -1,14 +1,15 @@
 //! A whole visit judged as it is made: other leaves without regard to the drawn ones, backing in by direction of
 //! travel, turns with the clearance that the ways in and out keep, and a schedule that accounts for a missing turn.
+use serde_json::{Value, json};
 use std::sync::OnceLock;
 use wideenough::geometry::length::FOOT_M;
 use wideenough::opening::{
-    ArrangementNeeds, GateOptions, GatePlan, ScheduleRow, Study, StudyOptions, Verdict, Wanted, plan_gate,
-    study, vehicle_verdict, yard_lacks_turn,
+    ArrangementNeeds, CaseLane, GateOptions, GatePlan, ScheduleRow, Study, StudyOptions, Verdict, Wanted,
+    plan_gate, study, vehicle_verdict, yard_lacks_turn,
 };
 use wideenough::report;
 use wideenough::site::changes::Change;
-use wideenough::site::{Arrangement, Leaves, Side, Site, Visit, read};
+use wideenough::site::{Arrangement, Leaves, Maneuver, Side, Site, Visit, read};
 use wideenough::vehicle::find;
 
 fn place(name: &str) -> Site {
@@ -205,5 +206,44 @@ fn a_turn_is_driven_at_every_size() {
     assert_eq!(smallest.len(), 2, "there is a gate to order");
     for row in smallest {
         assert_eq!(vehicle_verdict(&ordered(&site, row), 0), Verdict::Comfortable, "{:?}", row.assembly);
+    }
+}
+
+/// Where a two-lane road ends at the gate a vehicle leaves the way it came, by the other lane: a turn that the gate as drawn
+/// allows is one for the gate of that arrangement to order.
+#[test]
+fn a_turn_out_by_the_other_lane_is_in_the_schedule() {
+    let feature = |properties: Value, kind: &str, places: Value| json!({ "type": "Feature", "properties": properties, "geometry": { "type": kind, "coordinates": places } });
+    let yard = [
+        [-3.5, -8.0],
+        [3.5, -8.0],
+        [3.5, 12.0],
+        [40.0, 12.0],
+        [40.0, 60.0],
+        [-40.0, 60.0],
+        [-40.0, 12.0],
+        [-3.5, 12.0],
+        [-3.5, -8.0],
+    ];
+    for (drives_on, ends_at) in [("left", -6), ("right", -6), ("left", 0)] {
+        let road = json!({ "role": "road", "width": 6.5, "continues": "start" });
+        let gate = json!({ "role": "gate", "leaves": "double" });
+        let plan = json!({ "type": "FeatureCollection",
+            "plan": { "title": "lane end", "coordinates": "local-m", "drives_on": drives_on,
+                "vehicles": [{ "vehicle": "pickup", "visits": ["turn-around"] }] },
+            "features": [
+                feature(road, "LineString", json!([[0, -80], [0, ends_at]])),
+                feature(json!({ "role": "drive" }), "Polygon", json!([yard])),
+                feature(gate, "LineString", json!([[-2.75, 0], [2.75, 0]])) ] });
+        let (done, plan) = studied(read(&plan.to_string(), "lane end").expect("a plan"));
+        let out = done.cases.iter().find(|case| case.maneuver == Maneuver::BackIn).expect("a way out");
+        assert_eq!(out.lane, CaseLane::Leaving);
+        assert_eq!(vehicle_verdict(&done, 0), Verdict::Comfortable, "{drives_on}");
+        for of in &plan.arrangements {
+            // Leaves are in the way of the road where it ends at the gate, so the vehicle's word is what counts.
+            let smallest = plan.rows(of).find(|row| row.passes[0] == Verdict::Comfortable);
+            let stock_m = smallest.expect("a size that serves").assembly.stock_m;
+            assert!(stock_m < 4.0, "{drives_on} {ends_at} {:?} {stock_m}", of.arrangement);
+        }
     }
 }

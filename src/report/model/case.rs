@@ -68,7 +68,7 @@ pub struct Case {
 pub struct Answer {
     /// Outcome of the search.
     pub outcome: Outcome,
-    /// What forbids the maneuver, or the main obstacle, in plain words. Absent if the outcome is "found".
+    /// Reason: the limit that forbids the maneuver, or the main obstacle, in plain words. Absent if the outcome is "found".
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(with = "String")]
     pub reason: Option<String>,
