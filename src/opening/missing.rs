@@ -57,7 +57,7 @@ pub(super) fn missing(asked: &Asked) -> Option<Missing> {
     let comfortable = clearance_m > 0.0 && clearance_m >= asked.clearance_m;
     let found = |what: Lacking| Some(Missing { what, comfortable });
     let site = asked.site;
-    let turns_at = |site: &Site, stops: u32| asked.on(site, clearance_m, stops).is_ok();
+    let turns_at = |site: &Site, stops: u32| asked.on(site, clearance_m, stops, false).is_ok();
     if let Some(room) = least_room(asked, |site| turns_at(site, asked.stops)) {
         return found(Lacking::Room(room));
     }

@@ -91,6 +91,7 @@ pub(super) fn turns(study: &Study, scenes: &[Scene], wanted: &[Wanted], options:
             clearance_m: options.clearance_m,
             shunts: options.shunts,
             stops: options.turn_stops,
+            shorten: true,
         });
         let found = asked.as_ref().map_err(|why| (*why).to_owned()).and_then(turn);
         let missing = match (&asked, &found) {
@@ -111,6 +112,8 @@ pub(super) struct Asked<'a> {
     pub(super) clearance_m: f64,
     pub(super) shunts: u32,
     pub(super) stops: u32,
+    /// True to shorten the turn; false where only whether there is one matters.
+    pub(super) shorten: bool,
 }
 
 /// A way in, and a way out as a path of backing in, at a gate.
@@ -160,7 +163,13 @@ impl<'a> Asked<'a> {
     }
 
     /// Searches the turn with one clearance, on a site whose gate and roads are those of the study.
-    pub(super) fn on(&self, site: &Site, clearance_m: f64, stops: u32) -> Result<FoundTurn, String> {
+    pub(super) fn on(
+        &self,
+        site: &Site,
+        clearance_m: f64,
+        stops: u32,
+        shorten: bool,
+    ) -> Result<FoundTurn, String> {
         let drawn_m = site.gate.opening_m();
         // A vehicle that leaves by the lane it came by drives on the ground of that lane.
         let travel = site.travels().into_iter().find(|travel| travel.word == self.scene.travel.word);
@@ -177,8 +186,16 @@ impl<'a> Asked<'a> {
             WaysOut::new(site, &scene, (vehicle, self.shunts), (&surroundings, drawn_m), clearance_m);
         let (out, ends_in_line) = ways_out.onto_the_road(&way_out).ok_or(NO_WAY_OUT)?;
         let surroundings = &surroundings;
-        let problem =
-            TurnProblem { vehicle, surroundings, clearance_m, drawn_m, from, out: &out, most_stops: stops };
+        let problem = TurnProblem {
+            vehicle,
+            surroundings,
+            clearance_m,
+            drawn_m,
+            from,
+            out: &out,
+            most_stops: stops,
+            shorten,
+        };
         let turn = turn_around(&problem).map_err(|why| why.to_string())?;
         let frame = &surroundings.frame;
         Ok(FoundTurn {
@@ -225,7 +242,7 @@ pub(super) fn turn(asked: &Asked) -> Result<FoundTurn, String> {
     for clearance_m in asked.clearances_m() {
         let most = best.as_ref().map_or(Some(asked.stops), |turn| turn.stops.checked_sub(2));
         let Some(most) = most else { break };
-        match asked.on(asked.site, clearance_m, most) {
+        match asked.on(asked.site, clearance_m, most, asked.shorten) {
             Ok(turn) if turn.comfortable => return Ok(turn),
             Ok(turn) => best = Some(turn),
             Err(reason) => why = reason,

@@ -194,6 +194,7 @@ impl<'a> VisitingVehicle<'a> {
                 clearance_m: self.study.clearance_m,
                 shunts: self.options.shunts,
                 stops: self.options.turn_stops,
+                shorten: false,
             };
             match turn(&asked) {
                 Ok(found) => self.known.push(KnownVisit::of(&scene.travel.word, &found)),

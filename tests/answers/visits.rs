@@ -110,6 +110,33 @@ fn a_tight_gate_costs_no_stops() {
     }
 }
 
+/// A turn in a yard that just holds it is found from both directions of travel with leaves that are not in its way. With
+/// the turn held to a way out from inside the gate, which leaves aslant, it depended on the leaves and the opening.
+#[test]
+fn a_turn_that_takes_all_of_a_yard_is_found() {
+    let drawn = place("16-turn-that-takes-all-of-a-yard");
+    let mut found = 0;
+    for (arrangement, opening_m) in [
+        (Arrangement::None, 14.0),
+        (Arrangement::Slide(Side::Left), 14.0),
+        (Arrangement::Slide(Side::Left), 18.0),
+    ] {
+        let change = Change::Opening(opening_m * FOOT_M - drawn.gate.opening_m());
+        let mut site = change.apply(&drawn).expect("it can be drawn");
+        site.gate.leaves.arrangement = arrangement;
+        for turn in studied_alone(site).turns {
+            assert!(
+                turn.found.as_ref().is_ok_and(|turn| turn.comfortable && turn.ends_in_line),
+                "{arrangement:?} {opening_m} {}: {:?}",
+                turn.travel,
+                turn.found.map(|turn| (turn.comfortable, turn.stops))
+            );
+            found += 1;
+        }
+    }
+    assert_eq!(found, 6);
+}
+
 /// Where the yard lacks a turn at the gate as drawn, no size of gate serves the vehicle in comfort, and the words say so.
 #[test]
 fn a_missing_turn_is_in_the_schedule() {

@@ -173,6 +173,13 @@ impl Course {
         driven.rolled.iter().map(|rolled| rolled.length_m).sum()
     }
 
+    /// Distance rolled before its last leg, after which the vehicle may leave through the gate.
+    pub(super) fn before_last_leg_m(&self, wheels: Wheels, way: &WayOut) -> f64 {
+        let driven = self.drive(&Pose::default(), wheels, way);
+        let until = driven.firsts.last().copied().unwrap_or(0);
+        driven.rolled[..until].iter().map(|rolled| rolled.length_m).sum()
+    }
+
     /// Total turning of the wheels along the course, in shares of full lock, up to the share at which it joins the way
     /// out. Turning while standing costs nothing.
     pub(super) fn steered(&self, joins: f64) -> f64 {

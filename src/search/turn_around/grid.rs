@@ -77,6 +77,8 @@ struct Node {
     length_m: f64,
     /// First step of its leg.
     first: bool,
+    /// True once it is not wholly inside: it is on its last leg, on the way out.
+    left: bool,
 }
 
 /// Mixes the bits of a cell's number, the same on every machine (the finalizer of SplitMix64).
@@ -171,6 +173,7 @@ impl<'a> Search<'a> {
             parent: None,
             length_m: 0.0,
             first: true,
+            left: false,
         });
         search.queue.push(Reverse((0, 0, false)));
         search
@@ -184,7 +187,8 @@ impl<'a> Search<'a> {
         if pairs > 0 {
             // Open nodes may stop there, too.
             let open = self.queue.drain().map(|Reverse((_, index, _))| index);
-            let open: Vec<usize> = open.filter(|index| self.nodes[*index].leg == 2 * (pairs - 1)).collect();
+            let stops = |node: &Node| node.leg == 2 * (pairs - 1) && !node.left;
+            let open: Vec<usize> = open.filter(|index| stops(&self.nodes[*index])).collect();
             for index in std::mem::take(&mut self.stops_at).into_iter().chain(open) {
                 let node = &self.nodes[index];
                 let price = self.price(&node.state, node.leg, node.length_m);
@@ -222,7 +226,9 @@ impl<'a> Search<'a> {
                 continue;
             }
             if leg.is_multiple_of(2) {
-                self.stops_at.push(index);
+                if !node.left {
+                    self.stops_at.push(index);
+                }
                 let station = if leg == 2 * self.pairs { self.near(index) } else { None };
                 let station = station.filter(|station| self.is_worth_a_try(index, *station));
                 tries += usize::from(station.is_some());
@@ -291,7 +297,7 @@ impl<'a> Search<'a> {
 
     /// Adds the successors of a node, in its leg or in the next.
     fn expand(&mut self, index: usize, stop: bool) {
-        let Node { state, share, leg, length_m, .. } = self.nodes[index];
+        let Node { state, share, leg, length_m, left, .. } = self.nodes[index];
         let leg = leg + usize::from(stop);
         let direction = if leg.is_multiple_of(2) { 1.0 } else { -1.0 };
         let wheels = self.yard.wheels;
@@ -322,19 +328,22 @@ impl<'a> Search<'a> {
                 parent: Some(index),
                 length_m: length_m + self.step_m,
                 first: stop,
+                left,
             };
             self.add(node);
         }
     }
 
-    fn add(&mut self, node: Node) {
+    fn add(&mut self, mut node: Node) {
+        let may_leave = !self.yard.is_towing() && node.leg == 2 * self.pairs;
+        node.left |= may_leave && !self.yard.lead_is_inside(&node.state.lead);
         let cell = self.cell(&node);
         if self.known.get(&cell).is_some_and(|known| node.length_m >= *known - 1e-9) {
             return;
         }
         self.tally.looked += 1;
         let spare_rad = self.grid.hitch_spare_rad;
-        let (lack_m, what) = self.yard.lack_within(&node.state, true, spare_rad, &mut self.scratch);
+        let (lack_m, what) = self.yard.lack_within(&node.state, !node.left, spare_rad, &mut self.scratch);
         if lack_m > self.grid.lenient_m {
             self.tally.by[what as usize] += 1;
             if matches!(what, Lacks::Standing | Lacks::Gate)
@@ -370,6 +379,7 @@ impl<'a> Search<'a> {
         // With a trailer there would be too many cells.
         let steered = if self.yard.is_towing() { 0.8 } else { 1.5 };
         cell = cell << 4 | part(steered * node.share) & 0xF;
+        cell = cell << 1 | u64::from(node.left);
         cell << 4 | u64::try_from(node.leg).unwrap_or(0) & 0xF
     }
 

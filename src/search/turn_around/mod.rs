@@ -51,6 +51,8 @@ pub struct TurnProblem<'a> {
     /// Number of stops to change direction that are allowed. The way in and the way out are driven forward, so a turn
     /// takes an even number; more than [`MOST_STOPS`] are not searched.
     pub most_stops: u32,
+    /// True to shorten the turn and steady its wheel: most of the work. False where only whether there is one matters.
+    pub shorten: bool,
 }
 
 /// Largest number of stops searched.
@@ -64,7 +66,8 @@ pub struct TurnAround {
     pub path: Trajectory<AtGate>,
     /// Stops to change direction, from the end of the way in to the way out.
     pub stops: u32,
-    /// Length of the turn until it joins the way out, meters.
+    /// Length of the turn until it joins the way out or, where that is sooner, until the vehicle begins to come out,
+    /// meters.
     pub turn_m: f64,
     /// Length of the whole path, meters.
     pub length_m: f64,
@@ -229,6 +232,7 @@ const INSIDE_STEP_M: f64 = 0.02;
 /// let (clearance_m, from) = (0.3, at(12.0, FRAC_PI_2));
 /// let problem = TurnProblem {
 ///     vehicle: &vehicle, surroundings: &surroundings, clearance_m, drawn_m, from, out: &out, most_stops: 4,
+///     shorten: true,
 /// };
 /// let turn = turn_around(&problem).unwrap();
 /// assert_eq!(turn.stops, 0);
@@ -254,9 +258,9 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     }
     yard.out_room_m = yard.room_on(problem.out);
     let no_way = || NoTurn::Out("it does not begin inside".to_owned());
-    let inside = |lead: &_| yard.lead_is_inside(lead);
+    let joinable = |lead: &_| !yard.is_towing() || yard.lead_is_inside(lead);
     let steering = (yard.wheels, &yard.model.chain, yard.holds);
-    let way = WayOut::new(problem.out, steering, inside).ok_or_else(no_way)?;
+    let way = WayOut::new(problem.out, steering, joinable).ok_or_else(no_way)?;
     let grids: &[Grid] = if yard.is_towing() { &TOWING } else { &RIGID };
     let mut searches: Vec<Search> =
         grids.iter().map(|grid| Search::new(&yard, &way, from, grid.for_units(problem.vehicle))).collect();
@@ -266,9 +270,9 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
             search.begin(usize::try_from(pairs).unwrap_or(0));
             for _ in 0..BATCHES {
                 let Some(courses) = search.courses(SPARES_M[0]) else { break };
-                if let Some((course, path, inspection)) = best_of(place, courses) {
+                if let Some((course, path, inspection)) = best_of(place, courses, problem.shorten) {
                     let work = searches.iter().map(|search| search.tally.looked as u64).sum();
-                    let turn_m = course.length_m(yard.wheels, &way);
+                    let turn_m = turn_length_m(&yard, &course, &path, &way);
                     return Ok(answer(&yard, path, inspection, (2 * pairs, turn_m, work)));
                 }
             }
@@ -278,6 +282,16 @@ pub fn turn_around(problem: &TurnProblem) -> Result<TurnAround, NoTurn> {
     let tallies: Vec<&Tally> = searches.iter().map(|search| &search.tally).collect();
     let unfinished = tallies.iter().any(|tally| tally.unfinished);
     Err(NoTurn::Stopped { by: obstruction(&yard, &tallies), stops, unfinished })
+}
+
+/// Length of a turn: until it joins the way out or, where that is sooner, until the vehicle begins to come out.
+fn turn_length_m(yard: &Yard, course: &Course, path: &Path, way: &WayOut) -> f64 {
+    let (inside_m, joins_m) = (yard.inside_m(course, way), course.length_m(yard.wheels, way));
+    let samples = path.samples(&yard.model.chain, INSIDE_STEP_M);
+    let is_out =
+        |sample: &Sample| sample.station_m >= inside_m && !yard.model.is_behind(&sample.state, yard.behind_v);
+    let until = samples.iter().position(is_out).unwrap_or(samples.len());
+    samples[..until].last().map_or(0.0, |inside| joins_m.min(inside.station_m))
 }
 
 /// True for one of two mirrored places: what stands weighs more on its left, or else its ground, or the vehicle is
@@ -337,15 +351,21 @@ fn room_at_start(yard: &Yard, from: &State) -> Result<f64, NoTurn> {
     Err(NoTurn::Start(format!("the vehicle lacks room: {by}")))
 }
 
-/// Returns the shortest certified course of those a grid found, with its path and certificate.
-fn best_of(place: (&Yard, &WayOut, &State), courses: Vec<Priced>) -> Option<(Course, Path, Inspection)> {
+/// Returns the shortest certified course of those a grid found, with its path and certificate; without `shorten` the first
+/// one that passes, as it is.
+fn best_of(
+    place: (&Yard, &WayOut, &State),
+    courses: Vec<Priced>,
+    shorten: bool,
+) -> Option<(Course, Path, Inspection)> {
     let (yard, way, from) = place;
     let mut near: Vec<Priced> = Vec::new();
     for (rank, begun) in courses.into_iter().take(TAKEN.1).enumerate() {
         if near.len() >= TAKEN.0 || rank >= TAKEN.0 && !near.is_empty() {
             break;
         }
-        let better = improve(place, begun, SPARES_M[0], LOOKS.0, &STEPS);
+        let passes = begun.lack_m == 0.0 && !shorten;
+        let better = if passes { begun } else { improve(place, begun, SPARES_M[0], LOOKS.0, &STEPS) };
         if better.lack_m == 0.0 {
             near.push(better);
         }
@@ -353,9 +373,12 @@ fn best_of(place: (&Yard, &WayOut, &State), courses: Vec<Priced>) -> Option<(Cou
     near.sort_by(|a, b| a.price_m.total_cmp(&b.price_m));
     let certified = |priced: &Priced| {
         let path = priced.course.path(from, yard.wheels, way);
-        let turn_m = priced.course.length_m(yard.wheels, way);
-        certificate(yard, &path, turn_m).ok().map(|inspection| (priced.course.clone(), path, inspection))
+        let inside_m = yard.inside_m(&priced.course, way);
+        certificate(yard, &path, inside_m).ok().map(|inspection| (priced.course.clone(), path, inspection))
     };
+    if !shorten && let Some(found) = near.iter().find_map(certified) {
+        return Some(found);
+    }
     let mut best: Option<(f64, (Course, Path, Inspection))> = None;
     for (rank, begun) in near.iter().enumerate() {
         if rank >= FINALISTS && best.is_some() {

@@ -36,12 +36,12 @@ pub(super) struct WayOut {
 }
 
 impl WayOut {
-    /// Sets up the curve of a path whose first leg is driven forward, to be joined while `inside` holds for its poses;
+    /// Sets up the curve of a path whose first leg is driven forward, to be joined while `joinable` holds for its poses;
     /// `None` where that leg is empty. `keeps` is the largest curvature that the vehicle can keep in a steady turn.
     pub(super) fn new(
         out: &Path,
         (wheels, chain, keeps): (Wheels, &Chain, f64),
-        inside: impl Fn(&Pose) -> bool,
+        joinable: impl Fn(&Pose) -> bool,
     ) -> Option<Self> {
         let (first, later) = out.legs.split_first()?;
         let k = first.segments.first()?.curvature_start;
@@ -80,7 +80,7 @@ impl WayOut {
         let mut s = 0.0;
         while s < station.min(way.starts_m + FARTHEST_M) {
             let at = way.at(s);
-            if s > way.starts_m && !inside(&at) {
+            if s > way.starts_m && !joinable(&at) {
                 break;
             }
             way.places.push((s, at));

@@ -140,7 +140,19 @@ impl<'a> Yard<'a> {
         let turn_m = course.length_m(self.wheels, way);
         let out_from_m = turn_m + (way.starts_m - course.joins_m).max(0.0);
         let until_m = if self.is_towing() { f64::INFINITY } else { out_from_m };
-        self.path_lacks(&path, (turn_m, out_from_m, until_m), spare_m, enough_m)
+        let inside_m = self.inside_m(course, way);
+        self.path_lacks(&path, (inside_m, out_from_m, until_m), spare_m, enough_m)
+    }
+
+    /// Distance of a course along which the vehicle has to stay inside: up to its last leg, on which a vehicle without a
+    /// trailer may come out before it joins the way out; a trailer joins inside, where it has room to be bent as the way
+    /// out has it.
+    pub(super) fn inside_m(&self, course: &Course, way: &WayOut) -> f64 {
+        if self.is_towing() {
+            course.length_m(self.wheels, way)
+        } else {
+            course.before_last_leg_m(self.wheels, way)
+        }
     }
 
     /// Room that a way out driven as given leaves beyond the clearance, meters; 0 where it leaves none.
