@@ -507,8 +507,8 @@ fn on_the_edge(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     let at_end = [line.first(), line.last()].into_iter().flatten().any(|end| end.distance(center) < 0.01);
     let message = if at_end {
         format!(
-            "stands at the very end of the road \"{label}\", so there is no telling beside it from ahead of it; end the \
-             road a little in front of it, and draw a drive between"
+            "stands at the very end of the road \"{label}\": a vehicle that waits for it to open blocks the road; end \
+             the road where the drive begins, and draw the drive"
         )
     } else {
         format!(

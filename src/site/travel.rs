@@ -348,7 +348,7 @@ pub(super) fn meeting(line: &[Point], ground: &Ground) -> Option<Meeting> {
     Some(Meeting { first_m, last_m, apart_m })
 }
 
-/// End of the road that a place lies ahead of, within 45 degrees, if there is one. An end that continues does not
+/// End of the road that a place lies ahead of, within 45 degrees, or at, if there is one. An end that continues does not
 /// count.
 pub(super) fn ends_at(road: &Road, p: Point) -> Option<End> {
     let line = &road.centerline;
@@ -356,7 +356,7 @@ pub(super) fn ends_at(road: &Road, p: Point) -> Option<End> {
     let [.., before, last] = line.as_slice() else { return None };
     let ahead = |from: Point, to: Point| {
         let (out, gap) = (to - from, p - to);
-        out.dot(gap) > out.norm() * gap.norm() * std::f64::consts::FRAC_1_SQRT_2
+        gap.norm() <= AT_END_M || out.dot(gap) > out.norm() * gap.norm() * std::f64::consts::FRAC_1_SQRT_2
     };
     let (_, foot) = nearest_on(segments(line), p)?;
     let is_end = |end: End, at: Point| foot.distance(at) <= AT_END_M && !road.continues.at(end);

@@ -160,8 +160,8 @@ fn a_contradiction_is_a_fault(#[case] text: String, #[case] expected: &[&str]) {
 )]
 #[case::gate_at_the_end_of_the_road(
     sketch(&[&ROAD.replace("[[-150, 0], [150, 0]]", "[[0, -150], [0, 25]]"), GATE]),
-    &["yard.geojson:4:107: feature 2: stands at the very end of the road \"road\", so there is no telling beside it from \
-       ahead of it; end the road a little in front of it, and draw a drive between"]
+    &["yard.geojson:4:107: feature 2: stands at the very end of the road \"road\": a vehicle that waits for it to open \
+       blocks the road; end the road where the drive begins, and draw the drive"]
 )]
 #[case::road_of_a_square_foot(
     road(r#"1 ft", "continues": "both"#, "[[-0.5, 0], [0.5, 0]]"),

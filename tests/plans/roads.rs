@@ -132,6 +132,27 @@ fn a_road_that_ends_has_one_way_in(
     }
 }
 
+/// A gate at the very end of its road stands square to it, as one a little in front of that end does.
+#[test]
+fn a_gate_at_the_end_of_its_road_is_not_askew() {
+    let drawn = place("02-lane-ends-at-gate");
+    let mut plan: Value = serde_json::from_str(&drawn).expect("a plan");
+    let road = &mut plan["features"][0]["geometry"]["coordinates"][1];
+    assert_eq!(*road, json!([0, -15]));
+    for end in [0.0, -0.001, -1.0] {
+        plan["features"][0]["geometry"]["coordinates"][1] = json!([0, end]);
+        let text = plan.to_string();
+        for text in [text.clone(), in_degrees(&text, -93.5, 42.6)] {
+            let site = good(&text);
+            assert!(site.gate.skew_rad.abs() < 1e-6, "{end}: {} askew", site.gate.skew_rad);
+            assert_eq!(
+                (words(&site), reasons(&site)),
+                (vec!["northbound".to_owned()], vec![SOUTHBOUND.to_owned()])
+            );
+        }
+    }
+}
+
 /// One bend in meters and in degrees: both directions, and lanes equal to a millimeter.
 #[test]
 fn a_bend_in_meters_and_in_degrees_is_one_place() {
