@@ -6,7 +6,7 @@
 //! error.
 mod fingerprint;
 mod gate;
-mod inputs;
+pub(crate) mod inputs;
 mod many;
 mod output;
 mod picture;
@@ -23,7 +23,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use inputs::{Faults, PlanArgs};
 use std::path::PathBuf;
 use std::process::ExitCode;
-use terminal::print;
+pub(crate) use terminal::print;
 use wideenough::geometry::text::tidy;
 use wideenough::geometry::{Units, length};
 use wideenough::report;
@@ -47,6 +47,8 @@ enum Command {
     Vehicles(VehiclesArgs),
     Sketch(sketch::SketchArgs),
     Template(picture::TemplateArgs),
+    #[cfg(feature = "board")]
+    Board(crate::board::BoardArgs),
 }
 
 /// Read a plan and its vehicles and list every fault at once; draw nothing
@@ -100,6 +102,8 @@ pub fn main() -> ExitCode {
         Command::Vehicles(args) => vehicles(&args),
         Command::Sketch(args) => sketch::run(&args),
         Command::Template(args) => picture::template(&args),
+        #[cfg(feature = "board")]
+        Command::Board(args) => crate::board::run(&args),
     };
     match done {
         Ok(status) => status,
