@@ -4,7 +4,7 @@
 //! input or usage at fault, and then nothing has been written (of many plans, those at fault have not been studied, and
 //! all others have). Answers go to standard output; faults, progress and the names of files written go to standard
 //! error.
-mod fingerprint;
+pub(crate) mod fingerprint;
 mod gate;
 pub(crate) mod inputs;
 mod many;

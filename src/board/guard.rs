@@ -37,9 +37,9 @@ const HEADERS: [(HeaderName, &str); 7] = [
 pub async fn guard(State(board): State<Arc<Board>>, request: Request, next: Next) -> Response {
     let mut response = match refused(&board, &request) {
         Some(failure) => failure.into_response(),
-        None => Caught(Box::pin(next.run(request)))
-            .await
-            .unwrap_or_else(|()| Failure::internal().into_response()),
+        None => {
+            Caught(Box::pin(next.run(request))).await.unwrap_or_else(|()| Failure::internal().into_response())
+        }
     };
     // The router's own refusals have no body, or one in plain words.
     let status = response.status();

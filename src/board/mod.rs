@@ -1,7 +1,9 @@
 //! `wideenough board`: a place is drawn, dragged and answered in one's own browser, by a server that only this machine
 //! reaches.
 #![doc = include_str!("README.md")]
+mod drawing;
 mod failure;
+mod folder;
 mod guard;
 mod page;
 mod routes;
@@ -76,8 +78,7 @@ pub fn run(args: &BoardArgs) -> Result<ExitCode, Faults> {
 fn enter_folder(args: &BoardArgs) -> Result<Option<String>, Faults> {
     let beside = args.plan.as_deref().and_then(Path::parent).filter(|folder| !folder.as_os_str().is_empty());
     let folder = args.folder.as_deref().or(beside).unwrap_or(Path::new("."));
-    let fault =
-        |path: &Path, e: &dyn std::fmt::Display| Faults::one(format!("{}: {e}", path.display()));
+    let fault = |path: &Path, e: &dyn std::fmt::Display| Faults::one(format!("{}: {e}", path.display()));
     let folder = folder.canonicalize().map_err(|e| fault(folder, &e))?;
     let name = match &args.plan {
         None => None,
@@ -116,11 +117,7 @@ fn token() -> Result<String, Faults> {
     Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
-async fn serve(
-    board: Arc<Board>,
-    listeners: Vec<TcpListener>,
-    ready: impl FnOnce(),
-) -> Result<(), Faults> {
+async fn serve(board: Arc<Board>, listeners: Vec<TcpListener>, ready: impl FnOnce()) -> Result<(), Faults> {
     let router = routes::router(board);
     let mut serving = tokio::task::JoinSet::new();
     let fault = |e: std::io::Error| Faults::one(format!("the board cannot be served: {e}"));

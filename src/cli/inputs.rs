@@ -102,14 +102,36 @@ pub struct Inputs {
 /// Reads a plan and its vehicles. `chosen` replaces the plan's own list unless it is empty.
 pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     let mut faults = Faults::default();
-    let plan = &args.plan;
-    let ReadPlan { site, planned, beside } = read_plan(args, &mut faults);
+    let read = read_plan(args, &mut faults);
+    // Files named in the plan are relative to it; those typed are relative to the current folder.
+    let beside = if chosen.is_empty() { read.beside.parent().map(Path::to_owned) } else { None };
+    with_vehicles((&args.plan, read), chosen, faults, &|name| vehicle(name, beside.as_deref()))
+}
+
+/// Reads a plan from its text, as [`read`] does from its file, which need not exist. `find` reads the vehicles it names.
+#[cfg(feature = "board")]
+pub fn read_text(
+    plan: &Path,
+    text: String,
+    find: &dyn Fn(&str) -> Result<Vehicle, Faults>,
+) -> Result<Inputs, Faults> {
+    let mut faults = Faults::default();
+    let read = settle(plan, (text, plan.display().to_string()), (None, None), plan, &mut faults);
+    with_vehicles((plan, read), &[], faults, find)
+}
+
+/// Adds the vehicles to a plan that was read.
+fn with_vehicles(
+    (plan, read): (&Path, ReadPlan),
+    chosen: &[String],
+    mut faults: Faults,
+    find: &dyn Fn(&str) -> Result<Vehicle, Faults>,
+) -> Result<Inputs, Faults> {
+    let ReadPlan { site, planned, beside } = read;
     let requests = requests(&planned, chosen);
     let mut vehicles: Vec<Vehicle> = Vec::new();
     for request in &requests {
-        // Files named in the plan are relative to it; those typed are relative to the current folder.
-        let beside = if chosen.is_empty() { beside.parent() } else { None };
-        match vehicle(&request.vehicle, beside) {
+        match find(&request.vehicle) {
             Err(e) => faults.add(e),
             Ok(found) if vehicles.iter().any(|v| v.name == found.name) => faults.add(Faults::one(format!(
                 "\"{}\": there is another vehicle named \"{}\"; name it once, or rename the file",
@@ -184,7 +206,7 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
     let (settings, roles) = (beside_it(&args.beside.settings), beside_it(&args.beside.roles));
     let unread = args.beside.settings.is_some() != settings.is_some()
         || args.beside.roles.is_some() != roles.is_some();
-    let mut read = ReadPlan { site: None, planned: Vec::new(), beside: args.plan.clone() };
+    let read = ReadPlan { site: None, planned: Vec::new(), beside: args.plan.clone() };
     let plan = match plan {
         // Without its settings or rules, a plan would show faults that it does not have.
         Ok(_) if unread => return read,
@@ -194,6 +216,20 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
             return read;
         }
     };
+    let settings_file = args.beside.settings.as_deref().unwrap_or(&args.plan);
+    settle(&args.plan, plan, (settings, roles), settings_file, faults)
+}
+
+/// Reads the text of a plan, given with its name as the texts of its settings and roles are. `settings_file` is the
+/// file of these settings.
+fn settle(
+    path: &Path,
+    plan: (String, String),
+    (settings, roles): (Option<(String, String)>, Option<(String, String)>),
+    settings_file: &Path,
+    faults: &mut Faults,
+) -> ReadPlan {
+    let mut read = ReadPlan { site: None, planned: Vec::new(), beside: path.to_owned() };
     fn given(file: &(String, String)) -> Given<'_> {
         Given { text: &file.0, file: &file.1 }
     }
@@ -202,8 +238,8 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
         settings: settings.as_ref().map(given),
         roles: roles.as_ref().map(given),
     };
-    if let Some(settings) = args.beside.settings.as_ref().filter(|_| source.settings_name_vehicles()) {
-        read.beside.clone_from(settings);
+    if source.settings_name_vehicles() {
+        settings_file.clone_into(&mut read.beside);
     }
     let made = site::read_source(&source).and_then(|site| Ok((site::plain_text(&source, &site)?, site)));
     match made {
@@ -236,7 +272,7 @@ pub fn vehicle(name: &str, beside: Option<&Path>) -> Result<Vehicle, Faults> {
 }
 
 /// True if a vehicle is named by its file.
-fn looks_like_a_file(name: &str) -> bool {
+pub fn looks_like_a_file(name: &str) -> bool {
     name.contains(['/', '\\']) || name.to_lowercase().ends_with(".json")
 }
 

@@ -1,0 +1,173 @@
+//! The board's folder, which is the current one: plans, drafts and vehicle files in it, and nothing outside of it.
+use super::failure::Failure;
+use crate::cli::fingerprint::Hash;
+use axum::http::StatusCode;
+use serde_json::{Value, json};
+use std::fs;
+use std::io::{ErrorKind, Read, Write};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use std::time::UNIX_EPOCH;
+
+/// Ending of plans.
+pub const PLAN: &str = ".geojson";
+/// Ending of vehicle files.
+pub const VEHICLE: &str = ".json";
+/// Largest file read: the largest body that a page may send, so that what is opened can be saved.
+pub const MOST_BYTES: usize = 2 << 20;
+/// Longest name of a file, in bytes; with the ending of a draft it is still one that all file systems take.
+const LONGEST_NAME: usize = 120;
+/// Most files listed.
+const MOST_LISTED: usize = 500;
+
+/// Held while a file is compared and replaced: two tabs that save at once take turns.
+static SAVING: Mutex<()> = Mutex::new(());
+
+/// A plain file name with this ending: no folder, nothing hidden, nothing that some system reads in another way.
+pub fn name<'n>(name: &'n str, ending: &str) -> Result<&'n str, Failure> {
+    let plain = |c: char| !c.is_control() && !"/\\:*?\"<>|".contains(c);
+    let stem = name.strip_suffix(ending).unwrap_or_default();
+    if name.len() <= LONGEST_NAME
+        && !stem.trim().is_empty()
+        && !name.starts_with('.')
+        && name.chars().all(plain)
+    {
+        return Ok(name);
+    }
+    Err(Failure::bad(format!("a file is named like \"my-place{ending}\", without any folder")))
+}
+
+/// The text of a plain file of the folder; `None` if there is no such file. A link is not followed.
+fn text(path: &Path) -> Result<Option<String>, Failure> {
+    let shown = path.display();
+    match fs::symlink_metadata(path) {
+        Err(e) if e.kind() == ErrorKind::NotFound => return Ok(None),
+        Ok(about) if about.is_file() => {}
+        _ => return Err(Failure::bad(format!("{shown}: is not a plain file"))),
+    }
+    let mut bytes = Vec::new();
+    let limit = u64::try_from(MOST_BYTES).unwrap_or(u64::MAX);
+    let read = fs::File::open(path).and_then(|file| file.take(limit + 1).read_to_end(&mut bytes));
+    read.map_err(|e| Failure::bad(format!("{shown}: cannot be read: {e}")))?;
+    if bytes.len() > MOST_BYTES {
+        let message = format!("{shown}: is too large for the board (at most {MOST_BYTES} bytes)");
+        return Err(Failure::new(StatusCode::PAYLOAD_TOO_LARGE, message));
+    }
+    let text = String::from_utf8(bytes);
+    text.map(Some).map_err(|_| Failure::bad(format!("{shown}: is not UTF-8 text; save it as UTF-8")))
+}
+
+/// Digits that change when a text does.
+fn revision(text: &str) -> String {
+    Hash::new().and(text.as_bytes()).hex()
+}
+
+/// A plan with its revision and its draft.
+pub fn open(plan: &str) -> Result<Value, Failure> {
+    let plan = name(plan, PLAN)?;
+    let text = text(Path::new(plan))?.ok_or_else(Failure::not_found)?;
+    let draft = draft(plan)?;
+    Ok(json!({ "name": plan, "revision": revision(&text), "text": text, "draft": draft }))
+}
+
+/// The draft of a plan: its text and when it was written, in milliseconds since 1970.
+fn draft(plan: &str) -> Result<Option<Value>, Failure> {
+    let path = draft_path(plan);
+    let Some(text) = text(&path)? else { return Ok(None) };
+    Ok(Some(json!({ "name": plan, "text": text, "at": written_ms(&path) })))
+}
+
+fn written_ms(path: &Path) -> u64 {
+    let at = fs::metadata(path).and_then(|about| about.modified()).ok();
+    let since = at.and_then(|at| at.duration_since(UNIX_EPOCH).ok()).unwrap_or_default();
+    u64::try_from(since.as_millis()).unwrap_or(u64::MAX)
+}
+
+fn draft_path(plan: &str) -> PathBuf {
+    PathBuf::from(format!(".{plan}.draft"))
+}
+
+/// The newest draft of the folder.
+pub fn newest_draft() -> Option<Value> {
+    let plans = files().into_iter().filter_map(|file| {
+        let plan = file.strip_prefix('.')?.strip_suffix(".draft")?.to_owned();
+        name(&plan, PLAN).is_ok().then_some(plan)
+    });
+    let newest = plans.max_by_key(|plan| (written_ms(&draft_path(plan)), plan.clone()))?;
+    draft(&newest).ok().flatten()
+}
+
+/// Names of the plain files with this ending, sorted.
+pub fn listed(ending: &str) -> Vec<String> {
+    let mut names: Vec<String> = files().into_iter().filter(|file| name(file, ending).is_ok()).collect();
+    names.sort();
+    names.truncate(MOST_LISTED);
+    names
+}
+
+fn files() -> Vec<String> {
+    let entries = fs::read_dir(".").into_iter().flatten().filter_map(Result::ok);
+    let plain = entries.filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_file()));
+    plain.filter_map(|entry| entry.file_name().into_string().ok()).collect()
+}
+
+/// Replaces a plan, if it is still as it was when this page read it (`known`); `None` is a plan that was not there.
+pub fn save(plan: &str, text: &str, known: Option<&str>) -> Result<Value, Failure> {
+    let plan = name(plan, PLAN)?;
+    let _one_at_a_time = SAVING.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(there) = self::text(Path::new(plan))? {
+        let now = revision(&there);
+        // What is there already, word for word, is saved.
+        if known != Some(now.as_str()) && there != text {
+            let message = "the file has changed since it was opened here";
+            return Err(Failure::conflict(message, json!({ "text": there, "revision": now })));
+        }
+    }
+    write(Path::new(plan), text)?;
+    Ok(json!({ "revision": revision(text) }))
+}
+
+/// Writes a draft beside its plan.
+pub fn save_draft(plan: &str, text: &str) -> Result<Value, Failure> {
+    let _one_at_a_time = SAVING.lock().unwrap_or_else(PoisonError::into_inner);
+    write(&draft_path(name(plan, PLAN)?), text)?;
+    Ok(json!({}))
+}
+
+/// Removes a draft; one that is not there is removed already.
+pub fn drop_draft(plan: &str) -> Result<Value, Failure> {
+    let path = draft_path(name(plan, PLAN)?);
+    match fs::remove_file(&path) {
+        Err(e) if e.kind() != ErrorKind::NotFound => {
+            Err(Failure::bad(format!("{}: cannot be removed: {e}", path.display())))
+        }
+        _ => Ok(json!({})),
+    }
+}
+
+/// The text of a vehicle file.
+pub fn vehicle(file: &str) -> Result<String, Failure> {
+    text(Path::new(name(file, VEHICLE)?))?.ok_or_else(Failure::not_found)
+}
+
+/// Writes a vehicle file.
+pub fn save_vehicle(file: &str, text: &str) -> Result<(), Failure> {
+    let _one_at_a_time = SAVING.lock().unwrap_or_else(PoisonError::into_inner);
+    write(Path::new(name(file, VEHICLE)?), text)
+}
+
+/// Writes a file whole and then gives it its name, so that nobody reads half of one; a failure leaves what was there.
+fn write(path: &Path, text: &str) -> Result<(), Failure> {
+    let fault = |e: std::io::Error| Failure::bad(format!("{}: cannot be written: {e}", path.display()));
+    if fs::symlink_metadata(path).is_ok_and(|about| !about.is_file()) {
+        return Err(Failure::bad(format!("{}: is not a plain file", path.display())));
+    }
+    let plain = path.to_string_lossy();
+    let temporary = PathBuf::from(format!(".{}.tmp", plain.trim_start_matches('.')));
+    // A file left by a program that was killed, or a link put in its place.
+    _ = fs::remove_file(&temporary);
+    let written = fs::File::create_new(&temporary)
+        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
+        .and_then(|()| fs::rename(&temporary, path));
+    written.inspect_err(|_| _ = fs::remove_file(&temporary)).map_err(fault)
+}
