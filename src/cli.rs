@@ -21,6 +21,8 @@ mod terminal;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use inputs::{Faults, PlanArgs};
+#[cfg(feature = "board")]
+pub(crate) use output::folder as study_folder;
 use std::path::PathBuf;
 use std::process::ExitCode;
 pub(crate) use terminal::print;

@@ -20,11 +20,11 @@ pub const UNNAMED: &str = "my-place.geojson";
 
 /// Reads a plan as the command line reads it from a file in the board's folder. Vehicle files must be in that folder.
 pub fn read(text: &str, name: &str) -> Result<Inputs, Faults> {
-    inputs::read_text(Path::new(name), text.to_owned(), &vehicle_named)
+    inputs::read_text_with(Path::new(name), text.to_owned(), &[], &vehicle_named)
 }
 
 /// A vehicle that a plan names: one of the library, or a file in the board's folder or below it.
-fn vehicle_named(name: &str) -> Result<Vehicle, Faults> {
+pub fn vehicle_named(name: &str) -> Result<Vehicle, Faults> {
     let in_library = !inputs::looks_like_a_file(name) && vehicle::find(name).is_ok();
     // A file that is not there is reported as such.
     if !in_library && let Ok(file) = Path::new(name).canonicalize() {

@@ -5,15 +5,19 @@ mod drawing;
 mod failure;
 mod folder;
 mod guard;
+mod live;
 mod page;
 mod routes;
+mod studies;
 
 use crate::cli::inputs::Faults;
 use clap::Args;
+use live::Live;
 use std::net::{Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode, Stdio};
 use std::sync::Arc;
+use studies::Studies;
 
 /// Draw a place in the browser, drag a post, and see the answer
 ///
@@ -45,6 +49,8 @@ pub struct Board {
     plan: Option<String>,
     /// Name of the folder, to show.
     folder: String,
+    studies: Arc<Studies>,
+    live: Arc<Live>,
 }
 
 /// Ports tried after the one wanted.
@@ -56,7 +62,12 @@ pub fn run(args: &BoardArgs) -> Result<ExitCode, Faults> {
     let (listeners, port) = listeners(args.port)?;
     let folder = std::env::current_dir().ok();
     let folder = folder.as_deref().and_then(Path::file_name).map(|name| name.to_string_lossy().into_owned());
-    let board = Board { token: token()?, port, plan, folder: folder.unwrap_or_default() };
+    // Removed when this function returns.
+    let temporary = tempfile::Builder::new().prefix("wideenough-board-").tempdir();
+    let temporary = temporary.map_err(|e| Faults::one(format!("no room for studies: {e}")))?;
+    let live = Arc::new(Live::new());
+    let studies = Arc::new(Studies::new(temporary.path().to_owned(), Arc::clone(&live)));
+    let board = Board { token: token()?, port, plan, folder: folder.unwrap_or_default(), studies, live };
     let address = format!("http://127.0.0.1:{port}/{}/", board.token);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
     let runtime = runtime.map_err(|e| Faults::one(format!("the board cannot start: {e}")))?;
@@ -69,8 +80,9 @@ pub fn run(args: &BoardArgs) -> Result<ExitCode, Faults> {
             open(&address);
         }
     }));
-    // Work that is still running on other threads is given up.
+    // Kills the studies that run, and gives up work on other threads.
     runtime.shutdown_background();
+    drop(temporary);
     served.map(|()| ExitCode::SUCCESS)
 }
 

@@ -1,10 +1,13 @@
 //! The paths that the page asks, and what answers each.
 use super::failure::{Failure, Sent};
-use super::guard::guard;
+use super::guard::{FILE_POLICY, guard};
+use super::live::Question;
+use super::studies;
 use super::{Board, drawing, folder, page};
 use axum::extract::{DefaultBodyLimit, Path, State};
-use axum::http::header::CONTENT_TYPE;
+use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE};
 use axum::middleware::from_fn_with_state;
+use axum::response::sse::{KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Json, Router};
@@ -27,6 +30,11 @@ pub fn router(board: Arc<Board>) -> Router {
         .route(&at("check"), post(async |Sent(sent): Sent<Plan>| work(move || Ok(sent.check())).await))
         .route(&at("local"), post(async |Sent(sent): Sent<Plan>| work(move || sent.local()).await))
         .route(&at("sketch"), post(sketch))
+        .route(&at("live"), post(live))
+        .route(&at("study"), post(study))
+        .route(&at("study/{id}/events"), get(study_events))
+        .route(&at("study/{id}/file/{name}"), get(study_file))
+        .route(&at("fix"), post(fix))
         .route(&at("save"), post(save))
         .route(&at("draft"), post(save_draft).delete(drop_draft))
         .route(&at("vehicle"), post(vehicle))
@@ -106,6 +114,47 @@ impl Plan {
 
 async fn sketch(Sent(tape): Sent<drawing::Tape>) -> Answer {
     work(move || Ok(json!({ "text": drawing::sketch(&tape)? }))).await
+}
+
+async fn live(State(board): State<Arc<Board>>, Sent(question): Sent<Question>) -> Answer {
+    Ok(Json(board.live.answer(question).await?))
+}
+
+async fn study(State(board): State<Arc<Board>>, Sent(asked): Sent<studies::Asked>) -> Answer {
+    work(move || board.studies.ask(asked)).await
+}
+
+async fn study_events(State(board): State<Arc<Board>>, Path(id): Path<String>) -> Result<Response, Failure> {
+    // Also written where nothing happens: that is how a page that is gone is noticed.
+    let alive = KeepAlive::new().interval(std::time::Duration::from_secs(2));
+    Ok(Sse::new(board.studies.events(&id)?).keep_alive(alive).into_response())
+}
+
+async fn study_file(
+    State(board): State<Arc<Board>>,
+    Path((id, name)): Path<(String, String)>,
+) -> Result<Response, Failure> {
+    let kind = match name.rsplit('.').next() {
+        Some("html") => "text/html; charset=utf-8",
+        Some("svg") => "image/svg+xml",
+        Some("json" | "geojson") => "application/json",
+        Some("pdf") => "application/pdf",
+        Some("png") => "image/png",
+        _ => "text/plain; charset=utf-8",
+    };
+    let bytes = spawn_blocking(move || board.studies.file(&id, &name)).await??;
+    Ok(([(CONTENT_TYPE, kind), (CONTENT_SECURITY_POLICY, FILE_POLICY)], bytes).into_response())
+}
+
+#[derive(Deserialize)]
+struct Fix {
+    text: String,
+    fix: Value,
+    study: String,
+}
+
+async fn fix(State(board): State<Arc<Board>>, Sent(sent): Sent<Fix>) -> Answer {
+    work(move || board.studies.fix(&sent.study, &sent.text, &sent.fix)).await
 }
 
 #[derive(Deserialize)]

@@ -108,16 +108,30 @@ pub fn read(args: &PlanArgs, chosen: &[String]) -> Result<Inputs, Faults> {
     with_vehicles((&args.plan, read), chosen, faults, &|name| vehicle(name, beside.as_deref()))
 }
 
-/// Reads a plan from its text, as [`read`] does from its file, which need not exist. `find` reads the vehicles it names.
+/// Reads a plan from its text, as [`read`] does from its file, which need not exist.
 #[cfg(feature = "board")]
-pub fn read_text(
+pub fn read_text(plan: &Path, text: String, chosen: &[String]) -> Result<Inputs, Faults> {
+    let beside = if chosen.is_empty() { plan.parent() } else { None };
+    read_text_with(plan, text, chosen, &|name| vehicle(name, beside))
+}
+
+/// As [`read_text`]; `find` reads the vehicles.
+#[cfg(feature = "board")]
+pub fn read_text_with(
     plan: &Path,
     text: String,
+    chosen: &[String],
     find: &dyn Fn(&str) -> Result<Vehicle, Faults>,
 ) -> Result<Inputs, Faults> {
     let mut faults = Faults::default();
     let read = settle(plan, (text, plan.display().to_string()), (None, None), plan, &mut faults);
-    with_vehicles((plan, read), &[], faults, find)
+    with_vehicles((plan, read), chosen, faults, find)
+}
+
+/// The text of a plan.
+#[cfg(feature = "board")]
+pub fn plan_text(path: &Path) -> Result<String, Faults> {
+    text(path, site::MAX_PLAN_BYTES)
 }
 
 /// Adds the vehicles to a plan that was read.

@@ -18,6 +18,9 @@ const LINE_EVERY: Duration = Duration::from_secs(15);
 pub struct Telling {
     bar: ProgressBar,
     lines: Option<Lines>,
+    /// What is counted, if each step is a line of JSON on standard output.
+    #[cfg(feature = "board")]
+    as_lines: Option<&'static str>,
 }
 
 /// Writer of occasional lines, until the sender is gone.
@@ -31,7 +34,7 @@ impl Telling {
     /// Begins reporting work counted in `what`: "ways in looked at".
     pub fn of(what: &'static str) -> Self {
         if !std::io::stderr().is_terminal() {
-            return Self { bar: ProgressBar::hidden(), lines: Some(Lines::of(what, LINE_EVERY)) };
+            return Self { lines: Some(Lines::of(what, LINE_EVERY)), ..Self::nothing() };
         }
         let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
         let template = format!("{{spinner}} {{bar:30}} {{pos}} of {{len}} {what}, {{elapsed}}");
@@ -39,12 +42,23 @@ impl Telling {
             bar.set_style(style);
         }
         bar.enable_steady_tick(TICK);
-        Self { bar, lines: None }
+        Self { bar, ..Self::nothing() }
     }
 
     /// Reports nothing: for a part of work whose progress is reported as a whole.
     pub fn nothing() -> Self {
-        Self { bar: ProgressBar::hidden(), lines: None }
+        Self {
+            bar: ProgressBar::hidden(),
+            lines: None,
+            #[cfg(feature = "board")]
+            as_lines: None,
+        }
+    }
+
+    /// Reports each step as a line of JSON on standard output, for a program that reads it.
+    #[cfg(feature = "board")]
+    pub fn as_lines(what: &'static str) -> Self {
+        Self { as_lines: Some(what), ..Self::nothing() }
     }
 
     /// Writes lines to standard error, above the bar if there is one.
@@ -54,6 +68,12 @@ impl Telling {
 
     /// Reports how far the work has come.
     pub fn show(&self, progress: Progress) {
+        #[cfg(feature = "board")]
+        if let Some(what) = self.as_lines {
+            let line = serde_json::json!({ "done": progress.done, "total": progress.total, "what": what });
+            // A reader that is gone ends this program by other means.
+            _ = super::print(&format!("{line}\n"));
+        }
         self.bar.set_length(u64::try_from(progress.total).unwrap_or(u64::MAX));
         self.bar.set_position(u64::try_from(progress.done).unwrap_or(u64::MAX));
         if let Some(lines) = &self.lines {
@@ -71,6 +91,15 @@ impl Telling {
             _ = writer.join();
         }
     }
+}
+
+/// Ends this program when its standard input ends: with the program that started it, however that one ended.
+#[cfg(feature = "board")]
+pub fn end_with_standard_input() {
+    std::thread::spawn(|| {
+        _ = std::io::copy(&mut std::io::stdin().lock(), &mut std::io::sink());
+        std::process::exit(2);
+    });
 }
 
 impl Lines {
@@ -116,7 +145,7 @@ mod tests {
     #[test]
     fn telling_ends_with_the_work() {
         let lines = Lines::of("tests looked at", Duration::from_millis(1));
-        let telling = Telling { bar: ProgressBar::hidden(), lines: Some(lines) };
+        let telling = Telling { lines: Some(lines), ..Telling::nothing() };
         telling.show(Progress { done: 1, total: 2 });
         telling.finish();
     }

@@ -100,6 +100,11 @@ pub struct StudyArgs {
     /// summary` then joins their results
     #[arg(long, value_name = "I/N", help_heading = "Many sites")]
     pub shard: Option<Shard>,
+    /// Run for the planning board: the plan's text is in this file, progress goes to standard output as lines of JSON,
+    /// and the end of standard input ends the study
+    #[cfg(feature = "board")]
+    #[arg(long, value_name = "FILE", hide = true)]
+    for_board: Option<PathBuf>,
 }
 
 /// Options about the gate itself and about sight, common to all plans.
@@ -188,15 +193,30 @@ fn one(args: &StudyArgs, plan: &Path) -> Result<ExitCode, Faults> {
     let folder = output::folder(&args.out, plan);
     output::prepare(&folder)?;
     output::clean_up_when_stopped();
+    #[cfg(feature = "board")]
+    if args.for_board.is_some() {
+        super::progress::end_with_standard_input();
+        let (study, files) = work_out(args, read, &asked, &folder, &Telling::as_lines)?;
+        output::write(&folder, &files)?;
+        return Ok(status(&study));
+    }
     let (study, files) = work_out(args, read, &asked, &folder, &Telling::of)?;
     output::write(&folder, &files)?;
     print(&paint(&report::table_lines(&study, width()), takes_color()))?;
     eprintln!("Written to {}: {}.", folder.display(), written(&files));
-    Ok(if report::every_vehicle_passes(&study) { ExitCode::SUCCESS } else { ExitCode::from(1) })
+    Ok(status(&study))
+}
+
+fn status(study: &Study) -> ExitCode {
+    if report::every_vehicle_passes(study) { ExitCode::SUCCESS } else { ExitCode::from(1) }
 }
 
 /// Reads a plan and its vehicles.
 pub fn read(args: &StudyArgs, plan: &Path) -> Result<Inputs, Faults> {
+    #[cfg(feature = "board")]
+    if let Some(file) = &args.for_board {
+        return inputs::read_text(plan, inputs::plan_text(file)?, &args.vehicles);
+    }
     inputs::read(&PlanArgs { plan: plan.to_owned(), beside: args.beside.clone() }, &args.vehicles)
 }
 

@@ -153,6 +153,47 @@ impl<'a> DrawnGateRoom<'a> {
         passes
     }
 
+    /// As [`Self::passes`], but where leaves or the place of the opening make a difference only the neighborhood of the
+    /// path found is searched.
+    pub(super) fn passes_nearby(
+        &mut self,
+        asked: &PassageProblem,
+        finding: &Finding,
+        clearance_m: f64,
+    ) -> bool {
+        let Some(found) = &finding.found else { return false };
+        if self.lets_through(&found.path, clearance_m) {
+            self.kept = Some((clearance_m, found.path.clone()));
+            return true;
+        }
+        if found.inspection.opening_m > self.drawn_m || !self.may_differ {
+            return false;
+        }
+        let about = (found.path.path(), self.drawn_m);
+        let Some(fixed) = asked.touched_up(&self.around, clearance_m, Effort::AGAIN, about).found else {
+            return false;
+        };
+        let passes = fixed.inspection.opening_m <= self.drawn_m + ROUNDING_M;
+        if passes {
+            self.kept = Some((clearance_m, fixed.path));
+        } else {
+            self.tried.push(fixed.path);
+        }
+        passes
+    }
+
+    /// The path that passed, with the clearance it was certified for, or the best try; call it after
+    /// [`Self::passes_nearby`].
+    pub(super) fn kept_or_best_try(&self, known: [&Finding; 2]) -> DrawnWay {
+        match &self.kept {
+            Some(kept) => self.kept_way(kept.clone()),
+            None => {
+                let found = known.into_iter().filter_map(|finding| Some(&finding.found.as_ref()?.path));
+                self.best_try(found.chain(&self.tried))
+            }
+        }
+    }
+
     fn model(&self, clearance_m: f64) -> CollisionModel {
         CollisionModel::new(self.vehicle, self.around.clone(), clearance_m, self.drawn_m)
     }

@@ -37,7 +37,7 @@ mod verdict;
 mod visits;
 mod window;
 
-pub use again::again;
+pub use again::{CaseAgain, again, case_again};
 pub use drawn_clearance::{CLEARANCE_PLACES, DrawnWay, MOST_CLEARANCE_M};
 pub use driving::{Card, Driving, LineUp, Step, driving};
 pub use fix::{Fix, FixKind, Fixes, NoFix, WhyNone, fixes};

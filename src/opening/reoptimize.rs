@@ -336,10 +336,15 @@ impl<'a> SiteVariant<'a> {
 
     /// Narrowest opening here, warm-started from what is known at a site that differs a little, if anything is.
     pub(super) fn again(&self, known: Option<&Incumbent>) -> Finding {
+        self.again_with(self.way.clearance_m, known)
+    }
+
+    /// As [`Self::again`], with another clearance, for which the lane has been prepared: none, or the passage's.
+    pub(super) fn again_with(&self, clearance_m: f64, known: Option<&Incumbent>) -> Finding {
         let seeds = known.map_or_else(Vec::new, |known| paths(self.seeds(known)));
         let about_m = known.map_or(f64::INFINITY, |known| known.opening_m);
         let find = |problem: &Problem| again(problem, &seeds, about_m);
-        self.ask.easiest(&self.scene.surroundings, self.way.clearance_m, find)
+        self.ask.easiest(&self.scene.surroundings, clearance_m, find)
     }
 
     /// Narrowest opening here, searched from what is known elsewhere. Never wider than what those paths need here.
