@@ -7,7 +7,9 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
+use std::time::Duration;
 use tokio::task::JoinError;
+use tokio::time::timeout;
 
 /// A request that is not answered as asked: its status and what the page is told.
 #[derive(Debug)]
@@ -73,6 +75,9 @@ impl IntoResponse for Failure {
     }
 }
 
+/// A body that has not come whole by then is given up.
+const SENT_WITHIN: Duration = Duration::from_secs(30);
+
 /// The body of a request, as JSON of a known shape.
 pub struct Sent<T>(pub T);
 
@@ -80,7 +85,10 @@ impl<T: DeserializeOwned, S: Send + Sync> FromRequest<S> for Sent<T> {
     type Rejection = Failure;
 
     async fn from_request(request: Request, state: &S) -> Result<Self, Failure> {
-        match Json::<T>::from_request(request, state).await {
+        let Ok(read) = timeout(SENT_WITHIN, Json::<T>::from_request(request, state)).await else {
+            return Err(Failure::of(StatusCode::REQUEST_TIMEOUT));
+        };
+        match read {
             Ok(Json(sent)) => Ok(Self(sent)),
             // A field that is missing or of another kind is as wrong as a missing brace.
             Err(JsonRejection::JsonDataError(e)) => Err(Failure::bad(e.body_text())),

@@ -2,7 +2,9 @@
 //! and with the token. And what every answer says to the browser.
 use super::Board;
 use super::failure::Failure;
+use super::folder::MOST_BYTES;
 use axum::extract::{Request, State};
+use axum::http::StatusCode;
 use axum::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
@@ -64,7 +66,14 @@ fn refused(board: &Board, request: &Request) -> Option<Failure> {
         return Some(Failure::forbidden("this board answers only its own page"));
     }
     let token = request.uri().path().strip_prefix('/').and_then(|path| path.split('/').next());
-    (!token.is_some_and(|token| same(token.as_bytes(), board.token.as_bytes()))).then(Failure::not_found)
+    if !token.is_some_and(|token| same(token.as_bytes(), board.token.as_bytes())) {
+        return Some(Failure::not_found());
+    }
+    // A body that says it is too long is not waited for.
+    let length =
+        headers.get(header::CONTENT_LENGTH).map(|length| length.to_str().ok()?.parse::<usize>().ok());
+    let too_long = length.is_some_and(|length| length.is_none_or(|length| length > MOST_BYTES));
+    too_long.then(|| Failure::of(StatusCode::PAYLOAD_TOO_LARGE))
 }
 
 /// The host asked for, if it is one of the board's own; a page of elsewhere that has its name point here asks for its
@@ -102,6 +111,54 @@ impl<F: Future> Future for Caught<F> {
             Ok(Poll::Pending) => Poll::Pending,
             Ok(Poll::Ready(output)) => Poll::Ready(Ok(output)),
             Err(_) => Poll::Ready(Err(())),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use axum::Router;
+    use axum::middleware::from_fn_with_state;
+    use axum::routing::get;
+    use std::io::{Read, Write};
+    use std::net::{TcpListener, TcpStream};
+
+    fn asked(port: u16, path: &str) -> String {
+        let mut stream = TcpStream::connect(("127.0.0.1", port)).unwrap();
+        let host = format!("127.0.0.1:{port}");
+        write!(stream, "GET /secret/{path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n").unwrap();
+        let mut text = String::new();
+        stream.read_to_string(&mut text).unwrap();
+        text
+    }
+
+    /// A handler that panics, on the server's thread or on one of its own, answers 500, and the server goes on.
+    #[test]
+    fn a_panic_is_an_answer() {
+        let listener = TcpListener::bind(("127.0.0.1", 0)).unwrap();
+        listener.set_nonblocking(true).unwrap();
+        let port = listener.local_addr().unwrap().port();
+        let board = Arc::new(Board::for_tests("secret", port));
+        let here = async || -> Response { panic!("on the server's thread") };
+        let elsewhere = async || super::super::routes::work(|| panic!("on a thread of its own")).await;
+        let router = Router::new()
+            .route("/secret/here", get(here))
+            .route("/secret/elsewhere", get(elsewhere))
+            .route("/secret/well", get(async || "well"))
+            .layer(from_fn_with_state(board, guard));
+        std::thread::spawn(move || {
+            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+            runtime.block_on(async {
+                let listener = tokio::net::TcpListener::from_std(listener).unwrap();
+                axum::serve(listener, router).await
+            })
+        });
+        for path in ["here", "elsewhere"] {
+            let answer = asked(port, path);
+            assert!(answer.starts_with("HTTP/1.1 500"), "{answer}");
+            assert!(answer.contains("x-content-type-options: nosniff"), "{answer}");
+            assert!(asked(port, "well").ends_with("well"));
         }
     }
 }

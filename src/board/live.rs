@@ -29,8 +29,8 @@ const MOST_SESSIONS: usize = 6;
 const MOST_BASES: usize = 8;
 /// Questions worked on at once, over all sessions.
 const MOST_AT_ONCE: usize = 2;
-/// After the case that is shown, others follow as long as this has not passed since the question.
-const OTHERS_WITHIN: Duration = Duration::from_millis(50);
+/// After the case that is shown, others follow as long as one more that takes as long ends within this time.
+const OTHERS_WITHIN: Duration = Duration::from_millis(60);
 /// Poses drawn along a path, at most.
 const POSES: usize = 10;
 /// Spacing of the points of a wheel's line, meters.
@@ -252,6 +252,7 @@ impl Session {
             .unwrap_or(0);
         let travels = travel_words(&site);
         let mut rows = Rows::default();
+        let mut one = Duration::ZERO;
         let (base_word, path) = match self.base(&all[index], &travels) {
             // Nothing has moved since.
             Some(base) if base.text == question.text => {
@@ -268,8 +269,9 @@ impl Session {
                     path = again.as_ref().map_or(Value::Null, |again| of_again(study, case, again));
                     rows.set(study, case, again.as_ref());
                 }
+                one = begin.elapsed();
                 for case in 0..study.cases.len() {
-                    let in_time = question.all || begin.elapsed() < OTHERS_WITHIN;
+                    let in_time = question.all || begin.elapsed() + one < OTHERS_WITHIN;
                     if Some(case) == first || study.cases[case].route.is_some() {
                         continue;
                     }
@@ -316,7 +318,7 @@ impl Session {
             for index in
                 base.study.cases.iter().enumerate().filter(|(_, case)| case.route.is_none()).map(|(i, _)| i)
             {
-                let in_time = question.all || begin.elapsed() < OTHERS_WITHIN;
+                let in_time = question.all || begin.elapsed() + one < OTHERS_WITHIN;
                 let again = (in_time && !newer()).then(|| case_again(&base.study, index, &site)).flatten();
                 rows.set(&base.study, index, again.as_ref());
             }

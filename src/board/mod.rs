@@ -31,8 +31,8 @@ pub struct BoardArgs {
     /// Folder that plans and vehicles are read from and saved to; the plan's, or the current one
     #[arg(long, value_name = "DIR")]
     folder: Option<PathBuf>,
-    /// Port of the address; the next free one is taken if it is in use
-    #[arg(long, value_name = "N", default_value_t = 7431, value_parser = clap::value_parser!(u16).range(1024..))]
+    /// Port of the address; the next free one is taken if it is in use, and with 0 any free one
+    #[arg(long, value_name = "N", default_value_t = 7431)]
     port: u16,
     /// Print the address without opening it in a browser
     #[arg(long)]
@@ -51,6 +51,16 @@ pub struct Board {
     folder: String,
     studies: Arc<Studies>,
     live: Arc<Live>,
+}
+
+#[cfg(test)]
+impl Board {
+    /// A board that has nothing but its token and port.
+    fn for_tests(token: &str, port: u16) -> Self {
+        let live = Arc::new(Live::new());
+        let studies = Arc::new(Studies::new(PathBuf::new(), Arc::clone(&live)));
+        Self { token: token.to_owned(), port, plan: None, folder: String::new(), studies, live }
+    }
 }
 
 /// Ports tried after the one wanted.
@@ -112,6 +122,8 @@ fn listeners(wanted: u16) -> Result<(Vec<TcpListener>, u16), Faults> {
     for port in (wanted..=u16::MAX).take(usize::from(PORTS_TRIED)) {
         match TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port))) {
             Ok(listener) => {
+                // Any port, if 0 was asked for.
+                let port = listener.local_addr().map_or(port, |address| address.port());
                 let other = TcpListener::bind(SocketAddr::from((Ipv6Addr::LOCALHOST, port)));
                 return Ok(([Some(listener), other.ok()].into_iter().flatten().collect(), port));
             }

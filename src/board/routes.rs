@@ -47,10 +47,10 @@ pub fn router(board: Arc<Board>) -> Router {
 }
 
 /// An answer, or what is wrong.
-type Answer = Result<Json<Value>, Failure>;
+pub type Answer = Result<Json<Value>, Failure>;
 
 /// Runs work on a thread of its own, so that a slow one keeps nobody waiting; a panic there is a failure here.
-async fn work(work: impl FnOnce() -> Result<Value, Failure> + Send + 'static) -> Answer {
+pub async fn work(work: impl FnOnce() -> Result<Value, Failure> + Send + 'static) -> Answer {
     Ok(Json(spawn_blocking(work).await??))
 }
 
