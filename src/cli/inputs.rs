@@ -234,12 +234,15 @@ fn read_plan(args: &PlanArgs, faults: &mut Faults) -> ReadPlan {
     settle(&args.plan, plan, (settings, roles), settings_file, faults)
 }
 
+/// A text, and the name of its file.
+type NamedText = (String, String);
+
 /// Reads the text of a plan, given with its name as the texts of its settings and roles are. `settings_file` is the
 /// file of these settings.
 fn settle(
     path: &Path,
-    plan: (String, String),
-    (settings, roles): (Option<(String, String)>, Option<(String, String)>),
+    plan: NamedText,
+    (settings, roles): (Option<NamedText>, Option<NamedText>),
     settings_file: &Path,
     faults: &mut Faults,
 ) -> ReadPlan {

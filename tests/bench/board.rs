@@ -4,6 +4,7 @@
 //! question for each place, each sent when the last is answered. Prints the first answer, which is a study, and of 100
 //! moves the median and the slowest by the clock, and (Linux) the processor time that one takes on all cores: the clock
 //! tells little while other programs run.
+#[allow(dead_code, reason = "the tests use the rest of it")]
 #[path = "../common/board.rs"]
 mod board;
 use board::Board;
@@ -45,7 +46,7 @@ fn main() {
         let ends = &features[gate]["geometry"]["coordinates"];
         let at = |end: usize, axis: usize| ends[end][axis].as_f64().unwrap();
         let (x, y) = (at(1, 0) - at(0, 0), at(1, 1) - at(0, 1));
-        let (long, from) = (x.hypot(y), [at(1, 0), at(1, 1)]);
+        let (long, from) = (wideenough::geometry::trig::hypot(x, y), [at(1, 0), at(1, 1)]);
         let mut ask = |sequence: usize| {
             let there = sequence % (2 * THERE);
             let by = STEP_M / unit_m * there.min(2 * THERE - there) as f64;
