@@ -20,7 +20,7 @@ fn long() -> String {
 fn a_study_has_the_bytes_of_the_command_line_and_a_fix_is_made() {
     let board = Board::start();
     let folder = board.folder.path();
-    let mut plan = place(&board, "6 ft 6 in");
+    let mut plan = place(&board, "7 ft 6 in");
     // A vehicle of one's own, in the folder.
     let car = board.get("vehicle/car").json();
     board.ask("vehicle/save", &json!({ "name": "own", "file": car }));
@@ -31,7 +31,7 @@ fn a_study_has_the_bytes_of_the_command_line_and_a_fix_is_made() {
         json!({ "session": "a", "name": "narrow.geojson", "text": text, "fix": true, "how_to_drive": true });
     let (id, done, event) = board.studied(&body);
     assert_eq!(event, "done", "{done}");
-    assert_eq!(done["status"], 1, "too narrow");
+    assert_eq!(done["status"], 1, "not in comfort");
     let typed = program()
         .current_dir(folder)
         .args(["study", "narrow.geojson", "--fix", "--how-to-drive"])
