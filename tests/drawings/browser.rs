@@ -2,9 +2,8 @@
 //!
 //! Runs where `chromedriver` and `chromium` are installed; elsewhere it passes and says what it did not run. With
 //! `AXE_CORE` naming a copy of axe-core's script, its accessibility rules are run on the page too.
-use serde_json::{Value, json};
-use std::io::{BufRead, BufReader};
-use std::process::{Child, Command, Stdio};
+use super::webdriver::{Browser, CHECK, END, HOME, RIGHT};
+use serde_json::json;
 use std::time::Duration;
 use wideenough::opening::{GateOptions, StudyOptions, Wanted, plan_gate, study};
 use wideenough::report::{page, value};
@@ -23,133 +22,6 @@ const PLAN: &str = r#"{ "type": "FeatureCollection",
     { "type": "Feature", "properties": { "role": "gate", "leaves": "double" },
       "geometry": { "type": "LineString", "coordinates": [[-8, 25], [8, 25]] } }
   ] }"#;
-
-/// A browser driven over the W3C WebDriver protocol.
-struct Browser {
-    driver: Child,
-    address: String,
-}
-
-impl Drop for Browser {
-    fn drop(&mut self) {
-        let _ = ureq::delete(&self.address).call();
-        let _ = self.driver.kill();
-        let _ = self.driver.wait();
-    }
-}
-
-impl Browser {
-    /// Starts the driver; nothing if there is no driver on this machine.
-    fn start(profile: &std::path::Path) -> Option<Self> {
-        let mut driver = Command::new("chromedriver")
-            .args(["--port=0"])
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .ok()?;
-        let lines = BufReader::new(driver.stdout.take()?).lines();
-        let port = lines.map_while(Result::ok).find_map(|line| {
-            let number = line.split("on port ").nth(1)?.trim_end_matches('.').parse::<u16>();
-            number.ok().filter(|port| *port > 0)
-        })?;
-        let switches = [
-            "--headless",
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-quic",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-        ];
-        let mut switches: Vec<String> = switches.map(str::to_owned).to_vec();
-        switches.push(format!("--user-data-dir={}", profile.display()));
-        let wanted = json!({ "capabilities": { "alwaysMatch": {
-            "goog:chromeOptions": { "args": switches }, "goog:loggingPrefs": { "browser": "ALL" } } } });
-        let base = format!("http://127.0.0.1:{port}/session");
-        let mut browser = Self { driver, address: base.clone() };
-        let answer = browser.post("", &wanted);
-        browser.address = format!("{base}/{}", answer["sessionId"].as_str()?);
-        Some(browser)
-    }
-
-    fn post(&self, path: &str, body: &Value) -> Value {
-        let mut answer = ureq::post(format!("{}{path}", self.address))
-            .config()
-            .http_status_as_error(false)
-            .build()
-            .send_json(body)
-            .unwrap();
-        let mut answer: Value = answer.body_mut().with_config().limit(100_000_000).read_json().unwrap();
-        assert!(answer["value"].get("error").is_none(), "{path}: {}", answer["value"]);
-        answer["value"].take()
-    }
-
-    /// Runs a piece of script and returns its value.
-    fn ask(&self, script: &str) -> Value {
-        self.post("/execute/sync", &json!({ "script": script, "args": [] }))
-    }
-
-    fn command(&self, name: &str, params: &Value) -> Value {
-        self.post("/goog/cdp/execute", &json!({ "cmd": name, "params": params }))
-    }
-
-    /// Finds an element by its selector and returns its id in the protocol.
-    fn element(&self, selector: &str) -> String {
-        let found = self.post("/element", &json!({ "using": "css selector", "value": selector }));
-        found.as_object().unwrap().values().next().unwrap().as_str().unwrap().to_owned()
-    }
-
-    fn click(&self, selector: &str) {
-        self.post(&format!("/element/{}/click", self.element(selector)), &json!({}));
-    }
-
-    fn keys(&self, selector: &str, keys: &str) {
-        self.post(&format!("/element/{}/value", self.element(selector)), &json!({ "text": keys }));
-    }
-
-    fn size(&self, width: u32, height: u32, mobile: bool) {
-        let scale = if mobile { 2 } else { 1 };
-        let metrics =
-            json!({ "width": width, "height": height, "deviceScaleFactor": scale, "mobile": mobile });
-        self.command("Emulation.setDeviceMetricsOverride", &metrics);
-    }
-}
-
-/// Key codes of the protocol.
-const HOME: &str = "\u{e011}";
-const END: &str = "\u{e010}";
-const RIGHT: &str = "\u{e014}";
-
-/// Script that lists what would trip a person with a screen reader, a keyboard or weak eyes.
-const CHECK: &str = r#"
-  var faults = [], seen = {};
-  document.querySelectorAll("[id]").forEach(function (n) { if (seen[n.id]) { faults.push("id twice: " + n.id); } seen[n.id] = 1; });
-  document.querySelectorAll("[aria-labelledby]").forEach(function (n) {
-    if (!document.getElementById(n.getAttribute("aria-labelledby"))) { faults.push("label missing: " + n.getAttribute("aria-labelledby")); } });
-  document.querySelectorAll("a[href^='#']").forEach(function (n) {
-    if (!document.getElementById(n.getAttribute("href").slice(1))) { faults.push("link to nowhere: " + n.href); } });
-  document.querySelectorAll("button, input, summary").forEach(function (n) {
-    if (n.getBoundingClientRect().height < 44) { faults.push("too small to touch: " + n.className); } });
-  var level = 0;
-  document.querySelectorAll("h1,h2,h3,h4").forEach(function (n) {
-    var l = +n.tagName[1]; if (l > level + 1) { faults.push("heading skips a level: " + n.textContent); } level = l; });
-  function light(c) { var p = c.match(/[\d.]+/g).slice(0, 3).map(function (v) { v /= 255; return v <= 0.03928 ? v / 12.92 : Math.pow((v + 0.055) / 1.055, 2.4); });
-    return 0.2126 * p[0] + 0.7152 * p[1] + 0.0722 * p[2]; }
-  document.querySelectorAll("h1,h2,h3,h4,p,li,td,th,a,button,label,dt,dd,figcaption,.sign").forEach(function (n) {
-    if (!n.textContent.trim()) { return; }
-    var behind = n, paper = "rgb(255,255,255)";
-    while (behind) { var b = getComputedStyle(behind).backgroundColor; if (b !== "rgba(0, 0, 0, 0)") { paper = b; break; } behind = behind.parentElement; }
-    var a = light(getComputedStyle(n).color), b2 = light(paper), ratio = (Math.max(a, b2) + 0.05) / (Math.min(a, b2) + 0.05);
-    if (ratio < 4.5) { faults.push("contrast " + ratio.toFixed(1) + ": " + n.textContent.slice(0, 40)); } });
-  document.querySelectorAll("svg text").forEach(function (n) {
-    var picture = n.closest("svg"), box = n.getBoundingClientRect(), frame = picture.getBoundingClientRect();
-    if (box.width && (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1 || box.bottom > frame.bottom + 1)) {
-      faults.push("out of its picture: " + n.textContent); } });
-  if (!document.documentElement.lang || !document.title) { faults.push("no language or title"); }
-  if (document.querySelectorAll("h1").length !== 1 || document.querySelectorAll("main").length !== 1) { faults.push("one h1 and one main"); }
-  return faults;
-"#;
 
 #[test]
 fn the_page_plays_in_a_browser() {

@@ -7,3 +7,5 @@ mod drawing;
 mod page;
 mod print;
 mod template_sheets;
+#[path = "../common/browser.rs"]
+mod webdriver;
