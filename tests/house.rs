@@ -120,6 +120,13 @@ fn the_command_reads_the_library_like_any_other_program() {
     for path in rust_files().iter().filter(|p| p.starts_with("src/cli") || *p == "src/main.rs") {
         assert!(!read(path).contains("use crate::"), "{path}");
     }
+    // The board stands on the command line's reader of files, and on nothing else of the program.
+    for path in rust_files().iter().filter(|p| p.starts_with("src/board")) {
+        let text = read(path);
+        let mut used =
+            text.lines().filter(|line| line.contains("crate::") && !line.trim_start().starts_with("//"));
+        assert!(used.all(|line| line.contains("crate::cli::")), "{path}");
+    }
 }
 
 #[test]
@@ -360,13 +367,16 @@ fn paths_in_the_documents_exist() {
 fn every_room_has_its_page() {
     let developers = read("DEVELOPERS.md");
     let rooms = modules();
-    for room in rooms.iter().map(String::as_str).chain(["cli"]) {
+    for room in rooms.iter().map(String::as_str).chain(["cli", "board"]) {
         let path = format!("src/{room}/README.md");
         let text = read(&path);
         for part in ["**Comes in**", "**Goes out**", "**Guarantees**"] {
             assert!(text.contains(part), "{path} does not say {part}");
         }
-        assert!(room == "cli" || text.contains("**A number followed through**"), "{path} follows no number");
+        assert!(
+            ["cli", "board"].contains(&room) || text.contains("**A number followed through**"),
+            "{path} follows no number"
+        );
         assert!(developers.contains(&format!("({path})")), "DEVELOPERS.md does not lead to {path}");
     }
     assert!(developers.lines().count() <= 110, "DEVELOPERS.md has {} lines", developers.lines().count());
