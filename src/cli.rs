@@ -6,6 +6,7 @@
 //! error.
 pub(crate) mod fingerprint;
 mod gate;
+mod help;
 pub(crate) mod inputs;
 mod many;
 mod output;
@@ -35,7 +36,7 @@ use wideenough::report;
 /// Reads a site plan and the vehicles that must get in, drives each one through the gate by its own kinematics, and
 /// answers with the narrowest opening each needs: at the very least, and in comfort.
 #[derive(Debug, Parser)]
-#[command(name = "wideenough", version, max_term_width = 100)]
+#[command(name = "wideenough", version, max_term_width = 100, disable_help_subcommand = true, after_help = help::topics())]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -51,6 +52,7 @@ enum Command {
     Template(picture::TemplateArgs),
     #[cfg(feature = "board")]
     Board(crate::board::BoardArgs),
+    Help(help::HelpArgs),
 }
 
 /// Read a plan and its vehicles and list every fault at once; draw nothing
@@ -106,6 +108,7 @@ pub fn main() -> ExitCode {
         Command::Template(args) => picture::template(&args),
         #[cfg(feature = "board")]
         Command::Board(args) => crate::board::run(&args),
+        Command::Help(args) => help::run(&args),
     };
     match done {
         Ok(status) => status,

@@ -71,7 +71,7 @@ pub struct BesideArgs {
     pub settings: Option<PathBuf>,
     /// JSON file of rules that give features a role by their attributes, so that layers need not be retyped
     ///
-    /// { "rules": [{ "where": { "layer": "roads" }, "role": "road", "properties": { "width": "20 ft" } }] }: docs/plans.md
+    /// { "rules": [{ "where": { "layer": "roads" }, "role": "road", "properties": { "width": "20 ft" } }] }: docs/map-data.md
     /// describes the rules, examples/roles.schema.json is their schema.
     #[arg(long, value_name = "FILE")]
     pub roles: Option<PathBuf>,

@@ -17,6 +17,7 @@ mod limits;
 pub mod model;
 mod page;
 mod placement;
+mod plain_text;
 mod poses;
 mod results;
 #[cfg(test)]
@@ -45,6 +46,7 @@ pub use limits::savings;
 pub use model::schema as results_schema;
 pub use page::page;
 pub use placement::placement_words;
+pub use plain_text::plain_text;
 pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, json_beside, results, value};
 pub use schedule::gate_schedule;
 pub use sight::sight_file;

@@ -7,6 +7,7 @@ mod contradictions;
 mod fuzz;
 mod gate;
 mod map_programs;
+mod pages;
 mod read;
 mod roads;
 mod vehicles;

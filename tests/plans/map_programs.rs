@@ -455,10 +455,10 @@ fn roles_may_come_from_attributes() {
     assert_eq!(read_source(&with(&own, None, Some(RULES))).unwrap().drives.len(), 1);
 }
 
-/// The rules that docs/plans.md shows, on the same layers.
+/// The rules that docs/map-data.md shows, on the same layers.
 #[test]
 fn the_rules_of_the_readme_hold() {
-    let readme = include_str!("../../docs/plans.md");
+    let readme = include_str!("../../docs/map-data.md");
     let rules = readme.split("<!-- rules -->\n```json\n").nth(1).unwrap().split("```").next().unwrap();
     let mut plan = county();
     features(&mut plan).remove(1);
