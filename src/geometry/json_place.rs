@@ -198,34 +198,22 @@ impl Scanner<'_> {
     }
 }
 
-/// The word most similar to a mistyped one, if any is near enough to be meant.
+/// Most letters of a word that is compared: what is longer is no mistyped word, and comparing takes its square.
+const LONGEST_WORD: usize = 64;
+
+/// The word most similar to a mistyped one, if any is near enough to be meant: by letters to change, add or drop
+/// (Levenshtein distance), one for a short word and one more for each four letters.
 pub(crate) fn nearest<'w>(typed: &str, words: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+    if typed.len() > LONGEST_WORD {
+        return None;
+    }
     let typed = typed.to_lowercase();
     words
         .into_iter()
-        .map(|word| (edits(&typed, word), word))
+        .map(|word| (strsim::levenshtein(&typed, word), word))
         .filter(|(distance, word)| *distance <= 1 + word.chars().count() / 4)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, word)| word)
-}
-
-/// Levenshtein distance: letters to change, add or drop. Long texts are not words: they are far from all.
-fn edits(a: &str, b: &str) -> usize {
-    if a.len() > 64 {
-        return usize::MAX;
-    }
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, cb) in b.iter().enumerate() {
-            let change = diagonal + usize::from(ca != *cb);
-            diagonal = row[j + 1];
-            row[j + 1] = change.min(diagonal + 1).min(row[j] + 1);
-        }
-    }
-    row[b.len()]
 }
 
 #[cfg(test)]
