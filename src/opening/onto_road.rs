@@ -31,32 +31,41 @@ pub(super) struct OntoRoad<'a> {
 }
 
 impl OntoRoad<'_> {
-    /// Returns a way out (gate frame) driven on until the vehicle is on the road and in line with its lane, or at the end
-    /// of the road as drawn; `None` if no pursuit of the lane, in its middle, at the offset that the way out ends at or
+    /// Returns a way out (gate frame) driven on until the vehicle is on the road and in line with its lane, with true; or,
+    /// where none gets so far, to the end of the road as drawn, with false; `None` if no pursuit of the lane, in its middle, at the offset that the way out ends at or
     /// at the edges of its play, stays on the ground and keeps the clearance.
-    pub(super) fn extended(&self, out: Path) -> Option<Path> {
+    pub(super) fn extended(&self, out: &Path) -> Option<(Path, bool)> {
         let chain = Chain::of(self.vehicle);
         let from = out.end(&chain);
         let (lane, _) = drawn_lane(self.scene, self.vehicle);
         let radius_m = 1.0 / self.vehicle.steering.max_curvature.max(1e-3);
         let (least, most) = lane.play_m;
+        let mut to_the_end = None;
         let beside_m = lane.station_and_offset(&from.lead).1.clamp(least, most);
         for aside_m in [0.5 * (least + most), beside_m, least, most] {
             for ahead in AHEAD {
                 let (ahead_m, steering) = (ahead * radius_m, self.vehicle.steering);
                 let pursuit = Pursuit { lane: &lane, steering, ahead_m, aside_m, step_m: STEP_M };
-                let Some(segments) = self.drive(&chain, &pursuit, from) else { continue };
+                let Some((segments, in_line)) = self.drive(&chain, &pursuit, from) else { continue };
+                if !in_line && to_the_end.is_some() {
+                    continue;
+                }
                 let mut on = out.clone();
                 on.legs.last_mut()?.segments.extend(segments);
                 if keeps(self.model, &on, self.drawn_m) {
-                    return Some(on);
+                    if in_line {
+                        return Some((on, true));
+                    }
+                    to_the_end = Some((on, false));
                 }
             }
         }
-        None
+        to_the_end
     }
 
-    fn drive(&self, chain: &Chain, pursuit: &Pursuit, from: State) -> Option<Vec<Segment>> {
+    /// Segments that pursue the lane until the vehicle is on the road and in line, or the road as drawn ends; with true if
+    /// it is in line there.
+    fn drive(&self, chain: &Chain, pursuit: &Pursuit, from: State) -> Option<(Vec<Segment>, bool)> {
         let (mut state, mut segments) = (from, Vec::new());
         let mut driven_m = 0.0;
         let ends_m = pursuit.lane.length_m();
@@ -64,8 +73,9 @@ impl OntoRoad<'_> {
         while driven_m < FARTHEST_M {
             let station = pursuit.lane.station_near(state.lead.position);
             let turned = wrap_angle(state.lead.heading - pursuit.lane.pose(station, 0.0).heading).abs();
-            if turned < IN_LINE_RAD && self.is_on_road(chain, &state) || station + ahead_m + STEP_M > ends_m {
-                return Some(segments);
+            let in_line = turned < IN_LINE_RAD && self.is_on_road(chain, &state);
+            if in_line || station + ahead_m + STEP_M > ends_m {
+                return Some((segments, in_line));
             }
             let (segment, next) = pursuit.step(chain, &state, pursuit.wanted(&state));
             state = next;

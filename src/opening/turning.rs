@@ -289,7 +289,7 @@ impl<'a> WaysOut<'a> {
 
     /// Returns a way out, driven forward from inside the gate until the vehicle is on the road in line with its lane: that of
     /// a known path of backing in, or of another that is searched for, which stops anywhere in the lane. Where neither
-    /// straightens out there, the known one as it ends, with false.
+    /// straightens out there, the known one to the end of the road or as it ends, with false.
     fn onto_the_road(&self, known: &Path) -> Option<(Path, bool)> {
         let near = self.off_the_edge(known).unwrap_or_else(|| known.clone());
         let model =
@@ -299,10 +299,12 @@ impl<'a> WaysOut<'a> {
         let out = self.way_out(&model, near)?;
         let on = || {
             let other = self.stopping_anywhere_in_lane(known)?;
-            road.extended(self.way_out(&model, other)?)
+            road.extended(&self.way_out(&model, other)?).filter(|(_, in_line)| *in_line)
         };
-        let in_line = road.extended(out.clone()).or_else(on);
-        Some(in_line.map_or((out, false), |out| (out, true)))
+        match road.extended(&out) {
+            Some((out, true)) => Some((out, true)),
+            across => on().or(across).or(Some((out, false))),
+        }
     }
 
     /// Returns the last leg of a path of backing in as a way out from inside the gate.

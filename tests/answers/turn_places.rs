@@ -19,6 +19,8 @@ enum Road {
     Past(f64),
     /// Past the gate on a bend of this radius, about a center inside (positive) or across the road.
     Bend(f64),
+    /// Straight past the gate from the west; as drawn it ends this far east of it.
+    PastUntil(f64),
     /// Straight to the gate, where it ends.
     EndsAtGate,
     /// To the gate, where it ends, round a bend of this radius that leads on straight for 12 m.
@@ -49,6 +51,7 @@ impl Road {
                 };
                 arc(center, radius.abs(), from, to).collect()
             }
+            Self::PastUntil(beyond) => vec![[-70.0, -13.0], [beyond, -13.0]],
             Self::EndsAtGate => vec![[0.0, -80.0], [0.0, 0.0]],
             Self::BendsToGate(radius) => {
                 let mut line: Vec<[f64; 2]> = vec![[-radius - 60.0, -12.0 - radius]];
@@ -63,7 +66,7 @@ impl Road {
 /// A gate of 5.5 m on open land: nothing stands there but the posts and the fence in the gate line.
 fn plan(road: Road, width_m: f64, drives_on: &str) -> String {
     let feature = |properties: Value, line: Value| json!({ "type": "Feature", "properties": properties, "geometry": { "type": "LineString", "coordinates": line } });
-    let ends = matches!(road, Road::EndsAtGate | Road::BendsToGate(_));
+    let ends = matches!(road, Road::EndsAtGate | Road::BendsToGate(_) | Road::PastUntil(_));
     let goes_on = if ends { "start" } else { "both" };
     let features = [
         feature(json!({ "role": "road", "width": width_m, "continues": goes_on }), json!(road.line())),
@@ -276,4 +279,25 @@ fn the_room_that_is_missing_is_what_is_missing() {
         "{feet} ft less one on the {:?}",
         room.side
     );
+}
+
+/// Where the road as drawn ends before a vehicle that leaves is in line with it, the turn says that it ends across; where
+/// it says that it ends in line, it does.
+#[test]
+fn a_road_that_ends_too_soon_leaves_a_vehicle_across_it() {
+    let (mut across, mut in_line) = (0, 0);
+    for (name, beyond) in [("pickup", 9.0), ("pickup", 30.0), ("box-truck-26", 14.0), ("box-truck-26", 40.0)]
+    {
+        let road = Road::PastUntil(beyond);
+        let done = turned(site(road, 6.5, "right"), name);
+        for turn in &done.turns {
+            let Ok(found) = &turn.found else { continue };
+            let faults = faults_of_the_end(&done, &turn.travel, found.path.path(), (road, 6.5));
+            println!("{name}, {beyond} m, {}: {} {faults:?}", turn.travel, found.ends_in_line);
+            assert!(!found.ends_in_line || faults.is_empty(), "{name}, {beyond} m: {faults:?}");
+            across += usize::from(!found.ends_in_line);
+            in_line += usize::from(found.ends_in_line);
+        }
+    }
+    assert!(across > 0 && in_line > 0, "{across} across, {in_line} in line");
 }
