@@ -133,9 +133,9 @@ impl Browser {
         self.post("/actions", &json!({ "actions": [{ "type": "key", "id": "keys", "actions": actions }] }));
     }
 
-    /// Waits until a script is true; fails with what the page shows after half a minute.
+    /// Waits until a script is true; fails with what the page shows after four minutes: a study takes as long on a busy machine.
     pub fn wait(&self, what: &str, script: &str) {
-        for _ in 0..600 {
+        for _ in 0..4800 {
             if self.ask(&format!("return Boolean({script})")) == true {
                 return;
             }
