@@ -292,12 +292,14 @@ pub fn vehicle_file(name: &str) -> Result<String, Failure> {
     }
 }
 
-/// What a vehicle file comes to: its faults, or its picture, its measures and its turning circles.
+/// Text of a vehicle file that is sent as text or as the object it holds.
+fn vehicle_text(file: &Value) -> String {
+    file.as_str().map_or_else(|| pretty(file), str::to_owned)
+}
+
+/// Faults of a vehicle file, or its picture, measures and turning circles.
 pub fn vehicle(file: &Value, name: &str) -> Value {
-    let text = match file {
-        Value::String(text) => text.clone(),
-        file => pretty(file),
-    };
+    let text = vehicle_text(file);
     match vehicle::read(&text, name) {
         Err(e) => {
             let faults: Vec<String> = e.to_string().lines().map(|line| tidy(line).into_owned()).collect();
@@ -349,10 +351,7 @@ pub fn vehicle(file: &Value, name: &str) -> Value {
 pub fn save_vehicle(name: &str, file: &Value) -> Result<Value, Failure> {
     let file_name =
         if name.ends_with(folder::VEHICLE) { name.to_owned() } else { format!("{name}{}", folder::VEHICLE) };
-    let text = match file {
-        Value::String(text) => text.clone(),
-        file => pretty(file),
-    };
+    let text = vehicle_text(file);
     let read = vehicle::read(&text, &file_name);
     read.map_err(|e| Failure::faults(&wideenough::Error::from(e).into()))?;
     // A file that is there and is no vehicle, a plan or settings, is not this board's to replace.

@@ -11,7 +11,7 @@ use std::time::Duration;
 use tokio::task::JoinError;
 use tokio::time::timeout;
 
-/// A request that is not answered as asked: its status and what the page is told.
+/// HTTP error response: a status, and a JSON body with a message for the page.
 #[derive(Debug)]
 pub struct Failure {
     status: StatusCode,

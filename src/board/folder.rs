@@ -1,12 +1,13 @@
 //! The board's folder, which is the current one: plans, drafts and vehicle files in it, and nothing outside of it.
 use super::failure::Failure;
+use super::locked;
 use crate::cli::fingerprint::Hash;
 use axum::http::StatusCode;
 use serde_json::{Value, json};
 use std::fs;
 use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, PoisonError};
+use std::sync::Mutex;
 use std::time::UNIX_EPOCH;
 
 /// Ending of plans.
@@ -114,10 +115,10 @@ fn files() -> Vec<String> {
 /// Replaces a plan, if it is still as it was when this page read it (`known`); `None` is a plan that was not there.
 pub fn save(plan: &str, text: &str, known: Option<&str>) -> Result<Value, Failure> {
     let plan = name(plan, PLAN)?;
-    let _one_at_a_time = SAVING.lock().unwrap_or_else(PoisonError::into_inner);
+    let _one_at_a_time = locked(&SAVING);
     if let Some(there) = self::text(Path::new(plan))? {
         let now = revision(&there);
-        // What is there already, word for word, is saved.
+        // A text that is there already, word for word, is saved.
         if known != Some(now.as_str()) && there != text {
             let message = "the file has changed since it was opened here";
             return Err(Failure::conflict(message, json!({ "text": there, "revision": now })));
@@ -129,7 +130,7 @@ pub fn save(plan: &str, text: &str, known: Option<&str>) -> Result<Value, Failur
 
 /// Writes a draft beside its plan.
 pub fn save_draft(plan: &str, text: &str) -> Result<Value, Failure> {
-    let _one_at_a_time = SAVING.lock().unwrap_or_else(PoisonError::into_inner);
+    let _one_at_a_time = locked(&SAVING);
     write(&draft_path(name(plan, PLAN)?), text)?;
     Ok(json!({}))
 }
@@ -152,7 +153,7 @@ pub fn vehicle(file: &str) -> Result<String, Failure> {
 
 /// Writes a vehicle file.
 pub fn save_vehicle(file: &str, text: &str) -> Result<(), Failure> {
-    let _one_at_a_time = SAVING.lock().unwrap_or_else(PoisonError::into_inner);
+    let _one_at_a_time = locked(&SAVING);
     write(Path::new(name(file, VEHICLE)?), text)
 }
 

@@ -1,5 +1,5 @@
-//! What a request must be before anything of it is looked at: from this machine's own browser, from the board's own page,
-//! and with the token. And what every answer says to the browser.
+//! Middleware in front of every route: checks Host, Origin, token and length of a request before it is read, and adds the
+//! security headers to every response.
 use super::Board;
 use super::failure::Failure;
 use super::folder::MOST_BYTES;
@@ -14,12 +14,12 @@ use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll};
 
-/// What the page may do: run its own parts, show pictures it was given, ask this server, and nothing else.
+/// Content security policy of the page: its own scripts and styles, pictures it was given, and requests to this server.
 const PAGE_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; \
      connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-/// What a file of a study may do. Reports carry their own style and script; in a sandbox they have no origin, so that
-/// nothing in them can ask the board for anything.
+/// Content security policy of the files of a study. Reports carry their own style and script; in a sandbox they have no
+/// origin, so that nothing in them can send a request to the board.
 pub const FILE_POLICY: &str = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; \
      img-src data:; font-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; \
      sandbox allow-scripts allow-downloads allow-modals allow-popups";

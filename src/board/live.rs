@@ -2,14 +2,14 @@
 //!
 //! A session is a page that is open. Of its questions one is worked on and one waits; a newer one takes the place of the
 //! one that waits, and the one that is worked on stops as soon as it has answered the case that is shown.
-use super::drawing;
 use super::failure::Failure;
-use crate::cli::inputs::Inputs;
+use super::{drawing, locked};
+use crate::cli::inputs::{self, Inputs};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 use tokio::sync::{Mutex as TurnMutex, Semaphore, watch};
 use tokio::task::spawn_blocking;
@@ -38,7 +38,7 @@ const WHEEL_STEP_M: f64 = 0.5;
 /// Tolerance of the covered ground in these answers, meters: a line's width on the screen.
 const COVERED_WITHIN_M: f64 = 0.05;
 
-/// What the page asks.
+/// Request for the answer to one move: a plan, and the case that is shown.
 #[derive(Deserialize)]
 pub struct Question {
     session: String,
@@ -85,10 +85,6 @@ struct Base {
     /// Text of its plan.
     text: String,
     study: Arc<Study>,
-}
-
-fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 impl Live {
@@ -161,7 +157,7 @@ impl Live {
         };
         let Ok(Inputs { site, vehicles, .. }) = drawing::read(text, name) else { return };
         let asked = session.asked.load(Ordering::Relaxed);
-        let wanted = wanted(&site, vehicles);
+        let wanted = inputs::wanted(&site, vehicles, &[]);
         let known: Vec<Wanted> = locked(&session.bases).iter().map(|base| base.wanted.clone()).collect();
         for wanted in wanted.into_iter().filter(|wanted| known.contains(wanted)) {
             let given_up = || session.asked.load(Ordering::Relaxed) != asked;
@@ -183,19 +179,7 @@ fn travel_words(site: &Site) -> Vec<String> {
     site.travels().into_iter().map(|travel| travel.word).collect()
 }
 
-/// The vehicles of a plan as a study wants them.
-fn wanted(site: &Site, vehicles: Vec<Vehicle>) -> Vec<Wanted> {
-    let requests = site.vehicles.iter().zip(vehicles);
-    requests
-        .map(|(request, vehicle)| Wanted {
-            vehicle,
-            visits: request.visits.clone(),
-            travels: request.travels.clone(),
-        })
-        .collect()
-}
-
-/// What ends a study that nobody waits for.
+/// Panic payload that ends a study that nobody waits for.
 struct GivenUp;
 
 /// The study of one vehicle, without what only reports need; `None` where it was given up.
@@ -236,7 +220,7 @@ impl Session {
         let name = question.name.as_deref().unwrap_or(drawing::UNNAMED);
         let read = drawing::read(&question.text, name).map_err(|faults| Failure::faults(&faults))?;
         let Inputs { site, vehicles, .. } = read;
-        let all = wanted(&site, vehicles);
+        let all = inputs::wanted(&site, vehicles, &[]);
         if all.is_empty() {
             return Ok(json!({ "sequence": question.sequence, "base": "none", "cases": [], "path": null }));
         }
@@ -251,6 +235,17 @@ impl Session {
             })
             .unwrap_or(0);
         let travels = travel_words(&site);
+        // The cases of a study but the one that is shown, as far as there is time: one takes about as long as `one`.
+        let rest = |rows: &mut Rows, study: &Study, shown: Option<usize>, one: Duration| {
+            for (index, case) in study.cases.iter().enumerate() {
+                if Some(index) == shown || case.route.is_some() {
+                    continue;
+                }
+                let in_time = question.all || begin.elapsed() + one < OTHERS_WITHIN;
+                let again = (in_time && !newer()).then(|| case_again(study, index, &site)).flatten();
+                rows.set(study, index, again.as_ref());
+            }
+        };
         let mut rows = Rows::default();
         let mut one = Duration::ZERO;
         let (base_word, path) = match self.base(&all[index], &travels) {
@@ -270,14 +265,7 @@ impl Session {
                     rows.set(study, case, again.as_ref());
                 }
                 one = begin.elapsed();
-                for case in 0..study.cases.len() {
-                    let in_time = question.all || begin.elapsed() + one < OTHERS_WITHIN;
-                    if Some(case) == first || study.cases[case].route.is_some() {
-                        continue;
-                    }
-                    let again = (in_time && !newer()).then(|| case_again(study, case, &site)).flatten();
-                    rows.set(study, case, again.as_ref());
-                }
+                rest(&mut rows, study, first, one);
                 ("study", path)
             }
             None => {
@@ -315,13 +303,7 @@ impl Session {
                 rows.all_studied(&base.study);
                 continue;
             }
-            for index in
-                base.study.cases.iter().enumerate().filter(|(_, case)| case.route.is_none()).map(|(i, _)| i)
-            {
-                let in_time = question.all || begin.elapsed() + one < OTHERS_WITHIN;
-                let again = (in_time && !newer()).then(|| case_again(&base.study, index, &site)).flatten();
-                rows.set(&base.study, index, again.as_ref());
-            }
+            rest(&mut rows, &base.study, None, one);
         }
         Ok(json!({ "sequence": question.sequence, "base": base_word, "cases": rows.0, "path": path }))
     }

@@ -16,7 +16,7 @@ use live::Live;
 use std::net::{Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode, Stdio};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use studies::Studies;
 
 /// Draw a place in the browser, drag a post, and see the answer
@@ -51,6 +51,11 @@ pub struct Board {
     folder: String,
     studies: Arc<Studies>,
     live: Arc<Live>,
+}
+
+/// Locks a value that is intact even if a thread that held it panicked.
+fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 #[cfg(test)]

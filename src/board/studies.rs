@@ -2,7 +2,7 @@
 //! same bytes, its memory is gone when it ends, and it can be stopped at any moment.
 use super::failure::Failure;
 use super::live::Live;
-use super::{drawing, folder};
+use super::{drawing, folder, locked};
 use crate::cli::study_folder;
 use axum::http::StatusCode;
 use axum::response::sse::Event;
@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::process::Stdio;
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::task::{Context, Poll};
 use tokio::io::{AsyncBufReadExt, AsyncReadExt, BufReader};
 use tokio::process::{Child, Command};
@@ -39,7 +39,7 @@ pub struct Studies {
     running: Semaphore,
 }
 
-/// What the page asks for.
+/// Request for a whole study.
 #[derive(Deserialize)]
 pub struct Asked {
     session: String,
@@ -76,11 +76,6 @@ enum RunState {
     Failed(String),
 }
 
-/// Locks a value that is intact even if a thread that held it panicked.
-fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
 impl Studies {
     /// Creates an empty list; files go into subfolders of `folder`.
     pub fn new(folder: PathBuf, live: Arc<Live>) -> Self {
@@ -104,7 +99,7 @@ impl Studies {
         {
             return Err(Failure::bad("there is no such paper"));
         }
-        // What `check` says; also keeps the child from reading outside the folder.
+        // The faults that `check` lists; this also keeps the child from reading outside the folder.
         drawing::read(&asked.text, &name).map_err(|faults| Failure::faults(&faults))?;
         for vehicle in &asked.vehicles {
             drawing::vehicle_named(vehicle).map_err(|faults| Failure::faults(&faults))?;
@@ -273,7 +268,7 @@ async fn run_child(studies: &Studies, run: &StudyRun, sender: &mpsc::Sender<Even
         _ = err.read_to_end(&mut said).await;
         _ = tokio::io::copy(&mut err.into_inner(), &mut tokio::io::sink()).await;
     };
-    both(follow, listen).await;
+    tokio::join!(follow, listen);
     match child.wait().await.map(|status| status.code()) {
         Ok(Some(status @ 0..=1)) => RunState::Done(status),
         _ => {
@@ -283,18 +278,6 @@ async fn run_child(studies: &Studies, run: &StudyRun, sender: &mpsc::Sender<Even
             } else {
                 said
             })
-        }
-    }
-}
-
-/// Waits for both.
-async fn both(a: impl Future<Output = ()>, b: impl Future<Output = ()>) {
-    let (mut a, mut b) = (std::pin::pin!(a), std::pin::pin!(b));
-    let (mut a_done, mut b_done) = (false, false);
-    while !(a_done && b_done) {
-        tokio::select! {
-            () = &mut a, if !a_done => a_done = true,
-            () = &mut b, if !b_done => b_done = true,
         }
     }
 }

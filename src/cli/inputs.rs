@@ -7,7 +7,8 @@ use std::path::{Path, PathBuf};
 use wideenough::Error;
 use wideenough::gate::{self, Allowances};
 use wideenough::geometry::text::tidy;
-use wideenough::site::{self, Given, Site, Source, VehicleRequest};
+use wideenough::opening::Wanted;
+use wideenough::site::{self, Given, Site, Source, VehicleRequest, Visit};
 use wideenough::vehicle::{self, Vehicle};
 
 /// Faults of the inputs, one message each; a message may have several lines.
@@ -97,6 +98,16 @@ pub struct Inputs {
     pub vehicles: Vec<Vehicle>,
     /// File beside which the vehicle files named in the plan lie.
     pub beside: PathBuf,
+}
+
+/// The vehicles of a plan as a study takes them, in the same order as the plan's requests; one without visits of its own
+/// gets those of `otherwise`.
+pub fn wanted(site: &Site, vehicles: Vec<Vehicle>, otherwise: &[Visit]) -> Vec<Wanted> {
+    let of_request = |(request, vehicle): (&VehicleRequest, Vehicle)| {
+        let visits = if request.visits.is_empty() { otherwise } else { &request.visits };
+        Wanted { vehicle, visits: visits.to_vec(), travels: request.travels.clone() }
+    };
+    site.vehicles.iter().zip(vehicles).map(of_request).collect()
 }
 
 /// Reads a plan and its vehicles. `chosen` replaces the plan's own list unless it is empty.

@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use wideenough::geometry::length;
-use wideenough::opening::{self, GateOptions, Study, StudyOptions, Wanted};
+use wideenough::opening::{self, GateOptions, Study, StudyOptions};
 use wideenough::search::Effort;
 use wideenough::sight::{SightOptions, checks, survey};
 use wideenough::site::Visit;
@@ -258,16 +258,7 @@ pub fn work_out(
         tradeoff: args.tradeoff,
     };
     let visits: Vec<Visit> = args.visits.iter().map(|word| (*word).into()).collect();
-    let wanted: Vec<Wanted> = site
-        .vehicles
-        .iter()
-        .zip(vehicles)
-        .map(|(request, vehicle)| Wanted {
-            vehicle,
-            visits: if request.visits.is_empty() { visits.clone() } else { request.visits.clone() },
-            travels: request.travels.clone(),
-        })
-        .collect();
+    let wanted = inputs::wanted(&site, vehicles, &visits);
     let bar = telling("ways in looked at");
     let mut study = opening::study(site, &wanted, &options, &|progress| bar.show(progress));
     bar.finish();

@@ -14,7 +14,7 @@ use crate::clearance::{
 };
 use crate::geometry::decimal;
 use crate::motion::{AtGate, OnSite, Path, Trajectory};
-use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, least_width};
+use crate::search::{EDGE_TOLERANCE_M, Effort, Finding, Found, least_width};
 use crate::site::Anchor;
 use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
@@ -132,25 +132,7 @@ impl<'a> DrawnGateRoom<'a> {
         clearance_m: f64,
         seeds: &[Path],
     ) -> bool {
-        let Some(found) = &finding.found else { return false };
-        let mut known = std::iter::once(&found.path).chain(&self.tried);
-        if let Some(path) = known.find(|path| self.lets_through(path, clearance_m)).cloned() {
-            self.kept = Some((clearance_m, path));
-            return true;
-        }
-        if found.inspection.opening_m > self.drawn_m || !self.may_differ {
-            return false;
-        }
-        let Some(fixed) = asked.narrowest(&self.around, clearance_m, effort, seeds).found else {
-            return false;
-        };
-        let passes = fixed.inspection.opening_m <= self.drawn_m + ROUNDING_M;
-        if passes {
-            self.kept = Some((clearance_m, fixed.path));
-        } else {
-            self.tried.push(fixed.path);
-        }
-        passes
+        self.passes_by(finding, clearance_m, |around, _| asked.narrowest(around, clearance_m, effort, seeds))
     }
 
     /// As [`Self::passes`], but where leaves or the place of the opening make a difference only the neighborhood of the
@@ -161,18 +143,28 @@ impl<'a> DrawnGateRoom<'a> {
         finding: &Finding,
         clearance_m: f64,
     ) -> bool {
+        let drawn_m = self.drawn_m;
+        self.passes_by(finding, clearance_m, |around, found| {
+            asked.touched_up(around, clearance_m, Effort::AGAIN, (found.path.path(), drawn_m))
+        })
+    }
+
+    fn passes_by(
+        &mut self,
+        finding: &Finding,
+        clearance_m: f64,
+        search: impl FnOnce(&Surroundings, &Found) -> Finding,
+    ) -> bool {
         let Some(found) = &finding.found else { return false };
-        if self.lets_through(&found.path, clearance_m) {
-            self.kept = Some((clearance_m, found.path.clone()));
+        let mut known = std::iter::once(&found.path).chain(&self.tried);
+        if let Some(path) = known.find(|path| self.lets_through(path, clearance_m)).cloned() {
+            self.kept = Some((clearance_m, path));
             return true;
         }
         if found.inspection.opening_m > self.drawn_m || !self.may_differ {
             return false;
         }
-        let about = (found.path.path(), self.drawn_m);
-        let Some(fixed) = asked.touched_up(&self.around, clearance_m, Effort::AGAIN, about).found else {
-            return false;
-        };
+        let Some(fixed) = search(&self.around, found).found else { return false };
         let passes = fixed.inspection.opening_m <= self.drawn_m + ROUNDING_M;
         if passes {
             self.kept = Some((clearance_m, fixed.path));

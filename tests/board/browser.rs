@@ -25,10 +25,7 @@ fn by_command(folder: &Path, plan: &str) -> String {
 #[test]
 fn a_place_is_drawn_answered_and_kept() {
     let home = tempfile::tempdir().unwrap();
-    let Some(browser) = Browser::start(&home.path().join("profile")) else {
-        eprintln!("NOT RUN: chromedriver is not on this machine, so the board was not opened in a browser");
-        return;
-    };
+    let Some(browser) = Browser::start(home.path(), "the board was not opened in a browser") else { return };
     browser.size(1280, 860, false);
     let folder = home.path().join("places");
     std::fs::create_dir(&folder).unwrap();
@@ -152,6 +149,11 @@ fn undo_and_redo(page: &Page) {
         page.press("#redo");
     }
     assert_eq!(page.text(), end);
+    assert_eq!(
+        page.browser.ask("return board.model.done.length").as_u64(),
+        Some(steps),
+        "steps of undo were lost"
+    );
 }
 
 /// A gate too narrow: the study offers a fix, one click applies it, one undo takes it back.
@@ -464,10 +466,7 @@ fn from_base64(text: &str) -> Vec<u8> {
 #[test]
 fn lengths_are_read_as_by_the_library() {
     let home = tempfile::tempdir().unwrap();
-    let Some(browser) = Browser::start(&home.path().join("profile")) else {
-        eprintln!("NOT RUN: chromedriver is not on this machine, so the board was not opened in a browser");
-        return;
-    };
+    let Some(browser) = Browser::start(home.path(), "the board was not opened in a browser") else { return };
     let server = Server::start(home.path(), &[], 0);
     browser.post("/url", &json!({ "url": server.address }));
     let texts = [

@@ -1,4 +1,4 @@
-//! What the board keeps, and where: plans, drafts and vehicle files of its folder, and nothing outside of it.
+//! Files that the board keeps: plans, drafts and vehicle files of its folder, and nothing outside of it.
 use crate::board::{Answer, Board, example, program};
 use serde_json::{Value, json};
 use std::fs;

@@ -93,23 +93,14 @@ fn only_this_machine_is_listened_to() {
     assert!(found >= 1);
 }
 
+/// Paths that take a body.
+const POSTS: [&str; 11] =
+    ["open", "check", "local", "sketch", "live", "study", "fix", "save", "draft", "vehicle", "vehicle/save"];
+
 #[test]
 fn each_path_has_its_method() {
     let board = Board::start();
-    let posts = [
-        "open",
-        "check",
-        "local",
-        "sketch",
-        "live",
-        "study",
-        "fix",
-        "save",
-        "draft",
-        "vehicle",
-        "vehicle/save",
-    ];
-    for path in posts.iter().filter(|path| **path != "vehicle/save") {
+    for path in POSTS.iter().filter(|path| **path != "vehicle/save") {
         let answer = board.get(path);
         assert_eq!(answer.status, 405, "{path}");
         assert!(answer.header("allow").unwrap().contains("POST"), "{path}");
@@ -127,21 +118,8 @@ fn each_path_has_its_method() {
 #[test]
 fn broken_bodies_are_refused() {
     let board = Board::start();
-    let posts = [
-        "open",
-        "check",
-        "local",
-        "sketch",
-        "live",
-        "study",
-        "fix",
-        "save",
-        "draft",
-        "vehicle",
-        "vehicle/save",
-    ];
     let kind = "application/json";
-    for path in posts {
+    for path in POSTS {
         let giant = format!("{{\"text\":\"{}\"}}", "x".repeat(2 << 20));
         assert_eq!(board.send("POST", path, kind, giant.as_bytes()).status, 413, "{path}");
         assert_eq!(board.send("POST", path, "text/plain", b"{}").status, 415, "{path}");

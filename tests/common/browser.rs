@@ -19,8 +19,19 @@ impl Drop for Browser {
 }
 
 impl Browser {
-    /// Starts the driver; nothing if there is no driver on this machine.
-    pub fn start(profile: &std::path::Path) -> Option<Self> {
+    /// Starts the driver with a profile in this folder. Without one on this machine, says that this was not run; where every
+    /// case has to be run, that is a failure.
+    pub fn start(folder: &std::path::Path, not_run: &str) -> Option<Self> {
+        let started = Self::driver(&folder.join("profile"));
+        if started.is_none() {
+            let told = format!("NOT RUN: chromedriver is not on this machine, so {not_run}");
+            assert!(std::env::var_os("EVERY_CASE").is_none(), "{told}");
+            eprintln!("{told}");
+        }
+        started
+    }
+
+    fn driver(profile: &std::path::Path) -> Option<Self> {
         let mut driver = Command::new("chromedriver")
             .args(["--port=0"])
             .stdout(Stdio::piped())
@@ -103,7 +114,7 @@ impl Browser {
     }
 }
 
-/// What a hand does: with a mouse, or with a finger.
+/// Kind of pointer: a mouse, or a finger.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Hand {
     /// A mouse.
@@ -152,7 +163,7 @@ impl Browser {
             .to_owned()
     }
 
-    /// What axe-core finds on the page, if `AXE_CORE` names its script.
+    /// Findings of axe-core on the page, if `AXE_CORE` names its script.
     pub fn axe(&self) -> Option<Value> {
         let axe = std::fs::read_to_string(std::env::var_os("AXE_CORE")?).unwrap();
         self.ask(&format!("if (!window.axe) {{ {axe} }}; return 1"));

@@ -26,10 +26,7 @@ const PLAN: &str = r#"{ "type": "FeatureCollection",
 #[test]
 fn the_page_plays_in_a_browser() {
     let folder = tempfile::tempdir().unwrap();
-    let Some(browser) = Browser::start(&folder.path().join("profile")) else {
-        eprintln!("NOT RUN: chromedriver is not on this machine, so the page was not opened in a browser");
-        return;
-    };
+    let Some(browser) = Browser::start(folder.path(), "the page was not opened in a browser") else { return };
     let wanted: Vec<Wanted> = ["car", "pickup-bumper-pull-20"]
         .map(|name| Wanted { travels: vec!["westbound".to_owned()], ..Wanted::from(find(name).unwrap()) })
         .to_vec();
@@ -207,10 +204,7 @@ fn stands_up(browser: &Browser) {
 #[test]
 fn savings_charts_and_the_gate_to_order_fit_a_phone_and_paper() {
     let folder = tempfile::tempdir().unwrap();
-    let Some(browser) = Browser::start(&folder.path().join("profile")) else {
-        eprintln!("NOT RUN: chromedriver is not on this machine, so the page was not opened in a browser");
-        return;
-    };
+    let Some(browser) = Browser::start(folder.path(), "the page was not opened in a browser") else { return };
     let wanted = [Wanted { travels: vec!["westbound".to_owned()], ..Wanted::from(find("car").unwrap()) }];
     let effort =
         Effort { lattice: 5_000, drawn: 4, coarse: 4, polished: 1, fine: 4, finest: 0, ..Effort::USUAL };

@@ -1,4 +1,4 @@
-// How each kind of thing is drawn: shapes in meters, x to the right, y up, in a group that is scaled to the screen.
+// Shapes of each kind of thing, in meters, x to the right, y up, in a group that is scaled to the screen.
 import { propertyLength } from "./lengths.js";
 import { kindOf } from "./kinds.js";
 import { add, boxOf, dist, dot, pathsOf, sub, times, toward } from "./shapes.js";

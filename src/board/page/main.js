@@ -77,7 +77,7 @@ $("new").addEventListener("click", async () => { try { start.show(await get("sta
 for (const button of document.querySelectorAll("dialog [data-close]")) { button.addEventListener("click", () => button.closest("dialog").close()); }
 $("help").addEventListener("click", () => $("keys").showModal());
 
-// What is shown at first
+// First view
 
 /** @param {{ name: string | null, text: string | null, revision?: string, example?: boolean, unsaved?: boolean }} plan */
 async function open(plan) {

@@ -1,4 +1,4 @@
-// What the browser itself keeps on this machine: pictures under the plan (IndexedDB) and copies of unsaved work (localStorage).
+// Storage of the browser itself: pictures under the plan (IndexedDB) and copies of unsaved work (localStorage).
 
 let opened = null;
 function base() {
@@ -67,7 +67,7 @@ export function hold(name) {
   });
 }
 
-/** Whether a tab of that name is alive. */
+/** True if a tab of that name is alive. */
 export async function taken(tab) {
   if (!navigator.locks) { return false; }
   const { held } = await navigator.locks.query();

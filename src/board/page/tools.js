@@ -1,4 +1,4 @@
-// What a pointer does on the drawing: select, drag a point or a thing, pan, pinch, and draw new things point by point.
+// Pointer on the drawing: select, drag a point or a thing, pan, pinch, and draw new things point by point.
 import { KINDS } from "./kinds.js";
 import { parseLength, showLength, FOOT_M } from "./lengths.js";
 import { joined, movePoint, moveThing, pointsOf } from "./moves.js";
