@@ -31,9 +31,10 @@ pub(super) struct OntoRoad<'a> {
 }
 
 impl OntoRoad<'_> {
-    /// Returns a way out (gate frame) driven on until the vehicle is on the road and in line with its lane, with true; or,
-    /// where none gets so far, to the end of the road as drawn, with false; `None` if no pursuit of the lane, in its middle, at the offset that the way out ends at or
-    /// at the edges of its play, stays on the ground and keeps the clearance.
+    /// Returns a way out (gate frame) driven on until the vehicle is on the road, its front short of the road's end, and in
+    /// line with its lane, with true; or, where none gets so far, to the end of the road as drawn, with false; `None` if no
+    /// pursuit of the lane, in its middle, at the offset that the way out ends at or at the edges of its play, stays on the
+    /// ground and keeps the clearance.
     pub(super) fn extended(&self, out: &Path) -> Option<(Path, bool)> {
         let chain = Chain::of(self.vehicle);
         let from = out.end(&chain);
@@ -73,7 +74,8 @@ impl OntoRoad<'_> {
         while driven_m < FARTHEST_M {
             let station = pursuit.lane.station_near(state.lead.position);
             let turned = wrap_angle(state.lead.heading - pursuit.lane.pose(station, 0.0).heading).abs();
-            let in_line = turned < IN_LINE_RAD && self.is_on_road(chain, &state);
+            let nose_on_road = station + ahead_m <= ends_m;
+            let in_line = turned < IN_LINE_RAD && nose_on_road && self.is_on_road(chain, &state);
             if in_line || station + ahead_m + STEP_M > ends_m {
                 return Some((segments, in_line));
             }

@@ -119,6 +119,9 @@ struct Job<'a> {
     /// Start lanes, without and with the clearance.
     lanes: [Lane; 2],
     maneuver: Maneuver,
+    /// True where the vehicle, once out of the gate, cannot go on in the direction it came: the road ahead is a dead end,
+    /// or too short for it.
+    dead_end_ahead: bool,
 }
 
 /// Studies a site: every wanted vehicle, each of its travels, each acceptable maneuver, and the drawn routes.
@@ -173,8 +176,11 @@ pub fn study(
                 ));
                 continue;
             }
+            let against = |other: &Scene| other.travel.direction.dot(scene.travel.direction) < 0.0;
+            let leads_away = scenes.iter().zip(&lanes).any(|(other, lanes)| against(other) && comes(lanes));
+            let dead_end_ahead = !leads_away || site.is_dead_end_ahead(&scene.travel);
             for maneuver in studied(&wanted.visits) {
-                jobs.push(Job { vehicle, wanted, scene, lanes: own_lanes.clone(), maneuver });
+                jobs.push(Job { vehicle, wanted, scene, lanes: own_lanes.clone(), maneuver, dead_end_ahead });
             }
         }
     }
@@ -272,23 +278,25 @@ fn route_cases(
     cases
 }
 
-/// Runs the case of a job. A vehicle that turns around inside backs in for no other purpose than to show its way out:
-/// where no comfortable way out is found in the direction it came, the lane it came by is tried as its way out, too,
-/// and the better of the two counts.
+/// Runs the case of a job. A vehicle that turns around inside backs in for no other purpose than to show its way out.
+/// Where the road ahead is a dead end, it leaves the way it came. Elsewhere, where no comfortable way out is found in the
+/// direction it came, the lane it came by is tried as its way out, too, and the better of the two counts.
 fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
-    let case = run(site, job, options);
     let turns_around = Demanded::of(&job.wanted.visits) == Demanded::TurnAround;
-    if !turns_around || job.maneuver != Maneuver::BackIn || case.drawn_gate == DrawnGate::Comfortable {
+    if !turns_around || job.maneuver != Maneuver::BackIn {
+        return run(site, job, options);
+    }
+    if job.dead_end_ahead
+        && let Some(leaving) = leaving_as_it_came(site, job, options)
+    {
+        return leaving;
+    }
+    let case = run(site, job, options);
+    if case.drawn_gate == DrawnGate::Comfortable {
         return case;
     }
-    let Some(scene) = scene_by(site, job.scene.travel.clone(), CaseLane::Leaving) else { return case };
+    let Some(leaving) = leaving_as_it_came(site, job, options) else { return case };
     let vehicle = &job.wanted.vehicle;
-    let lanes = lanes(&scene, vehicle, [0.0, options.clearance_m]);
-    if lanes[0].zones.is_empty() {
-        return case;
-    }
-    let leaving =
-        Case { travel: case.travel.clone(), ..run(site, &Job { scene: &scene, lanes, ..*job }, options) };
     let rank = |case: &Case| (case.comfortable.reported_m(), case.bare.reported_m());
     let better = leaving.drawn_gate.rank() > case.drawn_gate.rank()
         || leaving.drawn_gate == case.drawn_gate && rank(&leaving) < rank(&case);
@@ -302,6 +310,16 @@ fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         answer.at_least_m = answer.at_least_m.min(least_width(vehicle));
     }
     better
+}
+
+/// Runs the case of a job by the lane in which the vehicle leaves the way it came; `None` where it cannot stand in that
+/// lane.
+fn leaving_as_it_came(site: &Site, job: &Job, options: &StudyOptions) -> Option<Case> {
+    let scene = scene_by(site, job.scene.travel.clone(), CaseLane::Leaving)?;
+    let lanes = lanes(&scene, &job.wanted.vehicle, [0.0, options.clearance_m]);
+    let stands = !lanes[0].zones.is_empty();
+    let case = || run(site, &Job { scene: &scene, lanes, ..*job }, options);
+    stands.then(|| Case { travel: job.scene.travel.word.clone(), ..case() })
 }
 
 fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {

@@ -155,6 +155,40 @@ impl Site {
         out.map(|(approach, _)| travel(road, approach, self.drives_on)).collect()
     }
 
+    /// True if the road ahead of vehicles that come by `travel`, past the gate, is a dead end: its drawn end does not
+    /// continue, no other road meets it on the way there, and the road is known to lead on at the other end, or no
+    /// vehicle can come from this one. Vehicles that come out of the gate then leave the way they came.
+    ///
+    /// A road drawn without a word about either end leads on at both, as far as it is drawn.
+    ///
+    /// ```
+    /// let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+    ///     { "type": "Feature", "properties": { "role": "road", "width": 6, "continues": "start" },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-50, 0], [13, 0]] } },
+    ///     { "type": "Feature", "properties": { "role": "gate" },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-2, 8], [2, 8]] } } ] }"#;
+    /// let dead_ends = |plan: &str| -> Vec<bool> {
+    ///     let site = wideenough::site::read(plan, "stub").unwrap();
+    ///     site.travels().iter().map(|travel| site.is_dead_end_ahead(travel)).collect()
+    /// };
+    /// // Eastbound, westbound.
+    /// assert_eq!(dead_ends(plan), [true, false]);
+    /// assert_eq!(dead_ends(&plan.replace("start", "both")), [false, false]);
+    /// ```
+    #[must_use]
+    pub fn is_dead_end_ahead(&self, travel: &Travel) -> bool {
+        let Some(road) = self.roads.first() else { return false };
+        let both = self.approaches();
+        let ahead = both.iter().find(|approach| approach.direction.dot(travel.direction) < 0.0);
+        let Some(ahead) = ahead else { return false };
+        let leads_on = |end: End| {
+            road.continues.at(end)
+                || self.roads.iter().skip(1).any(|other| meets_beyond(road, self, end, other))
+        };
+        let back = if ahead.from == End::First { End::Last } else { End::First };
+        !leads_on(ahead.from) && (ahead.no_way.is_some() || leads_on(back))
+    }
+
     /// Directions along the road that do not lead to the gate, each with the reason.
     #[must_use]
     pub fn not_asked(&self) -> Vec<NotAsked> {
@@ -223,6 +257,26 @@ impl NoWay {
         };
         format!("the road ends {ends}, so nothing comes from there")
     }
+}
+
+/// True if another road meets this one between the place beside the gate and an end, or lies within half the road's width of
+/// the end: people draw a road up to another's edge or to its middle.
+fn meets_beyond(road: &Road, site: &Site, end: End, other: &Road) -> bool {
+    let mut line = road.centerline.clone();
+    if end == End::First {
+        line.reverse();
+    }
+    let Some((station, foot)) = station_of(&line, site.gate.center()) else { return false };
+    let mut start = 0.0;
+    let mut beyond = vec![foot];
+    for (a, b) in segments(&line) {
+        start += a.distance(b);
+        if start > station {
+            beyond.push(b);
+        }
+    }
+    let reach_m = 0.5 * road.width_m;
+    meeting(&beyond, &other.surface).is_some_and(|meeting| meeting.apart_m <= reach_m)
 }
 
 /// True if `asked` names the direction that has these two words.

@@ -19,8 +19,10 @@ enum Road {
     Past(f64),
     /// Past the gate on a bend of this radius, about a center inside (positive) or across the road.
     Bend(f64),
-    /// Straight past the gate from the west; as drawn it ends this far east of it.
+    /// Straight past the gate from the west, where it continues; it ends this far east of the gate.
     PastUntil(f64),
+    /// As [`Self::PastUntil`], and the plan does not say that the road continues anywhere.
+    DrawnUntil(f64),
     /// Straight to the gate, where it ends.
     EndsAtGate,
     /// To the gate, where it ends, round a bend of this radius that leads on straight for 12 m.
@@ -51,7 +53,7 @@ impl Road {
                 };
                 arc(center, radius.abs(), from, to).collect()
             }
-            Self::PastUntil(beyond) => vec![[-70.0, -13.0], [beyond, -13.0]],
+            Self::PastUntil(beyond) | Self::DrawnUntil(beyond) => vec![[-70.0, -13.0], [beyond, -13.0]],
             Self::EndsAtGate => vec![[0.0, -80.0], [0.0, 0.0]],
             Self::BendsToGate(radius) => {
                 let mut line: Vec<[f64; 2]> = vec![[-radius - 60.0, -12.0 - radius]];
@@ -67,7 +69,11 @@ impl Road {
 fn plan(road: Road, width_m: f64, drives_on: &str) -> String {
     let feature = |properties: Value, line: Value| json!({ "type": "Feature", "properties": properties, "geometry": { "type": "LineString", "coordinates": line } });
     let ends = matches!(road, Road::EndsAtGate | Road::BendsToGate(_) | Road::PastUntil(_));
-    let goes_on = if ends { "start" } else { "both" };
+    let goes_on = match road {
+        Road::DrawnUntil(_) => "none",
+        _ if ends => "start",
+        _ => "both",
+    };
     let features = [
         feature(json!({ "role": "road", "width": width_m, "continues": goes_on }), json!(road.line())),
         feature(json!({ "role": "gate", "leaves": "none" }), json!([[-2.75, 0], [2.75, 0]])),
@@ -281,23 +287,67 @@ fn the_room_that_is_missing_is_what_is_missing() {
     );
 }
 
-/// Where the road as drawn ends before a vehicle that leaves is in line with it, the turn says that it ends across; where
-/// it says that it ends in line, it does.
+/// Easternmost corner of a vehicle.
+fn easternmost_m(done: &Study, path: &Path) -> f64 {
+    let vehicle = &done.vehicles[0];
+    let chain = Chain::of(vehicle);
+    let frames = chain.unit_frames(&path.end(&chain));
+    let corners = vehicle.units.iter().zip(&frames).flat_map(|(unit, frame)| {
+        let (front, rear, half) =
+            (unit.wheelbase_m + unit.front_overhang_m, -unit.rear_overhang_m, 0.5 * unit.width_m);
+        [[front, half], [front, -half], [rear, half], [rear, -half]]
+            .map(|[x, y]| frame.place(Point::new(x, y)).x)
+    });
+    corners.fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// Where the road ahead is a dead end, a vehicle that turned around inside leaves the way it came, however long the dead
+/// end is.
 #[test]
-fn a_road_that_ends_too_soon_leaves_a_vehicle_across_it() {
-    let (mut across, mut in_line) = (0, 0);
-    for (name, beyond) in [("pickup", 9.0), ("pickup", 30.0), ("box-truck-26", 14.0), ("box-truck-26", 40.0)]
+fn before_a_dead_end_a_vehicle_leaves_the_way_it_came() {
+    for (name, beyond) in [("pickup", 0.0), ("pickup", 13.0), ("box-truck-26", 13.0), ("box-truck-26", 40.0)]
     {
         let road = Road::PastUntil(beyond);
         let done = turned(site(road, 6.5, "right"), name);
+        assert_eq!(faults(&done, (road, 6.5)), Vec::<String>::new(), "{name}, {beyond} m");
+        let chain = Chain::of(&done.vehicles[0]);
         for turn in &done.turns {
-            let Ok(found) = &turn.found else { continue };
-            let faults = faults_of_the_end(&done, &turn.travel, found.path.path(), (road, 6.5));
-            println!("{name}, {beyond} m, {}: {} {faults:?}", turn.travel, found.ends_in_line);
-            assert!(!found.ends_in_line || faults.is_empty(), "{name}, {beyond} m: {faults:?}");
-            across += usize::from(!found.ends_in_line);
-            in_line += usize::from(found.ends_in_line);
+            let found = turn.found.as_ref().unwrap();
+            let heading = found.path.path().end(&chain).lead.heading;
+            assert!(
+                found.ends_in_line && cos(heading) < -0.9,
+                "{name}, {beyond} m, {}: {heading}",
+                turn.travel
+            );
         }
     }
-    assert!(across > 0 && in_line > 0, "{across} across, {in_line} in line");
+}
+
+/// Where the road as drawn ends before a vehicle that leaves is in line with it, the turn says that it ends across; where
+/// it says that it ends in line, it does, and all of the vehicle is short of the road's end.
+#[test]
+fn a_road_that_ends_too_soon_leaves_a_vehicle_across_it() {
+    let (mut across, mut eastbound) = (0, 0);
+    for (name, beyond) in [("pickup", 9.0), ("pickup", 12.0), ("box-truck-26", 14.0), ("box-truck-26", 40.0)]
+    {
+        let road = Road::DrawnUntil(beyond);
+        let done = turned(site(road, 6.5, "right"), name);
+        for turn in &done.turns {
+            let Ok(found) = &turn.found else { continue };
+            let path = found.path.path();
+            let faults = faults_of_the_end(&done, &turn.travel, path, (road, 6.5));
+            let nose_m = easternmost_m(&done, path);
+            println!(
+                "{name}, {beyond} m, {}: {} to {nose_m:.2} m {faults:?}",
+                turn.travel, found.ends_in_line
+            );
+            if found.ends_in_line {
+                assert!(faults.is_empty() && nose_m <= beyond, "{name}, {beyond} m: {nose_m} {faults:?}");
+            }
+            across += usize::from(!found.ends_in_line);
+            eastbound += usize::from(nose_m > 5.0);
+        }
+    }
+    println!("{across} across, {eastbound} eastbound");
+    assert!(eastbound > 0);
 }
