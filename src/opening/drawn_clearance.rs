@@ -50,6 +50,7 @@ const ROUNDING_M: f64 = 1e-9;
 
 /// The path through the gate as drawn with the most clearance found; or the best try.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct DrawnWay {
     /// The clearance that the path is certified to keep from everything that stands, posts, leaves, fence and
     /// obstacles, with the gate as drawn; [`MOST_CLEARANCE_M`] stands for that and more. `None` where the gate lets

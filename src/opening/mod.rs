@@ -71,6 +71,7 @@ use crate::vehicle::Vehicle;
 
 /// Results of a study: everything that the drawings and reports show.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Study {
     /// The plan, settled.
     pub site: Site,
@@ -108,6 +109,31 @@ pub struct Study {
     pub placement: Option<Placement>,
 }
 
+impl Study {
+    /// Creates a study without a case: what a search, or a test of a drawing, fills.
+    #[must_use]
+    pub const fn new(site: Site, vehicles: Vec<Vehicle>, demanded: Vec<Demanded>, clearance_m: f64) -> Self {
+        Self {
+            site,
+            vehicles,
+            demanded,
+            clearance_m,
+            shunts: 0,
+            proved: false,
+            cases: Vec::new(),
+            needs: Vec::new(),
+            turns: Vec::new(),
+            gate: None,
+            sight: None,
+            driving: Vec::new(),
+            fixes: None,
+            notes: Vec::new(),
+            tradeoffs: Vec::new(),
+            placement: None,
+        }
+    }
+}
+
 /// Lane that a path starts in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[non_exhaustive]
@@ -122,6 +148,7 @@ pub enum CaseLane {
 
 /// One vehicle coming from one direction of travel by one maneuver (or along one drawn route).
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Case {
     /// Index into [`Study::vehicles`].
     pub vehicle: usize,
@@ -149,8 +176,37 @@ pub struct Case {
     pub covered: Covered,
 }
 
+impl Case {
+    /// Creates a case with these answers, in the lane of coming, that does not pass the gate as drawn: no path there is
+    /// known.
+    #[must_use]
+    pub fn new(
+        vehicle: usize,
+        travel: String,
+        maneuver: Maneuver,
+        bare: Answer,
+        comfortable: Answer,
+    ) -> Self {
+        Self {
+            vehicle,
+            travel,
+            maneuver,
+            lane: CaseLane::Coming,
+            route: None,
+            bare,
+            comfortable,
+            drawn_gate: DrawnGate::No,
+            drawn: DrawnWay::default(),
+            contacts: Vec::new(),
+            limits: Limits::default(),
+            covered: Covered::default(),
+        }
+    }
+}
+
 /// An opening and its evidence.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Answer {
     /// Outcome of the search.
     pub outcome: Outcome,
@@ -186,6 +242,21 @@ pub fn reported_m(opening_m: f64) -> f64 {
 }
 
 impl Answer {
+    /// Creates an answer with this outcome and lower bound, and no path.
+    #[must_use]
+    pub const fn new(outcome: Outcome, at_least_m: f64) -> Self {
+        Self {
+            outcome,
+            opening_m: None,
+            at_least_m,
+            faces_u_m: None,
+            tightest: None,
+            witness: None,
+            ruled_out: None,
+            work: 0,
+        }
+    }
+
     /// Returns the opening as reported ([`reported_m`]); infinite where none was found. Answers are ranked by it, so
     /// that which of two answers reported alike speaks for a vehicle does not depend on digits that nobody sees.
     #[must_use]

@@ -1,14 +1,13 @@
 //! Routes that the user drew, checked as drawn: no search, only the need of that very path.
-use super::limits::{Limits, limits};
+use super::limits::limits;
 use super::recheck::{look_again, with_contacts};
 use super::ruled_out::unproven;
 use super::study::{answer, contacts};
-use super::{Answer, Case, CaseLane, DrawnGate, DrawnWay, Outcome, drawn_clearance};
+use super::{Answer, Case, DrawnGate, Outcome, drawn_clearance};
 use crate::clearance::{CollisionModel, FixedPiece, Inspection, Surroundings, Touch, inspect, measure};
 use crate::motion::{Chain, Path, Trajectory, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
 use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
-use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
 /// Case of one drawn route, and notes about it. `surroundings` are the site's as the route's travel sees it.
@@ -26,19 +25,10 @@ pub(super) fn case(
         RouteTrack::RearAxle => route::along_rear_axle(&drawn.legs),
         RouteTrack::FrontAxle => route::along_front_axle(&drawn.legs, vehicle.units[0].wheelbase_m),
     };
+    let nothing = |clearance_m| gave_up(vehicle, clearance_m, String::new());
     let mut case = Case {
-        vehicle: index,
-        travel: travel.word.clone(),
-        maneuver,
-        lane: CaseLane::Coming,
         route: Some(drawn.label.clone()),
-        bare: gave_up(vehicle, 0.0, String::new()),
-        comfortable: gave_up(vehicle, clearance_m, String::new()),
-        drawn_gate: DrawnGate::No,
-        drawn: DrawnWay::default(),
-        contacts: Vec::new(),
-        limits: Limits::default(),
-        covered: Covered::default(),
+        ..Case::new(index, travel.word.clone(), maneuver, nothing(0.0), nothing(clearance_m))
     };
     let path = match path {
         Ok(path) => surroundings.frame.trajectory_to_gate(&Trajectory::new(path)),
@@ -101,16 +91,8 @@ fn look(vehicle: &Vehicle, surroundings: &Surroundings, clearance_m: f64, path: 
 }
 
 fn gave_up(vehicle: &Vehicle, clearance_m: f64, why: String) -> Answer {
-    Answer {
-        outcome: Outcome::GaveUp(why),
-        opening_m: None,
-        at_least_m: least_width(vehicle) + 2.0 * clearance_m,
-        faces_u_m: None,
-        tightest: None,
-        witness: None,
-        ruled_out: unproven(false),
-        work: 0,
-    }
+    let least_m = least_width(vehicle) + 2.0 * clearance_m;
+    Answer { ruled_out: unproven(false), ..Answer::new(Outcome::GaveUp(why), least_m) }
 }
 
 /// Describes a bend sharper than full lock, or a hitch beyond its limit.

@@ -23,7 +23,6 @@ use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline, least_width};
 use crate::site::{Anchor, Maneuver, Site, Travel, Visit};
-use crate::sweep::Covered;
 use crate::vehicle::Vehicle;
 
 /// A vehicle to study, and the ways in which it must be able to come.
@@ -214,24 +213,13 @@ pub fn study(
     let demanded: Vec<Demanded> = wanted.iter().map(|w| Demanded::of(&w.visits)).collect();
     let of = |i: usize| vehicle_need((i, &vehicles[i]), demanded[i], &cases, &site);
     let needs = (0..vehicles.len()).map(of).collect();
-    let (clearance_m, shunts) = (options.clearance_m, options.shunts);
     let mut study = Study {
-        site,
-        vehicles,
-        demanded,
-        clearance_m,
-        shunts,
+        shunts: options.shunts,
         proved: options.prove,
         cases,
         needs,
-        turns: Vec::new(),
-        gate: None,
-        sight: None,
-        driving: Vec::new(),
-        fixes: None,
         notes,
-        tradeoffs: Vec::new(),
-        placement: None,
+        ..Study::new(site, vehicles, demanded, options.clearance_m)
     };
     study.turns = turning::turns(&study, &scenes, wanted, options);
     if options.changes {
@@ -420,20 +408,9 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let contacts = shown.map_or_else(Vec::new, |found| contacts(&found.inspection, frame));
     let kept_m = if comfortable.found.is_some() { options.clearance_m } else { 0.0 };
     let limits = shown.map_or_else(Limits::default, |found| limits::limits(vehicle, found, kept_m));
-    Case {
-        vehicle: job.vehicle,
-        travel: job.scene.travel.word.clone(),
-        maneuver: job.maneuver,
-        lane: job.scene.lane,
-        route: None,
-        bare: bare_answer,
-        comfortable: comfortable_answer,
-        drawn_gate,
-        drawn,
-        contacts,
-        limits,
-        covered: Covered::default(),
-    }
+    let travel = job.scene.travel.word.clone();
+    let case = Case::new(job.vehicle, travel, job.maneuver, bare_answer, comfortable_answer);
+    Case { lane: job.scene.lane, drawn_gate, drawn, contacts, limits, ..case }
 }
 
 pub(super) fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings) -> Vec<Goal> {

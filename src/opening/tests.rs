@@ -7,7 +7,6 @@ use crate::clearance::{GateFrame, Inspection, Thing, Touch};
 use crate::geometry::Pose;
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::search::{Finding, Found};
-use crate::sweep::Covered;
 
 const CLEARANCE_M: f64 = 0.3;
 
@@ -134,33 +133,11 @@ fn the_share_at_full_lock_by_hand() {
 
 fn answer(opening_m: Option<f64>) -> Answer {
     let outcome = if opening_m.is_some() { Outcome::Found } else { Outcome::GaveUp("no way".to_owned()) };
-    Answer {
-        outcome,
-        opening_m,
-        at_least_m: 2.0,
-        faces_u_m: None,
-        tightest: None,
-        witness: None,
-        ruled_out: None,
-        work: 0,
-    }
+    Answer { opening_m, ..Answer::new(outcome, 2.0) }
 }
 
 fn case(vehicle: usize, travel: &str, maneuver: Maneuver, bare: Option<f64>, comfort: Option<f64>) -> Case {
-    Case {
-        vehicle,
-        travel: travel.to_owned(),
-        maneuver,
-        lane: CaseLane::Coming,
-        route: None,
-        bare: answer(bare),
-        comfortable: answer(comfort),
-        drawn_gate: DrawnGate::No,
-        drawn: DrawnWay::default(),
-        contacts: Vec::new(),
-        limits: Limits::default(),
-        covered: Covered::default(),
-    }
+    Case::new(vehicle, travel.to_owned(), maneuver, answer(bare), answer(comfort))
 }
 
 /// Two vehicles from two sides: the largest over the sides of the smallest over the maneuvers, and which case that is.

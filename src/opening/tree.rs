@@ -5,6 +5,7 @@ use crate::site::Maneuver;
 
 /// The cases of one vehicle, each by its index in [`Study::cases`].
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct VehicleCases<'a> {
     /// The ways through the gate that must work.
     pub demanded: Demanded,
@@ -16,6 +17,7 @@ pub struct VehicleCases<'a> {
 
 /// The cases of one vehicle from one direction of travel.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct TravelCases<'a> {
     /// Direction of travel: "eastbound".
     pub travel: &'a str,

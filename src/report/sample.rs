@@ -2,13 +2,10 @@
 //! are invented; the paths are real ones, so that a witness can be driven again.
 use crate::geometry::{Outline, Point, Pose, Units};
 use crate::motion::{Direction, Leg, MAX_TOWED, Path, Segment, State, Trajectory};
-use crate::opening::{
-    Answer, Case, CaseLane, Contact, Demanded, DrawnGate, DrawnWay, Limits, Outcome, Study, VehicleNeed,
-};
+use crate::opening::{Answer, Case, Contact, Demanded, DrawnGate, Outcome, Study, VehicleNeed};
 use crate::site::{
     Anchor, Arrangement, Faces, Frame, Gate, Ground, Leaves, Maneuver, Post, Road, RoadUse, Side, Site, Swing,
 };
-use crate::sweep::Covered;
 use crate::vehicle::{Hitch, Part, PartKind, Steering, Unit, Vehicle};
 
 fn rectangle(x0: f64, x1: f64, half: f64) -> Outline {
@@ -131,28 +128,17 @@ pub(crate) fn contact(what: &str) -> Contact {
 
 pub(crate) fn found(opening_m: f64, at_least_m: f64) -> Answer {
     Answer {
-        outcome: Outcome::Found,
         opening_m: Some(opening_m),
-        at_least_m,
         faces_u_m: Some(Faces::centered(opening_m)),
         tightest: Some(contact("left post")),
         witness: Some(Trajectory::new(path())),
-        ruled_out: None,
         work: 12_345,
+        ..Answer::new(Outcome::Found, at_least_m)
     }
 }
 
 pub(crate) fn not_found(outcome: Outcome) -> Answer {
-    Answer {
-        outcome,
-        opening_m: None,
-        at_least_m: 2.44,
-        faces_u_m: None,
-        tightest: None,
-        witness: None,
-        ruled_out: None,
-        work: 99,
-    }
+    Answer { work: 99, ..Answer::new(outcome, 2.44) }
 }
 
 pub(crate) fn case(
@@ -164,20 +150,7 @@ pub(crate) fn case(
     drawn_gate: DrawnGate,
 ) -> Case {
     let contacts = vec![contact("left post")];
-    Case {
-        vehicle,
-        travel: travel.to_owned(),
-        maneuver,
-        lane: CaseLane::Coming,
-        route: None,
-        bare,
-        comfortable,
-        drawn_gate,
-        drawn: DrawnWay::default(),
-        contacts,
-        limits: Limits::default(),
-        covered: Covered::default(),
-    }
+    Case { drawn_gate, contacts, ..Case::new(vehicle, travel.to_owned(), maneuver, bare, comfortable) }
 }
 
 /// The study.

@@ -8,14 +8,13 @@ use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
 use wideenough::opening::{
-    Answer, Axis, Case, CaseLane, Contact, Demanded, DrawnGate, DrawnWay, Limits, Outcome, Series, Study,
-    Tradeoff,
+    Answer, Axis, Case, Contact, Demanded, DrawnGate, DrawnWay, Outcome, Series, Study, Tradeoff,
 };
 use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadEnds,
     RoadUse, Side, Site, Swing,
 };
-use wideenough::sweep::{Cover, Covered, envelope};
+use wideenough::sweep::{Cover, envelope};
 use wideenough::vehicle::find;
 
 const FOOT: f64 = 0.3048;
@@ -159,17 +158,10 @@ fn backing_in(name: &str, k: f64) -> Path {
 }
 
 fn answer(opening_m: f64, witness: Option<Path>, tightest: Option<Contact>) -> Answer {
-    let outcome = Outcome::Found;
-    Answer {
-        outcome,
-        opening_m: Some(opening_m),
-        at_least_m: 2.0,
-        faces_u_m: None,
-        tightest,
-        witness: witness.map(Trajectory::new),
-        ruled_out: None,
-        work: 1,
-    }
+    let mut answer = Answer::new(Outcome::Found, 2.0);
+    (answer.opening_m, answer.tightest) = (Some(opening_m), tightest);
+    answer.witness = witness.map(Trajectory::new);
+    answer
 }
 
 fn contact(what: &str, part: &str, at: (f64, f64), from: (f64, f64), gap_m: f64, station_m: f64) -> Contact {
@@ -192,95 +184,58 @@ fn study(units: Units) -> Study {
     let line = 25.0 * FOOT;
     let names = ["pickup", "pickup-travel-trailer", "fire-engine"];
     let vehicles = names.map(|n| find(n).expect("in the library")).to_vec();
-    let case =
-        |vehicle: usize, maneuver: Maneuver, bare: Answer, comfortable: Answer, drawn: DrawnWay| Case {
-            vehicle,
-            travel: if maneuver == Maneuver::DriveIn { "eastbound" } else { "westbound" }.into(),
-            maneuver,
-            lane: CaseLane::Coming,
-            route: None,
-            bare,
-            comfortable,
-            drawn_gate: match drawn.clearance_m {
-                Some(m) if m >= 0.3048 => DrawnGate::Comfortable,
-                Some(_) => DrawnGate::Tight,
-                None => DrawnGate::No,
-            },
-            drawn,
-            contacts: vec![],
-            limits: Limits::default(),
-            covered: Covered::default(),
+    let case = |vehicle: usize, maneuver: Maneuver, bare: Answer, comfortable: Answer, drawn: DrawnWay| {
+        let travel = if maneuver == Maneuver::DriveIn { "eastbound" } else { "westbound" };
+        let mut case = Case::new(vehicle, travel.to_owned(), maneuver, bare, comfortable);
+        case.drawn_gate = match drawn.clearance_m {
+            Some(m) if m >= 0.3048 => DrawnGate::Comfortable,
+            Some(_) => DrawnGate::Tight,
+            None => DrawnGate::No,
         };
+        case.drawn = drawn;
+        case
+    };
     let pickup = driving_in("pickup", 0.145, 4.0, 12.0);
     let near = contact("left post", "pickup mirror", (-2.2, line), (-1.9, line), 0.305, 19.0);
     let trailer = backing_in("pickup-travel-trailer", 0.11);
     let far = contact("right post", "trailer body", (2.6, line), (2.3, line), 0.305, 30.0);
     // Through the gate as drawn, a foot and a half from the left post; and an attempt that reaches into the right one.
     let drawn_near = contact("left post", "pickup mirror", (-2.13, line), (-1.67, line), 0.4573, 19.0);
-    let through = DrawnWay {
-        clearance_m: Some(0.4571),
-        witness: Some(Trajectory::new(pickup.clone())),
-        contacts: vec![drawn_near],
-        ..DrawnWay::default()
-    };
+    let mut through = DrawnWay::default();
+    (through.clearance_m, through.contacts) = (Some(0.4571), vec![drawn_near]);
+    through.witness = Some(Trajectory::new(pickup.clone()));
     let hit = contact("right post", "trailer body", (2.13, line), (2.3, line), 0.0, 30.0);
-    let fails = DrawnWay {
-        overlap_m: Some(0.17),
-        witness: Some(Trajectory::new(trailer.clone())),
-        contacts: vec![hit],
-        ..DrawnWay::default()
-    };
-    let nothing = |outcome: Outcome| Answer {
-        outcome,
-        opening_m: None,
-        at_least_m: 2.4,
-        faces_u_m: None,
-        tightest: None,
-        witness: None,
-        ruled_out: None,
-        work: 9,
-    };
+    let mut fails = DrawnWay::default();
+    (fails.overlap_m, fails.contacts) = (Some(0.17), vec![hit]);
+    fails.witness = Some(Trajectory::new(trailer.clone()));
+    let nothing = |outcome: Outcome| Answer::new(outcome, 2.4);
     let blocked = "the west ditch keeps the rear tires off the apron".to_owned();
-    Study {
-        site: site(units),
-        demanded: vec![Demanded::Either; vehicles.len()],
-        vehicles,
-        clearance_m: 0.3048,
-        shunts: 0,
-        proved: false,
-        cases: vec![
-            case(
-                0,
-                Maneuver::DriveIn,
-                answer(3.2, Some(pickup.clone()), None),
-                answer(3.93, Some(pickup), Some(near)),
-                through,
-            ),
-            case(
-                1,
-                Maneuver::BackIn,
-                answer(4.4, Some(trailer.clone()), None),
-                answer(5.2, Some(trailer), Some(far)),
-                fails,
-            ),
-            case(
-                2,
-                Maneuver::DriveIn,
-                nothing(Outcome::Impossible(blocked.clone())),
-                nothing(Outcome::Impossible(blocked)),
-                DrawnWay::default(),
-            ),
-        ],
-        turns: vec![],
-        gate: None,
-        sight: None,
-        driving: Vec::new(),
-        fixes: None,
-        needs: vec![],
-        notes: vec![],
-        tradeoffs: vec![],
-        placement: None,
-    }
+    let demanded = vec![Demanded::Either; vehicles.len()];
+    let mut study = Study::new(site(units), vehicles, demanded, 0.3048);
+    study.cases = vec![
+        case(
+            0,
+            Maneuver::DriveIn,
+            answer(3.2, Some(pickup.clone()), None),
+            answer(3.93, Some(pickup), Some(near)),
+            through,
+        ),
+        case(
+            1,
+            Maneuver::BackIn,
+            answer(4.4, Some(trailer.clone()), None),
+            answer(5.2, Some(trailer), Some(far)),
+            fails,
+        ),
+        case(
+            2,
+            Maneuver::DriveIn,
+            nothing(Outcome::Impossible(blocked.clone())),
+            nothing(Outcome::Impossible(blocked)),
+            DrawnWay::default(),
+        ),
+    ];
+    study
 }
 
 /// Words of a drawing as read, without its markup.

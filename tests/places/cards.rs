@@ -14,16 +14,15 @@ const JUDGED_M: f64 = 0.65;
 fn said(study: &Study, case: usize, path: Path, clearance_m: f64) -> Study {
     let mut case = study.cases[case].clone();
     let gate = &study.site.gate;
-    let nothing = Answer { outcome: Outcome::GaveUp(String::new()), ..case.bare.clone() };
-    let answer = Answer {
-        outcome: Outcome::Found,
-        opening_m: Some(gate.opening_m()),
-        faces_u_m: Some(gate.drawn_faces()),
-        witness: Some(Trajectory::new(path)),
-        ..case.bare.clone()
-    };
+    let nothing = Answer::new(Outcome::GaveUp(String::new()), case.bare.at_least_m);
+    let mut answer = Answer::new(Outcome::Found, case.bare.at_least_m);
+    answer.opening_m = Some(gate.opening_m());
+    answer.faces_u_m = Some(gate.drawn_faces());
+    answer.witness = Some(Trajectory::new(path));
     (case.bare, case.comfortable) = if clearance_m > 0.0 { (nothing, answer) } else { (answer, nothing) };
-    Study { cases: vec![case], clearance_m, ..study.clone() }
+    let mut said = study.clone();
+    (said.cases, said.clearance_m) = (vec![case], clearance_m);
+    said
 }
 
 /// Judges one card: as it is written, and with the late steering it allows.
