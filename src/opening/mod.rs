@@ -18,6 +18,8 @@ mod options;
 mod other_leaves;
 mod placement;
 mod recheck;
+#[cfg(test)]
+mod recorded_programs;
 mod reoptimize;
 mod requirement;
 mod reversing;

@@ -437,4 +437,6 @@ fn count(m: usize) -> f64 {
 }
 
 #[cfg(test)]
+pub(crate) mod recorded;
+#[cfg(test)]
 mod tests;

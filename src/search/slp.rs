@@ -389,6 +389,8 @@ impl Slp<'_> {
         let accuracy =
             if self.look.worth_m < ROUGH_M { Tolerance::exact(gap) } else { Tolerance::inexact(gap, now) };
         lp.solve(accuracy, start).map(|step| {
+            #[cfg(test)]
+            super::lp::recorded::keep(lp, accuracy, &step);
             let promised = lp.cost(&step);
             (step, promised)
         })
