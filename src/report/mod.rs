@@ -1,7 +1,8 @@
 //! Results of a study, written for people and for programs: a table with plain words, results.json, the envelope files,
 //! GeoJSON to lay over a map, the schedule of gates to order, and a page to read and to play.
 //!
-//! Numbers are rounded here and nowhere before: needs up, available room and proven bounds down.
+//! Answers come in with every digit and are rounded by the writers, here and in [`crate::drawing`]: needs up, available
+//! room and proven bounds down.
 //!
 #![doc = include_str!("README.md")]
 pub mod decimal;
