@@ -1,4 +1,4 @@
-//! House rules that no compiler keeps: the order of the modules, the size of files, and documents that stay true.
+//! Project rules that no compiler keeps: the order of the modules, the size of files, and documents that stay true.
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -54,11 +54,11 @@ fn text_files() -> Vec<String> {
 /// The documents at the top of the project.
 const PAGES: [&str; 4] = ["README.md", "DEVELOPERS.md", "GLOSSARY.md", "FIGURES.md"];
 
-/// All documents: those at the top, and the README of each room.
+/// All documents: those at the top, and the README of each module.
 fn documents() -> Vec<String> {
-    let rooms =
+    let below =
         ["src", "tests", "docs"].into_iter().flat_map(files_under).filter(|path| path.ends_with(".md"));
-    PAGES.map(str::to_owned).into_iter().chain(rooms).collect()
+    PAGES.map(str::to_owned).into_iter().chain(below).collect()
 }
 
 /// The modules in order, as the table in lib.rs gives them.
@@ -275,7 +275,7 @@ fn start_of(output: &str) -> String {
     output[..end].to_owned()
 }
 
-/// `BLESS=1 cargo test --test house` puts the committed output into README.md.
+/// `BLESS=1 cargo test --test project_rules` puts the committed output into README.md.
 #[test]
 fn the_readme_shows_real_output() {
     let mut readme = read("README.md");
@@ -407,19 +407,19 @@ fn paths_in_the_documents_exist() {
     assert!(paths >= 5, "only {paths} paths were found");
 }
 
-/// Every room has a README.md that gives its input and output and follows one number, and DEVELOPERS.md leads to it.
+/// Every module has a README.md that gives its input and output and follows one number, and DEVELOPERS.md leads to it.
 #[test]
-fn every_room_has_its_page() {
+fn every_module_has_its_page() {
     let developers = read("DEVELOPERS.md");
-    let rooms = modules();
-    for room in rooms.iter().map(String::as_str).chain(["cli", "board"]) {
-        let path = format!("src/{room}/README.md");
+    let listed = modules();
+    for module in listed.iter().map(String::as_str).chain(["cli", "board"]) {
+        let path = format!("src/{module}/README.md");
         let text = read(&path);
         for part in ["**Comes in**", "**Goes out**", "**Guarantees**"] {
             assert!(text.contains(part), "{path} does not say {part}");
         }
         assert!(
-            ["cli", "board"].contains(&room) || text.contains("**A number followed through**"),
+            ["cli", "board"].contains(&module) || text.contains("**A number followed through**"),
             "{path} follows no number"
         );
         assert!(developers.contains(&format!("({path})")), "DEVELOPERS.md does not lead to {path}");
@@ -427,25 +427,26 @@ fn every_room_has_its_page() {
     assert!(developers.lines().count() <= 110, "DEVELOPERS.md has {} lines", developers.lines().count());
 }
 
-/// The number that the rooms' pages follow is the one in the example's committed output.
+/// The number that the modules' pages follow is the one in the example's committed output.
 #[test]
 fn the_number_followed_is_the_one_committed() {
     let results: serde_json::Value = serde_json::from_str(&read("out/field-sketch/results.json")).unwrap();
     let case = &results["cases"][0];
     assert_eq!((case["vehicle"].as_str(), case["travel"].as_str()), (Some("pickup"), Some("eastbound")));
-    let said = |room: &str, value: &serde_json::Value| {
-        let (text, number) = (read(&format!("src/{room}/README.md")), value.as_f64().unwrap().to_string());
-        assert!(text.contains(&number), "src/{room}/README.md does not say {number}");
+    let said = |module: &str, value: &serde_json::Value| {
+        let (text, number) = (read(&format!("src/{module}/README.md")), value.as_f64().unwrap().to_string());
+        assert!(text.contains(&number), "src/{module}/README.md does not say {number}");
     };
-    for room in ["clearance", "search", "opening", "drawing", "report"] {
-        said(room, &case["bare"]["opening_m"]);
+    for module in ["clearance", "search", "opening", "drawing", "report"] {
+        said(module, &case["bare"]["opening_m"]);
     }
     // In feet as people read it, on the row of that case.
     let table = read("out/field-sketch/table.txt");
     let row = table.lines().find(|line| line.starts_with("- eastbound, driving in")).unwrap();
     let feet = row.split("   ").nth(1).unwrap().trim();
-    for room in ["drawing", "report"] {
-        assert!(read(&format!("src/{room}/README.md")).contains(&format!("`{feet}`")), "src/{room}: {feet}");
+    for module in ["drawing", "report"] {
+        let text = read(&format!("src/{module}/README.md"));
+        assert!(text.contains(&format!("`{feet}`")), "src/{module}: {feet}");
     }
     said("search", &case["bare"]["at_least_m"]);
     said("opening", &case["drawn_clearance_m"]);
