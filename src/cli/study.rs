@@ -88,6 +88,9 @@ pub struct StudyArgs {
     /// Also chart the opening against setback and skew: two drawings and tradeoff.json; takes some ten times as long
     #[arg(long)]
     tradeoff: bool,
+    /// Also draw each way in in landscape, for a desk or a README: <case>-wide.svg
+    #[arg(long)]
+    landscape: bool,
     #[command(flatten)]
     printed: PrintedArgs,
     /// Folder to write into; the files go to a subfolder with the plan's name
@@ -286,7 +289,7 @@ pub fn work_out(
         bar.finish();
         study.fixes = Some(found);
     }
-    let files = files(&study, &args.printed)?;
+    let files = files(&study, args)?;
     Ok((study, files))
 }
 
@@ -311,7 +314,7 @@ fn written(files: &BTreeMap<String, Vec<u8>>) -> String {
 }
 
 /// All files of a study, by name.
-fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
+fn files(study: &Study, args: &StudyArgs) -> Result<BTreeMap<String, Vec<u8>>, Faults> {
     // Several outputs need the ground a case covers: compute it first, so that none waits for another.
     study.cases.par_iter().for_each(|case| {
         if let Some((_, path)) = report::drawn_path(case) {
@@ -326,7 +329,10 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
     // The slowest outputs, in parallel; the results do not depend on the order.
     let drawn = || -> Result<Vec<Named>, Faults> {
         let stems = report::file_stems(study);
-        (0..study.cases.len()).into_par_iter().map(|index| case_files(study, index, &stems[index])).collect()
+        (0..study.cases.len())
+            .into_par_iter()
+            .map(|index| case_files(study, index, &stems[index], args.landscape))
+            .collect()
     };
     let (drawn, (page, overlay)) =
         rayon::join(drawn, || rayon::join(|| report::page(study), || report::geojson(study)));
@@ -357,8 +363,9 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
     files.insert("table.txt".to_owned(), report::table(study, report::PAGE_WIDTH).into_bytes());
     files.insert("report.html".to_owned(), page.into_bytes());
     files.insert("study.geojson".to_owned(), overlay.into_bytes());
-    let printed = printed::files(study, args, &files)?;
-    let names: Vec<String> = printed.keys().cloned().collect();
+    let printed = printed::files(study, &args.printed, &files)?;
+    let wide = files.keys().filter(|name| args.landscape && name.ends_with(report::WIDE_ENDING));
+    let names: Vec<String> = printed.keys().chain(wide).cloned().collect();
     files.extend(printed);
     files.insert("results.json".to_owned(), report::json_beside(study, &names).into_bytes());
     Ok(files)
@@ -368,9 +375,13 @@ fn files(study: &Study, args: &PrintedArgs) -> Result<BTreeMap<String, Vec<u8>>,
 type Named = Vec<(String, Vec<u8>)>;
 
 /// Files of one case: its drawing, and the envelope drawn in it.
-fn case_files(study: &Study, index: usize, stem: &str) -> Result<Named, Faults> {
+fn case_files(study: &Study, index: usize, stem: &str, landscape: bool) -> Result<Named, Faults> {
     let case = &study.cases[index];
     let mut files = vec![(format!("{stem}.svg"), drawing::case_svg(study, index).into_bytes())];
+    if landscape {
+        let drawn = drawing::case_wide_svg(study, index);
+        files.extend(drawn.map(|svg| (format!("{stem}{}", report::WIDE_ENDING), svg.into_bytes())));
+    }
     if let Some((_, path)) = report::drawn_path(case) {
         let swept = case
             .covered

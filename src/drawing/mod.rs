@@ -39,6 +39,7 @@ mod through;
 pub mod tradeoff;
 mod turn;
 mod vehicle;
+mod wide;
 
 pub use case::{case_figures, case_sheet};
 pub use driving_words::{NO_STEPS, driving_words, kept_words, window_words};
@@ -49,6 +50,7 @@ pub use sight_words::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
 pub use tradeoff::tradeoff_svg;
 pub use turn::{turn_figure, turn_page, turn_sheet};
 pub use vehicle::vehicle_sheet;
+pub use wide::{case_wide_sheet, case_wide_svg};
 
 /// The drawing of one case of a study, as SVG: the way in, the gate close up, and the answer in words.
 ///

@@ -2,7 +2,7 @@
 use super::curve::number;
 use super::labels::{TEXT_SIZE, text_width, wrap};
 use super::panel::{STRIP, panel_node, strip, swatch};
-use super::scene::{PAGE_MARGIN, PAGE_WIDTH, PANEL_WIDTH, Role, Sheet};
+use super::scene::{PAGE_MARGIN, PAGE_WIDTH, PANEL_WIDTH, Panel, Role, Sheet};
 use super::style::{self, INK};
 use crate::geometry::Point;
 use crate::opening::DrawnGate;
@@ -12,10 +12,10 @@ use svg::node::element::{Definitions, Description, Group, Line, Pattern, Rectang
 pub use super::texts::{PlacedText, placed_texts};
 
 /// Height of a line of text over its size.
-const LEADING: f64 = 1.3;
+pub(super) const LEADING: f64 = 1.3;
 /// Size of the title and of the first line below it.
 const TITLE_SIZE: f64 = 27.0;
-const LEAD_SIZE: f64 = 21.0;
+pub(super) const LEAD_SIZE: f64 = 21.0;
 /// Room for the sign of a verdict before the title.
 const SIGN: f64 = 40.0;
 /// Room for the number of a step, and the space above each.
@@ -27,7 +27,7 @@ const HALO: f64 = 5.0;
 /// A sheet as SVG text.
 #[must_use]
 pub fn write(sheet: &Sheet) -> String {
-    let (mut body, mut y) = head(sheet);
+    let (mut body, mut y) = head(sheet, PANEL_WIDTH);
     y += 10.0;
     for panel in &sheet.panels {
         if let Some(heading) = &panel.heading {
@@ -45,7 +45,7 @@ pub fn write(sheet: &Sheet) -> String {
         y += 8.0;
     }
     if sheet.legend {
-        let (legend, height) = legend(sheet, y);
+        let (legend, height) = legend(&sheet.panels, y, (PANEL_WIDTH, 2));
         body = body.add(legend);
         y += height + 8.0;
     }
@@ -57,16 +57,16 @@ pub fn write(sheet: &Sheet) -> String {
         y += 6.0;
     }
     let title = sheet.title.clone() + &first_line(sheet);
-    document(&title, &sheet.description, (y + PAGE_MARGIN).ceil(), body)
+    document(&title, &sheet.description, (PAGE_WIDTH, (y + PAGE_MARGIN).ceil()), body)
 }
 
-/// The title, the lines and the steps of a sheet; also the y at which they end.
-fn head(sheet: &Sheet) -> (Group, f64) {
+/// The title, the lines and the steps of a sheet in a width; also the y at which they end.
+pub(super) fn head(sheet: &Sheet, width: f64) -> (Group, f64) {
     let mut y = PAGE_MARGIN;
     let mut body = Group::new();
     let mut say = |text: &str, size: f64, strong: bool, (number, indent, above): (&str, f64, f64)| {
         y += above;
-        for (row, line) in wrap(text, size, strong, PANEL_WIDTH - indent).into_iter().enumerate() {
+        for (row, line) in wrap(text, size, strong, width - indent).into_iter().enumerate() {
             y += size * LEADING;
             let at = |x: f64| Point::new(PAGE_MARGIN + x, y - size * 0.3);
             if row == 0 && !number.is_empty() {
@@ -90,7 +90,7 @@ fn head(sheet: &Sheet) -> (Group, f64) {
         say(line, TEXT_SIZE, false, ("", 0.0, above));
     }
     if let Some(verdict) = sheet.verdict {
-        let place = wrap(&sheet.place, TEXT_SIZE, false, PANEL_WIDTH).len() as f64 * TEXT_SIZE * LEADING;
+        let place = wrap(&sheet.place, TEXT_SIZE, false, width).len() as f64 * TEXT_SIZE * LEADING;
         let middle = Point::new(PAGE_MARGIN + 15.0, PAGE_MARGIN + place + 4.0 + 0.62 * TITLE_SIZE);
         body.append(sign(verdict, middle));
     }
@@ -115,12 +115,12 @@ pub(super) fn sign(verdict: DrawnGate, middle: Point) -> Group {
         .add(path(stroke).set("fill", "none").set("stroke", ink).set("stroke-width", "3.2"))
 }
 
-/// A page 640 units wide as a self-contained file: title and description for someone who cannot see it, and the body.
-pub(super) fn document(title: &str, description: &str, height: f64, body: Group) -> String {
+/// A page as a self-contained file: title and description for someone who cannot see it, and the body.
+pub(super) fn document(title: &str, description: &str, (width, height): (f64, f64), body: Group) -> String {
     let document = SVG::new()
         .set("xmlns", "http://www.w3.org/2000/svg")
-        .set("viewBox", format!("0 0 {} {}", number(PAGE_WIDTH), number(height)))
-        .set("width", number(PAGE_WIDTH))
+        .set("viewBox", format!("0 0 {} {}", number(width), number(height)))
+        .set("width", number(width))
         .set("height", number(height))
         .set("style", "max-width:100%;height:auto")
         .set("role", "img")
@@ -129,10 +129,7 @@ pub(super) fn document(title: &str, description: &str, height: f64, body: Group)
         .add(Description::new().add(svg::node::Text::new(description)))
         .add(definitions())
         .add(
-            Rectangle::new()
-                .set("width", number(PAGE_WIDTH))
-                .set("height", number(height))
-                .set("fill", "#ffffff"),
+            Rectangle::new().set("width", number(width)).set("height", number(height)).set("fill", "#ffffff"),
         )
         .add(body);
     let mut text = document.to_string();
@@ -161,7 +158,7 @@ pub(super) fn label_lines(text: &str, strong: bool, width: f64) -> Vec<String> {
     lines
 }
 
-fn first_line(sheet: &Sheet) -> String {
+pub(super) fn first_line(sheet: &Sheet) -> String {
     sheet.lines.first().map_or_else(String::new, |line| format!(": {line}"))
 }
 
@@ -205,18 +202,21 @@ pub(super) fn text_node(text: &str, at: Point, size: f64, strong: bool, halo: bo
     node
 }
 
-/// The parts that occur, in two columns.
-fn legend(sheet: &Sheet, y: f64) -> (Group, f64) {
-    let mut roles: Vec<Role> = sheet.panels.iter().flat_map(|p| &p.items).map(|item| item.role).collect();
+/// The parts that occur, in as many columns as have room, but no more than `most`; also the height.
+pub(super) fn legend(panels: &[Panel], y: f64, (width, most): (f64, u32)) -> (Group, f64) {
+    let mut roles: Vec<Role> = panels.iter().flat_map(|p| &p.items).map(|item| item.role).collect();
     roles.sort_unstable();
     roles.dedup();
     let entries: Vec<(Role, &str)> =
         roles.into_iter().filter_map(|r| style::words(r).map(|w| (r, w))).collect();
-    let per_column = entries.len().div_ceil(2).max(1);
+    let widest = entries.iter().map(|(_, w)| text_width(w, TEXT_SIZE, false)).fold(0.0, f64::max) + 56.0;
+    let fit = |columns: &u32| f64::from(*columns) * widest <= width;
+    let columns = (3..=most).rev().find(fit).unwrap_or(2);
+    let per_column = entries.len().div_ceil(columns as usize).max(1);
     let row = TEXT_SIZE * 1.45;
     let mut group = Group::new();
     for (i, (role, words)) in entries.iter().enumerate() {
-        let x = PAGE_MARGIN + PANEL_WIDTH / 2.0 * (i / per_column) as f64;
+        let x = PAGE_MARGIN + width / f64::from(columns) * (i / per_column) as f64;
         let middle = Point::new(x + 20.0, y + row * ((i % per_column) as f64 + 0.5));
         group = group.add(swatch(*role, middle));
         let at = Point::new(x + 48.0, middle.y + TEXT_SIZE * 0.36);

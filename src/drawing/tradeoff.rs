@@ -97,7 +97,7 @@ pub fn tradeoff_svg(study: &Study, tradeoff: &Tradeoff) -> String {
         }
         y += 6.0;
     }
-    document(&title, &format!("{title}. {advice}"), (y + PAGE_MARGIN).ceil(), body)
+    document(&title, &format!("{title}. {advice}"), (PAGE_WIDTH, (y + PAGE_MARGIN).ceil()), body)
 }
 
 fn title(study: &Study, tradeoff: &Tradeoff) -> String {

@@ -53,7 +53,7 @@ pub use schedule::gate_schedule;
 pub use sight::sight_file;
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};
-pub use verdict::{deciding, file_stems, safe_name, turn_file};
+pub use verdict::{WIDE_ENDING, deciding, file_stems, safe_name, turn_file};
 pub use words::{
     Line, case_name, case_sentence, contact_words, governing_words, remarks, sentences, verdicts, way_words,
 };

@@ -14,6 +14,9 @@ pub fn deciding<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'
     of_travel.groups.iter().filter_map(least).max_by(by_need).or_else(|| least(&of_travel.cases))
 }
 
+/// What follows the name of a case in the file of its drawing in landscape.
+pub const WIDE_ENDING: &str = "-wide.svg";
+
 /// File name of each case, without extension: "pickup-eastbound-drive-in", safe in any file system, no two alike even
 /// where case does not count.
 #[must_use]

@@ -21,7 +21,7 @@ use wideenough::sight::{SightOptions, sight_rule, survey};
 use wideenough::site;
 use wideenough::vehicle::{find, library};
 
-const EXAMPLES: [&str; 7] = [
+pub(super) const EXAMPLES: [&str; 7] = [
     "equipment-yard",
     "field-sketch",
     "house-on-a-bend",
@@ -31,16 +31,16 @@ const EXAMPLES: [&str; 7] = [
     "workshop-lane",
 ];
 /// Those whose sheets are looked at unless every case is asked for: a turn, cards, sight, and a gate that is too narrow.
-const SOME: [&str; 3] = ["house-on-a-bend", "small-lane", "workshop-lane"];
+pub(super) const SOME: [&str; 3] = ["house-on-a-bend", "small-lane", "workshop-lane"];
 const PAPERS: [Paper; 4] = [Paper::Letter, Paper::Tabloid, Paper::A4, Paper::A3];
 
-fn root() -> PathBuf {
+pub(super) fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
 /// A text of a picture: its words, the box it fills, and the frame it must stay in.
 #[derive(Debug)]
-struct Said {
+pub(super) struct Said {
     text: String,
     rect: Rect,
     frame: Rect,
@@ -51,9 +51,9 @@ struct Said {
 }
 
 /// A picture's texts and the frames of its panels.
-struct Picture {
-    page: Rect,
-    panels: Vec<Rect>,
+pub(super) struct Picture {
+    pub(super) page: Rect,
+    pub(super) panels: Vec<Rect>,
     texts: Vec<Said>,
 }
 
@@ -85,7 +85,7 @@ fn laid_out(group: &usvg::Group, texts: &mut Vec<(String, Rect)>) {
 }
 
 /// Parses a picture as a browser would. Everything in units of its view box.
-fn picture(svg: &str) -> Picture {
+pub(super) fn picture(svg: &str) -> Picture {
     let document = roxmltree::Document::parse(svg).unwrap();
     let number = |node: &roxmltree::Node<'_, '_>, name: &str| -> f64 {
         node.attribute(name).map_or(0.0, |v| v.trim_end_matches("pt").parse().unwrap())
@@ -121,7 +121,7 @@ fn picture(svg: &str) -> Picture {
 }
 
 /// Lists the faults of a picture's texts, each in words.
-fn crowded(name: &str, picture: &Picture) -> Vec<String> {
+pub(super) fn crowded(name: &str, picture: &Picture) -> Vec<String> {
     // Boxes reach from the highest to the lowest letter of the font; a unit of it is empty above and below.
     let slack = 0.5;
     let meet = |a: &Rect, b: &Rect| {
@@ -164,7 +164,7 @@ fn crowded(name: &str, picture: &Picture) -> Vec<String> {
 }
 
 /// Lists missing labels that must be there, and dimensions whose ends are shown but whose text is not.
-fn missing(name: &str, panel: &Panel) -> Vec<String> {
+pub(super) fn missing(name: &str, panel: &Panel) -> Vec<String> {
     let placed: Vec<String> = placed_texts(panel).iter().map(|t| t.lines.join(" ")).collect();
     let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let there = |text: &str| placed.iter().any(|p| words(p) == words(text));
@@ -214,7 +214,7 @@ fn within(rings: &[Vec<Point>], at: Point) -> bool {
 
 /// Lists what the texts of a panel hide: ends of dimensions, and with `paths` the ground a vehicle covers; leaders that
 /// cross one another or run through a text.
-fn hidden(name: &str, panel: &Panel, paths: bool) -> Vec<String> {
+pub(super) fn hidden(name: &str, panel: &Panel, paths: bool) -> Vec<String> {
     let texts = placed_texts(panel);
     let holds = |r: &Rect, p: Point| p.x > r.x0 && p.x < r.x1 && p.y > r.y0 && p.y < r.y1;
     let mut faults = Vec::new();
@@ -263,7 +263,7 @@ fn hidden(name: &str, panel: &Panel, paths: bool) -> Vec<String> {
 }
 
 /// Study of an example as the program makes it, without the parts that no drawing shows.
-fn made(example: &str) -> Study {
+pub(super) fn made(example: &str) -> Study {
     let file = root().join(format!("examples/{example}.geojson"));
     let site = site::read(&std::fs::read_to_string(file).unwrap(), example).unwrap();
     let wanted: Vec<Wanted> = site

@@ -4,6 +4,7 @@ mod browser;
 mod common;
 mod crowding;
 mod drawing;
+mod landscape;
 mod page;
 mod print;
 mod template_sheets;
