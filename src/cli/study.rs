@@ -91,6 +91,9 @@ pub struct StudyArgs {
     /// Also draw each way in in landscape, for a desk or a README: <case>-wide.svg
     #[arg(long)]
     landscape: bool,
+    /// Also write study.geojson in layers, a file for each kind of geometry: points, lines, polygons
+    #[arg(long)]
+    layers: bool,
     #[command(flatten)]
     printed: PrintedArgs,
     /// Folder to write into; the files go to a subfolder with the plan's name
@@ -365,7 +368,13 @@ fn files(study: &Study, args: &StudyArgs) -> Result<BTreeMap<String, Vec<u8>>, F
     files.insert("study.geojson".to_owned(), overlay.into_bytes());
     let printed = printed::files(study, &args.printed, &files)?;
     let wide = files.keys().filter(|name| args.landscape && name.ends_with(report::WIDE_ENDING));
-    let names: Vec<String> = printed.keys().chain(wide).cloned().collect();
+    let mut names: Vec<String> = printed.keys().chain(wide).cloned().collect();
+    if args.layers {
+        for (name, text) in report::geojson_layers(study) {
+            names.push(name.to_owned());
+            files.insert(name.to_owned(), text.into_bytes());
+        }
+    }
     files.extend(printed);
     files.insert("results.json".to_owned(), report::json_beside(study, &names).into_bytes());
     Ok(files)

@@ -27,6 +27,29 @@ pub(super) const LENGTH_PLACES: u8 = 4;
 /// 2 mm of the arc.
 const PATH_STEP_M: f64 = 0.2;
 
+/// The kinds of geometry, each with the file of its layer.
+const LAYERS: [(&str, &str); 3] = [
+    ("Point", "study-points.geojson"),
+    ("LineString", "study-lines.geojson"),
+    ("Polygon", "study-polygons.geojson"),
+];
+
+/// The features of study.geojson in layers, one for each kind of geometry that occurs: file names and texts. A program that
+/// reads one kind a layer takes them as they are; features keep their ids and properties.
+#[must_use]
+pub fn geojson_layers(study: &Study) -> Vec<(&'static str, String)> {
+    let features = features(study);
+    let of = |kind: &str| -> Vec<Feature> {
+        let is = |feature: &&Feature| {
+            let geometry = feature.geometry.as_ref().map(|geometry| geometry.value.type_name());
+            geometry.is_some_and(|name| name.trim_start_matches("Multi") == kind)
+        };
+        features.iter().filter(is).cloned().collect()
+    };
+    let layers = LAYERS.map(|(kind, file)| (file, of(kind)));
+    layers.into_iter().filter(|(_, of)| !of.is_empty()).map(|(file, of)| (file, written(study, of))).collect()
+}
+
 /// study.geojson of a study.
 ///
 /// For each case, in order: the ground the body covers, the wheel tracks, the path of the middle of the lead's rear
@@ -35,6 +58,11 @@ const PATH_STEP_M: f64 = 0.2;
 /// vehicles best. A case without a way in adds nothing.
 #[must_use]
 pub fn geojson(study: &Study) -> String {
+    written(study, features(study))
+}
+
+/// All features, each with its id.
+fn features(study: &Study) -> Vec<Feature> {
     let frame = study.site.frame;
     let mut features = Vec::new();
     let gate = &study.site.gate;
@@ -65,7 +93,12 @@ pub fn geojson(study: &Study) -> String {
     }
     features.extend(super::sight_map::features(study));
     name_all(&mut features);
-    let foreign_members = match frame {
+    features
+}
+
+/// Features as a file, which says so if they are in the units of a sketch.
+fn written(study: &Study, features: Vec<Feature>) -> String {
+    let foreign_members = match study.site.frame {
         Frame::LonLat { .. } => None,
         Frame::Local { meters_per_unit } => {
             let word = if meters_per_unit == 1.0 { "local-m" } else { "local-ft" };

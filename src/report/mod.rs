@@ -41,7 +41,7 @@ pub use crate::opening::{every_vehicle_passes, travels, vehicle_verdict};
 pub use fixes::{fix_file, fix_lines, fix_plan};
 pub use fleet::{curb_radius_m, vehicle_list, vehicle_sheet};
 pub use gate_words::gate_lines;
-pub use geojson::geojson;
+pub use geojson::{geojson, geojson_layers};
 pub use how_to_drive::driving_file;
 pub use limits::savings;
 pub use model::schema as results_schema;

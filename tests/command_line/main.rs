@@ -8,4 +8,5 @@ mod far_side;
 mod first_use;
 mod hostile;
 mod many_sites;
+mod more_files;
 mod sight_cli;
