@@ -14,6 +14,7 @@ use crate::vehicle::Vehicle;
 mod advance;
 mod bodywork;
 mod case;
+mod chart_key;
 pub mod curve;
 mod driving_words;
 pub mod figure;

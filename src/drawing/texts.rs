@@ -166,7 +166,7 @@ fn block(placer: &mut Placer, item: &Item, view: &View) {
 }
 
 /// Blocks a line by boxes along it.
-fn block_line(placer: &mut Placer, a: Point, b: Point, thick: f64) {
+pub(super) fn block_line(placer: &mut Placer, a: Point, b: Point, thick: f64) {
     if (a.x - b.x).abs().min((a.y - b.y).abs()) < 1.0 {
         let (w, h) = ((a.x - b.x).abs() + thick, (a.y - b.y).abs() + thick);
         placer.block(Rect::around((a + b) * 0.5, w, h));

@@ -2,14 +2,15 @@
 //!
 //! Vehicles differ in dash and mark as well as in color, and each line is labeled at its end with its vehicle; heavy
 //! lines with filled marks are comfortable, light ones with open marks bare. A line has a gap where no way in was
-//! found.
+//! found. Where another direction of travel becomes the one that takes most, its name stands beside the line.
 use super::case::CAUTION;
+use super::chart_key;
 use super::curve::{number, path_data};
 use super::labels::{Rect, TEXT_SIZE, text_width, wrap};
 use super::scene::{PAGE_MARGIN, PAGE_WIDTH, PANEL_WIDTH};
 use super::style::{self, INK, SERIES};
 use super::svg::{document, label_lines, text_node};
-use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show, show_drawn, show_kept};
+use crate::geometry::length::{FOOT_M, INCH_M, Round, Units, show, show_drawn};
 use crate::geometry::{Point, Pose};
 use crate::opening::{Axis, Series, Study, Tradeoff};
 use svg::Node;
@@ -25,7 +26,7 @@ const MARK: f64 = 5.5;
 /// Radius of the ring about the gate as drawn, with the pen.
 const RING: f64 = 11.0;
 /// Height of a line of text.
-const ROW: f64 = TEXT_SIZE * 1.25;
+pub(super) const ROW: f64 = TEXT_SIZE * 1.25;
 /// Least saving of the opening that is worth an effort: 2 inches.
 const WORTH_DOING_M: f64 = 2.0 * INCH_M;
 /// Saving that further change may still bring where a sentence says that it saves no more: an inch.
@@ -43,10 +44,10 @@ pub struct ChartText {
 }
 
 /// A line of a chart: its vehicle, and its stretches without gaps, page units.
-struct Drawn {
-    series: usize,
-    comfortable: bool,
-    stretches: Vec<Vec<Point>>,
+pub(super) struct Drawn {
+    pub(super) series: usize,
+    pub(super) comfortable: bool,
+    pub(super) stretches: Vec<Vec<Point>>,
 }
 
 /// The layout of a chart: positions of all its parts.
@@ -55,6 +56,8 @@ pub struct Chart {
     /// From the end of a line to its name.
     leaders: Vec<(Point, Point)>,
     lines: Vec<Drawn>,
+    /// From a line to the name of the direction that takes most from there on.
+    turns: Vec<(Point, Point)>,
     grid: Vec<(Point, Point)>,
     as_drawn: [(Point, Point); 2],
     mark: Point,
@@ -85,12 +88,14 @@ pub fn tradeoff_svg(study: &Study, tradeoff: &Tradeoff) -> String {
     let chart = chart(study, tradeoff, y + 6.0);
     body = body.add(plot(&chart));
     y = chart.height + 6.0;
-    let clearance = show_kept(study.clearance_m, study.site.units);
-    let legend = format!(
-        "Heavy lines, filled marks: comfortable, {clearance} kept from everything that stands. Light lines, open marks: \
-         bare minimum. A gap: no way in was found, or no gate can stand so. Drives stay as they are."
-    );
-    for note in [legend.as_str(), CAUTION] {
+    let (key, height) = chart_key::key(study, tradeoff, y);
+    body = body.add(key);
+    y += height;
+    let mut gaps = "A gap: no way in was found, or no gate can stand so. Drives stay as they are.".to_owned();
+    if !chart.turns.is_empty() {
+        gaps.push_str(" A direction beside a line: from there on, to the right, that direction takes most.");
+    }
+    for note in [gaps.as_str(), CAUTION] {
         for line in wrap(note, TEXT_SIZE, false, PANEL_WIDTH) {
             y += TEXT_SIZE * 1.3;
             body = body.add(text_node(&line, Point::new(PAGE_MARGIN, y - 6.0), TEXT_SIZE, false, false));
@@ -237,7 +242,7 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
     let units = study.site.units;
     let (meters, sign) = unit(units);
     let names = |s: &Series, comfortable: bool| {
-        let name = study.vehicles.get(s.vehicle).map_or("vehicle", |v| v.name.as_str());
+        let name = study.vehicles.get(s.vehicle).map_or("vehicle", |v| v.title.as_str());
         if comfortable { name.to_owned() } else { format!("{name}, bare") }
     };
     // The names' column is as wide as its widest word allows, within reason; longer names are broken.
@@ -344,7 +349,11 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
         (Point::new(plot.x0, level), Point::new(plot.x1, level)),
     ];
     let mark = Point::new(drawn_x, level);
-    Chart { texts, leaders, lines, grid, as_drawn, mark, plot, height: lowest }
+    let places = |i: usize, opening_m: f64| Point::new(x(x_of[i]), y(opening_m / meters));
+    let said = chart_key::directions(study, tradeoff, &plot, (&lines, mark), &places);
+    let turns = said.iter().map(|(at, text)| (*at, text.rect.nearest(*at))).collect();
+    texts.extend(said.into_iter().map(|(_, text)| text));
+    Chart { texts, leaders, lines, turns, grid, as_drawn, mark, plot, height: lowest }
 }
 
 /// A tick's number: a length as the plan writes it, an angle in degrees.
@@ -388,7 +397,7 @@ fn column_of(mut ends: Vec<(Point, String, bool)>, column: Rect) -> Vec<(Point, 
     placed
 }
 
-fn line(a: Point, b: Point, color: &str, width: f64, dash: &str) -> Line {
+pub(super) fn line(a: Point, b: Point, color: &str, width: f64, dash: &str) -> Line {
     let mut line = Line::new()
         .set("x1", number(a.x))
         .set("y1", number(a.y))
@@ -420,6 +429,9 @@ fn plot(chart: &Chart) -> Group {
     for (end, name) in &chart.leaders {
         group = group.add(line(*end, *name, "#8a8883", 0.8, ""));
     }
+    for (from, to) in chart.turns.iter().filter(|(from, to)| from.distance(*to) > 2.0 * MARK) {
+        group = group.add(line(*from, *to, "#8a8883", 0.8, ""));
+    }
     for drawn in &chart.lines {
         let (color, dash) = SERIES[drawn.series % SERIES.len()];
         let width = if drawn.comfortable { 3.2 } else { 1.6 };
@@ -439,11 +451,7 @@ fn plot(chart: &Chart) -> Group {
             }
         }
     }
-    let contact = style::of(super::scene::Role::Contact);
-    let ring = Circle::new().set("cx", number(chart.mark.x)).set("cy", number(chart.mark.y)).set("r", "9");
-    group = group.add(
-        ring.set("fill", "none").set("stroke", contact.stroke).set("stroke-width", number(contact.width)),
-    );
+    group = group.add(ring(chart.mark));
     for text in &chart.texts {
         let mut top = text.rect.y0;
         for words in &text.lines {
@@ -455,8 +463,15 @@ fn plot(chart: &Chart) -> Group {
     group
 }
 
+/// The ring about the gate as drawn.
+pub(super) fn ring(at: Point) -> Circle {
+    let contact = style::of(super::scene::Role::Contact);
+    let ring = Circle::new().set("cx", number(at.x)).set("cy", number(at.y)).set("r", "9");
+    ring.set("fill", "none").set("stroke", contact.stroke).set("stroke-width", number(contact.width))
+}
+
 /// The mark of a vehicle's points: square, triangle, diamond, disc, or an inverted triangle; filled in comfort.
-fn mark(series: usize, at: Point, color: &str, filled: bool) -> Path {
+pub(super) fn mark(series: usize, at: Point, color: &str, filled: bool) -> Path {
     let (corners, turn): (u32, f64) = [(4, 45.0), (3, -90.0), (4, 0.0), (12, 0.0), (3, 90.0)][series % 5];
     let radius = if corners == 3 { 1.35 * MARK } else { 1.15 * MARK };
     let corner = |i: u32| {

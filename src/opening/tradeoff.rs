@@ -46,6 +46,8 @@ pub struct Series {
     pub bare_m: Vec<Option<f64>>,
     /// Comfortable.
     pub comfortable_m: Vec<Option<f64>>,
+    /// Case that takes most, in comfort where there is such an answer, else bare: an index into [`Study::cases`].
+    pub governed_by: Vec<Option<usize>>,
 }
 
 /// Numbers of setbacks and skews sampled, beside the drawn ones.
@@ -136,18 +138,26 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
         .collect();
     let line = |case: usize, comfortable: bool| &lines[case][usize::from(comfortable)];
     let series = (0..study.vehicles.len()).map(|vehicle| {
-        let need = |comfortable: bool| {
-            (0..at.len()).map(|i| need_of(study, vehicle, |case| line(case, comfortable)[i])).collect()
-        };
-        Series { vehicle, bare_m: need(false), comfortable_m: need(true) }
+        let [bare, comfort] = [false, true].map(|comfortable| {
+            let need = |i: usize| need_of(study, vehicle, |case| line(case, comfortable)[i]);
+            (0..at.len()).map(need).collect::<Vec<_>>()
+        });
+        let known = |of: &Option<(usize, f64)>| of.map(|(_, opening_m)| opening_m);
+        Series {
+            vehicle,
+            bare_m: bare.iter().map(known).collect(),
+            comfortable_m: comfort.iter().map(known).collect(),
+            governed_by: comfort.iter().zip(&bare).map(|(c, b)| c.or(*b).map(|(case, _)| case)).collect(),
+        }
     });
     Tradeoff { axis, drawn, series: series.collect(), at }
 }
 
-/// Largest need over a vehicle's travels, of the ways that count; `None` if from some travel there is no way in.
-fn need_of(study: &Study, vehicle: usize, opening_m: impl Fn(usize) -> Option<f64>) -> Option<f64> {
-    let hardest = study.of_vehicle(vehicle).governing(|i| opening_m(i).unwrap_or(f64::INFINITY));
-    hardest.and_then(opening_m)
+/// Largest need over a vehicle's travels, of the ways that count, with its case; `None` if from some travel there is no way
+/// in.
+fn need_of(study: &Study, vehicle: usize, opening_m: impl Fn(usize) -> Option<f64>) -> Option<(usize, f64)> {
+    let hardest = study.of_vehicle(vehicle).governing(|i| opening_m(i).unwrap_or(f64::INFINITY))?;
+    Some((hardest, opening_m(hardest)?))
 }
 
 /// Follows one case along a row of sites, starting from the one where its answer is known.

@@ -459,8 +459,18 @@ fn trade_offs_have_their_file() {
     let list = |study: &Study| read_back(study)["files"].as_array().unwrap().len();
     let before = list(&study);
     let series = vec![
-        Series { vehicle: 0, bare_m: vec![None, Some(4.180_01)], comfortable_m: vec![None, Some(4.79)] },
-        Series { vehicle: 1, bare_m: vec![Some(5.2), Some(5.1)], comfortable_m: vec![None, None] },
+        Series {
+            vehicle: 0,
+            bare_m: vec![None, Some(4.180_01)],
+            comfortable_m: vec![None, Some(4.79)],
+            governed_by: vec![None, Some(0)],
+        },
+        Series {
+            vehicle: 1,
+            bare_m: vec![Some(5.2), Some(5.1)],
+            comfortable_m: vec![None, None],
+            governed_by: vec![None; 2],
+        },
     ];
     let setback =
         Tradeoff { axis: Axis::Setback, drawn: 4.572, at: vec![1.524, 4.572], series: series.clone() };
@@ -474,6 +484,7 @@ fn trade_offs_have_their_file() {
     let truck = &read["setback"]["vehicles"][0];
     assert_eq!(truck["vehicle"], "box-truck-26");
     assert_eq!(truck["bare_opening_m"], serde_json::json!([null, 4.1801]), "rounded up");
+    assert_eq!(truck["hardest_travel"], serde_json::json!([null, study.cases[0].travel]));
 }
 
 /// A star where the verdict is proven, in table and page; a line that says what it means; and the word in results.json.

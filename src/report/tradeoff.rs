@@ -22,7 +22,7 @@ const fn name(axis: Axis) -> &'static str {
 }
 
 /// The trade-offs of a study: `setback` and `skew`, each with `drawn`, the sampled values `at`, and for each vehicle
-/// the openings there, null where no way in was found; rounded up to 0.1 mm. `setback.at` is in meters (`at_unit`
+/// the openings there, null where no way in was found, rounded up to 0.1 mm, and the direction of travel that takes most. `setback.at` is in meters (`at_unit`
 /// "m"), `skew.at` in degrees, positive where the gate line is turned counterclockwise from the road ("deg"). `advice`
 /// is the sentence on the drawing.
 #[must_use]
@@ -50,11 +50,13 @@ fn one(study: &Study, tradeoff: &Tradeoff) -> Value {
     let needs = |list: &[Option<f64>]| -> Value {
         list.iter().map(|m| m.map_or(Value::Null, |m| number(up(m, 4)))).collect()
     };
+    let travel = |case: Option<usize>| case.and_then(|i| study.cases.get(i)).map(|case| case.travel.as_str());
     let vehicles = tradeoff.series.iter().map(|s| {
         json!({
             "vehicle": study.vehicles.get(s.vehicle).map(|v| &v.name),
             "bare_opening_m": needs(&s.bare_m),
             "comfortable_opening_m": needs(&s.comfortable_m),
+            "hardest_travel": s.governed_by.iter().map(|case| travel(*case)).collect::<Value>(),
         })
     });
     json!({

@@ -2,14 +2,11 @@
 use wideenough::drawing::labels::Rect;
 use wideenough::drawing::scene::Geom;
 use wideenough::drawing::svg::placed_texts;
-use wideenough::drawing::tradeoff::{advice, chart};
-use wideenough::drawing::{case_sheet, case_svg, tradeoff_svg, vehicle_sheet, vehicle_svg};
+use wideenough::drawing::{case_sheet, case_svg, vehicle_sheet, vehicle_svg};
 use wideenough::geometry::length::{Round, show};
 use wideenough::geometry::{Outline, Point, Pose, Shape, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
-use wideenough::opening::{
-    Answer, Axis, Case, Contact, Demanded, DrawnGate, DrawnWay, Outcome, Series, Study, Tradeoff,
-};
+use wideenough::opening::{Answer, Case, Contact, Demanded, DrawnGate, DrawnWay, Outcome, Study};
 use wideenough::site::{
     Anchor, Arrangement, Fence, Frame, Gate, Ground, Leaves, Maneuver, Obstacle, Post, Road, RoadEnds,
     RoadUse, Side, Site, Swing,
@@ -17,7 +14,7 @@ use wideenough::site::{
 use wideenough::sweep::{Cover, envelope};
 use wideenough::vehicle::find;
 
-const FOOT: f64 = 0.3048;
+pub(super) const FOOT: f64 = 0.3048;
 
 fn ring(corners: &[(f64, f64)]) -> Outline {
     Outline(corners.iter().map(|(x, y)| Point::new(*x, *y)).collect()).counterclockwise()
@@ -180,7 +177,7 @@ fn contact(what: &str, part: &str, at: (f64, f64), from: (f64, f64), gap_m: f64,
     }
 }
 
-fn study(units: Units) -> Study {
+pub(super) fn study(units: Units) -> Study {
     let line = 25.0 * FOOT;
     let names = ["pickup", "pickup-travel-trailer", "fire-engine"];
     let vehicles = names.map(|n| find(n).expect("in the library")).to_vec();
@@ -446,110 +443,4 @@ fn vehicles_have_pictures() {
         }
         std::fs::write(format!("{}/vehicle-{name}.svg", env!("CARGO_TARGET_TMPDIR")), drawing).unwrap();
     }
-}
-
-/// Invented needs of the three vehicles, falling with the setback; the last one finds no way in near the road.
-fn setback_chart() -> Tradeoff {
-    let at: Vec<f64> = (0..9).map(|i| f64::from(i) * 5.0 * FOOT).collect();
-    let falls = |least: f64, more: f64| -> Vec<Option<f64>> {
-        at.iter().map(|m| (*m > 0.0).then(|| least + more / (1.0 + m * m / 20.0))).collect()
-    };
-    let mut engine = falls(2.85, 4.0);
-    engine[1] = None;
-    let comfort = |bare: &[Option<f64>]| bare.iter().map(|m| m.map(|m| m + 0.6)).collect();
-    let bare = [falls(2.5, 0.5), falls(2.62, 2.0), engine];
-    let series = (0..3)
-        .map(|vehicle| Series {
-            vehicle,
-            comfortable_m: comfort(&bare[vehicle]),
-            bare_m: bare[vehicle].clone(),
-        })
-        .collect();
-    Tradeoff { axis: Axis::Setback, drawn: at[3], at, series }
-}
-
-fn skew_chart() -> Tradeoff {
-    let at: Vec<f64> = (0..7).map(|i| (f64::from(i) * 10.0 - 30.0).to_radians()).collect();
-    let needs: Vec<Option<f64>> = at.iter().map(|a| Some(3.0 + 2.0 * (a + 0.3).powi(2))).collect();
-    let series = (0..3)
-        .map(|vehicle| Series { vehicle, bare_m: needs.clone(), comfortable_m: needs.clone() })
-        .collect();
-    Tradeoff { axis: Axis::Skew, drawn: at[3], at, series }
-}
-
-/// A chart's texts keep apart and on the page, each line is named at its end, and nothing is drawn where nothing was
-/// found.
-#[test]
-fn charts_keep_their_texts_apart() {
-    for units in [Units::Feet, Units::Meters] {
-        let mut study = study(units);
-        study.vehicles[2].name = "a-name-longer-than-any-of-the-library".into();
-        for (tradeoff, name) in [(setback_chart(), "setback"), (skew_chart(), "skew")] {
-            let chart = chart(&study, &tradeoff, 100.0);
-            let page = Rect { x0: 16.0, y0: 0.0, x1: 624.0, y1: 2000.0 };
-            let texts = chart.texts();
-            for (i, a) in texts.iter().enumerate() {
-                assert!(page.holds(&a.rect), "{a:?}");
-                for b in &texts[i + 1..] {
-                    assert!(!a.rect.overlaps(&b.rect), "{name}: {:?} on {:?}", a.lines, b.lines);
-                }
-            }
-            let said: Vec<String> = texts.iter().map(|t| t.lines.concat()).collect();
-            for wanted in ["pickup", "pickup, bare", "pickup-travel-trailer", "pickup-travel-trailer,bare"] {
-                assert!(said.iter().any(|t| t == wanted), "{wanted} in {said:?}");
-            }
-            let drawing = tradeoff_svg(&study, &tradeoff);
-            assert_eq!(drawing, tradeoff_svg(&study, &tradeoff), "the same bytes each time");
-            for size in drawing.split("font-size=\"").skip(1) {
-                let size: f64 = size.split('"').next().expect("a value").parse().expect("a number");
-                assert!(size * 390.0 / 640.0 > 10.9, "{size}");
-            }
-            assert!(!drawing.contains("NaN") && !drawing.contains("inf"));
-            // Marks stand wherever a path was found: 8 setbacks for two vehicles, 7 for the third, bare and in comfort.
-            let marks = drawing.matches("stroke-width=\"1.6\"").count();
-            let lines = drawing.matches("stroke-linejoin=\"round\"").count();
-            let found: usize = tradeoff
-                .series
-                .iter()
-                .map(|s| s.bare_m.iter().chain(&s.comfortable_m).flatten().count())
-                .sum();
-            // The thin lines and the two lines as drawn are as wide as the rims of the marks.
-            assert_eq!((marks, lines), (found + 3 + 2, 6), "{name}");
-            let file = format!("{}/tradeoff-{name}-{units:?}.svg", env!("CARGO_TARGET_TMPDIR"));
-            std::fs::write(file, drawing).expect("written");
-        }
-    }
-}
-
-/// The sentence on a chart follows from its numbers.
-#[test]
-fn a_chart_says_what_to_do() {
-    let study = study(Units::Feet);
-    let setback = setback_chart();
-    // In comfort the engine needs 2.85 + 4 / (1 + s²/20) + 0.6: 5.4058 m (17' 9") at 15 ft and 3.9222 m (12' 11") at 40
-    // ft; at 35 ft 4.0004 m, more than an inch above that. The drawn gate is 14 ft.
-    assert_eq!(
-        advice(&study, &setback),
-        "Moving the gate line 25' back is worth as much as an opening 4' 10\" wider: at a setback of 40' all vehicles \
-         need 12' 11\" in comfort instead of 17' 9\", which the 14' gate as drawn gives."
-    );
-    let mut level = setback_chart();
-    for series in &mut level.series {
-        series.comfortable_m.iter_mut().skip(2).for_each(|m| *m = Some(3.5));
-    }
-    assert_eq!(
-        advice(&study, &level),
-        "More setback makes the opening no narrower than the 11' 6\" that all vehicles need in comfort as drawn; the 14' \
-         gate does as near to the road as 10'."
-    );
-    // 3.18 m (10' 6") as drawn, 3.0048 m (9' 11") turned by 20 degrees clockwise, 3.0315 m by 10: over an inch more.
-    assert_eq!(
-        advice(&study, &skew_chart()),
-        "Turning the gate line 20\u{b0}, its right post toward the road, is worth as much as an opening 6\" wider: at a \
-         skew of -20\u{b0} all vehicles need 9' 11\" in comfort instead of 10' 6\"."
-    );
-    let mut unknown = setback_chart();
-    unknown.series[0].bare_m[3] = None;
-    unknown.series[0].comfortable_m[3] = None;
-    assert!(advice(&study, &unknown).contains("nothing to compare with"));
 }

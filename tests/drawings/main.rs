@@ -1,5 +1,6 @@
 //! Drawings, sheets, pictures and the page: what they show, where their texts stand, and how other programs read them.
 mod browser;
+mod charts;
 #[path = "../common/mod.rs"]
 mod common;
 mod crowding;
