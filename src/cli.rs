@@ -126,7 +126,7 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Faults> {
     let shown = |m: f64| length::show(m, site.units, length::Round::Nearest);
     let names: Vec<&str> = read.vehicles.iter().map(|v| v.name.as_str()).collect();
     let mut text = format!(
-        "{}: sound. {}: a {} gate {} from the road; ",
+        "{}: no faults. {}: a {} gate {} from the road; ",
         tidy(&args.plan.plan.display().to_string()),
         site.title,
         shown(site.gate.opening_m()),

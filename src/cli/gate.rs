@@ -16,7 +16,7 @@ pub struct GateArgs {
     /// File with the maker's own hardware allowances; examples/gate-allowances.json shows the built-in ones
     #[arg(long, value_name = "FILE")]
     allowances: Option<PathBuf>,
-    /// Published rules to check, by name with commas between, or "all" or "none"; those of no one place by default
+    /// Published rules to check: names separated by commas, or "all" or "none"; by default those not tied to one place
     #[arg(
         long,
         value_name = "NAMES",
@@ -42,9 +42,10 @@ fn stock(text: &str) -> Result<f64, String> {
 }
 
 fn rules_help() -> String {
-    let mut text = "Published rules to look at, by name with commas between, or \"all\" or \"none\". Which of them hold is \
-                    for the local authority to say. Without this, those marked with a star.\n"
-        .to_owned();
+    let mut text =
+        "Published rules to check: names separated by commas, or \"all\" or \"none\". The local authority \
+                    decides which of them apply. Without this option, those marked with a star.\n"
+            .to_owned();
     for rule in &RULES {
         let star = if rule.usual { "*" } else { " " };
         text.push_str(&format!("\n{star} {}: {} ({})", rule.name, rule.asks, rule.citation));
@@ -86,7 +87,7 @@ impl GateArgs {
         for name in named.iter().filter(|name| !words.contains(*name) && gate::rule(name).is_none()) {
             let known: Vec<&str> = RULES.iter().map(|rule| rule.name).collect();
             faults.add(Faults::one(format!(
-                "--rules: \"{name}\" is no rule; there are {}, and \"all\" and \"none\"",
+                "--rules: \"{name}\" is not a rule; the rules are {}, and \"all\" and \"none\"",
                 known.join(", ")
             )));
         }

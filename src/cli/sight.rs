@@ -34,8 +34,8 @@ fn distance(text: &str) -> Result<f64, String> {
 
 fn rules_help() -> String {
     let mut text =
-        "Published rules on sight to look at, by name with commas between; none by default. They go by the \
-                    \"speed\" of the road in the plan. Which of them hold is for the road authority to say.\n"
+        "Published rules on sight to check: names separated by commas; none by default. They depend on the \
+                    \"speed\" of the road in the plan. The road authority decides which of them apply.\n"
             .to_owned();
     for rule in &SIGHT_RULES {
         text.push_str(&format!("\n{}: {} ({})", rule.name, rule.asks, rule.citation));
@@ -68,7 +68,7 @@ impl SightArgs {
                 let roads = SIGHT_RULES.iter().map(|rule| rule.name);
                 let known: Vec<&str> = roads.chain(WALK_RULES.iter().map(|rule| rule.name)).collect();
                 faults.add(Faults::one(format!(
-                    "--sight: \"{name}\" is no rule on sight; there are {}",
+                    "--sight: \"{name}\" is not a rule on sight; the rules are {}",
                     known.join(", ")
                 )));
             }
@@ -80,7 +80,7 @@ impl SightArgs {
     pub fn tell_unasked(&self, site: &Site) {
         if self.sight.is_empty() && site.roads.iter().any(|road| road.speed.is_some()) {
             eprintln!(
-                "The plan gives a speed of the road; --sight says what a driver who leaves must see of it."
+                "The plan gives the road's speed; --sight checks how much of the road a driver who leaves can see."
             );
         }
     }

@@ -71,10 +71,10 @@ pub struct StudyArgs {
     pub gate: GateArgs,
     #[command(flatten)]
     sight: SightArgs,
-    /// Leave out the savings from changes to the site (further back, a wider road, a flare...), which take longer
+    /// Leave out the savings from changes to the site (farther back, a wider road, a flare...), which take longer
     #[arg(long)]
     no_changes: bool,
-    /// If the gate fails a vehicle, also find the least change of each kind that would fix it (wider, further back,
+    /// If the gate fails a vehicle, also find the least change of each kind that would fix it (wider, farther back,
     /// turned, flared, other leaves), and write each as a plan
     ///
     /// Each is confirmed by a whole study of the changed plan, which takes some ten times as long. If every vehicle

@@ -75,7 +75,7 @@ impl<'a> Words<'a> {
             if line_up.straight { "wheels straight".to_owned() } else { "following the bend".to_owned() };
         let lead = self.lead();
         format!(
-            "Line up. Come {} in your lane, {how}, the {side} side of the {lead} {gap} {over} the {side} edge of the road.",
+            "Line up. Drive {} in your lane, {how}, the {side} side of the {lead} {gap} {over} the {side} edge of the road.",
             self.case.travel
         )
     }
@@ -84,10 +84,10 @@ impl<'a> Words<'a> {
         let until = line_up.until.as_ref().map(|landmark| self.landmark(landmark));
         match (until, first.wheel_tenths) {
             (_, None) if is_only => "Keep the wheel straight all the way.".to_owned(),
-            (Some(until), None) => format!("Begin where {until}, the wheel as it is."),
-            (None, None) => "Begin at the place marked 3 on the plan, the wheel as it is.".to_owned(),
-            (Some(until), _) => format!("Keep on like that until {until}."),
-            (None, _) => "Keep on like that to the place marked 3 on the plan.".to_owned(),
+            (Some(until), None) => format!("Begin where {until}, with the wheel as it is."),
+            (None, None) => "Begin at the place marked 3 on the plan, with the wheel as it is.".to_owned(),
+            (Some(until), _) => format!("Keep going like that until {until}."),
+            (None, _) => "Keep going like that to the place marked 3 on the plan.".to_owned(),
         }
     }
 
@@ -194,13 +194,13 @@ pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
     lines
 }
 
-/// Writes the clearance of the steps as a sentence: "Driven just so, it keeps 1' 2" from everything that stands."
+/// Writes the clearance of the steps as a sentence: "Driven exactly like this, it keeps 1' 2" from everything that stands."
 #[must_use]
 pub fn kept_words(study: &Study, card: &Card) -> String {
     let kept = card.way.reported_clearance_m().unwrap_or(0.0);
     format!(
-        "Driven just so, at a walking pace, it keeps {} from everything that stands. Left and right posts and leaves are as you \
-         face the gate from the road.",
+        "Driven exactly like this, at a walking pace, it keeps {} from everything that stands. Left and right posts \
+         and leaves are as you face the gate from the road.",
         show(kept, study.site.units, Round::Down)
     )
 }
@@ -256,7 +256,7 @@ fn late_words(window: &Window, units: Units) -> String {
 
 /// Text of a card without steps.
 pub const NO_STEPS: &str =
-    "No few turns of the wheel lead through: it must be steered by eye all the way, with a spotter.";
+    "No short list of wheel turns gets it through: steer by eye all the way, with a spotter.";
 
 /// Writes the lines after the steps: their clearance and the window.
 pub(super) fn after_words(study: &Study, driving: &Driving) -> Vec<String> {

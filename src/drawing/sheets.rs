@@ -155,7 +155,7 @@ fn height(lines: &[TextLine], width: f64) -> f64 {
 /// The basis of the opening: needs, clearance, steering, speed, sources.
 fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
     let (study, case, vehicle) = (drawn.study, drawn.case, drawn.vehicle);
-    let mut lines = vec![TextLine::new("What the opening rests on", TEXT, true)];
+    let mut lines = vec![TextLine::new("Basis of the opening", TEXT, true)];
     let mut say = |text: String| lines.push(TextLine::new(text, TEXT, false));
     let need = |opening: Option<f64>, outcome: &Outcome| match (opening, outcome) {
         (Some(m), Outcome::Found) => drawn.length(m, Round::Up),

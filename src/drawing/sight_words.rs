@@ -25,7 +25,7 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
                 lines.extend(together(look));
             }
         }
-        Err(why) => lines.push(format!("Not looked at: {why}.")),
+        Err(why) => lines.push(format!("Not checked: {why}.")),
     }
     if !rule.note.is_empty() {
         lines.push(rule.note.to_owned());
@@ -53,9 +53,9 @@ fn approach_words(look: &Look, units: Units) -> Option<String> {
 /// Words on whether the amounts hold together, where there are several.
 fn together(look: &Look) -> Option<String> {
     match look.clear_moved {
-        Some(true) if look.hiders.len() > 1 => {
-            Some("With each of them that far back all of it is seen: asked again.".to_owned())
-        }
+        Some(true) if look.hiders.len() > 1 => Some(
+            "With each of them that far back, all of it is visible: confirmed by a second check.".to_owned(),
+        ),
         _ => None,
     }
 }
@@ -70,25 +70,27 @@ fn look_words(look: &Look, units: Units) -> String {
     let seen = show(look.visible_m.min(look.required_m), units, Round::Down);
     let who = format!("To the driver's {}{}", look.side.word(), classes(&look.classes));
     match look.outcome {
-        LookOutcome::Enough => format!("{who}: {needs} must be seen, and all of it is."),
+        LookOutcome::Enough => format!("{who}: {needs} must be visible, and all of it is."),
         LookOutcome::ToTheEnd => {
             let drawn = show(look.drawn_m, units, Round::Nearest);
-            format!("{who}: {needs} must be seen; the road ends after {drawn}, and all of that is.")
+            format!(
+                "{who}: {needs} must be visible; the road ends after {drawn}, and all of that is visible."
+            )
         }
         LookOutcome::NotDrawn => {
             let drawn = show(look.drawn_m, units, Round::Down);
             format!(
-                "{who}: {needs} must be seen; all of the {drawn} of road drawn is. What is beyond is not known: draw the \
-                 road farther, and what stands beside it."
+                "{who}: {needs} must be visible; all of the {drawn} of road drawn is. Beyond that nothing is known: draw \
+                 more of the road, and what stands beside it."
             )
         }
         LookOutcome::Hidden => {
             let stopping = look.stopping_m.map_or_else(String::new, |m| {
                 let than = if look.visible_m >= m { "at least" } else { "less than" };
                 let length = show(m, units, Round::Up);
-                format!(" That is {than} the stopping sight distance of the road, {length}, the least where the rest cannot be had.")
+                format!(" That is {than} the road's stopping sight distance, {length}, the minimum where no more can be had.")
             });
-            format!("{who}: {needs} must be seen, and {seen} is.{stopping}")
+            format!("{who}: {needs} must be visible; {seen} is.{stopping}")
         }
     }
 }
@@ -109,12 +111,12 @@ fn fix_words(hider: &Hider, units: Units) -> String {
     let low = low.map(|m| format!("no higher than {}", show(m, units, Round::Down)));
     let ways: Vec<String> = back.into_iter().chain(low).collect();
     let mut text = if ways.is_empty() {
-        "Moving it back by up to 30 ft does not clear it.".to_owned()
+        "Moving it back by up to 30 ft does not clear the view.".to_owned()
     } else {
-        format!("It clears {}.", ways.join(", or "))
+        format!("To clear the view: {}.", ways.join(", or "))
     };
     if !hider.height_known {
-        text.push_str(" The plan gives no height for it, so it is taken to hide everything.");
+        text.push_str(" The plan gives no height for it, so it is assumed to hide everything.");
     }
     text
 }
@@ -125,7 +127,7 @@ pub fn sight_walk_words(finding: &WalkFinding, units: Units) -> Vec<String> {
     let rule = &finding.rule;
     let mut lines = vec![format!("By \"{}\" ({}): {}.", rule.name, rule.citation, rule.asks)];
     match &finding.triangles {
-        Err(why) => lines.push(format!("Not looked at: {why}.")),
+        Err(why) => lines.push(format!("Not checked: {why}.")),
         Ok(triangles) => {
             for triangle in triangles {
                 if triangle.hiders.is_empty() {

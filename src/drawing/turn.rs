@@ -71,7 +71,7 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
     let kept = if found.comfortable {
         format!("{} kept from everything that stands", drawn.kept())
     } else {
-        "touching nothing, with less than the clearance asked for".to_owned()
+        "touching nothing, but with less than the clearance".to_owned()
     };
     let lines = [
         format!("{}, coming {}, turning around inside", vehicle.title, turn.travel),

@@ -30,7 +30,7 @@ use crate::site::{Arrangement, Swing};
 
 /// Note printed wherever sizes to order are given.
 pub const MAKERS_DIFFER: &str =
-    "Makers differ: the chosen maker's own figures come before any column is built.";
+    "Makers differ: get the chosen maker's own figures before any column is built.";
 
 /// An arrangement in words: "double, swinging in", "single hinged left, swinging out", "sliding to the left".
 #[must_use]

@@ -128,7 +128,7 @@ fn stop_clear(check: &RuleCheck) -> RuleOutcome {
     let Some((title, longest)) =
         check.waiting.iter().max_by(|a, b| a.1.outside_missing_m.total_cmp(&b.1.outside_missing_m))
     else {
-        return RuleOutcome::Unknown("no vehicle was asked about".to_owned());
+        return RuleOutcome::Unknown("no vehicle was studied".to_owned());
     };
     at_least(
         &format!("the room between the closed gate and the road, for {title},"),

@@ -137,7 +137,7 @@ pub fn study(
     let mut notes = site.warnings.clone();
     let scenes: Vec<Scene> = site.travels().into_iter().map(|travel| scene(&site, travel)).collect();
     for other in site.not_asked() {
-        notes.push(format!("{} is not asked about: {}.", other.word, other.reason));
+        notes.push(format!("{} is left out: {}.", other.word, other.reason));
     }
     if ground_use(&site) == GroundUse::LandBeforeGate {
         notes.push(
@@ -169,7 +169,7 @@ pub fn study(
             }
             if wanted.travels.is_empty() && !comes(own_lanes) && lanes.iter().any(comes) {
                 notes.push(format!(
-                    "{}, {}, is not asked about: the road as drawn leaves it no room to stand in its lane before the \
+                    "{}, {}, is left out: the road as drawn leaves it no room to stand in its lane before the \
                      gate. Draw more of the road, or say \"continues\" if it goes on.",
                     wanted.vehicle.title, scene.travel.word
                 ));
@@ -248,7 +248,7 @@ fn route_cases(
     for route in &site.routes {
         let Some(index) = wanted.iter().position(|w| w.vehicle.name == route.vehicle) else {
             notes.push(format!(
-                "Route \"{}\" is for {}, which this study is not asked about; it is not checked.",
+                "Route \"{}\" is for {}, which is not studied; it is not checked.",
                 route.label, route.vehicle
             ));
             continue;

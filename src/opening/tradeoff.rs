@@ -1,7 +1,7 @@
 //! Trade-off: the opening against one measure of the site, setback or skew.
 //!
 //! Each case is followed away from the gate as drawn, point by point, each problem solved from its neighbor's answer
-//! ([`super::reoptimize`]). Along the setback every path is then tried further back as well, so that chance in the
+//! ([`super::reoptimize`]). Along the setback every path is then tried farther back as well, so that chance in the
 //! search does not show as a bump.
 use super::Study;
 use super::limits::follow;
@@ -187,7 +187,7 @@ fn follow_line(
     answers
 }
 
-/// Tries each answer at the next setback too: a path that passes near the road mostly passes further back.
+/// Tries each answer at the next setback too: a path that passes near the road mostly passes farther back.
 fn tried_further_back(sites: &[Option<Site>], answers: &mut [Option<Incumbent>], way: Option<Passage<'_>>) {
     let Some(way) = way else { return };
     for i in 1..sites.len() {

@@ -68,7 +68,7 @@ pub fn fix_lines(study: &Study) -> Vec<Line> {
         return Vec::new();
     }
     let Some(fixes) = &study.fixes else {
-        return vec![Line::plain("What would mend it has not been worked out: ask with --fix.")];
+        return vec![Line::plain("Fixes have not been worked out: run the study again with --fix.")];
     };
     let units = study.site.units;
     let mut lines = Vec::new();
@@ -83,7 +83,7 @@ pub fn fix_lines(study: &Study) -> Vec<Line> {
             format!("No single change was found that lets every vehicle in{comfort}.")
         } else {
             let words: Vec<String> = of.iter().map(|fix| words(study, fix)).collect();
-            format!("What would let every vehicle in{comfort}: {}.", words.join("; or "))
+            format!("To let every vehicle in{comfort}: {}.", words.join("; or "))
         };
         if !none.is_empty() {
             let why: Vec<String> = none.iter().map(|none| why_not(none, units)).collect();
@@ -111,7 +111,7 @@ fn words(study: &Study, fix: &Fix) -> String {
             format!("a gate {} wider, {} face to face", length(by), length(gate.opening_m() + by))
         }
         Change::Setback(by) => {
-            format!("the gate {} further back, {} from the road", length(by), length(gate.setback_m + by))
+            format!("the gate {} farther back, {} from the road", length(by), length(gate.setback_m + by))
         }
         Change::Skew(by) => {
             // Turned counterclockwise, the left post comes toward the road.
@@ -157,7 +157,7 @@ fn why_not(none: &NoFix, units: Units) -> String {
         }
         (WhyNone::NotWithin(most), _) => format!("{what} up to {}", show(*most, units, Round::Nearest)),
         (WhyNone::CannotBe(why), _) => format!("{what} ({why})"),
-        (WhyNone::NotConfirmed, _) => format!("{what} (what looked enough was not confirmed by a study)"),
+        (WhyNone::NotConfirmed, _) => format!("{what} (what seemed enough was not confirmed by a study)"),
     }
 }
 
@@ -181,7 +181,7 @@ mod tests {
     fn what_would_mend_it_is_said_goal_by_goal() {
         let mut study = sample::study();
         study.site.units = Units::Feet;
-        assert_eq!(said(&study), ["What would mend it has not been worked out: ask with --fix."]);
+        assert_eq!(said(&study), ["Fixes have not been worked out: run the study again with --fix."]);
         assert_eq!(model(&study), None);
         let opened = Leaves { open_angle_rad: 2.0, ..study.site.gate.leaves };
         let other = Leaves { arrangement: Arrangement::None, ..study.site.gate.leaves };
@@ -206,9 +206,9 @@ mod tests {
         assert_eq!(
             said(&study),
             [
-                format!("What would let every vehicle in: a gate 1' 2\" wider, {} face to face.", wide(14.0)),
+                format!("To let every vehicle in: a gate 1' 2\" wider, {} face to face.", wide(14.0)),
                 format!(
-                    "What would let every vehicle in, in comfort: a gate 3' 2\" wider, {} face to face; or the gate \
+                    "To let every vehicle in, in comfort: a gate 3' 2\" wider, {} face to face; or the gate \
                      turned 5\u{b0}, its right post toward the road; or the leaves opened to 115\u{b0} instead of \
                      90\u{b0}. Not by setting it back up to 50'; not by flaring the apron (the plan draws no drive).",
                     wide(38.0)

@@ -30,7 +30,7 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
         lines.extend(if fits { vec![row] } else { wrapped(&row, width) });
     }
     let turn = if study.demanded.contains(&Demanded::TurnAround) {
-        " For a vehicle that turns around inside a size serves if the whole visit does: in, around and out."
+        " For a vehicle that turns around inside, a size serves if the whole visit works: in, around and out."
     } else {
         ""
     };
@@ -86,19 +86,19 @@ pub(super) fn stopped(swing: &LeafSwing, units: Units) -> Option<String> {
     let (reach, wanted) = (swing.reach_rad.to_degrees().floor(), swing.wanted_rad.to_degrees().round());
     let over = match stop.kind {
         StopKind::Standing => String::new(),
-        StopKind::Road => ", over which no leaf may swing".to_owned(),
+        StopKind::Road => ", and no leaf may swing over a road".to_owned(),
         StopKind::Sidewalk => ", where people walk".to_owned(),
     };
     if reach <= 0.0 {
         let width = show(swing.length_m, units, Round::Nearest);
         let side = swing.side.word();
         return Some(format!(
-            "The {side} leaf, {width} wide, has no room: \"{}\" is in its way closed.",
+            "The {side} leaf, {width} wide, has no room: \"{}\" is in its way even closed.",
             stop.what
         ));
     }
     Some(format!(
-        "The {} leaf, {} wide, gets to {reach:.0} of {wanted:.0} degrees: \"{}\" stops it{over}.",
+        "The {} leaf, {} wide, opens to {reach:.0} of {wanted:.0} degrees: \"{}\" stops it{over}.",
         swing.side.word(),
         show(swing.length_m, units, Round::Nearest),
         stop.what
@@ -180,7 +180,7 @@ pub(super) fn rule_words(finding: &RuleFinding, units: Units) -> Option<String> 
         RuleOutcome::Kept => return None,
         RuleOutcome::Unknown(missing) => {
             return Some(format!(
-                "Rule {} could not be looked at: {missing}. It asks for {}.",
+                "Rule {} could not be checked: {missing}. It calls for {}.",
                 rule.name, rule.asks
             ));
         }
@@ -195,8 +195,7 @@ pub(super) fn rule_words(finding: &RuleFinding, units: Units) -> Option<String> 
         text.push_str(&format!(" is {} instead of {}", show(is, units, round), wants.join(" and ")));
     }
     Some(format!(
-        "{text}. Rule {} ({}) asks for {}. Whether it applies here is for the local authority to say: ask before you \
-         build.",
+        "{text}. Rule {} ({}) calls for {}. The local authority decides if it applies here: ask before you build.",
         rule.name, rule.citation, rule.asks
     ))
 }

@@ -76,7 +76,7 @@ pub fn savings(study: &Study) -> Vec<Line> {
     of_vehicle.collect()
 }
 
-/// "each foot further back saves 9 in; a road a foot wider saves 4 in".
+/// "each foot farther back saves 9 in; a road a foot wider saves 4 in".
 fn saving_words(changes: &Changes, units: Units) -> String {
     let step = match units {
         Units::Feet => "a foot",
@@ -103,7 +103,7 @@ fn saving_words(changes: &Changes, units: Units) -> String {
         let more = worth(d.more_m);
         match d.kind {
             Kind::Setback => {
-                said.extend(more.map(|m| format!("a gate {step} further back saves {}", length(m))));
+                said.extend(more.map(|m| format!("a gate {step} farther back saves {}", length(m))));
             }
             Kind::RoadWidth => said.extend(more.map(|m| format!("a road {step} wider saves {}", length(m)))),
             Kind::ApronFlare => said.extend(

@@ -57,7 +57,7 @@ pub fn page(study: &Study) -> String {
                     @if !site.note.is_empty() { p class="note" { (site.note) } }
                     div class="columns" {
                         section aria-labelledby="needs" {
-                            h2 id="needs" { "What each way in needs" }
+                            h2 id="needs" { "Opening needed for each way in" }
                             (table(study, &stems))
                             p class="small" {
                                 "Bare touches nothing and keeps no clearance. Comfortable keeps "
@@ -65,8 +65,8 @@ pub fn page(study: &Study) -> String {
                                 " from everything that stands."
                             }
                         }
-                        (told("mend", "What would mend it", fix_lines(study).into_iter().map(|line| line.text).collect()))
-                        (told("saves", "What would make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
+                        (told("mend", "Ways to fix it", fix_lines(study).into_iter().map(|line| line.text).collect()))
+                        (told("saves", "Ways to make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
                         (told("gate", "The gate as drawn", gate_sentences(study)))
                     }
                     (waiting(study, deciding))

@@ -30,20 +30,20 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     drawn(study, plan).iter().for_each(|line| page.say(line));
     page.gap("How to read it");
     page.say(
-        "Size: what the gate is sold by, its leaves together. Clear: left between the open leaves, standing at 90 \
+        "Size: the size the gate is sold by, its leaves together. Clear: left between the open leaves, standing at 90 \
          degrees. Posts: inner face to inner face, the opening. Outside: over both posts. Columns: inner face to inner \
          face, with the posts inside them; a gate hung on the columns themselves has them where the posts' faces are. \
          Depth: clear depth the leaves take; of a sliding leaf, the room beside the opening with its tail. Wire: under \
          the drive, post to post.",
     );
     page.say(
-        "A vehicle's word: comfortable with the study's clearance, tight without it, backing if it can only back in, no if \
-         no way in was found. Needs of arrangements that are not drawn come from a shorter search. Each is a width that \
-         certainly suffices.",
+        "Each vehicle's verdict: comfortable with the study's clearance, tight without it, backing if it can only back in, \
+         no if no way in was found. Needs of arrangements that are not drawn come from a shorter search. Each width \
+         is certain to be enough.",
     );
     if study.demanded.contains(&Demanded::TurnAround) {
         page.say(
-            "Of a vehicle that turns around inside the first line is for the whole visit: driving in, the turn and \
+            "For a vehicle that turns around inside, the first line is for the whole visit: driving in, the turn and \
              driving out forward, with that gate's leaves open. The lines below it are for the two ways alone.",
         );
     }
@@ -66,7 +66,7 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     ));
     page.gap("Allowances");
     allowances(&mut page, plan, units);
-    page.gap("Rules looked at");
+    page.gap("Rules checked");
     for finding in &plan.rules {
         match rule_words(finding, units) {
             Some(words) => page.say(&words),
@@ -90,7 +90,7 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     if !others.is_empty() {
         page.say(&format!("Others that --rules can choose: {}.", others.join(", ")));
     }
-    page.say("Which rules hold here is for the local authority to say.");
+    page.say("The local authority decides which rules apply here.");
     Some(page.text)
 }
 
@@ -199,7 +199,7 @@ fn notes(row: &ScheduleRow, units: Units) -> Vec<String> {
     let mut lines: Vec<String> = row.swings.iter().filter_map(|s| stopped(s, units)).collect();
     lines.extend(row.run_back.iter().filter(|b| b.stop.is_some()).map(|b| run_back_words(b, units)));
     if !row.assembly.usual {
-        lines.push("A leaf so wide is seldom made; ask the maker.".to_owned());
+        lines.push("A leaf this wide is seldom made; ask the maker.".to_owned());
     }
     if row.waiting_missing_m > 0.0 {
         lines.push(format!(

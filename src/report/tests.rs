@@ -434,12 +434,12 @@ fn limits_are_told_in_numbers_and_in_one_line_a_vehicle() {
     assert_eq!(
         said(&study),
         [
-            "Box truck: a gate a foot further back saves 9\"; a road a foot wider saves 4\"; turning the gate 5\u{b0}, its \
+            "Box truck: a gate a foot farther back saves 9\"; a road a foot wider saves 4\"; turning the gate 5\u{b0}, its \
           right post toward the road, saves 3\"."
         ]
     );
     study.site.units = Units::Meters;
-    assert!(said(&study)[0].contains("a gate 30 cm further back saves 0.22 m;"), "{:?}", said(&study));
+    assert!(said(&study)[0].contains("a gate 30 cm farther back saves 0.22 m;"), "{:?}", said(&study));
     let none =
         changes.by_kind.iter().map(|d| Difference { more_m: d.more_m.map(|_| 0.0), less_m: None, ..*d });
     study.cases[0].limits.changes = Some(Changes { by_kind: none.collect(), ..changes });

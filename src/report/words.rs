@@ -168,8 +168,8 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
                 let (bare, comfort) = (show(bare, units, Round::Up), show(comfort, units, Round::Up));
                 let governed = need.governed_by.and_then(|i| study.cases.get(i));
                 let governed =
-                    governed.map_or_else(String::new, |c| format!("; {} governs", governing_words(study, c)));
-                format!("It needs {bare}, in comfort {comfort}{governed}")
+                    governed.map_or_else(String::new, |c| format!("; {} sets it", governing_words(study, c)));
+                format!("It needs {bare}; comfortable at {comfort}{governed}")
             }
             (Some(bare), None) => format!(
                 "It needs {}; no comfortable way in is known{}",
@@ -198,7 +198,7 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
 
 fn overall(study: &Study, drawn: &str) -> Line {
     if study.vehicles.is_empty() {
-        return Line::plain("No vehicle was asked about.");
+        return Line::plain("No vehicle was studied.");
     }
     if every_vehicle_passes(study) {
         let text = format!("The gate as drawn, {drawn}: every vehicle passes in comfort.");
@@ -298,8 +298,8 @@ fn missing_words(study: &Study, missing: &Missing) -> String {
                 }
             };
             format!(
-                " With a yard {by} {larger} it turns{tight}: all that lies {beyond} moved so far. With {less} less no turn was \
-                 found."
+                " With a yard {by} {larger} it turns{tight}: everything {beyond} is moved by that much. With {less} less, \
+                 no turn was found."
             )
         }
         Lacking::Without(what) => format!(" Without \"{what}\" it turns{tight}."),
@@ -311,9 +311,10 @@ fn missing_words(study: &Study, missing: &Missing) -> String {
 fn backing_words(study: &Study, back: &BackingIn) -> String {
     let units = study.site.units;
     let bare = show(back.bare_opening_m, units, Round::Up);
-    let comfort = back.comfortable_opening_m.map(|m| format!(", in comfort {}", show(m, units, Round::Up)));
+    let comfort =
+        back.comfortable_opening_m.map(|m| format!("; comfortable at {}", show(m, units, Round::Up)));
     let far = reversing_words(study, &back.reverses);
-    format!(" Backing in it needs {bare}{}; it {far}.", comfort.unwrap_or_default())
+    format!(" Backing in, it needs {bare}{}; it {far}.", comfort.unwrap_or_default())
 }
 
 /// "reverses 165', 41' of it on the road".
@@ -345,7 +346,7 @@ fn widest(study: &Study) -> Option<Line> {
         |c| case_name(study, c),
     );
     let of = if unknown { " among the vehicles with a comfortable way in" } else { "" };
-    let text = format!("Widest need in comfort{of}: {opening}. {who} sets it.");
+    let text = format!("Widest need in comfort{of}: {opening}, set by {who}.");
     Some(Line::plain(text))
 }
 
@@ -391,14 +392,14 @@ pub fn remarks(study: &Study) -> Vec<Line> {
         1 => "One stop to change direction is allowed beyond those a maneuver needs.".to_owned(),
         n => format!("{n} stops to change direction are allowed beyond those a maneuver needs."),
     };
-    let proved = if study.proved { "" } else { ": plain widths, unless asked to --prove more" };
+    let proved = if study.proved { "" } else { ": the vehicle's plain width unless run with --prove" };
     let mut lines = vec![
         format!(
             "Comfortable keeps {clearance} from everything that stands; needs are rounded up. Each width given is \
-             one that certainly suffices; results.json says how much less could be possible (at_least_m{proved})."
+             certain to be enough; results.json says how much narrower it could be (at_least_m{proved})."
         ),
         shunts,
-        "Backing out sweeps the same ground as driving in; driving out forward the same as backing in."
+        "Backing out sweeps the same ground as driving in; driving out forward sweeps the same ground as backing in."
             .to_owned(),
     ];
     lines.extend(study.notes.iter().map(|note| format!("Note: {}.", ended(note))));

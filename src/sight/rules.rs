@@ -153,7 +153,7 @@ pub const SIGHT_RULES: [SightRule; 8] = [
         name: "us",
         check_name: "sight-us",
         citation: "United States, intersection sight distance from a stop (case B), level road of two lanes",
-        asks: "the way traffic covers in 7.5 s (car), 9.5 s (single-unit truck) or 11.5 s (combination) turning left, a second \
+        asks: "the distance traffic covers in 7.5 s (car), 9.5 s (single-unit truck) or 11.5 s (combination) turning left, a second \
                less turning right, seen from 14.4 ft back",
         eye_back_m: Some(read(14.4 * FOOT_M, OHIO)),
         heights: US_HEIGHTS,
@@ -161,15 +161,15 @@ pub const SIGHT_RULES: [SightRule; 8] = [
         distance: Distance::TimeGap,
         distance_source: HANDBOOK,
         slender_m: None,
-        note: "Toward the near lane the gap of a right turn is asked, toward the far lane that of a left turn; the second as \
-               Texas DOT has it, the first from memory. The eye is taken at 3.5 ft for every vehicle: no height for trucks was \
-               read.",
+        note: "The near lane is checked with the time gap of a right turn, the far lane with that of a left turn; the second is \
+               as in Texas DOT's manual, the first from memory. The eye is at 3.5 ft for every vehicle: no source read gives \
+               a height for trucks.",
     },
     SightRule {
         name: "us-preferred",
         check_name: "sight-us-preferred",
         citation: "United States, as \"us\", from the preferred place of the eye",
-        asks: "the same seen from 17.8 ft back",
+        asks: "as \"us\", but seen from 17.8 ft back",
         eye_back_m: Some(read(17.8 * FOOT_M, OHIO)),
         heights: US_HEIGHTS,
         along: Along::LaneCenter,

@@ -81,7 +81,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
 /// let site = wideenough::site::read(plan, "field.geojson").unwrap();
 /// assert_eq!(
 ///     wideenough::site::short_roads(&site, 55.0 * 0.3048),
-///     ["the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle asked about is 55' \
+///     ["the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle studied is 55' \
 ///       long; draw more of it, or say \"continues\": \"end\" if it goes on"],
 /// );
 /// assert!(wideenough::site::short_roads(&site, 30.0 * 0.3048).is_empty());
@@ -118,7 +118,7 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
                 .to_owned()
         };
         warnings.push(format!(
-            "the road \"{}\" is drawn only {} before the gate {}, and the longest vehicle asked about is {} long; {advice}",
+            "the road \"{}\" is drawn only {} before the gate {}, and the longest vehicle studied is {} long; {advice}",
             road.surface.label,
             show(upstream_m, site.units, Round::Down),
             travel.word,
@@ -222,7 +222,8 @@ fn wall_behind(site: &Site, things: &[Thing], notes: &mut Notes) {
     } else {
         "stands right across the opening".to_owned()
     };
-    let message = format!("{place}: nothing gets in; move it or the gate, or draw them where they truly are");
+    let message =
+        format!("{place}: nothing gets in; move it or the gate, or draw them where they really are");
     notes.warn(thing.who, "/geometry/coordinates", "", message);
 }
 
@@ -405,7 +406,7 @@ impl<'s> OnRoad<'s> {
             let piece = pieces.iter().filter(across).find(before_gate)?;
             Some(format!(
                 "stands right across the {word} lane of the road \"{label}\"{}: nothing comes {word} past it in its \
-                 own lane; move it, or draw it where it truly is",
+                 own lane; move it, or draw it where it really is",
                 self.place(piece)
             ))
         })

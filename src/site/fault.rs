@@ -143,7 +143,7 @@ impl<'a> Notes<'a> {
                 feature: feature_of(&doubled.pointer).filter(|_| self.documents.is_empty()),
                 label: None,
                 part: format!("\"{}\"", doubled.key),
-                message: "stands twice in one object; remove one".to_owned(),
+                message: "appears twice in one object; remove one".to_owned(),
             });
         }
         self.documents.push(Document { text, file, places });

@@ -111,7 +111,7 @@ impl Settler<'_, '_> {
         };
         let (a, b) = (self.frame.to_site(plain(a)), self.frame.to_site(plain(b)));
         if a.distance(b) < INCH_M {
-            let message = "its two points are one place; they are the inner faces of the two posts";
+            let message = "its two points are in the same place; they are the inner faces of the two posts";
             self.notes.fault(who, &at.pointer, &at.part, message);
             return None;
         }
@@ -124,7 +124,7 @@ impl Settler<'_, '_> {
             self.notes.property(who, "width", message);
         }
         if words.bearing.is_some() {
-            let message = "passed over: the two points say which way the gate faces";
+            let message = "ignored: the two points say which way the gate faces";
             self.notes.warn(who, "/properties/bearing", "property \"bearing\"", message);
         }
         Some((a, b))
@@ -139,7 +139,7 @@ impl Settler<'_, '_> {
     ) -> (Option<(Point, Point)>, Option<Point>) {
         for (key, given, like) in [
             ("width", words.width.is_some(), "the opening between its posts, like \"14 ft\""),
-            ("bearing", words.bearing.is_some(), "the way one looks coming in: 0 is north, 90 east"),
+            ("bearing", words.bearing.is_some(), "the heading of someone coming in: 0 is north, 90 east"),
         ] {
             if !given && !self.notes.has_faulty(who, key) {
                 let message = format!("a gate drawn as a point needs its \"{key}\", {like}");
@@ -224,7 +224,7 @@ impl Settler<'_, '_> {
             let degrees = words.bearing.unwrap_or_default();
             let other = if degrees >= 180.0 { degrees - 180.0 } else { degrees + 180.0 };
             let message = format!(
-                "{degrees} looks out to the road; the bearing is the way one looks coming in, here {other} (0 is \
+                "{degrees} looks out to the road; the bearing is the heading of someone coming in, here {other} (0 is \
                  north, 90 east)"
             );
             self.notes.property(&who, "bearing", message);
@@ -294,7 +294,7 @@ impl Settler<'_, '_> {
             Some(LeavesWord::Double) | None => Arrangement::Double,
         };
         if words.hinge.is_some() && matches!(arrangement, Arrangement::Double | Arrangement::None) {
-            let message = "passed over: only a single or sliding leaf has a side";
+            let message = "ignored: only a single or sliding leaf has a side";
             self.notes.warn(who, "/properties/hinge", "property \"hinge\"", message);
         }
         let open_deg = words.open_angle_deg.unwrap_or(90.0);

@@ -441,7 +441,7 @@ pub(super) fn read_object<T: DeserializeOwned + JsonSchema + Default>(
                 Some(name) => format!("; did you mean \"{name}\"?"),
                 None => String::new(),
             };
-            notes.warn(who, &place, &format!("property \"{key}\""), format!("not known, passed over{hint}"));
+            notes.warn(who, &place, &format!("property \"{key}\""), format!("unknown, ignored{hint}"));
         } else {
             notes.fault(who, &place, &format!("property \"{key}\""), plain(&text));
         }

@@ -147,18 +147,13 @@ fn root_object<'r>(root: &'r Value, notes: &mut Notes) -> Option<&'r Map<String,
         // the order of its axes.
         if name.ends_with("CRS84") {
         } else if name.ends_with("EPSG::4326") || name == "EPSG:4326" {
-            notes.warn(
-                &whole,
-                "/crs",
-                "\"crs\"",
-                "passed over: RFC 7946 did away with it; longitude comes first",
-            );
+            notes.warn(&whole, "/crs", "\"crs\"", "ignored: RFC 7946 dropped it; longitude comes first");
         } else {
             notes.fault(
                 &whole,
                 "/crs",
                 "\"crs\"",
-                "another coordinate system is not read (RFC 7946 did away with it); export longitude and latitude \
+                "another coordinate system is not read (RFC 7946 dropped it); export longitude and latitude \
                  (WGS 84), or remove \"crs\" and say \"coordinates\": \"local-m\" or \"local-ft\" in \"plan\"",
             );
         }

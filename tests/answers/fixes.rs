@@ -287,7 +287,7 @@ fn nothing_is_mended_that_is_whole() {
 }
 
 /// A route drawn straight in, 0.3 m right of the middle, and nothing else requested: the opening must be wider by twice
-/// its reach to that side; going further back or turning the gate line saves a straight path nothing.
+/// its reach to that side; going farther back or turning the gate line saves a straight path nothing.
 #[test]
 fn a_drawn_route_alone_is_mended_as_drawn() {
     let at = |x: f64, y: f64| format!("[{}, {}]", 10.0 + x / 111_319.490_8, y / 110_574.275_8);

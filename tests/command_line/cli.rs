@@ -71,7 +71,7 @@ fn check_says_that_a_plan_is_sound() {
     let folder = fresh();
     let ran = run(folder.path(), &["check", "yard.geojson"]);
     assert_eq!((ran.status, ran.err.as_str()), (0, ""));
-    assert_eq!(ran.out, "yard.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles: car.\n");
+    assert_eq!(ran.out, "yard.geojson: no faults. Test yard: a 14' gate 15' from the road; vehicles: car.\n");
     assert_eq!(names(folder.path()), ["yard.geojson"], "check writes nothing");
 }
 
@@ -81,7 +81,7 @@ fn check_takes_other_vehicles_than_the_plans() {
     let ran =
         run(folder.path(), &["check", "yard.geojson", "--vehicle", "pickup", "--vehicle", "dump-truck"]);
     assert_eq!((ran.status, ran.err.as_str()), (0, ""));
-    let sound = "yard.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles:";
+    let sound = "yard.geojson: no faults. Test yard: a 14' gate 15' from the road; vehicles:";
     assert_eq!(ran.out, format!("{sound} pickup, dump-truck.\n"));
     let none = run(folder.path(), &["check", "yard.geojson", "--vehicle", "pickpu"]);
     assert_eq!((none.status, none.out.as_str()), (2, ""));
@@ -94,13 +94,13 @@ fn check_warns_of_a_road_too_short_for_the_longest_vehicle() {
     let folder = fresh();
     let short = PLAN.replace("[150, 0]", "[30, 0]").replace(r#", "continues": "both""#, "");
     fs::write(folder.path().join("short.geojson"), short).unwrap();
-    let sound = "short.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles:";
+    let sound = "short.geojson: no faults. Test yard: a 14' gate 15' from the road; vehicles:";
     let car = run(folder.path(), &["check", "short.geojson"]);
     assert_eq!((car.status, car.out), (0, format!("{sound} car.\n")));
     let truck =
         run(folder.path(), &["check", "short.geojson", "--vehicle", "car", "--vehicle", "school-bus"]);
     let warning = "warning: short.geojson: the road \"road\" is drawn only 30' before the gate westbound, and the longest \
-                   vehicle asked about is 38' long; draw more of it, or say \"continues\": \"end\" if it goes on";
+                   vehicle studied is 38' long; draw more of it, or say \"continues\": \"end\" if it goes on";
     let told = (0, format!("{sound} car, school-bus.\n"), format!("{warning}\n"));
     assert_eq!((truck.status, truck.out, truck.err), told);
     let args = ["study", "short.geojson", "--vehicle", "school-bus", "--no-changes", "--units", "ft"];
@@ -209,7 +209,7 @@ fn faults_about_the_gate_to_order_come_with_those_of_the_plan() {
     let ran = run(folder.path(), &args);
     assert_eq!((ran.status, ran.out.as_str()), (2, ""));
     assert!(ran.err.contains("maker.json:1:11: post: "), "{}", ran.err);
-    assert!(ran.err.contains("\"fire-with\" is no rule"), "{}", ran.err);
+    assert!(ran.err.contains("\"fire-with\" is not a rule"), "{}", ran.err);
     assert!(!folder.path().join("out").exists());
 }
 

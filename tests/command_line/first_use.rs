@@ -23,11 +23,11 @@ fn run(folder: &Path, args: &[&str]) -> (i32, String, String) {
 #[test]
 fn a_mistyped_property_is_told_first_on_standard_error() {
     let folder = with_plan(&PLAN.replace("\"leaves\"", "\"anchr\": \"left\", \"leaves\""));
-    let warning = "warning: yard.geojson:6:67: feature 2, property \"anchr\": not known, passed over; did you mean \
+    let warning = "warning: yard.geojson:6:67: feature 2, property \"anchr\": unknown, ignored; did you mean \
                    \"anchor\"?";
     let (status, out, err) = run(folder.path(), &["check", "yard.geojson"]);
     assert_eq!((status, err.trim_end()), (0, warning));
-    assert!(out.starts_with("yard.geojson: sound.") && !out.contains("anchr"), "{out}");
+    assert!(out.starts_with("yard.geojson: no faults.") && !out.contains("anchr"), "{out}");
     let (status, _, err) = run(folder.path(), &["study", "yard.geojson", "--no-changes"]);
     assert_eq!((status, err.lines().next().unwrap()), (0, warning));
 }
@@ -207,7 +207,7 @@ fn settings_and_roles_by_the_command_line() {
     let args = ["check", "yard.geojson", "--settings", "own/settings.json", "--roles", "map.json"];
     let (status, out, err) = run(folder.path(), &args);
     assert_eq!((status, err.as_str()), (0, ""));
-    assert_eq!(out, "yard.geojson: sound. Test yard: a 14' gate 15' from the road; vehicles: mine.\n");
+    assert_eq!(out, "yard.geojson: no faults. Test yard: a 14' gate 15' from the road; vehicles: mine.\n");
     write(
         "own/settings.json",
         r#"{ "coordinates": "local-ft", "vehicles": ["none.json"], "units": "feet" }"#,

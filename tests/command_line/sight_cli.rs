@@ -119,7 +119,7 @@ fn faults_of_a_question_about_sight() {
     };
     assert!(
         ask(r#""speed": "30 mph""#, &["--sight", "usa"])
-            .contains("\"usa\" is no rule on sight; there are us,")
+            .contains("\"usa\" is not a rule on sight; the rules are us,")
     );
     assert!(
         ask(r#""speed": "30 mph""#, &["--sight", "northern-ireland"])
@@ -149,5 +149,5 @@ fn without_a_speed_a_rule_that_needs_one_says_so() {
     // A figure from the user takes precedence over the rule's own.
     assert!(sight["roads"].as_array().unwrap().iter().all(|rule| rule["looks"][0]["required_m"] == 60.0));
     let ran = study(folder.path(), &plan, &["--sight", "us"]);
-    assert!(ran.out.contains("Not looked at: the plan gives the road no \"speed\"."), "{}", ran.out);
+    assert!(ran.out.contains("Not checked: the plan gives the road no \"speed\"."), "{}", ran.out);
 }

@@ -159,7 +159,7 @@ fn the_pdf_has_its_pages_fonts_and_words() {
         let count = |word: &str| structure.lines().filter(|line| line.trim_start().starts_with(word)).count();
         assert_eq!((count("Sect"), count("Figure"), count("P (")), (3, 3, 3), "{structure}");
         let structure = structure.replace('\u{a0}', " ");
-        for said in ["What the opening rests on ", "12 Invented Lane", "Steering lock"] {
+        for said in ["Basis of the opening ", "12 Invented Lane", "Steering lock"] {
             assert!(structure.contains(said), "\"{said}\" is not among the tagged words\n{structure}");
         }
         let Some(fonts) = poppler("pdffonts", &[], &file) else { return };

@@ -86,8 +86,8 @@ fn a_file_wrong_everywhere_names_forty_places() {
 #[rstest]
 #[case::unknown_property(
     with(r#""role": "fence", "thicknes": "4 in", "color": "red""#, "LineString", "[[0, 60], [9, 60]]"),
-    &["yard.geojson:5:67: feature 3, property \"thicknes\": not known, passed over; did you mean \"thickness\"?",
-      "yard.geojson:5:84: feature 3, property \"color\": not known, passed over"]
+    &["yard.geojson:5:67: feature 3, property \"thicknes\": unknown, ignored; did you mean \"thickness\"?",
+      "yard.geojson:5:84: feature 3, property \"color\": unknown, ignored"]
 )]
 #[case::repeated_point(
     with(r#""role": "obstacle", "label": "yard""#, "Polygon", "[[[0, 60], [9, 60], [9, 60], [9, 69], [0, 60]]]"),
@@ -100,7 +100,7 @@ fn a_file_wrong_everywhere_names_forty_places() {
 )]
 #[case::the_old_name_of_the_usual_system(
     sketch(&[ROAD, GATE]).replace("\"plan\"", r#""crs": { "properties": { "name": "urn:ogc:def:crs:EPSG::4326" } }, "plan""#),
-    &["yard.geojson:2:10: \"crs\": passed over: RFC 7946 did away with it; longitude comes first"]
+    &["yard.geojson:2:10: \"crs\": ignored: RFC 7946 dropped it; longitude comes first"]
 )]
 #[case::latitude_first(
     plan("{}", &[
@@ -112,7 +112,7 @@ fn a_file_wrong_everywhere_names_forty_places() {
 )]
 #[case::hinge_of_two_leaves(
     sketch(&[ROAD, &GATE.replace(r#""gate""#, r#""gate", "hinge": "left""#)]),
-    &["yard.geojson:4:63: feature 2, property \"hinge\": passed over: only a single or sliding leaf has a side"]
+    &["yard.geojson:4:63: feature 2, property \"hinge\": ignored: only a single or sliding leaf has a side"]
 )]
 #[case::a_gate_for_giants(
     sketch(&[ROAD, &GATE.replace("[8, 25]", "[88, 25]")]),
@@ -154,7 +154,7 @@ yard.geojson:2:54: no road: vehicles must come from one; draw it with "role": "r
 #[case::two_gates(sketch(&[ROAD, GATE, GATE]), r#"yard.geojson:5:1: feature 3: a second gate; feature 2 is one already, and a plan has one"#)]
 #[case::gate_of_one_point(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[0, 25]]")]), r#"yard.geojson:4:107: feature 2: a gate has two points, the inner faces of its posts; this one has 1"#)]
 #[case::gate_of_three_points(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[-8, 25], [0, 25], [8, 25]]")]), r#"yard.geojson:4:107: feature 2: a gate has two points, the inner faces of its posts; this one has 3"#)]
-#[case::gate_without_length(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[0, 25], [0, 25]]")]), r#"yard.geojson:4:107: feature 2: its two points are one place; they are the inner faces of the two posts"#)]
+#[case::gate_without_length(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[0, 25], [0, 25]]")]), r#"yard.geojson:4:107: feature 2: its two points are in the same place; they are the inner faces of the two posts"#)]
 #[case::gate_as_polygon(sketch(&[ROAD, &feature(r#""role": "gate""#, "Polygon", "[[[0, 25], [8, 25], [8, 26], [0, 25]]]")]), r#"yard.geojson:4:78: feature 2, geometry: a gate is drawn as a LineString of two points, the inner faces of its posts (or as a Point with a "width" and a "bearing"), not as a Polygon"#)]
 #[case::gate_far_from_the_road(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[-8, 425], [8, 425]]")]), r#"yard.geojson:4:107: feature 2: the nearest road, "road", is 415' away; a gate has one within 328' 1""#)]
 #[case::gate_in_the_road(sketch(&[ROAD, &feature(r#""role": "gate""#, "LineString", "[[0, 5], [0, 25]]")]), r#"yard.geojson:4:107: feature 2: stands in the road "road"; end the road in front of it, and draw a drive"#)]
@@ -267,7 +267,7 @@ yard.geojson:6:11: feature 4: "type" must be "Feature""#)]
 )]
 #[case::doubled_key(
     with(r#""role": "spot", "role": "fence""#, "LineString", "[[0, 60], [9, 60]]"),
-    r#"yard.geojson:5:54: feature 3, "role": stands twice in one object; remove one"#
+    r#"yard.geojson:5:54: feature 3, "role": appears twice in one object; remove one"#
 )]
 #[case::degrees_in_a_sketch(sketch(&[&feature(r#""role": "road", "width": "20 ft""#, "LineString", "[[-93.501, 42.0], [-93.499, 42.0]]"), &feature(r#""role": "gate""#, "LineString", "[[-93.50002, 42.0001], [-93.49998, 42.0001]]")]), r#"yard.geojson:3:125: feature 1: the whole sketch is 0.002 units across, so these look like degrees; for longitude and latitude leave "coordinates" out of "plan""#)]
 #[case::sketch_kilometers_wide(
@@ -278,7 +278,7 @@ yard.geojson:6:11: feature 4: "type" must be "Feature""#)]
 #[case::feet_beyond_any_degree(plan("{}", &[ROAD, GATE, &feature(r#""role": "obstacle", "radius": 1"#, "Point", "[640, 310]")]), r#"yard.geojson:5:119: feature 3: [640, 310] is not longitude and latitude in degrees; for a sketch in feet or meters say "coordinates": "local-ft" or "local-m" in "plan""#)]
 #[case::latitude_out_of_range(plan("{}", &[&feature(r#""role": "road", "width": "20 ft""#, "LineString", "[[-93.501, 95], [-93.499, 95]]")]), r#"yard.geojson:3:126: feature 1, point 1: latitude 95 is not between -90 and 90 (so is 1 more point)"#)]
 #[case::latitude_first(plan("{}", &[&feature(r#""role": "road", "width": "20 ft""#, "LineString", "[[42.0, -93.501], [42.0, -93.499]]")]), r#"yard.geojson:3:126: feature 1, point 1: latitude -93.501 is not between -90 and 90; longitude comes first in GeoJSON: [-93.501, 42] (so is 1 more point)"#)]
-#[case::another_system(sketch(&[ROAD, GATE]).replace("\"plan\"", "\"crs\": { \"type\": \"name\", \"properties\": { \"name\": \"urn:ogc:def:crs:EPSG::26915\" } }, \"plan\""), r#"yard.geojson:2:10: "crs": another coordinate system is not read (RFC 7946 did away with it); export longitude and latitude (WGS 84), or remove "crs" and say "coordinates": "local-m" or "local-ft" in "plan""#)]
+#[case::another_system(sketch(&[ROAD, GATE]).replace("\"plan\"", "\"crs\": { \"type\": \"name\", \"properties\": { \"name\": \"urn:ogc:def:crs:EPSG::26915\" } }, \"plan\""), r#"yard.geojson:2:10: "crs": another coordinate system is not read (RFC 7946 dropped it); export longitude and latitude (WGS 84), or remove "crs" and say "coordinates": "local-m" or "local-ft" in "plan""#)]
 #[case::all_at_once(sketch(&[&feature(r#""role": "road""#, "LineString", "[[-100, 0], [100, 0]]"), GATE, &feature(r#""role": "fense""#, "Point", "[0, 1]"), &feature(r#""role": "obstacle", "top": "5""#, "Polygon", "[[[0, 60], [9, 60], [9, 69]]]")]), r#"yard.geojson:3:36: feature 1: a road drawn as a line needs its "width", like "20 ft"; or draw its outline as a Polygon
 yard.geojson:5:46: feature 3, property "role": "fense" is not a role; did you mean "fence"?
 yard.geojson:6:65: feature 4, property "top": "5" has no unit; write "5 ft", "5 in" or "5 m" (a number without quotes is meters)

@@ -76,27 +76,27 @@ fn a_contradiction_is_a_fault(#[case] text: String, #[case] expected: &[&str]) {
 #[case::wall_behind_the_gate(
     with(&[(WALL, "LineString", "[[-10, 32], [10, 32]]")]),
     &["yard.geojson:5:149: feature 3 \"wall\": stands right across the opening, 6' 6\" behind the gate, nearer than any \
-       vehicle is long: nothing gets in; move it or the gate, or draw them where they truly are"]
+       vehicle is long: nothing gets in; move it or the gate, or draw them where they really are"]
 )]
 #[case::fence_behind_the_gate(
     with(&[(FENCE, "LineString", "[[-40, 34], [40, 30]]")]),
     &["yard.geojson:5:108: feature 3: stands right across the opening, 6' 10\" behind the gate, nearer than any vehicle is \
-       long: nothing gets in; move it or the gate, or draw them where they truly are"]
+       long: nothing gets in; move it or the gate, or draw them where they really are"]
 )]
 #[case::two_walls_that_close_the_opening_together(
     with(&[(WALL, "LineString", "[[-10, 30], [1, 30]]"), (WALL, "LineString", "[[-1, 33], [10, 33]]")]),
     &["yard.geojson:5:149: feature 3 \"wall\": stands right across the opening, 4' 6\" behind the gate, nearer than any \
-       vehicle is long: nothing gets in; move it or the gate, or draw them where they truly are"]
+       vehicle is long: nothing gets in; move it or the gate, or draw them where they really are"]
 )]
 #[case::tank_in_the_opening(
     with(&[(r#""role": "obstacle", "label": "tank", "radius": "9 ft""#, "Point", "[0, 27]")]),
     &["yard.geojson:5:141: feature 3 \"tank\": stands right across the opening: nothing gets in; move it or the gate, or \
-       draw them where they truly are"]
+       draw them where they really are"]
 )]
 #[case::shed_in_the_opening(
     with(&[(HOUSE, "Polygon", "[[[-10, 20], [10, 20], [10, 60], [-10, 60], [-10, 20]]]")]),
     &["yard.geojson:5:126: feature 3 \"house\": stands right across the opening: nothing gets in; move it or the gate, or \
-       draw them where they truly are"]
+       draw them where they really are"]
 )]
 #[case::wall_across_the_road(
     with(&[(WALL, "LineString", "[[60, -15], [60, 15]]")]),
@@ -116,7 +116,7 @@ fn a_contradiction_is_a_fault(#[case] text: String, #[case] expected: &[&str]) {
 #[case::wall_across_the_lane(
     with(&[(WALL, "LineString", "[[-60, -15], [-60, -0.5]]")]),
     &["yard.geojson:5:149: feature 3 \"wall\": stands right across the eastbound lane of the road \"road\", 59' 6\" from \
-       the gate along it: nothing comes eastbound past it in its own lane; move it, or draw it where it truly is"]
+       the gate along it: nothing comes eastbound past it in its own lane; move it, or draw it where it really is"]
 )]
 #[case::spot_on_the_road(
     with(&[(SPOT, "Point", "[0, 9]")]),
@@ -267,24 +267,24 @@ fn short(properties: &str) -> String {
 #[rstest]
 #[case::one_end_is_near(
     short(""),
-    &["the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle asked about is 55' long; draw \
+    &["the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle studied is 55' long; draw \
        more of it, or say \"continues\": \"end\" if it goes on"]
 )]
 #[case::the_other_goes_on_already(
     short(r#", "continues": "start""#),
-    &["the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle asked about is 55' long; draw \
+    &["the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle studied is 55' long; draw \
        more of it, or say \"continues\": \"both\" if it goes on"]
 )]
 #[case::both_ends_are_near(
     road("20 ft", "[[-40, 0], [-30, 0], [30, 0]]"),
-    &["the road \"road\" is drawn only 40' before the gate eastbound, and the longest vehicle asked about is 55' long; draw \
+    &["the road \"road\" is drawn only 40' before the gate eastbound, and the longest vehicle studied is 55' long; draw \
        more of it, or say \"continues\": \"start\" if it goes on",
-      "the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle asked about is 55' long; draw \
+      "the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle studied is 55' long; draw \
        more of it, or say \"continues\": \"end\" if it goes on"]
 )]
 #[case::an_outline(
     sketch(&[&feature(r#""role": "road""#, "Polygon", "[[[-150, -10], [30, -10], [30, 10], [-150, 10], [-150, -10]]]"), GATE]),
-    &["the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle asked about is 55' long; draw \
+    &["the road \"road\" is drawn only 30' before the gate westbound, and the longest vehicle studied is 55' long; draw \
        more of it (an outline counts as far as it runs straight), or draw it as a line that \"continues\""]
 )]
 #[case::it_goes_on(short(r#", "continues": "end""#), &[])]

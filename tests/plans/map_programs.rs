@@ -367,11 +367,11 @@ fn a_gate_as_a_point_in_degrees() {
 
 #[rstest]
 #[case::neither(json!({ "role": "gate" }), "Point", json!([0, 25]), &[
-    "feature 2: a gate drawn as a point needs its \"bearing\", the way one looks coming in: 0 is north, 90 east",
+    "feature 2: a gate drawn as a point needs its \"bearing\", the heading of someone coming in: 0 is north, 90 east",
     "feature 2: a gate drawn as a point needs its \"width\", the opening between its posts, like \"14 ft\"",
 ])]
 #[case::outward(json!({ "role": "gate", "width": "14 ft", "bearing": 190 }), "Point", json!([0, 25]), &[
-    "feature 2, property \"bearing\": 190 looks out to the road; the bearing is the way one looks coming in, here 10 (0 is \
+    "feature 2, property \"bearing\": 190 looks out to the road; the bearing is the heading of someone coming in, here 10 (0 is \
      north, 90 east)",
 ])]
 #[case::no_such_bearing(json!({ "role": "gate", "width": "-14 ft", "bearing": 1900 }), "Point", json!([0, 25]), &[

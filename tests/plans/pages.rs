@@ -175,7 +175,7 @@ fn every_figure_of_a_vehicle_stands_on_the_page() {
 #[test]
 fn every_published_rule_stands_on_the_page() {
     let mut text =
-        "### About the gate: `--rules`\n\n| rule | asks for | source |\n|---|---|---|\n".to_owned();
+        "### About the gate: `--rules`\n\n| rule | calls for | source |\n|---|---|---|\n".to_owned();
     for rule in &RULES {
         let star = if rule.usual { " *" } else { "" };
         text.push_str(&format!(
@@ -185,7 +185,9 @@ fn every_published_rule_stands_on_the_page() {
             cell(rule.citation)
         ));
     }
-    text.push_str("\n### About sight on leaving: `--sight`\n\n| rule | asks for | source |\n|---|---|---|\n");
+    text.push_str(
+        "\n### About sight on leaving: `--sight`\n\n| rule | calls for | source |\n|---|---|---|\n",
+    );
     let walk = WALK_RULES.iter().map(|rule| (rule.name, rule.asks, rule.citation));
     for (name, asks, citation) in SIGHT_RULES.iter().map(|r| (r.name, r.asks, r.citation)).chain(walk) {
         text.push_str(&format!("| `{name}` | {} | {} |\n", cell(asks), cell(citation)));
