@@ -1,4 +1,4 @@
-// The answer beside the drawing: numbers while one drags; at rest the study's verdict, what would mend it, what to order, how to drive.
+// The answer beside the drawing: numbers while one drags; at rest the study's verdict, the ways to fix it, what to order, how to drive.
 import { $, h, notice, say } from "./page.js";
 import { showLength } from "./lengths.js";
 import { facesOf } from "./figures.js";
@@ -114,12 +114,12 @@ export class Answers {
   sentence(verdict, drawn, missing) {
     const { live } = this;
     if (missing.length) { return "No answer yet."; }
-    if (live.faults.length) { return "Something in the drawing cannot be."; }
+    if (live.faults.length) { return "Something in the drawing is not possible."; }
     if (!verdict) { return "Working out the first answer…"; }
     if (live.current) {
       const bad = live.study.results.vehicles.filter((v) => v.drawn_gate === verdict).map((v) => v.title);
       return verdict === "comfortable" ? `The gate as drawn, ${drawn}, lets every vehicle in, in comfort.` : verdict === "tight" ? `The gate as drawn, ${drawn}, is tight for: ${bad.join("; ")}.`
-        : verdict === "no" ? `The gate as drawn, ${drawn}, does not let in: ${bad.join("; ")}.` : `The gate as drawn, ${drawn}, lets in only backing: ${bad.join("; ")}.`;
+        : verdict === "no" ? `The gate as drawn, ${drawn}, does not let in: ${bad.join("; ")}.` : `The gate as drawn, ${drawn}, lets these in only by backing: ${bad.join("; ")}.`;
     }
     const c = this.cases.find((one) => same(one, this.chosen)) ?? this.cases[0];
     return `${titleOf(c.vehicle)}, ${wayOf(c)}: ${WORDS[verdict] ?? verdict}.`;
@@ -166,13 +166,13 @@ export class Answers {
     const r = study.results, units = this.model.units, up = (m) => m === null || m === undefined ? "—" : showLength(m, units, "up");
     const near = (m) => showLength(m, units);
     $("vehicles-verdicts").replaceChildren(...r.vehicles.map((v) => h("li", { class: v.drawn_gate }, h("span", { class: "sign", "aria-hidden": "true" }, SIGNS[v.drawn_gate]), ` ${v.title}: ${WORDS[v.drawn_gate]}. `,
-      v.comfortable_opening_m ? `It needs ${up(v.bare_opening_m)}, in comfort ${up(v.comfortable_opening_m)}.` : v.bare_opening_m ? `It needs ${up(v.bare_opening_m)}; no comfortable way in is known.` : "No way in is known.",
-      v.backing_in ? ` Backing in it needs ${up(v.backing_in.bare_opening_m)}${v.backing_in.comfortable_opening_m ? `, in comfort ${up(v.backing_in.comfortable_opening_m)}` : ""}.` : "")),
+      v.comfortable_opening_m ? `It needs ${up(v.bare_opening_m)}; comfortable at ${up(v.comfortable_opening_m)}.` : v.bare_opening_m ? `It needs ${up(v.bare_opening_m)}; no comfortable way in is known.` : "No way in is known.",
+      v.backing_in ? ` Backing in, it needs ${up(v.backing_in.bare_opening_m)}${v.backing_in.comfortable_opening_m ? `; comfortable at ${up(v.backing_in.comfortable_opening_m)}` : ""}.` : "")),
       ...(r.turns ?? []).map((t) => h("li", { class: t.drawn_gate ?? "" }, `${titleOf(t.vehicle)} turning around inside, ${t.travel}: ${t.reason ?? `${t.stops} stops to change direction, ${near(t.turn_m)} long.`}`)));
     const fixes = r.fixes?.found ?? [], none = r.fixes?.none ?? [];
     $("fixes-part").hidden = !fixes.length && !none.length;
-    $("fixes").replaceChildren(...fixes.map((fix, i) => h("li", {}, `${this.fixWords(fix, near)}: ${fix.goal === "comfortable" ? "every vehicle in comfort" : "every vehicle gets in"}. `,
-      h("button", { type: "button", class: "apply", disabled: !live.current, onclick: () => this.apply(i, fix) }, "Change the drawing so"))), ...none.map((one) => h("li", { class: "none" }, `Not ${one.why}${one.goal === "comfortable" ? ", in comfort" : ""}.`)));
+    $("fixes").replaceChildren(...fixes.map((fix, i) => h("li", {}, `${this.fixWords(fix, near)}: ${fix.goal === "comfortable" ? "every vehicle passes in comfort" : "every vehicle gets in"}. `,
+      h("button", { type: "button", class: "apply", disabled: !live.current, onclick: () => this.apply(i, fix) }, "Change the drawing"))), ...none.map((one) => h("li", { class: "none" }, `Not ${one.why}${one.goal === "comfortable" ? ", in comfort" : ""}.`)));
     const orders = (r.gate?.arrangements ?? []);
     $("order-part").hidden = !orders.length;
     $("order").replaceChildren(...orders.map((a) => h("tr", {}, h("th", { scope: "row" }, arrangement(a) + (a.as_drawn ? " (as drawn)" : "")), h("td", {}, a.order_m ? near(a.order_m) : "none"), h("td", {}, a.order_if_backing_in_m ? near(a.order_if_backing_in_m) : ""))));
@@ -192,7 +192,7 @@ export class Answers {
     const opening = this.opening_m() ?? 0;
     switch (fix.kind) {
       case "wider": return `A gate ${near(fix.amount_m)} wider, ${near(opening + fix.amount_m)} face to face`;
-      case "further-back": return `The gate ${near(fix.amount_m)} further back`;
+      case "further-back": return `The gate ${near(fix.amount_m)} farther back`;
       case "turned": return `The gate turned ${Math.abs(fix.amount_deg).toFixed(0)}°, its ${fix.amount_deg > 0 ? "left" : "right"} post toward the road`;
       case "flared": return `The apron ${near(fix.amount_m)} wider on each side where it meets the road`;
       default: return `Other leaves: ${arrangement(fix)}${fix.open_angle_deg ? `, opened to ${fix.open_angle_deg.toFixed(0)}°` : ""}`;

@@ -14,7 +14,7 @@ export class Keep {
     this.channel?.addEventListener("message", (event) => this.heard(event.data));
     this.draft = later(() => this.writeDraft(), 400);
     model.addEventListener("commit", () => this.changed());
-    link.addEventListener("lost", () => { notice("lost", "The program does not answer. Your work is kept in this browser: go on drawing. Start the program again (wideenough board) and open the address it prints.", [["Save a copy to this computer", () => download(this.name, this.model.text())]]); this.show(); });
+    link.addEventListener("lost", () => { notice("lost", "The program is not responding. Your work is kept in this browser: go on drawing. Start the program again (wideenough board) and open the address it prints.", [["Save a copy to this computer", () => download(this.name, this.model.text())]]); this.show(); });
     link.addEventListener("found", () => { notice("lost", null); say("The program answers again."); this.writeDraft(); });
     $("save").addEventListener("click", () => this.save());
     $("name").addEventListener("change", () => this.rename());
@@ -44,7 +44,7 @@ export class Keep {
     this.changed();
   }
 
-  twoTabs() { notice("tabs", `${this.name} is open in another tab too. Neither is lost: whoever saves second is asked.`); }
+  twoTabs() { notice("tabs", `${this.name} is open in another tab too. Both are kept: the second one to save is asked which to keep.`); }
 
   heard(message) {
     if (message.tab === this.tab || message.name !== this.name) { return; }
@@ -106,7 +106,7 @@ export class Keep {
       return true;
     } catch (error) {
       if (error instanceof Refused && error.status === 409) { return this.conflict(error.body); }
-      notice("save", error instanceof Refused ? `Not saved: ${error.message}` : "Not saved: the program does not answer. Your work is kept in this browser.", [["Save a copy to this computer", () => download(this.name, text)]]);
+      notice("save", error instanceof Refused ? `Not saved: ${error.message}` : "Not saved: the program is not responding. Your work is kept in this browser.", [["Save a copy to this computer", () => download(this.name, text)]]);
       return false;
     }
   }
@@ -114,7 +114,7 @@ export class Keep {
   /** The file is not what it was when it was opened. */
   async conflict({ text, revision }) {
     const answer = await ask(`${this.name} was changed elsewhere`, "Another tab or program has saved this file since you opened it. Nothing is lost yet: choose what to keep.",
-      ["Keep mine as another file", "Replace it with mine", "Take the other one", "Go on drawing"]);
+      ["Keep mine as another file", "Replace it with mine", "Take the other one", "Keep drawing"]);
     if (answer === 0) {
       let i = 2;
       const stem = this.name.replace(/\.geojson$/, "").replace(/-\d+$/, "");

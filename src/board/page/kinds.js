@@ -45,7 +45,7 @@ export const KINDS = [
     properties: { radius: "4 ft", bottom: "10 ft", top: "30 ft" }, fields: [RADIUS, BOTTOM, TOP] },
   { kind: "pole", title: "Pole", role: "obstacle", shape: "point", about: "The middle of the pole.", mark: "M12 2v20M7 6h10",
     properties: { radius: "6 in", top: "30 ft" }, fields: [RADIUS, TOP, BOTTOM] },
-  { kind: "ditch", title: "Ditch", role: "obstacle", shape: "line", about: "Its middle line. Only tires mind it.", mark: "M2 8c4 9 6 9 10 9s6 0 10-9",
+  { kind: "ditch", title: "Ditch", role: "obstacle", shape: "line", about: "Its middle line. Only tires have to stay out of it.", mark: "M2 8c4 9 6 9 10 9s6 0 10-9",
     properties: { thickness: "4 ft", top: 0 }, fields: [{ ...THICKNESS, words: "Width", hint: "edge to edge" }, TOP] },
   { kind: "mailbox", title: "Mailbox", role: "obstacle", shape: "point", about: "The middle of its post.", mark: "M5 12V9a3 3 0 0 1 3-3h8a3 3 0 0 1 3 3v3zM12 12v9",
     properties: { radius: "8 in", top: "4 ft" }, fields: [RADIUS, TOP, BOTTOM] },

@@ -73,7 +73,7 @@ function typed(text) {
 
 for (const [id, act] of Object.entries({ undo: () => keyboard.step(false), redo: () => keyboard.step(true), "zoom-in": () => view.zoom(1.4), "zoom-out": () => view.zoom(1 / 1.4), "zoom-gate": () => view.fit(), "zoom-all": () => view.fit(true) })) { $(id).addEventListener("click", act); }
 $("sheets").addEventListener("click", () => { live.paper = true; live.begin(); });
-$("new").addEventListener("click", async () => { try { start.show(await get("start")); } catch { notice("open", "The program does not answer."); } });
+$("new").addEventListener("click", async () => { try { start.show(await get("start")); } catch { notice("open", "The program is not responding."); } });
 for (const button of document.querySelectorAll("dialog [data-close]")) { button.addEventListener("click", () => button.closest("dialog").close()); }
 $("help").addEventListener("click", () => $("keys").showModal());
 
@@ -133,6 +133,6 @@ async function restored(plan, draft, at_start = false) {
 }
 
 keep.show();
-main().then(() => performance.mark("board shown")).catch((error) => notice("start", `The page could not begin: ${error.message}`));
+main().then(() => performance.mark("board shown")).catch((error) => notice("start", `The page could not start: ${error.message}`));
 // For measurements and tests: what is drawn, and how long answers took.
 window.board = { model, view, live, keep, underlay, tools };

@@ -73,7 +73,7 @@ export class Own {
       this.first = file;
       this.file = { ...file, title: own ? file.title : `My ${String(file.title).split(",")[0].toLowerCase()}`, sources: { ...(file.sources ?? {}), measured: "measured by its owner" } };
       delete this.file.$schema;
-      if (!own) { this.file.about = `Measured by its owner; what was not measured is that of: ${file.title}.`; }
+      if (!own) { this.file.about = `Measured by its owner; figures not measured are those of: ${file.title}.`; }
       $("own-title").value = this.file.title;
       $("own-name").value = own ? name.replace(/\.json$/, "") : `my-${name.replace(/\.json$/, "")}`;
       this.first_turning = null;

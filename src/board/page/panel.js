@@ -130,7 +130,7 @@ export class Panel {
     const { model } = this, at = model.point;
     if (!at) { say("Choose a point first."); $("thing-title").focus(); return; }
     const less = removePoint(model.feature, at.path, at.point);
-    if (!less) { say("It needs the points it has."); return; }
+    if (!less) { say("It needs all the points it has."); return; }
     const index = model.selected;
     model.change("Remove a point", model.withFeature(index, less));
     model.select(index, null);

@@ -52,7 +52,7 @@ export class Underlay {
     this.picture = { blob: file, width: size[0], height: size[1], x_m: this.view.center[0], y_m: this.view.center[1], meters_per_pixel: this.view.width / this.view.scale * 0.67 / size[0], turn_deg: 0, fade: 0.6 };
     await this.keep();
     this.show();
-    say("The picture lies under the drawing. Now scale it.");
+    say("The picture is under the drawing. Now scale it.");
   }
 
   show() {

@@ -64,7 +64,7 @@ export class Vehicles {
       } }), ` ${words}`));
       return h("li", {}, known?.picture_svg ? picture(sideView(known.picture_svg), "", "picture small") : null, h("div", {}, h("strong", {}, titleOf(name)),
         h("details", {}, h("summary", {}, visits.length ? VISITS.filter(([w]) => visits.includes(w)).map(([, w]) => w).join(", or ") : "How it comes and goes"), h("p", { class: "hint" }, "Any one that is checked is enough. None checked: it must be able to drive in and back out."), ...boxes),
-        h("div", { class: "row" }, h("button", { type: "button", onclick: () => this.own(name), "aria-label": `Measures of ${titleOf(name)}` }, "Measures…"), h("button", { type: "button", onclick: () => { this.set(this.list.filter((_, j) => j !== i), `Without ${titleOf(name)}`); $("add-vehicle").focus(); }, "aria-label": `Remove ${titleOf(name)}` }, "Remove"))));
+        h("div", { class: "row" }, h("button", { type: "button", onclick: () => this.own(name), "aria-label": `Measurements of ${titleOf(name)}` }, "Measures…"), h("button", { type: "button", onclick: () => { this.set(this.list.filter((_, j) => j !== i), `Without ${titleOf(name)}`); $("add-vehicle").focus(); }, "aria-label": `Remove ${titleOf(name)}` }, "Remove"))));
     }));
   }
 
