@@ -356,7 +356,7 @@ pub fn save_vehicle(name: &str, file: &Value) -> Result<Value, Failure> {
     read.map_err(|e| Failure::faults(&wideenough::Error::from(e).into()))?;
     // A file that is there and is no vehicle, a plan or settings, is not this board's to replace.
     if folder::vehicle(&file_name).is_ok_and(|there| vehicle::read(&there, &file_name).is_err()) {
-        let message = format!("{file_name}: is there already and is no vehicle; choose another name");
+        let message = format!("{file_name}: already exists and is not a vehicle; choose another name");
         return Err(Failure::new(StatusCode::CONFLICT, message));
     }
     folder::save_vehicle(&file_name, &text)?;

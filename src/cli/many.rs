@@ -82,7 +82,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     };
     if let Some(first) = found.passed_over.first() {
         let (count, first) = (found.passed_over.len(), first.display());
-        eprintln!("Passed over as no plan: {count} *.json without GeoJSON features, the first {first}.");
+        eprintln!("Skipped, not plans: {count} *.json without GeoJSON features, the first {first}.");
     }
     let mine = |(place, _): &(usize, PlannedSite)| args.shard.is_none_or(|shard| shard.takes(*place));
     let all = found.sites.len();
@@ -94,7 +94,7 @@ pub fn run(args: &StudyArgs) -> Result<ExitCode, Faults> {
     // run.
     let begun =
         fingerprint::of_this_program().and_value(&args.asked_of_each()).and_value(&asked.gate.allowances);
-    let job = Job { args, asked, begun, telling: Telling::of("sites looked at") };
+    let job = Job { args, asked, begun, telling: Telling::of("sites done") };
     let counts = work(&job, &sites)?;
     job.telling.finish();
     let [studied, unchanged, at_fault] = counts;
@@ -212,7 +212,7 @@ fn guarded<T>(plan: &Path, work: impl FnOnce() -> Result<T, Faults>) -> Result<T
     catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|panic| {
         let said = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());
         let said = said.or_else(|| panic.downcast_ref::<String>().cloned()).unwrap_or_default();
-        let message = "the study broke off, which is a fault of this program";
+        let message = "the study failed, which is a fault of this program";
         Err(Faults::one(format!("{}: {message}: {said}", plan.display())))
     })
 }
@@ -227,7 +227,7 @@ mod tests {
             |work: fn() -> Result<(), Faults>| guarded(Path::new("a.geojson"), work).unwrap_err().to_string();
         assert_eq!(broken(|| Err(Faults::one("no gate"))), "no gate");
         let told = broken(|| panic!("no leg {}", 7));
-        assert_eq!(told, "a.geojson: the study broke off, which is a fault of this program: no leg 7");
+        assert_eq!(told, "a.geojson: the study failed, which is a fault of this program: no leg 7");
         assert!(guarded(Path::new("a.geojson"), || Ok(())).is_ok());
     }
 

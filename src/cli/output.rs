@@ -36,7 +36,7 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Faults> {
     });
     file.map_err(|e| {
         let what = match e.kind() {
-            ErrorKind::AlreadyExists => "is there already; name another file".to_owned(),
+            ErrorKind::AlreadyExists => "already exists; name another file".to_owned(),
             _ => format!("cannot be written: {e}"),
         };
         Faults::one(format!("{}: {what}", path.display()))
@@ -70,8 +70,7 @@ fn no_folder<'n>(folder: &Path, names: impl Iterator<Item = &'n str>) -> Result<
     match names.map(|name| folder.join(name)).find(|path| path.is_dir()) {
         None => Ok(()),
         Some(path) => {
-            let message =
-                format!("{}: is a folder, where a file is to be written; remove it", path.display());
+            let message = format!("{}: is a folder where a file must be written; remove it", path.display());
             Err(Faults::one(message))
         }
     }
@@ -275,7 +274,7 @@ mod tests {
         std::fs::write(folder.join("a.svg"), "of the first run").unwrap();
         std::fs::create_dir(folder.join("b.svg")).unwrap();
         let fault = write(folder, &files(&["a.svg", "b.svg"])).unwrap_err().to_string();
-        assert!(fault.contains("b.svg: is a folder, where a file is to be written"), "{fault}");
+        assert!(fault.contains("b.svg: is a folder where a file must be written"), "{fault}");
         assert_eq!(names(folder), ["a.svg", "b.svg", "results.json"]);
         assert_eq!(std::fs::read_to_string(folder.join("a.svg")).unwrap(), "of the first run");
         std::fs::remove_file(folder.join(RESULTS)).unwrap();

@@ -31,7 +31,7 @@ struct Lines {
 }
 
 impl Telling {
-    /// Begins reporting work counted in `what`: "ways in looked at".
+    /// Begins reporting work counted in `what`: "ways in done".
     pub fn of(what: &'static str) -> Self {
         if !std::io::stderr().is_terminal() {
             return Self { lines: Some(Lines::of(what, LINE_EVERY)), ..Self::nothing() };
@@ -118,7 +118,7 @@ impl Lines {
     }
 }
 
-/// Formats a line of progress: "3 of 12 ways in looked at, 1 min 10 s".
+/// Formats a line of progress: "3 of 12 ways in done, 1 min 10 s".
 fn line(done: usize, total: usize, what: &str, elapsed: Duration) -> String {
     let seconds = elapsed.as_secs();
     let time = if seconds < 60 {

@@ -265,10 +265,10 @@ pub fn work_out(
     };
     let visits: Vec<Visit> = args.visits.iter().map(|word| (*word).into()).collect();
     let wanted = inputs::wanted(&site, vehicles, &visits);
-    let bar = telling("ways in looked at");
+    let bar = telling("ways in done");
     let mut study = opening::study(site, &wanted, &options, &|progress| bar.show(progress));
     bar.finish();
-    let bar = telling("vehicles and arrangements of gate looked at");
+    let bar = telling("vehicles and gate arrangements done");
     let plan = opening::plan_gate(&study, (&wanted, &options), &asked.gate, &|progress| bar.show(progress));
     bar.finish();
     study.gate = Some(plan);
@@ -280,12 +280,12 @@ pub fn work_out(
         study.sight = Some(seen);
     }
     if args.how_to_drive {
-        let bar = telling("ways to drive looked at");
+        let bar = telling("ways to drive done");
         study.driving = opening::driving(&study, &options, &|progress| bar.show(progress));
         bar.finish();
     }
     if args.fix {
-        let bar = telling("kinds of changes looked at");
+        let bar = telling("kinds of changes done");
         let named = |name: &str| inputs::named_from(folder, &beside, name);
         let found =
             opening::fixes(&study, &text, (&wanted, &options), &named, &|progress| bar.show(progress));

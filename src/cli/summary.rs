@@ -34,7 +34,7 @@ pub fn run(args: &SummaryArgs) -> Result<ExitCode, Faults> {
     let out = match (&args.out, args.folders.as_slice()) {
         (Some(out), _) => out,
         (None, [folder]) if !output::is_of_a_study(folder) => folder,
-        _ => return Err(Faults::one("say with --out where the summary is to go")),
+        _ => return Err(Faults::one("say with --out where to write the summary")),
     };
     let mut faults = Faults::default();
     let mut sites: BTreeMap<String, PathBuf> = BTreeMap::new();
@@ -55,7 +55,7 @@ pub fn run(args: &SummaryArgs) -> Result<ExitCode, Faults> {
                 && other != folder
             {
                 let message = format!(
-                    "{} and {}: two studies of one name; remove the one that does not count",
+                    "{} and {}: two studies have the same name; remove one of them",
                     other.display(),
                     folder.display()
                 );

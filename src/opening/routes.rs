@@ -45,7 +45,7 @@ pub(super) fn case(
     }
     if !path.path().limit_faults(vehicle).is_empty() {
         notes.push(format!(
-            "Route \"{}\" asks for the wheels to be turned faster than {} can while rolling; a driver would turn them a \
+            "Route \"{}\" needs the wheels turned faster than {} can while rolling; a driver would turn them a \
              little earlier.",
             drawn.label, vehicle.title
         ));
@@ -101,7 +101,7 @@ fn too_sharp(vehicle: &Vehicle, path: &Path) -> Option<String> {
     let sharpest = segments.map(|s| s.curvature_start.abs().max(s.curvature_end.abs())).fold(0.0, f64::max);
     if sharpest > vehicle.steering.max_curvature * (1.0 + 1e-6) {
         return Some(format!(
-            "as drawn it turns on a {:.1} m radius; the vehicle turns on no less than {:.1} m",
+            "as drawn it turns on a {:.1} m radius; the vehicle can turn no tighter than {:.1} m",
             1.0 / sharpest,
             1.0 / vehicle.steering.max_curvature
         ));

@@ -427,7 +427,7 @@ pub(super) fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings)
 
 pub(super) fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
     let Some(found) = &finding.found else {
-        let why = finding.stopped_by.clone().unwrap_or_else(|| "no course tried passes".to_owned());
+        let why = finding.stopped_by.clone().unwrap_or_else(|| "no path tried passes".to_owned());
         return Answer {
             outcome: Outcome::GaveUp(why),
             opening_m: None,

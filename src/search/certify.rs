@@ -60,12 +60,12 @@ impl std::fmt::Display for Reason {
             Self::Limit(what) | Self::Touches(what) => f.write_str(what),
             Self::Start(what) => f.write_str(what),
             Self::Enters => f.write_str("it would have to enter the gate before it stops to back in"),
-            Self::NotInside => f.write_str("no course tried gets wholly inside"),
+            Self::NotInside => f.write_str("no path tried gets wholly inside"),
             Self::ComesOut => f.write_str("it would have to come out again once it is inside"),
-            Self::NotAtSpot => f.write_str("no course tried ends at the spot"),
+            Self::NotAtSpot => f.write_str("no path tried ends at the spot"),
             Self::NoOpening => write!(f, "no opening up to {WIDEST_M:.0} m lets it through"),
             Self::PostOnRoad => f.write_str("a gate wide enough would have a post on the road"),
-            Self::RoundTheEnd => f.write_str("it would have to go round the end of the gate line"),
+            Self::RoundTheEnd => f.write_str("it would have to go around the end of the gate line"),
             Self::Ground => f.write_str("the tires leave the road or the drive"),
         }
     }

@@ -7,7 +7,7 @@ use crate::site::Site;
 
 /// Outcome of a sight rule outside the survey, which alone knows the vehicles and the user's choices.
 fn elsewhere(_: &RuleCheck) -> RuleOutcome {
-    RuleOutcome::Unknown("it is looked at with --sight".to_owned())
+    RuleOutcome::Unknown("run with --sight to check it".to_owned())
 }
 
 /// Findings of the chosen rules, in their order; of several looks, the one that lacks most speaks for the rule.
@@ -37,7 +37,7 @@ fn road_outcome(finding: &RoadFinding, site: &Site) -> RuleOutcome {
     let hidden = looks.iter().filter(|look| look.outcome == LookOutcome::Hidden);
     if let Some(look) = hidden.max_by(|a, b| lacks(a).total_cmp(&lacks(b))) {
         return RuleOutcome::Broken(Difference {
-            what: format!("the stretch of road seen to the {}{}", look.side.word(), classes(look)),
+            what: format!("the stretch of road visible to the {}{}", look.side.word(), classes(look)),
             is_m: Some(look.visible_m),
             least_m: Some(look.required_m),
             most_m: None,
@@ -48,7 +48,7 @@ fn road_outcome(finding: &RoadFinding, site: &Site) -> RuleOutcome {
         Some(look) => {
             let length = |m: f64, round: Round| show(m, site.units, round);
             RuleOutcome::Unknown(format!(
-                "the road is drawn for {} to the {}, all of it seen, and {} must be",
+                "the road is drawn for {} to the {}, all of it visible, and {} must be",
                 length(look.drawn_m, Round::Down),
                 look.side.word(),
                 length(look.required_m, Round::Up)

@@ -182,7 +182,7 @@ pub const SIGHT_RULES: [SightRule; 8] = [
         name: "uk-streets",
         check_name: "sight-uk-streets",
         citation: "United Kingdom streets, 85th percentile speed up to 40 mph (Leicestershire design guide)",
-        asks: "the stopping distance and 2.4 m of bonnet along the near edge, seen from 2.4 m back",
+        asks: "the stopping distance and 2.4 m of hood along the near edge, seen from 2.4 m back",
         eye_back_m: Some(read(2.4, "guidance on splays for UK accesses, for one house or a light access")),
         heights: UK_HEIGHTS,
         along: Along::NearEdge,

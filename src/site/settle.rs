@@ -167,7 +167,7 @@ fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
     let Some((from, no_way)) = blocked else {
         let leading: Vec<&str> = approaches.iter().filter(|a| a.no_way.is_none()).map(|a| a.word).collect();
         return format!(
-            "\"{travel}\" is not a way along the road at the gate; it runs {}",
+            "\"{travel}\" is not a direction of travel on the road at the gate; it runs {}",
             leading.join(" and ")
         );
     };

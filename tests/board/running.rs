@@ -101,7 +101,7 @@ fn a_study_nobody_waits_for_is_stopped() {
         wait_for("the study runs", || board.children().len() == 1);
         assert_eq!(board.get(&format!("study/{id}/events")).status, 409, "it is followed already");
         let mut line = String::new();
-        while !line.contains("\"what\":\"ways in looked at\"") {
+        while !line.contains("\"what\":\"ways in done\"") {
             line.clear();
             assert!(events.read_line(&mut line).unwrap() > 0, "the stream goes on");
         }

@@ -179,7 +179,7 @@ fn a_folder_in_the_way_is_told_before_the_work() {
     fs::create_dir_all(folder.path().join("out/yard/results.json")).unwrap();
     let (status, out, err) = run(folder.path(), &["study", "yard.geojson"]);
     assert_eq!((status, out.as_str()), (2, ""));
-    assert!(err.contains("results.json: is a folder, where a file is to be written; remove it"), "{err}");
+    assert!(err.contains("results.json: is a folder where a file must be written; remove it"), "{err}");
 }
 
 /// Settings and rules come from the command line, and their faults with those of the plan.

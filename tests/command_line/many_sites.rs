@@ -108,7 +108,7 @@ fn a_folder_of_plans_is_studied_and_summed_up() {
         "{}",
         ran.err
     );
-    assert!(ran.err.contains("Passed over as no plan: 1 *.json"), "{}", ran.err);
+    assert!(ran.err.contains("Skipped, not plans: 1 *.json"), "{}", ran.err);
     let out = temp.path().join("out");
     assert_eq!(ran.out, fs::read_to_string(out.join("summary.txt")).unwrap());
     assert!(ran.out.starts_with("7 sites\n      4  comfortable: "), "{}", ran.out);
@@ -376,7 +376,7 @@ fn four_shares_joined_are_the_same_bytes_as_one_run() {
     assert!(summary_of(&temp.path().join("joined")) == summary_of(&temp.path().join("whole")));
     // Two studies of one name do not pass for one.
     let twice = run(temp.path(), &["summary", "shared", "out-1", "--out", "twice"]);
-    assert!(twice.status == 2 && twice.err.contains("two studies of one name"), "{}", twice.err);
+    assert!(twice.status == 2 && twice.err.contains("two studies have the same name"), "{}", twice.err);
 }
 
 #[test]

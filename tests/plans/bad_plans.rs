@@ -146,7 +146,7 @@ yard.geojson:2:74: property "units": integer 3 is not one of its words"#)]
 yard.geojson:2:56: "vehicles": "" is not a vehicle; write a name, like "pickup", or { "vehicle": "pickup" }
 yard.geojson:2:60: "vehicle" is missing
 yard.geojson:2:100: property "maneuvers": "back in" is not one of drive-in, back-in; did you mean "back-in"?"#)]
-#[case::plan_travel_not_on_this_road(plan(r#"{ "coordinates": "local-ft", "vehicles": ["car", { "vehicle": "pickup", "travels": ["eastbound", "northbound"] }] }"#, &[ROAD, GATE]), r#"yard.geojson:2:108: "travels": "northbound" is not a way along the road at the gate; it runs eastbound and westbound"#)]
+#[case::plan_travel_not_on_this_road(plan(r#"{ "coordinates": "local-ft", "vehicles": ["car", { "vehicle": "pickup", "travels": ["eastbound", "northbound"] }] }"#, &[ROAD, GATE]), r#"yard.geojson:2:108: "travels": "northbound" is not a direction of travel on the road at the gate; it runs eastbound and westbound"#)]
 #[case::no_gate(sketch(&[ROAD]), r#"yard.geojson:2:54: no gate: draw a LineString of two points with "role": "gate""#)]
 #[case::no_road(sketch(&[GATE]), r#"yard.geojson:2:54: no road: vehicles must come from one; draw it with "role": "road""#)]
 #[case::neither(sketch(&[]), r#"yard.geojson:2:54: no gate: draw a LineString of two points with "role": "gate"

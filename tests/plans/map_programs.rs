@@ -282,7 +282,7 @@ fn settings_may_come_from_a_file() {
 #[case::a_way_that_is_none(
     r#"{ "vehicles": [{ "vehicle": "car",
   "travels": ["northbound"] }] }"#,
-    "yard.json:2:15: \"travels\": \"northbound\" is not a way along the road at the gate; it runs eastbound and westbound"
+    "yard.json:2:15: \"travels\": \"northbound\" is not a direction of travel on the road at the gate; it runs eastbound and westbound"
 )]
 fn faults_of_settings_have_their_place_in_their_file(#[case] settings: &str, #[case] expected: &str) {
     let mut plan = typed();

@@ -425,7 +425,7 @@ fn faults_say_what_to_do() {
     assert!(with(&on, "westbound").contains("\"continues\": \"both\""));
     assert_eq!(
         with(&dead_end, "northbound"),
-        "\"travels\": \"northbound\" is not a way along the road at the gate; it runs eastbound"
+        "\"travels\": \"northbound\" is not a direction of travel on the road at the gate; it runs eastbound"
     );
     let lane = [(0.0, -80.0), (0.0, -5.0)];
     assert_eq!(

@@ -130,7 +130,7 @@ fn streets_and_trunk_roads_of_the_united_kingdom() {
         let speed = format!("{mph} mph");
         assert_eq!(asked("uk-streets", &speed, Class::PassengerCar, TrafficLane::Near), light);
         assert_eq!(asked("uk-streets", &speed, Class::SingleUnit, TrafficLane::Far), heavy);
-        // The published rows are the formula and 2.4 m of bonnet.
+        // The published rows are the formula and 2.4 m of hood.
         assert!((stopping_m(mph * MPH, 1.5, 0.45) + 2.4 - light).abs() < 0.5, "{mph}");
         assert!((stopping_m(mph * MPH, 1.5, 0.375) + 2.4 - heavy).abs() < 0.5, "{mph}");
     }
@@ -156,7 +156,7 @@ fn each_rule_stops_as_its_country_does() {
     };
     // United States, 30 mph: 196.7 ft, as published 200 ft.
     assert!((stopping("us", "30 mph") / FOOT_M - 200.0).abs() < 1e-9);
-    // Leicestershire's rows less 2.4 m of bonnet, to the meter they are rounded to: 43 m at 30 mph, 65 m at 40 mph.
+    // Leicestershire's rows less 2.4 m of hood, to the meter they are rounded to: 43 m at 30 mph, 65 m at 40 mph.
     for (speed, published) in [("30 mph", 43.0), ("40 mph", 65.0)] {
         assert!((stopping("uk-streets", speed) + 2.4 - published).abs() < 0.5, "{speed}");
     }

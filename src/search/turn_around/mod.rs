@@ -133,7 +133,7 @@ impl std::fmt::Display for NoTurn {
             Self::Out(what) => write!(f, "the way out: {what}"),
             Self::Stopped { by, stops, unfinished } => {
                 let begun = if *unfinished { "none found" } else { "no room" };
-                write!(f, "{begun} to turn around with {stops} stops; most in the way: {by}")
+                write!(f, "{begun} to turn around with {stops} stops; main obstacle: {by}")
             }
         }
     }
