@@ -34,7 +34,7 @@ pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
         lines,
         legend: true,
         notes: vec![
-            "A number stands where its step begins, on the way of the rear axle.".to_owned(),
+            "Numbers mark where each step begins, on the path of the rear axle.".to_owned(),
             CAUTION.to_owned(),
         ],
     })
@@ -58,7 +58,7 @@ pub fn driving_page(study: &Study, driving: &Driving, paper: Paper) -> Option<Pa
     let usual = Scale::usual(study.site.units);
     let (view, scale) = view_at_scale(&drawn.interest(), Point::new(0.0, 1.0), size, GAP, &usual);
     let mut plan = drawn.site_panel_in(view);
-    plan.heading = Some(format!("A number stands where its step begins, {}", scale.words()));
+    plan.heading = Some(format!("Numbers mark where each step begins, {}", scale.words()));
     mark_steps(&mut plan, words.vehicle, card);
     let name = format!("{}: how to drive it", title(&drawn));
     let description = drawn.description(&steps);

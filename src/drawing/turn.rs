@@ -55,7 +55,7 @@ pub fn turn_page(study: &Study, turn: &Turn, paper: Paper, scale: Option<Scale>)
 }
 
 /// The note on the path of a turn.
-const BOUND: &str = "Drawn: the turn and the way out, from where it stands once it has driven in. It stands dark at the start, \
+const BOUND: &str = "Drawn: the turn and the way out, from where it stands once it has driven in. It is drawn dark at the start, \
                      at each stop and at the end.";
 
 /// Applies `show` to the drawing of a turn that was found, with its name and its answer in words.

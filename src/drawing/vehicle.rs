@@ -251,7 +251,7 @@ pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
         }
     }
     Panel {
-        heading: Some("From the side; dotted: the box it is computed with".to_owned()),
+        heading: Some("From the side; dotted: the box the study uses".to_owned()),
         view: view(&points, 1.2, 1.0),
         items,
         labels: Vec::new(),

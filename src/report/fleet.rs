@@ -36,7 +36,7 @@ pub fn vehicle_list(vehicles: &[Vehicle], units: Units, width: u16) -> String {
         }
         row
     };
-    let header = ["Name", "What it is", "Length", "Body", "Over all", "Curb radius"];
+    let header = ["Name", "Vehicle", "Length", "Body", "Over all", "Curb radius"];
     table.set_header(cut(header.map(str::to_owned).to_vec()));
     for vehicle in vehicles {
         let widest = |measure: &dyn Fn(&crate::vehicle::Unit) -> f64| {

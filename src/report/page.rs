@@ -263,7 +263,7 @@ fn schedule(study: &Study) -> Markup {
         @if let (Some(plan), Some(text)) = (&study.gate, text) {
             section aria-labelledby="order" {
                 h2 id="order" { "The gate to order" }
-                p { "The smallest stock size that lets every vehicle in, in comfort. A gate is sold by its leaves together." }
+                p { "The smallest stock size that serves every vehicle in comfort. A gate is sold by its leaves together." }
                 table class="order" {
                     caption class="unseen" { "Gates to order, by arrangement" }
                     thead { tr { @for name in ORDER_COLUMNS { th scope="col" { (name) } } } }
@@ -440,7 +440,7 @@ fn case(study: &Study, index: usize, stem: &str, on_top: bool, roles: &mut Vec<R
                         @if let Some(narrowest) = figures.narrowest {
                             figure class="narrowest" {
                                 (PreEscaped(narrowest))
-                                figcaption { "The narrowest opening found, by a way of its own." }
+                                figcaption { "The narrowest opening found, on a path of its own." }
                             }
                         }
                     }
