@@ -7,6 +7,7 @@ use crate::clearance::CollisionModel;
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, Segment, State};
 use crate::search::EDGE_TOLERANCE_M;
+use crate::search::lane::Lane;
 use crate::search::pursuit::Pursuit;
 use crate::vehicle::Vehicle;
 
@@ -64,19 +65,33 @@ impl OntoRoad<'_> {
         to_the_end
     }
 
+    /// True if the vehicle stands in line with its lane on the road at the end of a path.
+    pub(super) fn ends_in_line(&self, path: &Path) -> bool {
+        let chain = Chain::of(self.vehicle);
+        self.is_in_line(&chain, &drawn_lane(self.scene, self.vehicle).0, &path.end(&chain))
+    }
+
+    /// True if the vehicle stands in line with its lane, on the road, its front short of the road's end.
+    fn is_in_line(&self, chain: &Chain, lane: &Lane, state: &State) -> bool {
+        let station = lane.station_near(state.lead.position);
+        let turned = wrap_angle(state.lead.heading - lane.pose(station, 0.0).heading).abs();
+        turned < IN_LINE_RAD && station + self.ahead_m() <= lane.length_m() && self.is_on_road(chain, state)
+    }
+
+    /// Distance from the lead's rear axle to its front, meters.
+    fn ahead_m(&self) -> f64 {
+        self.vehicle.units[0].wheelbase_m + self.vehicle.units[0].front_overhang_m
+    }
+
     /// Segments that pursue the lane until the vehicle is on the road and in line, or the road as drawn ends; with true if
     /// it is in line there.
     fn drive(&self, chain: &Chain, pursuit: &Pursuit, from: State) -> Option<(Vec<Segment>, bool)> {
         let (mut state, mut segments) = (from, Vec::new());
         let mut driven_m = 0.0;
-        let ends_m = pursuit.lane.length_m();
-        let ahead_m = self.vehicle.units[0].wheelbase_m + self.vehicle.units[0].front_overhang_m;
         while driven_m < FARTHEST_M {
+            let in_line = self.is_in_line(chain, pursuit.lane, &state);
             let station = pursuit.lane.station_near(state.lead.position);
-            let turned = wrap_angle(state.lead.heading - pursuit.lane.pose(station, 0.0).heading).abs();
-            let nose_on_road = station + ahead_m <= ends_m;
-            let in_line = turned < IN_LINE_RAD && nose_on_road && self.is_on_road(chain, &state);
-            if in_line || station + ahead_m + STEP_M > ends_m {
+            if in_line || station + self.ahead_m() + STEP_M > pursuit.lane.length_m() {
                 return Some((segments, in_line));
             }
             let (segment, next) = pursuit.step(chain, &state, pursuit.wanted(&state));

@@ -13,7 +13,7 @@ use super::scene::{Scene, scene, scene_by, scene_on};
 use super::starts::lanes;
 use super::study::contacts;
 use super::{Case, CaseLane, Contact, DrawnGate, Study, StudyOptions, TravelCases, Wanted};
-use crate::clearance::{CollisionModel, Surroundings};
+use crate::clearance::{CollisionModel, Surroundings, inspect};
 use crate::geometry::parallel::*;
 use crate::motion::{Chain, OnSite, Path, Trajectory};
 use crate::search::Effort;
@@ -197,6 +197,12 @@ impl<'a> Asked<'a> {
             shorten,
         };
         let turn = turn_around(&problem).map_err(|why| why.to_string())?;
+        let (mut path, mut inspection, mut ends_in_line) = (turn.path, turn.inspection, ends_in_line);
+        // A trailer arrives bent a little differently than the way out has it, and may still be on the apron.
+        if ends_in_line && let Some((on, in_line)) = ways_out.driven_into_line(path.path()) {
+            inspection = inspect(&ways_out.model(), &on);
+            (path, ends_in_line) = (Trajectory::new(on), in_line);
+        }
         let frame = &surroundings.frame;
         Ok(FoundTurn {
             comfortable: clearance_m > 0.0 && clearance_m >= self.clearance_m,
@@ -204,9 +210,9 @@ impl<'a> Asked<'a> {
             turn_m: turn.turn_m,
             ends_in_line,
             lane: self.ways.lane,
-            contacts: contacts(&turn.inspection, frame),
+            contacts: contacts(&inspection, frame),
             way_in: frame.trajectory_to_site(&Trajectory::new(way_in)),
-            path: frame.trajectory_to_site(&turn.path),
+            path: frame.trajectory_to_site(&path),
         })
     }
 
@@ -292,10 +298,8 @@ impl<'a> WaysOut<'a> {
     /// straightens out there, the known one to the end of the road or as it ends, with false.
     fn onto_the_road(&self, known: &Path) -> Option<(Path, bool)> {
         let near = self.off_the_edge(known).unwrap_or_else(|| known.clone());
-        let model =
-            CollisionModel::new(self.vehicle, self.surroundings.clone(), self.clearance_m, self.drawn_m);
-        let road =
-            OntoRoad { scene: self.scene, vehicle: self.vehicle, model: &model, drawn_m: self.drawn_m };
+        let model = self.model();
+        let road = self.road(&model);
         let out = self.way_out(&model, near)?;
         let on = || {
             let other = self.stopping_anywhere_in_lane(known)?;
@@ -305,6 +309,26 @@ impl<'a> WaysOut<'a> {
             Some((out, true)) => Some((out, true)),
             across => on().or(across).or(Some((out, false))),
         }
+    }
+
+    /// Returns a path driven on until the vehicle is in line with its lane, with true, or, where none gets so far, the path
+    /// with false; `None` if it ends in line as it is.
+    fn driven_into_line(&self, path: &Path) -> Option<(Path, bool)> {
+        let model = self.model();
+        let road = self.road(&model);
+        if road.ends_in_line(path) {
+            return None;
+        }
+        Some(road.extended(path).filter(|(_, in_line)| *in_line).unwrap_or_else(|| (path.clone(), false)))
+    }
+
+    /// Model with the gate and the clearance.
+    fn model(&self) -> CollisionModel {
+        CollisionModel::new(self.vehicle, self.surroundings.clone(), self.clearance_m, self.drawn_m)
+    }
+
+    const fn road<'b>(&'b self, model: &'b CollisionModel) -> OntoRoad<'b> {
+        OntoRoad { scene: self.scene, vehicle: self.vehicle, model, drawn_m: self.drawn_m }
     }
 
     /// Returns the last leg of a path of backing in as a way out from inside the gate.
