@@ -61,6 +61,10 @@ pub fn fix_plan(fix: &Fix) -> String {
     pretty(&fix.plan)
 }
 
+/// How to ask for fixes, where the study has none.
+const FIX_ADVICE: &str = "What would mend it has not been worked out. To have the smallest changes that let every vehicle in, \
+                          run the same study again with --fix added to the command.";
+
 /// The fixes found, or that none was found, or how to request them; empty if every vehicle passes in comfort.
 #[must_use]
 pub fn fix_lines(study: &Study) -> Vec<Line> {
@@ -68,7 +72,7 @@ pub fn fix_lines(study: &Study) -> Vec<Line> {
         return Vec::new();
     }
     let Some(fixes) = &study.fixes else {
-        return vec![Line::plain("Fixes have not been worked out: run the study again with --fix.")];
+        return vec![Line::plain(FIX_ADVICE)];
     };
     let units = study.site.units;
     let mut lines = Vec::new();
@@ -181,7 +185,7 @@ mod tests {
     fn what_would_mend_it_is_said_goal_by_goal() {
         let mut study = sample::study();
         study.site.units = Units::Feet;
-        assert_eq!(said(&study), ["Fixes have not been worked out: run the study again with --fix."]);
+        assert_eq!(said(&study), [FIX_ADVICE]);
         assert_eq!(model(&study), None);
         let opened = Leaves { open_angle_rad: 2.0, ..study.site.gate.leaves };
         let other = Leaves { arrangement: Arrangement::None, ..study.site.gate.leaves };

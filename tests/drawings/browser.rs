@@ -180,7 +180,7 @@ fn the_page_plays_in_a_browser() {
 /// finds.
 fn stands_up(browser: &Browser) {
     for (name, width, height, mobile) in
-        [("desktop", 1280, 900, false), ("tablet", 768, 1024, true), ("phone", 360, 740, true)]
+        [("desktop", 1200, 900, false), ("tablet", 768, 1024, true), ("phone", 360, 740, true)]
     {
         browser.size(width, height, mobile);
         let wide = browser.ask("return document.documentElement.scrollWidth").as_u64().unwrap();
