@@ -57,7 +57,7 @@ pub(super) struct Picture {
     texts: Vec<Said>,
 }
 
-fn options() -> usvg::Options<'static> {
+pub(super) fn options() -> usvg::Options<'static> {
     static FONTS: OnceLock<Arc<usvg::fontdb::Database>> = OnceLock::new();
     let fonts = FONTS.get_or_init(|| {
         let mut fonts = usvg::fontdb::Database::new();

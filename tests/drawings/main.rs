@@ -5,6 +5,7 @@ mod charts;
 mod common;
 mod crowding;
 mod drawing;
+mod gray;
 mod landscape;
 mod page;
 mod print;
