@@ -2,6 +2,7 @@
 use super::figure::{CaseFigures, FIGURE_WIDTH, figures};
 use super::gate;
 use super::ink::Ink;
+use super::labels::TEXT_SIZE;
 use super::leaf_panel;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::{
@@ -322,7 +323,7 @@ impl<'a> Drawn<'a> {
         let gate = show_drawn(gate.opening_m(), self.site().units);
         let heading = self.through.map(|way| through::heading(way, &gate));
         let north = self.site().north_known;
-        let mut panel = Panel { heading, view, items, labels, scale_bar: true, north };
+        let mut panel = Panel { heading, view, items, labels, scale_bar: true, north, text_size: TEXT_SIZE };
         let ink = Ink::of(&panel);
         panel.items.push(gate::setback_dimension(self.site(), &view, &ink));
         panel
@@ -368,7 +369,15 @@ impl<'a> Drawn<'a> {
         let labels = self.contact_items(&mut items, &view);
         let at = if self.through.is_some() { "At the gate as drawn" } else { "At the gate" };
         let heading = Some(format!("{at}, from above, the road below"));
-        Panel { heading, view, items, labels, scale_bar: true, north: self.site().north_known }
+        Panel {
+            heading,
+            view,
+            items,
+            labels,
+            scale_bar: true,
+            north: self.site().north_known,
+            text_size: TEXT_SIZE,
+        }
     }
 
     /// A smaller picture of the gate close up, for the narrowest opening.
@@ -516,6 +525,9 @@ impl<'a> Drawn<'a> {
         }
         for fence in &site.fences {
             say(&fence.label, shown(&sampled(&fence.line), view), Vec::new());
+        }
+        for boundary in &site.boundaries {
+            say(&boundary.label, shown(&sampled(&boundary.line), view), Vec::new());
         }
         for spot in &site.spots {
             let seen = view.shows(spot.at, 4.0).then_some(spot.at);

@@ -60,7 +60,7 @@ pub(super) fn standing(panel: &Panel, name: &str, moving: Option<Element>) -> St
         .add(Title::new(name))
         .add(panel_node(panel, Point::default(), moving));
     if panel.scale_bar {
-        picture = picture.add(strip(view, Point::new(0.0, view.height), panel.north));
+        picture = picture.add(strip(panel, Point::new(0.0, view.height)));
     }
     picture.to_string()
 }

@@ -64,7 +64,7 @@ pub fn driving_page(study: &Study, driving: &Driving, paper: Paper) -> Option<Pa
     let description = drawn.description(&steps);
     let blocks = vec![
         Block::Texts(low, half, texts),
-        Block::Panel(Point::new(low.x + half + GAP, low.y + HEADING), Box::new(plan)),
+        Block::panel(Point::new(low.x + half + GAP, low.y + HEADING), plan),
         caution(paper),
     ];
     Some(Page { paper, name, scale: Some(scale), whole_at: None, description, blocks })

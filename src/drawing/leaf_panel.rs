@@ -2,6 +2,7 @@
 //! that columns are built by: from post to post and from column to column.
 use super::bodywork::details;
 use super::gate;
+use super::labels::TEXT_SIZE;
 use super::scene::{Geom, Item, Label, Panel, Role, View};
 use super::shapes::{ground_items, unit_outline};
 use crate::gate::{MAKERS_DIFFER, Waiting, standing, swept};
@@ -71,6 +72,7 @@ pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<P
         labels,
         scale_bar: true,
         north: study.site.north_known,
+        text_size: TEXT_SIZE,
     })
 }
 

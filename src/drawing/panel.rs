@@ -1,6 +1,6 @@
 //! Paints a panel: items, texts at their places, the frame, and the strip below with scale bars and north.
 use super::curve::{number, path_data};
-use super::labels::{Rect, TEXT_SIZE};
+use super::labels::Rect;
 use super::scene::{Geom, Item, Panel, Role, View};
 use super::style::{self, INK};
 use super::svg::text_node;
@@ -206,7 +206,8 @@ fn leader((from, to): (Point, Point), strong: bool) -> Path {
 }
 
 /// Scale bars in feet and in meters, and the north arrow if there is a north.
-pub(super) fn strip(view: &View, at: Point, has_north: bool) -> Group {
+pub(super) fn strip(panel: &Panel, at: Point) -> Group {
+    let (view, text_size) = (&panel.view, panel.text_size);
     let mut group = Group::new();
     let nice = |unit_m: f64| {
         let most = 0.34 * view.width / (unit_m * view.scale);
@@ -217,7 +218,7 @@ pub(super) fn strip(view: &View, at: Point, has_north: bool) -> Group {
     };
     for (i, (unit_m, word)) in [(0.3048, "ft"), (1.0, "m")].into_iter().enumerate() {
         let n = nice(unit_m);
-        let (x, y) = (at.x, at.y + 8.0 + 21.0 * i as f64);
+        let (x, y) = (at.x, at.y + 8.0 + (text_size + 3.0) * i as f64);
         let length = n * unit_m * view.scale;
         let half = |from: f64, fill: &str| {
             Rectangle::new()
@@ -230,9 +231,9 @@ pub(super) fn strip(view: &View, at: Point, has_north: bool) -> Group {
         };
         let label = format!("{} {word}", number(n));
         group = group.add(half(0.0, INK)).add(half(length / 2.0, "#ffffff"));
-        group = group.add(text_node(&label, Point::new(x + length + 8.0, y + 11.0), TEXT_SIZE, false, false));
+        group = group.add(text_node(&label, Point::new(x + length + 8.0, y + 11.0), text_size, false, false));
     }
-    if !has_north {
+    if !panel.north {
         return group;
     }
     let north = view.direction(Point::new(0.0, 1.0));
@@ -246,7 +247,7 @@ pub(super) fn strip(view: &View, at: Point, has_north: bool) -> Group {
     };
     // Clear of the arrow whatever its direction.
     let n = Point::new(middle.x + 26.0, middle.y + 7.0);
-    group.add(wedge(side, INK)).add(wedge(-side, "#ffffff")).add(text_node("N", n, TEXT_SIZE, true, false))
+    group.add(wedge(side, INK)).add(wedge(-side, "#ffffff")).add(text_node("N", n, text_size, true, false))
 }
 
 /// A sample of a part, drawn by the same code as the part itself.
@@ -261,6 +262,7 @@ pub(super) fn swatch(role: Role, middle: Point) -> Element {
     let p = |x: f64, y: f64| Point::new(middle.x + x, -middle.y + y);
     let block = |w: f64, h: f64| Geom::Area(vec![vec![p(-w, -h), p(w, -h), p(w, h), p(-w, h)]]);
     let geom = match role {
+        Role::Boundary => Geom::Line(vec![p(-21.0, 0.0), p(21.0, 0.0)]),
         Role::Fence | Role::Path | Role::LeadPath | Role::WheelPath | Role::GateLine => {
             Geom::Line(vec![p(-19.0, 0.0), p(19.0, 0.0)])
         }

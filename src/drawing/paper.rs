@@ -1,7 +1,7 @@
 //! Sheets to print: paper sizes, true scales, and a page of panels and texts with its title block, as SVG.
 //!
-//! A page unit is 0.42 points, so that text of labels, which is 18 units high on a phone, is 7.6 points on paper and
-//! the thinnest lines a third of a point: both survive a photocopier.
+//! A page unit is 0.42 points: the thinnest lines are a third of a point, and text on a plan is set 8 points high, for a
+//! copy at half the size. Both survive a photocopier.
 use super::curve::number;
 use super::labels::{TEXT_SIZE, text_width};
 use super::panel::{panel_node, strip, swatch};
@@ -22,6 +22,11 @@ const INCH_M: f64 = 0.0254;
 pub(super) const MARGIN: f64 = 0.35 * POINTS_PER_INCH / POINTS_PER_UNIT;
 /// Height of the title block.
 pub(super) const TITLE_BLOCK: f64 = 112.0;
+/// Size of the texts on plans: 8.06 points.
+const PLAN_TEXT: f64 = 19.2;
+/// Share of the width of a column beside the first in a row of a table, and the space before its text.
+const CELL: f64 = 0.125;
+const CELL_GAP: f64 = 8.0;
 /// Height of a line of text over its size.
 const LEADING: f64 = 1.3;
 /// Class of a page's groups of words; groups without it are the drawing itself.
@@ -163,17 +168,30 @@ pub(super) enum Block {
     Legend(Point, f64, Vec<Role>),
 }
 
-/// A text of a page, to be broken into lines.
+impl Block {
+    /// A panel with the text of plans.
+    pub(super) fn panel(at: Point, panel: Panel) -> Self {
+        Self::Panel(at, Box::new(Panel { text_size: PLAN_TEXT, ..panel }))
+    }
+}
+
+/// A text of a page, to be broken into lines; a row of a table if it has cells beside it.
 #[derive(Clone, Debug)]
 pub(super) struct TextLine {
     pub(super) text: String,
+    pub(super) cells: Vec<String>,
     pub(super) size: f64,
     pub(super) strong: bool,
 }
 
 impl TextLine {
     pub(super) fn new(text: impl Into<String>, size: f64, strong: bool) -> Self {
-        Self { text: text.into(), size, strong }
+        Self { text: text.into(), cells: Vec::new(), size, strong }
+    }
+
+    /// A row of a table: its first text, and the cells beside it.
+    pub(super) fn row(text: impl Into<String>, cells: Vec<String>, size: f64, strong: bool) -> Self {
+        Self { cells, ..Self::new(text, size, strong) }
     }
 }
 
@@ -222,8 +240,7 @@ pub fn page_svg(page: &Page, title: &TitleBlock, index: usize, count: usize) -> 
                 }
                 body = body.add(panel_node(panel, *at, None));
                 if panel.scale_bar {
-                    body =
-                        body.add(strip(&panel.view, Point::new(at.x, at.y + panel.view.height), panel.north));
+                    body = body.add(strip(panel, Point::new(at.x, at.y + panel.view.height)));
                 }
                 body
             }
@@ -255,12 +272,33 @@ pub(super) fn texts(at: Point, width: f64, lines: &[TextLine]) -> (Group, f64) {
     let mut group = Group::new();
     let mut y = at.y;
     for line in lines {
-        for row in broken(&line.text, line.size, line.strong, width) {
-            y += line.size * LEADING;
-            let base = Point::new(at.x, y - line.size * 0.3);
-            group = group.add(text_node(&row, base, line.size, line.strong, false));
+        let cell = CELL * width;
+        let first = width - cell * line.cells.len() as f64;
+        let columns = line
+            .cells
+            .iter()
+            .enumerate()
+            .map(|(i, words)| (first + cell * i as f64 + CELL_GAP, cell - CELL_GAP, words));
+        let mut most = 0;
+        for (x, room, words) in std::iter::once((0.0, first, &line.text)).chain(columns) {
+            let rows = broken(words, line.size, line.strong, room);
+            most = most.max(rows.len());
+            for (i, row) in rows.iter().enumerate() {
+                let base = Point::new(at.x + x, y + line.size * (LEADING * (i + 1) as f64 - 0.3));
+                group = group.add(text_node(row, base, line.size, line.strong, false));
+            }
         }
-        y += line.size * 0.25;
+        y += most as f64 * line.size * LEADING + line.size * 0.25;
+        if !line.cells.is_empty() {
+            let rule = Line::new()
+                .set("x1", number(at.x))
+                .set("x2", number(at.x + width))
+                .set("y1", number(y - 0.1 * line.size))
+                .set("y2", number(y - 0.1 * line.size))
+                .set("stroke", INK)
+                .set("stroke-width", if line.strong { "1.6" } else { "0.6" });
+            group = group.add(rule);
+        }
     }
     (group, y - at.y)
 }
@@ -318,18 +356,19 @@ fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Gro
     let size = page.paper.size();
     let (x0, y0) = (MARGIN, size.y - MARGIN - TITLE_BLOCK);
     let whole = size.x - 2.0 * MARGIN;
-    let fields: [(&str, &str, f64); 10] = [
-        ("Project", &title.project, 0.16),
-        ("Drawing", &page.name, 0.18),
+    let fields: [(&str, &str, f64); 11] = [
+        ("Project", &title.project, 0.15),
+        ("Drawing", &page.name, 0.165),
         ("Address", &title.address, 0.135),
-        ("Parcel", &title.parcel, 0.08),
-        ("Prepared by", &title.prepared_by, 0.105),
-        ("Date", &title.date, 0.085),
+        ("Parcel", &title.parcel, 0.075),
+        ("Prepared by", &title.prepared_by, 0.1),
+        ("Date", &title.date, 0.08),
         // Filled in by hand.
-        ("Checked by", "", 0.08),
+        ("Checked by", "", 0.065),
         ("Revision", "", 0.05),
-        ("Scale", scale, 0.065),
-        ("Sheet", sheet, 0.06),
+        ("Seal", "", 0.065),
+        ("Scale", scale, 0.06),
+        ("Sheet", sheet, 0.055),
     ];
     let frame = Rectangle::new()
         .set("x", number(x0))

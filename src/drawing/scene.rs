@@ -23,6 +23,8 @@ pub enum Role {
     Overhead,
     /// A fence.
     Fence,
+    /// A property line or the line of a right of way.
+    Boundary,
     /// Gate post where the plan draws it.
     Post,
     /// Gate post where the drawn path needs it.
@@ -249,6 +251,8 @@ pub struct Panel {
     pub scale_bar: bool,
     /// True if a north arrow stands beside the scale bar.
     pub north: bool,
+    /// Size of its texts, page units.
+    pub text_size: f64,
 }
 
 /// A drawing: texts, panels and a legend.

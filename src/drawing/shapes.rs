@@ -128,15 +128,22 @@ pub(super) fn ground_items(site: &Site) -> Vec<Item> {
         }
     }
     items.extend(site.fences.iter().map(|f| Item::new(Role::Fence, Geom::Line(f.line.clone()))));
+    items.extend(boundaries(site));
     items
 }
 
-/// The edges of roads and drives and what lies low, over the ground a vehicle covers.
+/// Property and right-of-way lines.
+fn boundaries(site: &Site) -> impl Iterator<Item = Item> + '_ {
+    site.boundaries.iter().map(|b| Item::new(Role::Boundary, Geom::Line(b.line.clone())))
+}
+
+/// The edges of roads and drives and the lines of boundaries, over the ground a vehicle covers.
 pub(super) fn ground_edges(site: &Site) -> Vec<Item> {
     let surfaces = site.drives.iter().chain(site.roads.iter().map(|road| &road.surface));
     let closed = |ring: Vec<Point>| ring.iter().chain(ring.first()).copied().collect::<Vec<_>>();
     let edges = surfaces.flat_map(rings).map(closed);
-    edges.map(|ring| Item::new(Role::GroundEdge, Geom::Line(ring))).collect()
+    let edges = edges.map(|ring| Item::new(Role::GroundEdge, Geom::Line(ring)));
+    edges.chain(boundaries(site)).collect()
 }
 
 /// All points within a radius of a segment, as a ring.

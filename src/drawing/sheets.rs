@@ -1,5 +1,6 @@
 //! Layout of the sheets to print: one for each case of a study, a cover, and turning templates.
 use super::case::{CAUTION, Drawn};
+use super::gate::opening_dimensions;
 use super::ink::Ink;
 use super::panel::STRIP;
 use super::paper::{
@@ -8,9 +9,11 @@ use super::paper::{
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;
-use crate::geometry::length::{Round, Units, show, show_drawn};
+use crate::gate::swept;
+use crate::geometry::length::{Round, Units, show, show_drawn, show_fine};
 use crate::geometry::{Point, distance};
 use crate::opening::{DrawnGate, Outcome, Study};
+use crate::site::{Arrangement, Frame, Gate, Site, Swing};
 use crate::sweep::SweepError;
 use crate::vehicle::{Measure, Vehicle};
 
@@ -124,15 +127,20 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
         view_at_scale(&drawn.gate_interest(beside), inward, (COLUMN, gate_high), 0.0, &usual);
     let mut gate = drawn.gate_panel_in(view);
     gate.heading = Some(format!("At the gate, the road below, {}", gate_scale.words()));
+    // What hits what stands on the plan beside it; here there is room for the measure.
+    if let Some(overlap_m) = case.drawn.overlap_m {
+        let by = format!("hits by {}", show_fine(overlap_m, units, Round::Up));
+        gate.labels.iter_mut().filter(|label| label.strong).for_each(|label| label.text.clone_from(&by));
+    }
     let lines = drawn.lines();
     let facts_y = low.y + HEADING + gate_high + STRIP + FACTS_GAP;
     let blocks = vec![
-        Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
-        Block::Panel(Point::new(x, low.y + HEADING), Box::new(gate)),
+        Block::panel(Point::new(low.x, low.y + HEADING), plan),
+        Block::panel(Point::new(x, low.y + HEADING), gate),
         Block::Texts(Point::new(x, facts_y), COLUMN, facts),
         Block::Legend(Point::new(x, facts_y + facts_high + LEGEND_GAP), COLUMN, roles),
-        Block::Panel(Point::new(low.x, vehicle_y), Box::new(above)),
-        Block::Panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), Box::new(side)),
+        Block::panel(Point::new(low.x, vehicle_y), above),
+        Block::panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), side),
         caution(paper),
     ];
     let name = lines.first().cloned().unwrap_or_default();
@@ -173,12 +181,48 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
         DrawnGate::Tight => format!("The {gate} gate as drawn: passes, but tightly."),
         DrawnGate::No => format!("The {gate} gate as drawn: does not pass."),
     });
+    say(coordinates(&study.site));
     steering(drawn).into_iter().for_each(&mut say);
     for note in drawn.notes() {
         say(note);
     }
     say(format!("Vehicle: {} Sources of its dimensions: see the cover.", ended(&vehicle.about)));
     lines
+}
+
+/// The coordinates of a plan and their datum, with those of the middle of the gate.
+fn coordinates(site: &Site) -> String {
+    let [x, y] = site.frame.to_plan(site.gate.center());
+    match site.frame {
+        Frame::LonLat { .. } => {
+            let of = |deg: f64, plus: &str, minus: &str| {
+                format!("{:.7}\u{b0} {}", deg.abs(), if deg < 0.0 { minus } else { plus })
+            };
+            format!(
+                "Coordinates: degrees, datum WGS 84. Middle of the gate: {}, {}.",
+                of(y, "N", "S"),
+                of(x, "E", "W")
+            )
+        }
+        Frame::Local { meters_per_unit } => format!(
+            "Coordinates: {} from the origin of the sketch, x to the {}, y to the {}; no datum. Middle of the gate: x {x:.2}, \
+             y {y:.2}.",
+            if meters_per_unit == 1.0 { "meters" } else { "feet" },
+            if site.north_known { "east" } else { "right" },
+            if site.north_known { "north" } else { "top" },
+        ),
+    }
+}
+
+/// The leaves of a gate, in words.
+fn leaves_words(gate: &Gate) -> String {
+    let opens = if gate.leaves.opens == Swing::In { "inward" } else { "outward" };
+    match gate.leaves.arrangement {
+        Arrangement::None => "no leaf".to_owned(),
+        Arrangement::Single(side) => format!("one leaf, hinged on the {}, that opens {opens}", side.word()),
+        Arrangement::Double => format!("two leaves that open {opens}"),
+        Arrangement::Slide(side) => format!("one leaf that slides to the {}", side.word()),
+    }
 }
 
 /// The steering limits of a vehicle, in words.
@@ -238,11 +282,11 @@ pub(super) fn plan_page(
     let facts = fitted(facts, COLUMN, column);
     let facts_high = height(&facts, COLUMN);
     let blocks = vec![
-        Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
+        Block::panel(Point::new(low.x, low.y + HEADING), plan),
         Block::Texts(Point::new(x, low.y), COLUMN, facts),
         Block::Legend(Point::new(x, low.y + facts_high + LEGEND_GAP), COLUMN, roles),
-        Block::Panel(Point::new(low.x, vehicle_y), Box::new(above)),
-        Block::Panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), Box::new(side)),
+        Block::panel(Point::new(low.x, vehicle_y), above),
+        Block::panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), side),
         caution(paper),
     ];
     let name = lines.first().cloned().unwrap_or_default();
@@ -290,6 +334,12 @@ fn key_plan(study: &Study, (width, height): (f64, f64)) -> Option<(Panel, Scale)
     let usual = Scale::usual(study.site.units);
     let (view, scale) = view_at_scale(&drawn.interest(), UP, (width, height), INSET, &usual);
     let mut panel = drawn.site_panel_in(view);
+    let gate = &study.site.gate;
+    let arcs = study.gate.iter().flat_map(|plan| &plan.swings).map(|swing| swept(gate, swing));
+    let arcs = arcs.map(|ring| Item::new(Role::Arc, Geom::Area(vec![ring]))).collect::<Vec<_>>();
+    let below = panel.items.iter().position(|item| item.role == Role::GateLine).unwrap_or(0);
+    panel.items.splice(below..below, arcs);
+    panel.items.extend(opening_dimensions(&study.site, &[]));
     panel.items.extend(road_dimension(study, None, &panel));
     panel.heading = Some(format!("The site as drawn, {}", scale.words()));
     Some((panel, scale))
@@ -315,29 +365,36 @@ pub fn cover_page(
     }
     left.push(TextLine::new(
         format!(
-            "Gate as drawn: {} between the faces of its posts, {} from the road.",
+            "Gate as drawn: {} between the faces of its posts, {} from the road; {}.",
             show_drawn(site.gate.opening_m(), site.units),
-            length(site.gate.setback_m)
+            length(site.gate.setback_m),
+            leaves_words(&site.gate)
         ),
         TEXT,
         false,
     ));
+    left.push(TextLine::new(coordinates(site), TEXT, false));
     left.push(TextLine::new("Answers", 22.0, true));
     left.extend(verdicts.iter().map(|line| TextLine::new(line.clone(), TEXT, false)));
     left.push(TextLine::new("How to read them", 22.0, true));
     left.extend(remarks.iter().map(|line| TextLine::new(line.clone(), SMALL, false)));
-    let mut right = vec![TextLine::new("Sheets, and the opening each way in needs", 22.0, true)];
+    let mut right = vec![TextLine::new("The opening each way in needs, and its sheet", 22.0, true)];
+    let columns = ["Bare", "In comfort", "As drawn", "Sheet"].map(str::to_owned).to_vec();
+    right.push(TextLine::row("Vehicle and way in", columns, SMALL, true));
     let need = |m: Option<f64>| m.map_or_else(|| "none found".to_owned(), |m| show(m, units, Round::Up));
     for (i, name) in sheets.iter().enumerate() {
-        let answer = study.cases.get(i).map_or_else(String::new, |case| {
-            format!(
-                ": bare {}, comfortable {}; the gate as drawn: {}",
-                need(case.bare.opening_m),
-                need(case.comfortable.opening_m),
-                case.drawn_gate.word()
-            )
-        });
-        right.push(TextLine::new(format!("{}. {name}{answer}.", i + 2), SMALL, false));
+        let mut cells = study.cases.get(i).map_or_else(
+            || vec![String::new(); 3],
+            |case| {
+                vec![
+                    need(case.bare.opening_m),
+                    need(case.comfortable.opening_m),
+                    case.drawn_gate.word().to_owned(),
+                ]
+            },
+        );
+        cells.push((i + 2).to_string());
+        right.push(TextLine::row(name.clone(), cells, SMALL, false));
     }
     right.push(TextLine::new("Vehicles and the sources of their dimensions", 22.0, true));
     for vehicle in &study.vehicles {
@@ -363,7 +420,7 @@ pub fn cover_page(
     let plan = if plan_high > LEAST_PLAN { key_plan(study, (half, plan_high)) } else { None };
     let scale = plan.as_ref().map(|(_, scale)| *scale);
     let mut blocks = vec![Block::Texts(low, half, left), Block::Texts(right_at, half, right), caution(paper)];
-    blocks.extend(plan.map(|(panel, _)| Block::Panel(Point::new(low.x, plan_y), Box::new(panel))));
+    blocks.extend(plan.map(|(panel, _)| Block::panel(Point::new(low.x, plan_y), panel)));
     let description = format!("{}: answers, vehicles and list of sheets. {}", site.title, verdicts.join(" "));
     Page { paper, name: "Cover".to_owned(), scale, whole_at: None, description, blocks }
 }
@@ -420,18 +477,15 @@ pub fn template_pages(
                 TEXT,
                 false,
             ),
-            TextLine::new(
-                "Walking speed; tires roll without slipping; wheels turned while standing.",
-                TEXT,
-                false,
-            ),
         ];
+        let more = template::facts(vehicle, *turn_deg, radius, units);
+        lines.extend(more.into_iter().map(|line| TextLine::new(line, TEXT, false)));
         lines.push(TextLine::new(ended(&vehicle.about), SMALL, false));
         let x = high.x - COLUMN;
         let texts_high = height(&lines, COLUMN);
         let description = format!("{name}. {said}.");
         let blocks = vec![
-            Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(panel)),
+            Block::panel(Point::new(low.x, low.y + HEADING), panel),
             Block::Texts(Point::new(x, low.y), COLUMN, lines),
             Block::Legend(Point::new(x, low.y + texts_high + 14.0), COLUMN, roles),
             caution(paper),

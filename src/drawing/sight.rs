@@ -1,6 +1,7 @@
 //! Drawing of a sight rule: the triangles that must be clear, what is hidden of the road, and the gate close up.
 use super::case::{CAUTION, Drawn};
 use super::figure::{FIGURE_WIDTH, standing};
+use super::labels::TEXT_SIZE;
 use super::paper::{Block, Page, Paper, Scale, TextLine, legend_height, view_at_scale};
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::ground_items;
@@ -195,7 +196,15 @@ impl<'a> Shown<'a> {
         if let Some(drawn) = self.study.cases.first().zip(self.study.vehicles.first()) {
             labels.extend(Drawn::site_alone(self.study, drawn.0, drawn.1).site_labels(&view));
         }
-        Panel { heading: None, view, items, labels, scale_bar: true, north: site.north_known }
+        Panel {
+            heading: None,
+            view,
+            items,
+            labels,
+            scale_bar: true,
+            north: site.north_known,
+            text_size: TEXT_SIZE,
+        }
     }
 
     fn plan(&self, width: f64) -> Panel {
@@ -309,10 +318,10 @@ pub fn sight_page(study: &Study, of: SightShown<'_>, paper: Paper) -> Option<Pag
     texts.push(TextLine::new(SIGHT_AUTHORITY, TEXT, true));
     let texts = fitted(texts, text_wide, high.y - y - legend_high - GAP);
     let blocks = vec![
-        Block::Panel(Point::new(low.x, low.y + HEADING), Box::new(plan)),
+        Block::panel(Point::new(low.x, low.y + HEADING), plan),
         Block::Texts(Point::new(low.x, y), text_wide, texts),
         Block::Legend(Point::new(low.x, high.y - legend_high), text_wide, roles),
-        Block::Panel(Point::new(low.x + text_wide + GAP, y + HEADING), Box::new(near)),
+        Block::panel(Point::new(low.x + text_wide + GAP, y + HEADING), near),
         caution(paper),
     ];
     Some(Page {

@@ -48,6 +48,8 @@ pub const fn of(role: Role) -> Style {
         Role::Low => style("url(#low)", 1.0, "#8b99a3", 1.2, "6 4"),
         Role::Overhead => style("url(#overhead)", 1.0, "#74838e", 1.2, "2 4"),
         Role::Fence => style("none", 1.0, "#6c7377", 1.8, "9 3 2 3"),
+        // As surveyors draw it: a long dash and two short ones.
+        Role::Boundary => style("none", 1.0, "#57497d", 1.6, "22 4 5 4 5 4"),
         Role::Post => style(INK, 1.0, INK, 2.0, ""),
         Role::PostNeeded => style("#ffffff", 1.0, INK, 1.8, "4 2.5"),
         Role::Leaf => style("#ffffff", 1.0, INK, 1.8, ""),
@@ -90,6 +92,7 @@ pub const fn words(role: Role) -> Option<&'static str> {
         Role::Low => "low: only tires meet it",
         Role::Overhead => "overhead",
         Role::Fence => "fence",
+        Role::Boundary => "property or right-of-way line",
         Role::Post => "post as drawn",
         Role::PostNeeded => "post and leaf as needed",
         Role::Leaf => "leaf standing open",

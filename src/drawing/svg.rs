@@ -39,7 +39,7 @@ pub fn write(sheet: &Sheet) -> String {
         body = body.add(panel_node(panel, Point::new(PAGE_MARGIN, y), None));
         y += panel.view.height;
         if panel.scale_bar {
-            body = body.add(strip(&panel.view, Point::new(PAGE_MARGIN, y), panel.north));
+            body = body.add(strip(panel, Point::new(PAGE_MARGIN, y)));
             y += STRIP;
         }
         y += 8.0;

@@ -1,12 +1,13 @@
 //! A turning template sheet: a vehicle led through turns by the middle of its front axle, as published turning paths
 //! are drawn.
+use super::labels::TEXT_SIZE;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::vehicle_items;
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Outline, Point, Pose, trig};
 use crate::motion::{Chain, Direction, Leg, Path, Sample, Segment, State};
 use crate::sweep::{DRAWING_TOLERANCE_M, Envelope, SweepError, body_envelope_led_by_front_axle};
-use crate::vehicle::{Unit, Vehicle};
+use crate::vehicle::{Measure, Unit, Vehicle};
 use geo::Contains;
 use std::f64::consts::{FRAC_PI_2, TAU};
 
@@ -125,7 +126,8 @@ pub(super) fn turn(
         })
         .collect();
     for (index, unit) in vehicle.units.iter().enumerate() {
-        for tire in unit.tires.iter().filter(|t| !t.steered) {
+        // The front wheel on the outside of the turn reaches farthest; the other runs near the middle of the axle.
+        for tire in unit.tires.iter().filter(|t| !t.steered || t.center.y < 0.0) {
             let along = samples.iter().map(|s| chain.unit_poses(&s.state)[index + 1].to_site(tire.center));
             items.push(Item::new(Role::WheelPath, Geom::Curve(along.collect())));
         }
@@ -187,7 +189,72 @@ pub(super) fn turn(
         optional: false,
     };
     let (heading, labels) = (Some(heading), vec![center]);
-    Ok(Panel { heading, view, items, labels, scale_bar: true, north: false })
+    Ok(Panel { heading, view, items, labels, scale_bar: true, north: false, text_size: TEXT_SIZE })
+}
+
+/// The figures of a turn and of its vehicle, in words: smallest radii, angles reached, the way of the outer front wheel,
+/// dimensions.
+pub(super) fn facts(vehicle: &Vehicle, turn_deg: f64, radius: f64, units: Units) -> Vec<String> {
+    let chain = Chain::led_by_front_axle(vehicle);
+    let samples = template_path(vehicle, turn_deg, radius).samples(&chain, SAMPLE_M);
+    let length = |m: f64| show(m, units, Round::Nearest);
+    let most = |of: &dyn Fn(&Sample) -> f64| samples.iter().map(of).fold(0.0, f64::max);
+    let angle = |i: usize| most(&|s: &Sample| s.state.hitch.get(i).map_or(0.0, |a| a.abs())).to_degrees();
+    let mut lines = vec![format!(
+        "The front wheels are turned by up to {:.0}\u{b0}; their lock is {:.0}\u{b0}. Walking speed; tires roll without slipping.",
+        angle(0),
+        vehicle.steering.lock_angle_rad.to_degrees()
+    )];
+    for (i, (unit, next)) in vehicle.units.iter().zip(vehicle.units.iter().skip(1)).enumerate() {
+        let Some(hitch) = unit.hitch else { continue };
+        lines.push(format!(
+            "The {} turns against the {} by up to {:.0}\u{b0}; its limit is {:.0}\u{b0}.",
+            next.name,
+            unit.name,
+            angle(i + 1),
+            hitch.max_angle_rad.to_degrees()
+        ));
+    }
+    let derived = vehicle.derived();
+    let circle = |kind: &str| derived.iter().find(|d| d.name.contains(kind)).map(|d| d.measure);
+    if let (Some(Measure::Length(curb)), Some(Measure::Length(wall))) =
+        (circle("curb to curb"), circle("wall to wall"))
+    {
+        lines.push(format!(
+            "Smallest turning radius at full lock: {} curb to curb, {} wall to wall.",
+            show(0.5 * curb, units, Round::Up),
+            show(0.5 * wall, units, Round::Up)
+        ));
+    }
+    if let Some(lead) = vehicle.units.first() {
+        let outer =
+            lead.tires.iter().filter(|t| t.steered).map(|t| t.center).min_by(|a, b| a.y.total_cmp(&b.y));
+        let on_arc = |s: &&Sample| s.state.curvature > 0.0;
+        let reach = outer.and_then(|tire| {
+            let from_center = |s: &Sample| chain.unit_poses(&s.state)[1].to_site(tire).norm();
+            samples.iter().filter(on_arc).map(from_center).reduce(f64::max)
+        });
+        lines.extend(reach.map(|m| {
+            format!(
+                "The outer front wheel runs up to {} from the center of the turn.",
+                show(m, units, Round::Up)
+            )
+        }));
+    }
+    for (i, unit) in vehicle.units.iter().enumerate() {
+        let axle = if i == 0 { "wheelbase" } else { "hitch to axle" };
+        lines.push(format!(
+            "The {}: {} wide, {} high, {axle} {}, overhang {} in front, {} behind.",
+            unit.name,
+            length(unit.width_m),
+            length(unit.height_m),
+            length(unit.wheelbase_m),
+            length(unit.front_overhang_m),
+            length(unit.rear_overhang_m)
+        ));
+    }
+    lines.push(format!("Over all: {} long.", length(vehicle.length_m())));
+    lines
 }
 
 /// Least distance that is worth a dimension: half an inch.

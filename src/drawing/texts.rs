@@ -1,7 +1,7 @@
 //! Placement of a panel's texts: dimensions above their lines, labels near the points they refer to, none over another,
 //! none on the ground a vehicle covers.
 use super::ink::Ink;
-use super::labels::{Placer, Rect, TEXT_SIZE, text_width, wrap};
+use super::labels::{Placer, Rect, text_width, wrap};
 use super::scene::{Geom, Item, Label, Panel, Role, View};
 use crate::geometry::Point;
 
@@ -50,7 +50,7 @@ pub fn placed_texts(panel: &Panel) -> Vec<PlacedText> {
         if let Geom::Dimension { from, to, away, offset, text } = &item.geom {
             let (a, b) = dimension_ends(view, *from, *to, *away, *offset);
             let strong = item.role == Role::Opening;
-            texts.extend(place_dimension(&mut placer, &ink, (a, b), text, strong));
+            texts.extend(place_dimension(&mut placer, &ink, (a, b), (text, strong), panel.text_size));
         }
     }
     let brackets: Vec<(Point, Point)> = panel
@@ -66,7 +66,7 @@ pub fn placed_texts(panel: &Panel) -> Vec<PlacedText> {
             let tip = brackets.iter().find(|(at, _)| label.strong && at == p);
             tip.map_or_else(|| view.page(*p), |(_, tip)| *tip)
         });
-        texts.extend(place_label(&mut placer, &ink, label, &at.collect::<Vec<_>>(), view));
+        texts.extend(place_label(&mut placer, &ink, label, &at.collect::<Vec<_>>(), (view, panel.text_size)));
     }
     texts
 }
@@ -196,13 +196,13 @@ fn place_dimension(
     placer: &mut Placer,
     ink: &Ink,
     (a, b): (Point, Point),
-    text: &str,
-    strong: bool,
+    (text, strong): (&str, bool),
+    text_size: f64,
 ) -> Option<PlacedText> {
     // The large text is set smaller where its line is too short for it.
     let room = (a.x - b.x).abs() - 2.0 * TICK - 14.0;
     let large = strong && text_width(text, OPENING_TEXT, true) < room;
-    let size = if large { OPENING_TEXT } else { TEXT_SIZE };
+    let size = if large { OPENING_TEXT } else { text_size };
     let (width, height) = (text_width(text, size, strong) + 6.0, size * 1.25);
     let middle = (a + b) * 0.5;
     let placed = |rect: Rect, leader: Option<(Point, Point)>| PlacedText {
@@ -272,20 +272,20 @@ fn place_label(
     ink: &Ink,
     label: &Label,
     at: &[Point],
-    view: &View,
+    (view, text_size): (&View, f64),
 ) -> Option<PlacedText> {
     let farthest = if label.optional { 140.0 } else { 420.0 };
     let nearest = if label.strong { 6.0 } else { 0.0 };
-    let whole = text_width(&label.text, TEXT_SIZE, label.strong);
+    let whole = text_width(&label.text, text_size, label.strong);
     let ways = if label.optional { &[false][..] } else { &[false, true][..] };
     for on_path in ways {
         let mut best: Option<(f64, PlacedText)> = None;
         // In one line or more; each costs a little.
         for (limit, more) in [(1.0, 0.0), (0.62, 12.0), (0.42, 30.0), (0.3, 60.0)] {
-            let lines = wrap(&label.text, TEXT_SIZE, label.strong, (whole * limit).max(60.0) + 0.1);
+            let lines = wrap(&label.text, text_size, label.strong, (whole * limit).max(60.0) + 0.1);
             let width =
-                lines.iter().map(|l| text_width(l, TEXT_SIZE, label.strong)).fold(0.0, f64::max) + 6.0;
-            let height = lines.len() as f64 * TEXT_SIZE * 1.25;
+                lines.iter().map(|l| text_width(l, text_size, label.strong)).fold(0.0, f64::max) + 6.0;
+            let height = lines.len() as f64 * text_size * 1.25;
             if limit == 1.0 && width > view.width * 0.55 && lines.len() == 1 {
                 continue;
             }
@@ -296,7 +296,7 @@ fn place_label(
             let placed = |rect: Rect, leader: Option<(Point, Point)>| PlacedText {
                 rect,
                 lines: lines.clone(),
-                size: TEXT_SIZE,
+                size: text_size,
                 strong: label.strong,
                 on_line: false,
                 leader,

@@ -199,6 +199,7 @@ pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
         labels: Vec::new(),
         scale_bar: false,
         north: false,
+        text_size: TEXT_SIZE,
     }
 }
 
@@ -257,5 +258,6 @@ pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
         labels: Vec::new(),
         scale_bar: true,
         north: false,
+        text_size: TEXT_SIZE,
     }
 }

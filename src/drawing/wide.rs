@@ -85,7 +85,7 @@ pub fn case_wide_svg(study: &Study, case_index: usize) -> Option<String> {
             body = body.add(text_node(heading, Point::new(x, at.y - 8.0), LEAD_SIZE, true, false));
         }
         let below = at + Point::new(0.0, panel.view.height);
-        body = body.add(panel_node(panel, at, None)).add(strip(&panel.view, below, panel.north));
+        body = body.add(panel_node(panel, at, None)).add(strip(panel, below));
         low = low.max(below.y + STRIP);
         x += width + GUTTER;
     }

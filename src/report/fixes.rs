@@ -62,8 +62,8 @@ pub fn fix_plan(fix: &Fix) -> String {
 }
 
 /// How to ask for fixes, where the study has none.
-const FIX_ADVICE: &str = "What would mend it has not been worked out. To have the smallest changes that let every vehicle in, \
-                          run the same study again with --fix added to the command.";
+const FIX_ADVICE: &str = "Fixes have not been worked out. To get the smallest changes that let every vehicle in, run the same study \
+                          again with --fix added to the command.";
 
 /// The fixes found, or that none was found, or how to request them; empty if every vehicle passes in comfort.
 #[must_use]

@@ -55,7 +55,8 @@ pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};
 pub use verdict::{WIDE_ENDING, deciding, file_stems, safe_name, turn_file};
 pub use words::{
-    Line, case_name, case_sentence, contact_words, governing_words, remarks, sentences, verdicts, way_words,
+    Line, case_name, case_sentence, contact_words, governing_words, remarks, sentences, sheet_remarks,
+    verdicts, way_words,
 };
 
 /// The path drawn for a case: that of the comfortable answer (`true`), or else of the bare one.

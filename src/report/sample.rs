@@ -54,6 +54,7 @@ fn site() -> Site {
         obstacles: vec![],
         spots: vec![],
         routes: vec![],
+        boundaries: vec![],
         vehicles: vec![],
     }
 }

@@ -487,6 +487,17 @@ fn trade_offs_have_their_file() {
     assert_eq!(truck["hardest_travel"], serde_json::json!([null, study.cases[0].travel]));
 }
 
+/// A sheet to print names no file and no flag; the table does.
+#[test]
+fn remarks_on_a_sheet_name_no_file_and_no_flag() {
+    let study = study();
+    let texts = |lines: Vec<Line>| lines.into_iter().map(|line| line.text).collect::<Vec<_>>().join(" ");
+    let (sheet, table) = (texts(sheet_remarks(&study)), texts(remarks(&study)));
+    let of_a_computer = |text: &str| text.contains(".json") || text.contains("--") || text.contains('_');
+    assert!(of_a_computer(&table) && !of_a_computer(&sheet), "{sheet}");
+    assert!(sheet.contains("one that certainly suffices. "), "{sheet}");
+}
+
 /// A star where the verdict is proven, in table and page; a line that says what it means; and the word in results.json.
 #[test]
 fn a_proven_verdict_is_marked_and_the_mark_explained() {

@@ -386,17 +386,28 @@ pub(super) fn star_words(study: &Study) -> Option<&'static str> {
 /// Notes for the correct reading of the numbers: clearance, shunts, reversibility, notes, cautions.
 #[must_use]
 pub fn remarks(study: &Study) -> Vec<Line> {
+    let proved = if study.proved { "" } else { ": plain widths, unless asked to --prove more" };
+    all_remarks(study, &format!("; results.json says how much less could be possible (at_least_m{proved})"))
+}
+
+/// The same for a sheet to print, which names no file of a computer.
+#[must_use]
+pub fn sheet_remarks(study: &Study) -> Vec<Line> {
+    all_remarks(study, "")
+}
+
+/// The remarks; `less` follows the sentence on what the widths are.
+fn all_remarks(study: &Study, less: &str) -> Vec<Line> {
     let clearance = show_kept(study.clearance_m, study.site.units);
     let shunts = match study.shunts {
         0 => "No stop to change direction is allowed beyond those a maneuver needs.".to_owned(),
         1 => "One stop to change direction is allowed beyond those a maneuver needs.".to_owned(),
         n => format!("{n} stops to change direction are allowed beyond those a maneuver needs."),
     };
-    let proved = if study.proved { "" } else { ": the vehicle's plain width unless run with --prove" };
     let mut lines = vec![
         format!(
             "Comfortable keeps {clearance} from everything that stands; needs are rounded up. Each width given is \
-             certain to be enough; results.json says how much narrower it could be (at_least_m{proved})."
+             certain to be enough{less}."
         ),
         shunts,
         "Backing out sweeps the same ground as driving in; driving out forward sweeps the same ground as backing in."

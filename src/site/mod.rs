@@ -78,6 +78,8 @@ pub struct Site {
     pub spots: Vec<Spot>,
     /// Paths the user drew, to be checked as drawn.
     pub routes: Vec<Route>,
+    /// Property lines and right-of-way lines: drawn, and nothing else.
+    pub boundaries: Vec<Boundary>,
     /// The vehicles to be studied, in the plan's order.
     pub vehicles: Vec<VehicleRequest>,
     /// Warnings about things that were ignored or look odd though they can be used, each with its place in the file.
@@ -352,6 +354,15 @@ pub struct Route {
     pub track: RouteTrack,
     /// One line per leg; legs alternate forward and reverse.
     pub legs: Vec<Vec<Point>>,
+}
+
+/// Line of ownership or of a right of way. It stands for nothing on the ground: vehicles cross it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Boundary {
+    /// Label in the plan, or its kind: "property line", "right of way".
+    pub label: String,
+    /// The line.
+    pub line: Vec<Point>,
 }
 
 /// Point of a vehicle that follows a drawn route.

@@ -385,6 +385,30 @@ pub(super) struct SpotWords {
     pub(super) vehicles: Option<Vec<String>>,
 }
 
+/// A property line or the line of a right of way. It is drawn, and vehicles may cross it.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct BoundaryWords {
+    /// Its name in messages and drawings; its kind by default.
+    #[serde(alias = "name")]
+    pub(super) label: Option<String>,
+    /// A remark, for readers of the file.
+    #[serde(rename = "note")]
+    _note: Option<String>,
+    /// Its kind; a property line by default.
+    pub(super) kind: Option<BoundaryWord>,
+}
+
+/// Kind of a boundary.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum BoundaryWord {
+    /// The line of a property.
+    PropertyLine,
+    /// The line of a right of way.
+    RightOfWay,
+}
+
 /// A path to be checked as drawn, one line for each leg.
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -2,8 +2,8 @@
 //! together.
 use super::fault::{Fault, Notes, PlanError, Who};
 use super::properties::{
-    CoordinatesWord, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords,
-    SpotWords, UnitsWord, VehicleEntry, VehicleWords, read_object,
+    BoundaryWords, CoordinatesWord, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords,
+    RouteWords, SpotWords, UnitsWord, VehicleEntry, VehicleWords, read_object,
 };
 use super::shapes::{check_positions, outside_frame, positions};
 use super::source::{Prepared, Source, prepare};
@@ -17,7 +17,8 @@ use serde_json::{Map, Value};
 use std::collections::BTreeSet;
 
 /// The roles a feature can have.
-pub(super) const ROLES: [&str; 7] = ["road", "drive", "gate", "fence", "obstacle", "spot", "route"];
+pub(super) const ROLES: [&str; 8] =
+    ["road", "drive", "gate", "fence", "obstacle", "spot", "route", "boundary"];
 
 /// Most features a plan may have: each is cheap, but a drawing of more shows nothing.
 const MAX_FEATURES: usize = 20_000;
@@ -38,6 +39,7 @@ pub(super) enum Words {
     Obstacle(ObstacleWords),
     Spot(SpotWords),
     Route(RouteWords),
+    Boundary(BoundaryWords),
 }
 
 /// Reads a site plan (GeoJSON, RFC 7946, with a `plan` member and a `role` for each feature).
@@ -317,6 +319,7 @@ fn words(properties: &Map<String, Value>, who: &Who, notes: &mut Notes) -> Optio
         "obstacle" => Words::Obstacle(read_object(&rest, who, below, notes)),
         "spot" => Words::Spot(read_object(&rest, who, below, notes)),
         "route" => Words::Route(read_object(&rest, who, below, notes)),
+        "boundary" => Words::Boundary(read_object(&rest, who, below, notes)),
         _ => {
             let hint = match nearest(&typed, ROLES) {
                 Some(role) => format!("; did you mean \"{role}\"?"),

@@ -2,8 +2,8 @@
 //! layers are studied without typing a `role` into each feature.
 use super::fault::{Notes, Who};
 use super::properties::{
-    DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords, SpotWords,
-    read_object,
+    BoundaryWords, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords,
+    SpotWords, read_object,
 };
 use super::source::Given;
 use super::table::{is_blank, number, words_of};
@@ -91,6 +91,8 @@ enum RoleWord {
     Spot,
     /// A path to be checked as drawn.
     Route,
+    /// A property line or the line of a right of way.
+    Boundary,
     /// The plan's settings.
     Plan,
     /// No part of the place.
@@ -158,6 +160,7 @@ impl RoleWord {
             Self::Obstacle => "obstacle",
             Self::Spot => "spot",
             Self::Route => "route",
+            Self::Boundary => "boundary",
             Self::Plan => "plan",
             Self::Ignore => "ignore",
         }
@@ -174,6 +177,7 @@ impl RoleWord {
             Self::Obstacle => _ = read_object::<ObstacleWords>(properties, &who, below, notes),
             Self::Spot => _ = read_object::<SpotWords>(properties, &who, below, notes),
             Self::Route => _ = read_object::<RouteWords>(properties, &who, below, notes),
+            Self::Boundary => _ = read_object::<BoundaryWords>(properties, &who, below, notes),
             Self::Plan => _ = read_object::<PlanWords>(properties, &who, below, notes),
             Self::Ignore => {}
         }
@@ -194,6 +198,7 @@ impl RoleWord {
             Self::Obstacle => of::<ObstacleWords>(),
             Self::Spot => of::<SpotWords>(),
             Self::Route => of::<RouteWords>(),
+            Self::Boundary => of::<BoundaryWords>(),
             Self::Plan => of::<PlanWords>(),
             Self::Ignore => Vec::new(),
         }

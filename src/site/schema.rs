@@ -1,6 +1,7 @@
 //! The JSON Schema of a plan file, generated from the types that read it.
 use super::properties::{
-    DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords, SpotWords,
+    BoundaryWords, DriveWords, FenceWords, GateWords, ObstacleWords, PlanWords, RoadWords, RouteWords,
+    SpotWords,
 };
 use schemars::{JsonSchema, SchemaGenerator, generate::SchemaSettings};
 use serde_json::{Value, json};
@@ -38,6 +39,11 @@ pub fn plan_schema() -> Value {
         ),
         feature("spot", &["Point", "MultiPoint"], schema_of::<SpotWords>(&mut generator)),
         feature("route", &["LineString", "MultiLineString"], schema_of::<RouteWords>(&mut generator)),
+        feature(
+            "boundary",
+            &["LineString", "MultiLineString", "Polygon", "MultiPolygon"],
+            schema_of::<BoundaryWords>(&mut generator),
+        ),
         settings(plan.clone()),
     ];
     let mut definitions = generator.take_definitions(true);

@@ -5,15 +5,16 @@ use super::fault::{Notes, Who};
 use super::gate::DrawnRoad;
 use super::lines::{strip, wall};
 use super::properties::{
-    ContinuesWord, CoordinatesWord, ManeuverWord, NorthWord, ObstacleWords, PlanWords, RoadWords, RouteWords,
-    SideWord, SpeedKindWord, SpotWords, TrackWord, UnitsWord, UseWord, VisitWord,
+    BoundaryWord, BoundaryWords, ContinuesWord, CoordinatesWord, ManeuverWord, NorthWord, ObstacleWords,
+    PlanWords, RoadWords, RouteWords, SideWord, SpeedKindWord, SpotWords, TrackWord, UnitsWord, UseWord,
+    VisitWord,
 };
 use super::read::{Raw, Words, vehicle_entries};
 use super::shapes::{At, MAX_REACH_M, ground, line, plain};
 use super::travel::{Approach, End, NoWay, ends_at};
 use super::{
-    Fence, Frame, Ground, Obstacle, Permit, RoadEnds, RoadUse, Route, RouteTrack, Side, Site, Speed,
-    SpeedKind, Spot, VehicleRequest, Visit,
+    Boundary, Fence, Frame, Ground, Obstacle, Permit, RoadEnds, RoadUse, Route, RouteTrack, Side, Site,
+    Speed, SpeedKind, Spot, VehicleRequest, Visit,
 };
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Units};
 use crate::geometry::{Outline, Point, Shape, wrap_angle};
@@ -52,6 +53,7 @@ pub(super) fn site(
     }
     let (mut roads, mut drives, mut gates) = (Vec::new(), Vec::new(), Vec::new());
     let (mut fences, mut obstacles, mut spots, mut routes) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let mut boundaries = Vec::new();
     let mut drawn = Drawn::default();
     for Raw { who, words, shape } in raw {
         match words {
@@ -85,6 +87,7 @@ pub(super) fn site(
                 drawn.spots.resize(spots.len(), who);
             }
             Words::Route(words) => routes.extend(settler.route(&who, words, &shape)),
+            Words::Boundary(words) => boundaries.extend(settler.boundary(&who, words, &shape)),
         }
     }
     let at_road = settler.gate_and_roads(gates, roads, units)?;
@@ -114,6 +117,7 @@ pub(super) fn site(
         obstacles,
         spots,
         routes,
+        boundaries,
         vehicles: vehicles
             .into_iter()
             .map(|entry| VehicleRequest {
@@ -440,6 +444,23 @@ impl Settler<'_, '_> {
             heading_rad: words.heading_deg.map(|deg| wrap_angle(FRAC_PI_2 - deg.to_radians())),
             vehicles: words.vehicles.unwrap_or_default(),
         })
+    }
+
+    /// Reads the lines of a boundary: those drawn, or the edges of a parcel.
+    fn boundary(&mut self, who: &Who, words: BoundaryWords, shape: &GeometryValue) -> Vec<Boundary> {
+        let lines = if matches!(shape, GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. }) {
+            let rings = self.grounds(who, shape, "a boundary").into_iter().flatten();
+            let rings = rings.flat_map(|ground| std::iter::once(ground.outer).chain(ground.holes));
+            rings.map(|ring| ring.0.iter().chain(ring.0.first()).copied().collect()).collect()
+        } else {
+            self.line_parts(who, shape, "a boundary").unwrap_or_default()
+        };
+        let kind = match words.kind {
+            Some(BoundaryWord::RightOfWay) => "right of way",
+            Some(BoundaryWord::PropertyLine) | None => "property line",
+        };
+        let label = words.label.unwrap_or_else(|| kind.to_owned());
+        lines.into_iter().map(|line| Boundary { label: label.clone(), line }).collect()
     }
 
     fn route(&mut self, who: &Who, words: RouteWords, shape: &GeometryValue) -> Option<Route> {

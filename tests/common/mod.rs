@@ -161,6 +161,7 @@ pub fn standard_site(setback: f64) -> Site {
         }],
         spots: vec![],
         routes: vec![],
+        boundaries: vec![],
         vehicles: vec![],
     }
 }

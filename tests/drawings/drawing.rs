@@ -96,6 +96,7 @@ fn site(units: Units) -> Site {
         ],
         spots: vec![],
         routes: vec![],
+        boundaries: vec![],
         vehicles: vec![],
         permit: wideenough::site::Permit::default(),
         warnings: vec![],

@@ -185,6 +185,14 @@ fn the_pdf_has_its_pages_fonts_and_words() {
             "Steering lock",
             "kept from everything",
             "Sources:",
+            "no datum",
+            "Middle of the gate",
+            "Checked by",
+            "Revision",
+            "Seal",
+            "two leaves that open inward",
+            "In comfort",
+            "As drawn",
         ] {
             let words = |t: &str| t.split_whitespace().collect::<Vec<_>>().join(" ");
             assert!(words(&text).contains(said), "{paper:?}: \"{said}\" is not among the words\n{text}");
@@ -209,6 +217,43 @@ fn words(file: &Path) -> Option<Vec<Vec<Word>>> {
         }
     }
     Some(pages)
+}
+
+/// Text on plans is at least 8 points high, as poppler measures it: a box is as high as its letters' size times a ratio of
+/// the face, which the label "Project", set 13 units of 0.42 points high, gives.
+#[test]
+fn text_on_plans_is_eight_points_high() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut looked_at = 0;
+    for paper in [Paper::Letter, Paper::Tabloid, Paper::A4, Paper::A3] {
+        let study = made();
+        let mut pages = vec![cover_page(study, paper, &["It passes.".to_owned()], &[], &["one".to_owned()])];
+        pages.extend((0..study.cases.len()).map(|i| case_page(study, i, paper, None).unwrap()));
+        let truck = find("pickup-bumper-pull-20").unwrap();
+        pages.extend(template_pages(&truck, &[90.0], None, Units::Feet, paper).unwrap());
+        let svgs: Vec<String> = pages.iter().map(|page| page_svg(page, &title(), 0, 1)).collect();
+        let file = pdf_file(folder.path(), &svgs);
+        let Some(words) = words(&file) else { return };
+        for (page, words) in pages.iter().zip(&words) {
+            let (project, _) = words.iter().find(|(_, word)| word == "Project").unwrap();
+            let ratio = (project[3] - project[1]) / (13.0 * 0.42);
+            assert!((0.9..1.4).contains(&ratio), "{ratio}");
+            for (corner, panel) in page.panels() {
+                let [x0, y0] = [corner.x, corner.y].map(|v| v * 0.42);
+                let [x1, y1] = [
+                    x0 + panel.view.width * 0.42,
+                    y0 + (panel.view.height + if panel.scale_bar { 50.0 } else { 0.0 }) * 0.42,
+                ];
+                let within = |b: &[f64; 4]| b[0] > x0 && b[1] > y0 && b[2] < x1 && b[3] < y1;
+                for (b, word) in words.iter().filter(|(b, _)| within(b)) {
+                    let points = (b[3] - b[1]) / ratio;
+                    assert!(points > 8.0, "{paper:?}, {}: \"{word}\" is {points:.2} points high", page.name);
+                    looked_at += 1;
+                }
+            }
+        }
+    }
+    assert!(looked_at > 300, "{looked_at}");
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! Turning template sheets: they settle on their circle, and their swing-out and reach are the turn's alone.
+use wideenough::drawing::paper::{Paper, TitleBlock, page_svg};
 use wideenough::drawing::template::{offtracking_m, radii_about_center, template_path, tightest_radius_m};
-use wideenough::drawing::template_svg;
+use wideenough::drawing::{template_pages, template_svg};
 use wideenough::geometry::Units;
 use wideenough::motion::Chain;
 use wideenough::sweep::body_envelope_led_by_front_axle;
@@ -39,6 +40,43 @@ fn a_template_settles_on_its_circle() {
         std::fs::write(format!("{}/template-{name}.svg", env!("CARGO_TARGET_TMPDIR")), drawing)
             .expect("written");
     }
+}
+
+/// The figures beside a template: the way of the outer front wheel follows from the arc and the track.
+#[test]
+fn a_template_page_gives_its_radii_angles_and_dimensions() {
+    let bus = find("aashto-su-30").expect("in the library");
+    let radius = tightest_radius_m(&bus);
+    let unit = &bus.units[0];
+    let half_track = unit.tires.iter().filter(|t| t.steered).map(|t| t.center.y.abs()).fold(0.0, f64::max);
+    // As the turn begins the axle stands square to the arc, and its outer wheel half a track outside.
+    let outer = radius + half_track;
+    let page = |name: &str, units| {
+        let vehicle = find(name).expect("in the library");
+        let pages = template_pages(&vehicle, &[270.0], None, units, Paper::Tabloid).expect("drawn");
+        words(&page_svg(&pages[0], &TitleBlock::default(), 0, 1))
+    };
+    let text = page("aashto-su-30", Units::Meters);
+    let said = |text: &str, before: &str| {
+        let rest =
+            &text[text.find(before).unwrap_or_else(|| panic!("{before} is not in {text}")) + before.len()..];
+        rest.trim_start()
+            .split(' ')
+            .next()
+            .unwrap()
+            .trim_end_matches(|c: char| !c.is_ascii_digit())
+            .parse::<f64>()
+            .unwrap()
+    };
+    let m = said(&text, "wheel runs up to");
+    assert!((m - outer).abs() < 0.02, "{m} {outer}");
+    let lock = bus.steering.lock_angle_rad.to_degrees();
+    assert!((said(&text, "turned by up to") - lock).abs() < 1.5, "{lock} in {text}");
+    for words in ["curb to curb", "wall to wall", "wheelbase", "Over all", "overhang"] {
+        assert!(text.contains(words), "{words} is not in {text}");
+    }
+    let rig = page("pickup-travel-trailer", Units::Feet);
+    assert!(rig.contains("its limit is") && rig.contains("hitch to axle"), "{rig}");
 }
 
 /// Value of a measure in a turn's heading.

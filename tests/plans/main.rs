@@ -1,6 +1,7 @@
 //! What is read: plans, vehicles, allowances and lengths, sound ones and faulty ones, and random input of every kind.
 mod bad_plans;
 mod bad_vehicles;
+mod boundaries;
 #[path = "../common/mod.rs"]
 mod common;
 mod contradictions;

@@ -43,6 +43,7 @@ export function figure(feature, features, unit_m) {
   }
   if (p.role === "drive") { return [path(all, "drive", { "fill-rule": "evenodd" })]; }
   if (p.role === "route") { return [path(all, "route"), path(all, "hit")]; }
+  if (p.role === "boundary") { return [path(all, "boundary"), path(all, "hit")]; }
   if (p.role === "spot") {
     return paths.flatMap(({ points: [xy] }) => {
       const a = (90 - (Number(p.heading_deg) || 0)) * Math.PI / 180, tip = add(xy, times([Math.cos(a), Math.sin(a)], 2.2));

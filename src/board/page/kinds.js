@@ -69,6 +69,8 @@ const WORDS = { house: "house|garage|barn|shop|shed|building", wall: "wall|hedge
 export function kindOf(feature) {
   const of = (kind) => KINDS.find((k) => k.kind === kind);
   const role = feature?.properties?.role;
+  // It is shown and kept as it is, with nothing to fill in but its name.
+  if (role === "boundary") { return { ...of("other"), title: "Boundary", role, shape: "line", fields: [] }; }
   if (role !== "obstacle") { return KINDS.find((k) => k.role === role) ?? of("other"); }
   const label = String(feature.properties.label ?? "").toLowerCase();
   for (const [kind, words] of Object.entries(WORDS)) {
