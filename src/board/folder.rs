@@ -18,8 +18,12 @@ pub const VEHICLE: &str = ".json";
 pub const MOST_BYTES: usize = 2 << 20;
 /// Longest name of a file, in bytes; with the ending of a draft it is still one that all file systems take.
 const LONGEST_NAME: usize = 120;
+/// Longest name of a tab of the browser, in bytes.
+const LONGEST_TAB: usize = 32;
 /// Most files listed.
 const MOST_LISTED: usize = 500;
+/// Most drafts sent at once; older ones stay in the folder.
+const MOST_DRAFTS: usize = 12;
 
 /// Held while a file is compared and replaced: two tabs that save at once take turns.
 static SAVING: Mutex<()> = Mutex::new(());
@@ -63,19 +67,16 @@ fn revision(text: &str) -> String {
     Hash::new().and(text.as_bytes()).hex()
 }
 
-/// A plan with its revision and its draft.
+/// A plan with its revision, when it was written, and its drafts.
 pub fn open(plan: &str) -> Result<Value, Failure> {
     let plan = name(plan, PLAN)?;
-    let text = text(Path::new(plan))?.ok_or_else(Failure::not_found)?;
-    let draft = draft(plan)?;
-    Ok(json!({ "name": plan, "revision": revision(&text), "text": text, "draft": draft }))
-}
-
-/// The draft of a plan: its text and when it was written, in milliseconds since 1970.
-fn draft(plan: &str) -> Result<Option<Value>, Failure> {
-    let path = draft_path(plan);
-    let Some(text) = text(&path)? else { return Ok(None) };
-    Ok(Some(json!({ "name": plan, "text": text, "at": written_ms(&path) })))
+    let path = Path::new(plan);
+    let text = text(path)?.ok_or_else(Failure::not_found)?;
+    let (drafts, at) = (drafts(Some(plan)), written_ms(path));
+    let draft = drafts.first().cloned();
+    Ok(
+        json!({ "name": plan, "revision": revision(&text), "text": text, "at": at, "draft": draft, "drafts": drafts }),
+    )
 }
 
 fn written_ms(path: &Path) -> u64 {
@@ -84,18 +85,49 @@ fn written_ms(path: &Path) -> u64 {
     u64::try_from(since.as_millis()).unwrap_or(u64::MAX)
 }
 
-fn draft_path(plan: &str) -> PathBuf {
-    PathBuf::from(format!(".{plan}.draft"))
+/// File of the draft of a plan in one tab of the browser: `.yard.geojson.draft`, or `.yard.geojson.TAB.draft`.
+fn draft_path(plan: &str, tab: Option<&str>) -> Result<PathBuf, Failure> {
+    let plan = name(plan, PLAN)?;
+    match tab {
+        None => Ok(PathBuf::from(format!(".{plan}.draft"))),
+        Some(tab) if is_tab(tab) => Ok(PathBuf::from(format!(".{plan}.{tab}.draft"))),
+        Some(_) => Err(Failure::bad("a tab has a short name of letters and digits")),
+    }
 }
 
-/// The newest draft of the folder.
-pub fn newest_draft() -> Option<Value> {
-    let plans = files().into_iter().filter_map(|file| {
-        let plan = file.strip_prefix('.')?.strip_suffix(".draft")?.to_owned();
-        name(&plan, PLAN).is_ok().then_some(plan)
+fn is_tab(tab: &str) -> bool {
+    (1..=LONGEST_TAB).contains(&tab.len()) && tab.bytes().all(|b| b.is_ascii_alphanumeric())
+}
+
+/// Plan and tab of a draft, by the name of its file.
+fn of_draft(file: &str) -> Option<(&str, Option<&str>)> {
+    let stem = file.strip_prefix('.')?.strip_suffix(".draft")?;
+    let plain = |plan: &str| name(plan, PLAN).is_ok();
+    if plain(stem) {
+        return Some((stem, None));
+    }
+    let (plan, tab) = stem.rsplit_once('.')?;
+    (plain(plan) && is_tab(tab)).then_some((plan, Some(tab)))
+}
+
+/// The drafts of a plan, or of all plans, newest first: name of the plan, tab, text, and when it was written in milliseconds
+/// since 1970. One that cannot be read is left out.
+pub fn drafts(plan: Option<&str>) -> Vec<Value> {
+    let files = files();
+    let mut found: Vec<(u64, &str, &str, Option<&str>)> = files
+        .iter()
+        .filter_map(|file| {
+            let (of, tab) = of_draft(file)?;
+            plan.is_none_or(|plan| plan == of).then(|| (written_ms(Path::new(file)), file.as_str(), of, tab))
+        })
+        .collect();
+    found.sort_unstable_by(|a, b| b.cmp(a));
+    found.truncate(MOST_DRAFTS);
+    let read = found.into_iter().filter_map(|(at, file, of, tab)| {
+        let text = text(Path::new(file)).ok()??;
+        Some(json!({ "name": of, "tab": tab, "text": text, "at": at }))
     });
-    let newest = plans.max_by_key(|plan| (written_ms(&draft_path(plan)), plan.clone()))?;
-    draft(&newest).ok().flatten()
+    read.collect()
 }
 
 /// Names of the plain files with this ending, sorted.
@@ -128,16 +160,17 @@ pub fn save(plan: &str, text: &str, known: Option<&str>) -> Result<Value, Failur
     Ok(json!({ "revision": revision(text) }))
 }
 
-/// Writes a draft beside its plan.
-pub fn save_draft(plan: &str, text: &str) -> Result<Value, Failure> {
+/// Writes the draft of one tab beside its plan.
+pub fn save_draft(plan: &str, tab: Option<&str>, text: &str) -> Result<Value, Failure> {
+    let path = draft_path(plan, tab)?;
     let _one_at_a_time = locked(&SAVING);
-    write(&draft_path(name(plan, PLAN)?), text)?;
+    write(&path, text)?;
     Ok(json!({}))
 }
 
-/// Removes a draft; one that is not there is removed already.
-pub fn drop_draft(plan: &str) -> Result<Value, Failure> {
-    let path = draft_path(name(plan, PLAN)?);
+/// Removes the draft of one tab; one that is not there is removed already.
+pub fn drop_draft(plan: &str, tab: Option<&str>) -> Result<Value, Failure> {
+    let path = draft_path(plan, tab)?;
     match fs::remove_file(&path) {
         Err(e) if e.kind() != ErrorKind::NotFound => {
             Err(Failure::bad(format!("{}: cannot be removed: {e}", path.display())))

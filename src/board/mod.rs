@@ -1,6 +1,7 @@
 //! `wideenough board`: a place is drawn, dragged and answered in one's own browser, by a server that only this machine
 //! reaches.
 #![doc = include_str!("README.md")]
+mod connections;
 mod drawing;
 mod failure;
 mod folder;
@@ -9,6 +10,7 @@ mod live;
 mod page;
 mod routes;
 mod studies;
+mod temporary;
 
 use crate::cli::inputs::Faults;
 use clap::Args;
@@ -18,6 +20,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode, Stdio};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use studies::Studies;
+use temporary::Temporary;
+use tokio::sync::Semaphore;
 
 /// Draw a place in the browser, drag a post, and see the answer
 ///
@@ -78,7 +82,7 @@ pub fn run(args: &BoardArgs) -> Result<ExitCode, Faults> {
     let folder = std::env::current_dir().ok();
     let folder = folder.as_deref().and_then(Path::file_name).map(|name| name.to_string_lossy().into_owned());
     // Removed when this function returns.
-    let temporary = tempfile::Builder::new().prefix("wideenough-board-").tempdir();
+    let temporary = Temporary::new(&std::env::temp_dir());
     let temporary = temporary.map_err(|e| Faults::one(format!("no room for studies: {e}")))?;
     let live = Arc::new(Live::new());
     let studies = Arc::new(Studies::new(temporary.path().to_owned(), Arc::clone(&live)));
@@ -150,9 +154,11 @@ async fn serve(board: Arc<Board>, listeners: Vec<TcpListener>, ready: impl FnOnc
     let router = routes::router(board);
     let mut serving = tokio::task::JoinSet::new();
     let fault = |e: std::io::Error| Faults::one(format!("the board cannot be served: {e}"));
+    let room = Arc::new(Semaphore::new(connections::MOST));
     for listener in listeners {
         listener.set_nonblocking(true).map_err(fault)?;
         let listener = tokio::net::TcpListener::from_std(listener).map_err(fault)?;
+        let listener = connections::Limited { listener, room: Arc::clone(&room) };
         let router = router.clone();
         serving.spawn(async move { axum::serve(listener, router).await });
     }
@@ -174,6 +180,19 @@ async fn stopped() {
             return;
         }
     }
+    // The window is closed, or the machine goes down.
+    #[cfg(windows)]
+    {
+        use tokio::signal::windows::{ctrl_close, ctrl_shutdown};
+        if let (Ok(mut close), Ok(mut shutdown)) = (ctrl_close(), ctrl_shutdown()) {
+            tokio::select! {
+                _ = tokio::signal::ctrl_c() => {}
+                _ = close.recv() => {}
+                _ = shutdown.recv() => {}
+            }
+            return;
+        }
+    }
     _ = tokio::signal::ctrl_c().await;
 }
 
@@ -187,11 +206,9 @@ fn open(address: &str) {
         ("xdg-open", &[])
     };
     let mut command = Command::new(program);
-    _ = command
-        .args(args)
-        .arg(address)
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn();
+    command.args(args).arg(address).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    if let Ok(mut opener) = command.spawn() {
+        // Waited for, so that the system forgets it when it ends.
+        std::thread::spawn(move || opener.wait());
+    }
 }

@@ -63,9 +63,9 @@ fn page_file(name: &str) -> Result<Response, Failure> {
 async fn start(State(board): State<Arc<Board>>) -> Answer {
     work(move || {
         let plan = board.plan.as_deref().map(folder::open).transpose()?;
-        let draft = match &plan {
-            Some(plan) => plan["draft"].clone(),
-            None => folder::newest_draft().unwrap_or_default(),
+        let drafts = match &plan {
+            Some(plan) => plan["drafts"].as_array().cloned().unwrap_or_default(),
+            None => folder::drafts(None),
         };
         let said: Option<Value> =
             plan.as_ref().and_then(|plan| serde_json::from_str(plan["text"].as_str()?).ok());
@@ -74,7 +74,8 @@ async fn start(State(board): State<Arc<Board>>) -> Answer {
             "units": if meters { "m" } else { "ft" },
             "folder": board.folder,
             "plan": plan,
-            "draft": draft,
+            "draft": drafts.first(),
+            "drafts": drafts,
             "examples": drawing::examples(),
             "plans": folder::listed(folder::PLAN),
             "vehicles": drawing::vehicles(),
@@ -168,12 +169,26 @@ async fn save(Sent(sent): Sent<Saved>) -> Answer {
     work(move || folder::save(&sent.name, &sent.text, sent.revision.as_deref())).await
 }
 
-async fn save_draft(Sent(sent): Sent<Saved>) -> Answer {
-    work(move || folder::save_draft(&sent.name, &sent.text)).await
+/// Unsaved work of one tab of the browser.
+#[derive(Deserialize)]
+struct Draft {
+    name: String,
+    tab: Option<String>,
+    text: String,
 }
 
-async fn drop_draft(Sent(sent): Sent<Named>) -> Answer {
-    work(move || folder::drop_draft(&sent.name)).await
+async fn save_draft(Sent(sent): Sent<Draft>) -> Answer {
+    work(move || folder::save_draft(&sent.name, sent.tab.as_deref(), &sent.text)).await
+}
+
+#[derive(Deserialize)]
+struct NamedDraft {
+    name: String,
+    tab: Option<String>,
+}
+
+async fn drop_draft(Sent(sent): Sent<NamedDraft>) -> Answer {
+    work(move || folder::drop_draft(&sent.name, sent.tab.as_deref())).await
 }
 
 /// A vehicle file: as text, or as the object it holds.

@@ -4,6 +4,7 @@
 mod board;
 mod browser;
 mod keeping;
+mod limits;
 mod page;
 mod program;
 mod running;
