@@ -386,8 +386,8 @@ pub(super) fn star_words(study: &Study) -> Option<&'static str> {
 /// Notes for the correct reading of the numbers: clearance, shunts, reversibility, notes, cautions.
 #[must_use]
 pub fn remarks(study: &Study) -> Vec<Line> {
-    let proved = if study.proved { "" } else { ": plain widths, unless asked to --prove more" };
-    all_remarks(study, &format!("; results.json says how much less could be possible (at_least_m{proved})"))
+    let proved = if study.proved { "" } else { ": the vehicle's plain width unless run with --prove" };
+    all_remarks(study, &format!("; results.json says how much narrower it could be (at_least_m{proved})"))
 }
 
 /// The same for a sheet to print, which names no file of a computer.

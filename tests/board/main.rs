@@ -3,11 +3,14 @@
 #[path = "../common/board.rs"]
 mod board;
 mod browser;
+mod by_hand;
 mod keeping;
+mod keyboard;
 mod limits;
 mod page;
 mod program;
 mod running;
 mod server;
+mod tabs;
 #[path = "../common/browser.rs"]
 mod webdriver;

@@ -99,4 +99,14 @@ impl Page<'_> {
             .unwrap()
             .to_owned()
     }
+
+    /// For each point of the window, true if it is purple on the screen now.
+    pub fn colored(&self, points: &[[f64; 2]]) -> Value {
+        let shot = self.browser.screenshot();
+        self.browser.ask(&format!(
+            "return new Promise((done) => {{ const i = new Image(); i.onload = () => {{ const c = document.createElement('canvas'); c.width = i.width; c.height = i.height; const x = c.getContext('2d', {{ willReadFrequently: true }}); x.drawImage(i, 0, 0); \
+             done({}.map((p) => {{ const d = x.getImageData(Math.round(p[0]), Math.round(p[1]), 1, 1).data; return d[0] - d[1] > 60 && d[2] - d[1] > 60; }})); }}; i.src = 'data:image/png;base64,{shot}'; }})",
+            json!(points)
+        ))
+    }
 }

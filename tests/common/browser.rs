@@ -135,6 +135,19 @@ impl Browser {
         self.post("/actions", &json!({ "actions": [source] }));
     }
 
+    /// Presses with two fingers at once, moves both in ten steps, and lets go.
+    pub fn pinch(&self, from: [[f64; 2]; 2], to: [[f64; 2]; 2]) {
+        let finger = |id: usize| {
+            let at = |t: f64| [0, 1].map(|i| (from[id][i] + (to[id][i] - from[id][i]) * t).round());
+            let to = |t: f64| json!({ "type": "pointerMove", "duration": 0, "x": at(t)[0], "y": at(t)[1] });
+            let mut actions = vec![to(0.0), json!({ "type": "pointerDown", "button": 0 })];
+            actions.extend((1..=10).map(|step| to(f64::from(step) / 10.0)));
+            actions.push(json!({ "type": "pointerUp", "button": 0 }));
+            json!({ "type": "pointer", "id": format!("finger {id}"), "parameters": { "pointerType": "touch" }, "actions": actions })
+        };
+        self.post("/actions", &json!({ "actions": [finger(0), finger(1)] }));
+    }
+
     /// Types keys where the focus is, with others held down meanwhile.
     pub fn type_keys(&self, held: &str, keys: &str) {
         let key = |kind: &str, key: char| json!({ "type": kind, "value": key.to_string() });
@@ -182,6 +195,8 @@ pub const UP: &str = "\u{e013}";
 pub const ENTER: &str = "\u{e007}";
 pub const ESCAPE: &str = "\u{e00c}";
 pub const DELETE: &str = "\u{e017}";
+pub const DOWN: &str = "\u{e015}";
+pub const INSERT: &str = "\u{e016}";
 pub const TAB: &str = "\u{e004}";
 pub const SHIFT: &str = "\u{e008}";
 pub const CONTROL: &str = "\u{e009}";

@@ -114,7 +114,7 @@ export class Answers {
   sentence(verdict, drawn, missing) {
     const { live } = this;
     if (missing.length) { return "No answer yet."; }
-    if (live.faults.length) { return "Something in the drawing is not possible."; }
+    if (live.faults.length) { return "The drawing has a problem; it is listed below."; }
     if (!verdict) { return "Working out the first answer…"; }
     if (live.current) {
       const bad = live.study.results.vehicles.filter((v) => v.drawn_gate === verdict).map((v) => v.title);
@@ -125,8 +125,9 @@ export class Answers {
     return `${titleOf(c.vehicle)}, ${wayOf(c)}: ${WORDS[verdict] ?? verdict}.`;
   }
 
-  fault(fault, c) {
-    const index = fault.feature;
+  /** A fault with its place, or a warning, which is words alone. */
+  fault(found, c) {
+    const fault = typeof found === "string" ? { message: found } : found, index = fault.feature;
     return h("li", { class: c }, h("span", { class: "sign", "aria-hidden": "true" }, c === "fault" ? "✗" : "!"), ` ${c === "fault" ? "" : "Note: "}${fault.message}${fault.fix ? ` ${fault.fix}` : ""} `,
       index !== null && index !== undefined && h("button", { type: "button", class: "small", onclick: () => { this.model.select(index); this.view.svg.querySelector(`[data-index="${index}"]`)?.focus(); } }, "Show it"));
   }
@@ -172,7 +173,7 @@ export class Answers {
     const fixes = r.fixes?.found ?? [], none = r.fixes?.none ?? [];
     $("fixes-part").hidden = !fixes.length && !none.length;
     $("fixes").replaceChildren(...fixes.map((fix, i) => h("li", {}, `${this.fixWords(fix, near)}: ${fix.goal === "comfortable" ? "every vehicle passes in comfort" : "every vehicle gets in"}. `,
-      h("button", { type: "button", class: "apply", disabled: !live.current, onclick: () => this.apply(i, fix) }, "Change the drawing"))), ...none.map((one) => h("li", { class: "none" }, `Not ${one.why}${one.goal === "comfortable" ? ", in comfort" : ""}.`)));
+      h("button", { type: "button", class: "apply", disabled: !live.current, onclick: () => this.apply(i, fix) }, "Apply to the drawing"))), ...none.map((one) => h("li", { class: "none" }, `Not ${one.why}${one.goal === "comfortable" ? ", in comfort" : ""}.`)));
     const orders = (r.gate?.arrangements ?? []);
     $("order-part").hidden = !orders.length;
     $("order").replaceChildren(...orders.map((a) => h("tr", {}, h("th", { scope: "row" }, arrangement(a) + (a.as_drawn ? " (as drawn)" : "")), h("td", {}, a.order_m ? near(a.order_m) : "none"), h("td", {}, a.order_if_backing_in_m ? near(a.order_if_backing_in_m) : ""))));
@@ -203,7 +204,10 @@ export class Answers {
     try {
       const { text } = await post("fix", { text: this.model.text(), fix: index, study: this.live.study.id });
       const plan = JSON.parse(text), words = this.fixWords(fix, (m) => showLength(m, this.model.units));
+      const focus = $("fixes").contains(document.activeElement);
       this.model.change("Apply a fix", plan);
+      // The button is gone with the old answer.
+      if (focus) { $("answer-title").focus({ preventScroll: true }); }
       say("The drawing is changed. Undo takes it back.");
       notice("fix", `Changed: ${words}. Undo takes it back.`);
     } catch (error) { notice("fix", `This could not be changed: ${error.message}`); }

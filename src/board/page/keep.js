@@ -3,6 +3,10 @@ import { $, ask, download, later, notice, say } from "./page.js";
 import { link, post, Refused, remove } from "./server.js";
 import { copies, dropCopy, hold, keepCopy, tabName, taken } from "./store.js";
 
+/** In the name of a draft: work that its tab has left for another plan. Names of tabs have no capitals. */
+const LEFT = "L";
+const OPEN = "planning-board open ";
+
 export class Keep {
   /** @param {import("./model.js").Model} model */
   constructor(model) {
@@ -10,9 +14,11 @@ export class Keep {
     this.name = "my-place.geojson";
     this.revision = null;
     this.saved = "";
+    /** Unsaved work of tabs that are gone, word for word what this tab goes on with. */
+    this.taken_from = [];
     this.channel = "BroadcastChannel" in window ? new BroadcastChannel("planning-board") : null;
     this.channel?.addEventListener("message", (event) => this.heard(event.data));
-    this.draft = later(() => this.writeDraft(), 400);
+    this.draft = later(() => { this.writing = this.writeDraft(); }, 400);
     model.addEventListener("commit", () => this.changed());
     link.addEventListener("lost", () => { notice("lost", "The program is not responding. Your work is kept in this browser: go on drawing. Start the program again (wideenough board) and open the address it prints.", [["Save a copy to this computer", () => download(this.name, this.model.text())]]); this.show(); });
     link.addEventListener("found", () => { notice("lost", null); say("The program answers again."); this.writeDraft(); });
@@ -24,10 +30,15 @@ export class Keep {
 
   async begin() { this.tab = await tabName(); }
 
-  /** Another plan is opened: unsaved work of this one stays in the browser. */
-  leave() {
-    if (this.tab && this.dirty && this.model.features.length) { keepCopy(`${this.tab} ${this.name}`, this.name, this.model.text(), this.revision); }
-    if (this.tab) { dropCopy(this.tab); }
+  /** Another plan is opened: unsaved work of this one stays in the browser and beside its plan, under a name of its own. */
+  leave(unsaved = false) {
+    if (this.tab && this.dirty && this.model.features.length) {
+      const tab = `${this.tab}${LEFT}${Date.now().toString(36)}`, name = this.name, text = this.model.text();
+      keepCopy(tab, name, text, this.revision);
+      post("draft", { name, tab, text }).catch(() => {});
+      remove("draft", { name, tab: this.tab }).catch(() => {});
+    }
+    if (this.tab && !unsaved) { dropCopy(this.tab); }
   }
 
   get dirty() { return this.model.text() !== this.saved; }
@@ -38,13 +49,21 @@ export class Keep {
     this.revision = revision ?? null;
     this.saved = saved ?? "";
     $("name").value = this.name;
+    this.remember();
     this.first_tab = await hold(`plan ${this.name}`);
     this.channel?.postMessage({ kind: "here", name: this.name, tab: this.tab });
     if (!this.first_tab) { this.twoTabs(); }
     this.changed();
   }
 
-  twoTabs() { notice("tabs", `${this.name} is open in another tab too. Both are kept: the second one to save is asked which to keep.`); }
+  /** The file that is open in this tab, for when the page is loaded again. */
+  remember() {
+    try { if (this.revision) { sessionStorage.setItem(OPEN + location.pathname, this.name); } else { sessionStorage.removeItem(OPEN + location.pathname); } } catch { /* no storage */ }
+  }
+
+  last() { try { return sessionStorage.getItem(OPEN + location.pathname); } catch { return null; } }
+
+  twoTabs() { notice("tabs", `${this.name} is open in another tab too. Neither is lost: whoever saves second is asked.`); }
 
   heard(message) {
     if (message.tab === this.tab || message.name !== this.name) { return; }
@@ -78,10 +97,22 @@ export class Keep {
 
   async writeDraft() {
     if (!this.dirty || !this.tab) { return; }
-    const text = this.model.text();
-    // The draft beside the plan belongs to the tab that had the plan first; a second tab's work is in the browser only.
-    if (!this.first_tab) { return; }
-    try { await post("draft", { name: this.name, text }); this.drafted = text; this.show(); } catch { /* the copy in the browser remains */ }
+    const text = this.model.text(), name = this.name;
+    // Each tab has a draft of its own beside the plan.
+    try {
+      await post("draft", { name, tab: this.tab, text });
+      if (name !== this.name) { return; }
+      this.drafted = text;
+      this.show();
+      // The work that this tab goes on with is now in its own draft.
+      for (const one of this.taken_from.splice(0)) { this.drop(one); }
+    } catch { /* the copy in the browser remains */ }
+  }
+
+  /** Forgets unsaved work, in the browser and beside the plan. */
+  drop({ name, tab }) {
+    if (tab) { dropCopy(tab); }
+    remove("draft", { name, ...(tab ? { tab } : {}) }).catch(() => {});
   }
 
   rename() {
@@ -89,8 +120,9 @@ export class Keep {
     if (!/\.geojson$/.test(name)) { name = `${name.replace(/\.json$/, "")}.geojson`; }
     $("name").value = name;
     if (name === this.name) { return; }
-    remove("draft", { name: this.name }).catch(() => {});
+    const old = this.name;
     this.opened(name, null, "");
+    this.writeDraft().then(() => remove("draft", { name: old, tab: this.tab })).catch(() => {});
   }
 
   async save(over = false) {
@@ -99,8 +131,11 @@ export class Keep {
       const { revision } = await post("save", { name: this.name, text, revision: this.revision, ...(over ? { over: true } : {}) });
       this.revision = revision;
       this.saved = text;
+      this.remember();
       this.channel?.postMessage({ kind: "saved", name: this.name, tab: this.tab, text, revision });
-      remove("draft", { name: this.name }).catch(() => {});
+      for (const one of this.taken_from.splice(0)) { this.drop(one); }
+      // After a draft that is being written, or that would come last.
+      Promise.resolve(this.writing).then(() => this.dirty ? null : remove("draft", { name: this.name, tab: this.tab })).catch(() => {});
       this.changed();
       say(`Saved as ${this.name}.`);
       return true;
@@ -134,16 +169,27 @@ export class Keep {
     return false;
   }
 
-  /** Unsaved work for a plan: this tab's own, or the newest that no living tab owns; from the browser or from the program. */
-  async unsaved(name, draft, at_start) {
-    const list = [], mine = at_start && copies().find((copy) => copy.tab === this.tab);
-    if (mine) { return mine; }
-    for (const copy of copies()) {
-      if ((name === null || copy.name === name) && (copy.tab === this.tab || !await taken(copy.tab))) { list.push(copy); }
+  /**
+   * Unsaved work for a plan (of any, where `plan` is null) that no other living tab owns, from the browser or from the program: what this
+   * tab itself had first, else newest first. Work that is word for word what is saved is forgotten.
+   */
+  async unsaved(plan, drafts, at_start) {
+    const list = [];
+    for (const one of [...copies(), ...(drafts ?? []).map((draft) => ({ ...draft, revision: plan && draft.at < plan.at ? "before" : undefined }))]) {
+      const mine = one.tab === this.tab;
+      if (plan && one.name !== plan.name && !(mine && at_start) || !mine && one.tab && await taken(one.tab)) { continue; }
+      if (one.name === plan?.name && one.text === plan.text) { this.drop(one); continue; }
+      // Of one tab the browser's copy knows more; the program's counts where it is clearly newer.
+      const twin = list.findIndex((other) => other.tab === one.tab && other.name === one.name);
+      if (twin < 0) { list.push({ ...one, left: Boolean(one.tab?.includes(LEFT)) }); } else if (one.at > list[twin].at + 1500) { list[twin] = { ...list[twin], ...one }; }
     }
-    const from_program = draft ? { tab: null, name: draft.name ?? name, text: draft.text, at: typeof draft.at === "number" ? (draft.at < 1e12 ? draft.at * 1000 : draft.at) : Date.parse(draft.at) || 0 } : null;
-    const newest = list[0];
-    if (newest && (!from_program || newest.at >= from_program.at - 1500)) { dropCopy(newest.tab); return newest; }
-    return from_program;
+    return list.sort((a, b) => (b.tab === this.tab) - (a.tab === this.tab) || b.at - a.at);
+  }
+
+  /** Says what other unsaved work there is, with a way to each and a way to be rid of it. */
+  others(list, open) {
+    const when = (one) => new Date(one.at || Date.now()).toLocaleString();
+    list.slice(0, 3).forEach((one, i) => notice(`other-${i}`, `There is other unsaved work of ${one.name}, of ${when(one)}. Nothing of it is lost.`,
+      [["Open it", () => open(one)], ["Discard it", () => this.drop(one)]], "Later"));
   }
 }

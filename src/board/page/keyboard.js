@@ -41,6 +41,7 @@ export class Keyboard {
   focused(event) {
     const data = event.target.dataset ?? {};
     if (this.tools.drag) { return; }
+    this.bring(event.target);
     if (data.point) { const [index, path, point, adds] = data.point.split("."); if (!adds) { this.model.select(+index, { path: +path, point: +point }); } }
     else if (data.index) { this.model.select(+data.index, null); }
   }
@@ -93,6 +94,17 @@ export class Keyboard {
     else if (event.key === "Escape") { tools.taps = null; extra.cursor = null; extra.guides = []; view.draw(); }
     else { return; }
     event.preventDefault();
+  }
+
+  /** Moves the drawing so that what has the focus can be seen. */
+  bring(target) {
+    const { view } = this, box = view.svg.getBoundingClientRect(), its = target === view.svg ? null : target.getBoundingClientRect();
+    if (!its) { return; }
+    const [left, top, right, bottom] = [Math.max(its.left, box.left + 24), Math.max(its.top, box.top + 24), Math.min(its.right, box.right), Math.min(its.bottom, box.bottom)];
+    if (right - left < Math.min(its.width, 12) || bottom - top < Math.min(its.height, 12)) {
+      view.center = view.place([(its.left + its.right) / 2 - box.left, (its.top + its.bottom) / 2 - box.top]);
+      view.drawNow();
+    }
   }
 
   /** Brings a point in meters onto the screen. */

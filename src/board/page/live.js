@@ -62,18 +62,20 @@ export class Live extends EventTarget {
 
   /** Asks for numbers of the plan as it is now. One question is under way, the newest waits; older ones are never sent. */
   ask() {
+    // A question that waited while the sheet was emptied has nothing to ask about.
+    if (!this.ready()) { this.again = false; return; }
     if (this.flying && performance.now() - this.sent_at < PATIENCE_MS) { this.again = true; clearTimeout(this.nudge); this.nudge = setTimeout(() => { if (this.again) { this.ask(); } }, PATIENCE_MS); return; }
     this.again = false;
     this.send();
   }
 
   async send() {
-    const sequence = ++this.sequence, moved_at = this.asked_at, text = this.model.text();
+    const sequence = ++this.sequence, moved_at = this.asked_at, text = this.model.text(), { session } = this;
     this.sent_at = performance.now();
     this.flying += 1;
     try {
-      const found = await post("live", { session: this.session, sequence, text, show: this.show });
-      if (!found.superseded && sequence > (this.answered ?? 0)) {
+      const found = await post("live", { session, sequence, text, show: this.show });
+      if (!found.superseded && sequence > (this.answered ?? 0) && session === this.session) {
         this.answered = sequence;
         this.numbers = { ...found, current: text === this.model.text() };
         this.tell("numbers");

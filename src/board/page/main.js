@@ -27,7 +27,7 @@ const answers = new Answers(live, view, model);
 const own = new Own(model, (name) => { vehicles.count = -1; vehicles.add(name); vehicles.render(); });
 const vehicles = new Vehicles(model, (base) => own.open(base));
 const underlay = new Underlay(view, tools, () => keep.name);
-const start = new Start({ open: async (plan) => { if (!plan.revision || !await restored(plan, plan.draft)) { await open(plan); } } });
+const start = new Start({ open: async (plan) => { if (plan.revision) { await restored(plan, plan.drafts); } else { await open(plan); } } });
 
 // Tools
 
@@ -81,14 +81,14 @@ $("help").addEventListener("click", () => $("keys").showModal());
 
 /** @param {{ name: string | null, text: string | null, revision?: string, example?: boolean, unsaved?: boolean }} plan */
 async function open(plan) {
-  keep.leave();
+  keep.leave(plan.unsaved);
   let { name, text, revision = null } = plan, saved = plan.unsaved || name === null ? "" : text ?? "";
   const lines = text && /"coordinates"\s*:\s*"local-/.test(text) ? null : text;
   if (lines) {
     // A plan in degrees is drawn in feet or meters; it is saved beside the one it came from.
     text = (await post("local", { text })).text;
     if (text !== lines) {
-      if (name && !plan.unsaved) { name = name.replace(/\.(geo)?json$/, "") + "-drawn.geojson"; revision = null; saved = ""; notice("local", `The plan is in longitude and latitude. It is drawn in feet or meters here and saved as ${name}; the file you opened stays as it is.`); }
+      if (name && !plan.unsaved) { name = name.replace(/\.(geo)?json$/, "") + "-drawn.geojson"; revision = null; saved = text; notice("local", `The plan is in longitude and latitude. It is drawn in feet or meters here and saved as ${name}; the file you opened stays as it is.`); }
     }
   }
   for (const kind of ["draft", "fix", "tabs"]) { notice(kind, null); }
@@ -116,20 +116,30 @@ async function main() {
   const [found] = await Promise.all([get("start"), keep.begin()]);
   setLibrary(found.vehicles ?? []);
   if (found.folder) { $("folder").textContent = found.folder; }
-  if (await restored(found.plan, found.draft, true)) { return; }
-  if (found.plan) { await open(found.plan); } else { await open({ name: null, text: null }); start.show(found); }
+  const last = keep.last(), same = last && last !== found.plan?.name && await post("open", { name: last }).catch(() => null);
+  if (!await restored(same || found.plan, same ? same.drafts : found.drafts, true)) { start.show(found); }
 }
 
-/** Opens the unsaved work of a plan (of any, where there is none); false if there is nothing. */
-async function restored(plan, draft, at_start = false) {
-  const unsaved = await keep.unsaved(plan?.name ?? null, draft, at_start);
-  if (!unsaved || unsaved.text === plan?.text) { return false; }
+/**
+ * Opens a plan with the unsaved work of it (of any, where there is none), and says what other unsaved work there is; false if the sheet is
+ * empty.
+ */
+async function restored(plan, drafts, at_start = false) {
+  const list = await keep.unsaved(plan ?? null, drafts, at_start), unsaved = list.find((one) => !one.left), twin = (one) => one.name === unsaved?.name && one.text === unsaved.text;
+  if (unsaved) { await goOn(unsaved, plan, list.filter(twin)); } else { await open(plan ?? { name: null, text: null }); }
+  keep.others(list.filter((one) => !twin(one)), async (one) => goOn(one, one.name === plan?.name ? plan : await post("open", { name: one.name }).catch(() => null)));
+  return Boolean(unsaved ?? plan);
+}
+
+/** Goes on with unsaved work; `plan` is its file as it is now, if there is one. */
+async function goOn(unsaved, plan, twins = [unsaved]) {
+  const same = unsaved.name === plan?.name;
   // What the tab itself knew of the file decides whether saving asks.
-  await open({ name: unsaved.name, text: unsaved.text, revision: unsaved.revision === undefined && unsaved.name === plan?.name ? plan.revision ?? null : unsaved.revision ?? null, unsaved: true });
-  keep.saved = unsaved.name === plan?.name ? plan.text : "";
+  await open({ name: unsaved.name, text: unsaved.text, revision: unsaved.revision === undefined && same ? plan.revision ?? null : unsaved.revision ?? null, unsaved: true });
+  keep.saved = same ? plan.text : "";
+  keep.taken_from = twins.filter((one) => one.tab !== keep.tab);
   keep.changed();
-  notice("draft", `Unsaved work of ${new Date(unsaved.at || Date.now()).toLocaleString()} is back.`, [plan ? ["Go back to the saved file", () => open(plan)] : ["Begin anew", async () => start.show(await get("start"))]]);
-  return true;
+  notice("draft", `Unsaved work of ${new Date(unsaved.at || Date.now()).toLocaleString()} is back.`, [plan ? ["Go back to the saved file", () => open(plan)] : ["Start over", async () => start.show(await get("start"))]]);
 }
 
 keep.show();

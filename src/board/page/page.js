@@ -25,12 +25,12 @@ export function say(text) {
 }
 
 /** A message at the top of the page with buttons: [[words, act], ...]. A message of the same kind takes its place; null takes it away. */
-export function notice(kind, text, buttons = []) {
+export function notice(kind, text, buttons = [], close = "Close") {
   document.querySelector(`#notices [data-kind="${kind}"]`)?.remove();
   if (!text) { return; }
   const box = h("div", { class: "notice", "data-kind": kind, role: "status" }, h("p", {}, text));
-  for (const [words, act] of [...buttons, ["Close", () => {}]]) {
-    box.append(h("button", { type: "button", onclick: () => { box.remove(); act(); } }, words));
+  for (const [words, act] of [...buttons, [close, () => {}]]) {
+    box.append(h("button", { type: "button", onclick: () => { const had = box.contains(document.activeElement); box.remove(); if (had) { $("board").focus({ preventScroll: true }); } act(); } }, words));
   }
   $("notices").append(box);
 }

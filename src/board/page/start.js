@@ -18,6 +18,7 @@ export class Start {
       el("svg", { viewBox: "0 0 100 70", "aria-hidden": "true" }, el("path", { d: "M0 40H26M74 40H100", class: "fence-line" }), el("path", { d: "M26 36h5v8h-5zM69 36h5v8h-5z", class: "posts" }), el("path", { d, class: "leaves" })), h("span", {}, words))));
     $("first-form").addEventListener("submit", (event) => { event.preventDefault(); this.draw(); });
     $("open-file").addEventListener("change", () => this.file());
+    $("first-other").addEventListener("click", () => { const first = $("first-others").querySelector("button:not([hidden])"); $("first-others").scrollIntoView({ block: "start" }); first?.focus({ preventScroll: true }); });
     $("empty").addEventListener("click", () => { $("first").close(); acts.open({ name: null, text: null }); });
   }
 

@@ -62,7 +62,8 @@ export class Underlay {
     if (this.shown !== p.blob) { this.shown = p.blob; if (this.href) { URL.revokeObjectURL(this.href); } this.href = URL.createObjectURL(p.blob); }
     const w = p.width * p.meters_per_pixel, hgt = p.height * p.meters_per_pixel;
     layer.replaceChildren(el("image", { href: this.href, x: -w / 2, y: -hgt / 2, width: w, height: hgt, opacity: p.fade, preserveAspectRatio: "none", transform: `translate(${p.x_m} ${p.y_m}) rotate(${p.turn_deg}) scale(1 -1)` }));
-    $("underlay-turn").value = p.turn_deg;
+    // Not under the person who types in it: "-" and "1." are no numbers yet.
+    if (document.activeElement !== $("underlay-turn")) { $("underlay-turn").value = p.turn_deg; }
     $("underlay-fade").value = p.fade;
     $("underlay-size").textContent = `The picture is ${showLength(w, this.view.model.units)} wide.`;
   }

@@ -54,18 +54,21 @@ export class Vehicles {
     if (this.shown === this.list && this.count === library.length) { return; }
     this.shown = this.list;
     this.count = library.length;
-    $("vehicle-list").replaceChildren(...this.list.map((entry, i) => {
+    // Built again, the list keeps what was open and what had the focus.
+    const list = $("vehicle-list"), open = new Set([...list.querySelectorAll("details[open]")].map((d) => d.dataset.vehicle)), at = document.activeElement, focus = list.contains(at) ? at.dataset.key : null;
+    list.replaceChildren(...this.list.map((entry, i) => {
       const name = nameIn(entry), known = library.find((v) => v.name === name), visits = entry?.visits ?? [];
       const change = (one) => this.set(this.list.map((e, j) => j === i ? one : e), `Vehicle: ${titleOf(name)}`);
-      const boxes = VISITS.map(([word, words]) => h("label", { class: "check" }, h("input", { type: "checkbox", value: word, checked: visits.includes(word), onchange: (event) => {
+      const boxes = VISITS.map(([word, words]) => h("label", { class: "check" }, h("input", { type: "checkbox", value: word, checked: visits.includes(word), "data-key": `${name} ${word}`, onchange: (event) => {
         const next = event.target.checked ? [...visits, word] : visits.filter((v) => v !== word);
         const { visits: _, ...rest } = typeof entry === "string" ? { vehicle: entry } : entry;
         change(next.length ? { ...rest, visits: next } : Object.keys(rest).length > 1 ? rest : name);
       } }), ` ${words}`));
       return h("li", {}, known?.picture_svg ? picture(sideView(known.picture_svg), "", "picture small") : null, h("div", {}, h("strong", {}, titleOf(name)),
-        h("details", {}, h("summary", {}, visits.length ? VISITS.filter(([w]) => visits.includes(w)).map(([, w]) => w).join(", or ") : "How it comes and goes"), h("p", { class: "hint" }, "Any one that is checked is enough. None checked: it must be able to drive in and back out."), ...boxes),
-        h("div", { class: "row" }, h("button", { type: "button", onclick: () => this.own(name), "aria-label": `Measurements of ${titleOf(name)}` }, "Measures…"), h("button", { type: "button", onclick: () => { this.set(this.list.filter((_, j) => j !== i), `Without ${titleOf(name)}`); $("add-vehicle").focus(); }, "aria-label": `Remove ${titleOf(name)}` }, "Remove"))));
+        h("details", { "data-vehicle": name, open: open.has(name) }, h("summary", { "data-key": `${name} visits` }, visits.length ? VISITS.filter(([w]) => visits.includes(w)).map(([, w]) => w).join(", or ") : "How it comes and goes"), h("p", { class: "hint" }, "Any one that is checked is enough. None checked: it must be able to drive in and back out."), ...boxes),
+        h("div", { class: "row" }, h("button", { type: "button", onclick: () => this.own(name), "aria-label": `Measures of ${titleOf(name)}` }, "Measures…"), h("button", { type: "button", onclick: () => { this.set(this.list.filter((_, j) => j !== i), `Without ${titleOf(name)}`); $("add-vehicle").focus(); }, "aria-label": `Remove ${titleOf(name)}` }, "Remove"))));
     }));
+    if (focus) { list.querySelector(`[data-key="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true }); }
   }
 
   choose() {

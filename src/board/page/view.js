@@ -180,7 +180,7 @@ export class View {
     }
     const dimension = (a, b, c) => {
       const [p, q] = [this.screen(a), this.screen(b)], length = Math.hypot(q[0] - p[0], q[1] - p[1]);
-      if (length < 30) { return; }
+      if (length < (c === "dim strong" ? 2 : 30)) { return; }
       const side = [-(q[1] - p[1]) / length, (q[0] - p[0]) / length], down = side[1] >= 0 ? 1 : -1;
       const clip = (v, limit) => Math.max(TAPE + 30, Math.min(limit - 30, v));
       const xy = [clip((p[0] + q[0]) / 2 + side[0] * 20 * down, this.width), clip((p[1] + q[1]) / 2 + side[1] * 20 * down + 5, this.height)];
