@@ -387,6 +387,12 @@ fn by_touch(page: &Page, server: &Server) {
     page.browser.wait("the first dialog", "document.querySelector('#first[open]')");
     page.press("#empty");
     page.look_at(6.0);
+    // What is said of the thing that is drawn does not lie over the place to tap.
+    page.press("#kinds [data-kind=gate]");
+    let over = "return document.getElementById('strip').getBoundingClientRect().top - document.getElementById('board').getBoundingClientRect().bottom";
+    let over = page.browser.ask(over).as_f64().unwrap();
+    assert!(over >= -1.0, "the words cover {} pixels of the drawing", -over);
+    page.press("#cancel");
     page.draw(t, "road", &[[-70.0, -40.0], [70.0, -40.0]]);
     page.draw(t, "gate", &[[-8.0, -15.0], [8.0, -15.0]]);
     page.choose("car");
