@@ -7,7 +7,7 @@ use super::texts::block_line;
 use super::tradeoff::{ChartText, Drawn, ROW, line, mark, ring};
 use crate::geometry::Point;
 use crate::geometry::length::show_kept;
-use crate::opening::{Axis, Study, Tradeoff};
+use crate::opening::{Axis, Series, Study, Tradeoff};
 use svg::Node;
 use svg::node::element::Group;
 
@@ -70,8 +70,9 @@ pub(super) fn key(study: &Study, tradeoff: &Tradeoff, top: f64) -> (Group, f64) 
     (group, y - top)
 }
 
-/// The names of the directions that take most, for each vehicle whose hardest direction changes along the chart: at its
-/// first point and at each change, with the point of the line it stands for. `place` returns where a need of a sampled value
+/// The names of the directions that take most, for the vehicle that needs most, if its hardest direction changes along the
+/// chart: at its first point and at each change, with the point of the line it stands for. Those of several vehicles side
+/// by side could not be told apart. `place` returns where a need of a sampled value
 /// is drawn.
 pub(super) fn directions(
     study: &Study,
@@ -86,29 +87,32 @@ pub(super) fn directions(
         block_line(&mut placer, pair[0], pair[1], 8.0);
     }
     let mut said = Vec::new();
-    for series in &tradeoff.series {
-        let needs = series.comfortable_m.iter().zip(&series.bare_m).map(|(c, b)| c.or(*b));
-        let known: Vec<(usize, f64, &str)> = needs
-            .zip(&series.governed_by)
-            .enumerate()
-            .filter_map(|(i, (need, case))| Some((i, need?, study.cases.get((*case)?)?.travel.as_str())))
-            .collect();
-        let mut turns: Vec<(Point, &str)> = Vec::new();
-        for (i, need, travel) in known {
-            if turns.last().is_none_or(|(_, last)| *last != travel) {
-                turns.push((place(i, need), travel));
-            }
+    let most_m = |series: &Series| {
+        series.comfortable_m.iter().zip(&series.bare_m).filter_map(|(c, b)| c.or(*b)).fold(0.0, f64::max)
+    };
+    let widest = tradeoff.series.iter().rev().max_by(|a, b| most_m(a).total_cmp(&most_m(b)));
+    let Some(series) = widest else { return said };
+    let needs = series.comfortable_m.iter().zip(&series.bare_m).map(|(c, b)| c.or(*b));
+    let known: Vec<(usize, f64, &str)> = needs
+        .zip(&series.governed_by)
+        .enumerate()
+        .filter_map(|(i, (need, case))| Some((i, need?, study.cases.get((*case)?)?.travel.as_str())))
+        .collect();
+    let mut turns: Vec<(Point, &str)> = Vec::new();
+    for (i, need, travel) in known {
+        if turns.last().is_none_or(|(_, last)| *last != travel) {
+            turns.push((place(i, need), travel));
         }
-        if turns.len() < 2 {
-            continue;
-        }
-        for (at, travel) in turns {
-            let size = (text_width(travel, TEXT_SIZE, false), ROW);
-            let within = |rect: &Rect, _: Point| plot.holds(rect).then_some(0.0);
-            if let Some((_, rect)) = placer.place(&[at], size, (6.0, FARTHEST), within) {
-                placer.text(rect);
-                said.push((at, ChartText { rect, lines: vec![travel.to_owned()], strong: false }));
-            }
+    }
+    if turns.len() < 2 {
+        return said;
+    }
+    for (at, travel) in turns {
+        let size = (text_width(travel, TEXT_SIZE, false), ROW);
+        let within = |rect: &Rect, _: Point| plot.holds(rect).then_some(0.0);
+        if let Some((_, rect)) = placer.place(&[at], size, (6.0, FARTHEST), within) {
+            placer.text(rect);
+            said.push((at, ChartText { rect, lines: vec![travel.to_owned()], strong: false }));
         }
     }
     said

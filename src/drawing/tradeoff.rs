@@ -93,7 +93,7 @@ pub fn tradeoff_svg(study: &Study, tradeoff: &Tradeoff) -> String {
     y += height;
     let mut gaps = "A gap: no way in was found, or no gate can stand so. Drives stay as they are.".to_owned();
     if !chart.turns.is_empty() {
-        gaps.push_str(" A direction beside a line: from there on, to the right, that direction takes most.");
+        gaps.push_str(" Beside the line of the vehicle that needs most: the direction that takes most from there on, to the right.");
     }
     for note in [gaps.as_str(), CAUTION] {
         for line in wrap(note, TEXT_SIZE, false, PANEL_WIDTH) {
