@@ -204,3 +204,49 @@ fn the_first_difference_is_found() {
     assert_eq!(first_difference(b"a\n", b"a\nb\n"), "line 2\n  committed: (no line)\n  now:       b");
     assert_eq!(first_difference(b"a\n", b"a"), "in line ends only");
 }
+
+/// Words of titles that a table breaks within, and lengths ("25' 6\"", "6.10 m") that it breaks between two lines.
+fn broken(text: &str, titles: &[String]) -> Vec<String> {
+    let words: Vec<&str> = titles.iter().flat_map(|title| title.split(' ')).collect();
+    let is_piece = |token: &&str| {
+        let longer = |word: &&&str| word.len() > token.len() && word.starts_with(*token);
+        token.len() > 6 && !words.contains(token) && words.iter().any(|word| longer(&word))
+    };
+    let mut faults: Vec<String> = text.split_whitespace().filter(is_piece).map(str::to_owned).collect();
+    let lines: Vec<&str> = text.lines().collect();
+    for pair in lines.windows(2) {
+        let (end, start) =
+            (pair[0].rsplit(' ').next().unwrap_or(""), pair[1].split_whitespace().next().unwrap_or(""));
+        let ends_in_number = end.trim_end_matches('\'').parse::<f64>().is_ok();
+        let goes_on = start.trim_end_matches([';', ',', '.']) == "m"
+            || end.ends_with('\'') && start.trim_end_matches([';', ',', '.', '"']).parse::<f64>().is_ok();
+        if pair[1].starts_with(' ') && ends_in_number && goes_on {
+            faults.push(format!("{end} / {start}"));
+        }
+    }
+    faults
+}
+
+/// No committed table breaks a word of a vehicle's title, or a length.
+#[test]
+fn tables_break_neither_words_nor_lengths() {
+    assert_eq!(
+        broken("Dual-rear-whe   8' 2\"\nel pickup", &["Dual-rear-wheel pickup".to_owned()]),
+        ["Dual-rear-whe"]
+    );
+    assert_eq!(broken("needs     6.10\n          m, wider", &[]), ["6.10 / m,"]);
+    let out = Path::new(env!("CARGO_MANIFEST_DIR")).join("out");
+    let mut tables = 0;
+    for folder in fs::read_dir(out).unwrap() {
+        let folder = folder.unwrap().path();
+        let results: Value = serde_json::from_slice(&fs::read(folder.join("results.json")).unwrap()).unwrap();
+        let vehicles = results["vehicles"].as_array().unwrap();
+        let titles: Vec<String> = vehicles.iter().map(|v| v["title"].as_str().unwrap().to_owned()).collect();
+        for name in ["table.txt", "gate-schedule.txt"] {
+            let text = fs::read_to_string(folder.join(name)).unwrap();
+            assert_eq!(broken(&text, &titles), Vec::<String>::new(), "{}/{name}", folder.display());
+            tables += 1;
+        }
+    }
+    assert!(tables > 10, "{tables}");
+}

@@ -133,6 +133,7 @@ fn tradeoff(study: &Study, axis: Axis, effort: Effort, done: &(dyn Fn() + Sync))
             if axis == Axis::Setback {
                 tried_further_back(&sites, &mut bare, way);
             }
+            comfort_from_bare(&sites, &bare, &mut comfort, comfort_way, effort);
             [bare, comfort].map(|line| line.into_iter().map(|a| a.map(|a| a.opening_m)).collect())
         })
         .collect();
@@ -185,6 +186,25 @@ fn follow_line(
         }
     }
     answers
+}
+
+/// Searches for comfort again where only a bare path was found, from that path and those in comfort at the values beside it.
+fn comfort_from_bare(
+    sites: &[Option<Site>],
+    bare: &[Option<Incumbent>],
+    comfort: &mut [Option<Incumbent>],
+    way: Option<Passage<'_>>,
+    effort: Effort,
+) {
+    for i in 0..sites.len() {
+        let (Some(site), Some(way), Some(bare), None) = (&sites[i], way, &bare[i], &comfort[i]) else {
+            continue;
+        };
+        let beside = [i.checked_sub(1), Some(i + 1)].into_iter().flatten();
+        let beside = beside.filter_map(|j| comfort.get(j)?.as_ref());
+        let known: Vec<&Incumbent> = std::iter::once(bare).chain(beside).collect();
+        comfort[i] = SiteVariant::new(site, way).and_then(|place| place.narrowest(effort, &known));
+    }
 }
 
 /// Tries each answer at the next setback too: a path that passes near the road mostly passes farther back.

@@ -1,6 +1,6 @@
 //! The gate itself in words: the leaves as drawn and the obstacles that stop them, room to wait, the gates to order,
 //! rules.
-use super::table::{clear_table, wrapped};
+use super::table::{as_text, clear_table, unbroken, wrapped};
 use super::words::{Line, reversing_words, sentence_start};
 use crate::gate::{
     LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, Waiting, arrangement_words,
@@ -291,7 +291,7 @@ fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
     let mut table = clear_table(width);
     table.set_header(ORDER_COLUMNS);
     for row in order_rows(study, plan) {
-        table.add_row(row);
+        table.add_row(row.iter().map(|cell| unbroken(cell)));
     }
     for (index, column) in table.column_iter_mut().enumerate() {
         column.set_padding((0, 2));
@@ -301,7 +301,7 @@ fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
             _ => column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(16))),
         };
     }
-    table.to_string()
+    as_text(&table)
 }
 
 /// Notes for a buyer on a gate that suits.

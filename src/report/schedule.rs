@@ -9,7 +9,7 @@ use crate::geometry::length::{Round, show, show_fine};
 use crate::opening::{
     ArrangementNeeds, Demanded, DrawnGate, GatePlan, OpeningNeeds, ScheduleRow, Study, Verdict,
 };
-use comfy_table::Table;
+use comfy_table::{ColumnConstraint, Table, Width};
 
 /// Kilograms in a pound.
 const POUND_KG: f64 = 0.453_592_37;
@@ -53,9 +53,7 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
         page.grid(&sizes(plan, of, units, width));
         page.text.push('\n');
         page.grid(&verdicts(study, plan, of, width));
-        for row in plan.rows(of) {
-            notes(row, units).iter().for_each(|line| page.say(line));
-        }
+        notes(plan, of, units).iter().for_each(|line| page.say(line));
     }
     page.gap("Weight of a leaf, and the pull on its top hinge");
     page.grid(&weights(plan, units, width));
@@ -190,12 +188,34 @@ fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -
             add("- driving out", &needs.drive_out, &|row| Some(both(row)?.drive_out));
         }
     }
-    padded(table)
+    let mut table = padded(table);
+    // No word of a title is broken, however many sizes stand beside it.
+    let words = study.vehicles.iter().flat_map(|vehicle| vehicle.title.split(' '));
+    let longest =
+        words.map(|word| word.chars().count()).max().and_then(|count| u16::try_from(count + 2).ok());
+    if let (Some(column), Some(longest)) = (table.column_mut(0), longest) {
+        column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(longest.min(width / 4))));
+    }
+    table
 }
 
-/// Drawbacks of a row, beside the vehicles that pass.
-fn notes(row: &ScheduleRow, units: Units) -> Vec<String> {
-    let size = show(row.assembly.stock_m, units, Round::Nearest);
+/// Drawbacks of the sizes, beside the vehicles that pass: each once, after the sizes it applies to.
+fn notes(plan: &GatePlan, of: &ArrangementNeeds, units: Units) -> Vec<String> {
+    let mut notes: Vec<(String, Vec<String>)> = Vec::new();
+    for row in plan.rows(of) {
+        for note in notes_of(row, units) {
+            let size = show(row.assembly.stock_m, units, Round::Nearest);
+            match notes.iter_mut().find(|(known, _)| *known == note) {
+                Some((_, sizes)) => sizes.push(size),
+                None => notes.push((note, vec![size])),
+            }
+        }
+    }
+    notes.into_iter().map(|(note, sizes)| format!("{}: {note}", sizes.join(", "))).collect()
+}
+
+/// Drawbacks of one size.
+fn notes_of(row: &ScheduleRow, units: Units) -> Vec<String> {
     let mut lines: Vec<String> = row.swings.iter().filter_map(|s| stopped(s, units)).collect();
     lines.extend(row.run_back.iter().filter(|b| b.stop.is_some()).map(|b| run_back_words(b, units)));
     if !row.assembly.usual {
@@ -210,7 +230,7 @@ fn notes(row: &ScheduleRow, units: Units) -> Vec<String> {
     if !row.fits_drawn {
         lines.push("Wider than the opening drawn.".to_owned());
     }
-    lines.into_iter().map(|line| format!("{size}: {line}")).collect()
+    lines
 }
 
 /// A weight in pounds or kilograms.

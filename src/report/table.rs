@@ -87,6 +87,20 @@ pub(super) fn clear_table(width: u16) -> Table {
     table
 }
 
+/// Cell whose lengths a table does not break: their blanks do not count as such until [`as_text`].
+pub(super) fn unbroken(cell: &str) -> String {
+    let whole = whole_words(cell).into_iter().map(|word| word.replace(' ', NO_BREAK));
+    whole.collect::<Vec<String>>().join(" ")
+}
+
+/// Table as text, with plain blanks.
+pub(super) fn as_text(table: &Table) -> String {
+    table.to_string().replace(NO_BREAK, " ")
+}
+
+/// Blank at which no line breaks.
+const NO_BREAK: &str = "\u{a0}";
+
 fn grid(study: &Study, width: u16) -> String {
     let mut table = clear_table(width);
     let drawn = show_drawn(study.site.gate.opening_m(), study.site.units);
@@ -102,7 +116,7 @@ fn grid(study: &Study, width: u16) -> String {
         table.add_row(cut(vec![heading_mark(index)]));
         let of = study.of_vehicle(index);
         for case in of.travels.into_iter().flat_map(|t| t.cases).chain(of.routes) {
-            table.add_row(cut(row(study, &study.cases[case])));
+            table.add_row(cut(row(study, &study.cases[case])).iter().map(|cell| unbroken(cell)));
         }
     }
     // The lengths never wrap; the words do, within the width that is left.
@@ -120,7 +134,7 @@ fn grid(study: &Study, width: u16) -> String {
         let at = (0..study.vehicles.len()).find(|index| heading_mark(*index) == mark);
         at.map_or_else(|| row.to_owned(), |index| sentence_start(&study.vehicles[index].title))
     };
-    table.to_string().lines().map(titled).collect::<Vec<String>>().join("\n")
+    as_text(&table).lines().map(titled).collect::<Vec<String>>().join("\n")
 }
 
 /// Placeholder in the table for the title of a vehicle: in a Unicode private use area, so unlike any other text.
