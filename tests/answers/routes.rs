@@ -104,7 +104,10 @@ fn what_is_wrong_with_a_route_is_said() {
         .chain([Point::new(0.0, 6.0), Point::new(0.0, 12.0)])
         .collect();
     let sharp = why(&checked(RouteTrack::RearAxle, vec![turn]));
-    assert!(sharp.starts_with("as drawn it turns on a ") && sharp.contains("no tighter than 4.9 m"), "{sharp}");
+    assert!(
+        sharp.starts_with("as drawn it turns on a ") && sharp.contains("no tighter than 4.9 m"),
+        "{sharp}"
+    );
     let short = why(&checked(RouteTrack::RearAxle, vec![straight(0.0, -4.0, 3.0)]));
     assert_eq!(short, "as drawn it does not end wholly inside the gate");
     let wall = why(&checked(RouteTrack::RearAxle, vec![straight(0.0, -5.5, 12.0)]));
