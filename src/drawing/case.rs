@@ -46,7 +46,6 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     let case = study.cases.get(case_index)?;
     let vehicle = study.vehicles.get(case.vehicle)?;
     let drawn = Drawn::through(study, case, vehicle);
-    let lines = drawn.lines();
     let mut panels = vec![drawn.site_panel(PANEL_WIDTH), drawn.gate_panel(PANEL_WIDTH)];
     let mut notes = drawn.notes();
     if drawn.through.is_some() && drawn.answer.is_some() {
@@ -57,17 +56,7 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     panels.extend(leaf_panel::panel(study, case.vehicle, PANEL_WIDTH));
     notes.extend(leaf_panel::note(study));
     notes.push(CAUTION.to_owned());
-    Some(Sheet {
-        place: study.site.title.clone(),
-        title: through::answer(case, study),
-        verdict: Some(case.drawn_gate),
-        description: drawn.description(&lines),
-        lines,
-        steps: Vec::new(),
-        panels,
-        legend: true,
-        notes,
-    })
+    Some(drawn.sheet(panels, notes))
 }
 
 /// The drawings of a case for a page; `None` as for [`case_sheet`].
@@ -99,6 +88,22 @@ fn answer_drawn(case: &Case) -> Option<(&Answer, &'static str)> {
 }
 
 impl<'a> Drawn<'a> {
+    /// Sheet with the answer in words, these panels and notes, and a legend.
+    pub(super) fn sheet(&self, panels: Vec<Panel>, notes: Vec<String>) -> Sheet {
+        let lines = self.lines();
+        Sheet {
+            place: self.site().title.clone(),
+            title: through::answer(self.case, self.study),
+            verdict: Some(self.case.drawn_gate),
+            description: self.description(&lines),
+            lines,
+            steps: Vec::new(),
+            panels,
+            legend: true,
+            notes,
+        }
+    }
+
     /// The way in for the narrowest opening.
     pub(super) fn new(study: &'a Study, case: &'a Case, vehicle: &'a Vehicle) -> Self {
         let mut drawn = Self::site_alone(study, case, vehicle);

@@ -72,8 +72,7 @@ pub(super) fn key(study: &Study, tradeoff: &Tradeoff, top: f64) -> (Group, f64) 
 
 /// The names of the directions that take most, for the vehicle that needs most, if its hardest direction changes along the
 /// chart: at its first point and at each change, with the point of the line it stands for. Those of several vehicles side
-/// by side could not be told apart. `place` returns where a need of a sampled value
-/// is drawn.
+/// by side could not be told apart. `place` returns where a need of a sampled value is drawn.
 pub(super) fn directions(
     study: &Study,
     tradeoff: &Tradeoff,

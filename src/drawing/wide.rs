@@ -5,7 +5,6 @@ use super::labels::{TEXT_SIZE, wrap};
 use super::panel::{STRIP, panel_node, strip};
 use super::scene::{PAGE_MARGIN, Panel, Sheet, View};
 use super::svg::{LEAD_SIZE, LEADING, document, first_line, head, legend, text_node};
-use super::through;
 use crate::geometry::Point;
 use crate::opening::Study;
 use svg::node::element::Group;
@@ -39,20 +38,9 @@ const COLUMNS: u32 = 5;
 pub fn case_wide_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     let case = study.cases.get(case_index)?;
     let drawn = Drawn::through(study, case, study.vehicles.get(case.vehicle)?);
-    let lines = drawn.lines();
     let mut notes = drawn.notes();
     notes.push(CAUTION.to_owned());
-    let mut sheet = Sheet {
-        place: study.site.title.clone(),
-        title: through::answer(case, study),
-        verdict: Some(case.drawn_gate),
-        description: drawn.description(&lines),
-        lines,
-        steps: Vec::new(),
-        panels: Vec::new(),
-        legend: true,
-        notes,
-    };
+    let mut sheet = drawn.sheet(Vec::new(), notes);
     let site = &study.site;
     // What is hit takes a longer label, and room for it beside the posts.
     let beside = if case.drawn.overlap_m.is_some() { 1.2 } else { 0.55 };

@@ -277,27 +277,30 @@ fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     if job.dead_end_ahead
         && let Some(leaving) = leaving_as_it_came(site, job, options)
     {
-        return leaving;
+        return without_proof(leaving, &job.wanted.vehicle);
     }
     let case = run(site, job, options);
     if case.drawn_gate == DrawnGate::Comfortable {
         return case;
     }
     let Some(leaving) = leaving_as_it_came(site, job, options) else { return case };
-    let vehicle = &job.wanted.vehicle;
     let rank = |case: &Case| (case.comfortable.reported_m(), case.bare.reported_m());
     let better = leaving.drawn_gate.rank() > case.drawn_gate.rank()
         || leaving.drawn_gate == case.drawn_gate && rank(&leaving) < rank(&case);
-    let mut better = if better { leaving } else { case };
     // A proof covers one lane, not both.
-    for answer in [&mut better.bare, &mut better.comfortable] {
+    without_proof(if better { leaving } else { case }, &job.wanted.vehicle)
+}
+
+/// Returns a case without what was proven about it: the proof holds for starts before the gate, and for one lane.
+fn without_proof(mut case: Case, vehicle: &Vehicle) -> Case {
+    for answer in [&mut case.bare, &mut case.comfortable] {
         answer.ruled_out = answer.ruled_out.map(|_| RuledOut::NotProven);
         if let Outcome::Impossible(why) = &answer.outcome {
             answer.outcome = Outcome::GaveUp(why.clone());
         }
         answer.at_least_m = answer.at_least_m.min(least_width(vehicle));
     }
-    better
+    case
 }
 
 /// Runs the case of a job by the lane in which the vehicle leaves the way it came; `None` where it cannot stand in that
@@ -428,28 +431,17 @@ pub(super) fn goals(site: &Site, vehicle: &Vehicle, surroundings: &Surroundings)
 pub(super) fn answer(finding: &Finding, frame: &GateFrame) -> Answer {
     let Some(found) = &finding.found else {
         let why = finding.stopped_by.clone().unwrap_or_else(|| "no path tried passes".to_owned());
-        return Answer {
-            outcome: Outcome::GaveUp(why),
-            opening_m: None,
-            at_least_m: finding.at_least_m,
-            faces_u_m: None,
-            tightest: None,
-            witness: None,
-            ruled_out: None,
-            work: finding.work,
-        };
+        return Answer { work: finding.work, ..Answer::new(Outcome::GaveUp(why), finding.at_least_m) };
     };
     let inspection = &found.inspection;
     let opening_m = inspection.opening_m;
     Answer {
-        outcome: Outcome::Found,
         opening_m: Some(opening_m),
-        at_least_m: finding.at_least_m.min(opening_m),
         faces_u_m: Some(inspection.faces_u),
         tightest: inspection.touches.first().map(|touch| Contact::of(touch, frame)),
         witness: Some(frame.trajectory_to_site(&found.path)),
-        ruled_out: None,
         work: finding.work,
+        ..Answer::new(Outcome::Found, finding.at_least_m.min(opening_m))
     }
 }
 

@@ -61,7 +61,7 @@ pub fn fix_plan(fix: &Fix) -> String {
     pretty(&fix.plan)
 }
 
-/// How to ask for fixes, where the study has none.
+/// Advice on requesting fixes, for a study without them.
 const FIX_ADVICE: &str = "Fixes have not been worked out. To get the smallest changes that let every vehicle in, run the same study \
                           again with --fix added to the command.";
 

@@ -14,7 +14,7 @@ pub fn deciding<'a>(study: &'a Study, vehicle: usize, travel: &str) -> Option<&'
     of_travel.groups.iter().filter_map(least).max_by(by_need).or_else(|| least(&of_travel.cases))
 }
 
-/// What follows the name of a case in the file of its drawing in landscape.
+/// Suffix of the file name of a case drawing in landscape form, after the case's name.
 pub const WIDE_ENDING: &str = "-wide.svg";
 
 /// File name of each case, without extension: "pickup-eastbound-drive-in", safe in any file system, no two alike even

@@ -390,7 +390,7 @@ pub fn remarks(study: &Study) -> Vec<Line> {
     all_remarks(study, &format!("; results.json says how much narrower it could be (at_least_m{proved})"))
 }
 
-/// The same for a sheet to print, which names no file of a computer.
+/// Notes of [`remarks`] for a printed sheet, without file names and command-line options.
 #[must_use]
 pub fn sheet_remarks(study: &Study) -> Vec<Line> {
     all_remarks(study, "")

@@ -1,4 +1,4 @@
-//! What hands do on the page beyond drawing: a plan on the globe drawn on, downloads, the picture turned, two fingers, copies, and
+//! Browser tests of the page beyond drawing: a plan in longitude and latitude drawn on, downloads, the picture turned, two fingers, copies, and
 //! every step of undo.
 use super::browser::by_command;
 use super::page::{FOOT_M, Page};

@@ -1,4 +1,4 @@
-//! What the board keeps within bounds: connections, folders of boards that were killed, drafts of several tabs.
+//! Limits of the board's server: connections, folders of boards that were killed, drafts of several tabs.
 use crate::board::Board;
 use serde_json::{Value, json};
 use std::fs;
