@@ -56,8 +56,10 @@ pub(super) struct Drawn {
 /// Notes every contradiction of a site.
 pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     let things = things(site, drawn);
-    fences_across(site, drawn, notes);
-    wall_behind(site, &things, notes);
+    // A fence across the opening is said once.
+    if !fences_across(site, drawn, notes) {
+        wall_behind(site, &things, notes);
+    }
     on_the_roads(site, &things, notes);
     spots(site, drawn, notes);
     super::joined::check(site, drawn, notes);
@@ -160,8 +162,10 @@ fn shown(meters: f64, units: Units) -> String {
     show(meters, units, Round::Nearest)
 }
 
-fn fences_across(site: &Site, drawn: &Drawn, notes: &mut Notes) {
+/// Finds fences in the opening; true if there is one.
+fn fences_across(site: &Site, drawn: &Drawn, notes: &mut Notes) -> bool {
     let gate = &site.gate;
+    let mut found = false;
     let within = 0.5 * gate.opening_m() - AT_THE_POST_M;
     for (fence, who) in site.fences.iter().zip(&drawn.fences) {
         let line: Vec<Point> = fence.line.iter().map(|p| gate.to_gate(*p)).collect();
@@ -177,7 +181,9 @@ fn fences_across(site: &Site, drawn: &Drawn, notes: &mut Notes) {
             "stands across the opening of the gate, {place}; end it at the posts, or move the gate to where it ends"
         );
         notes.fault(who, "/geometry/coordinates", "", message);
+        found = true;
     }
+    found
 }
 
 /// Position of a length of fence in the opening, `None` if only its ends touch it; all in the gate's frame. The

@@ -46,7 +46,7 @@ impl Builder<'_> {
         }
         if let Some(outlines) = &u.outlines {
             for (k, outline) in outlines.iter().enumerate() {
-                self.outline(&format!("units[{i}].outlines[{k}]"), u, outline, unit);
+                self.outline((i, k), u, outline, unit);
             }
         } else {
             let p = Point::new;
@@ -114,10 +114,11 @@ impl Builder<'_> {
         }
     }
 
-    fn outline(&mut self, path: &str, u: &UnitFile, o: &OutlineFile, unit: &mut Unit) {
+    fn outline(&mut self, (i, number): (usize, usize), u: &UnitFile, o: &OutlineFile, unit: &mut Unit) {
+        let path = &format!("units[{i}].outlines[{number}]");
         let around = [o.source.as_ref(), u.source.as_ref()];
         let not_negative = Range::NotNegative(WIDEST_M);
-        let label = |what: &str| format!("{}: {what} of outline {}", u.name, unit.parts.len());
+        let label = |what: &str| format!("{}: outline {}, {what}", u.name, number + 1);
         let bottom_m = o.bottom.as_ref().map_or(unit.ground_clearance_m, |l| {
             self.length(&format!("{path}.bottom"), &label("bottom"), l, not_negative, &around)
         });
@@ -134,10 +135,9 @@ impl Builder<'_> {
         for (k, (x, y)) in o.points.iter().enumerate() {
             let any = Range::Any(LONGEST_M);
             let corner = format!("{path}.points[{k}]");
-            let x =
-                self.length(&format!("{corner}[0]"), &label(&format!("x of corner {k}")), x, any, &around);
-            let y =
-                self.length(&format!("{corner}[1]"), &label(&format!("y of corner {k}")), y, any, &around);
+            let name = |axis: &str| label(&format!("corner {}, {axis}", k + 1));
+            let x = self.length(&format!("{corner}[0]"), &name("x"), x, any, &around);
+            let y = self.length(&format!("{corner}[1]"), &name("y"), y, any, &around);
             if !(x.is_finite() && y.is_finite()) {
                 return;
             }

@@ -1,5 +1,6 @@
 //! Turning around on open land: whatever the road, the gate, the hand people drive on and the vehicle, there is room,
 //! so the vehicle turns without a stop and drives out; also by the lane it came by, where the road ends at the gate.
+use crate::common::every_case;
 use serde_json::{Value, json};
 use std::f64::consts::PI;
 use wideenough::geometry::trig::{cos, sin};
@@ -161,7 +162,7 @@ fn faults(done: &Study, road: (Road, f64)) -> Vec<String> {
     faults
 }
 
-/// Roads, gates, hands and vehicles, each case in turn; all of them with `TURN_PLACES=1`, a minute or two for each
+/// Roads, gates, hands and vehicles, each case in turn; all 70 of them with `TURN_PLACES=1`, a minute or two for each
 /// vehicle; those whose name contains it with a longer text, such as `TURN_PLACES="Past(-25.0), right"`.
 #[test]
 fn on_open_land_every_vehicle_turns_without_a_stop() {
@@ -172,7 +173,7 @@ fn on_open_land_every_vehicle_turns_without_a_stop() {
         ("pickup-bumper-pull-20", Road::BendsToGate(25.0), "left"),
         ("pickup", Road::Past(-25.0), "right"),
     ];
-    let mut asked = some.to_vec();
+    let mut asked = some[..if every_case() { some.len() } else { 2 }].to_vec();
     if std::env::var("TURN_PLACES").is_ok() {
         asked.clear();
         for name in

@@ -72,6 +72,15 @@ fn a_contradiction_is_a_fault(#[case] text: String, #[case] expected: &[&str]) {
     assert_eq!(error.lines().collect::<Vec<_>>(), expected);
 }
 
+/// A fence across the whole opening is a fault; that nothing gets in past it is not said a second time, as a warning.
+#[test]
+fn a_fence_across_the_opening_is_said_once() {
+    let across = with(&[(FENCE, "LineString", "[[-60, 25], [60, 25]]")]);
+    let error = read(&across, "yard.geojson").expect_err("must be refused");
+    assert_eq!(error.to_string().lines().count(), 1, "{error}");
+    assert_eq!(error.warnings(), []);
+}
+
 #[rstest]
 #[case::wall_behind_the_gate(
     with(&[(WALL, "LineString", "[[-10, 32], [10, 32]]")]),

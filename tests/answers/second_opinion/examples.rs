@@ -186,7 +186,7 @@ fn the_committed_answers_hold() {
 #[test]
 fn answers_of_quick_studies_hold() {
     let (mut worst, mut held, mut asked) = (Worst::default(), 0, 0);
-    for name in &EXAMPLES[..if every_case() { EXAMPLES.len() } else { 3 }] {
+    for name in &EXAMPLES[..if every_case() { EXAMPLES.len() } else { 1 }] {
         let site = example(name);
         let wanted: Vec<Wanted> = site
             .vehicles
