@@ -7,7 +7,8 @@ use wideenough::geometry::trig::{cos, sin};
 use wideenough::geometry::{Point, wrap_angle};
 use wideenough::motion::{Chain, Path};
 use wideenough::opening::{
-    CaseLane, DrawnGate, Lacking, Missing, Study, StudyOptions, Verdict, Wanted, study, vehicle_verdict,
+    CaseLane, DrawnGate, Lacking, Missing, Outcome, Study, StudyOptions, Verdict, Wanted, study,
+    vehicle_verdict,
 };
 use wideenough::search::Effort;
 use wideenough::site::{Maneuver, Site, Visit, YardSide, read};
@@ -68,6 +69,12 @@ impl Road {
 
 /// A gate of 5.5 m on open land: nothing stands there but the posts and the fence in the gate line.
 fn plan(road: Road, width_m: f64, drives_on: &str) -> String {
+    plan_with_gate(road, width_m, drives_on, 5.5)
+}
+
+/// As [`plan`], with a gate of this opening.
+fn plan_with_gate(road: Road, width_m: f64, drives_on: &str, opening_m: f64) -> String {
+    let half_m = 0.5 * opening_m;
     let feature = |properties: Value, line: Value| json!({ "type": "Feature", "properties": properties, "geometry": { "type": "LineString", "coordinates": line } });
     let ends = matches!(road, Road::EndsAtGate | Road::BendsToGate(_) | Road::PastUntil(_));
     let goes_on = match road {
@@ -77,15 +84,21 @@ fn plan(road: Road, width_m: f64, drives_on: &str) -> String {
     };
     let features = [
         feature(json!({ "role": "road", "width": width_m, "continues": goes_on }), json!(road.line())),
-        feature(json!({ "role": "gate", "leaves": "none" }), json!([[-2.75, 0], [2.75, 0]])),
-        feature(json!({ "role": "fence" }), json!([[-3.0, 0], [-20, 0]])),
-        feature(json!({ "role": "fence" }), json!([[3.0, 0], [20, 0]])),
+        feature(json!({ "role": "gate", "leaves": "none" }), json!([[-half_m, 0], [half_m, 0]])),
+        feature(json!({ "role": "fence" }), json!([[-half_m - 0.25, 0], [-20, 0]])),
+        feature(json!({ "role": "fence" }), json!([[half_m + 0.25, 0], [20, 0]])),
     ];
     json!({ "type": "FeatureCollection", "plan": { "title": "open land", "coordinates": "local-m", "drives_on": drives_on }, "features": features }).to_string()
 }
 
 fn site(road: Road, width_m: f64, drives_on: &str) -> Site {
     read(&plan(road, width_m, drives_on), "open land").unwrap()
+}
+
+/// Opening that a vehicle turns in to from any of these roads. Driving in round the sharper side of a gate turned 25 degrees
+/// a semitrailer needs 7.3 m in comfort, and its way out there 5.5 m.
+fn roomy_m(name: &str) -> f64 {
+    if name == "semitrailer" { 9.0 } else { 5.5 }
 }
 
 fn turned(site: Site, name: &str) -> Study {
@@ -168,6 +181,7 @@ fn faults(done: &Study, road: (Road, f64)) -> Vec<String> {
 fn on_open_land_every_vehicle_turns_without_a_stop() {
     let some = [
         ("gooseneck-horse-40", Road::Past(0.0), "left"),
+        ("gooseneck-horse-40", Road::Bend(45.0), "right"),
         ("pickup-bumper-pull-20", Road::Bend(-45.0), "left"),
         ("pickup-bumper-pull-20", Road::Bend(45.0), "right"),
         ("pickup-bumper-pull-20", Road::BendsToGate(25.0), "left"),
@@ -198,7 +212,8 @@ fn on_open_land_every_vehicle_turns_without_a_stop() {
         only.len() < 2 || format!("{name}, {road:?}, {side}").contains(only.as_str())
     });
     for (name, road, side) in asked {
-        let done = turned(site(road, 6.5, side), name);
+        let place = read(&plan_with_gate(road, 6.5, side, roomy_m(name)), "open land").unwrap();
+        let done = turned(place, name);
         let faults = faults(&done, (road, 6.5));
         println!("{name}, {road:?}, {side}: {faults:?}");
         if !faults.is_empty() {
@@ -206,6 +221,32 @@ fn on_open_land_every_vehicle_turns_without_a_stop() {
         }
     }
     assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// A long trailer that fits nowhere in its lane on a bend starts where the road runs straight. Where the drawing ends in the
+/// bend, the answer says what to do.
+#[test]
+fn a_bend_too_tight_to_stand_in() {
+    let comes = |plan: &str| {
+        let wanted = [Wanted {
+            vehicle: find("gooseneck-horse-40").unwrap(),
+            visits: vec![Visit::DriveInBackOut],
+            travels: vec!["eastbound".to_owned()],
+        }];
+        let effort = Effort { finest: 0, polished: 1, ..Effort::USUAL };
+        let options = StudyOptions { effort, changes: false, ..StudyOptions::default() };
+        let mut done = study(read(plan, "open land").unwrap(), &wanted, &options, &|_| ());
+        done.cases.retain(|case| case.maneuver == Maneuver::DriveIn);
+        done.cases.remove(0)
+    };
+    let drawn = plan(Road::Bend(45.0), 6.5, "right");
+    assert_eq!(comes(&drawn).drawn_gate, DrawnGate::Comfortable);
+    let ends = drawn.replace(r#""continues":"both""#, r#""continues":"none""#);
+    assert_ne!(ends, drawn);
+    let case = comes(&ends);
+    assert_eq!(case.drawn_gate, DrawnGate::No);
+    let Outcome::GaveUp(why) = &case.bare.outcome else { panic!("{:?}", case.bare.outcome) };
+    assert!(why.contains("draw more of the road"), "{why}");
 }
 
 /// A lane that leads straight to the gate and ends there is its own way out: the turn ends in it, headed away, with or
