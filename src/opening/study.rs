@@ -9,7 +9,7 @@ use super::reversing::reversing;
 use super::ruled_out::with_proof;
 use super::scene::{Scene, scene, scene_by};
 use super::starts::{body_width, lanes};
-use super::turning::{self, TURN_STOPS};
+use super::turning::{self, TURN_STOPS, way_out_ends_in_line};
 use super::visits::{Demanded, studied};
 use super::{
     Answer, BackingIn, Case, CaseLane, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases,
@@ -24,6 +24,7 @@ use crate::search::lane::Lane;
 use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline, least_width};
 use crate::site::{Anchor, Maneuver, Site, Travel, Visit};
 use crate::vehicle::Vehicle;
+use std::cmp::Ordering;
 
 /// A vehicle to study, and the ways in which it must be able to come.
 #[derive(Clone, Debug, PartialEq)]
@@ -268,7 +269,8 @@ fn route_cases(
 
 /// Runs the case of a job. A vehicle that turns around inside backs in for no other purpose than to show its way out.
 /// Where the road ahead is a dead end, it leaves the way it came. Elsewhere, where no comfortable way out is found in the
-/// direction it came, the lane it came by is tried as its way out, too, and the better of the two counts.
+/// direction it came, or none that ends in line with its lane, the lane it came by is tried as its way out, too, and the
+/// better of the two counts.
 fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let turns_around = Demanded::of(&job.wanted.visits) == Demanded::TurnAround;
     if !turns_around || job.maneuver != Maneuver::BackIn {
@@ -280,13 +282,27 @@ fn run_with_way_out(site: &Site, job: &Job, options: &StudyOptions) -> Case {
         return without_proof(leaving, &job.wanted.vehicle);
     }
     let case = run(site, job, options);
-    if case.drawn_gate == DrawnGate::Comfortable {
+    let in_comfort = case.drawn_gate == DrawnGate::Comfortable;
+    let in_line = |case: &Case| {
+        let vehicle = (&job.wanted.vehicle, options.shunts);
+        way_out_ends_in_line(site, &job.scene.travel, vehicle, case, options.clearance_m)
+    };
+    let ends_in_line = in_line(&case);
+    if in_comfort && ends_in_line {
         return case;
     }
     let Some(leaving) = leaving_as_it_came(site, job, options) else { return case };
     let rank = |case: &Case| (case.comfortable.reported_m(), case.bare.reported_m());
-    let better = leaving.drawn_gate.rank() > case.drawn_gate.rank()
-        || leaving.drawn_gate == case.drawn_gate && rank(&leaving) < rank(&case);
+    // Of two ways that leave the gate alike, one that ends in line is a whole way out.
+    let better = match leaving.drawn_gate.rank().cmp(&case.drawn_gate.rank()) {
+        Ordering::Less => false,
+        Ordering::Greater => true,
+        Ordering::Equal => match (in_line(&leaving), ends_in_line) {
+            (true, false) => true,
+            (false, true) => false,
+            _ => !in_comfort && rank(&leaving) < rank(&case),
+        },
+    };
     // A proof covers one lane, not both.
     without_proof(if better { leaving } else { case }, &job.wanted.vehicle)
 }

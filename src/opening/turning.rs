@@ -230,6 +230,25 @@ impl<'a> Asked<'a> {
     }
 }
 
+/// True if a way out, known as a path of backing in through the gate as drawn, is driven forward into line with its lane on
+/// the road.
+pub(super) fn way_out_ends_in_line(
+    site: &Site,
+    travel: &Travel,
+    (vehicle, shunts): (&Vehicle, u32),
+    case: &Case,
+    most_clearance_m: f64,
+) -> bool {
+    let Some(witness) = &case.drawn.witness else { return false };
+    let Some(scene) = scene_by(site, travel.clone(), case.lane) else { return false };
+    let kept_m = (case.drawn.clearance_m.unwrap_or(0.0) - KEEPS_LESS_M).clamp(0.0, most_clearance_m);
+    let surroundings = as_drawn(&scene.surroundings);
+    let way_out = scene.surroundings.frame.trajectory_to_gate(witness).into_path();
+    let gate = (&surroundings, site.gate.opening_m());
+    let ways_out = WaysOut::new(site, &scene, (vehicle, shunts), gate, kept_m);
+    ways_out.onto_the_road(&way_out).is_some_and(|(_, in_line)| in_line)
+}
+
 /// Distance that a way in is driven on beyond the clearance where it ends short of inside, meters.
 const DRIVES_ON_M: f64 = 0.1;
 

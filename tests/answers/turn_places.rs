@@ -223,6 +223,21 @@ fn on_open_land_every_vehicle_turns_without_a_stop() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
+/// Where the way out by the lane of coming ends across the road, a vehicle leaves by the other lane if it gets in line there.
+#[test]
+fn a_way_out_in_line_is_preferred() {
+    let road = Road::Past(25.0);
+    let done = turned(site(road, 6.5, "right"), "box-truck-26");
+    assert_eq!(faults(&done, (road, 6.5)), Vec::<String>::new());
+    for turn in &done.turns {
+        let found = turn.found.as_ref().unwrap();
+        assert!(found.ends_in_line && found.comfortable, "{}", turn.travel);
+    }
+    assert!(
+        done.turns.iter().any(|turn| turn.found.as_ref().is_ok_and(|found| found.lane == CaseLane::Leaving))
+    );
+}
+
 /// A long trailer that fits nowhere in its lane on a bend starts where the road runs straight. Where the drawing ends in the
 /// bend, the answer says what to do.
 #[test]
@@ -365,31 +380,27 @@ fn before_a_dead_end_a_vehicle_leaves_the_way_it_came() {
     }
 }
 
-/// Where the road as drawn ends before a vehicle that leaves is in line with it, the turn says that it ends across; where
-/// it says that it ends in line, it does, and all of the vehicle is short of the road's end.
+/// Where the road as drawn ends before a vehicle that leaves is in line with it, it leaves by the other lane; where it goes on
+/// to that end, all of it stays short of it.
 #[test]
-fn a_road_that_ends_too_soon_leaves_a_vehicle_across_it() {
-    let (mut across, mut eastbound) = (0, 0);
+fn before_a_road_that_ends_too_soon_a_vehicle_leaves_by_the_other_lane() {
+    let (mut turns, mut eastbound) = (0, 0);
     for (name, beyond) in [("pickup", 9.0), ("pickup", 12.0), ("box-truck-26", 14.0), ("box-truck-26", 40.0)]
     {
         let road = Road::DrawnUntil(beyond);
         let done = turned(site(road, 6.5, "right"), name);
         for turn in &done.turns {
-            let Ok(found) = &turn.found else { continue };
+            let found = turn.found.as_ref().unwrap();
             let path = found.path.path();
             let faults = faults_of_the_end(&done, &turn.travel, path, (road, 6.5));
             let nose_m = easternmost_m(&done, path);
-            println!(
-                "{name}, {beyond} m, {}: {} to {nose_m:.2} m {faults:?}",
-                turn.travel, found.ends_in_line
-            );
-            if found.ends_in_line {
-                assert!(faults.is_empty() && nose_m <= beyond, "{name}, {beyond} m: {nose_m} {faults:?}");
-            }
-            across += usize::from(!found.ends_in_line);
+            println!("{name}, {beyond} m, {}: to {nose_m:.2} m {faults:?}", turn.travel);
+            assert!(found.ends_in_line, "{name}, {beyond} m, {}", turn.travel);
+            assert!(faults.is_empty() && nose_m <= beyond, "{name}, {beyond} m: {nose_m} {faults:?}");
+            turns += 1;
             eastbound += usize::from(nose_m > 5.0);
         }
     }
-    println!("{across} across, {eastbound} eastbound");
-    assert!(eastbound > 0);
+    // Both ways out are seen.
+    assert!(eastbound > 0 && eastbound < turns, "{eastbound} of {turns}");
 }
