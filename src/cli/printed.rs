@@ -165,9 +165,7 @@ pub fn files(
     });
     cases.extend(sights);
     let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
-    let texts = |lines: Vec<report::Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
-    let (verdicts, remarks) = (texts(report::verdicts(study)), texts(report::sheet_remarks(study)));
-    let cover = drawing::cover_page(study, paper.into(), &verdicts, &remarks, &names);
+    let cover = drawing::cover_page(study, paper.into(), &report::cover_words(study), &names);
     let title = title_block(study, args);
     let count = cases.len() + 1;
     let mut pages = Vec::new();

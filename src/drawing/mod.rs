@@ -45,7 +45,7 @@ mod wide;
 pub use case::{case_figures, case_sheet};
 pub use driving_words::{NO_STEPS, driving_words, kept_words, window_words};
 pub use how_to_drive::{driving_page, driving_sheet};
-pub use sheets::{case_page, cover_page, template_pages};
+pub use sheets::{CoverWords, case_page, cover_page, template_pages};
 pub use sight::{SightFigure, SightShown, sight_figure, sight_page, sight_sheet, sight_shown, sight_svg};
 pub use sight_words::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
 pub use tradeoff::tradeoff_svg;

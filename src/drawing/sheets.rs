@@ -25,6 +25,8 @@ pub(super) const HEADING: f64 = 30.0;
 /// Sizes of texts.
 pub(super) const TEXT: f64 = 17.0;
 const SMALL: f64 = 15.0;
+/// Size of the headings of a cover's parts.
+const PART_HEADING: f64 = 22.0;
 /// Margin of a site's plan from the edge of its panel.
 const INSET: f64 = 24.0;
 /// The column beside the plan: wide enough for a line of facts, no wider on large paper.
@@ -345,16 +347,30 @@ fn key_plan(study: &Study, (width, height): (f64, f64)) -> Option<(Panel, Scale)
     Some((panel, scale))
 }
 
-/// The cover: the question, the answers, the vehicles and the sources of their dimensions, and a list of sheets.
-/// `verdicts` and `remarks` are the study's in plain words; `sheets` the names of the sheets that follow.
+/// Sentences of a cover, a paragraph each; a part without sentences gets no heading.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct CoverWords {
+    /// The verdict on each vehicle.
+    pub answers: Vec<String>,
+    /// Columns, leaves, and the room in which a vehicle waits for the gate to open.
+    pub gate: Vec<String>,
+    /// The smallest changes that let every vehicle in.
+    pub fixes: Vec<String>,
+    /// How to read the answers.
+    pub remarks: Vec<String>,
+}
+
+/// A heading and its paragraphs, none if there is no paragraph.
+fn part<'a>(heading: &'a str, words: &'a [String], size: f64) -> impl Iterator<Item = TextLine> + 'a {
+    let heading = (!words.is_empty()).then(|| TextLine::new(heading, PART_HEADING, true));
+    heading.into_iter().chain(words.iter().map(move |text| TextLine::new(text.clone(), size, false)))
+}
+
+/// The cover: the question, the answers, the smallest changes that mend the plan, the site as drawn, the gate with its
+/// columns and the room to wait, the vehicles and the sources of their dimensions, and a list of sheets. `sheets` are the
+/// names of the sheets that follow.
 #[must_use]
-pub fn cover_page(
-    study: &Study,
-    paper: Paper,
-    verdicts: &[String],
-    remarks: &[String],
-    sheets: &[String],
-) -> Page {
+pub fn cover_page(study: &Study, paper: Paper, words: &CoverWords, sheets: &[String]) -> Page {
     let (low, high) = area(paper);
     let half = (high.x - low.x - 2.0 * GAP) / 2.0;
     let (site, units) = (&study.site, study.site.units);
@@ -374,11 +390,9 @@ pub fn cover_page(
         false,
     ));
     left.push(TextLine::new(coordinates(site), TEXT, false));
-    left.push(TextLine::new("Answers", 22.0, true));
-    left.extend(verdicts.iter().map(|line| TextLine::new(line.clone(), TEXT, false)));
-    left.push(TextLine::new("How to read them", 22.0, true));
-    left.extend(remarks.iter().map(|line| TextLine::new(line.clone(), SMALL, false)));
-    let mut right = vec![TextLine::new("The opening each way in needs, and its sheet", 22.0, true)];
+    left.extend(part("Answers", &words.answers, TEXT));
+    left.extend(part("The smallest changes that mend it", &words.fixes, TEXT));
+    let mut right = vec![TextLine::new("The opening each way in needs, and its sheet", PART_HEADING, true)];
     let columns = ["Bare", "In comfort", "As drawn", "Sheet"].map(str::to_owned).to_vec();
     right.push(TextLine::row("Vehicle and way in", columns, SMALL, true));
     let need = |m: Option<f64>| m.map_or_else(|| "none found".to_owned(), |m| show(m, units, Round::Up));
@@ -396,7 +410,9 @@ pub fn cover_page(
         cells.push((i + 2).to_string());
         right.push(TextLine::row(name.clone(), cells, SMALL, false));
     }
-    right.push(TextLine::new("Vehicles and the sources of their dimensions", 22.0, true));
+    right.extend(part("The gate: columns, leaves, room to wait", &words.gate, SMALL));
+    right.extend(part("How to read the answers", &words.remarks, SMALL));
+    right.push(TextLine::new("Vehicles and the sources of their dimensions", PART_HEADING, true));
     for vehicle in &study.vehicles {
         right.push(TextLine::new(vehicle.title.clone(), SMALL, true));
         let mut sources: Vec<&str> = Vec::new();
@@ -421,7 +437,8 @@ pub fn cover_page(
     let scale = plan.as_ref().map(|(_, scale)| *scale);
     let mut blocks = vec![Block::Texts(low, half, left), Block::Texts(right_at, half, right), caution(paper)];
     blocks.extend(plan.map(|(panel, _)| Block::panel(Point::new(low.x, plan_y), panel)));
-    let description = format!("{}: answers, vehicles and list of sheets. {}", site.title, verdicts.join(" "));
+    let description =
+        format!("{}: answers, vehicles and list of sheets. {}", site.title, words.answers.join(" "));
     Page { paper, name: "Cover".to_owned(), scale, whole_at: None, description, blocks }
 }
 

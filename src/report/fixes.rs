@@ -74,6 +74,21 @@ pub fn fix_lines(study: &Study) -> Vec<Line> {
     let Some(fixes) = &study.fixes else {
         return vec![Line::plain(FIX_ADVICE)];
     };
+    let mut lines = fix_sentences(study);
+    if !fixes.found.is_empty() {
+        let files: Vec<String> = fixes.found.iter().map(fix_file).collect();
+        let each = if files.len() == 1 { "It has" } else { "Each has" };
+        lines.push(Line::plain(format!(
+            "{each} been confirmed by a whole study of the changed plan: {}.",
+            files.join(", ")
+        )));
+    }
+    lines
+}
+
+/// The fixes found, or that none was found, without their files; empty if none was looked for.
+pub(super) fn fix_sentences(study: &Study) -> Vec<Line> {
+    let Some(fixes) = &study.fixes else { return Vec::new() };
     let units = study.site.units;
     let mut lines = Vec::new();
     for goal in [Verdict::Tight, Verdict::Comfortable] {
@@ -94,14 +109,6 @@ pub fn fix_lines(study: &Study) -> Vec<Line> {
             text.push_str(&format!(" Not {}.", why.join("; not ")));
         }
         lines.push(Line::plain(text));
-    }
-    if !fixes.found.is_empty() {
-        let files: Vec<String> = fixes.found.iter().map(fix_file).collect();
-        let each = if files.len() == 1 { "It has" } else { "Each has" };
-        lines.push(Line::plain(format!(
-            "{each} been confirmed by a whole study of the changed plan: {}.",
-            files.join(", ")
-        )));
     }
     lines
 }

@@ -24,6 +24,7 @@ mod results;
 #[cfg(test)]
 pub(crate) mod sample;
 mod schedule;
+mod sheet_words;
 mod sight;
 mod sight_map;
 pub mod summary;
@@ -50,6 +51,7 @@ pub use placement::placement_words;
 pub use plain_text::plain_text;
 pub use results::{FORMAT, SCHEDULE_FILE, VERSION, envelope_json, json, json_beside, results, value};
 pub use schedule::gate_schedule;
+pub use sheet_words::cover_words;
 pub use sight::sight_file;
 pub use table::{PAGE_WIDTH, table, table_lines};
 pub use tradeoff::{TRADEOFF_FILE, tradeoff_file, tradeoff_json};

@@ -16,7 +16,7 @@ use wideenough::drawing::{
 };
 use wideenough::geometry::{Point, Units};
 use wideenough::opening::{Study, StudyOptions, Wanted, driving, study};
-use wideenough::report::{file_stems, remarks, verdicts};
+use wideenough::report::{cover_words, file_stems};
 use wideenough::sight::{SightOptions, sight_rule, survey};
 use wideenough::site;
 use wideenough::vehicle::{find, library};
@@ -312,7 +312,6 @@ fn below_the_caution(name: &str, picture: &Picture) -> Vec<String> {
 
 #[test]
 fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
-    let texts = |lines: Vec<wideenough::report::Line>| lines.into_iter().map(|l| l.text).collect::<Vec<_>>();
     let mut faults = Vec::new();
     let (mut looked_at, mut cards, mut measured) = (0, 0, 0);
     let examples = if every_case() { &EXAMPLES[..] } else { &SOME };
@@ -333,12 +332,12 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
                 measured += panel.items.iter().filter(|item| ends(panel, item).is_some()).count();
             }
         }
-        let (verdicts, remarks) = (texts(verdicts(&study)), texts(remarks(&study)));
+        let words = cover_words(&study);
         for paper in PAPERS {
             let cases: Vec<_> =
                 (0..stems.len()).map(|i| case_page(&study, i, paper, None).unwrap()).collect();
             let names: Vec<String> = cases.iter().map(|page| page.name.clone()).collect();
-            let cover = cover_page(&study, paper, &verdicts, &remarks, &names);
+            let cover = cover_page(&study, paper, &words, &names);
             let cards = study.driving.iter().filter_map(|driving| driving_page(&study, driving, paper));
             let shown = sight_shown(&study).into_iter();
             let sights = shown.filter_map(|(_, shown)| sight_page(&study, shown, paper));

@@ -8,6 +8,7 @@ use wideenough::drawing::paper::{Paper, Scale, TitleBlock, page_svg};
 use wideenough::drawing::{case_page, case_svg, cover_page, print, template_pages};
 use wideenough::geometry::Units;
 use wideenough::opening::{Study, StudyOptions, Wanted, study};
+use wideenough::report::cover_words;
 use wideenough::site::{self, Visit};
 use wideenough::vehicle::find;
 
@@ -51,8 +52,7 @@ fn title() -> TitleBlock {
 
 fn pages(paper: Paper, scale: Option<Scale>) -> Vec<String> {
     let study = made();
-    let cover =
-        cover_page(study, paper, &["It passes.".to_owned()], &[], &["one".to_owned(), "two".to_owned()]);
+    let cover = cover_page(study, paper, &cover_words(study), &["one".to_owned(), "two".to_owned()]);
     let mut pages = vec![cover];
     pages.extend((0..study.cases.len()).map(|i| case_page(study, i, paper, scale).unwrap()));
     let count = pages.len();
@@ -227,7 +227,7 @@ fn text_on_plans_is_eight_points_high() {
     let mut looked_at = 0;
     for paper in [Paper::Letter, Paper::Tabloid, Paper::A4, Paper::A3] {
         let study = made();
-        let mut pages = vec![cover_page(study, paper, &["It passes.".to_owned()], &[], &["one".to_owned()])];
+        let mut pages = vec![cover_page(study, paper, &cover_words(study), &["one".to_owned()])];
         pages.extend((0..study.cases.len()).map(|i| case_page(study, i, paper, None).unwrap()));
         let truck = find("pickup-bumper-pull-20").unwrap();
         pages.extend(template_pages(&truck, &[90.0], None, Units::Feet, paper).unwrap());

@@ -1,0 +1,44 @@
+//! The words of a printed cover: answers, the gate, the fixes and the remarks, without file names and command-line options.
+use super::fixes::fix_sentences;
+use super::gate_words::gate_sentences;
+use super::words::{Line, sheet_remarks, verdicts};
+use crate::drawing::CoverWords;
+use crate::opening::Study;
+
+/// Words of the cover of a study's printed sheets. The fixes are there only where the study looked for them.
+#[must_use]
+pub fn cover_words(study: &Study) -> CoverWords {
+    let texts = |lines: Vec<Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
+    CoverWords {
+        answers: texts(verdicts(study)),
+        gate: gate_sentences(study),
+        fixes: texts(fix_sentences(study)),
+        remarks: texts(sheet_remarks(study)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::opening::{Fix, FixKind, Fixes, Verdict};
+    use crate::report::sample;
+    use crate::site::changes::Change;
+
+    /// A cover says how the gate's columns stand and what mends the plan, by no file and no flag.
+    #[test]
+    fn a_cover_names_neither_files_nor_flags() {
+        let mut study = sample::study();
+        assert_eq!(cover_words(&study).fixes, Vec::<String>::new());
+        let goal = Verdict::Comfortable;
+        let verdicts = vec![goal; study.vehicles.len()];
+        let (kind, change, plan) = (FixKind::Wider, Change::Opening(0.5), serde_json::json!({}));
+        study.fixes =
+            Some(Fixes { found: vec![Fix { kind, goal, change, verdicts, plan }], none: Vec::new() });
+        let words = cover_words(&study);
+        assert_eq!(words.fixes.len(), 1);
+        assert!(words.fixes[0].contains("a gate 1' 8\" wider"), "{}", words.fixes[0]);
+        assert!(!words.answers.is_empty() && !words.remarks.is_empty());
+        let all = [words.answers, words.gate, words.fixes, words.remarks].concat();
+        assert!(all.iter().all(|text| !text.contains(".geojson") && !text.contains("--")), "{all:?}");
+    }
+}
