@@ -37,6 +37,8 @@ const FENCE_GAP_M: f64 = 0.5;
 const LEAST_ROAD_WIDTH_M: f64 = 2.0;
 const LEAST_ROAD_LENGTH_M: f64 = 5.0;
 const LEAST_ROAD_AREA_M2: f64 = 20.0;
+/// A road whose edge is nearer to the middle of the gate than this may lead to it: the length of the longest vehicles.
+const AT_THE_GATE_M: f64 = 22.5;
 /// Lines of sight across the opening, from post to post.
 const SIGHTS: u32 = 9;
 /// Corners compared before the remaining obstacles on roads are skipped: a second's work, and more than any site has.
@@ -65,6 +67,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     super::joined::check(site, drawn, notes);
     on_the_edge(site, drawn, notes);
     absurd_road(site, drawn, notes);
+    other_roads(site, drawn, notes);
     free_without_fence(site, drawn, notes);
 }
 
@@ -128,6 +131,33 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
         ));
     }
     warnings
+}
+
+/// Says of every other road at the gate that nothing is studied that comes along it. Not of one that goes on where the
+/// road in front of the gate ends, since that road's directions are its own; nor of a turnaround, along which nothing comes.
+fn other_roads(site: &Site, drawn: &Drawn, notes: &mut Notes) {
+    let Some((studied, others)) = site.roads.split_first() else { return };
+    let center = site.gate.center();
+    let ends = |road: &Road| [road.centerline.first(), road.centerline.last()].map(|end| end.copied());
+    for (road, who) in others.iter().zip(drawn.roads.iter().skip(1)) {
+        let Some((_, nearest)) = nearest_on(road.surface.outer.edges(), center) else { continue };
+        let away_m = nearest.distance(center);
+        let meets = |a: Point, b: Point| a.distance(b) < 0.5 * studied.width_m.max(road.width_m);
+        let goes_on =
+            ends(road).iter().flatten().any(|a| ends(studied).iter().flatten().any(|b| meets(*a, *b)));
+        let long_m: f64 = segments(&road.centerline).map(|(a, b)| a.distance(b)).sum();
+        if away_m > AT_THE_GATE_M || goes_on || long_m < 2.0 * road.width_m {
+            continue;
+        }
+        let message = format!(
+            "is {} from the gate, and only directions along the nearest road, \"{}\", are studied: vehicles that come along \
+             this one may need a wider gate; to study them, draw \"{}\" as a drive in a copy of the plan",
+            shown(away_m, site.units),
+            studied.surface.label,
+            studied.surface.label,
+        );
+        notes.warn(who, "/geometry/coordinates", "", message);
+    }
 }
 
 /// True for a road drawn as a line with a width, false for an outline.
