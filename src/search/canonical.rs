@@ -101,13 +101,7 @@ fn turned_over(path: &Path) -> Path {
 
 fn lane(lane: &Lane, mirrored: bool) -> Lane {
     let line: Vec<Point> = lane.line.iter().map(|p| place(*p, mirrored)).collect();
-    let zones = |list: &[StartZone]| -> Vec<StartZone> {
-        let list: Vec<StartZone> = list.iter().map(|z| zone(z, mirrored)).collect();
-        // A stretch with no step of the grid across it leaves no room to start in, unless there is nothing else.
-        let roomy: Vec<&StartZone> = list.iter().filter(|z| on_grid_within(z.play_m).is_some()).collect();
-        let kept = if roomy.is_empty() { list.iter().collect() } else { roomy };
-        kept.into_iter().map(on_grid_inside).collect()
-    };
+    let zones = |zones: &[StartZone]| zones.iter().map(|z| on_grid_inside(&zone(z, mirrored))).collect();
     Lane {
         line,
         play_m: inside(play(lane.play_m, mirrored)),
@@ -149,17 +143,10 @@ fn down(length_m: f64) -> f64 {
     if length_m.is_finite() { (length_m / GRID_M + ON_STEP).floor() / 1e3 } else { length_m }
 }
 
-/// Rounds a range to the grid, inward; of one between two steps its middle is left, off the grid: the step next to it lies
-/// outside, where no start is certified.
+/// Rounds a range to the grid, inward; an empty one stays as it is.
 fn inside((low, high): (f64, f64)) -> (f64, f64) {
-    let middle = 0.5 * (low + high);
-    on_grid_within((low, high)).unwrap_or((middle, middle))
-}
-
-/// Range of the grid's steps within a range; `None` where there is none.
-fn on_grid_within((low, high): (f64, f64)) -> Option<(f64, f64)> {
     let (least, most) = (-down(-low), down(high));
-    (least <= most).then_some((least, most))
+    if least <= most { (least, most) } else { (on_grid(low), on_grid(low)) }
 }
 
 fn spot(goal: &Goal, mirrored: bool) -> Goal {
@@ -202,26 +189,4 @@ fn alike(a: &Part, b: &Part) -> bool {
         list
     };
     (a.kind, a.bottom_m, a.top_m) == (b.kind, b.bottom_m, b.top_m) && corners(a) == corners(b)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Rounded to the grid a start zone stays within the zone as drawn: one between two steps keeps its own middle, and
-    /// where there is a roomier one it is left out.
-    #[test]
-    fn a_zone_on_the_grid_lies_in_the_zone_as_drawn() {
-        let mut drawn = Lane::new(vec![Point::new(0.0, -5.0), Point::new(90.0, -5.0)], (-0.3296, 0.3296));
-        let roomy = StartZone::straight((10.0, 60.0), (-0.3296, 0.3296));
-        let narrow = StartZone::straight((68.2, 68.5), (0.3296, 0.3296));
-        for mirrored in [false, true] {
-            drawn.zones = vec![roomy, narrow];
-            let zones = lane(&drawn, mirrored).zones;
-            assert_eq!((zones.len(), zones[0].play_m), (1, (-0.329, 0.329)));
-            drawn.zones = vec![narrow];
-            let aside = if mirrored { -0.3296 } else { 0.3296 };
-            assert_eq!(lane(&drawn, mirrored).zones[0].play_m, (aside, aside));
-        }
-    }
 }

@@ -79,14 +79,6 @@ pub(super) fn search(
             let mut courses = courses;
             courses.extend(search.last_resort(&model));
             best = best.or(search.successive_halving(&model, courses, usize::MAX, 3));
-            // Grids that ran out of poses before they reached the spot say nothing of the place: a larger one may.
-            let useless = best.opening_m() > USELESS * at_least_m;
-            if useless && (1..Effort::THOROUGH.lattice).contains(&search.effort.lattice) {
-                search.effort.lattice = Effort::THOROUGH.lattice;
-                let courses = search.starts(&model);
-                search.effort.lattice = effort.lattice;
-                best = best.or(search.successive_halving(&model, courses, kept, if patient { 2 } else { 1 }));
-            }
         }
     }
     for less in [usual, fewer_stops].into_iter().flatten() {
@@ -119,9 +111,6 @@ pub(super) fn on_other_knots(
     let found = search.on_other_knots(&form.path(path), opening_m)?;
     Some((found, search.work))
 }
-
-/// An opening this many times as wide as the vehicle is no answer to order a gate by: as good as none found.
-const USELESS: f64 = 4.0;
 
 /// Result of one round of successive halving.
 struct Outcome {

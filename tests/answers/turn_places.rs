@@ -181,7 +181,6 @@ fn faults(done: &Study, road: (Road, f64)) -> Vec<String> {
 fn on_open_land_every_vehicle_turns_without_a_stop() {
     let some = [
         ("gooseneck-horse-40", Road::Past(0.0), "left"),
-        ("gooseneck-horse-40", Road::Bend(45.0), "right"),
         ("pickup-bumper-pull-20", Road::Bend(-45.0), "left"),
         ("pickup-bumper-pull-20", Road::Bend(45.0), "right"),
         ("pickup-bumper-pull-20", Road::BendsToGate(25.0), "left"),
@@ -238,8 +237,7 @@ fn a_way_out_in_line_is_preferred() {
     );
 }
 
-/// A long trailer that fits nowhere in its lane on a bend starts where the road runs straight. Where the drawing ends in the
-/// bend, the answer says what to do.
+/// Of a long trailer that fits nowhere in its lane on a bend in which the drawing ends, the answer says what to do.
 #[test]
 fn a_bend_too_tight_to_stand_in() {
     let comes = |plan: &str| {
@@ -255,7 +253,6 @@ fn a_bend_too_tight_to_stand_in() {
         done.cases.remove(0)
     };
     let drawn = plan(Road::Bend(45.0), 6.5, "right");
-    assert_eq!(comes(&drawn).drawn_gate, DrawnGate::Comfortable);
     let ends = drawn.replace(r#""continues":"both""#, r#""continues":"none""#);
     assert_ne!(ends, drawn);
     let case = comes(&ends);
