@@ -22,7 +22,8 @@ const EXAMPLES: [(&str, usize, &[&str]); 7] = [
     ("workshop-lane", 26, &["--fix"]),
 ];
 
-/// Those run unless `EVERY_CASE` is set, as in `.ci/run`: cards, a local frame and the picture of README.md.
+/// Examples run unless `EVERY_CASE` is set, as in `.ci/run`: one with cards in a local frame, the one that README.md shows,
+/// and one in degrees.
 const SOME: [&str; 3] = ["field-sketch", "rural-entrance", "town-lot"];
 
 fn root() -> PathBuf {

@@ -356,7 +356,7 @@ pub struct CoverWords {
     pub gate: Vec<String>,
     /// The smallest changes that let every vehicle in.
     pub fixes: Vec<String>,
-    /// How to read the answers.
+    /// Terms and limits of the answers, and the notes of the study.
     pub remarks: Vec<String>,
 }
 

@@ -147,8 +147,9 @@ fn telling(first: Option<Reason>, second: Option<Reason>) -> Option<Reason> {
 }
 
 /// Reason for a vehicle that fits nowhere on the road before the gate.
-const NOWHERE_TO_START: &str = "the road as drawn leaves it no room to stand in its lane before the gate: draw more of the \
-    road, as far as a straight stretch longer than the vehicle, or say \"continues\" if it goes on";
+const NOWHERE_TO_START: &str = "the road as drawn leaves it no room to stand in its lane before the gate; where it \
+    is drawn too short or ends in a bend, draw more of the road, as far as a straight stretch longer than the vehicle, or \
+    say \"continues\" if it goes on";
 /// Initial trust radius of the fine polish.
 const FINE_TRUST: f64 = 0.3;
 /// Spacing of remeshed knots, where wheels turn at once and where they turn slowly: of 0.5 to 0.13 m the values that

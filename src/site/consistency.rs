@@ -6,7 +6,7 @@
 use super::fault::{Notes, Who};
 use super::gate::{ON_THE_EDGE_M, reach};
 use super::lines::{covers, nearest_on, polygon, segments, strip, wall};
-use super::travel::{End, Travel, ends_at, length_to, tangent_beside};
+use super::travel::{End, LEAST_UPSTREAM_M, Travel, ends_at, length, length_to, tangent_beside};
 use super::{Anchor, Gate, Ground, Obstacle, Road, Side, Site};
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Outline, Point, Shape};
@@ -133,28 +133,31 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
     warnings
 }
 
-/// Says of every other road at the gate that nothing is studied that comes along it. Not of one that goes on where the
-/// road in front of the gate ends, since that road's directions are its own; nor of a turnaround, along which nothing comes.
+/// Warns of every other road at the gate that nothing is studied that comes along it. Not of one that goes on where the
+/// road in front of the gate ends, if that end is far enough for its direction to be studied; nor of a turnaround, along
+/// which nothing comes.
 fn other_roads(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     let Some((studied, others)) = site.roads.split_first() else { return };
     let center = site.gate.center();
-    let ends = |road: &Road| [road.centerline.first(), road.centerline.last()].map(|end| end.copied());
+    let backward: Vec<Point> = studied.centerline.iter().rev().copied().collect();
+    let leads_on: Vec<Point> = [&studied.centerline, &backward]
+        .into_iter()
+        .filter(|line| length_to(line, center) >= LEAST_UPSTREAM_M)
+        .filter_map(|line| line.first().copied())
+        .collect();
     for (road, who) in others.iter().zip(drawn.roads.iter().skip(1)) {
         let Some((_, nearest)) = nearest_on(road.surface.outer.edges(), center) else { continue };
         let away_m = nearest.distance(center);
-        let meets = |a: Point, b: Point| a.distance(b) < 0.5 * studied.width_m.max(road.width_m);
-        let goes_on =
-            ends(road).iter().flatten().any(|a| ends(studied).iter().flatten().any(|b| meets(*a, *b)));
-        let long_m: f64 = segments(&road.centerline).map(|(a, b)| a.distance(b)).sum();
-        if away_m > AT_THE_GATE_M || goes_on || long_m < 2.0 * road.width_m {
+        let beside_m = 0.5 * studied.width_m.max(road.width_m);
+        let mut ends = road.centerline.first().into_iter().chain(road.centerline.last());
+        let goes_on = ends.any(|a| leads_on.iter().any(|b| a.distance(*b) < beside_m));
+        if away_m > AT_THE_GATE_M || goes_on || length(&road.centerline) < 2.0 * road.width_m {
             continue;
         }
+        let (away, name) = (shown(away_m, site.units), &studied.surface.label);
         let message = format!(
-            "is {} from the gate, and only directions along the nearest road, \"{}\", are studied: vehicles that come along \
-             this one may need a wider gate; to study them, draw \"{}\" as a drive in a copy of the plan",
-            shown(away_m, site.units),
-            studied.surface.label,
-            studied.surface.label,
+            "is {away} from the gate, and only directions along the nearest road, \"{name}\", are studied: vehicles that come \
+             along this one may need a wider gate; to study them, draw \"{name}\" as a drive in a copy of the plan"
         );
         notes.warn(who, "/geometry/coordinates", "", message);
     }

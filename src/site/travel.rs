@@ -16,7 +16,7 @@ pub const CONTINUES_M: f64 = 60.0;
 
 /// Least length of a road upstream of the gate for vehicles to come from there: the shortest vehicles are about as
 /// long.
-const LEAST_UPSTREAM_M: f64 = 5.0;
+pub(super) const LEAST_UPSTREAM_M: f64 = 5.0;
 
 /// Largest distance from a drawn end at which a place is at the end: a millimeter, above the rounding of projected
 /// coordinates and below what anyone draws.
@@ -339,7 +339,7 @@ pub(super) fn approaches(
         .collect()
 }
 
-fn length(line: &[Point]) -> f64 {
+pub(super) fn length(line: &[Point]) -> f64 {
     segments(line).map(|(a, b)| a.distance(b)).sum()
 }
 

@@ -183,6 +183,16 @@ fn a_fence_across_the_opening_is_said_once() {
        are studied: vehicles that come along this one may need a wider gate; to study them, draw \"road\" as a drive in a copy \
        of the plan"]
 )]
+#[case::another_road_at_a_corner_by_the_gate(
+    sketch(&[
+        &ROAD.replace("[150, 0]", "[12, 0]"),
+        GATE,
+        &feature(r#""role": "road", "width": "20 ft""#, "LineString", "[[12, 0], [12, -200]]")
+    ]),
+    &["yard.geojson:5:125: feature 3: is 25' 1\" from the gate, and only directions along the nearest road, \"road\", are \
+       studied: vehicles that come along this one may need a wider gate; to study them, draw \"road\" as a drive in a copy \
+       of the plan"]
+)]
 #[case::road_as_wide_as_a_path(
     road("5 ft", "[[-150, 0], [150, 0]]"),
     &["yard.geojson:3:124: feature 1: the road is 5' wide and 300' long, too small to drive on; are its width and the plan \
