@@ -70,7 +70,7 @@ fn region(site: &Site, pieces: &[Piece]) -> Option<Region> {
 fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
     let mut pieces = Vec::new();
     for (index, road) in site.roads.iter().enumerate() {
-        let lane = travel.filter(|_| index == 0 && road.usage == RoadUse::OwnLane).map(|t| &t.lane);
+        let lane = travel.filter(|t| index == t.road && road.usage == RoadUse::OwnLane).map(|t| &t.lane);
         if let Some(lane) = lane {
             let surface = crate::site::strip(&lane.centerline, lane.width_m);
             pieces.push((surface.outer, surface.holes));
@@ -115,14 +115,15 @@ fn quad(from: Point, along: Point, length_m: f64, width_m: f64) -> Outline {
 fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     let eye = site.gate.center();
     let mut walls: Vec<(Point, Point)> = Vec::new();
-    let own_lane = site.roads.first().filter(|road| road.usage == RoadUse::OwnLane).map(|road| Road {
+    let used_road = site.roads.get(travel.road);
+    let own_lane = used_road.filter(|road| road.usage == RoadUse::OwnLane).map(|road| Road {
         centerline: travel.lane.centerline.clone(),
         width_m: travel.lane.width_m,
         surface: crate::site::strip(&travel.lane.centerline, travel.lane.width_m),
         ..road.clone()
     });
-    let first = own_lane.as_ref().or(site.roads.first());
-    for (index, road) in first.into_iter().chain(site.roads.iter().skip(1)).enumerate() {
+    for (index, road) in site.roads.iter().enumerate() {
+        let road = own_lane.as_ref().filter(|_| index == travel.road).unwrap_or(road);
         walls.extend(road.surface.outer.edges());
         for (end, _) in ends(road) {
             let joins = site.roads.iter().enumerate().any(|(other, road)| {

@@ -3,7 +3,7 @@
 use super::CaseLane;
 use super::ground::{ground, road_surface};
 use crate::clearance::{Region, Surroundings};
-use crate::geometry::{Point, distance::nearest_on_segment};
+use crate::geometry::Point;
 use crate::site::{Side, Site, Travel};
 use std::sync::Arc;
 
@@ -15,7 +15,7 @@ pub(super) struct Scene {
     pub(super) roads: Option<Arc<Region>>,
     /// Offset of the middle of the road to the left of the lane's line; 0 where the lane is the whole road.
     pub(super) toward_middle_m: f64,
-    /// The place on the road's center line that is nearest to the gate, in the gate's frame.
+    /// [`Travel::beside_gate`], in the gate's frame.
     pub(super) beside_gate: Point,
     /// Lane of the travel's road in which vehicles start.
     pub(super) lane: CaseLane,
@@ -39,14 +39,10 @@ pub(super) fn scene_by(site: &Site, travel: Travel, lane: CaseLane) -> Option<Sc
 }
 
 fn scene_of(site: &Site, travel: Travel, surroundings: Surroundings) -> Scene {
-    let middle = site.roads.first().map_or(0.0, |road| 0.5 * (road.width_m - travel.lane.width_m).max(0.0));
+    let middle =
+        site.roads.get(travel.road).map_or(0.0, |road| 0.5 * (road.width_m - travel.lane.width_m).max(0.0));
     let toward_middle_m = if site.drives_on == Side::Right { middle } else { -middle };
-    let gate = site.gate.center();
-    let feet = site.roads.first().map(|road| road.centerline.windows(2)).into_iter().flatten();
-    let foot = feet
-        .map(|pair| nearest_on_segment(gate, pair[0], pair[1]))
-        .min_by(|a, b| a.distance(gate).total_cmp(&b.distance(gate)));
-    let beside_gate = surroundings.frame.origin.to_body(foot.unwrap_or(gate));
+    let beside_gate = surroundings.frame.origin.to_body(travel.beside_gate);
     let (roads, lane) = (road_surface(site).map(Arc::new), CaseLane::Coming);
     Scene { travel, surroundings, roads, toward_middle_m, beside_gate, lane }
 }
@@ -69,5 +65,6 @@ pub(super) fn scene_on(
 
 /// Returns the travel of vehicles that came by this one and leave the way they came.
 fn opposite(site: &Site, travel: &Travel) -> Option<Travel> {
-    site.ways_out().into_iter().find(|out| out.direction.dot(travel.direction) < 0.0)
+    let is_opposite = |out: &Travel| out.road == travel.road && out.direction.dot(travel.direction) < 0.0;
+    site.ways_out().into_iter().find(is_opposite)
 }

@@ -18,6 +18,7 @@ use super::{
 use super::{placement, tradeoff};
 use crate::bound::{Proof, ProofBudget, at_least};
 use crate::clearance::{GateFrame, Inspection, Surroundings};
+use crate::geometry::distance::ring_contains;
 use crate::geometry::parallel::*;
 use crate::motion::Path;
 use crate::search::lane::Lane;
@@ -176,7 +177,10 @@ pub fn study(
                 ));
                 continue;
             }
-            let against = |other: &Scene| other.travel.direction.dot(scene.travel.direction) < 0.0;
+            let travel = &scene.travel;
+            let against = |other: &Scene| {
+                other.travel.road == travel.road && other.travel.direction.dot(travel.direction) < 0.0
+            };
             let leads_away = scenes.iter().zip(&lanes).any(|(other, lanes)| against(other) && comes(lanes));
             let dead_end_ahead = !leads_away || site.is_dead_end_ahead(&scene.travel);
             for maneuver in studied(&wanted.visits) {
@@ -202,9 +206,11 @@ pub fn study(
         },
     );
     cases.extend(route_cases(&site, wanted, &scenes, options.clearance_m, &mut notes));
-    // Both directions of travel have lanes of one width.
-    let lane_width = scenes.first().map_or(f64::INFINITY, |s| s.travel.lane.width_m);
-    for wanted in wanted.iter().filter(|w| body_width(&w.vehicle) > lane_width + 1e-9) {
+    let narrowest_m = |wanted: &Wanted| {
+        let asked = scenes.iter().filter(|scene| wanted.asks_for(&scene.travel));
+        asked.map(|scene| scene.travel.lane.width_m).fold(f64::INFINITY, f64::min)
+    };
+    for wanted in wanted.iter().filter(|w| body_width(&w.vehicle) > narrowest_m(w) + 1e-9) {
         notes.push(format!(
             "{} is wider than the lane it comes in; it starts in the middle of it.",
             wanted.vehicle.title
@@ -255,10 +261,17 @@ fn route_cases(
             continue;
         };
         let along = route.legs.first().and_then(|leg| Some(*leg.get(1)? - *leg.first()?)).unwrap_or_default();
+        let start = route.legs.first().and_then(|leg| leg.first().copied()).unwrap_or_default();
+        let starts_on = |scene: &Scene| {
+            let road = site.roads.get(scene.travel.road);
+            road.is_some_and(|road| ring_contains(&road.surface.outer.0, start))
+        };
+        let rank = |scene: &Scene| (starts_on(scene), scene.travel.direction.dot(along));
         let nearest = scenes
             .iter()
-            .max_by(|a, b| a.travel.direction.dot(along).total_cmp(&b.travel.direction.dot(along)));
-        if let Some(scene) = nearest {
+            .map(|scene| (rank(scene), scene))
+            .max_by(|((a, x), _), ((b, y), _)| a.cmp(b).then(x.total_cmp(y)));
+        if let Some((_, scene)) = nearest {
             let vehicle = (index, &wanted[index].vehicle);
             let place = (&scene.travel, &scene.surroundings);
             cases.push(super::routes::case(site, route, vehicle, place, clearance_m, notes));

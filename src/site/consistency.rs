@@ -6,7 +6,7 @@
 use super::fault::{Notes, Who};
 use super::gate::{ON_THE_EDGE_M, reach};
 use super::lines::{covers, nearest_on, polygon, segments, strip, wall};
-use super::travel::{End, LEAST_UPSTREAM_M, Travel, ends_at, length, length_to, tangent_beside};
+use super::travel::{End, Travel, ends_at, length_to, tangent_beside};
 use super::{Anchor, Gate, Ground, Obstacle, Road, Side, Site};
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Outline, Point, Shape};
@@ -37,8 +37,6 @@ const FENCE_GAP_M: f64 = 0.5;
 const LEAST_ROAD_WIDTH_M: f64 = 2.0;
 const LEAST_ROAD_LENGTH_M: f64 = 5.0;
 const LEAST_ROAD_AREA_M2: f64 = 20.0;
-/// A road whose edge is nearer to the middle of the gate than this may lead to it: the length of the longest vehicles.
-const AT_THE_GATE_M: f64 = 22.5;
 /// Lines of sight across the opening, from post to post.
 const SIGHTS: u32 = 9;
 /// Corners compared before the remaining obstacles on roads are skipped: a second's work, and more than any site has.
@@ -67,7 +65,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     super::joined::check(site, drawn, notes);
     on_the_edge(site, drawn, notes);
     absurd_road(site, drawn, notes);
-    other_roads(site, drawn, notes);
+    super::other_roads::check(site, drawn, notes);
     free_without_fence(site, drawn, notes);
 }
 
@@ -93,15 +91,14 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
 /// ```
 #[must_use]
 pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
-    let Some(road) = site.roads.first() else { return Vec::new() };
-    let center = site.gate.center();
-    let Some(along) = tangent_beside(road, center) else { return Vec::new() };
     let wanted = |travel: &Travel| {
         let any = site.vehicles.is_empty() || site.vehicles.iter().any(|v| v.travels.is_empty());
         any || site.vehicles.iter().any(|v| v.travels.iter().any(|word| travel.is_called(word)))
     };
     let mut warnings = Vec::new();
     for travel in site.travels().into_iter().filter(wanted) {
+        let Some(road) = site.roads.get(travel.road) else { continue };
+        let Some(along) = tangent_beside(road, travel.beside_gate) else { continue };
         let mut line = road.centerline.clone();
         let (behind, other, word) = if travel.direction.dot(along) > 0.0 {
             (road.continues.start, road.continues.end, "start")
@@ -109,7 +106,7 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
             line.reverse();
             (road.continues.end, road.continues.start, "end")
         };
-        let upstream_m = length_to(&line, center);
+        let upstream_m = length_to(&line, travel.beside_gate);
         // To a tenth of a millimeter, finer than any survey: a road exactly as long as the vehicle will do.
         if behind || upstream_m >= longest_m - 1e-4 {
             continue;
@@ -131,36 +128,6 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
         ));
     }
     warnings
-}
-
-/// Warns of every other road at the gate that nothing is studied that comes along it. Not of one that goes on where the
-/// road in front of the gate ends, if that end is far enough for its direction to be studied; nor of a turnaround, along
-/// which nothing comes.
-fn other_roads(site: &Site, drawn: &Drawn, notes: &mut Notes) {
-    let Some((studied, others)) = site.roads.split_first() else { return };
-    let center = site.gate.center();
-    let backward: Vec<Point> = studied.centerline.iter().rev().copied().collect();
-    let leads_on: Vec<Point> = [&studied.centerline, &backward]
-        .into_iter()
-        .filter(|line| length_to(line, center) >= LEAST_UPSTREAM_M)
-        .filter_map(|line| line.first().copied())
-        .collect();
-    for (road, who) in others.iter().zip(drawn.roads.iter().skip(1)) {
-        let Some((_, nearest)) = nearest_on(road.surface.outer.edges(), center) else { continue };
-        let away_m = nearest.distance(center);
-        let beside_m = 0.5 * studied.width_m.max(road.width_m);
-        let mut ends = road.centerline.first().into_iter().chain(road.centerline.last());
-        let goes_on = ends.any(|a| leads_on.iter().any(|b| a.distance(*b) < beside_m));
-        if away_m > AT_THE_GATE_M || goes_on || length(&road.centerline) < 2.0 * road.width_m {
-            continue;
-        }
-        let (away, name) = (shown(away_m, site.units), &studied.surface.label);
-        let message = format!(
-            "is {away} from the gate, and only directions along the nearest road, \"{name}\", are studied: vehicles that come \
-             along this one may need a wider gate; to study them, draw \"{name}\" as a drive in a copy of the plan"
-        );
-        notes.warn(who, "/geometry/coordinates", "", message);
-    }
 }
 
 /// True for a road drawn as a line with a width, false for an outline.
@@ -383,8 +350,9 @@ impl<'s> OnRoad<'s> {
         let end = if in_front { ends_at(road, center) } else { None };
         let half = 0.5 * road.width_m;
         let along = tangent_beside(road, center).unwrap_or_default();
-        let travels = if in_front { site.travels() } else { Vec::new() };
-        let two_lanes = travels.into_iter().filter(|travel| travel.lane.width_m < road.width_m);
+        let own = |travel: &Travel| site.roads.get(travel.road).is_some_and(|own| std::ptr::eq(own, road));
+        let travels = site.travels().into_iter().filter(own);
+        let two_lanes = travels.filter(|travel| travel.lane.width_m < road.width_m);
         let lanes = two_lanes.map(|travel| {
             let forward = travel.direction.dot(along) > 0.0;
             let left = (site.drives_on == Side::Left) == forward;

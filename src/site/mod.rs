@@ -13,6 +13,7 @@ mod frame;
 mod gate;
 mod joined;
 mod lines;
+mod other_roads;
 mod properties;
 mod read;
 mod rewrite;

@@ -126,7 +126,8 @@ pub(super) struct VehicleWords {
     /// Accepted ways in, any one of which is enough; the vehicle leaves along the same path. An older form of "visits".
     #[serde(default)]
     pub(super) maneuvers: Vec<ManeuverWord>,
-    /// Directions of travel along the road it must be able to come from, like "eastbound"; both if left out.
+    /// Directions of travel it must be able to come from, like "eastbound", or "northbound on side road" for a road other
+    /// than the one nearest to the gate; all if left out.
     #[serde(default)]
     pub(super) travels: Vec<String>,
 }

@@ -169,7 +169,8 @@ fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
     let blocked =
         approaches.iter().find(|a| a.is_called(travel)).and_then(|a| Some((a.from, a.no_way.as_ref()?)));
     let Some((from, no_way)) = blocked else {
-        let leading: Vec<&str> = approaches.iter().filter(|a| a.no_way.is_none()).map(|a| a.word).collect();
+        let leading: Vec<&str> =
+            approaches.iter().filter(|a| a.no_way.is_none()).map(|a| a.word.as_str()).collect();
         return format!(
             "\"{travel}\" is not a direction of travel on the road at the gate; it runs {}",
             leading.join(" and ")

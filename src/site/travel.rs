@@ -46,16 +46,22 @@ const FROM: [&str; 8] = [
     "from the front left",
 ];
 
-/// Direction of travel along the road in front of the gate.
+/// Direction of travel along a road that leads to the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Travel {
+    /// Index of the road in [`Site::roads`]; the first is the one nearest to the gate.
+    pub road: usize,
     /// Eight-point compass word ending in "bound"; if north is not known, the side that the vehicle comes from, seen
-    /// from the road facing the gate: "from the left".
+    /// from the road facing the gate: "from the left". On a road other than the first its name follows: "northbound on
+    /// side road".
     pub word: String,
-    /// Compass word with y as north, whether or not north is known: a plan may use it.
-    pub compass: &'static str,
+    /// The same with y as north, whether or not north is known: a plan may use it.
+    pub compass: String,
     /// Unit vector of travel beside the gate.
     pub direction: Point,
+    /// Place on the road's center line nearest to the gate; on a road other than the first, the place where vehicles
+    /// leave it, if they reach that before.
+    pub beside_gate: Point,
     /// Lane that vehicles drive in before they turn in.
     pub lane: Lane,
 }
@@ -92,13 +98,13 @@ impl Travel {
     /// True if a word of a plan names this direction.
     #[must_use]
     pub fn is_called(&self, word: &str) -> bool {
-        is_called((&self.word, self.compass), word)
+        is_called((&self.word, &self.compass), word)
     }
 }
 
 impl Site {
-    /// Directions that vehicles come from along the road in front of the gate, the first of `roads`; other roads are
-    /// only surface to maneuver on.
+    /// Directions that vehicles come from: along the road in front of the gate, the first of `roads`, and along every
+    /// other road that comes within 22.5 m of the gate, connects with it, and is drawn for as long or continues.
     ///
     /// The words follow the road's direction beside the gate and are always opposite to each other, so the two never
     /// coincide. A direction leads to the gate if the road upstream of it continues, or is drawn for at least 5 m: from
@@ -125,12 +131,11 @@ impl Site {
     /// ```
     #[must_use]
     pub fn travels(&self) -> Vec<Travel> {
-        let Some(road) = self.roads.first() else { return Vec::new() };
         let leading = self.approaches().into_iter().filter(|approach| approach.no_way.is_none());
-        leading.map(|approach| travel(road, &approach, self.drives_on)).collect()
+        leading.filter_map(|approach| travel(self, &approach)).collect()
     }
 
-    /// Directions in which a vehicle can leave along the road in front of the gate, each with the lane it leaves in:
+    /// Directions in which a vehicle can leave along the roads that lead to the gate, each with the lane it leaves in:
     /// the opposites of [`Self::travels`], since a road that leads to the gate leads away from it, too.
     ///
     /// ```
@@ -147,12 +152,13 @@ impl Site {
     /// ```
     #[must_use]
     pub fn ways_out(&self) -> Vec<Travel> {
-        let Some(road) = self.roads.first() else { return Vec::new() };
-        let both = self.approaches();
-        let leads_here: Vec<bool> = both.iter().map(|approach| approach.no_way.is_none()).collect();
-        // Each of the two directions is the other's opposite.
-        let out = both.iter().zip(leads_here.iter().rev()).filter(|(_, leads)| **leads);
-        out.map(|(approach, _)| travel(road, approach, self.drives_on)).collect()
+        let all = self.approaches();
+        let leads_here = |approach: &&Approach| approach.no_way.is_none();
+        // Each of a road's two directions is the other's opposite.
+        let pairs = all
+            .iter()
+            .flat_map(|a| all.iter().filter(|b| a.road == b.road && a.from != b.from).map(move |b| (a, b)));
+        pairs.filter(|(_, back)| leads_here(back)).filter_map(|(out, _)| travel(self, out)).collect()
     }
 
     /// True if the road ahead of vehicles that come by `travel`, past the gate, is a dead end: its drawn end does not
@@ -177,33 +183,39 @@ impl Site {
     /// ```
     #[must_use]
     pub fn is_dead_end_ahead(&self, travel: &Travel) -> bool {
-        let Some(road) = self.roads.first() else { return false };
-        let both = self.approaches();
-        let ahead = both.iter().find(|approach| approach.direction.dot(travel.direction) < 0.0);
-        let Some(ahead) = ahead else { return false };
+        let Some(road) = self.roads.get(travel.road) else { return false };
+        let all = self.approaches();
+        let mut own = all.iter().filter(|approach| approach.road == travel.road);
+        let Some(ahead) = own.find(|approach| approach.direction.dot(travel.direction) < 0.0) else {
+            return false;
+        };
         let leads_on = |end: End| {
+            let mut others = self.roads.iter().enumerate().filter(|(index, _)| *index != travel.road);
             road.continues.at(end)
-                || self.roads.iter().skip(1).any(|other| meets_beyond(road, self, end, other))
+                || others.any(|(_, other)| meets_beyond(road, travel.beside_gate, end, other))
         };
         let back = if ahead.from == End::First { End::Last } else { End::First };
         !leads_on(ahead.from) && (ahead.no_way.is_some() || leads_on(back))
     }
 
-    /// Directions along the road that do not lead to the gate, each with the reason.
+    /// Directions along the road in front of the gate that do not lead to it, each with the reason.
     #[must_use]
     pub fn not_asked(&self) -> Vec<NotAsked> {
-        let approaches = self.approaches().into_iter();
+        let approaches = self.approaches().into_iter().filter(|approach| approach.road == 0);
         approaches
             .filter_map(|approach| {
                 let no_way = approach.no_way?;
-                Some(NotAsked { word: approach.word.to_owned(), reason: no_way.reason(self.units) })
+                Some(NotAsked { word: approach.word, reason: no_way.reason(self.units) })
             })
             .collect()
     }
 
+    /// Both directions along the road in front of the gate, then those along the other roads that lead to it.
     pub(super) fn approaches(&self) -> Vec<Approach> {
         let through_gate = (!self.north_known).then_some(self.gate.inward);
-        approaches(&self.roads, self.beside_gate, self.gate.center(), through_gate)
+        let mut all = approaches(&self.roads, self.beside_gate, self.gate.center(), through_gate);
+        all.extend(super::other_roads::approaches(self, through_gate));
+        all
     }
 }
 
@@ -223,16 +235,20 @@ impl RoadEnds {
     }
 }
 
-/// Either of the two directions along the road in front of the gate.
+/// Either of the two directions along a road.
 #[derive(Clone, Debug)]
 pub(super) struct Approach {
-    pub(super) word: &'static str,
+    /// Index of the road.
+    pub(super) road: usize,
+    pub(super) word: String,
     /// Compass word with y as north.
-    pub(super) compass: &'static str,
-    direction: Point,
+    pub(super) compass: String,
+    pub(super) direction: Point,
     /// End that vehicles come from.
     pub(super) from: End,
-    upstream_m: f64,
+    /// Place on the center line where they leave the road.
+    pub(super) beside_gate: Point,
+    pub(super) upstream_m: f64,
     /// Reason that it does not lead to the gate, if it does not.
     pub(super) no_way: Option<NoWay>,
 }
@@ -246,6 +262,32 @@ pub(super) enum NoWay {
     EndsBeyond(f64),
     /// The road leads into a turnaround of this name that the gate stands at, and does not leave it.
     Turnaround(String),
+    /// A road other than the first is drawn for only this many meters, if it comes from there at all.
+    Short(f64),
+}
+
+/// Words for the directions along a road.
+pub(super) struct Words {
+    list: &'static [&'static str; 8],
+    forward: usize,
+}
+
+impl Words {
+    /// Words for a road whose center line runs along a unit vector. If north is not known, `through_gate` is the direction
+    /// that they refer to.
+    pub(super) fn of(tangent: Point, through_gate: Option<Point>) -> Self {
+        match through_gate {
+            Some(inward) => {
+                Self { list: &FROM, forward: eighth(Point::new(inward.dot(tangent), inward.cross(tangent))) }
+            }
+            None => Self { list: &WORDS, forward: eighth(tangent) },
+        }
+    }
+
+    /// Word for the direction turned counterclockwise by this many eighths of a circle.
+    pub(super) fn word(&self, turned: usize) -> &'static str {
+        self.list[(self.forward + turned) % 8]
+    }
 }
 
 impl NoWay {
@@ -254,6 +296,9 @@ impl NoWay {
             Self::EndsAtGate => "at the gate".to_owned(),
             Self::EndsBeyond(m) => format!("{} beyond the gate", show(*m, units, Round::Nearest)),
             Self::Turnaround(label) => format!("in \"{label}\" at the gate"),
+            Self::Short(m) => {
+                return format!("only {} of the road is drawn there", show(*m, units, Round::Nearest));
+            }
         };
         format!("the road ends {ends}, so nothing comes from there")
     }
@@ -261,12 +306,12 @@ impl NoWay {
 
 /// True if another road meets this one between the place beside the gate and an end, or lies within half the road's width of
 /// the end: people draw a road up to another's edge or to its middle.
-fn meets_beyond(road: &Road, site: &Site, end: End, other: &Road) -> bool {
+fn meets_beyond(road: &Road, gate: Point, end: End, other: &Road) -> bool {
     let mut line = road.centerline.clone();
     if end == End::First {
         line.reverse();
     }
-    let Some((station, foot)) = station_of(&line, site.gate.center()) else { return false };
+    let Some((station, foot)) = station_of(&line, gate) else { return false };
     let mut start = 0.0;
     let mut beyond = vec![foot];
     for (a, b) in segments(&line) {
@@ -287,7 +332,7 @@ fn is_called((word, compass): (&str, &str), asked: &str) -> bool {
 impl Approach {
     /// True if a word of a plan names this direction.
     pub(super) fn is_called(&self, word: &str) -> bool {
-        is_called((self.word, self.compass), word)
+        is_called((&self.word, &self.compass), word)
     }
 }
 
@@ -302,26 +347,20 @@ pub(super) fn approaches(
     through_gate: Option<Point>,
 ) -> Vec<Approach> {
     let Some(road) = roads.first() else { return Vec::new() };
-    let Some((tangent, station)) =
-        tangent_beside(road, gate).zip(station_of(&road.centerline, gate).map(|(station, _)| station))
+    let Some((tangent, (station, foot))) = tangent_beside(road, gate).zip(station_of(&road.centerline, gate))
     else {
         return Vec::new();
     };
     let length = length(&road.centerline);
     let turnaround = roads.get(beside).filter(|_| beside > 0);
     let inside = turnaround.and_then(|bulb| meeting(&road.centerline, &bulb.surface));
-    let (words, forward) = match through_gate {
-        Some(inward) => (&FROM, eighth(Point::new(inward.dot(tangent), inward.cross(tangent)))),
-        None => (&WORDS, eighth(tangent)),
-    };
+    let (words, compass) = (Words::of(tangent, through_gate), Words::of(tangent, None));
     let both = [
         (0, tangent, End::First, station, inside.as_ref().map_or(station, |m| m.first_m)),
         (4, -tangent, End::Last, length - station, length - inside.as_ref().map_or(station, |m| m.last_m)),
     ];
     both.into_iter()
         .map(|(turned, direction, from, drawn_m, outside_m)| {
-            let word = words[(forward + turned) % 8];
-            let compass = WORDS[(eighth(tangent) + turned) % 8];
             let continues = road.continues.at(from);
             let upstream_m = if continues { f64::INFINITY } else { drawn_m };
             let no_way = if continues || outside_m >= LEAST_UPSTREAM_M {
@@ -334,7 +373,16 @@ pub(super) fn approaches(
             } else {
                 Some(NoWay::EndsBeyond(drawn_m))
             };
-            Approach { word, compass, direction, from, upstream_m, no_way }
+            Approach {
+                road: 0,
+                word: words.word(turned).to_owned(),
+                compass: compass.word(turned).to_owned(),
+                direction,
+                from,
+                beside_gate: foot,
+                upstream_m,
+                no_way,
+            }
         })
         .collect()
 }
@@ -357,8 +405,8 @@ fn station_of(line: &[Point], p: Point) -> Option<(f64, Point)> {
 /// Place where a line and a ground meet, or are nearest to each other.
 pub(super) struct Meeting {
     /// Stations along the line at which they first and last meet.
-    first_m: f64,
-    last_m: f64,
+    pub(super) first_m: f64,
+    pub(super) last_m: f64,
     /// Distance between them; 0 if they meet.
     pub(super) apart_m: f64,
 }
@@ -437,13 +485,16 @@ fn eighth(direction: Point) -> usize {
     (eighths - 1e-9).round().max(0.0) as usize % 8
 }
 
-fn travel(road: &Road, approach: &Approach, drives_on: Side) -> Travel {
-    Travel {
-        word: approach.word.to_owned(),
-        compass: approach.compass,
+fn travel(site: &Site, approach: &Approach) -> Option<Travel> {
+    let road = site.roads.get(approach.road)?;
+    Some(Travel {
+        road: approach.road,
+        word: approach.word.clone(),
+        compass: approach.compass.clone(),
         direction: approach.direction,
-        lane: lane(road, approach, drives_on),
-    }
+        beside_gate: approach.beside_gate,
+        lane: lane(road, approach, site.drives_on),
+    })
 }
 
 /// Lane on the side that people drive on.

@@ -3,14 +3,14 @@
 //! program.
 use super::common::plain::{Form, Moment, Thing, contact, drive, look, polygon, ring_to_gate, standing};
 use super::generator::{drives_on, is_left_of, points, role};
-use super::lane::LaneLine;
+use super::lane::{LaneLine, TravelLane};
 use geo::{Contains, Distance, Euclidean};
 use geo_types::{Coord, Line, Point as Dot, Polygon};
 use serde_json::Value;
 use wideenough::geometry::{Outline, Point, Pose};
 use wideenough::motion::{Path, State};
 use wideenough::opening::{Answer, Case, CaseLane, Outcome, Study};
-use wideenough::site::{Faces, Maneuver, RoadUse, Side, Site};
+use wideenough::site::{Faces, Maneuver, RoadUse, Site};
 use wideenough::vehicle::{PartKind, Vehicle};
 
 /// Distance from the opening within which a mirror is in the gate, not over the edge of a road beside it.
@@ -28,7 +28,7 @@ const TINY_M: f64 = 3e-6;
 /// Least length of a road that goes on beyond its drawn end.
 const RUNS_ON_M: f64 = 100.0;
 /// Width from which on roads have a lane for each direction.
-const TWO_LANES_M: f64 = 16.0 * 0.3048;
+pub const TWO_LANES_M: f64 = 16.0 * 0.3048;
 /// Spacing at which parts are sampled along their outlines and along the gate line.
 const OUTLINE_STEP_M: f64 = 0.05;
 
@@ -153,33 +153,6 @@ impl<'a> Judge<'a> {
         drawn.min(outside_all(counts.map(|r| &r.surface), p))
     }
 
-    /// The line of the road in front of the gate, in the direction of travel, gate frame.
-    fn line(&self, travel: &str) -> Option<LaneLine> {
-        let travel = self.site.travels().into_iter().find(|t| t.word == travel)?;
-        let road = &self.site.roads[0];
-        let mut line = ring_to_gate(&self.site.gate, &Outline(road.centerline.clone()));
-        // The word's direction beside the gate decides in which direction the line is driven.
-        let gate = at0();
-        let forward = LaneLine(line.clone()).beside(gate).2;
-        let ahead =
-            ring_to_gate(&self.site.gate, &Outline(vec![self.site.gate.center() + travel.direction]))[0];
-        if forward.dot(ahead) < 0.0 {
-            line.reverse();
-        }
-        Some(LaneLine(line))
-    }
-
-    /// Range of offsets to the left of its line that a vehicle drives in: (least, largest).
-    fn lane(&self) -> (f64, f64) {
-        let width = self.site.roads[0].width_m;
-        let half = 0.5 * width;
-        match drives_on(self.plan) {
-            _ if width < TWO_LANES_M => (-half, half),
-            Side::Left => (0.0, half),
-            Side::Right => (-half, 0.0),
-        }
-    }
-
     /// Every fault of a study's answers.
     pub fn faults(&self, study: &Study, place: &str) -> Vec<Fault> {
         let mut list = Vec::new();
@@ -216,7 +189,7 @@ impl<'a> Judge<'a> {
         self.end(vehicle, poses[poses.len() - 1], notes);
         self.crossing(vehicle, case, &poses, faces, notes);
         self.posts(faces, notes);
-        self.tires(vehicle, &poses, notes);
+        self.tires(vehicle, case, &poses, notes);
         self.touches(vehicle, &moments, (faces, opening_m, clearance_m), notes);
     }
 
@@ -236,6 +209,10 @@ impl<'a> Judge<'a> {
         }
     }
 
+    fn lane_of(&self, case: &Case) -> Option<TravelLane> {
+        TravelLane::of(self.site, drives_on(self.plan), &case.travel)
+    }
+
     /// Checks the start: on the road, in its lane, outside the gate and upstream of it, headed along the lane.
     fn start(
         &self,
@@ -245,7 +222,7 @@ impl<'a> Judge<'a> {
         (faces, opening_m, clearance_m): (Faces, f64, f64),
         notes: &mut Notes,
     ) {
-        let Some(mut line) = self.line(&case.travel) else {
+        let Some(TravelLane { mut line, offsets_m: lane, leaves_m, .. }) = self.lane_of(case) else {
             notes.fault("no such travel", f64::INFINITY, &case.travel);
             return;
         };
@@ -255,11 +232,9 @@ impl<'a> Judge<'a> {
         if leaves {
             line.0.reverse();
         }
-        let lane = self.lane();
         let lane_width = lane.1 - lane.0;
         let (mut off_road, mut off_lane, mut in_gate, mut past) =
             (0.0_f64, 0.0_f64, 0.0_f64, f64::NEG_INFINITY);
-        let (gate_station, ..) = line.beside(at0());
         let depth = 0.5 * self.site.gate.post.depth_m;
         let mut stations = (f64::INFINITY, f64::NEG_INFINITY);
         let mut leading = f64::NEG_INFINITY;
@@ -286,7 +261,7 @@ impl<'a> Judge<'a> {
                 }
             }
         }
-        past = past.max(leading - gate_station);
+        past = past.max(leading - leaves_m);
         notes.over("starts off the road", off_road, START_M, "");
         if widest(vehicle) <= lane_width && off_lane > START_M {
             let things = &standing(self.site, faces, opening_m)[0];
@@ -400,7 +375,7 @@ impl<'a> Judge<'a> {
 
     /// Checks that tires stay on roads and drives; where no drive is drawn, never beyond the far edge of the road in
     /// front.
-    fn tires(&self, vehicle: &Vehicle, poses: &[&Moment], notes: &mut Notes) {
+    fn tires(&self, vehicle: &Vehicle, case: &Case, poses: &[&Moment], notes: &mut Notes) {
         let road = &self.site.roads[0];
         let line = ring_to_gate(&self.site.gate, &Outline(road.centerline.clone()));
         let line_of = LaneLine(line.clone());
@@ -434,27 +409,30 @@ impl<'a> Judge<'a> {
         let kind =
             if self.drives.is_empty() { "tires across the road's far edge" } else { "tires off the ground" };
         notes.over(kind, worst, TIRE_M, &place);
-        if road.usage == RoadUse::OwnLane && road.width_m >= TWO_LANES_M && !self.drives.is_empty() {
-            self.own_lane(vehicle, poses, &line_of, notes);
+        let Some(lane) = self.lane_of(case) else { return };
+        let own = &self.site.roads[lane.road];
+        if own.usage == RoadUse::OwnLane && own.width_m >= TWO_LANES_M && !self.drives.is_empty() {
+            self.own_lane(vehicle, poses, &lane, notes);
         }
     }
 
     /// Checks, on a road whose vehicles keep to their own lane, for tires on the other half.
-    fn own_lane(&self, vehicle: &Vehicle, poses: &[&Moment], line: &LaneLine, notes: &mut Notes) {
+    fn own_lane(&self, vehicle: &Vehicle, poses: &[&Moment], own: &TravelLane, notes: &mut Notes) {
         let lead = &poses[0].units[0];
-        let ahead = line.beside(lead.at).2;
+        let ahead = own.line.beside(lead.at).2;
         let with_line = ahead.dot(lead.along) > 0.0;
+        let lane = own.offsets_m;
         let mut worst = 0.0_f64;
         for m in poses {
             for (unit, stand) in vehicle.units.iter().zip(&m.units) {
                 for p in unit.tires.iter().flat_map(|t| contact(stand, t)) {
-                    let (_, left, _) = line.beside(p);
+                    let (_, left, _) = own.line.beside(p);
                     let left = if with_line { left } else { -left };
-                    let lane = self.lane();
                     let over = (lane.0 - left).max(left - lane.1);
                     if over > worst {
                         // Another road that meets this one may lie there.
-                        let others = self.drives.iter().chain(&self.roads[1..]);
+                        let roads = self.roads.iter().enumerate().filter(|(index, _)| *index != own.road);
+                        let others = self.drives.iter().chain(roads.map(|(_, road)| road));
                         worst = worst.max(over.min(outside_all(others, p)));
                     }
                 }

@@ -1,5 +1,12 @@
 //! The line of a lane, and the position of points beside it.
-use wideenough::geometry::Point;
+use super::common::plain::ring_to_gate;
+use super::judge::TWO_LANES_M;
+use geo::{Distance, Euclidean};
+use wideenough::geometry::{Outline, Point};
+use wideenough::site::{Side, Site};
+
+/// Step along a line, and the error of a place found along it.
+const STEP_M: f64 = 0.01;
 
 /// A line of travel, to locate points beside it.
 pub struct LaneLine(pub Vec<Point>);
@@ -29,5 +36,70 @@ impl LaneLine {
             start += length;
         }
         (best.1, best.2, best.3)
+    }
+}
+
+/// Lane of a direction of travel in the gate's frame, from the roads alone.
+pub struct TravelLane {
+    /// Index of the road.
+    pub road: usize,
+    /// Line of the road in the direction of travel.
+    pub line: LaneLine,
+    /// Range of offsets to the left of its line that a vehicle drives in: (least, largest).
+    pub offsets_m: (f64, f64),
+    /// Station at which a vehicle has passed the gate or, on a road other than the first, left it.
+    pub leaves_m: f64,
+}
+
+impl TravelLane {
+    /// The lane of a travel; `None` if the site has no such travel.
+    pub fn of(site: &Site, drives_on: Side, travel: &str) -> Option<Self> {
+        let travel = site.travels().into_iter().find(|t| t.word == travel)?;
+        let road = &site.roads[travel.road];
+        let mut line = ring_to_gate(&site.gate, &Outline(road.centerline.clone()));
+        // The word's direction beside the gate decides in which direction the line is driven.
+        let beside = ring_to_gate(
+            &site.gate,
+            &Outline(vec![travel.beside_gate, site.gate.center() + travel.direction]),
+        );
+        let near = if travel.road == 0 { Point::default() } else { beside[0] };
+        if LaneLine(line.clone()).beside(near).2.dot(beside[1]) < 0.0 {
+            line.reverse();
+        }
+        let half = 0.5 * road.width_m;
+        let offsets_m = match drives_on {
+            _ if road.width_m < TWO_LANES_M => (-half, half),
+            Side::Left => (0.0, half),
+            Side::Right => (-half, 0.0),
+        };
+        let line = LaneLine(line);
+        let mut leaves_m = line.beside(Point::default()).0;
+        if travel.road > 0 {
+            // The last place at which the line still touches the first road; if it is drawn short of it by up to half
+            // of its own width, the place nearest to it.
+            let first = ring_to_gate(&site.gate, &site.roads[0].surface.outer);
+            let first = geo_types::Polygon::new(first.iter().map(|p| (p.x, p.y)).collect(), vec![]);
+            let (mut start, mut last, mut nearest) = (0.0, None, (half, None));
+            for pair in line.0.windows(2) {
+                let length = pair[0].distance(pair[1]);
+                let mut step_m = 0.0;
+                while step_m < length + STEP_M {
+                    let here_m = step_m.min(length);
+                    let p = pair[0] + (pair[1] - pair[0]) * (here_m / length);
+                    let away = Euclidean.distance(&geo_types::Point::new(p.x, p.y), &first);
+                    if away == 0.0 {
+                        last = Some(start + here_m);
+                    }
+                    if away < nearest.0 {
+                        nearest = (away, Some(start + here_m));
+                    }
+                    step_m += STEP_M;
+                }
+                start += length;
+            }
+            let leaves = last.or(nearest.1).unwrap_or(leaves_m);
+            leaves_m = leaves.min(leaves_m) + STEP_M;
+        }
+        Some(Self { road: travel.road, line, offsets_m, leaves_m })
     }
 }

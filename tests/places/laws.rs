@@ -10,7 +10,7 @@ use std::sync::OnceLock;
 use wideenough::geometry::Point;
 use wideenough::opening::{Answer, Case, Outcome, Study, StudyOptions};
 use wideenough::search::Effort;
-use wideenough::site::{Maneuver, Side, Site};
+use wideenough::site::{Maneuver, Side, Site, Travel};
 
 /// Share by which two answers to one problem differ at most, and by which an answer is worse at most.
 const SHARE: f64 = 0.001;
@@ -81,14 +81,16 @@ fn wider_by(first: &Answer, second: &Answer) -> f64 {
     }
 }
 
-/// The corresponding case of another study: its travel points where this one's does in the other's axes.
+/// The corresponding case of another study: its travel points where this one's does in the other's axes, on the nearest
+/// road or on another as this one's.
 fn twin<'s>(case: &Case, site: &Site, other: &'s Study, axes: Axes) -> Option<&'s Case> {
-    let direction =
-        |site: &Site, word: &str| site.travels().into_iter().find(|t| t.word == word).map(|t| t.direction);
-    let wanted = axes.turned(direction(site, &case.travel)?);
+    let travel = |site: &Site, word: &str| site.travels().into_iter().find(|t| t.word == word);
+    let own = travel(site, &case.travel)?;
+    let wanted = axes.turned(own.direction);
     other.cases.iter().find(|c| {
         let same = c.vehicle == case.vehicle && c.maneuver == case.maneuver;
-        same && direction(&other.site, &c.travel).is_some_and(|d| d.dot(wanted) > 0.9)
+        let like = |t: &Travel| t.direction.dot(wanted) > 0.9 && (t.road == 0) == (own.road == 0);
+        same && travel(&other.site, &c.travel).is_some_and(|t| like(&t))
     })
 }
 
@@ -346,12 +348,20 @@ fn hold(place: &Place, site: &Site, base: &Study, change: &Change, book: &mut Bo
         book.note(change.law, place, "all", f64::INFINITY, SHARE, &values);
     }
     for case in base.cases.iter().filter(|c| change.maneuvers.contains(&c.maneuver)) {
-        if change.half.is_some_and(|near| near != comes_beside_gate(site, &place.plan, &case.travel)) {
+        let on_first = site.travels().into_iter().any(|t| t.word == case.travel && t.road == 0);
+        if change
+            .half
+            .is_some_and(|near| !on_first || near != comes_beside_gate(site, &place.plan, &case.travel))
+        {
             continue;
         }
         let vehicle = &base.vehicles[case.vehicle];
         let name = format!("{} {} {}", vehicle.name, case.travel, case.maneuver.word());
         let Some(twin) = twin(case, site, &done, change.axes) else {
+            // Of a gate farther back another road may lie too far away.
+            if !on_first && change.law == "farther back" {
+                continue;
+            }
             book.note(change.law, place, &name, f64::INFINITY, SHARE, "the case is missing");
             continue;
         };

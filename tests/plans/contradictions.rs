@@ -177,21 +177,10 @@ fn a_fence_across_the_opening_is_said_once() {
     &["yard.geojson:3:145: feature 1: the road is 1' wide and 1' long, too small to drive on; are its width and the plan in \
        the right units?"]
 )]
-#[case::another_road_at_the_gate(
-    with(&[(r#""role": "road", "label": "lane", "width": "12 ft""#, "LineString", "[[40, -100], [40, 20]]")]),
-    &["yard.geojson:5:142: feature 3 \"lane\": is 34' 4\" from the gate, and only directions along the nearest road, \"road\", \
-       are studied: vehicles that come along this one may need a wider gate; to study them, draw \"road\" as a drive in a copy \
-       of the plan"]
-)]
-#[case::another_road_at_a_corner_by_the_gate(
-    sketch(&[
-        &ROAD.replace("[150, 0]", "[12, 0]"),
-        GATE,
-        &feature(r#""role": "road", "width": "20 ft""#, "LineString", "[[12, 0], [12, -200]]")
-    ]),
-    &["yard.geojson:5:125: feature 3: is 25' 1\" from the gate, and only directions along the nearest road, \"road\", are \
-       studied: vehicles that come along this one may need a wider gate; to study them, draw \"road\" as a drive in a copy \
-       of the plan"]
+#[case::another_road_at_the_gate_drawn_short(
+    with(&[(r#""role": "road", "label": "lane", "width": "12 ft""#, "LineString", "[[40, -50], [40, 20]]")]),
+    &["yard.geojson:5:142: feature 3 \"lane\": leads to the gate, and vehicles that come along it are not studied, since it is \
+       drawn for only 60'; draw at least 73' 10\" of it, or say \"continues\" if it goes on"]
 )]
 #[case::road_as_wide_as_a_path(
     road("5 ft", "[[-150, 0], [150, 0]]"),
@@ -216,6 +205,17 @@ fn a_contradiction_is_warned_of(#[case] text: String, #[case] expected: &[&str])
 #[case::fence_in_front_of_the_yard_turning_in_at_a_post(with(&[(FENCE, "LineString", "[[60, 25], [8.2, 25], [8.2, 60]]")]))]
 #[case::fence_across_the_gate_line_beside_the_gate(with(&[(FENCE, "LineString", "[[20, 15], [20, 60]]")]))]
 #[case::another_road_that_goes_on_where_the_first_ends(with(&[(r#""role": "road", "width": "20 ft""#, "LineString", "[[150, 0], [150, 300]]")]))]
+#[case::another_road_at_the_gate(with(&[(r#""role": "road", "label": "lane", "width": "12 ft""#, "LineString", "[[40, -100], [40, 20]]")]))]
+#[case::another_road_at_a_corner_by_the_gate(sketch(&[
+    &ROAD.replace("[150, 0]", "[12, 0]"),
+    GATE,
+    &feature(r#""role": "road", "width": "20 ft""#, "LineString", "[[12, 0], [12, -200]]")
+]))]
+#[case::short_piece_of_another_road_that_continues(with(&[(
+    r#""role": "road", "width": "12 ft", "continues": "start""#,
+    "LineString",
+    "[[40, -50], [40, 0]]"
+)]))]
 #[case::another_road_far_away(with(&[(r#""role": "road", "width": "20 ft""#, "LineString", "[[120, 10], [120, 300]]")]))]
 #[case::spot_beside_a_house(with(&[
     (HOUSE, "Polygon", "[[[-9, 60], [9, 60], [9, 80], [-9, 80], [-9, 60]]]"),

@@ -8,6 +8,7 @@ mod contradictions;
 mod fuzz;
 mod gate;
 mod map_programs;
+mod other_roads;
 mod pages;
 mod read;
 mod roads;

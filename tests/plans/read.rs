@@ -585,6 +585,12 @@ fn without_north_directions_go_by_the_gate() {
     };
     let (left, right) = ("from the left".to_owned(), "from the right".to_owned());
     // The gate north of the road, and south of it: a driver going east comes from the left, then from the right.
-    assert_eq!(plan("[[-8, 25], [8, 25]]"), [(left.clone(), "eastbound"), (right.clone(), "westbound")]);
-    assert_eq!(plan("[[-8, -25], [8, -25]]"), [(right, "eastbound"), (left, "westbound")]);
+    assert_eq!(
+        plan("[[-8, 25], [8, 25]]"),
+        [(left.clone(), "eastbound".to_owned()), (right.clone(), "westbound".to_owned())]
+    );
+    assert_eq!(
+        plan("[[-8, -25], [8, -25]]"),
+        [(right, "eastbound".to_owned()), (left, "westbound".to_owned())]
+    );
 }

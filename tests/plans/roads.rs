@@ -361,7 +361,7 @@ fn a_bulb_beside_a_road_has_both_ways_in() {
     let side = road(&[(0.0, -90.0), (0.0, -12.0)], &json!({}));
     let site = good(&plan(&[gate(), long, side]));
     assert_eq!((&*site.roads[0].surface.label, site.beside_gate), ("long", 0));
-    assert_eq!(words(&site), ["eastbound", "westbound"]);
+    assert_eq!(words(&site), ["eastbound", "northbound on road", "westbound"]);
 }
 
 /// A road drawn as a polygon starts at the right of someone entering; one that ends at the gate starts far from it.

@@ -1,0 +1,183 @@
+//! Other roads that vehicles come to the gate along: side roads, the far branch of a junction, a frontage lane. The first
+//! road is the one nearest to the gate.
+use super::consistency::Drawn;
+use super::fault::Notes;
+use super::lines::{nearest_on, segments, segments_meet};
+use super::travel::{Approach, End, NoWay, Words, length, length_to, meeting, tangent_beside};
+use super::{Ground, Road, RoadEnds, Site};
+use crate::geometry::Point;
+use crate::geometry::length::{Round, show};
+
+/// A road whose edge is nearer to the middle of the gate than this may lead to it: the length of the longest vehicles. A
+/// vehicle that comes from farther away can line up on the first road.
+const AT_THE_GATE_M: f64 = 22.5;
+/// Least length of another road upstream of where it meets the first: the length of the longest vehicles, so that the
+/// shortest piece of a road drawn beside the one that matters is not asked about.
+const LEAST_UPSTREAM_M: f64 = 22.5;
+/// A road that ends as drawn and is shorter than this many times its width leads nowhere: it is a turnaround or an apron.
+const LEAST_RATIO: f64 = 2.0;
+/// A crack between a road and a drive that is drawn by mistake.
+const CRACK_M: f64 = 0.5;
+
+/// Both directions along each other road that leads to the gate, road by road.
+///
+/// A road leads to the gate if it comes within [`AT_THE_GATE_M`] of it on the outside, does not merely go on where the
+/// first road ends, and what can be driven on connects the two. Its directions begin before the place where it leaves
+/// the first road, or passes nearest to the gate, whichever comes first.
+pub(super) fn approaches(site: &Site, through_gate: Option<Point>) -> Vec<Approach> {
+    leading(site).flat_map(|index| both_ways(site, index, through_gate)).flatten().collect()
+}
+
+/// Warns of every road that would lead to the gate, if it were not drawn too short for a vehicle to come along it.
+pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
+    for index in leading(site) {
+        let (Some(both), Some(who)) = (both_ways(site, index, None), drawn.roads.get(index)) else {
+            continue;
+        };
+        let longest_m = both.iter().map(|approach| approach.upstream_m).fold(0.0, f64::max);
+        if both.iter().any(|approach| approach.no_way.is_none())
+            || longest_m < 2.0 * site.roads[index].width_m
+        {
+            continue;
+        }
+        let shown = |meters: f64| show(meters, site.units, Round::Nearest);
+        let message = format!(
+            "leads to the gate, and vehicles that come along it are not studied, since it is drawn for only {}; draw at \
+             least {} of it, or say \"continues\" if it goes on",
+            shown(longest_m),
+            show(LEAST_UPSTREAM_M, site.units, Round::Up),
+        );
+        notes.warn(who, "/geometry/coordinates", "", message);
+    }
+}
+
+/// Name of another road in the words of its directions: its label, with its number where another road has the same.
+pub(super) fn name(site: &Site, index: usize) -> String {
+    let label = |i: usize| site.roads.get(i).map(|road| road.surface.label.as_str());
+    let own = label(index).unwrap_or_default();
+    let is_taken = |name: &str| (0..site.roads.len()).any(|i| i != index && label(i) == Some(name));
+    if !is_taken(own) {
+        return own.to_owned();
+    }
+    // Steps of the number of roads keep the numbers of two roads apart.
+    let numbers = (index + 1..).step_by(site.roads.len().max(1));
+    numbers.map(|n| format!("{own} {n}")).find(|name| !is_taken(name)).unwrap_or_default()
+}
+
+/// Indices of the other roads that lead to the gate, however short they are drawn.
+fn leading(site: &Site) -> impl Iterator<Item = usize> + '_ {
+    (1..site.roads.len()).filter(|index| *index != site.beside_gate && leads_to_the_gate(site, *index))
+}
+
+fn leads_to_the_gate(site: &Site, index: usize) -> bool {
+    let (Some(first), Some(road)) = (site.roads.first(), site.roads.get(index)) else { return false };
+    let gate = site.gate.center();
+    let Some((_, nearest)) = nearest_on(road.surface.outer.edges(), gate) else { return false };
+    let is_apron =
+        road.continues == RoadEnds::default() && length(&road.centerline) < LEAST_RATIO * road.width_m;
+    if is_apron || nearest.distance(gate) > AT_THE_GATE_M || goes_on(first, road, gate) {
+        return false;
+    }
+    let Some(place) = place_of(site, index) else { return false };
+    site.gate.to_gate(place.at).y < 0.0 && connects(site, index, nearest, place.meets_first)
+}
+
+/// True if a road begins where the first road, as long as a vehicle needs, ends: its traffic comes along the first road.
+fn goes_on(first: &Road, road: &Road, gate: Point) -> bool {
+    let backward: Vec<Point> = first.centerline.iter().rev().copied().collect();
+    let beside_m = 0.5 * first.width_m.max(road.width_m);
+    let ends = [road.centerline.first(), road.centerline.last()];
+    [&first.centerline, &backward]
+        .into_iter()
+        .filter(|line| length_to(line, gate) >= LEAST_UPSTREAM_M)
+        .filter_map(|line| line.first())
+        .any(|end| ends.iter().flatten().any(|other| other.distance(*end) < beside_m))
+}
+
+/// True if tires can go from a road to the gate without leaving what the plan gives them: over the first road, over a
+/// drive, or, where none is drawn, over the land before the gate.
+fn connects(site: &Site, index: usize, nearest: Point, meets_first: bool) -> bool {
+    let (Some(first), Some(road)) = (site.roads.first(), site.roads.get(index)) else { return false };
+    if meets_first
+        || site
+            .roads
+            .iter()
+            .enumerate()
+            .any(|(i, other)| i == site.beside_gate && touch(road, &other.surface))
+    {
+        return true;
+    }
+    if !site.drives.is_empty() {
+        return site.drives.iter().any(|drive| touch(road, drive));
+    }
+    let gate = site.gate.center();
+    !first.surface.outer.edges().any(|(a, b)| segments_meet(a, b, gate, nearest))
+}
+
+/// True if a road and a ground meet, or a crack is all that parts them.
+fn touch(road: &Road, ground: &Ground) -> bool {
+    meeting(&road.centerline, ground).is_some_and(|m| m.apart_m <= 0.5 * road.width_m + CRACK_M)
+}
+
+/// Place on a road's center line where its directions are named.
+struct Place {
+    at: Point,
+    /// Stations along the center line, as drawn and against it, before which vehicles come from.
+    before_m: [f64; 2],
+    meets_first: bool,
+}
+
+fn place_of(site: &Site, index: usize) -> Option<Place> {
+    let (first, road) = (site.roads.first()?, site.roads.get(index)?);
+    let (line, gate) = (&road.centerline, site.gate.center());
+    let (_, nearest) = nearest_on(segments(line), gate)?;
+    let (long_m, nearest_m) = (length(line), length_to(line, gate));
+    // People draw a road up to another's edge or to its middle.
+    let met = meeting(line, &first.surface).filter(|m| m.apart_m <= 0.5 * road.width_m);
+    let Some(met) = met else {
+        return Some(Place { at: nearest, before_m: [nearest_m, long_m - nearest_m], meets_first: false });
+    };
+    let before_m = [met.last_m.min(nearest_m), (long_m - met.first_m).min(long_m - nearest_m)];
+    let at = along(line, nearest_m.clamp(met.first_m, met.last_m))?;
+    Some(Place { at, before_m, meets_first: true })
+}
+
+/// Place at a station along a line.
+fn along(line: &[Point], station_m: f64) -> Option<Point> {
+    let mut start = 0.0;
+    for (a, b) in segments(line) {
+        let long = a.distance(b);
+        if start + long >= station_m && long > 0.0 {
+            return Some(a + (b - a) * ((station_m - start) / long));
+        }
+        start += long;
+    }
+    line.last().copied()
+}
+
+/// Both directions along another road, as drawn and against it.
+fn both_ways(site: &Site, index: usize, through_gate: Option<Point>) -> Option<[Approach; 2]> {
+    let road = site.roads.get(index)?;
+    let place = place_of(site, index)?;
+    let tangent = tangent_beside(road, place.at)?;
+    let words = Words::of(tangent, through_gate);
+    let name = name(site, index);
+    let long_m = length(&road.centerline);
+    Some([(tangent, End::First), (-tangent, End::Last)].map(|(direction, from)| {
+        let turned = if from == End::First { 0 } else { 4 };
+        let before_m = place.before_m[usize::from(from == End::Last)];
+        let station_m = if from == End::First { before_m } else { long_m - before_m };
+        let upstream_m = if road.continues.at(from) { f64::INFINITY } else { before_m };
+        let no_way = (upstream_m < LEAST_UPSTREAM_M).then_some(NoWay::Short(upstream_m));
+        Approach {
+            road: index,
+            word: format!("{} on {name}", words.word(turned)),
+            compass: format!("{} on {name}", Words::of(tangent, None).word(turned)),
+            direction,
+            from,
+            beside_gate: along(&road.centerline, station_m).unwrap_or(place.at),
+            upstream_m,
+            no_way,
+        }
+    }))
+}
