@@ -29,6 +29,7 @@ mod scene;
 mod smallest_step;
 mod starts;
 mod study;
+mod study_notes;
 #[cfg(test)]
 mod tests;
 mod tradeoff;

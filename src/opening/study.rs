@@ -15,7 +15,7 @@ use super::{
     Answer, BackingIn, Case, CaseLane, Contact, DrawnGate, Outcome, RuledOut, Study, TravelCases,
     VehicleCases, VehicleNeed,
 };
-use super::{placement, tradeoff};
+use super::{placement, study_notes, tradeoff};
 use crate::bound::{Proof, ProofBudget, at_least};
 use crate::clearance::{GateFrame, Inspection, Surroundings};
 use crate::geometry::distance::ring_contains;
@@ -205,17 +205,9 @@ pub fn study(
             case
         },
     );
+    notes.extend(study_notes::leave_out_what_no_gate_mends(&site, wanted, options, &mut cases));
     cases.extend(route_cases(&site, wanted, &scenes, options.clearance_m, &mut notes));
-    let narrowest_m = |wanted: &Wanted| {
-        let asked = scenes.iter().filter(|scene| wanted.asks_for(&scene.travel));
-        asked.map(|scene| scene.travel.lane.width_m).fold(f64::INFINITY, f64::min)
-    };
-    for wanted in wanted.iter().filter(|w| body_width(&w.vehicle) > narrowest_m(w) + 1e-9) {
-        notes.push(format!(
-            "{} is wider than the lane it comes in; it starts in the middle of it.",
-            wanted.vehicle.title
-        ));
-    }
+    notes.extend(study_notes::wider_than_their_lane(wanted, &scenes));
     let vehicles: Vec<Vehicle> = wanted.iter().map(|w| w.vehicle.clone()).collect();
     let demanded: Vec<Demanded> = wanted.iter().map(|w| Demanded::of(&w.visits)).collect();
     let of = |i: usize| vehicle_need((i, &vehicles[i]), demanded[i], &cases, &site);

@@ -46,6 +46,8 @@ impl KnownVisit {
 /// Visits of one vehicle that turns around inside, through gates of other arrangements and sizes.
 pub(super) struct VisitingVehicle<'a> {
     study: &'a Study,
+    /// Index into [`Study::vehicles`].
+    index: usize,
     wanted: &'a Wanted,
     options: &'a StudyOptions,
     /// Visits known so far: those at the gate as drawn, and those found at other gates.
@@ -63,7 +65,7 @@ impl<'a> VisitingVehicle<'a> {
     ) -> Self {
         let mine = study.turns.iter().filter(|turn| turn.vehicle == index);
         let known = mine.filter_map(|turn| Some(KnownVisit::of(&turn.travel, turn.found.as_ref().ok()?)));
-        Self { study, wanted, options, known: known.collect() }
+        Self { study, index, wanted, options, known: known.collect() }
     }
 
     /// Evaluates a gate with these leaves in each of `sizes`, which the ways in and the ways out pass as given.
@@ -117,7 +119,10 @@ impl<'a> VisitingVehicle<'a> {
     fn gate(&self, leaves: &Leaves, opening_m: f64) -> Option<Gate> {
         let mut site = self.study.site.with_opening(opening_m)?;
         site.gate.leaves = *leaves;
+        // Directions that the study leaves out are no reason against a gate.
+        let studied = self.study.of_vehicle(self.index);
         let travels = site.travels().into_iter().filter(|travel| self.wanted.asks_for(travel));
+        let travels = travels.filter(|travel| studied.from(&travel.word).is_some());
         let approaches = travels.map(|travel| Approach::new(&site, travel)).collect();
         Some(Gate { opening_m, site, approaches })
     }

@@ -131,7 +131,7 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
 }
 
 /// True for a road drawn as a line with a width, false for an outline.
-fn drawn_as_line(road: &Road) -> bool {
+pub(super) fn drawn_as_line(road: &Road) -> bool {
     let strip = strip(&road.centerline, road.width_m).outer;
     strip.0.len() == road.surface.outer.0.len()
         && strip.0.iter().zip(&road.surface.outer.0).all(|(p, q)| p.distance(*q) < 1e-6)

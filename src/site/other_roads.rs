@@ -1,8 +1,8 @@
 //! Other roads that vehicles come to the gate along: side roads, the far branch of a junction, a frontage lane. The first
 //! road is the one nearest to the gate.
-use super::consistency::Drawn;
+use super::consistency::{Drawn, drawn_as_line};
 use super::fault::Notes;
-use super::lines::{nearest_on, segments, segments_meet};
+use super::lines::{covers, nearest_on, segments, segments_meet};
 use super::travel::{Approach, End, NoWay, Words, length, length_to, meeting, tangent_beside};
 use super::{Ground, Road, RoadEnds, Site};
 use crate::geometry::Point;
@@ -16,6 +16,9 @@ const AT_THE_GATE_M: f64 = 22.5;
 const LEAST_UPSTREAM_M: f64 = 22.5;
 /// A road that ends as drawn and is shorter than this many times its width leads nowhere: it is a turnaround or an apron.
 const LEAST_RATIO: f64 = 2.0;
+/// Length of the longest turnaround drawn across the end of a road: the 120-foot hammerhead of fire access (International Fire
+/// Code, appendix D, from memory), and a truck more.
+const HAMMERHEAD_M: f64 = 45.0;
 /// A crack between a road and a drive that is drawn by mistake.
 const CRACK_M: f64 = 0.5;
 
@@ -29,7 +32,10 @@ pub(super) fn approaches(site: &Site, through_gate: Option<Point>) -> Vec<Approa
 }
 
 /// Warns of every road that would lead to the gate, if it were not drawn too short for a vehicle to come along it.
+/// Warns, too, of a short nearest road drawn as an outline that another road ends at: it looks like a turnaround, and its
+/// own two directions are studied.
 pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
+    hammerhead(site, drawn, notes);
     for index in leading(site) {
         let (Some(both), Some(who)) = (both_ways(site, index, None), drawn.roads.get(index)) else {
             continue;
@@ -49,6 +55,43 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
         );
         notes.warn(who, "/geometry/coordinates", "", message);
     }
+}
+
+/// Warns of a short nearest road, drawn as an outline, that one other road ends at.
+fn hammerhead(site: &Site, drawn: &Drawn, notes: &mut Notes) {
+    let (Some(first), Some(who)) = (site.roads.first(), drawn.roads.first()) else { return };
+    let goes_on = first.continues != RoadEnds::default();
+    if goes_on || drawn_as_line(first) || length(&first.centerline) > HAMMERHEAD_M {
+        return;
+    }
+    let ends_here = |road: &Road| {
+        let ends =
+            [(road.centerline.first(), road.continues.start), (road.centerline.last(), road.continues.end)];
+        let at_it =
+            |end: &Point| covers(&first.surface, *end) || edge_distance_m(&first.surface, *end) <= CRACK_M;
+        ends.into_iter().any(|(end, continues)| !continues && end.is_some_and(at_it))
+    };
+    let lanes: Vec<&str> = site
+        .roads
+        .iter()
+        .skip(1)
+        .filter(|road| ends_here(road))
+        .map(|road| road.surface.label.as_str())
+        .collect();
+    let [lane] = lanes.as_slice() else { return };
+    if let [.., one, other] =
+        site.travels().iter().filter(|t| t.road == 0).map(|t| &t.word).collect::<Vec<_>>()[..]
+    {
+        let message = format!(
+            "vehicles are studied {one} and {other} on this road, as if they came from both of its ends; if it is a \
+             turnaround at the end of the road \"{lane}\", draw it as a drive"
+        );
+        notes.warn(who, "/geometry/coordinates", "", message);
+    }
+}
+
+fn edge_distance_m(surface: &Ground, p: Point) -> f64 {
+    nearest_on(surface.outer.edges(), p).map_or(f64::INFINITY, |(_, foot)| foot.distance(p))
 }
 
 /// Name of another road in the words of its directions: its label, with its number where another road has the same.
@@ -137,8 +180,19 @@ fn place_of(site: &Site, index: usize) -> Option<Place> {
     let Some(met) = met else {
         return Some(Place { at: nearest, before_m: [nearest_m, long_m - nearest_m], meets_first: false });
     };
-    let before_m = [met.last_m.min(nearest_m), (long_m - met.first_m).min(long_m - nearest_m)];
-    let at = along(line, nearest_m.clamp(met.first_m, met.last_m))?;
+    let whole = [nearest_m, long_m - nearest_m];
+    let (before_m, at) = if met.apart_m == 0.0 {
+        let leaves = [met.last_m, long_m - met.first_m];
+        (
+            [whole[0].min(leaves[0]), whole[1].min(leaves[1])],
+            along(line, nearest_m.clamp(met.first_m, met.last_m))?,
+        )
+    } else if site.gate.to_gate(nearest).y < 0.0 {
+        // Of a road beside the first, all places may be as near to it.
+        (whole, nearest)
+    } else {
+        (whole, along(line, met.first_m)?)
+    };
     Some(Place { at, before_m, meets_first: true })
 }
 

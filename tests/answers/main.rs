@@ -6,6 +6,7 @@ mod drawn_clearance;
 mod driving;
 mod fixes;
 mod limits;
+mod other_roads;
 mod referee;
 mod routes;
 mod search_again;

@@ -182,6 +182,15 @@ fn a_fence_across_the_opening_is_said_once() {
     &["yard.geojson:5:142: feature 3 \"lane\": leads to the gate, and vehicles that come along it are not studied, since it is \
        drawn for only 60'; draw at least 73' 10\" of it, or say \"continues\" if it goes on"]
 )]
+#[case::hammerhead_at_the_end_of_a_lane(
+    sketch(&[
+        &feature(r#""role": "road", "label": "paving""#, "Polygon", "[[[-50, -10], [50, -10], [50, 10], [-50, 10], [-50, -10]]]"),
+        GATE,
+        &feature(r#""role": "road", "label": "lane", "width": "12 ft", "continues": "start""#, "LineString", "[[0, -200], [0, -10]]")
+    ]),
+    &["yard.geojson:3:123: feature 1 \"paving\": vehicles are studied westbound and eastbound on this road, as if they came from both \
+       of its ends; if it is a turnaround at the end of the road \"lane\", draw it as a drive"]
+)]
 #[case::road_as_wide_as_a_path(
     road("5 ft", "[[-150, 0], [150, 0]]"),
     &["yard.geojson:3:124: feature 1: the road is 5' wide and 300' long, too small to drive on; are its width and the plan \
@@ -216,6 +225,11 @@ fn a_contradiction_is_warned_of(#[case] text: String, #[case] expected: &[&str])
     "LineString",
     "[[40, -50], [40, 0]]"
 )]))]
+#[case::short_street_drawn_as_an_outline_that_another_crosses(sketch(&[
+    &feature(r#""role": "road""#, "Polygon", "[[[-50, -10], [50, -10], [50, 10], [-50, 10], [-50, -10]]]"),
+    GATE,
+    &feature(r#""role": "road", "width": "12 ft""#, "LineString", "[[-30, -200], [-30, 100]]")
+]))]
 #[case::another_road_far_away(with(&[(r#""role": "road", "width": "20 ft""#, "LineString", "[[120, 10], [120, 300]]")]))]
 #[case::spot_beside_a_house(with(&[
     (HOUSE, "Polygon", "[[[-9, 60], [9, 60], [9, 80], [-9, 80], [-9, 60]]]"),

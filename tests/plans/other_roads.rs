@@ -48,6 +48,18 @@ fn words(site: &Site) -> Vec<String> {
     &[side(&[(-80.0, -14.5), (80.0, -14.5)]), drive(&[(-9.0, -12.0), (9.0, -12.0), (9.0, 20.0), (-9.0, 20.0), (-9.0, -12.0)])],
     &["eastbound on side", "westbound on side"]
 )]
+#[case::a_frontage_lane_that_touches_the_first(
+    &[side(&[(-80.0, -14.0), (80.0, -14.0)])],
+    &["eastbound on side", "westbound on side"]
+)]
+#[case::beside_the_gate_and_drawn_to_the_edge_of_the_first(
+    &[side(&[(15.0, 60.0), (15.0, -5.0)])],
+    &["southbound on side"]
+)]
+#[case::beside_the_gate_and_drawn_short_of_the_edge(
+    &[side(&[(15.0, 60.0), (15.0, -3.5)])],
+    &["southbound on side"]
+)]
 #[case::parted_from_the_first_by_a_verge(&[side(&[(-80.0, -16.0), (80.0, -16.0)])], &[])]
 #[case::inside_the_yard(&[side(&[(-80.0, 15.0), (80.0, 15.0)])], &[])]
 #[case::inside_the_yard_with_a_drive_to_it(
