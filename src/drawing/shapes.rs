@@ -101,7 +101,7 @@ pub(super) fn unit_outline(unit: &Unit) -> Vec<Vec<Outline>> {
 pub(super) fn ground_items(site: &Site) -> Vec<Item> {
     let mut items = Vec::new();
     items.extend(site.drives.iter().map(|d| Item::new(Role::Drive, Geom::Area(rings(d)))));
-    items.extend(site.roads.iter().map(|r| Item::new(Role::Road, Geom::Area(rings(&r.surface)))));
+    items.extend(road_areas(site).into_iter().map(|rings| Item::new(Role::Road, Geom::Area(rings))));
     items.extend(site.roads.iter().map(|r| Item::new(Role::CenterLine, Geom::Line(r.centerline.clone()))));
     for obstacle in &site.obstacles {
         let role = if obstacle.bottom_m > OVERHEAD_M {
@@ -132,6 +132,19 @@ pub(super) fn ground_items(site: &Site) -> Vec<Item> {
     items
 }
 
+/// Surfaces of the roads, each as its rings; where several roads meet, as one surface without edges across the junction.
+fn road_areas(site: &Site) -> Vec<Vec<Vec<Point>>> {
+    let each = || site.roads.iter().map(|road| rings(&road.surface)).collect();
+    let is_plain = site.roads.iter().all(|road| road.surface.holes.is_empty());
+    if site.roads.len() < 2 || !is_plain {
+        return each();
+    }
+    let outlines = site.roads.iter().map(|road| road.surface.outer.clone()).collect();
+    let Ok(polygons) = union_in_order(outlines) else { return each() };
+    let whole = Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings();
+    whole.into_iter().map(|rings| rings.into_iter().map(|ring| ring.0).collect()).collect()
+}
+
 /// Property and right-of-way lines.
 fn boundaries(site: &Site) -> impl Iterator<Item = Item> + '_ {
     site.boundaries.iter().map(|b| Item::new(Role::Boundary, Geom::Line(b.line.clone())))
@@ -139,9 +152,9 @@ fn boundaries(site: &Site) -> impl Iterator<Item = Item> + '_ {
 
 /// The edges of roads and drives and the lines of boundaries, over the ground a vehicle covers.
 pub(super) fn ground_edges(site: &Site) -> Vec<Item> {
-    let surfaces = site.drives.iter().chain(site.roads.iter().map(|road| &road.surface));
+    let surfaces = site.drives.iter().flat_map(rings).chain(road_areas(site).into_iter().flatten());
     let closed = |ring: Vec<Point>| ring.iter().chain(ring.first()).copied().collect::<Vec<_>>();
-    let edges = surfaces.flat_map(rings).map(closed);
+    let edges = surfaces.map(closed);
     let edges = edges.map(|ring| Item::new(Role::GroundEdge, Geom::Line(ring)));
     edges.chain(boundaries(site)).collect()
 }
@@ -156,4 +169,26 @@ fn stadium(from: Point, to: Point, radius_m: f64) -> Geom {
     };
     let quarter = std::f64::consts::FRAC_PI_2;
     Geom::Area(vec![cap(to, angle - quarter).chain(cap(from, angle + quarter)).collect()])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn roads_that_meet_are_one_surface() {
+        let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+            { "type": "Feature", "properties": { "role": "road", "width": 6 },
+              "geometry": { "type": "LineString", "coordinates": [[-50, -9], [50, -9]] } },
+            { "type": "Feature", "properties": { "role": "road", "width": 4 },
+              "geometry": { "type": "LineString", "coordinates": [[12, -60], [12, -9]] } },
+            { "type": "Feature", "properties": { "role": "gate" },
+              "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
+        let areas = road_areas(&crate::site::read(plan, "junction").unwrap());
+        let [one] = areas.as_slice() else { panic!("{areas:?}") };
+        let [ring] = one.as_slice() else { panic!("{one:?}") };
+        // 100 by 6, and 4 by the 48 m up to its edge; eight corners, none of them in the junction.
+        assert!((Outline(ring.clone()).signed_area().abs() - 792.0).abs() < 1e-3);
+        assert_eq!(ring.len(), 8, "{ring:?}");
+    }
 }
