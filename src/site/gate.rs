@@ -214,11 +214,15 @@ impl Settler<'_, '_> {
         let away = away.or_else(|| outward(&nearest.surface, *edge)).unwrap_or_default();
         let across = (b - a).unit()?.left();
         let facing = across.dot(away);
-        if facing.abs() < LEAST_FACING {
-            let message = "points at the road, so neither side is in; turn it to face the road";
+        let side_on = facing.abs() < LEAST_FACING;
+        if side_on && looks.is_none() {
+            let message = "points at the road, so neither side is known to be in; draw it as a point with \"width\" and \
+                           \"bearing\", the heading of someone coming in, or turn it to face the road";
             self.notes.fault(&who, "/geometry/coordinates", "", message);
             return None;
         }
+        // Beside a drive that runs along the road, only the bearing tells.
+        let facing = looks.filter(|_| side_on).map_or(facing, |looks| across.dot(looks));
         let inward = if facing > 0.0 { across } else { -across };
         if looks.is_some_and(|looks| looks.dot(inward) < 0.0) {
             let degrees = words.bearing.unwrap_or_default();

@@ -458,3 +458,20 @@ fn faults_say_what_to_do() {
         "feature 2, property \"continues\": \"strat\" is not one of none, start, end, both; did you mean \"start\"?"
     );
 }
+
+/// A gate across a drive that runs along the road points at the road: its bearing says which side is in.
+#[rstest]
+#[case::eastward(90.0, 1.0)]
+#[case::westward(270.0, -1.0)]
+#[case::nearly(93.0, 1.0)]
+fn a_gate_beside_the_road_looks_where_its_bearing_says(#[case] bearing: f64, #[case] east: f64) {
+    let gate = feature(&json!({ "role": "gate", "width": 5.0, "bearing": bearing }), "Point", &json!([0, 8]));
+    let site = good(&plan(&[gate, road(&[(-80.0, 0.0), (80.0, 0.0)], &json!({}))]));
+    assert!(site.gate.inward.x * east > 0.99, "{:?}", site.gate.inward);
+    assert!((site.gate.skew_rad.abs().to_degrees() - 90.0).abs() < 3.1);
+    assert_eq!(words(&site), ["eastbound", "westbound"]);
+    // Turned by 6 degrees it faces away from the road, and the other bearing looks out.
+    let out = feature(&json!({ "role": "gate", "width": 5.0, "bearing": 96.0 }), "Point", &json!([0, 8]));
+    let faults = read(&plan(&[out, road(&[(-80.0, 0.0), (80.0, 0.0)], &json!({}))]), "plan").unwrap_err();
+    assert!(faults.to_string().contains("looks out to the road"), "{faults}");
+}
