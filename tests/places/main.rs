@@ -10,6 +10,7 @@ mod generator;
 mod judge;
 mod lane;
 mod laws;
+mod other_roads;
 use generator::{KINDS, Place, place};
 use judge::Fault;
 use std::collections::BTreeMap;
