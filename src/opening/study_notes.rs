@@ -13,8 +13,11 @@ use std::collections::BTreeSet;
 /// Notes on vehicles wider than a lane that they come in.
 pub(super) fn wider_than_their_lane(wanted: &[Wanted], scenes: &[Scene]) -> Vec<String> {
     let narrowest_m = |wanted: &Wanted| {
-        let asked = scenes.iter().filter(|scene| wanted.asks_for(&scene.travel));
-        asked.map(|scene| scene.travel.lane.width_m).fold(f64::INFINITY, f64::min)
+        let asked = |scene: &&Scene| wanted.asks_for(&scene.travel);
+        // A vehicle of which only a drawn route is studied may come by any.
+        let of_route = !scenes.iter().any(|scene| asked(&scene));
+        let lanes = scenes.iter().filter(|scene| of_route || asked(scene));
+        lanes.map(|scene| scene.travel.lane.width_m).fold(f64::INFINITY, f64::min)
     };
     let wide = wanted.iter().filter(|wanted| body_width(&wanted.vehicle) > narrowest_m(wanted) + 1e-9);
     wide.map(|wanted| {
