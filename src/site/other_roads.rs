@@ -42,7 +42,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
         };
         let longest_m = both.iter().map(|approach| approach.upstream_m).fold(0.0, f64::max);
         if both.iter().any(|approach| approach.no_way.is_none())
-            || longest_m < 2.0 * site.roads[index].width_m
+            || longest_m < LEAST_RATIO * site.roads[index].width_m
         {
             continue;
         }
@@ -95,7 +95,7 @@ fn edge_distance_m(surface: &Ground, p: Point) -> f64 {
 }
 
 /// Name of another road in the words of its directions: its label, with its number where another road has the same.
-pub(super) fn name(site: &Site, index: usize) -> String {
+fn name(site: &Site, index: usize) -> String {
     let label = |i: usize| site.roads.get(i).map(|road| road.surface.label.as_str());
     let own = label(index).unwrap_or_default();
     let is_taken = |name: &str| (0..site.roads.len()).any(|i| i != index && label(i) == Some(name));
@@ -141,13 +141,8 @@ fn goes_on(first: &Road, road: &Road, gate: Point) -> bool {
 /// drive, or, where none is drawn, over the land before the gate.
 fn connects(site: &Site, index: usize, nearest: Point, meets_first: bool) -> bool {
     let (Some(first), Some(road)) = (site.roads.first(), site.roads.get(index)) else { return false };
-    if meets_first
-        || site
-            .roads
-            .iter()
-            .enumerate()
-            .any(|(i, other)| i == site.beside_gate && touch(road, &other.surface))
-    {
+    let meets_turnaround = site.roads.get(site.beside_gate).is_some_and(|bulb| touch(road, &bulb.surface));
+    if meets_first || meets_turnaround {
         return true;
     }
     if !site.drives.is_empty() {
@@ -177,10 +172,10 @@ fn place_of(site: &Site, index: usize) -> Option<Place> {
     let (long_m, nearest_m) = (length(line), length_to(line, gate));
     // People draw a road up to another's edge or to its middle.
     let met = meeting(line, &first.surface).filter(|m| m.apart_m <= 0.5 * road.width_m);
-    let Some(met) = met else {
-        return Some(Place { at: nearest, before_m: [nearest_m, long_m - nearest_m], meets_first: false });
-    };
     let whole = [nearest_m, long_m - nearest_m];
+    let Some(met) = met else {
+        return Some(Place { at: nearest, before_m: whole, meets_first: false });
+    };
     let (before_m, at) = if met.apart_m == 0.0 {
         let leaves = [met.last_m, long_m - met.first_m];
         (

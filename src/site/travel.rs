@@ -55,7 +55,7 @@ pub struct Travel {
     /// from the road facing the gate: "from the left". On a road other than the first its name follows: "northbound on
     /// side road".
     pub word: String,
-    /// The same with y as north, whether or not north is known: a plan may use it.
+    /// Compass word with y as north, whether or not north is known, with the same name after it: a plan may use it.
     pub compass: String,
     /// Unit vector of travel beside the gate.
     pub direction: Point,
