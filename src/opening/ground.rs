@@ -2,7 +2,7 @@
 //! land between the road and the gate.
 use crate::clearance::{GateFrame, Region};
 use crate::geometry::{Outline, Point};
-use crate::site::{CONTINUES_M, Road, RoadUse, Site, Travel};
+use crate::site::{CONTINUES_M, Ground, Road, RoadUse, Side, Site, Travel};
 
 /// Land is considered up to this distance from the gate: farther than a vehicle is followed.
 const LAND_REACH_M: f64 = 130.0;
@@ -70,20 +70,35 @@ fn region(site: &Site, pieces: &[Piece]) -> Option<Region> {
 fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
     let mut pieces = Vec::new();
     for (index, road) in site.roads.iter().enumerate() {
-        let lane = travel.filter(|t| index == t.road && road.usage == RoadUse::OwnLane).map(|t| &t.lane);
-        if let Some(lane) = lane {
-            let surface = crate::site::strip(&lane.centerline, lane.width_m);
-            pieces.push((surface.outer, surface.holes));
-            continue;
+        // A little back past the end, so that the two overlap.
+        let on = |end: End| quad(end.at - end.along * 0.5, end.along, CONTINUES_M, road.width_m);
+        let runs = ends(road).into_iter().filter(|(_, goes_on)| *goes_on).map(|(end, _)| on(end));
+        let runs = runs.map(|outer| Ground { outer, ..Ground::default() });
+        let mut surfaces: Vec<Ground> = std::iter::once(road.surface.clone()).chain(runs).collect();
+        if let Some(lane) = travel.filter(|t| index == t.road).and_then(|t| own_lane(site, t)) {
+            surfaces = surfaces.iter().flat_map(|surface| crate::site::within(surface, &lane)).collect();
         }
-        pieces.push((road.surface.outer.clone(), road.surface.holes.clone()));
-        for (end, goes_on) in ends(road) {
-            // A little back past the end, so that the two overlap.
-            let run = goes_on.then(|| quad(end.at - end.along * 0.5, end.along, CONTINUES_M, road.width_m));
-            pieces.extend(run.map(|outline| (outline, Vec::new())));
-        }
+        pieces.extend(surfaces.into_iter().map(|surface| (surface.outer, surface.holes)));
     }
     pieces
+}
+
+/// Outline of the lane of a travel on a road where vehicles keep to their own lane; `None` on any other road, or where
+/// the road has one lane.
+///
+/// It is half of the road: a strip about the middle of the lane would reach over the rounded outside of a bend.
+fn own_lane(site: &Site, travel: &Travel) -> Option<Outline> {
+    let road = site.roads.get(travel.road)?;
+    let lane = &travel.lane;
+    if road.usage != RoadUse::OwnLane || lane.width_m == road.width_m {
+        return None;
+    }
+    let mut line = lane.road_line.clone();
+    if site.drives_on == Side::Right {
+        line.reverse();
+    }
+    let half = crate::site::left_half_of_strip(&line, road.width_m);
+    Some(half.unwrap_or_else(|| crate::site::strip(&lane.centerline, lane.width_m).outer))
 }
 
 /// An end of a road's center line, and the direction out of it.
@@ -116,10 +131,10 @@ fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     let eye = site.gate.center();
     let mut walls: Vec<(Point, Point)> = Vec::new();
     let used_road = site.roads.get(travel.road);
-    let own_lane = used_road.filter(|road| road.usage == RoadUse::OwnLane).map(|road| Road {
+    let own_lane = used_road.zip(own_lane(site, travel)).map(|(road, outer)| Road {
         centerline: travel.lane.centerline.clone(),
         width_m: travel.lane.width_m,
-        surface: crate::site::strip(&travel.lane.centerline, travel.lane.width_m),
+        surface: Ground { outer, ..Ground::default() },
         ..road.clone()
     });
     for (index, road) in site.roads.iter().enumerate() {
@@ -210,6 +225,7 @@ fn seen_from(eye: Point, walls: &[(Point, Point)]) -> Vec<Point> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::distance;
 
     fn area(ring: &[Point]) -> f64 {
         Outline(ring.to_vec()).signed_area().abs()
@@ -252,6 +268,66 @@ mod tests {
             let land = said == GroundUse::LandBeforeGate;
             assert_eq!([may(10.0, -2.5), may(6.0, 10.0), may(0.0, -11.5)], [land, land, false]);
         }
+    }
+
+    /// Where vehicles keep to their own lane, the ground on the road is their half of it, at bends too: all of it, and
+    /// nothing beside it. Both sides of driving, both directions, bends to both sides; each place is held to the center
+    /// line of the road alone.
+    #[test]
+    fn the_own_lane_is_half_of_the_road_at_every_bend() {
+        const WIDTH_M: f64 = 7.0;
+        let plan = |bend_deg: i32, drives_on: &str| {
+            let (sin, cos) = crate::geometry::trig::sin_cos(f64::from(bend_deg).to_radians());
+            let (x, y) = (60.0 * cos, 60.0 * sin);
+            format!(
+                r#"{{ "type": "FeatureCollection", "plan": {{ "coordinates": "local-m", "drives_on": "{drives_on}" }},
+                "features": [
+                {{ "type": "Feature", "properties": {{ "role": "drive" }},
+                  "geometry": {{ "type": "Polygon", "coordinates": [[[-23, 3], [-17, 3], [-17, 30], [-23, 30], [-23, 3]]] }} }},
+                {{ "type": "Feature", "properties": {{ "role": "road", "width": {WIDTH_M}, "continues": "both", "use": "own-lane" }},
+                  "geometry": {{ "type": "LineString", "coordinates": [[-60, 0], [0, 0], [{x}, {y}]] }} }},
+                {{ "type": "Feature", "properties": {{ "role": "gate", "leaves": "none" }},
+                  "geometry": {{ "type": "LineString", "coordinates": [[-22, 10], [-18, 10]] }} }} ] }}"#
+            )
+        };
+        let mut places = 0;
+        for bend_deg in [-115, -80, -50, -44, -20, 30, 44, 46, 70, 90, 110] {
+            for drives_on in ["left", "right"] {
+                let site = crate::site::read(&plan(bend_deg, drives_on), "bend").unwrap();
+                let line = &site.roads[0].centerline;
+                let directions: Vec<Point> = line.windows(2).map(|w| (w[1] - w[0]).unit().unwrap()).collect();
+                for travel in site.travels() {
+                    let region = ground(&site, &travel).unwrap();
+                    let frame = GateFrame::of(&site.gate).origin;
+                    let with = directions[0].dot(travel.direction) > 0.0;
+                    for (i, j) in (0..240).flat_map(|i| (0..240).map(move |j| (i, j))) {
+                        let p = Point::new(0.0613 * f64::from(i) - 7.3, 0.0617 * f64::from(j) - 7.4);
+                        let near = |w: &[Point]| distance::nearest_on_segment(p, w[0], w[1]).distance(p);
+                        let away = line.windows(2).map(near).fold(f64::INFINITY, f64::min);
+                        // Left of both pieces where they turn left, of one of them where they turn right.
+                        let left = directions.iter().map(|d| d.cross(p - line[1]));
+                        let left = if bend_deg > 0 {
+                            left.fold(f64::INFINITY, f64::min)
+                        } else {
+                            left.fold(f64::NEG_INFINITY, f64::max)
+                        };
+                        let own = if (drives_on == "left") == with { left } else { -left };
+                        let allowed = region.signed_distance(frame.to_body(p)) > 0.0;
+                        // A plain corner of a gentle bend reaches beyond the arc.
+                        let plain = bend_deg.abs() < 45;
+                        let off = own < -0.03 || (away > 0.5 * WIDTH_M + 0.03 && !plain);
+                        assert!(!(allowed && off), "{bend_deg} {drives_on} {} {p:?}", travel.word);
+                        assert!(
+                            allowed || own < 0.03 || away > 0.5 * WIDTH_M - 0.03,
+                            "{bend_deg} {drives_on} {} {p:?}",
+                            travel.word
+                        );
+                        places += u32::from(allowed);
+                    }
+                }
+            }
+        }
+        assert!(places > 100_000, "{places}");
     }
 
     /// In canonical form the ground has the same extent, to the grid's step, mirrored too.

@@ -145,6 +145,21 @@ pub(crate) fn strip(line: &[Point], width_m: f64) -> Ground {
     largest.map_or_else(Ground::default, |p| from_polygon(&p))
 }
 
+/// Half of [`strip`]: the part of it between the line and its left edge. `None` if a bend is tighter than the strip is
+/// wide.
+pub(crate) fn left_half_of_strip(line: &[Point], width_m: f64) -> Option<Outline> {
+    let mut ring = edge_of_strip(line, width_m / 2.0);
+    ring.extend(line.iter().rev());
+    let outline = Outline(ring).counterclockwise();
+    self_meetings(&outline.0, 1).is_empty().then_some(outline)
+}
+
+/// Parts of a ground that lie in an outline.
+pub(crate) fn within(ground: &Ground, outline: &Outline) -> Vec<Ground> {
+    let outline = Ground { label: String::new(), outer: outline.clone(), holes: Vec::new() };
+    polygon(ground).intersection(&polygon(&outline)).iter().map(from_polygon).collect()
+}
+
 fn from_polygon(p: &geo_types::Polygon<f64>) -> Ground {
     let outline = |ring: &geo_types::LineString<f64>| {
         let points = ring.0.iter().take(ring.0.len().saturating_sub(1));

@@ -32,7 +32,7 @@ mod travel;
 pub use consistency::short_roads;
 pub use faces::Faces;
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
-pub(crate) use lines::{beside, nearest_on, segments, strip, wall};
+pub(crate) use lines::{beside, left_half_of_strip, nearest_on, segments, strip, wall, within};
 pub use read::{read, read_source};
 pub use rewrite::{RewriteError, rewrite};
 pub use roles::roles_schema;

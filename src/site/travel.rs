@@ -71,6 +71,8 @@ pub struct Travel {
 pub struct Lane {
     /// Middle of the lane, in the direction of travel; [`CONTINUES_M`] longer than drawn at an end that continues.
     pub centerline: Vec<Point>,
+    /// Center line of the road, as long and in the same direction: on a road with two lanes, the edge of this one.
+    pub road_line: Vec<Point>,
     /// Width of the lane: half the road, or all of a road too narrow for two lanes.
     pub width_m: f64,
     /// Length of the road's center line upstream of the place on it nearest to the gate; infinite if the road
@@ -512,14 +514,14 @@ fn lane(road: &Road, approach: &Approach, drives_on: Side) -> Lane {
     }
     let upstream_m = approach.upstream_m;
     if road.width_m < TWO_LANES_FROM_M {
-        return Lane { centerline: line, width_m: road.width_m, upstream_m };
+        return Lane { centerline: line.clone(), road_line: line, width_m: road.width_m, upstream_m };
     }
     let quarter = road.width_m / 4.0;
     let left = match drives_on {
         Side::Left => quarter,
         Side::Right => -quarter,
     };
-    Lane { centerline: beside(&line, left), width_m: road.width_m / 2.0, upstream_m }
+    Lane { centerline: beside(&line, left), road_line: line, width_m: road.width_m / 2.0, upstream_m }
 }
 
 impl Road {
