@@ -102,7 +102,8 @@ pub(super) fn ground_items(site: &Site) -> Vec<Item> {
     let mut items = Vec::new();
     items.extend(site.drives.iter().map(|d| Item::new(Role::Drive, Geom::Area(rings(d)))));
     items.extend(road_areas(site).into_iter().map(|rings| Item::new(Role::Road, Geom::Area(rings))));
-    items.extend(site.roads.iter().map(|r| Item::new(Role::CenterLine, Geom::Line(r.centerline.clone()))));
+    let lined = site.roads.iter().enumerate().filter(|(index, _)| site.turnaround() != Some(*index));
+    items.extend(lined.map(|(_, road)| Item::new(Role::CenterLine, Geom::Line(road.centerline.clone()))));
     for obstacle in &site.obstacles {
         let role = if obstacle.bottom_m > OVERHEAD_M {
             Role::Overhead

@@ -125,7 +125,7 @@ fn quad(from: Point, along: Point, length_m: f64, width_m: f64) -> Outline {
 
 /// Land seen from the middle of the gate without looking across a road: what lies between road and gate and behind the
 /// gate. A road that ends at the gate or short of it, within 45 degrees of ahead, is seen across its end; any other
-/// road separates the land beyond its drawn ends too. The other half of a road where vehicles keep to their own lane
+/// road but a turnaround separates the land beyond its drawn ends too. The other half of a road where vehicles keep to their own lane
 /// lies before a gate on that side: it is crossed like the land there.
 fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     let eye = site.gate.center();
@@ -140,7 +140,9 @@ fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     for (index, road) in site.roads.iter().enumerate() {
         let road = own_lane.as_ref().filter(|_| index == travel.road).unwrap_or(road);
         walls.extend(road.surface.outer.edges());
-        for (end, _) in ends(road) {
+        // A turnaround has no ends for the road to go on from.
+        let ends = if site.turnaround() == Some(index) { Vec::new() } else { ends(road) };
+        for (end, _) in ends {
             let joins = site.roads.iter().enumerate().any(|(other, road)| {
                 other != index && crate::geometry::distance::ring_contains(&road.surface.outer.0, end.at)
             });
@@ -328,6 +330,50 @@ mod tests {
             }
         }
         assert!(places > 100_000, "{places}");
+    }
+
+    /// A turnaround leads nowhere: the land beside it is the same whichever corner its outline is drawn from, and
+    /// mirrored in the plan it is mirrored.
+    #[test]
+    fn a_turnaround_has_no_ends_that_part_the_land() {
+        let plan = |first: u32, side: f64| {
+            let corner = |k: u32| {
+                let p = Point::at_angle(std::f64::consts::TAU * f64::from(k) / 24.0) * 8.0;
+                format!("[{}, {}]", side * p.x, p.y - 13.0)
+            };
+            let ring: Vec<String> = (first..=first + 24).map(corner).collect();
+            format!(
+                r#"{{ "type": "FeatureCollection", "plan": {{ "coordinates": "local-m" }}, "features": [
+                {{ "type": "Feature", "properties": {{ "role": "road" }},
+                  "geometry": {{ "type": "Polygon", "coordinates": [[{}]] }} }},
+                {{ "type": "Feature", "properties": {{ "role": "road", "width": 4, "continues": "end" }},
+                  "geometry": {{ "type": "LineString", "coordinates": [[0, -13], [{}, -13]] }} }},
+                {{ "type": "Feature", "properties": {{ "role": "gate", "leaves": "none" }},
+                  "geometry": {{ "type": "LineString", "coordinates": [[-2, 0], [2, 0]] }} }} ] }}"#,
+                ring.join(", "),
+                side * 40.0
+            )
+        };
+        let region = |first: u32, side: f64| {
+            let site = crate::site::read(&plan(first, side), "plan").unwrap();
+            assert_eq!(site.turnaround(), Some(1));
+            ground(&site, &site.travels()[0]).unwrap()
+        };
+        let drawn = region(0, 1.0);
+        let [turned, mirrored] = [region(7, 1.0), region(0, -1.0)];
+        let mut inside = 0;
+        for (i, j) in (0..100).flat_map(|i| (0..60).map(move |j| (i, j))) {
+            let p = Point::new(0.713 * f64::from(i) - 35.0, 0.687 * f64::from(j) - 30.0);
+            let room = drawn.signed_distance(p).max(-1.0);
+            for (other, at) in [(&turned, p), (&mirrored, Point::new(-p.x, p.y))] {
+                assert!((other.signed_distance(at).max(-1.0) - room).abs() < 1e-3, "{p:?}");
+            }
+            inside += u32::from(room > 0.0);
+        }
+        // The lawn beside the turnaround on the side of the gate, to both sides, and nothing behind the road.
+        let may = |x: f64, y: f64| drawn.signed_distance(Point::new(x, y)) > 0.0;
+        assert!(may(-12.0, -8.0) && may(12.0, -8.0) && !may(20.0, -18.0) && !may(0.0, -23.0));
+        assert!(inside > 2000, "{inside}");
     }
 
     /// In canonical form the ground has the same extent, to the grid's step, mirrored too.

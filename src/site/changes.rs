@@ -181,7 +181,7 @@ fn outward(road: &Road, far_is_left: bool, p: Point) -> Option<Point> {
 fn widen_road(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     let center = site.gate.center();
     let old = site.roads.first().ok_or(ChangeError::NoFarEdge)?.clone();
-    if site.beside_gate > 0 || ends_at(&old, center).is_some() {
+    if site.turnaround().is_some() || ends_at(&old, center).is_some() {
         return Err(ChangeError::NoFarEdge);
     }
     if old.width_m + by < LEAST_ROAD_M {

@@ -102,6 +102,15 @@ pub struct Permit {
     pub date: String,
 }
 
+impl Site {
+    /// Index in [`Self::roads`] of the turnaround that the gate stands at, if it stands at one. It is drawn as an
+    /// outline without a clear direction: its center line has no meaning.
+    #[must_use]
+    pub fn turnaround(&self) -> Option<usize> {
+        (self.beside_gate > 0).then_some(self.beside_gate)
+    }
+}
+
 /// Left or right, of a driver or of someone walking in through the gate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Side {

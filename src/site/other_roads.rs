@@ -141,7 +141,7 @@ fn goes_on(first: &Road, road: &Road, gate: Point) -> bool {
 /// drive, or, where none is drawn, over the land before the gate.
 fn connects(site: &Site, index: usize, nearest: Point, meets_first: bool) -> bool {
     let (Some(first), Some(road)) = (site.roads.first(), site.roads.get(index)) else { return false };
-    let meets_turnaround = site.roads.get(site.beside_gate).is_some_and(|bulb| touch(road, &bulb.surface));
+    let meets_turnaround = site.turnaround().is_some_and(|bulb| touch(road, &site.roads[bulb].surface));
     if meets_first || meets_turnaround {
         return true;
     }
