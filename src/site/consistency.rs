@@ -4,8 +4,9 @@
 //! the plan can be studied, though its answer would surprise. Whatever stands beside the road or on a part of it (a car
 //! parked opposite, a hedge) contradicts nothing.
 use super::fault::{Notes, Who};
-use super::gate::{ON_THE_EDGE_M, reach};
+use super::gate::ON_THE_EDGE_M;
 use super::lines::{covers, nearest_on, polygon, segments, strip, wall};
+use super::road_outline::reach;
 use super::travel::{End, Travel, ends_at, length_to, tangent_beside};
 use super::{Anchor, Gate, Ground, Obstacle, Road, Side, Site};
 use crate::geometry::length::{Round, Units, show};

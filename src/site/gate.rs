@@ -1,8 +1,8 @@
-//! The gate in relation to its road: its inward side, setback and skew; and the center line of a road drawn as a
-//! polygon.
+//! The gate in relation to its road: its inward side, setback and skew.
 use super::fault::Who;
 use super::lines::{covers, nearest_on, segments};
 use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
+use super::road_outline::{Middle, TURNAROUND_RATIO, middle};
 use super::settle::{POST_M, Settler, side};
 use super::shapes::{At, plain};
 use super::travel::{End, approaches, continuation, ends_at, meeting, tangent_beside};
@@ -22,9 +22,6 @@ const ROAD_WITHIN_M: f64 = 100.0;
 /// Least sine of the angle between the gate line and the direction to the road, for the gate to have an inward side: 5
 /// degrees.
 pub(super) const LEAST_FACING: f64 = 0.087;
-/// Shorter edges of a road drawn as a polygon are curb returns and bits of curves; its direction is that of a
-/// longer one, if there is one.
-const ROAD_EDGE_M: f64 = 3.0;
 /// The smallest and the largest opening that can be meant for a vehicle; outside, a warning.
 const USUAL_OPENING_M: std::ops::RangeInclusive<f64> = 1.0..=20.0;
 
@@ -337,17 +334,22 @@ impl Settler<'_, '_> {
         (post, leaves, anchor)
     }
 
-    /// A road with its center line; for one drawn as a polygon it is found from the edge nearest to the gate.
+    /// A road with its center line; for one drawn as a polygon it is found from the outline.
     fn settle_road(&mut self, road: DrawnRoad, center: Point) -> Option<Road> {
         let DrawnRoad { who, surface, centerline, usage, continues, speed } = road;
         if let Some((centerline, width_m)) = centerline {
             return Some(Road { surface, centerline, width_m, usage, continues, speed });
         }
-        let Some((centerline, width_m)) = middle_line(&surface, center) else {
+        let Some(Middle { line: centerline, width_m, branches }) = middle(&surface, center) else {
             let message = "no way to tell where this road runs; draw it as a line with a \"width\"";
             self.notes.fault(&who, "/geometry", "geometry", message);
             return None;
         };
+        if branches {
+            let message = "another road branches off within this outline, and no vehicle is studied along it; draw \
+                           each road as a feature of its own";
+            self.notes.warn(&who, "/geometry", "geometry", message);
+        }
         Some(Road { surface, centerline, width_m, usage, continues, speed })
     }
 }
@@ -359,9 +361,6 @@ fn outward(surface: &Ground, p: Point) -> Option<Point> {
     // A counterclockwise ring has its inside on the left.
     Some(-(b - a).unit()?.left())
 }
-
-/// A road drawn as a polygon shorter than this many times its width has no clear direction: it is a turnaround.
-const TURNAROUND_RATIO: f64 = 2.0;
 
 /// The index of the road drawn as a line that leads into the turnaround the gate stands at, if it stands at one: the
 /// nearest of those that meet it.
@@ -375,54 +374,6 @@ fn leads_into_turnaround(roads: &[Road], drawn: &[(Who, bool)]) -> Option<usize>
         meeting(&road.centerline, &bulb.surface).is_some_and(|m| m.apart_m <= 0.5 * road.width_m)
     };
     (1..roads.len()).find(|i| drawn.get(*i).is_some_and(|(_, is_line)| *is_line) && meets(&roads[*i]))
-}
-
-/// The center line and width of a road drawn as a polygon: straight, along its edge nearest to the gate (of those at
-/// least 3 m long, if there are any), halfway to the far side, as far as the road reaches in both directions. A road
-/// that is more than twice as long across that edge as along it ends there: its center line runs toward the gate.
-fn middle_line(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
-    let edges: Vec<(Point, Point)> = surface.outer.edges().collect();
-    let long: Vec<(Point, Point)> =
-        edges.iter().copied().filter(|(a, b)| a.distance(*b) >= ROAD_EDGE_M).collect();
-    let candidates = if long.is_empty() { &edges } else { &long };
-    let (i, foot) = nearest_on(candidates.iter().copied(), gate)?;
-    let (a, b) = candidates[i];
-    let along = (b - a).unit()?;
-    // A counterclockwise ring has its inside on the left. From a corner the ray across may miss the far side: start a
-    // hair along the edge.
-    let start = if foot == a {
-        a + along * 0.01
-    } else if foot == b {
-        b - along * 0.01
-    } else {
-        foot
-    };
-    let width_m = reach(&edges, start, along.left())?;
-    let middle = start + along.left() * (width_m / 2.0);
-    let (ahead, behind) = (reach(&edges, middle, along)?, reach(&edges, middle, -along)?);
-    if width_m > TURNAROUND_RATIO * (ahead + behind) {
-        let middle = middle + along * (0.5 * (ahead - behind));
-        let (away, toward) = (reach(&edges, middle, along.left())?, reach(&edges, middle, -along.left())?);
-        let line = vec![middle + along.left() * away, middle - along.left() * toward];
-        return Some((line, ahead + behind));
-    }
-    Some((vec![middle - along * behind, middle + along * ahead], width_m))
-}
-
-/// Distance along a ray to the first edge it meets; edges through its start do not count.
-pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64> {
-    edges
-        .iter()
-        .filter_map(|(a, b)| {
-            let (edge, to) = (*b - *a, *a - from);
-            let turn = direction.cross(edge);
-            if turn.abs() < 1e-12 {
-                return None;
-            }
-            let (far, part) = (to.cross(edge) / turn, to.cross(direction) / turn);
-            (far > 1e-6 && (-1e-12..=1.0 + 1e-12).contains(&part)).then_some(far)
-        })
-        .min_by(f64::total_cmp)
 }
 
 /// The angle of the gate line against the road beside it, in (-π/2, π/2]. If the road ends at the gate, against the

@@ -17,6 +17,7 @@ mod other_roads;
 mod properties;
 mod read;
 mod rewrite;
+mod road_outline;
 mod roles;
 mod room;
 mod schema;

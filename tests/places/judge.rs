@@ -54,7 +54,8 @@ impl std::fmt::Display for Fault {
 /// A road that goes on beyond its drawn end.
 struct RunOn {
     surface: Polygon,
-    /// True if it reaches the gate line only beyond its drawn end; the part behind that line does not count.
+    /// True if it reaches the gate line only beyond its drawn end, in the gate or in a fence on that line; the part behind
+    /// the line does not count.
     crosses_line: bool,
 }
 
@@ -133,13 +134,23 @@ impl<'a> Judge<'a> {
             let holes: Vec<Vec<Point>> = g.holes.iter().map(|h| ring_to_gate(gate, h)).collect();
             polygon(&ring_to_gate(gate, &g.outer), &holes)
         };
+        // The opening with its posts, and fences along its line.
+        let beside = 0.5 * gate.opening_m() + BESIDE_POSTS_M;
+        let fenced = site.fences.iter().flat_map(|fence| ring_to_gate(gate, &Outline(fence.line.clone())));
+        let fenced = fenced.filter(|p| p.y.abs() < BESIDE_POSTS_M).map(|p| p.x);
+        let closed = fenced.fold((-beside, beside), |(low, high), u| (low.min(u), high.max(u)));
         let run_on = going_on(site, plan).into_iter().map(|(end, before, width)| {
             let ends = ring_to_gate(gate, &Outline(vec![before, end]));
             let along = (ends[1] - ends[0]).unit().expect("a piece");
             let off = along.left() * (0.5 * width);
             let (near, far) = (ends[1] - along * 0.01, ends[1] + along * RUNS_ON_M);
             let surface = polygon(&[near - off, far - off, far + off, near + off], &[]);
-            RunOn { surface, crosses_line: near.y < 0.0 && far.y > 0.0 }
+            let over = near.y < 0.0 && far.y > 0.0;
+            let at_u = near.x - near.y * along.x / along.y;
+            // The road's edges meet the line half its width to each side, farther at an angle.
+            let half_u = 0.5 * width / along.y.abs();
+            let closed = over && at_u - half_u < closed.1 && at_u + half_u > closed.0;
+            RunOn { surface, crosses_line: closed }
         });
         let run_on = run_on.collect();
         let roads = site.roads.iter().map(|r| ground(&r.surface)).collect();
