@@ -143,10 +143,11 @@ fn down(length_m: f64) -> f64 {
     if length_m.is_finite() { (length_m / GRID_M + ON_STEP).floor() / 1e3 } else { length_m }
 }
 
-/// Rounds a range to the grid, inward; an empty one stays as it is.
+/// Rounds a range to the grid, inward. One that holds no place on the grid stays as it is: rounded, it would lie outside
+/// of itself, and every start in it would be refused.
 fn inside((low, high): (f64, f64)) -> (f64, f64) {
     let (least, most) = (-down(-low), down(high));
-    if least <= most { (least, most) } else { (on_grid(low), on_grid(low)) }
+    if least <= most { (least, most) } else { (low, high) }
 }
 
 fn spot(goal: &Goal, mirrored: bool) -> Goal {
