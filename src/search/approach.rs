@@ -6,6 +6,7 @@
 //! turn or offset where the way in begins is left for the search to remove.
 use super::Problem;
 use super::lane::StartZone;
+use crate::clearance::{CollisionModel, Scratch};
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, Segment};
 
@@ -17,20 +18,54 @@ const AHEAD: f64 = 0.8;
 const FARTHEST_M: f64 = 200.0;
 /// Meters driven to move over to the other half of the road, beside the vehicle's length: some 3 m aside on two arcs.
 const MOVE_OVER_M: f64 = 14.0;
+/// A way along the lane is no better than another unless it lacks this much less room; with less missing than this, the
+/// first is good.
+const LACKS_LESS_M: f64 = 0.02;
 /// A zone is upstream of a way in that begins no more than this before the zone's end.
 const SAME_PLACE_M: f64 = 0.3;
 
 /// Extends a path (gate frame) that begins in the lane back along it to where the vehicle may start; `None` where there
 /// is no such place upstream, or no path along the lane from there.
+///
+/// It starts as near as it may. Where the vehicle does not get round the bend from there, it starts farther back and
+/// swings over toward the other half of the road, as drivers of long vehicles do: of these ways it takes the one that
+/// keeps best to the ground and clear of what stands.
 #[must_use]
-pub fn approached(problem: &Problem, chain: &Chain, path: &Path) -> Option<Path> {
+pub fn approached(problem: &Problem, model: &CollisionModel, path: &Path) -> Option<Path> {
     let lane = problem.lane;
     let station = lane.station_of(&path.start.lead);
     if lane.zone_within(station, SAME_PLACE_M).is_some() {
         return Some(path.clone());
     }
-    let zone = lane.zones.iter().rev().find(|zone| zone.stations_m.0 <= station)?;
-    followed(problem, chain, path, (zone, zone.stations_m.1.min(station)), 0.0)
+    let near = lane.zones.iter().rev().find(|zone| zone.stations_m.0 <= station)?;
+    let near_m = near.stations_m.1.min(station);
+    let back_m = near_m - problem.vehicle.length_m();
+    let back = lane.zone_within(back_m, 0.0);
+    let farther =
+        [0.0, 0.5, 1.0].into_iter().filter_map(|share| Some((back?, back_m, share * lane.other_half_m)));
+    let mut best: Option<(f64, Path)> = None;
+    let mut scratch = Scratch::default();
+    for (zone, from_m, aside_m) in std::iter::once((near, near_m, 0.0)).chain(farther) {
+        let Some((way, rolled_m)) = followed(problem, &model.chain, path, (zone, from_m), aside_m) else {
+            continue;
+        };
+        let lacks_m = lacking(model, &way, rolled_m, &mut scratch);
+        if best.as_ref().is_none_or(|(least, _)| lacks_m < least - LACKS_LESS_M) {
+            best = Some((lacks_m, way));
+        }
+        if best.as_ref().is_some_and(|(least, _)| *least < LACKS_LESS_M) {
+            break;
+        }
+    }
+    best.map(|(_, way)| way)
+}
+
+/// Room that is missing along the first part of a path: to the edge of the ground, and to what stands.
+fn lacking(model: &CollisionModel, path: &Path, first_m: f64, scratch: &mut Scratch) -> f64 {
+    let samples = path.samples(&model.chain, STEP_M);
+    let first = samples.iter().take_while(|sample| sample.leg == 0 && sample.station_m <= first_m);
+    let need = first.map(|sample| model.need(&model.chain.unit_poses(&sample.state), scratch));
+    -need.map(|need| need.ground_m.min(need.margin_m)).fold(0.0, f64::min)
 }
 
 /// Extends a path (gate frame) that begins in the other half of the road back along the lane to where the vehicle may
@@ -46,17 +81,17 @@ pub fn moved_over(problem: &Problem, chain: &Chain, path: &Path) -> Option<Path>
     if station - from < rig {
         return None;
     }
-    followed(problem, chain, path, (zone, from), lane.other_half_m)
+    followed(problem, chain, path, (zone, from), lane.other_half_m).map(|(path, _)| path)
 }
 
-/// Extends a path back along a line beside the lane, from a start in a zone.
+/// Extends a path back along a line beside the lane, from a start in a zone. Returns it with the length of what is added.
 fn followed(
     problem: &Problem,
     chain: &Chain,
     path: &Path,
     (zone, from): (&StartZone, f64),
     aside_m: f64,
-) -> Option<Path> {
+) -> Option<(Path, f64)> {
     let lane = problem.lane;
     let station = lane.station_of(&path.start.lead);
     let offset = 0.5 * (zone.play_m.0 + zone.play_m.1);
@@ -89,5 +124,5 @@ fn followed(
     let leg = path.legs.first_mut()?;
     // The wheels turn from the bend to the way in as evenly as the pieces allow; the search smooths the rest.
     leg.segments.splice(0..0, segments);
-    Some(path)
+    Some((path, rolled))
 }

@@ -99,7 +99,7 @@ impl Search<'_> {
         // Knots where the grid's steps end, or evenly between.
         let spacing_m = |step_m: f64| step_m / (step_m / self.effort.spacing_m).ceil();
         let course = |way: &lattice::Seed| {
-            let path = approached(problem, &model.chain, &way.path)?;
+            let path = approached(problem, model, &way.path)?;
             Some(Transcription::fit_with_start_slack(problem, &path, spacing_m(way.step_m)))
         };
         ways.iter().filter_map(course).collect()
@@ -121,7 +121,7 @@ impl Search<'_> {
         ways.extend(templates::drawn(problem, &plan, if pushed { 0 } else { drawn }));
         if pushed && plan.legs.len() == 2 {
             for path in self.pulled_out(model, &plan) {
-                let path = approached(problem, &model.chain, &path);
+                let path = approached(problem, model, &path);
                 courses.extend(
                     path.map(|path| {
                         Transcription::fit_with_start_slack(problem, &path, self.effort.spacing_m)
@@ -138,7 +138,7 @@ impl Search<'_> {
             self.slide_to_gate(&plan, model, &mut x);
             let path = plan.path(problem, &x);
             let path = cut_at_goal(problem, model, &path).unwrap_or(path);
-            let Some(path) = approached(problem, &model.chain, &path) else { continue };
+            let Some(path) = approached(problem, model, &path) else { continue };
             let (station, offset) = lane.station_and_offset(&path.start.lead);
             let (track, x) = Transcription::fit(&path, station, offset, max, self.effort.spacing_m);
             courses.push(track.in_lane(lane, max, x));

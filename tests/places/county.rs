@@ -495,6 +495,12 @@ fn studied(place: &Place) -> (Vec<Fault>, Vec<String>, usize) {
     let Ok(study) = made else { return (vec![fault("panic", String::new())], Vec::new(), 0) };
     let mut faults = Judge::new(&study.site, &place.plan).faults(&study, &name);
     let why = reasons(&study);
+    if std::env::var_os("COUNTY").is_some() {
+        for case in study.cases.iter().filter(|case| case.bare.opening_m.is_none()) {
+            let vehicle = &study.vehicles[case.vehicle].name;
+            println!("{name}: {vehicle} {} {} not found", case.travel, case.maneuver.word());
+        }
+    }
     faults.extend(
         why.iter()
             .filter(|why| why.trim().is_empty())

@@ -11,6 +11,7 @@ mod judge;
 mod lane;
 mod laws;
 mod other_roads;
+mod outlines;
 use generator::{KINDS, Place, place};
 use judge::Fault;
 use std::collections::BTreeMap;
