@@ -271,16 +271,17 @@ impl<'a> Fit<'a> {
             if let Some((last, there)) = before {
                 let found = match (there, here) {
                     (Some(a), Some(b)) => shared(a, b).map(|play| ((last, station), play)),
-                    (Some(a), None) => Some(((last, self.edge(&zone, last, station)), a)),
-                    (None, Some(b)) => Some(((self.edge(&zone, station, last), station), b)),
+                    (Some(a), None) => Some(((last, self.edge(&zone, a, (last, station))), a)),
+                    (None, Some(b)) => Some(((self.edge(&zone, b, (station, last)), station), b)),
                     (None, None) => None,
                 };
-                // In the stance of the middle of the stretch it must fit all along it; in line it is known to fit at
-                // its ends.
+                // In the stance of the middle of the stretch it must fit all along it. In line it is known to fit at its
+                // ends where those are stations; toward an end found by bisection the play narrows.
+                let is_whole = there.is_some() && here.is_some();
                 let mut next = zone(0.5 * (last + station));
                 let straight = next.turned_rad == 0.0;
                 let all = found.and_then(|((from, to), play_m)| {
-                    let checked = match (is_free, straight) {
+                    let checked = match (is_free, straight && is_whole) {
                         (true, _) => 0,
                         (false, true) => 1,
                         (false, false) => 3,
@@ -366,12 +367,13 @@ impl<'a> Fit<'a> {
         stations
     }
 
-    /// Last station that fits, between one that does and one that does not, by bisection.
-    fn edge(&self, zone: &impl Fn(f64) -> StartZone, fits: f64, not: f64) -> f64 {
+    /// Last station at which the vehicle fits at some of these offsets, between one at which it does and one at which it
+    /// does not, by bisection.
+    fn edge(&self, zone: &impl Fn(f64) -> StartZone, play_m: (f64, f64), (fits, not): (f64, f64)) -> f64 {
         let (mut good, mut bad) = (fits, not);
         for _ in 0..12 {
             let middle = 0.5 * (good + bad);
-            if self.play(&zone(fits), middle).is_some() {
+            if self.play(&zone(fits), middle).and_then(|here| shared(play_m, here)).is_some() {
                 good = middle;
             } else {
                 bad = middle;

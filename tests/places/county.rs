@@ -1,8 +1,7 @@
 //! An invented county: roads with bends, curves, junctions and dead ends, and parcels along them with drives, houses,
 //! fences, ditches and gates. Each parcel is a plan in longitude and latitude, cut out of the one map; all are studied,
-//! and the judge checks every path. A few parcels by default;
-//! `COUNTY=200 cargo test --test places county -- --nocapture` studies all, `COUNTY_PARCEL=107` that one, and
-//! `COUNTY_TO=target/county` writes their plans there.
+//! and the judge checks every path. A few parcels by default; `COUNTY=200 cargo test --test places county -- --nocapture`
+//! studies all, `COUNTY_PARCEL=107` that one, and `COUNTY_TO=target/county` writes their plans there.
 use super::common::random::Random;
 use super::generator::{Place, coordinates, feature, read, ring};
 use super::judge::{Fault, Judge};
@@ -492,20 +491,17 @@ fn studied(place: &Place) -> (Vec<Fault>, Vec<String>, usize) {
     };
     let site = read(&place.plan).expect("a sound plan");
     let made = catch_unwind(AssertUnwindSafe(|| answers(&site, &maneuvers(place), &super::options())));
-    let Ok(study) = made else { return (vec![fault("panic", String::new())], Vec::new(), 0) };
+    let Ok(study) = made else { return (vec![fault("panic", String::new())], vec![], 0) };
     let mut faults = Judge::new(&study.site, &place.plan).faults(&study, &name);
     let why = reasons(&study);
     if std::env::var_os("COUNTY").is_some() {
-        for case in study.cases.iter().filter(|case| case.bare.opening_m.is_none()) {
-            let vehicle = &study.vehicles[case.vehicle].name;
-            println!("{name}: {vehicle} {} {} not found", case.travel, case.maneuver.word());
+        for c in study.cases.iter().filter(|c| c.bare.opening_m.is_none()) {
+            let vehicle = &study.vehicles[c.vehicle];
+            println!("{name}: {} {} {} not found", vehicle.name, c.travel, c.maneuver.word());
         }
     }
-    faults.extend(
-        why.iter()
-            .filter(|why| why.trim().is_empty())
-            .map(|_| fault("not found without a reason", String::new())),
-    );
+    let unsaid = why.iter().filter(|why| why.trim().is_empty());
+    faults.extend(unsaid.map(|_| fault("not found without a reason", String::new())));
     // The results people read must state it too.
     match site_of_results(&name, &report::json(&study)) {
         Ok(summary) => {

@@ -399,6 +399,26 @@ pub fn in_degrees(plan: &Value, lon_deg: f64, lat_deg: f64) -> (Value, Axes) {
     (plan, AS_DRAWN)
 }
 
+/// With roads drawn as their outlines, but for those that continue at one end only; `None` where there are none.
+pub fn as_outlines(plan: &Value, site: &Site) -> Option<Value> {
+    let mut drawn = plan.clone();
+    let mut changed = false;
+    for feature in drawn["features"].as_array_mut().expect("features") {
+        let one_end = matches!(feature["properties"]["continues"].as_str(), Some("start" | "end"));
+        if feature["properties"]["role"] != "road" || feature["geometry"]["type"] != "LineString" || one_end {
+            continue;
+        }
+        let line = points(&feature["geometry"]["coordinates"]);
+        let Some(road) = site.roads.iter().find(|road| road.centerline == line) else { continue };
+        let ring = &road.surface.outer.0;
+        let ring: Vec<[f64; 2]> = ring.iter().chain(&ring[..1]).map(|p| [p.x, p.y]).collect();
+        feature["geometry"] = json!({ "type": "Polygon", "coordinates": [ring] });
+        feature["properties"].as_object_mut().expect("properties").remove("width");
+        changed = true;
+    }
+    changed.then_some(drawn)
+}
+
 /// The features of a role.
 pub fn role<'a>(plan: &'a Value, word: &'a str) -> impl Iterator<Item = &'a Value> {
     plan["features"].as_array().expect("features").iter().filter(move |f| f["properties"]["role"] == word)

@@ -2,8 +2,8 @@
 //! (`common::plain`), polygons by `geo`, and the roads as the plan's text gives them. It reads no verdict of the
 //! program.
 use super::common::plain::{Form, Moment, Thing, contact, drive, look, polygon, ring_to_gate, standing};
-use super::generator::{drives_on, is_left_of, points, role};
-use super::lane::{LaneLine, TravelLane};
+use super::generator::{drives_on, is_left_of};
+use super::lane::{LaneLine, TravelLane, going_on};
 use geo::{Contains, Distance, Euclidean};
 use geo_types::{Coord, Line, Point as Dot, Polygon};
 use serde_json::Value;
@@ -100,31 +100,6 @@ fn along(a: Point, b: Point) -> Vec<Point> {
 
 fn at0() -> Point {
     Point::new(0.0, 0.0)
-}
-
-/// The ends of the roads that go on, as the plan's text says: the end, and the point of the line before it.
-fn going_on(site: &Site, plan: &Value) -> Vec<(Point, Point, f64)> {
-    let mut list = Vec::new();
-    for road in role(plan, "road").filter(|r| r["geometry"]["type"] == "LineString") {
-        let word = road["properties"]["continues"].as_str().unwrap_or("none");
-        let line = points(&road["geometry"]["coordinates"]);
-        let line: Vec<Point> = line.iter().map(|p| site.frame.to_site([p.x, p.y])).collect();
-        let n = line.len();
-        let near = |p: Point, q: Point| p.distance(q) < 1e-3;
-        let same = site.roads.iter().find(|r| {
-            let ends = [r.centerline[0], r.centerline[r.centerline.len() - 1]];
-            (near(ends[0], line[0]) && near(ends[1], line[n - 1]))
-                || (near(ends[1], line[0]) && near(ends[0], line[n - 1]))
-        });
-        let width = same.expect("a road of the plan").width_m;
-        if matches!(word, "start" | "both") {
-            list.push((line[0], line[1], width));
-        }
-        if matches!(word, "end" | "both") {
-            list.push((line[n - 1], line[n - 2], width));
-        }
-    }
-    list
 }
 
 impl<'a> Judge<'a> {

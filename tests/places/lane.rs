@@ -1,9 +1,11 @@
-//! The line of a lane, and the position of points beside it.
+//! The line of a lane, the position of points beside it, and the ends of roads that go on.
 use super::common::plain::ring_to_gate;
+use super::generator::{points, role};
 use super::judge::TWO_LANES_M;
 use geo::{Distance, Euclidean};
+use serde_json::Value;
 use wideenough::geometry::{Outline, Point};
-use wideenough::site::{Side, Site};
+use wideenough::site::{Road, Side, Site};
 
 /// Step along a line, and the error of a place found along it.
 const STEP_M: f64 = 0.01;
@@ -102,4 +104,44 @@ impl TravelLane {
         }
         Some(Self { road: travel.road, line, offsets_m, leaves_m })
     }
+}
+
+/// The ends of the roads that go on, as the plan's text says: the end, and the point of the line before it. For a road
+/// drawn as an outline they are those of its center line.
+pub fn going_on(site: &Site, plan: &Value) -> Vec<(Point, Point, f64)> {
+    let mut list = Vec::new();
+    for road in role(plan, "road").filter(|r| r["geometry"]["type"] == "LineString") {
+        let word = road["properties"]["continues"].as_str().unwrap_or("none");
+        let line = points(&road["geometry"]["coordinates"]);
+        let line: Vec<Point> = line.iter().map(|p| site.frame.to_site([p.x, p.y])).collect();
+        let n = line.len();
+        let near = |p: Point, q: Point| p.distance(q) < 1e-3;
+        let same = site.roads.iter().find(|r| {
+            let ends = [r.centerline[0], r.centerline[r.centerline.len() - 1]];
+            (near(ends[0], line[0]) && near(ends[1], line[n - 1]))
+                || (near(ends[1], line[0]) && near(ends[0], line[n - 1]))
+        });
+        let width = same.expect("a road of the plan").width_m;
+        if matches!(word, "start" | "both") {
+            list.push((line[0], line[1], width));
+        }
+        if matches!(word, "end" | "both") {
+            list.push((line[n - 1], line[n - 2], width));
+        }
+    }
+    let as_outlines = role(plan, "road").filter(|r| r["geometry"]["type"] != "LineString").count();
+    // Roads drawn as lines were listed above.
+    let listed =
+        |road: &&Road| !list.iter().any(|(end, ..)| road.centerline.iter().any(|p| p.distance(*end) < 1e-3));
+    let outlines: Vec<&Road> = site.roads.iter().filter(listed).filter(|_| as_outlines > 0).collect();
+    for road in outlines {
+        let (line, n) = (&road.centerline, road.centerline.len());
+        if road.continues.start {
+            list.push((line[0], line[1], road.width_m));
+        }
+        if road.continues.end {
+            list.push((line[n - 1], line[n - 2], road.width_m));
+        }
+    }
+    list
 }

@@ -19,12 +19,16 @@ const SHARE: f64 = 0.001;
 /// more.
 const SHARE_FARTHER_BACK: f64 = 0.005;
 
+/// Likewise for roads drawn as outlines: the middle of an outline cuts the corner of a sharp bend.
+const SHARE_AS_OUTLINES: f64 = 0.03;
+
 /// Number of places unless the environment sets another: one of each kind of road.
 const USUAL: u64 = 9;
 
 /// Laws that compare with another study; comfort is compared with bare in all.
-const LAWS: [&str; 10] = [
+const LAWS: [&str; 11] = [
     "mirrored",
+    "as outlines",
     "turned",
     "shifted",
     "in degrees",
@@ -150,6 +154,10 @@ fn changes(law: &'static str, place: &Place, site: &Site) -> Vec<Change> {
             from.map(back).into_iter().collect()
         }
         "mirrored" => same(generator::mirrored(plan)),
+        "as outlines" => {
+            let drawn = generator::as_outlines(plan, site).into_iter();
+            drawn.map(|plan| Change { share: SHARE_AS_OUTLINES, ..change(plan, AS_DRAWN) }).collect()
+        }
         "turned" => same(generator::turned(plan, angle)),
         "shifted" => same(generator::shifted(plan, Point::new(123.4, -567.8))),
         "in degrees" => same(generator::in_degrees(plan, 5.3, 51.2)),
@@ -283,6 +291,8 @@ fn seen() -> &'static Seen {
                 let due = match *law {
                     // These searches take longest; not every road can be widened.
                     "more shunts" => place.seed == 3,
+                    // A curve, on which the road continues at both ends.
+                    "as outlines" => place.seed == 8,
                     "thorough" => place.seed == 1,
                     "wider road" => [0, 3, 7].contains(&place.seed),
                     // Only for roads across the front.
