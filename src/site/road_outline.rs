@@ -34,8 +34,9 @@ const WIDENED: f64 = 1.5;
 const STRAIGHT_M: f64 = 0.02;
 /// Triangles lower than this come from rounding, a hundredth of a millimeter: three places along one edge.
 const LEAST_HEIGHT_M: f64 = 1e-5;
-/// Most triangles of an outline that is followed; a larger one is a map of streets, not a road.
-const MAX_TRIANGLES: usize = 20_000;
+/// Most corners of an outline that is followed, with those added along its edges: enough for kilometers of road. A larger
+/// one is a map of streets, or a strip of no width.
+const MOST_CORNERS: f64 = 10_000.0;
 
 /// The middle of a road drawn as an outline.
 pub(super) struct Middle {
@@ -57,7 +58,7 @@ pub(super) fn middle(surface: &Ground, gate: Point) -> Option<Middle> {
     Some(followed(surface, gate, &straight).unwrap_or(straight))
 }
 
-/// The middle through all bends; `None` where the outline is straight, or cannot be cut into triangles.
+/// The middle through all bends; `None` where the outline cannot be cut into triangles, or is too large for it.
 fn followed(surface: &Ground, gate: Point, straight: &Middle) -> Option<Middle> {
     let width_m = straight.width_m;
     let mut cut = Triangles::of(surface, SPACING_WIDTHS * width_m)?;
@@ -159,6 +160,11 @@ struct Triangles {
 
 impl Triangles {
     fn of(surface: &Ground, spacing_m: f64) -> Option<Self> {
+        let rings = std::iter::once(&surface.outer).chain(&surface.holes);
+        let corners: f64 = rings.flat_map(Outline::edges).map(|(a, b)| parts(a, b, spacing_m)).sum();
+        if corners > MOST_CORNERS {
+            return None;
+        }
         let finer =
             |ring: &Outline| Outline(ring.edges().flat_map(|(a, b)| pieces(a, b, spacing_m)).collect());
         let outline = Ground {
@@ -168,9 +174,6 @@ impl Triangles {
         };
         let triangles =
             polygon(&outline).constrained_triangulation(DelaunayTriangulationConfig::default()).ok()?;
-        if triangles.len() > MAX_TRIANGLES {
-            return None;
-        }
         let corners: Vec<[Point; 3]> =
             triangles.iter().map(|t| t.to_array().map(Point::from)).filter(is_wide).collect();
         let key = |p: Point| (p.x.to_bits(), p.y.to_bits());
@@ -281,9 +284,14 @@ fn is_wide([a, b, c]: &[Point; 3]) -> bool {
     (*b - *a).cross(*c - *a).abs() > LEAST_HEIGHT_M * longest
 }
 
+/// Number of parts of an edge that are at most `spacing_m` long.
+fn parts(a: Point, b: Point, spacing_m: f64) -> f64 {
+    (a.distance(b) / spacing_m).ceil().max(1.0)
+}
+
 /// An edge as places at most `spacing_m` apart, without its end.
 fn pieces(a: Point, b: Point, spacing_m: f64) -> Vec<Point> {
-    let count = (a.distance(b) / spacing_m).ceil().clamp(1.0, 1000.0);
+    let count = parts(a, b, spacing_m);
     let mut list = Vec::new();
     let mut k = 0.0;
     while k < count {
@@ -392,6 +400,18 @@ mod tests {
                 );
             }
         }
+    }
+
+    /// An outline with more corners than are followed keeps its straight line, at once.
+    #[test]
+    fn an_outline_too_large_is_not_followed() {
+        let comb = |k: u32| [(f64::from(k), -7.0), (f64::from(k) + 0.5, -7.001)];
+        let mut ring: Vec<(f64, f64)> = (0..6000).flat_map(comb).collect();
+        ring.extend([(6000.0, -13.0), (0.0, -13.0)]);
+        let large = Ground { outer: Outline(points(&ring)).counterclockwise(), ..Ground::default() };
+        assert!(Triangles::of(&large, 3.0).is_none());
+        let middle = middle(&large, Point::new(3000.0, 0.0)).unwrap();
+        assert_eq!(middle.line.len(), 2);
     }
 
     /// A side road in the same outline is reported, and the line goes straight past it.
