@@ -16,6 +16,8 @@ use std::f64::consts::PI;
 const ASIDE: f64 = 1e-6;
 /// Grid of the ends of zones, coarser than the rest: they are found by bisection, to a tenth of a millimeter.
 const STATION_GRID_M: f64 = 0.01;
+/// Grid of ranges too narrow for the other: below the tolerance of a start, 2 micrometers.
+const FINE_GRID_M: f64 = 1e-6;
 /// A length this near to a step of the grid, as a share of the step, counts as on it.
 const ON_STEP: f64 = 1e-3;
 
@@ -143,11 +145,12 @@ fn down(length_m: f64) -> f64 {
     if length_m.is_finite() { (length_m / GRID_M + ON_STEP).floor() / 1e3 } else { length_m }
 }
 
-/// Rounds a range to the grid, inward. One that holds no place on the grid stays as it is: rounded, it would lie outside
-/// of itself, and every start in it would be refused.
+/// Rounds a range to the grid, inward. One that holds no place on the grid is rounded finely: on the grid it would lie
+/// outside of itself, and every start in it would be refused.
 fn inside((low, high): (f64, f64)) -> (f64, f64) {
     let (least, most) = (-down(-low), down(high));
-    if least <= most { (least, most) } else { (low, high) }
+    let fine = |m: f64| (m / FINE_GRID_M).round() * FINE_GRID_M;
+    if least <= most { (least, most) } else { (fine(low), fine(high)) }
 }
 
 fn spot(goal: &Goal, mirrored: bool) -> Goal {

@@ -291,8 +291,8 @@ fn seen() -> &'static Seen {
                 let due = match *law {
                     // These searches take longest; not every road can be widened.
                     "more shunts" => place.seed == 3,
-                    // A curve, on which the road continues at both ends.
-                    "as outlines" => place.seed == 8,
+                    // A bend, on a road that continues at both ends.
+                    "as outlines" => place.seed == 7,
                     "thorough" => place.seed == 1,
                     "wider road" => [0, 3, 7].contains(&place.seed),
                     // Only for roads across the front.
