@@ -28,7 +28,6 @@ const USUAL: u64 = 9;
 /// Laws that compare with another study; comfort is compared with bare in all.
 const LAWS: [&str; 11] = [
     "mirrored",
-    "as outlines",
     "turned",
     "shifted",
     "in degrees",
@@ -38,6 +37,7 @@ const LAWS: [&str; 11] = [
     "thorough",
     "near lane",
     "farther back",
+    "as outlines",
 ];
 
 /// Comparisons made, and the worst of each law.
