@@ -103,7 +103,13 @@ fn turned_over(path: &Path) -> Path {
 
 fn lane(lane: &Lane, mirrored: bool) -> Lane {
     let line: Vec<Point> = lane.line.iter().map(|p| place(*p, mirrored)).collect();
-    let zones = |zones: &[StartZone]| zones.iter().map(|z| on_grid_inside(&zone(z, mirrored))).collect();
+    // A zone whose play holds no place on the grid is left out where there is another.
+    let zones = |zones: &[StartZone]| -> Vec<StartZone> {
+        let on_grid = |z: &&StartZone| -down(-z.play_m.0) <= down(z.play_m.1);
+        let wide: Vec<&StartZone> = zones.iter().filter(on_grid).collect();
+        let kept = if wide.is_empty() { zones.iter().collect() } else { wide };
+        kept.into_iter().map(|z| on_grid_inside(&zone(z, mirrored))).collect()
+    };
     Lane {
         line,
         play_m: inside(play(lane.play_m, mirrored)),
