@@ -83,10 +83,10 @@ fn roads(site: &Site, travel: Option<&Travel>) -> Vec<Piece> {
     pieces
 }
 
-/// Outline of the lane of a travel on a road where vehicles keep to their own lane; `None` on any other road, or where
-/// the road has one lane.
+/// Outline of the lane of a travel on a road where vehicles keep to their own lane: the half of the road on the side they
+/// drive on. `None` on any other road, or where the road has one lane.
 ///
-/// It is half of the road: a strip about the middle of the lane would reach over the rounded outside of a bend.
+/// A strip centered on the lane would extend beyond the road's edge on the outside of a rounded bend.
 fn own_lane(site: &Site, travel: &Travel) -> Option<Outline> {
     let road = site.roads.get(travel.road)?;
     let lane = &travel.lane;
@@ -125,8 +125,8 @@ fn quad(from: Point, along: Point, length_m: f64, width_m: f64) -> Outline {
 
 /// Land seen from the middle of the gate without looking across a road: what lies between road and gate and behind the
 /// gate. A road that ends at the gate or short of it, within 45 degrees of ahead, is seen across its end; any other
-/// road but a turnaround separates the land beyond its drawn ends too. The other half of a road where vehicles keep to their own lane
-/// lies before a gate on that side: it is crossed like the land there.
+/// road but a turnaround separates the land beyond its drawn ends too. The other half of a road where vehicles keep to
+/// their own lane lies before a gate on that side: it is crossed like the land there.
 fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     let eye = site.gate.center();
     let mut walls: Vec<(Point, Point)> = Vec::new();
@@ -140,7 +140,7 @@ fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     for (index, road) in site.roads.iter().enumerate() {
         let road = own_lane.as_ref().filter(|_| index == travel.road).unwrap_or(road);
         walls.extend(road.surface.outer.edges());
-        // A turnaround has no ends for the road to go on from.
+        // A turnaround has no ends beyond which it divides the land.
         let ends = if site.turnaround() == Some(index) { Vec::new() } else { ends(road) };
         for (end, _) in ends {
             let joins = site.roads.iter().enumerate().any(|(other, road)| {
@@ -332,10 +332,9 @@ mod tests {
         assert!(places > 100_000, "{places}");
     }
 
-    /// A turnaround leads nowhere: the land beside it is the same whichever corner its outline is drawn from, and
-    /// mirrored in the plan it is mirrored.
+    /// The land beside a turnaround does not depend on the first vertex of its outline, and a mirrored plan has it mirrored.
     #[test]
-    fn a_turnaround_has_no_ends_that_part_the_land() {
+    fn a_turnaround_does_not_divide_the_land() {
         let plan = |first: u32, side: f64| {
             let corner = |k: u32| {
                 let p = Point::at_angle(std::f64::consts::TAU * f64::from(k) / 24.0) * 8.0;

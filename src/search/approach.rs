@@ -18,8 +18,8 @@ const AHEAD: f64 = 0.8;
 const FARTHEST_M: f64 = 200.0;
 /// Meters driven to move over to the other half of the road, beside the vehicle's length: some 3 m aside on two arcs.
 const MOVE_OVER_M: f64 = 14.0;
-/// A way along the lane is no better than another unless it lacks this much less room; with less missing than this, the
-/// first is good.
+/// Difference in lacking room from which one extension is better than another; one that lacks less than this is accepted
+/// at once.
 const LACKS_LESS_M: f64 = 0.02;
 /// A zone is upstream of a way in that begins no more than this before the zone's end.
 const SAME_PLACE_M: f64 = 0.3;
@@ -27,9 +27,9 @@ const SAME_PLACE_M: f64 = 0.3;
 /// Extends a path (gate frame) that begins in the lane back along it to where the vehicle may start; `None` where there
 /// is no such place upstream, or no path along the lane from there.
 ///
-/// It starts as near as it may. Where the vehicle does not get round the bend from there, it starts farther back and
-/// swings over toward the other half of the road, as drivers of long vehicles do: of these ways it takes the one that
-/// keeps best to the ground and clear of what stands.
+/// The extension begins at the start zone nearest to the path. If it leaves the ground or touches an obstacle, extensions
+/// that begin one vehicle length farther back are tried too: along the lane, and offset toward the other half of the road
+/// by half of its distance and by all of it. The one that lacks the least room is returned.
 #[must_use]
 pub fn approached(problem: &Problem, model: &CollisionModel, path: &Path) -> Option<Path> {
     let lane = problem.lane;
@@ -41,8 +41,8 @@ pub fn approached(problem: &Problem, model: &CollisionModel, path: &Path) -> Opt
     let near_m = near.stations_m.1.min(station);
     let back_m = near_m - problem.vehicle.length_m();
     let back = lane.zone_within(back_m, 0.0);
-    let farther =
-        [0.0, 0.5, 1.0].into_iter().filter_map(|share| Some((back?, back_m, share * lane.other_half_m)));
+    let shares: &[f64] = if lane.other_half_m == 0.0 { &[0.0] } else { &[0.0, 0.5, 1.0] };
+    let farther = shares.iter().filter_map(|share| Some((back?, back_m, share * lane.other_half_m)));
     let mut best: Option<(f64, Path)> = None;
     let mut scratch = Scratch::default();
     for (zone, from_m, aside_m) in std::iter::once((near, near_m, 0.0)).chain(farther) {
@@ -60,7 +60,7 @@ pub fn approached(problem: &Problem, model: &CollisionModel, path: &Path) -> Opt
     best.map(|(_, way)| way)
 }
 
-/// Room that is missing along the first part of a path: to the edge of the ground, and to what stands.
+/// Largest lack of room along the first part of a path, to the edge of the ground and to obstacles; 0 if there is none.
 fn lacking(model: &CollisionModel, path: &Path, first_m: f64, scratch: &mut Scratch) -> f64 {
     let samples = path.samples(&model.chain, STEP_M);
     let first = samples.iter().take_while(|sample| sample.leg == 0 && sample.station_m <= first_m);

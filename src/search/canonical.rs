@@ -103,12 +103,11 @@ fn turned_over(path: &Path) -> Path {
 
 fn lane(lane: &Lane, mirrored: bool) -> Lane {
     let line: Vec<Point> = lane.line.iter().map(|p| place(*p, mirrored)).collect();
-    // A zone whose play holds no place on the grid is left out where there is another.
+    // A zone whose play contains no point of the grid is left out if there is another.
     let zones = |zones: &[StartZone]| -> Vec<StartZone> {
-        let on_grid = |z: &&StartZone| -down(-z.play_m.0) <= down(z.play_m.1);
-        let wide: Vec<&StartZone> = zones.iter().filter(on_grid).collect();
-        let kept = if wide.is_empty() { zones.iter().collect() } else { wide };
-        kept.into_iter().map(|z| on_grid_inside(&zone(z, mirrored))).collect()
+        let any = zones.iter().any(|z| grid_within(z.play_m).is_some());
+        let kept = zones.iter().filter(|z| !any || grid_within(z.play_m).is_some());
+        kept.map(|z| on_grid_inside(&zone(z, mirrored))).collect()
     };
     Lane {
         line,
@@ -151,12 +150,17 @@ fn down(length_m: f64) -> f64 {
     if length_m.is_finite() { (length_m / GRID_M + ON_STEP).floor() / 1e3 } else { length_m }
 }
 
-/// Rounds a range to the grid, inward. One that holds no place on the grid is rounded finely: on the grid it would lie
+/// Rounds a range to the grid, inward; `None` if it contains no point of the grid.
+fn grid_within((low, high): (f64, f64)) -> Option<(f64, f64)> {
+    let (least, most) = (-down(-low), down(high));
+    (least <= most).then_some((least, most))
+}
+
+/// Rounds a range to the grid, inward, or to the fine grid if it contains no point of the grid: on the grid it would lie
 /// outside of itself, and every start in it would be refused.
 fn inside((low, high): (f64, f64)) -> (f64, f64) {
-    let (least, most) = (-down(-low), down(high));
     let fine = |m: f64| (m / FINE_GRID_M).round() * FINE_GRID_M;
-    if least <= most { (least, most) } else { (fine(low), fine(high)) }
+    grid_within((low, high)).unwrap_or((fine(low), fine(high)))
 }
 
 fn spot(goal: &Goal, mirrored: bool) -> Goal {

@@ -5,9 +5,8 @@
 //! parked opposite, a hedge) contradicts nothing.
 use super::fault::{Notes, Who};
 use super::gate::ON_THE_EDGE_M;
-use super::lines::{covers, nearest_on, polygon, segments, strip, wall};
-use super::road_outline::reach;
-use super::travel::{End, Travel, ends_at, length_to, tangent_beside};
+use super::lines::{covers, nearest_on, polygon, reach, segments, strip, wall};
+use super::travel::{End, Travel, ends_at, length, length_to, tangent_beside};
 use super::{Anchor, Gate, Ground, Obstacle, Road, Side, Site};
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Outline, Point, Shape};
@@ -366,7 +365,7 @@ impl<'s> OnRoad<'s> {
             edges,
             low,
             high,
-            length_m: segments(&road.centerline).map(|(a, b)| a.distance(b)).sum(),
+            length_m: length(&road.centerline),
             gate_m: in_front.then(|| length_to(&road.centerline, center)),
             ends: (
                 road.continues.start || end == Some(End::First),
@@ -531,7 +530,7 @@ fn on_the_edge(site: &Site, drawn: &Drawn, notes: &mut Notes) {
 /// Reports a road in front of the gate that no vehicle fits on.
 fn absurd_road(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     let (Some(road), Some(who)) = (site.roads.first(), drawn.roads.first()) else { return };
-    let length_m: f64 = segments(&road.centerline).map(|(a, b)| a.distance(b)).sum();
+    let length_m = length(&road.centerline);
     let area_m2 = road.surface.outer.signed_area();
     if road.width_m >= LEAST_ROAD_WIDTH_M && length_m >= LEAST_ROAD_LENGTH_M && area_m2 >= LEAST_ROAD_AREA_M2
     {

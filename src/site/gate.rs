@@ -1,11 +1,11 @@
 //! The gate in relation to its road: its inward side, setback and skew.
 use super::fault::Who;
-use super::lines::{covers, nearest_on, segments};
+use super::lines::{covers, nearest_on};
 use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
 use super::road_outline::{Middle, TURNAROUND_RATIO, middle};
 use super::settle::{POST_M, Settler, side};
 use super::shapes::{At, plain};
-use super::travel::{End, approaches, continuation, ends_at, meeting, tangent_beside};
+use super::travel::{End, approaches, continuation, ends_at, length, meeting, tangent_beside};
 use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadEnds, RoadUse, Side, Speed, Swing};
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Round, Units, show};
 use crate::geometry::{Point, wrap_angle};
@@ -274,7 +274,7 @@ impl Settler<'_, '_> {
             }
         }
         if approaches(roads, beside_gate, center, None).iter().all(|approach| approach.no_way.is_some()) {
-            let long = segments(&road.centerline).map(|(a, b)| a.distance(b)).sum();
+            let long = length(&road.centerline);
             let message = format!(
                 "vehicles come to the gate along this road, and it is {} long as drawn, too short for one to come \
                  from; draw more of it, or say which end goes on, like \"continues\": \"start\"",
@@ -366,7 +366,7 @@ fn outward(surface: &Ground, p: Point) -> Option<Point> {
 /// nearest of those that meet it.
 fn leads_into_turnaround(roads: &[Road], drawn: &[(Who, bool)]) -> Option<usize> {
     let bulb = roads.first()?;
-    let long = segments(&bulb.centerline).map(|(a, b)| a.distance(b)).sum::<f64>();
+    let long = length(&bulb.centerline);
     if drawn.first()?.1 || long >= TURNAROUND_RATIO * bulb.width_m {
         return None;
     }

@@ -86,6 +86,22 @@ fn nearest_on_segment(a: Point, b: Point, p: Point) -> Point {
     a + along * t
 }
 
+/// Distance along a ray to the first edge it meets; edges through its start do not count.
+pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64> {
+    edges
+        .iter()
+        .filter_map(|(a, b)| {
+            let (edge, to) = (*b - *a, *a - from);
+            let turn = direction.cross(edge);
+            if turn.abs() < 1e-12 {
+                return None;
+            }
+            let (far, part) = (to.cross(edge) / turn, to.cross(direction) / turn);
+            (far > 1e-6 && (-1e-12..=1.0 + 1e-12).contains(&part)).then_some(far)
+        })
+        .min_by(f64::total_cmp)
+}
+
 /// The segments of an open line.
 pub(crate) fn segments(line: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
     line.windows(2).map(|w| (w[0], w[1]))

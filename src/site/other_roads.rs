@@ -3,6 +3,7 @@
 use super::consistency::{Drawn, drawn_as_line};
 use super::fault::Notes;
 use super::lines::{covers, nearest_on, segments, segments_meet};
+use super::road_outline::TURNAROUND_RATIO;
 use super::travel::{Approach, End, NoWay, Words, length, length_to, meeting, tangent_beside};
 use super::{Ground, Road, RoadEnds, Site};
 use crate::geometry::Point;
@@ -14,8 +15,6 @@ const AT_THE_GATE_M: f64 = 22.5;
 /// Least length of another road upstream of where it meets the first: the length of the longest vehicles, so that the
 /// shortest piece of a road drawn beside the one that matters is not asked about.
 const LEAST_UPSTREAM_M: f64 = 22.5;
-/// A road that ends as drawn and is shorter than this many times its width leads nowhere: it is a turnaround or an apron.
-const LEAST_RATIO: f64 = 2.0;
 /// Length of the longest turnaround drawn across the end of a road: the 120-foot hammerhead of fire access (International Fire
 /// Code, appendix D, from memory), and a truck more.
 const HAMMERHEAD_M: f64 = 45.0;
@@ -42,7 +41,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
         };
         let longest_m = both.iter().map(|approach| approach.upstream_m).fold(0.0, f64::max);
         if both.iter().any(|approach| approach.no_way.is_none())
-            || longest_m < LEAST_RATIO * site.roads[index].width_m
+            || longest_m < TURNAROUND_RATIO * site.roads[index].width_m
         {
             continue;
         }
@@ -117,7 +116,7 @@ fn leads_to_the_gate(site: &Site, index: usize) -> bool {
     let gate = site.gate.center();
     let Some((_, nearest)) = nearest_on(road.surface.outer.edges(), gate) else { return false };
     let is_apron =
-        road.continues == RoadEnds::default() && length(&road.centerline) < LEAST_RATIO * road.width_m;
+        road.continues == RoadEnds::default() && length(&road.centerline) < TURNAROUND_RATIO * road.width_m;
     if is_apron || nearest.distance(gate) > AT_THE_GATE_M || goes_on(first, road, gate) {
         return false;
     }
@@ -141,7 +140,10 @@ fn goes_on(first: &Road, road: &Road, gate: Point) -> bool {
 /// drive, or, where none is drawn, over the land before the gate.
 fn connects(site: &Site, index: usize, nearest: Point, meets_first: bool) -> bool {
     let (Some(first), Some(road)) = (site.roads.first(), site.roads.get(index)) else { return false };
-    let meets_turnaround = site.turnaround().is_some_and(|bulb| touch(road, &site.roads[bulb].surface));
+    let meets_turnaround = site
+        .turnaround()
+        .and_then(|index| site.roads.get(index))
+        .is_some_and(|bulb| touch(road, &bulb.surface));
     if meets_first || meets_turnaround {
         return true;
     }

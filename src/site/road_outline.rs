@@ -1,13 +1,13 @@
 //! Center line of a road drawn as an outline: along its middle, through its bends, from end to end.
 //!
-//! The outline is cut into triangles between its corners (constrained Delaunay triangulation). The chords that cross the
-//! road from side to side are edges of two triangles each, and their middles lie along the middle of the road.
+//! The outline is triangulated (constrained Delaunay triangulation). Edges that two triangles share are chords across the
+//! road from side to side, and their midpoints follow its center line (chordal axis).
 use super::Ground;
-use super::lines::{nearest_on, polygon, segments};
+use super::lines::{nearest_on, polygon, reach, segments};
+use super::travel::length;
 use crate::geometry::{Outline, Point};
-use geo::Simplify;
-use geo::TriangulateDelaunay;
 use geo::triangulate_delaunay::DelaunayTriangulationConfig;
+use geo::{Simplify, TriangulateDelaunay};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Shorter edges of a road drawn as a polygon are curb returns and bits of curves; its direction is that of a
@@ -15,14 +15,14 @@ use std::collections::{BTreeMap, BTreeSet};
 const ROAD_EDGE_M: f64 = 3.0;
 /// A road drawn as a polygon shorter than this many times its width has no clear direction: it is a turnaround.
 pub(super) const TURNAROUND_RATIO: f64 = 2.0;
-/// Distance between corners along the outline before it is cut, in widths of the road: chords then cross it at every
-/// fourth of a width.
+/// Largest distance between vertices of the outline when it is triangulated, in widths of the road: a chord then crosses
+/// the road at every quarter of its width.
 const SPACING_WIDTHS: f64 = 0.5;
 /// Branches shorter than this many widths lead to the corners of a road's end or to a bay, not along another road.
 const BRANCH_WIDTHS: f64 = 1.5;
 /// The width beside the gate is the median over this many widths to both sides: at a bend a single one is too large.
 const NEAR_WIDTHS: f64 = 2.5;
-/// A line whose ends are taken away reaches the end of its road within this many widths.
+/// Largest distance from the trimmed end of a center line to the end of the road, in widths.
 const END_WIDTHS: f64 = 3.0;
 /// An edge as long as the road is wide, and with its middle where the line comes out, is the road's end: both to within
 /// this share of the width.
@@ -34,11 +34,11 @@ const WIDENED: f64 = 1.5;
 const STRAIGHT_M: f64 = 0.02;
 /// Triangles lower than this come from rounding, a hundredth of a millimeter: three places along one edge.
 const LEAST_HEIGHT_M: f64 = 1e-5;
-/// Most corners of an outline that is followed, with those added along its edges: enough for kilometers of road. A larger
-/// one is a map of streets, or a strip of no width.
+/// Most vertices of an outline to be triangulated, including those added along its edges: enough for kilometers of road. A
+/// larger one is a map of streets, or a strip without width.
 const MOST_CORNERS: f64 = 10_000.0;
 
-/// The middle of a road drawn as an outline.
+/// Center line and width of a road drawn as an outline.
 pub(super) struct Middle {
     /// Center line, in the direction of the outline's edge that faces the gate; toward the gate if the road ends there.
     pub(super) line: Vec<Point>,
@@ -48,7 +48,7 @@ pub(super) struct Middle {
     pub(super) branches: bool,
 }
 
-/// Finds the middle of a road drawn as an outline, for a gate at a place; `None` if it cannot be told.
+/// Finds the center line of a road drawn as an outline, for a gate at this point; `None` if the outline has no usable edge.
 pub(super) fn middle(surface: &Ground, gate: Point) -> Option<Middle> {
     let (line, width_m) = straight_middle(surface, gate)?;
     let straight = Middle { line, width_m, branches: false };
@@ -58,7 +58,7 @@ pub(super) fn middle(surface: &Ground, gate: Point) -> Option<Middle> {
     Some(followed(surface, gate, &straight).unwrap_or(straight))
 }
 
-/// The middle through all bends; `None` where the outline cannot be cut into triangles, or is too large for it.
+/// Center line through all bends; `None` if the outline cannot be triangulated or has too many vertices.
 fn followed(surface: &Ground, gate: Point, straight: &Middle) -> Option<Middle> {
     let width_m = straight.width_m;
     let mut cut = Triangles::of(surface, SPACING_WIDTHS * width_m)?;
@@ -93,11 +93,7 @@ fn followed(surface: &Ground, gate: Point, straight: &Middle) -> Option<Middle> 
     Some(Middle { line, width_m, branches })
 }
 
-fn length(line: &[Point]) -> f64 {
-    segments(line).map(|(a, b)| a.distance(b)).sum()
-}
-
-/// Takes away both ends of a line as far as one width: there the chords run to the corners of the road's end.
+/// Removes one width from both ends of a line: there the chords run to the corners of the road's end.
 fn without_ends(mut line: Vec<Point>, width_m: f64) -> Vec<Point> {
     for _ in 0..2 {
         if let Some(tip) = line.last().copied() {
@@ -150,7 +146,7 @@ fn simplified(line: &[Point]) -> Vec<Point> {
     line.simplify(STRAIGHT_M).0.into_iter().map(Point::from).collect()
 }
 
-/// An outline cut into triangles, as a graph: its nodes are triangles, its edges the chords between two of them.
+/// Triangulated outline as a graph: its nodes are triangles, its edges the chords that two of them share.
 struct Triangles {
     /// Corners of each triangle.
     corners: Vec<[Point; 3]>,
@@ -195,7 +191,7 @@ impl Triangles {
         Some(Self { corners, beside })
     }
 
-    /// Takes away every branch shorter than `least_m`: from a triangle with one neighbor to the first with three.
+    /// Removes every branch shorter than `least_m`: from a triangle with one neighbor to the first with three.
     fn drop_branches(&mut self, least_m: f64) {
         let ends: Vec<usize> = (0..self.beside.len()).filter(|t| self.beside[*t].len() == 1).collect();
         for end in ends {
@@ -219,6 +215,7 @@ impl Triangles {
         }
     }
 
+    /// True if a triangle has three neighbors: the road forks there.
     fn branches(&self) -> bool {
         self.beside.iter().any(|beside| beside.len() > 2)
     }
@@ -334,22 +331,6 @@ fn straight_middle(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
     Some((vec![middle - along * behind, middle + along * ahead], width_m))
 }
 
-/// Distance along a ray to the first edge it meets; edges through its start do not count.
-pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64> {
-    edges
-        .iter()
-        .filter_map(|(a, b)| {
-            let (edge, to) = (*b - *a, *a - from);
-            let turn = direction.cross(edge);
-            if turn.abs() < 1e-12 {
-                return None;
-            }
-            let (far, part) = (to.cross(edge) / turn, to.cross(direction) / turn);
-            (far > 1e-6 && (-1e-12..=1.0 + 1e-12).contains(&part)).then_some(far)
-        })
-        .min_by(f64::total_cmp)
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::lines::strip;
@@ -402,9 +383,9 @@ mod tests {
         }
     }
 
-    /// An outline with more corners than are followed keeps its straight line, at once.
+    /// An outline with too many vertices keeps its straight line and is not triangulated.
     #[test]
-    fn an_outline_too_large_is_not_followed() {
+    fn an_outline_with_too_many_vertices_is_not_triangulated() {
         let comb = |k: u32| [(f64::from(k), -7.0), (f64::from(k) + 0.5, -7.001)];
         let mut ring: Vec<(f64, f64)> = (0..6000).flat_map(comb).collect();
         ring.extend([(6000.0, -13.0), (0.0, -13.0)]);
@@ -414,9 +395,9 @@ mod tests {
         assert_eq!(middle.line.len(), 2);
     }
 
-    /// A side road in the same outline is reported, and the line goes straight past it.
+    /// A side road within the outline is reported, and the center line continues straight past it.
     #[test]
-    fn a_junction_in_one_outline_is_told() {
+    fn a_junction_within_one_outline_is_reported() {
         let tee = points(&[
             (40.0, -7.0),
             (-40.0, -7.0),
