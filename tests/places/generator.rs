@@ -1,6 +1,7 @@
 //! Generator of random site plans as GeoJSON text, and the changes of a plan under which its answers are known to stay
 //! or not to get worse. A seed gives the same plan on every machine.
 use super::common::random::Random;
+use super::vehicles;
 use serde_json::{Value, json};
 use std::f64::consts::PI;
 use wideenough::geometry::Point;
@@ -324,6 +325,13 @@ pub fn place(seed: u64) -> Place {
         }
     }
     panic!("seed {seed}: no sound plan of the kind \"{kind}\" in 20 draws; the last: {why}");
+}
+
+/// The same place with a random vehicle in place of its own.
+pub fn with_random_vehicle(place: Place) -> Place {
+    let mut place = place;
+    place.plan["plan"]["vehicles"] = json!([vehicles::name(place.seed)]);
+    place
 }
 
 /// The plan with every position changed by a function.

@@ -12,6 +12,7 @@ mod lane;
 mod laws;
 mod other_roads;
 mod outlines;
+mod vehicles;
 use generator::{KINDS, Place, place};
 use judge::Fault;
 use std::collections::BTreeMap;
@@ -29,7 +30,9 @@ fn number(key: &str, usual: u64) -> u64 {
 fn places(usual: u64) -> impl Iterator<Item = Place> {
     let (count, first) = (number("PLACES", usual), number("PLACES_SEED", 0));
     let into = std::env::var_os("PLACES_TO").map(std::path::PathBuf::from);
-    (first..first + count).map(place).inspect(move |one| {
+    let random = std::env::var_os("PLACES_VEHICLES").is_some();
+    let made = move |seed| if random { generator::with_random_vehicle(place(seed)) } else { place(seed) };
+    (first..first + count).map(made).inspect(move |one| {
         if let Some(folder) = &into {
             std::fs::create_dir_all(folder).expect("a folder");
             let file = folder.join(format!("{}.geojson", one.seed));
@@ -42,10 +45,11 @@ fn options() -> StudyOptions {
     StudyOptions { changes: false, ..StudyOptions::default() }
 }
 
-/// Requests of a plan, with vehicles of the library; backing in only if `maneuvers` includes it.
+/// Requests of a plan, with vehicles of the library and random ones; backing in only if `maneuvers` includes it.
 fn wanted(site: &Site, maneuvers: &[Maneuver]) -> Vec<Wanted> {
     let one = |v: &wideenough::site::VehicleRequest| Wanted {
-        vehicle: find(&v.vehicle).expect("a vehicle of the library"),
+        vehicle: vehicles::named(&v.vehicle)
+            .unwrap_or_else(|| find(&v.vehicle).expect("a vehicle of the library")),
         visits: if v.visits.is_empty() {
             maneuvers.iter().map(|m| (*m).into()).collect()
         } else {
