@@ -220,11 +220,18 @@ fn units(parts: &[ModelPart]) -> Vec<ModelUnit> {
     units
 }
 
+/// Share of its size by which a tire may reach out of a body that covers it: flush with the body, rounding puts a corner
+/// in or out, on one side of the vehicle and not on the other.
+const FLUSH: f64 = 1e-9;
+
 /// True if `other` is a body that covers all of the tire `part` from above.
 fn covers(other: &Part, part: &Part) -> bool {
+    let corners = &part.outline.0;
+    let count = f64::from(u32::try_from(corners.len().max(1)).unwrap_or(u32::MAX));
+    let center = corners.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count);
     part.kind == PartKind::Tire
         && other.kind == PartKind::Body
-        && part.outline.0.iter().all(|p| distance::ring_contains(&other.outline.0, *p))
+        && corners.iter().all(|p| distance::ring_contains(&other.outline.0, *p + (center - *p) * FLUSH))
 }
 
 fn ready(

@@ -5,7 +5,7 @@
 use super::bvh::box_around;
 use super::canonical::place;
 use crate::geometry::{Outline, Point, Pose, distance, trig};
-use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
+use geo::{BooleanOps, Coord, LineString, MapCoords, MultiPolygon, Polygon};
 use std::sync::{Arc, OnceLock};
 
 /// Distance that each polygon is grown before the union: a centimeter is finer than anyone measures a drive, and more
@@ -22,6 +22,8 @@ const OFF_GRID_M: f64 = 4.37e-4;
 /// A region of ground: tires may go inside it.
 #[derive(Clone, Debug)]
 pub struct Region {
+    /// Polygons that it unites.
+    polygons: Arc<[Polygon<f64>]>,
     edges: Vec<(Point, Point)>,
     /// Points where edges meet.
     corners: Vec<Point>,
@@ -50,39 +52,27 @@ impl Region {
     /// without polygons.
     #[must_use]
     pub fn new(polygons: &[(&Outline, &[Outline])], frame: &Pose) -> Option<Self> {
-        let mut parts: Vec<MultiPolygon<f64>> = polygons
-            .iter()
-            .map(|(outer, holes)| {
-                let outer = to_line(&grown(outer, SEAM_M), frame);
-                let holes = holes.iter().map(|h| to_line(&grown(h, -SEAM_M), frame)).collect();
-                MultiPolygon(vec![Polygon::new(outer, holes)])
-            })
-            .collect();
-        // Pairs, then pairs of pairs: the union of few polygons at a time is both fast and robust.
-        while parts.len() > 1 {
-            parts = parts
-                .chunks(2)
-                .map(|pair| if pair.len() == 2 { pair[0].union(&pair[1]) } else { pair[0].clone() })
-                .collect();
-        }
-        let union = parts.pop()?;
-        let mut edges = Vec::new();
-        for polygon in &union {
-            for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
-                edges.extend(ring.lines().map(|l| (Point::from(l.start), Point::from(l.end))));
-            }
-        }
-        Some(Self::from_edges(edges))
+        let polygon = |(outer, holes): &(&Outline, &[Outline])| {
+            let holes = holes.iter().map(|hole| to_line(&grown(hole, -SEAM_M), frame)).collect();
+            Polygon::new(to_line(&grown(outer, SEAM_M), frame), holes)
+        };
+        let polygons: Vec<Polygon> = polygons.iter().map(polygon).collect();
+        let edges = edges_of_union(&polygons)?;
+        Some(Self { polygons: polygons.into(), ..Self::from_edges(edges) })
     }
 
     /// Region in canonical form (see [`mod@super::canonical`]): its edges from their lesser end on, in order.
+    ///
+    /// The polygons are united again: how a union rounds where two edges cross depends on the coordinates.
     #[must_use]
     pub fn canonical(&self, mirrored: bool) -> Arc<Self> {
         let made = || {
+            let on_grid = |polygon: &Polygon| polygon.map_coords(|c| place(Point::from(c), mirrored).into());
+            let polygons: Vec<Polygon> = self.polygons.iter().map(on_grid).collect();
             let mut edges: Vec<(Point, Point)> = Vec::with_capacity(self.edges.len());
             let order = |a: &Point, b: &Point| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y));
-            for (a, b) in &self.edges {
-                let (a, b) = (place(*a, mirrored), place(*b, mirrored));
+            for (a, b) in edges_of_union(&polygons).unwrap_or_default() {
+                let (a, b) = (place(a, false), place(b, false));
                 match order(&a, &b) {
                     std::cmp::Ordering::Less => edges.push((a, b)),
                     std::cmp::Ordering::Greater => edges.push((b, a)),
@@ -90,11 +80,12 @@ impl Region {
                 }
             }
             edges.sort_by(|p, q| order(&p.0, &q.0).then(order(&p.1, &q.1)));
-            Arc::new(Self::from_edges(edges))
+            Arc::new(Self { polygons: polygons.into(), ..Self::from_edges(edges) })
         };
         Arc::clone(self.canonical[usize::from(mirrored)].get_or_init(made))
     }
 
+    /// Region of edges alone, without the polygons.
     fn from_edges(edges: Vec<(Point, Point)>) -> Self {
         let mut low = Point::new(f64::INFINITY, f64::INFINITY);
         let mut high = Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY);
@@ -114,6 +105,7 @@ impl Region {
         corners.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
         corners.dedup();
         Self {
+            polygons: Arc::default(),
             edges,
             corners,
             cells: vec![OnceLock::new(); rows * columns],
@@ -370,6 +362,21 @@ fn robust_orientation(a: Point, b: Point, c: Point) -> i8 {
         Orientation::Collinear => 0,
         Orientation::Clockwise => -1,
     }
+}
+
+/// Edges of the union of polygons; `None` without polygons.
+fn edges_of_union(polygons: &[Polygon]) -> Option<Vec<(Point, Point)>> {
+    let mut parts: Vec<MultiPolygon> = polygons.iter().map(|one| MultiPolygon(vec![one.clone()])).collect();
+    // Pairs, then pairs of pairs: the union of few polygons at a time is both fast and robust.
+    while parts.len() > 1 {
+        parts = parts
+            .chunks(2)
+            .map(|pair| if pair.len() == 2 { pair[0].union(&pair[1]) } else { pair[0].clone() })
+            .collect();
+    }
+    let union = parts.pop()?;
+    let rings = union.iter().flat_map(|one| std::iter::once(one.exterior()).chain(one.interiors()));
+    Some(rings.flat_map(LineString::lines).map(|l| (Point::from(l.start), Point::from(l.end))).collect())
 }
 
 /// A ring with every edge moved outward by `by` (inward when negative), corners mitered but at most 2 `by` away.

@@ -18,6 +18,8 @@ const ASIDE: f64 = 1e-6;
 const STATION_GRID_M: f64 = 0.01;
 /// Grid of ranges too narrow for the other: below the tolerance of a start, 2 micrometers.
 const FINE_GRID_M: f64 = 1e-6;
+/// Grid of headings: a hundred thousand times the rounding error of a mirror image, and 2 nanometers 20 m away.
+const HEADING_GRID_RAD: f64 = 1e-10;
 /// A length this near to a step of the grid, as a share of the step, counts as on it.
 const ON_STEP: f64 = 1e-3;
 
@@ -55,8 +57,16 @@ impl Canonical {
         }
     }
 
-    /// Converts a path of the problem to this form, or back.
+    /// Converts a path of the problem to this form. Its heading is rounded: mirrored twice, a path is not quite what it was.
     pub(super) fn path(&self, path: &Path) -> Path {
+        let mut path = self.path_as_given(path);
+        let heading = &mut path.start.lead.heading;
+        *heading = (*heading / HEADING_GRID_RAD).round() * HEADING_GRID_RAD;
+        path
+    }
+
+    /// Converts a path in this form back to one of the problem as given.
+    pub(super) fn path_as_given(&self, path: &Path) -> Path {
         if self.mirrored { turned_over(path) } else { path.clone() }
     }
 }

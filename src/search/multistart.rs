@@ -10,6 +10,7 @@ use super::slp::{Slp, SlpIterate, WarmStart};
 use super::transcription::Transcription;
 use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Problem, at_least, least_width};
 use crate::clearance::CollisionModel;
+use crate::clearance::canonical::on_grid;
 use crate::geometry::parallel::*;
 use crate::geometry::wrap_angle;
 use crate::motion::{Leg, Path, Segment, State, Trajectory};
@@ -40,6 +41,12 @@ pub(super) fn search(
         let stopped_by = Some(NOWHERE_TO_START.to_owned());
         return Finding { found: None, at_least_m, stopped_by, starts: Vec::new(), work: 0 };
     }
+    // Known openings were certified against the place as drawn, so that their last digits differ from plan to plan.
+    let (guess_m, below_m) = (on_grid(guess_m), on_grid(below_m));
+    let place = match place {
+        Where::Everywhere { enough_m } => Where::Everywhere { enough_m: on_grid(enough_m) },
+        Where::Near | Where::Starts => place,
+    };
     let form = Canonical::of(problem);
     let drawn = problem;
     let problem = &form.problem(drawn);
@@ -93,7 +100,7 @@ pub(super) fn search(
         best.found = Some(found);
     }
     let stopped_by = if best.found.is_some() { None } else { best.stopped_by.map(|why| why.to_string()) };
-    let starts = best.starts.iter().map(|path| form.path(path)).collect();
+    let starts = best.starts.iter().map(|path| form.path_as_given(path)).collect();
     Finding { found: best.found, at_least_m, stopped_by, starts, work: search.work }
 }
 
@@ -191,12 +198,20 @@ const TRIES: usize = 3;
 const MORE_GROUND_M: f64 = 0.003;
 /// Largest spare room added for violations between the sampled poses.
 const MOST_SPARE_M: f64 = 0.1;
+/// Grid of lengths that a certificate gives, as far as the search goes on from them: the last digits of a certificate
+/// depend on how the place is drawn.
+const CERTIFIED_GRID_M: f64 = 1e-4;
 /// Initial trust radius for a path that grids show.
 const START_SLACK_TRUST: f64 = 0.3;
 /// Number of paths that are handed on to a similar problem.
 const MOST_STARTS: usize = 3;
 /// Least number of starts that are improved longer.
 pub(super) const KEPT: usize = 6;
+
+/// Rounds a length measured in the place as drawn up, to the same in every form of the plan.
+fn certified(length_m: f64) -> f64 {
+    (length_m / CERTIFIED_GRID_M).ceil() * CERTIFIED_GRID_M
+}
 
 pub(super) struct Search<'a> {
     /// The problem in canonical form.
@@ -370,7 +385,7 @@ impl Search<'_> {
                     } else {
                         short.by_m
                     };
-                    look.spare_m += by_m + FINE.spare_m;
+                    look.spare_m += certified(by_m) + FINE.spare_m;
                     if look.spare_m > MOST_SPARE_M || polished.violation_m > MOST_SPARE_M {
                         break;
                     }
@@ -457,7 +472,7 @@ impl Search<'_> {
         };
         let mut best: Option<(Transcription, SlpIterate)> = None;
         let mut path = path.clone();
-        let mut value = opening_m;
+        let mut value = certified(opening_m);
         for _ in 0..turns {
             let before = value;
             for times in layouts {

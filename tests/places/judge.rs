@@ -17,6 +17,8 @@ use wideenough::vehicle::{PartKind, Vehicle};
 const BESIDE_POSTS_M: f64 = 3.0;
 /// Distance that a start may be over an edge.
 const START_M: f64 = 0.005;
+/// Distance from a corner of a lane within which a start is at the corner.
+const AT_CORNER_M: f64 = 0.011;
 /// Distance that tires may be over the edge of the ground allowed: the seam by which polygons are joined, twice at a
 /// corner, and the tolerance of a verdict.
 const TIRE_M: f64 = 0.0215;
@@ -260,8 +262,12 @@ impl<'a> Judge<'a> {
             notes.over("starts past the gate", past, TINY_M, "");
         }
         let lead = start.units[0];
-        let (_, _, ahead) = line.beside(lead.at);
-        let turned = libm::acos(ahead.dot(lead.along).clamp(-1.0, 1.0));
+        let turned = |along_m: f64| {
+            let (_, _, ahead) = line.beside(lead.at + lead.along * along_m);
+            libm::acos(ahead.dot(lead.along).clamp(-1.0, 1.0))
+        };
+        // At a corner of the line either direction is that of the lane.
+        let turned = turned(AT_CORNER_M).min(turned(-AT_CORNER_M));
         // Rounded at a bend, a lane's direction differs from that of its line by half of the bend at most.
         notes.over("starts askew or against the travel", turned, 0.55, "");
     }

@@ -1,6 +1,7 @@
 //! Answers of the program over random places: laws between the answers of related places, and an independent judge of
 //! the paths that prove them. A handful of places by default; `PLACES=500 PLACES_SEED=1000 cargo test --test places`
-//! checks more of them, and `PLACES_TO=target/places` writes their plans there.
+//! checks more of them, and `PLACES_TO=target/places` writes their plans there; with `PLACES_VEHICLES=1` a random vehicle
+//! comes to each.
 mod cards;
 #[path = "../common/mod.rs"]
 mod common;
@@ -37,6 +38,10 @@ fn places(usual: u64) -> impl Iterator<Item = Place> {
             std::fs::create_dir_all(folder).expect("a folder");
             let file = folder.join(format!("{}.geojson", one.seed));
             std::fs::write(file, serde_json::to_string_pretty(&one.plan).expect("a plan")).expect("a file");
+            let vehicle = one.plan["plan"]["vehicles"][0].as_str().expect("a vehicle");
+            if let Some(text) = vehicles::file(vehicle) {
+                std::fs::write(folder.join(format!("{vehicle}.json")), text).expect("a file");
+            }
         }
     })
 }

@@ -17,13 +17,22 @@ pub fn name(seed: u64) -> String {
     format!("{PREFIX}{seed}")
 }
 
-/// The first vehicle out of some draws that the program reads.
 fn random_vehicle(seed: u64) -> Vehicle {
+    sound(seed).1
+}
+
+/// The file of the vehicle that a plan names, where that is a random one.
+pub fn file(name: &str) -> Option<String> {
+    name.strip_prefix(PREFIX).and_then(|seed| seed.parse().ok()).map(|seed| sound(seed).0)
+}
+
+/// The first vehicle out of some draws that the program reads, and its file.
+fn sound(seed: u64) -> (String, Vehicle) {
     let mut why = String::new();
     for draw in 0..20 {
         let text = drawn(&mut Random(seed.wrapping_mul(64).wrapping_add(draw))).to_string();
         match vehicle::read(&text, &format!("{}.json", name(seed))) {
-            Ok(read) => return read,
+            Ok(read) => return (text, read),
             Err(fault) => why = fault.to_string(),
         }
     }
