@@ -289,3 +289,34 @@ fn ready(
         corners,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::site::read;
+
+    /// A vehicle that is the same on both sides has the same parts on both sides, tires flush with its body too: those
+    /// of this trailer, 1.573 m wide, lie within the body on one side and reach out by rounding on the other.
+    #[test]
+    fn flush_tires_are_covered_on_both_sides() {
+        let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+            { "type": "Feature", "properties": { "role": "road", "width": "6 m", "continues": "both" },
+              "geometry": { "type": "LineString", "coordinates": [[-80, -6], [80, -6]] } },
+            { "type": "Feature", "properties": { "role": "gate" },
+              "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
+        let site = read(plan, "plan").expect("a sound plan");
+        for width_mm in 1400..1700 {
+            let width_m = f64::from(width_mm) / 1e3;
+            let file = format!(
+                r#"{{ "title": "Van", "steering": {{ "lock_angle_deg": 35 }}, "units": [{{ "name": "van",
+                "wheelbase": "3 m", "front_overhang": "1 m", "rear_overhang": "1 m", "width": "{width_m} m",
+                "height": "2 m" }}] }}"#
+            );
+            let vehicle = crate::vehicle::read(&file, "van.json").expect("a sound vehicle");
+            let model = CollisionModel::new(&vehicle, Surroundings::new(&site, None, 0.0), 0.0, 5.0);
+            let sides = model.parts.iter().map(|part| part.center.y).filter(|y| y.abs() > 1e-6);
+            let left = sides.clone().filter(|y| *y > 0.0).count();
+            assert_eq!(sides.count(), 2 * left, "{width_m} m wide");
+        }
+    }
+}

@@ -423,6 +423,33 @@ mod tests {
         assert!((region.signed_distance(Point::new(-1.0, 5.0)) + 0.99).abs() < 1e-5);
     }
 
+    /// A long road that a drive meets at many angles: mirrored, or turned with the gate, it has the same canonical form.
+    #[test]
+    fn one_place_has_one_canonical_form() {
+        let ring = |corners: [(f64, f64); 4], turned: f64| {
+            let (along, left) = (Point::at_angle(turned), Point::at_angle(turned).left());
+            Outline(corners.map(|(x, y)| along * x + left * y).to_vec())
+        };
+        let over = |ring: &Outline| Outline(ring.0.iter().rev().map(|p| Point::new(-p.x, p.y)).collect());
+        for i in 0..60 {
+            let angle = 0.0137 * f64::from(i);
+            let road =
+                ring([(-2000.0, -9.1), (2000.0, -9.1), (2000.0, -3.7 + angle), (-2000.0, -3.7)], angle);
+            let drive = ring([(-4.9, -6.3), (4.7 + angle, -6.3), (3.1, 40.0), (-3.3, 40.0)], 0.0);
+            let region = |rings: [&Outline; 2], frame: &Pose| {
+                Region::new(&rings.map(|ring| (ring, &[][..])), frame).expect("polygons")
+            };
+            let form = region([&road, &drive], &Pose::default()).canonical(false);
+            let mirrored = region([&over(&road), &over(&drive)], &Pose::default()).canonical(true);
+            assert_eq!(form.edges(), mirrored.edges(), "{i}");
+            let frame = Pose::new(12.3, -45.6, 0.7 + angle);
+            let turned =
+                [&road, &drive].map(|ring| Outline(ring.0.iter().map(|p| frame.to_site(*p)).collect()));
+            let turned = region([&turned[0], &turned[1]], &frame).canonical(false);
+            assert_eq!(form.edges(), turned.edges(), "{i}");
+        }
+    }
+
     #[test]
     fn signs_and_distances_agree_with_a_plain_scan() {
         let outer = Outline(

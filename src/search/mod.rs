@@ -334,7 +334,9 @@ pub(crate) fn near_below(
     Search::new(problem).effort(effort).seeds(seeds).about_m(about_m).below_m(below_m).near_seeds().run()
 }
 
-/// Largest factor by which a small change of the place widens an answer before it is searched more closely.
+/// Factor by which a small change of the place may widen an answer before its other paths are tried, ...
+const WORTH_ANOTHER_PATH: f64 = 1.004;
+/// ... and before it is searched for anew, where those lead nowhere.
 const SMALL_CHANGE: f64 = 1.01;
 
 /// Solves a problem again after a small change of the place, from the best of the paths (gate frame) that answered it
@@ -354,7 +356,7 @@ pub fn again(problem: &Problem, ways: &[Path], about_m: f64) -> Finding {
             Some(best) => best.or(finding),
             None => finding,
         };
-        if so_far.opening_m() <= SMALL_CHANGE * about_m {
+        if so_far.opening_m() <= WORTH_ANOTHER_PATH * about_m {
             return so_far;
         }
         best = Some(so_far);

@@ -86,6 +86,7 @@ pub(super) fn search(
             let mut courses = courses;
             courses.extend(search.last_resort(&model));
             best = best.or(search.successive_halving(&model, courses, usize::MAX, 3));
+            best = search.with_longer_leaves(best, guess_m);
         }
     }
     for less in [usual, fewer_stops].into_iter().flatten() {
@@ -185,6 +186,8 @@ const HOPELESS: f64 = 1.1;
 const ROUND_THE_END: f64 = 0.8;
 /// ... and violates constraints by less than this, meters, once it is improved.
 const NEARLY_WHOLE_M: f64 = 0.2;
+/// Factor from one opening to the next for which leaves are cut where shorter ones lead nowhere.
+const LONGER_LEAVES: f64 = 1.25;
 /// Leaves are cut for an opening this much wider than the given one: shorter ones are not worth another inspection.
 const LEAF_SPARE_M: f64 = 5e-4;
 /// A path whose inspection needs this many times the polish's value is polished with closer samples, ...
@@ -365,6 +368,29 @@ impl Search<'_> {
             track.in_lane(lane, max, x)
         };
         seeds.iter().map(course).collect()
+    }
+
+    /// Searches again with the leaves of wider and wider openings, where leaves that move with the posts stand in the way:
+    /// a way round short leaves need not pass the longer leaves of the opening that it requires, and polishing alone does
+    /// not find another.
+    fn with_longer_leaves(&mut self, best: Outcome, guess_m: f64) -> Outcome {
+        let mut best = best;
+        let widest_m = 3.0 * at_least(self.problem) + 3.0;
+        let mut opening_m = guess_m;
+        let gate_is_to_blame = match &best.stopped_by {
+            None => best.found.is_some(),
+            Some(why) => matches!(why, Reason::NoOpening | Reason::PostOnRoad | Reason::Touches(_)),
+        };
+        while gate_is_to_blame && self.problem.surroundings.has_leaves() {
+            opening_m *= LONGER_LEAVES;
+            if opening_m > widest_m.min(best.opening_m()) {
+                break;
+            }
+            let model = self.model(opening_m, widest_m);
+            let courses = self.starts(&model);
+            best = best.or(self.successive_halving(&model, courses, KEPT, 1));
+        }
+        best
     }
 
     /// Inspects a polished candidate. Small violations between the poses that the polish sampled are added as spare

@@ -1,5 +1,6 @@
 //! Laws between the answers of related places: one place in other coordinates is the same problem, and more room, more
 //! stops or a longer search never give a wider opening.
+use super::common::every_case;
 use super::generator::{self, AS_DRAWN, Axes, Place, drives_on};
 use super::judge::{Fault, Judge, widest};
 use super::{answers, maneuvers, options, places, settle, study_of};
@@ -18,6 +19,10 @@ const SHARE: f64 = 0.001;
 /// Likewise for a gate farther from the road: more turns are needed there, and the ends of two searches differ a little
 /// more.
 const SHARE_FARTHER_BACK: f64 = 0.005;
+
+/// Likewise for mirror images with random vehicles: only the certificates of the same path differ, by the rounding where
+/// roads and drives are united.
+const SHARE_MIRRORED: f64 = 1e-4;
 
 /// Likewise for roads drawn as outlines: the middle of an outline cuts the corner of a sharp bend.
 const SHARE_AS_OUTLINES: f64 = 0.03;
@@ -333,6 +338,28 @@ fn witnesses_pass_the_judge() {
     println!("judge: {found} of {asked} answers found; by kind of road [found, asked]: {:?}", judged.kinds);
     assert!(2 * found > asked, "only {found} of {asked} answers found");
     settle("judge", &judged.faults);
+}
+
+/// Random vehicles at random places, and at their mirror images: the canonical form of both is the same, so are the
+/// answers.
+#[test]
+fn random_vehicles_keep_the_laws() {
+    let seeds = if every_case() { vec![5, 13, 24, 42, 45, 46, 47, 48, 49, 50, 51, 52] } else { vec![13, 48] };
+    let (mut book, mut judged) = (Book::default(), Judged::default());
+    for seed in &seeds {
+        let place = generator::with_random_vehicle(generator::place(*seed));
+        let site = generator::read(&place.plan).expect("a sound plan");
+        let base = answers(&site, &maneuvers(&place), &options());
+        of_one_study(&base, &place, &mut book);
+        judged.look(&place, (&place.plan, &site), &base, "");
+        for change in changes("mirrored", &place, &site) {
+            let change = Change { share: SHARE_MIRRORED, ..change };
+            hold(&place, &site, &base, &change, &mut book, &mut judged);
+        }
+    }
+    book.print();
+    assert!(book.seen["mirrored"].0 >= 2 * seeds.len() && book.seen.len() == 3, "{}", book.seen.len());
+    settle("random vehicles", &[book.faults, judged.faults].concat());
 }
 
 /// Holds the answers of a changed place to those of the place.
