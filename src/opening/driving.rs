@@ -13,7 +13,9 @@ use crate::geometry::length::{INCH_M, Units};
 use crate::geometry::parallel::*;
 use crate::motion::{Chain, Direction, Path, Sample, State, Trajectory};
 use crate::search::Problem;
-use crate::search::driving_steps::{DrivingSteps, FEWEST_TURNS, MOST_TURNS, StepsProblem, driving_steps};
+use crate::search::driving_steps::{
+    DrivingSteps, FEWEST_TURNS, MOST_TURNS, MOST_TURNS_AT_ALL, StepsProblem, driving_steps,
+};
 use crate::site::{Maneuver, Side, Site};
 use crate::vehicle::{PartKind, Vehicle};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -132,7 +134,11 @@ fn of_case(study: &Study, index: usize, options: &StudyOptions) -> Option<Drivin
     let most_m = case.drawn.clearance_m?;
     let enough_m = if comfortable { clearance_m.max(ENOUGH_IN_COMFORT * most_m) } else { ENOUGH * most_m };
     let reader = Reader { study, vehicle, place: &place, around: &around, clearance_m };
-    let card = reader.card(known.path(), enough_m.min(MOST_CLEARANCE_M));
+    // Another way in through the same gate may take fewer turns of the wheel.
+    let others = [&case.comfortable, &case.bare].into_iter().filter_map(|answer| answer.witness.as_ref());
+    let mut ways =
+        std::iter::once(known.clone()).chain(others.map(|path| around.frame.trajectory_to_gate(path)));
+    let card = ways.find_map(|way| reader.card(way.path(), enough_m.min(MOST_CLEARANCE_M)));
     let told = card.as_ref().and_then(|card| card.way.witness.as_ref());
     let driven = told.map_or_else(|| known.clone(), |path| around.frame.trajectory_to_gate(path));
     let window = window(vehicle, (&place, &around), driven.path());
@@ -164,7 +170,10 @@ impl Reader<'_> {
     fn card(&self, known: &Path, enough_m: f64) -> Option<Card> {
         let mut best: Option<(DrawnWay, DrivingSteps)> = None;
         for problem in self.place.asked().problems(self.around, self.clearance_m) {
-            for turns in FEWEST_TURNS..=MOST_TURNS {
+            for turns in FEWEST_TURNS..=MOST_TURNS_AT_ALL {
+                if turns > MOST_TURNS && best.is_some() {
+                    break;
+                }
                 let Some((way, steps)) = self.certified(&problem, known, (enough_m, turns)) else { continue };
                 let keeps = way.clearance_m.unwrap_or(0.0);
                 let so_far = best.as_ref().and_then(|(way, _)| way.clearance_m);

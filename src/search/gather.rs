@@ -1,7 +1,8 @@
 //! Starts of a search: the paths that grids of poses show, those that drivers take, the ways out of a trailer that is
 //! pushed back, paths without shunts, and ways in from the other half of the road.
 use super::approach::{approached, moved_over};
-use super::multistart::{KEPT, Search, Where, cut_at_goal, search};
+use super::arrival::cut_at_goal;
+use super::multistart::{KEPT, Search, Where, search};
 use super::slp::WarmStart;
 use super::templates::{self, LegPattern};
 use super::transcription::Transcription;

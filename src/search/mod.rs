@@ -10,6 +10,7 @@
 //!
 #![doc = include_str!("README.md")]
 mod approach;
+mod arrival;
 mod builder;
 mod canonical;
 pub mod certify;

@@ -553,7 +553,7 @@ fn the_county_has_roads_and_parcels_of_all_kinds() {
 #[test]
 fn the_county_is_studied_whole() {
     let count = usize::try_from(number("COUNTY", 6)).expect("a count");
-    let (all, _) = county(count.max(PARCELS));
+    let all: Vec<Place> = county(count.max(PARCELS)).0.into_iter().map(super::as_asked).collect();
     // A few are taken from all over the county.
     let chosen: Vec<&Place> = match number("COUNTY_PARCEL", 0) {
         0 => (0..count).map(|i| &all[i * all.len() / count]).collect(),

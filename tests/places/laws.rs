@@ -279,7 +279,7 @@ impl Judged {
 }
 
 /// Studies the places once. Each place is held to one or two of the laws, by turns; with `PLACES` to all of them, or as
-/// `PLACES_LAWS` says: "all", "turns", "none" or the name of one.
+/// `PLACES_LAWS` says: "all", "turns", "none" or names with commas between.
 fn seen() -> &'static Seen {
     static SEEN: OnceLock<Seen> = OnceLock::new();
     SEEN.get_or_init(|| {
@@ -304,7 +304,7 @@ fn seen() -> &'static Seen {
                     "near lane" | "farther back" => place.seed == 0,
                     _ => place.seed < 8 && place.seed % 4 == turn % 4,
                 };
-                if !(which == "all" || which == *law || (which == "turns" && due)) {
+                if !(which == "all" || which.split(',').any(|one| one == *law) || (which == "turns" && due)) {
                     continue;
                 }
                 let any = base.cases.iter().any(|c| c.bare.opening_m.or(c.comfortable.opening_m).is_some());

@@ -27,13 +27,17 @@ fn number(key: &str, usual: u64) -> u64 {
     std::env::var(key).ok().map_or(usual, |text| text.parse().unwrap_or_else(|_| panic!("{key}: {text}")))
 }
 
+/// A place, with a random vehicle in place of its own where `PLACES_VEHICLES` says so.
+fn as_asked(place: Place) -> Place {
+    let random = std::env::var_os("PLACES_VEHICLES").is_some();
+    if random { generator::with_random_vehicle(place) } else { place }
+}
+
 /// The places studied: `PLACES` of them, or `usual`, from the seed `PLACES_SEED` on.
 fn places(usual: u64) -> impl Iterator<Item = Place> {
     let (count, first) = (number("PLACES", usual), number("PLACES_SEED", 0));
     let into = std::env::var_os("PLACES_TO").map(std::path::PathBuf::from);
-    let random = std::env::var_os("PLACES_VEHICLES").is_some();
-    let made = move |seed| if random { generator::with_random_vehicle(place(seed)) } else { place(seed) };
-    (first..first + count).map(made).inspect(move |one| {
+    (first..first + count).map(place).map(as_asked).inspect(move |one| {
         if let Some(folder) = &into {
             std::fs::create_dir_all(folder).expect("a folder");
             let file = folder.join(format!("{}.geojson", one.seed));

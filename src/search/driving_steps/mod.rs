@@ -23,6 +23,8 @@ pub const LOCK_PARTS: f64 = 10.0;
 pub const FEWEST_TURNS: usize = 1;
 /// The most turns of the wheel tried. With the line-up, the start and the stop that is five to nine steps.
 pub const MOST_TURNS: usize = 6;
+/// The most tried where so few lead nowhere, as on a long way back with a trailer: up to eleven steps are better than none.
+pub const MOST_TURNS_AT_ALL: usize = 8;
 
 /// One turn of the steering wheel and the roll that follows it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
