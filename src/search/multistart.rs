@@ -374,22 +374,21 @@ impl Search<'_> {
     /// Searches again with the leaves of wider and wider openings, where leaves that move with the posts stand in the way:
     /// a way round short leaves need not pass the longer leaves of the opening that it requires, and polishing alone does
     /// not find another.
-    fn with_longer_leaves(&mut self, best: Outcome, guess_m: f64) -> Outcome {
-        let mut best = best;
-        let widest_m = 3.0 * at_least(self.problem) + 3.0;
-        let mut opening_m = guess_m;
+    fn with_longer_leaves(&mut self, mut best: Outcome, guess_m: f64) -> Outcome {
         let gate_is_to_blame = match &best.stopped_by {
             None => best.found.is_some(),
             Some(why) => matches!(why, Reason::NoOpening | Reason::PostOnRoad | Reason::Touches(_)),
         };
-        while gate_is_to_blame && self.problem.surroundings.has_leaves() {
-            opening_m *= LONGER_LEAVES;
-            if opening_m > widest_m.min(best.opening_m()) {
-                break;
-            }
+        if !(gate_is_to_blame && self.problem.surroundings.has_leaves()) {
+            return best;
+        }
+        let widest_m = 3.0 * at_least(self.problem) + 3.0;
+        let mut opening_m = LONGER_LEAVES * guess_m;
+        while opening_m <= widest_m.min(best.opening_m()) {
             let model = self.model(opening_m, widest_m);
             let courses = self.starts(&model);
             best = best.or(self.successive_halving(&model, courses, KEPT, 1));
+            opening_m *= LONGER_LEAVES;
         }
         best
     }

@@ -362,6 +362,17 @@ fn random_vehicles_keep_the_laws() {
     settle("random vehicles", &[book.faults, judged.faults].concat());
 }
 
+/// A truck of 9.8 m comes along a road of 3.8 m to leaves that swing out toward it: what it needs grows with the leaves,
+/// which grow with the opening. It gets in all the same, at about 6.06 m from both sides.
+#[test]
+fn leaves_that_stand_in_the_way_are_passed_at_a_wider_opening() {
+    let place = generator::with_random_vehicle(generator::place(49));
+    let site = generator::read(&place.plan).expect("a sound plan");
+    let study = answers(&site, &[Maneuver::DriveIn], &options());
+    let needs: Vec<f64> = study.cases.iter().filter_map(|case| case.bare.opening_m).collect();
+    assert!(needs.len() == 2 && needs.iter().all(|m| *m < 6.2), "{needs:?}");
+}
+
 /// Holds the answers of a changed place to those of the place.
 fn hold(place: &Place, site: &Site, base: &Study, change: &Change, book: &mut Book, judged: &mut Judged) {
     // The comparison may start from the place with less in it.
