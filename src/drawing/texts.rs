@@ -36,7 +36,11 @@ pub struct PlacedText {
     pub leader: Option<(Point, Point)>,
 }
 
-/// Every text of a panel at its place: dimensions first, then labels in their order. None meets another.
+/// Number of times that labels are placed again in another order, where one that must be there found no place off the path.
+const MOST_ORDERS: usize = 4;
+
+/// Every text of a panel at its place: dimensions first, then labels in their order, or in another one where some of them
+/// find no place off the path otherwise. None meets another.
 #[must_use]
 pub fn placed_texts(panel: &Panel) -> Vec<PlacedText> {
     let view = &panel.view;
@@ -61,13 +65,44 @@ pub fn placed_texts(panel: &Panel) -> Vec<PlacedText> {
             _ => None,
         })
         .collect();
-    for label in &panel.labels {
+    let label_points = |label: &Label| -> Vec<Point> {
         let at = std::iter::once(&label.at).chain(&label.or_at).map(|p| {
             let tip = brackets.iter().find(|(at, _)| label.strong && at == p);
             tip.map_or_else(|| view.page(*p), |(_, tip)| *tip)
         });
-        texts.extend(place_label(&mut placer, &ink, label, &at.collect::<Vec<_>>(), (view, panel.text_size)));
+        at.collect()
+    };
+    // Labels in this order, and those that found no place off the path though they must be there.
+    let placed = |order: &[usize]| {
+        let mut placer = placer.clone();
+        let mut places: Vec<Option<PlacedText>> = vec![None; panel.labels.len()];
+        let mut crowded = Vec::new();
+        for index in order.iter().copied() {
+            let label = &panel.labels[index];
+            places[index] =
+                place_label(&mut placer, &ink, label, &label_points(label), (view, panel.text_size));
+            if !label.optional && places[index].as_ref().is_none_or(|text| ink.path_in(&text.rect) > 0) {
+                crowded.push(index);
+            }
+        }
+        (places, crowded)
+    };
+    let mut order: Vec<usize> = (0..panel.labels.len()).collect();
+    let mut best = placed(&order);
+    let mut crowded = best.1.clone();
+    for _ in 0..MOST_ORDERS {
+        if best.1.is_empty() {
+            break;
+        }
+        // Those that found no place come first.
+        order.sort_by_key(|index| !crowded.contains(index));
+        let other = placed(&order);
+        crowded.clone_from(&other.1);
+        if other.1.len() < best.1.len() {
+            best = other;
+        }
     }
+    texts.extend(best.0.into_iter().flatten());
     texts
 }
 
