@@ -150,6 +150,8 @@ impl Outcome {
 /// says nothing about the paths through the gate.
 fn telling(first: Option<Reason>, second: Option<Reason>) -> Option<Reason> {
     match (first, second) {
+        // A path that fits but for a post says most: it is the gate's place that keeps the vehicle out.
+        (_, Some(Reason::PostOnRoad)) => Some(Reason::PostOnRoad),
         (Some(Reason::RoundTheEnd), Some(second)) => Some(second),
         (first, second) => first.or(second),
     }
