@@ -224,11 +224,16 @@ fn units(parts: &[ModelPart]) -> Vec<ModelUnit> {
 /// in or out, on one side of the vehicle and not on the other.
 const FLUSH: f64 = 1e-9;
 
+/// Mean of the corners of an outline.
+fn mean_of(corners: &[Point]) -> Point {
+    let count = f64::from(u32::try_from(corners.len().max(1)).unwrap_or(u32::MAX));
+    corners.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count)
+}
+
 /// True if `other` is a body that covers all of the tire `part` from above.
 fn covers(other: &Part, part: &Part) -> bool {
     let corners = &part.outline.0;
-    let count = f64::from(u32::try_from(corners.len().max(1)).unwrap_or(u32::MAX));
-    let center = corners.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count);
+    let center = mean_of(corners);
     part.kind == PartKind::Tire
         && other.kind == PartKind::Body
         && corners.iter().all(|p| distance::ring_contains(&other.outline.0, *p + (center - *p) * FLUSH))
@@ -263,8 +268,7 @@ fn ready(
         (bands, blocks)
     };
     let corners = part.outline.0.clone();
-    let count = f64::from(u32::try_from(corners.len().max(1)).unwrap_or(u32::MAX));
-    let center = corners.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / count);
+    let center = mean_of(&corners);
     let reach_m = corners.iter().map(|p| p.distance(center)).fold(0.0, f64::max);
     let word = match part.kind {
         PartKind::Body => "body",
@@ -295,8 +299,8 @@ mod tests {
     use super::*;
     use crate::site::read;
 
-    /// A vehicle that is the same on both sides has the same parts on both sides, tires flush with its body too: those
-    /// of this trailer, 1.573 m wide, lie within the body on one side and reach out by rounding on the other.
+    /// A vehicle that is the same on both sides has the same parts on both sides, tires flush with its body too: by
+    /// rounding they lie within the body on one side and reach out on the other.
     #[test]
     fn flush_tires_are_covered_on_both_sides() {
         let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [

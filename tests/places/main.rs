@@ -43,7 +43,7 @@ fn places(usual: u64) -> impl Iterator<Item = Place> {
             let file = folder.join(format!("{}.geojson", one.seed));
             std::fs::write(file, serde_json::to_string_pretty(&one.plan).expect("a plan")).expect("a file");
             let vehicle = one.plan["plan"]["vehicles"][0].as_str().expect("a vehicle");
-            if let Some(text) = vehicles::file(vehicle) {
+            if let Some((text, _)) = vehicles::named(vehicle) {
                 std::fs::write(folder.join(format!("{vehicle}.json")), text).expect("a file");
             }
         }
@@ -58,7 +58,7 @@ fn options() -> StudyOptions {
 fn wanted(site: &Site, maneuvers: &[Maneuver]) -> Vec<Wanted> {
     let one = |v: &wideenough::site::VehicleRequest| Wanted {
         vehicle: vehicles::named(&v.vehicle)
-            .unwrap_or_else(|| find(&v.vehicle).expect("a vehicle of the library")),
+            .map_or_else(|| find(&v.vehicle).expect("a vehicle of the library"), |(_, random)| random),
         visits: if v.visits.is_empty() {
             maneuvers.iter().map(|m| (*m).into()).collect()
         } else {

@@ -7,8 +7,8 @@ use wideenough::vehicle::{self, Vehicle};
 /// Name of a random vehicle in a plan: this and its seed.
 const PREFIX: &str = "random-";
 
-/// The random vehicle that a plan names; `None` for other names.
-pub fn named(name: &str) -> Option<Vehicle> {
+/// The random vehicle that a plan names, and its file; `None` for other names.
+pub fn named(name: &str) -> Option<(String, Vehicle)> {
     name.strip_prefix(PREFIX).and_then(|seed| seed.parse().ok()).map(random_vehicle)
 }
 
@@ -17,17 +17,8 @@ pub fn name(seed: u64) -> String {
     format!("{PREFIX}{seed}")
 }
 
-fn random_vehicle(seed: u64) -> Vehicle {
-    sound(seed).1
-}
-
-/// The file of the vehicle that a plan names, where that is a random one.
-pub fn file(name: &str) -> Option<String> {
-    name.strip_prefix(PREFIX).and_then(|seed| seed.parse().ok()).map(|seed| sound(seed).0)
-}
-
 /// The first vehicle out of some draws that the program reads, and its file.
-fn sound(seed: u64) -> (String, Vehicle) {
+fn random_vehicle(seed: u64) -> (String, Vehicle) {
     let mut why = String::new();
     for draw in 0..20 {
         let text = drawn(&mut Random(seed.wrapping_mul(64).wrapping_add(draw))).to_string();
@@ -168,8 +159,8 @@ fn semitrailer(random: &mut Random, to_axle: (f64, f64), width: f64) -> Value {
 fn random_vehicles_are_of_all_kinds() {
     let mut units = [0; 4];
     for seed in 0..100 {
-        let one = random_vehicle(seed);
-        assert_eq!(one.name, random_vehicle(seed).name);
+        let (file, one) = random_vehicle(seed);
+        assert_eq!(file, random_vehicle(seed).0);
         units[one.units.len()] += 1;
         assert!(one.units[0].widest_m() > 1.4 && one.length_m() > 2.0, "{seed}");
     }
