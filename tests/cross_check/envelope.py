@@ -109,13 +109,13 @@ def unit_poses(states, chain):
 
 
 def listed_gap(witness, course):
-    """Largest difference of the listed poses from the driven ones, meters and radians."""
+    """Of the listed poses from the driven ones: largest distance in meters; largest angle of each pose in radians."""
     rows = np.array(witness["poses"])
     states = course.at(rows[:, 0])
     gap_m = np.hypot(*(rows[:, 1:3] - states[:, :2]).T).max()
     hitches = states[:, 2:-1] - states[:, 3:]
-    gap_rad = np.abs(np.column_stack([rows[:, 3] - states[:, 2], rows[:, 4:] - hitches])).max()
-    return float(gap_m), float(gap_rad)
+    gaps_rad = np.abs(np.column_stack([rows[:, 3] - states[:, 2], rows[:, 4:] - hitches])).max(axis=1)
+    return float(gap_m), gaps_rad
 
 
 def placed(ring, poses):
@@ -168,10 +168,17 @@ def farthest(a, b):
 
 
 def hitch_allowed(witness, chain):
-    """Allowed difference of a listed hitch angle from the driven one."""
-    back = sum(s["length_m"] for leg in witness["legs"] if leg["direction"] == "reverse" for s in leg["segments"])
+    """Allowed difference of the angles of each listed pose from the driven ones, radians."""
+    station, back = 0.0, [(0.0, 0.0)]
+    for leg in witness["legs"]:
+        length = sum(segment["length_m"] for segment in leg["segments"])
+        station += length
+        back.append((station, back[-1][1] + (length if leg["direction"] == "reverse" else 0.0)))
+    # Up to each pose, not to the end: after fifty meters backward an error grows by thousands, and an allowance for
+    # the last pose would hide any fault in the first.
+    reversed_m = np.interp([row[0] for row in witness["poses"]], *zip(*back))
     shortest = min((wheelbase for _, wheelbase in chain), default=1.0)
-    return POSE_RAD + HITCH_ERROR_PER_M * shortest * (np.exp(back / shortest) - 1.0 if chain else 0.0)
+    return POSE_RAD + HITCH_ERROR_PER_M * shortest * (np.exp(reversed_m / shortest) - 1.0) * bool(chain)
 
 
 def compare(truth, adds, misses, polygons, over, under):
@@ -198,10 +205,11 @@ def check(results, case, folder):
     written = json.loads((folder / f"{stem}.envelope.json").read_text(encoding="utf-8"))
     course = Course(witness, chain)
     faults = []
-    gap_m, gap_rad = listed_gap(witness, course)
+    gap_m, gaps_rad = listed_gap(witness, course)
+    gap_rad = float(gaps_rad.max())
     if gap_m > POSE_M:
         faults.append(f"driven again, it passes {gap_m} m from a listed pose")
-    if gap_rad > hitch_allowed(witness, chain):
+    if (gaps_rad > hitch_allowed(witness, chain)).any():
         faults.append(f"driven again, a hitch angle or heading differs by {gap_rad}")
     rings = [Polygon(polygon[0], polygon[1:]) for polygon in written["body"]]
     if not all(polygon.is_valid for polygon in rings):
