@@ -3,11 +3,11 @@ use super::inputs::Faults;
 use clap::{Args, ValueEnum};
 use std::collections::BTreeMap;
 use std::path::Path;
-use wideenough::drawing;
 use wideenough::drawing::paper::{Page, Paper, Scale, TitleBlock, page_svg};
+use wideenough::drawing::{self, Listed};
 use wideenough::geometry::length;
 use wideenough::geometry::text::tidy;
-use wideenough::opening::{Study, Turn};
+use wideenough::opening::Study;
 use wideenough::report;
 use wideenough::site::Site;
 
@@ -112,10 +112,11 @@ pub fn check(args: &PrintedArgs, site: &Site) -> Result<(), Faults> {
 }
 
 /// Reports the sheets that do not show the whole way in at the requested scale.
-fn tell_cut(cases: &[(String, Page)]) {
-    let cut: Vec<Scale> = cases.iter().filter_map(|(_, page)| page.whole_at).collect();
+fn tell_cut(cases: &[(String, Vec<Page>)]) {
+    let first = || cases.iter().filter_map(|(_, pages)| pages.first());
+    let cut: Vec<Scale> = first().filter_map(|page| page.whole_at).collect();
     let smallest = cut.iter().copied().min_by(|a, b| a.units_per_meter().total_cmp(&b.units_per_meter()));
-    if let (Some(whole), Some(asked)) = (smallest, cases.iter().find_map(|(_, page)| page.scale)) {
+    if let (Some(whole), Some(asked)) = (smallest, first().find_map(|page| page.scale)) {
         eprintln!(
             "warning: --scale: at {} {} of {} sheets show the ground about the gate, not the whole way in; {} shows it \
              on every sheet",
@@ -142,39 +143,39 @@ pub fn files(
         }
     }
     let Some(paper) = args.paper else { return Ok(files) };
-    let stems = report::file_stems(study);
-    let page = |index| drawing::case_page(study, index, paper.into(), args.scale);
-    let cases: Vec<(String, Page)> =
-        stems.into_iter().enumerate().filter_map(|(i, stem)| Some((stem, page(i)?))).collect();
-    tell_cut(&cases);
-    let turn = |turn: &Turn| {
-        let page = drawing::turn_page(study, turn, paper.into(), args.scale)?;
-        let file = report::turn_file(study, turn);
-        Some((file.trim_end_matches(".svg").to_owned(), page))
-    };
-    let mut cases: Vec<(String, Page)> =
-        cases.into_iter().chain(study.turns.iter().filter_map(turn)).collect();
-    let cards = study.driving.iter().filter_map(|driving| {
-        let stem = report::driving_file(study, driving).trim_end_matches(".svg").to_owned();
-        Some((stem, drawing::driving_page(study, driving, paper.into())?))
-    });
-    cases.extend(cards);
-    let sights = drawing::sight_shown(study).into_iter().filter_map(|(rule, shown)| {
-        let stem = report::sight_file(rule).trim_end_matches(".svg").to_owned();
-        Some((stem, drawing::sight_page(study, shown, paper.into())?))
-    });
-    cases.extend(sights);
-    let names: Vec<String> = cases.iter().map(|(_, page)| page.name.clone()).collect();
-    let cover = drawing::cover_page(study, paper.into(), &report::cover_words(study), &names);
+    let on = Paper::from(paper);
+    let stems = report::file_stems(study).into_iter().enumerate();
+    let mut drawn: Vec<(String, Vec<Page>)> =
+        stems.map(|(i, stem)| (stem, drawing::case_pages(study, i, on, args.scale))).collect();
+    tell_cut(&drawn);
+    let stem = |file: String| file.trim_end_matches(".svg").to_owned();
+    drawn.extend(study.turns.iter().map(|turn| {
+        (stem(report::turn_file(study, turn)), drawing::turn_pages(study, turn, on, args.scale))
+    }));
+    drawn.extend(study.driving.iter().map(|driving| {
+        (stem(report::driving_file(study, driving)), drawing::driving_pages(study, driving, on))
+    }));
+    drawn.extend(
+        drawing::sight_shown(study)
+            .into_iter()
+            .map(|(rule, shown)| (stem(report::sight_file(rule)), drawing::sight_pages(study, shown, on))),
+    );
+    drawn.retain(|(_, pages)| !pages.is_empty());
+    let listed: Vec<Listed> = drawn.iter().map(|(_, pages)| Listed::of(pages)).collect();
+    let cover = drawing::cover_pages(study, on, &report::cover_words(study), &listed);
+    drawn.insert(0, ("cover".to_owned(), cover));
     let title = title_block(study, args);
-    let count = cases.len() + 1;
-    let mut pages = Vec::new();
-    for (i, (stem, page)) in std::iter::once(("cover".to_owned(), cover)).chain(cases).enumerate() {
-        let svg = page_svg(&page, &title, i, count);
-        files.insert(format!("{stem}-sheet.svg"), svg.clone().into_bytes());
-        pages.push(svg);
+    let count = drawn.iter().map(|(_, pages)| pages.len()).sum();
+    let mut sheets = Vec::new();
+    for (stem, pages) in &drawn {
+        for (i, page) in pages.iter().enumerate() {
+            let svg = page_svg(page, &title, sheets.len(), count);
+            let further = if i == 0 { String::new() } else { format!("-{}", i + 1) };
+            files.insert(format!("{stem}-sheet{further}.svg"), svg.clone().into_bytes());
+            sheets.push(svg);
+        }
     }
-    files.insert("sheets.pdf".to_owned(), pdf(&title.project, &title.prepared_by, &pages)?);
+    files.insert("sheets.pdf".to_owned(), pdf(&title.project, &title.prepared_by, &sheets)?);
     Ok(files)
 }
 

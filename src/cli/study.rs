@@ -298,18 +298,21 @@ pub fn work_out(
 
 /// Names of the files written: unique ones by name, the others by their number.
 fn written(files: &BTreeMap<String, Vec<u8>>) -> String {
-    let kinds = [
-        ("-sheet.svg", "sheets"),
-        (".svg", "drawings"),
-        (".envelope.json", "envelopes"),
-        (".png", "pictures"),
-    ];
-    let kind = |name: &str| kinds.iter().find(|(ending, _)| name.ends_with(ending)).map(|(_, kind)| *kind);
+    let kinds = [(".svg", "drawings"), (".envelope.json", "envelopes"), (".png", "pictures")];
+    let kind = |name: &str| {
+        // A further sheet of the same drawing has its number behind.
+        let sheet = name.strip_suffix(".svg").is_some_and(|stem| {
+            stem.ends_with("-sheet")
+                || stem.trim_end_matches(|c: char| c.is_ascii_digit()).ends_with("-sheet-")
+        });
+        let by_ending = || kinds.iter().find(|(ending, _)| name.ends_with(ending)).map(|(_, kind)| *kind);
+        if sheet { Some("sheets") } else { by_ending() }
+    };
     let first = ["report.html", "results.json", "table.txt"];
     let others =
         files.keys().map(String::as_str).filter(|name| !first.contains(name) && kind(name).is_none());
     let mut told: Vec<String> = first.into_iter().chain(others).map(str::to_owned).collect();
-    for (_, word) in kinds {
+    for word in ["sheets"].into_iter().chain(kinds.map(|(_, word)| word)) {
         let count = files.keys().filter(|name| kind(name) == Some(word)).count();
         told.extend((count > 0).then(|| format!("{count} {word}")));
     }

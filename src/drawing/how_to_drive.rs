@@ -2,9 +2,9 @@
 //! drawing and as a printed page.
 use super::case::{CAUTION, Drawn};
 use super::driving_words::{Words, after_words, driving_words};
+use super::page::{GAP, HEADING, Split, area, caution, fitted, split, with_rest};
 use super::paper::{Block, Page, Paper, Scale, TextLine, view_at_scale};
 use super::scene::{Label, PANEL_WIDTH, Panel, Sheet};
-use super::sheets::{GAP, HEADING, area, caution, fitted};
 use crate::geometry::Point;
 use crate::motion::Chain;
 use crate::opening::{Card, Case, Driving, Study};
@@ -40,10 +40,10 @@ pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
     })
 }
 
-/// The card as a printed page; `None` without steps.
+/// The card as a printed page, with further sheets for what that does not hold; empty without steps.
 #[must_use]
-pub fn driving_page(study: &Study, driving: &Driving, paper: Paper) -> Option<Page> {
-    let (words, card) = (Words::of(study, driving)?, driving.card.as_ref()?);
+pub fn driving_pages(study: &Study, driving: &Driving, paper: Paper) -> Vec<Page> {
+    let Some((words, card)) = Words::of(study, driving).zip(driving.card.as_ref()) else { return Vec::new() };
     let case = of_card(words.case, card);
     let drawn = Drawn::through(study, &case, words.vehicle);
     let (low, high) = area(paper);
@@ -53,7 +53,8 @@ pub fn driving_page(study: &Study, driving: &Driving, paper: Paper) -> Option<Pa
     texts.extend(steps.iter().map(|line| TextLine::new(line, STEP_TEXT, false)));
     let after = after_words(study, driving).into_iter();
     texts.extend(after.map(|line| TextLine::new(line, 0.75 * STEP_TEXT, false)));
-    let texts = fitted(texts, half, high.y - low.y);
+    let room = high.y - low.y;
+    let Split { here: texts, rest } = split(fitted(texts, half, room), half, room);
     let size = (half, high.y - low.y - HEADING - super::panel::STRIP);
     let usual = Scale::usual(study.site.units);
     let (view, scale) = view_at_scale(&drawn.interest(), Point::new(0.0, 1.0), size, GAP, &usual);
@@ -67,7 +68,7 @@ pub fn driving_page(study: &Study, driving: &Driving, paper: Paper) -> Option<Pa
         Block::panel(Point::new(low.x + half + GAP, low.y + HEADING), plan),
         caution(paper),
     ];
-    Some(Page { paper, name, scale: Some(scale), whole_at: None, description, blocks })
+    with_rest(Page { paper, name, scale: Some(scale), whole_at: None, description, blocks }, rest)
 }
 
 fn title(drawn: &Drawn<'_>) -> String {

@@ -15,7 +15,8 @@ mod advance;
 mod bodywork;
 mod case;
 mod chart_key;
-pub mod curve;
+pub mod cover;
+mod curve;
 mod driving_words;
 pub mod figure;
 mod gate;
@@ -23,6 +24,7 @@ mod how_to_drive;
 mod ink;
 pub mod labels;
 mod leaf_panel;
+mod page;
 mod panel;
 pub mod paper;
 #[cfg(feature = "sheets")]
@@ -43,13 +45,14 @@ mod vehicle;
 mod wide;
 
 pub use case::{case_figures, case_sheet};
+pub use cover::{CoverWords, Listed, cover_pages};
 pub use driving_words::{NO_STEPS, driving_words, kept_words, window_words};
-pub use how_to_drive::{driving_page, driving_sheet};
-pub use sheets::{CoverWords, case_page, cover_page, template_pages};
-pub use sight::{SightFigure, SightShown, sight_figure, sight_page, sight_sheet, sight_shown, sight_svg};
+pub use how_to_drive::{driving_pages, driving_sheet};
+pub use sheets::{case_pages, template_pages};
+pub use sight::{SightFigure, SightShown, sight_figure, sight_pages, sight_sheet, sight_shown, sight_svg};
 pub use sight_words::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
 pub use tradeoff::tradeoff_svg;
-pub use turn::{turn_figure, turn_page, turn_sheet};
+pub use turn::{turn_figure, turn_pages, turn_sheet};
 pub use vehicle::vehicle_sheet;
 pub use wide::{case_wide_sheet, case_wide_svg};
 

@@ -1,9 +1,9 @@
 //! Sheets to print: paper sizes, true scales, and a page of panels and texts with its title block, as SVG.
 //!
-//! A page unit is 0.42 points: the thinnest lines are a third of a point, and text on a plan is set 8 points high, for a
-//! copy at half the size. Both survive a photocopier.
+//! A page unit is 0.42 points: the thinnest lines are a third of a point, and no text is set less than 8 points high, so
+//! that a copy at half the size is still read. Both survive a photocopier.
 use super::curve::number;
-use super::labels::{TEXT_SIZE, text_width};
+use super::labels::text_width;
 use super::panel::{panel_node, strip, swatch};
 use super::scene::{Panel, Role, View};
 use super::style::{self, INK};
@@ -20,20 +20,24 @@ const POINTS_PER_INCH: f64 = 72.0;
 const INCH_M: f64 = 0.0254;
 /// Space left free around a page: 0.35 in, which common printers can reach.
 pub(super) const MARGIN: f64 = 0.35 * POINTS_PER_INCH / POINTS_PER_UNIT;
+/// Heights of the two rows of the title block: a label and two lines, a label and one.
+const TITLE_ROWS: [f64; 2] = [86.0, 58.0];
 /// Height of the title block.
-pub(super) const TITLE_BLOCK: f64 = 112.0;
-/// Size of the texts on plans: 8.06 points.
-const PLAN_TEXT: f64 = 19.2;
-/// Share of the width of a column beside the first in a row of a table, and the space before its text.
-const CELL: f64 = 0.125;
-const CELL_GAP: f64 = 8.0;
+pub(super) const TITLE_BLOCK: f64 = TITLE_ROWS[0] + TITLE_ROWS[1];
+/// The smallest text of a page, and that of its plans: 8.06 points.
+pub(super) const TEXT: f64 = 19.2;
+/// Space before the text of a cell of a table, and the share of a table's width that its cells may take.
+const CELL_GAP: f64 = 14.0;
+const CELLS: f64 = 0.6;
 /// Height of a line of text over its size.
 const LEADING: f64 = 1.3;
 /// Class of a page's groups of words; groups without it are the drawing itself.
 pub(super) const WORDS_CLASS: &str = "words";
 /// Height of a row of a legend, and where its words begin beside the samples.
-const LEGEND_ROW: f64 = 24.0;
-const LEGEND_TEXT_X: f64 = 48.0;
+const LEGEND_ROW: f64 = 26.0;
+const LEGEND_TEXT_X: f64 = 46.0;
+/// Space between the columns of a legend.
+const LEGEND_GAP: f64 = 10.0;
 
 /// A size of paper, laid on its long side.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -171,7 +175,7 @@ pub(super) enum Block {
 impl Block {
     /// A panel with the text of plans.
     pub(super) fn panel(at: Point, panel: Panel) -> Self {
-        Self::Panel(at, Box::new(Panel { text_size: PLAN_TEXT, ..panel }))
+        Self::Panel(at, Box::new(Panel { text_size: TEXT, ..panel }))
     }
 }
 
@@ -179,9 +183,17 @@ impl Block {
 #[derive(Clone, Debug)]
 pub(super) struct TextLine {
     pub(super) text: String,
-    pub(super) cells: Vec<String>,
+    pub(super) cells: Vec<Cell>,
     pub(super) size: f64,
     pub(super) strong: bool,
+}
+
+/// A cell of a table beside the first text of its row.
+#[derive(Clone, Debug)]
+pub(super) struct Cell {
+    text: String,
+    /// Width of its column, page units.
+    width: f64,
 }
 
 impl TextLine {
@@ -189,9 +201,35 @@ impl TextLine {
         Self { text: text.into(), cells: Vec::new(), size, strong }
     }
 
+    /// Room above a heading.
+    pub(super) fn space() -> Self {
+        Self::new("", 2.0 * TEXT, false)
+    }
+
     /// A row of a table: its first text, and the cells beside it.
     pub(super) fn row(text: impl Into<String>, cells: Vec<String>, size: f64, strong: bool) -> Self {
+        let cells = cells.into_iter().map(|text| Cell { text, width: 0.0 }).collect();
         Self { cells, ..Self::new(text, size, strong) }
+    }
+
+    /// Gives the cells of a table's rows the width of their columns: that of the widest text, or of the widest word
+    /// where that would leave the first column too little. Lines without cells stand between rows as they are.
+    pub(super) fn align(rows: &mut [Self], width: f64) {
+        let count = rows.iter().map(|row| row.cells.len()).max().unwrap_or(0);
+        let widest = |column: usize, of: &dyn Fn(&str, f64, bool) -> f64| {
+            let cells = rows.iter().filter_map(|row| Some((row, row.cells.get(column)?)));
+            cells.map(|(row, cell)| of(&cell.text, row.size, row.strong)).fold(0.0, f64::max) + CELL_GAP
+        };
+        let word = |text: &str, size: f64, strong: bool| {
+            whole_words(text).iter().map(|word| text_width(word, size, strong)).fold(0.0, f64::max)
+        };
+        let mut columns: Vec<f64> = (0..count).map(|column| widest(column, &text_width)).collect();
+        if columns.iter().sum::<f64>() > CELLS * width {
+            columns = (0..count).map(|column| widest(column, &word)).collect();
+        }
+        for row in rows {
+            row.cells.iter_mut().zip(&columns).for_each(|(cell, width)| cell.width = *width);
+        }
     }
 }
 
@@ -236,7 +274,7 @@ pub fn page_svg(page: &Page, title: &TitleBlock, index: usize, count: usize) -> 
             Block::Panel(at, panel) => {
                 if let Some(heading) = &panel.heading {
                     let above = Point::new(at.x, at.y - 8.0);
-                    body = body.add(text_node(heading, above, TEXT_SIZE, true, false));
+                    body = body.add(text_node(heading, above, TEXT, true, false));
                 }
                 body = body.add(panel_node(panel, *at, None));
                 if panel.scale_bar {
@@ -272,13 +310,13 @@ pub(super) fn texts(at: Point, width: f64, lines: &[TextLine]) -> (Group, f64) {
     let mut group = Group::new();
     let mut y = at.y;
     for line in lines {
-        let cell = CELL * width;
-        let first = width - cell * line.cells.len() as f64;
-        let columns = line
-            .cells
-            .iter()
-            .enumerate()
-            .map(|(i, words)| (first + cell * i as f64 + CELL_GAP, cell - CELL_GAP, words));
+        let first = width - line.cells.iter().map(|cell| cell.width).sum::<f64>();
+        let mut x = first;
+        let columns = line.cells.iter().map(|cell| {
+            let at = x + CELL_GAP;
+            x += cell.width;
+            (at, cell.width - CELL_GAP + 1e-6, &cell.text)
+        });
         let mut most = 0;
         for (x, room, words) in std::iter::once((0.0, first, &line.text)).chain(columns) {
             let rows = broken(words, line.size, line.strong, room);
@@ -323,92 +361,141 @@ pub(super) fn broken(text: &str, size: f64, strong: bool, width: f64) -> Vec<Str
     super::labels::wrap(&words.join(" "), size, strong, width)
 }
 
-/// The legend's entries, and their best layout in a width: size of the text, columns, rows.
-fn legend_layout(width: f64, roles: &[Role]) -> (Vec<(Role, &'static str)>, f64, usize, usize) {
-    let entries: Vec<(Role, &str)> = roles.iter().filter_map(|r| style::words(*r).map(|w| (*r, w))).collect();
-    let widest = |size: f64| entries.iter().map(|(_, w)| text_width(w, size, false)).fold(0.0, f64::max);
-    // Two columns if they fit at a size that is still easy to read.
-    let two = [TEXT_SIZE, 17.0, 16.0].into_iter().find(|size| 2.0 * (widest(*size) + LEGEND_TEXT_X) <= width);
-    let columns = if two.is_some() { 2 } else { 1 };
-    let rows = entries.len().div_ceil(columns).max(1);
-    (entries, two.unwrap_or(TEXT_SIZE), columns, rows)
+/// The legend's entries with their words, and the columns they are set in: the place of each, and the number of rows.
+struct LegendLayout {
+    entries: Vec<(Role, &'static str)>,
+    columns: Vec<f64>,
+    rows: usize,
+}
+
+impl LegendLayout {
+    /// Two columns if the width holds them, else one.
+    fn of(width: f64, roles: &[Role]) -> Self {
+        let entries: Vec<(Role, &str)> =
+            roles.iter().filter_map(|r| style::words(*r).map(|w| (*r, w))).collect();
+        let rows = entries.len().div_ceil(2).max(1);
+        let widest = |part: &[(Role, &str)]| {
+            LEGEND_TEXT_X + part.iter().map(|(_, w)| text_width(w, TEXT, false)).fold(0.0, f64::max)
+        };
+        let columns: Vec<f64> = entries.chunks(rows).map(widest).collect();
+        match columns[..] {
+            [first, second] if first + LEGEND_GAP + second <= width => {
+                // The second begins in the middle, as the eye expects, unless the first needs more.
+                Self {
+                    entries,
+                    columns: vec![0.0, (0.5 * width).min(width - second).max(first + LEGEND_GAP)],
+                    rows,
+                }
+            }
+            _ => Self { rows: entries.len().max(1), entries, columns: vec![0.0] },
+        }
+    }
 }
 
 /// Height of a legend in a width, page units.
 pub(super) fn legend_height(width: f64, roles: &[Role]) -> f64 {
-    LEGEND_ROW * legend_layout(width, roles).3 as f64
+    LEGEND_ROW * LegendLayout::of(width, roles).rows as f64
 }
 
 fn legend(at: Point, width: f64, roles: &[Role]) -> Group {
     let mut group = Group::new();
-    let (entries, text_size, columns, rows) = legend_layout(width, roles);
-    for (i, (role, words)) in entries.iter().enumerate() {
-        let x = at.x + width / columns as f64 * (i / rows) as f64;
-        let middle = Point::new(x + 20.0, at.y + LEGEND_ROW * ((i % rows) as f64 + 0.5));
-        let base = Point::new(x + LEGEND_TEXT_X, middle.y + text_size * 0.36);
-        group = group.add(swatch(*role, middle)).add(text_node(words, base, text_size, false, false));
+    let LegendLayout { entries, columns, rows } = LegendLayout::of(width, roles);
+    for (column, x) in entries.chunks(rows).zip(columns) {
+        for (i, (role, words)) in column.iter().enumerate() {
+            let middle = Point::new(at.x + x + 20.0, at.y + LEGEND_ROW * (i as f64 + 0.5));
+            let base = Point::new(at.x + x + LEGEND_TEXT_X, middle.y + TEXT * 0.36);
+            group = group.add(swatch(*role, middle)).add(text_node(words, base, TEXT, false, false));
+        }
     }
     group
 }
 
-/// Fields of the title block with their share of its width.
+/// A field of the title block: its label, its text, its place and its size.
+struct Field<'a> {
+    label: &'a str,
+    text: &'a str,
+    at: Point,
+    width: f64,
+    height: f64,
+}
+
+impl Field<'_> {
+    /// The text as large as fits under its label; one longer than any size holds is cut.
+    fn node(&self) -> Group {
+        const INSET: f64 = 8.0;
+        let Self { label, text, at, width, height } = *self;
+        let frame = rectangle(at, width, height, "1.2");
+        let label_at = Point::new(at.x + INSET, at.y + 22.0);
+        let mut group = Group::new().add(frame).add(text_node(label, label_at, TEXT, false, false));
+        let (inner, room) = (width - 2.0 * INSET, height - 26.0);
+        let rows_at = |size: f64| broken(text, size, true, inner);
+        let fits = |size: &f64| {
+            text.split_whitespace().all(|word| text_width(word, *size, true) <= inner)
+                && rows_at(*size).len() as f64 * size * LEADING <= room
+        };
+        let size = [21.0, TEXT].into_iter().find(fits).unwrap_or(TEXT);
+        let mut y = at.y + 26.0;
+        for row in rows_at(size) {
+            y += size * LEADING;
+            if y > at.y + height {
+                break;
+            }
+            let base = Point::new(at.x + INSET, y - size * 0.35);
+            group = group.add(text_node(&row, base, size, true, false));
+        }
+        group
+    }
+}
+
+/// An outline.
+fn rectangle(at: Point, width: f64, height: f64, stroke: &str) -> Rectangle {
+    Rectangle::new()
+        .set("x", number(at.x))
+        .set("y", number(at.y))
+        .set("width", number(width))
+        .set("height", number(height))
+        .set("fill", "none")
+        .set("stroke", INK)
+        .set("stroke-width", stroke)
+}
+
+/// The title block: two rows of fields, and at their right the room for a seal.
 fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Group {
+    /// Share of the width that the seal takes.
+    const SEAL: f64 = 0.1;
     let size = page.paper.size();
     let (x0, y0) = (MARGIN, size.y - MARGIN - TITLE_BLOCK);
     let whole = size.x - 2.0 * MARGIN;
-    let fields: [(&str, &str, f64); 11] = [
-        ("Project", &title.project, 0.15),
-        ("Drawing", &page.name, 0.165),
-        ("Address", &title.address, 0.135),
-        ("Parcel", &title.parcel, 0.075),
-        ("Prepared by", &title.prepared_by, 0.1),
-        ("Date", &title.date, 0.08),
-        // Filled in by hand.
-        ("Checked by", "", 0.065),
-        ("Revision", "", 0.05),
-        ("Seal", "", 0.065),
-        ("Scale", scale, 0.06),
-        ("Sheet", sheet, 0.055),
+    // Fields with their share of the width.
+    let rows: [&[(&str, &str, f64)]; 2] = [
+        &[
+            ("Project", &title.project, 0.32),
+            ("Drawing", &page.name, 0.38),
+            ("Scale", scale, 0.1),
+            ("Sheet", sheet, 0.1),
+        ],
+        // Those without a text are filled in by hand.
+        &[
+            ("Address", &title.address, 0.32),
+            ("Parcel", &title.parcel, 0.13),
+            ("Prepared by", &title.prepared_by, 0.15),
+            ("Date", &title.date, 0.1),
+            ("Checked by", "", 0.1),
+            ("Revision", "", 0.1),
+        ],
     ];
-    let frame = Rectangle::new()
-        .set("x", number(x0))
-        .set("y", number(y0))
-        .set("width", number(whole))
-        .set("height", number(TITLE_BLOCK))
-        .set("fill", "none")
-        .set("stroke", INK)
-        .set("stroke-width", "2.4");
-    let mut group = Group::new().add(frame);
-    let mut x = x0;
-    for (label, value, share) in fields {
-        let width = whole * share;
-        let inner = width - 16.0;
-        group = group.add(text_node(label, Point::new(x + 8.0, y0 + 18.0), 13.0, false, false));
-        // As large as fits under its label; a text longer than any size holds is cut.
-        let room = TITLE_BLOCK - 26.0;
-        let rows_at = |size: f64| broken(value, size, true, inner);
-        let whole_words = |size: f64| value.split_whitespace().all(|w| text_width(w, size, true) <= inner);
-        let fits = |size: &f64| whole_words(*size) && rows_at(*size).len() as f64 * size * LEADING <= room;
-        let font = [21.0, 18.0, 16.0, 14.0, 12.0].into_iter().find(fits).unwrap_or(12.0);
-        let mut y = y0 + 24.0;
-        for row in rows_at(font) {
-            y += font * LEADING;
-            if y > y0 + TITLE_BLOCK {
-                break;
-            }
-            group = group.add(text_node(&row, Point::new(x + 8.0, y - font * 0.35), font, true, false));
+    let mut group = Group::new();
+    let mut y = y0;
+    for (row, height) in rows.into_iter().zip(TITLE_ROWS) {
+        let mut x = x0;
+        for (label, text, share) in row {
+            let width = whole * share;
+            group = group.add(Field { label, text, at: Point::new(x, y), width, height }.node());
+            x += width;
         }
-        if x > x0 {
-            let line = Line::new()
-                .set("x1", number(x))
-                .set("x2", number(x))
-                .set("y1", number(y0))
-                .set("y2", number(y0 + TITLE_BLOCK))
-                .set("stroke", INK)
-                .set("stroke-width", "1.2");
-            group = group.add(line);
-        }
-        x += width;
+        y += height;
     }
-    group
+    let seal_at = Point::new(x0 + whole * (1.0 - SEAL), y0);
+    let seal = Field { label: "Seal", text: "", at: seal_at, width: whole * SEAL, height: TITLE_BLOCK };
+    group.add(seal.node()).add(rectangle(Point::new(x0, y0), whole, TITLE_BLOCK, "2.4"))
 }

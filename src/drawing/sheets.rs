@@ -1,60 +1,28 @@
-//! Layout of the sheets to print: one for each case of a study, a cover, and turning templates.
-use super::case::{CAUTION, Drawn};
-use super::gate::opening_dimensions;
+//! Layout of the sheets to print: one for each case of a study, and turning templates.
+use super::case::Drawn;
 use super::ink::Ink;
+use super::page::{GAP, HEADING, INSET, Split, UP, area, caution, height, split, with_rest};
 use super::panel::STRIP;
-use super::paper::{
-    Block, MARGIN, Page, Paper, Scale, TITLE_BLOCK, TextLine, holds, legend_height, view_at_scale,
-};
+use super::paper::{Block, Page, Paper, Scale, TEXT, TextLine, holds, legend_height, view_at_scale};
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;
-use crate::gate::swept;
 use crate::geometry::length::{Round, Units, show, show_drawn, show_fine};
 use crate::geometry::{Point, distance};
 use crate::opening::{DrawnGate, Outcome, Study};
-use crate::site::{Arrangement, Frame, Gate, Site, Swing};
+use crate::site::{Frame, Site};
 use crate::sweep::SweepError;
 use crate::vehicle::{Measure, Vehicle};
 
-const UP: Point = Point::new(0.0, 1.0);
-/// Space between neighbors on a page.
-pub(super) const GAP: f64 = 26.0;
-/// Room for a heading above a panel.
-pub(super) const HEADING: f64 = 30.0;
-/// Sizes of texts.
-pub(super) const TEXT: f64 = 17.0;
-const SMALL: f64 = 15.0;
-/// Size of the headings of a cover's parts.
-const PART_HEADING: f64 = 22.0;
-/// Margin of a site's plan from the edge of its panel.
-const INSET: f64 = 24.0;
-/// The column beside the plan: wide enough for a line of facts, no wider on large paper.
-const COLUMN: f64 = 500.0;
+/// The column beside the plan: wide enough for two columns of the legend, no wider on large paper.
+const COLUMN: f64 = 590.0;
 
 /// Space above the facts and above the legend in that column.
 const FACTS_GAP: f64 = 8.0;
 const LEGEND_GAP: f64 = 10.0;
 /// Least and greatest share of a page's height for the gate close up.
-const LEAST_GATE: f64 = 0.22;
+const LEAST_GATE: f64 = 0.16;
 const MOST_GATE: f64 = 0.3;
-/// Smallest size of text that is shrunk to fit: 3.4 points.
-const LEAST_TEXT: f64 = 8.0;
-
-/// Least height of a plan: a lower one shows too little to be worth its place.
-const LEAST_PLAN: f64 = 250.0;
-
-/// The area of a page between its margins and above the caution and the title block: upper left and lower right.
-pub(super) fn area(paper: Paper) -> (Point, Point) {
-    let size = paper.size();
-    (Point::new(MARGIN, MARGIN), Point::new(size.x - MARGIN, size.y - MARGIN - TITLE_BLOCK - 34.0))
-}
-
-pub(super) fn caution(paper: Paper) -> Block {
-    let (low, high) = area(paper);
-    let line = TextLine::new(CAUTION, SMALL, true);
-    Block::Texts(Point::new(low.x, high.y + 6.0), high.x - low.x, vec![line])
-}
 
 pub(super) fn roles(panels: &[&Panel]) -> Vec<Role> {
     let mut roles: Vec<Role> = panels.iter().flat_map(|p| &p.items).map(|item| item.role).collect();
@@ -81,10 +49,12 @@ fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
     let units = study.site.units;
     let (low, high) = area(paper);
     let poses = vehicle::straight(vehicle);
-    let (above, side) = (vehicle::plan(vehicle, &poses, units), vehicle::side(vehicle, &poses, units));
+    let left_wide = high.x - low.x - COLUMN - GAP;
+    let wide = PANEL_WIDTH.min((left_wide - GAP) / 2.0);
+    let (above, side) =
+        (vehicle::plan(vehicle, &poses, units, wide), vehicle::side(vehicle, &poses, units, wide));
     let strip_of = |panel: &Panel| if panel.scale_bar { STRIP } else { 0.0 };
     let vehicles_high = (above.view.height + strip_of(&above)).max(side.view.height + strip_of(&side));
-    let left_wide = high.x - low.x - COLUMN - GAP;
     let plan_high = high.y - low.y - HEADING - STRIP - GAP - HEADING - vehicles_high;
     let usual = scale.map_or_else(|| Scale::usual(units), |scale| vec![scale]);
     let (interest, size) = (drawn.interest(), (left_wide, plan_high));
@@ -102,25 +72,26 @@ fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
 }
 
 /// The sheet of a case: the plan at a true scale, the gate close up, the vehicle with its dimensions, and the basis of
-/// the opening. At `scale` if one is given, else at the largest usual one that shows the whole way in. `None` if there
-/// is no such case.
+/// the opening; on small paper, what that does not hold on further sheets. At `scale` if one is given, else at the
+/// largest usual one that shows the whole way in. Empty if there is no such case.
 #[must_use]
-pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<Scale>) -> Option<Page> {
-    let case = study.cases.get(case_index)?;
-    let vehicle = study.vehicles.get(case.vehicle)?;
+pub fn case_pages(study: &Study, case_index: usize, paper: Paper, scale: Option<Scale>) -> Vec<Page> {
+    let Some(case) = study.cases.get(case_index) else { return Vec::new() };
+    let Some(vehicle) = study.vehicles.get(case.vehicle) else { return Vec::new() };
     let drawn = Drawn::through(study, case, vehicle);
     let units = study.site.units;
     let (low, high) = area(paper);
     let Left { plan, scale, whole_at, above, side, vehicle_y } = left(&drawn, paper, scale);
+    let above_wide = above.view.width;
     let x = high.x - COLUMN;
-    // The gate gets the room left by the words and the legend; if that is too little, the words are set smaller.
+    // The gate gets the room left by the words and the legend; if that is too little, the words go on overleaf.
     let parts = drawn.gate_panel_in(plan.view);
     let roles = roles(&[&plan, &parts]);
     let column = high.y - low.y - HEADING - STRIP - FACTS_GAP - LEGEND_GAP - legend_height(COLUMN, &roles);
     let least = LEAST_GATE * (high.y - low.y);
-    let facts = fitted(facts(&drawn), COLUMN, column - least);
+    let Split { here: facts, rest } = split(facts(&drawn), COLUMN, column - least);
     let facts_high = height(&facts, COLUMN);
-    let gate_high = (column - facts_high).clamp(0.5 * least, MOST_GATE * (high.y - low.y));
+    let gate_high = (column - facts_high).clamp(least, MOST_GATE * (high.y - low.y));
     let inward = study.site.gate.inward;
     let usual = Scale::usual(units);
     // A detail, as large as the posts allow; what is hit takes a longer label, and room for it beside them.
@@ -142,29 +113,17 @@ pub fn case_page(study: &Study, case_index: usize, paper: Paper, scale: Option<S
         Block::Texts(Point::new(x, facts_y), COLUMN, facts),
         Block::Legend(Point::new(x, facts_y + facts_high + LEGEND_GAP), COLUMN, roles),
         Block::panel(Point::new(low.x, vehicle_y), above),
-        Block::panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), side),
+        Block::panel(Point::new(low.x + above_wide + GAP, vehicle_y), side),
         caution(paper),
     ];
     let name = lines.first().cloned().unwrap_or_default();
     let description = drawn.description(&lines);
-    Some(Page { paper, name, scale: Some(scale), whole_at, description, blocks })
-}
-
-/// Lines set smaller until they are no higher than the room for them; no smaller than can be read.
-pub(super) fn fitted(mut lines: Vec<TextLine>, width: f64, room: f64) -> Vec<TextLine> {
-    while height(&lines, width) > room && lines.iter().any(|l| l.size > LEAST_TEXT) {
-        lines.iter_mut().for_each(|l| l.size *= 0.95);
-    }
-    lines
-}
-
-fn height(lines: &[TextLine], width: f64) -> f64 {
-    super::paper::texts(Point::default(), width, lines).1
+    with_rest(Page { paper, name, scale: Some(scale), whole_at, description, blocks }, rest)
 }
 
 /// The basis of the opening: needs, clearance, steering, speed, sources.
 fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
-    let (study, case, vehicle) = (drawn.study, drawn.case, drawn.vehicle);
+    let (study, case) = (drawn.study, drawn.case);
     let mut lines = vec![TextLine::new("Basis of the opening", TEXT, true)];
     let mut say = |text: String| lines.push(TextLine::new(text, TEXT, false));
     let need = |opening: Option<f64>, outcome: &Outcome| match (opening, outcome) {
@@ -188,12 +147,12 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
     for note in drawn.notes() {
         say(note);
     }
-    say(format!("Vehicle: {} Sources of its dimensions: see the cover.", ended(&vehicle.about)));
+    say("The vehicle and the sources of its dimensions: see the cover.".to_owned());
     lines
 }
 
 /// The coordinates of a plan and their datum, with those of the middle of the gate.
-fn coordinates(site: &Site) -> String {
+pub(super) fn coordinates(site: &Site) -> String {
     let [x, y] = site.frame.to_plan(site.gate.center());
     match site.frame {
         Frame::LonLat { .. } => {
@@ -216,17 +175,6 @@ fn coordinates(site: &Site) -> String {
     }
 }
 
-/// The leaves of a gate, in words.
-fn leaves_words(gate: &Gate) -> String {
-    let opens = if gate.leaves.opens == Swing::In { "inward" } else { "outward" };
-    match gate.leaves.arrangement {
-        Arrangement::None => "no leaf".to_owned(),
-        Arrangement::Single(side) => format!("one leaf, hinged on the {}, that opens {opens}", side.word()),
-        Arrangement::Double => format!("two leaves that open {opens}"),
-        Arrangement::Slide(side) => format!("one leaf that slides to the {}", side.word()),
-    }
-}
-
 /// The steering limits of a vehicle, in words.
 pub(super) fn steering(drawn: &Drawn<'_>) -> Vec<String> {
     let vehicle = drawn.vehicle;
@@ -234,22 +182,21 @@ pub(super) fn steering(drawn: &Drawn<'_>) -> Vec<String> {
     let mut lines = Vec::new();
     let steering = vehicle.steering;
     if steering.max_curvature > 0.0 {
+        let derived = vehicle.derived();
+        let radius = |kind: &str| {
+            let circle = derived.iter().find(|d| d.name.contains(kind)).map(|d| d.measure);
+            match circle {
+                Some(Measure::Length(m)) => format!(", {} {kind}", length(0.5 * m)),
+                _ => String::new(),
+            }
+        };
         lines.push(format!(
-            "Steering lock {:.0}\u{b0}, reached over {} rolled; smallest radius at the middle of the rear axle {}.",
+            "Steering lock {:.0}\u{b0}, reached over {} rolled. Smallest radius: {} at the middle of the rear axle{}{}.",
             steering.lock_angle_rad.to_degrees(),
             length(steering.lock_distance_m),
-            length(1.0 / steering.max_curvature)
-        ));
-    }
-    let derived = vehicle.derived();
-    let circle = |kind: &str| derived.iter().find(|d| d.name.contains(kind)).map(|d| d.measure);
-    if let (Some(Measure::Length(curb)), Some(Measure::Length(wall))) =
-        (circle("curb to curb"), circle("wall to wall"))
-    {
-        lines.push(format!(
-            "Smallest turning radius: {} curb to curb, {} wall to wall.",
-            length(0.5 * curb),
-            length(0.5 * wall)
+            length(1.0 / steering.max_curvature),
+            radius("curb to curb"),
+            radius("wall to wall")
         ));
     }
     lines
@@ -268,41 +215,42 @@ pub(super) fn steering(drawn: &Drawn<'_>) -> Vec<String> {
 }
 
 /// A sheet of a plan at a true scale alone: beside it the facts and the legend, below it the vehicle with its
-/// dimensions.
-pub(super) fn plan_page(
+/// dimensions; further sheets for facts that this does not hold.
+pub(super) fn plan_pages(
     drawn: &Drawn<'_>,
     lines: &[String],
     facts: Vec<TextLine>,
     paper: Paper,
     scale: Option<Scale>,
-) -> Page {
+) -> Vec<Page> {
     let (low, high) = area(paper);
     let Left { plan, scale, whole_at, above, side, vehicle_y } = left(drawn, paper, scale);
+    let above_wide = above.view.width;
     let x = high.x - COLUMN;
     let roles = roles(&[&plan]);
     let column = high.y - low.y - LEGEND_GAP - legend_height(COLUMN, &roles);
-    let facts = fitted(facts, COLUMN, column);
+    let Split { here: facts, rest } = split(facts, COLUMN, column);
     let facts_high = height(&facts, COLUMN);
     let blocks = vec![
         Block::panel(Point::new(low.x, low.y + HEADING), plan),
         Block::Texts(Point::new(x, low.y), COLUMN, facts),
         Block::Legend(Point::new(x, low.y + facts_high + LEGEND_GAP), COLUMN, roles),
         Block::panel(Point::new(low.x, vehicle_y), above),
-        Block::panel(Point::new(low.x + PANEL_WIDTH + GAP, vehicle_y), side),
+        Block::panel(Point::new(low.x + above_wide + GAP, vehicle_y), side),
         caution(paper),
     ];
     let name = lines.first().cloned().unwrap_or_default();
     let description = drawn.description(lines);
-    Page { paper, name, scale: Some(scale), whole_at, description, blocks }
+    with_rest(Page { paper, name, scale: Some(scale), whole_at, description, blocks }, rest)
 }
 
 /// A text with a period at its end.
-fn ended(text: &str) -> String {
+pub(super) fn ended(text: &str) -> String {
     format!("{}.", text.trim().trim_end_matches('.'))
 }
 
 /// The width of the road, across it beside the gate: on the side the vehicle does not come from, if it is shown there.
-fn road_dimension(study: &Study, start: Option<Point>, panel: &Panel) -> Option<Item> {
+pub(super) fn road_dimension(study: &Study, start: Option<Point>, panel: &Panel) -> Option<Item> {
     let (view, ink) = (&panel.view, Ink::of(panel));
     let road = study.site.roads.first()?;
     let gate = &study.site.gate;
@@ -327,119 +275,6 @@ fn road_dimension(study: &Study, start: Option<Point>, panel: &Panel) -> Option<
     let text = format!("road {}", show(road.width_m, study.site.units, Round::Nearest));
     let geom = Geom::Dimension { from, to, away: along, offset: 0.0, text };
     Some(Item::new(Role::Dimension, geom))
-}
-
-/// The site without a vehicle, at a true scale, for the room left on a cover.
-fn key_plan(study: &Study, (width, height): (f64, f64)) -> Option<(Panel, Scale)> {
-    let case = study.cases.first()?;
-    let drawn = Drawn::site_alone(study, case, study.vehicles.get(case.vehicle)?);
-    let usual = Scale::usual(study.site.units);
-    let (view, scale) = view_at_scale(&drawn.interest(), UP, (width, height), INSET, &usual);
-    let mut panel = drawn.site_panel_in(view);
-    let gate = &study.site.gate;
-    let arcs = study.gate.iter().flat_map(|plan| &plan.swings).map(|swing| swept(gate, swing));
-    let arcs = arcs.map(|ring| Item::new(Role::Arc, Geom::Area(vec![ring]))).collect::<Vec<_>>();
-    let below = panel.items.iter().position(|item| item.role == Role::GateLine).unwrap_or(0);
-    panel.items.splice(below..below, arcs);
-    panel.items.extend(opening_dimensions(&study.site, &[]));
-    panel.items.extend(road_dimension(study, None, &panel));
-    panel.heading = Some(format!("The site as drawn, {}", scale.words()));
-    Some((panel, scale))
-}
-
-/// Sentences of a cover, a paragraph each; a part without sentences gets no heading.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct CoverWords {
-    /// The verdict on each vehicle.
-    pub answers: Vec<String>,
-    /// Columns, leaves, and the room in which a vehicle waits for the gate to open.
-    pub gate: Vec<String>,
-    /// The smallest changes that let every vehicle in.
-    pub fixes: Vec<String>,
-    /// Terms and limits of the answers, and the notes of the study.
-    pub remarks: Vec<String>,
-}
-
-/// A heading and its paragraphs, none if there is no paragraph.
-fn part<'a>(heading: &'a str, words: &'a [String], size: f64) -> impl Iterator<Item = TextLine> + 'a {
-    let heading = (!words.is_empty()).then(|| TextLine::new(heading, PART_HEADING, true));
-    heading.into_iter().chain(words.iter().map(move |text| TextLine::new(text.clone(), size, false)))
-}
-
-/// The cover: the question, the answers, the smallest changes that mend the plan, the site as drawn, the gate with its
-/// columns and the room to wait, the vehicles and the sources of their dimensions, and a list of sheets. `sheets` are the
-/// names of the sheets that follow.
-#[must_use]
-pub fn cover_page(study: &Study, paper: Paper, words: &CoverWords, sheets: &[String]) -> Page {
-    let (low, high) = area(paper);
-    let half = (high.x - low.x - 2.0 * GAP) / 2.0;
-    let (site, units) = (&study.site, study.site.units);
-    let length = |m: f64| show(m, units, Round::Nearest);
-    let mut left = vec![TextLine::new(site.title.clone(), 34.0, true)];
-    if !site.note.is_empty() {
-        left.push(TextLine::new(site.note.clone(), TEXT, false));
-    }
-    left.push(TextLine::new(
-        format!(
-            "Gate as drawn: {} between the faces of its posts, {} from the road; {}.",
-            show_drawn(site.gate.opening_m(), site.units),
-            length(site.gate.setback_m),
-            leaves_words(&site.gate)
-        ),
-        TEXT,
-        false,
-    ));
-    left.push(TextLine::new(coordinates(site), TEXT, false));
-    left.extend(part("Answers", &words.answers, TEXT));
-    left.extend(part("The smallest changes that mend it", &words.fixes, TEXT));
-    let mut right = vec![TextLine::new("The opening each way in needs, and its sheet", PART_HEADING, true)];
-    let columns = ["Bare", "In comfort", "As drawn", "Sheet"].map(str::to_owned).to_vec();
-    right.push(TextLine::row("Vehicle and way in", columns, SMALL, true));
-    let need = |m: Option<f64>| m.map_or_else(|| "none found".to_owned(), |m| show(m, units, Round::Up));
-    for (i, name) in sheets.iter().enumerate() {
-        let mut cells = study.cases.get(i).map_or_else(
-            || vec![String::new(); 3],
-            |case| {
-                vec![
-                    need(case.bare.opening_m),
-                    need(case.comfortable.opening_m),
-                    case.drawn_gate.word().to_owned(),
-                ]
-            },
-        );
-        cells.push((i + 2).to_string());
-        right.push(TextLine::row(name.clone(), cells, SMALL, false));
-    }
-    right.extend(part("The gate: columns, leaves, room to wait", &words.gate, SMALL));
-    right.extend(part("How to read the answers", &words.remarks, SMALL));
-    right.push(TextLine::new("Vehicles and the sources of their dimensions", PART_HEADING, true));
-    for vehicle in &study.vehicles {
-        right.push(TextLine::new(vehicle.title.clone(), SMALL, true));
-        let mut sources: Vec<&str> = Vec::new();
-        for dimension in &vehicle.dimensions {
-            if !sources.contains(&dimension.source.as_str()) {
-                sources.push(&dimension.source);
-            }
-        }
-        right.push(TextLine::new(
-            format!("{} Sources: {}", ended(&vehicle.about), ended(&sources.join("; "))),
-            SMALL,
-            false,
-        ));
-    }
-    // On small paper with many vehicles the columns are set smaller rather than cut.
-    let room = high.y - low.y;
-    let (left, right) = (fitted(left, half, room), fitted(right, half, room));
-    let right_at = Point::new(low.x + half + 2.0 * GAP, low.y);
-    let plan_y = low.y + height(&left, half) + GAP + HEADING;
-    let plan_high = high.y - STRIP - plan_y;
-    let plan = if plan_high > LEAST_PLAN { key_plan(study, (half, plan_high)) } else { None };
-    let scale = plan.as_ref().map(|(_, scale)| *scale);
-    let mut blocks = vec![Block::Texts(low, half, left), Block::Texts(right_at, half, right), caution(paper)];
-    blocks.extend(plan.map(|(panel, _)| Block::panel(Point::new(low.x, plan_y), panel)));
-    let description =
-        format!("{}: answers, vehicles and list of sheets. {}", site.title, words.answers.join(" "));
-    Page { paper, name: "Cover".to_owned(), scale, whole_at: None, description, blocks }
 }
 
 /// A vehicle's turning templates, a page for each turn, led by the middle of its front axle on an arc of this radius
@@ -497,17 +332,20 @@ pub fn template_pages(
         ];
         let more = template::facts(vehicle, *turn_deg, radius, units);
         lines.extend(more.into_iter().map(|line| TextLine::new(line, TEXT, false)));
-        lines.push(TextLine::new(ended(&vehicle.about), SMALL, false));
+        lines.push(TextLine::new(ended(&vehicle.about), TEXT, false));
         let x = high.x - COLUMN;
+        let column = high.y - low.y - LEGEND_GAP - legend_height(COLUMN, &roles);
+        let Split { here: lines, rest } = split(lines, COLUMN, column);
         let texts_high = height(&lines, COLUMN);
         let description = format!("{name}. {said}.");
         let blocks = vec![
             Block::panel(Point::new(low.x, low.y + HEADING), panel),
             Block::Texts(Point::new(x, low.y), COLUMN, lines),
-            Block::Legend(Point::new(x, low.y + texts_high + 14.0), COLUMN, roles),
+            Block::Legend(Point::new(x, low.y + texts_high + LEGEND_GAP), COLUMN, roles),
             caution(paper),
         ];
-        pages.push(Page { paper, name, scale: Some(scale), whole_at: None, description, blocks });
+        let page = Page { paper, name, scale: Some(scale), whole_at: None, description, blocks };
+        pages.extend(with_rest(page, rest));
     }
     Ok(pages)
 }

@@ -2,10 +2,11 @@
 use super::case::{CAUTION, Drawn};
 use super::figure::{FIGURE_WIDTH, standing};
 use super::labels::TEXT_SIZE;
-use super::paper::{Block, Page, Paper, Scale, TextLine, legend_height, view_at_scale};
+use super::page::{GAP, HEADING, Split, area, caution, split, with_rest};
+use super::paper::{Block, Page, Paper, Scale, TEXT, TextLine, legend_height, view_at_scale};
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::ground_items;
-use super::sheets::{GAP, HEADING, TEXT, area, caution, fitted, roles};
+use super::sheets::roles;
 use super::sight_words::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
 use super::{gate, panel};
 use crate::geometry::Point;
@@ -293,10 +294,10 @@ pub fn sight_figure(study: &Study, of: SightShown<'_>) -> Option<SightFigure> {
 }
 
 /// Builds the printed sheet of a rule: the plan at a true scale over the whole width, below it the words, the gate
-/// close up and the legend; `None` if there is nothing to draw.
+/// close up and the legend; further sheets for words that this does not hold. Empty if there is nothing to draw.
 #[must_use]
-pub fn sight_page(study: &Study, of: SightShown<'_>, paper: Paper) -> Option<Page> {
-    let shown = Shown::of(study, of)?;
+pub fn sight_pages(study: &Study, of: SightShown<'_>, paper: Paper) -> Vec<Page> {
+    let Some(shown) = Shown::of(study, of) else { return Vec::new() };
     let (low, high) = area(paper);
     let (wide, tall) = (high.x - low.x, high.y - low.y);
     let usual = Scale::usual(study.site.units);
@@ -316,7 +317,7 @@ pub fn sight_page(study: &Study, of: SightShown<'_>, paper: Paper) -> Option<Pag
     let mut texts: Vec<TextLine> =
         shown.lines().into_iter().map(|line| TextLine::new(line, TEXT, false)).collect();
     texts.push(TextLine::new(SIGHT_AUTHORITY, TEXT, true));
-    let texts = fitted(texts, text_wide, high.y - y - legend_high - GAP);
+    let Split { here: texts, rest } = split(texts, text_wide, high.y - y - legend_high - GAP);
     let blocks = vec![
         Block::panel(Point::new(low.x, low.y + HEADING), plan),
         Block::Texts(Point::new(low.x, y), text_wide, texts),
@@ -324,12 +325,6 @@ pub fn sight_page(study: &Study, of: SightShown<'_>, paper: Paper) -> Option<Pag
         Block::panel(Point::new(low.x + text_wide + GAP, y + HEADING), near),
         caution(paper),
     ];
-    Some(Page {
-        paper,
-        name: shown.title(),
-        scale: Some(scale),
-        whole_at: None,
-        description: shown.description(),
-        blocks,
-    })
+    let (name, description) = (shown.title(), shown.description());
+    with_rest(Page { paper, name, scale: Some(scale), whole_at: None, description, blocks }, rest)
 }

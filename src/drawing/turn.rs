@@ -1,9 +1,9 @@
 //! The sheet of a turn: a vehicle turning around inside and driving out, at the gate as drawn.
 use super::case::{CAUTION, Drawn};
 use super::figure::{FIGURE_WIDTH, TurnFigure, standing};
-use super::paper::{Page, Paper, Scale, TextLine};
+use super::paper::{Page, Paper, Scale, TEXT, TextLine};
 use super::scene::{PANEL_WIDTH, Sheet};
-use super::sheets::{TEXT, plan_page, roles, steering};
+use super::sheets::{plan_pages, roles, steering};
 use crate::geometry::length::Round;
 use crate::opening::{Answer, Case, CaseLane, DrawnWay, FoundTurn, Limits, Outcome, Study, Turn};
 use crate::site::Maneuver;
@@ -42,16 +42,17 @@ pub fn turn_figure(study: &Study, turn: &Turn) -> Option<TurnFigure> {
 }
 
 /// The sheet of a turn to print: the plan at a true scale, the vehicle with its dimensions, and a note on the path.
-/// `scale` as for [`case_page`](super::case_page); `None` as for [`turn_sheet`].
+/// `scale` and further sheets as for [`case_pages`](super::case_pages); empty where [`turn_sheet`] is `None`.
 #[must_use]
-pub fn turn_page(study: &Study, turn: &Turn, paper: Paper, scale: Option<Scale>) -> Option<Page> {
+pub fn turn_pages(study: &Study, turn: &Turn, paper: Paper, scale: Option<Scale>) -> Vec<Page> {
     shown(study, turn, |drawn, lines| {
         let mut facts = vec![TextLine::new("Turning around inside", TEXT, true)];
         facts.extend(lines.iter().skip(1).map(|line| TextLine::new(line.clone(), TEXT, false)));
         facts.push(TextLine::new(BOUND, TEXT, false));
         facts.extend(steering(drawn).into_iter().map(|line| TextLine::new(line, TEXT, false)));
-        plan_page(drawn, lines, facts, paper, scale)
+        plan_pages(drawn, lines, facts, paper, scale)
     })
+    .unwrap_or_default()
 }
 
 /// The note on the path of a turn.

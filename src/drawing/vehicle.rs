@@ -45,7 +45,7 @@ pub fn vehicle_sheet(vehicle: &Vehicle, units: Units) -> Sheet {
         description: format!("{} from above and from the side. {}", vehicle.title, lines.join(" ")),
         lines,
         steps: Vec::new(),
-        panels: vec![plan(vehicle, &poses, units), side(vehicle, &poses, units)],
+        panels: vec![plan(vehicle, &poses, units, PANEL_WIDTH), side(vehicle, &poses, units, PANEL_WIDTH)],
         legend: false,
         notes: vec![vehicle.about.clone()].into_iter().filter(|note| !note.is_empty()).collect(),
     }
@@ -107,9 +107,9 @@ fn in_rows(spans: &[(f64, f64, String)], (rear, front): (f64, f64), scale: f64) 
     row_of
 }
 
-/// A view with room for `below` and `above` rows of dimensions.
-fn view(points: &[Point], below: f64, above: f64) -> View {
-    let tight = View::around(points, UP, PANEL_WIDTH, 0.0, 0.0, 10.0);
+/// A view of this width with room for `below` and `above` rows of dimensions.
+fn view(points: &[Point], width: f64, below: f64, above: f64) -> View {
+    let tight = View::around(points, UP, width, 0.0, 0.0, 10.0);
     // Room for a dimension at either end; never so large that a short vehicle fills the page.
     let scale = (tight.scale * 0.8).min(90.0);
     let tall = tight.height / tight.scale * scale;
@@ -118,7 +118,8 @@ fn view(points: &[Point], below: f64, above: f64) -> View {
     View { center: tight.center - UP * shift, scale, height, ..tight }
 }
 
-pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
+/// The vehicle from above with its dimensions, in a panel of this width.
+pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units, width: f64) -> Panel {
     let length = |m: f64| show(m, units, Round::Nearest);
     let items_of_it = vehicle_items(Role::Stand, vehicle, poses, 0.0);
     let mut points: Vec<Point> = Vec::new();
@@ -149,7 +150,7 @@ pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
             }
         }
     }
-    let scale = view(&points, 0.0, 0.0).scale;
+    let scale = view(&points, width, 0.0, 0.0).scale;
     let rows = in_rows(&spans, (rear, front), scale);
     let row = rows.iter().fold(0, |most, row| most.max(*row)) as f64;
     for ((a, b, text), row) in spans.into_iter().zip(rows) {
@@ -194,7 +195,7 @@ pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
     }
     Panel {
         heading: Some("From above, the front to the right".to_owned()),
-        view: view(&points, row + 1.6, 1.6),
+        view: view(&points, width, row + 1.6, 1.6),
         items,
         labels: Vec::new(),
         scale_bar: false,
@@ -203,7 +204,7 @@ pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
     }
 }
 
-pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
+pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units, width: f64) -> Panel {
     let length = |m: f64| show(m, units, Round::Nearest);
     let mut items = Vec::new();
     let mut points = vec![Point::default()];
@@ -253,7 +254,7 @@ pub(super) fn side(vehicle: &Vehicle, poses: &[Pose], units: Units) -> Panel {
     }
     Panel {
         heading: Some("From the side; dotted: the box the study uses".to_owned()),
-        view: view(&points, 1.2, 1.0),
+        view: view(&points, width, 1.2, 1.0),
         items,
         labels: Vec::new(),
         scale_bar: true,

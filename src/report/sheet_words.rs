@@ -1,7 +1,7 @@
 //! The words of a printed cover: answers, the gate, the fixes and the remarks, without file names and command-line options.
 use super::fixes::fix_sentences;
-use super::gate_words::gate_sentences;
-use super::words::{Line, sheet_remarks, verdicts};
+use super::gate_words::{gate_sentences, order_rows};
+use super::words::{Line, sentence_start, sheet_remarks, verdicts};
 use crate::drawing::CoverWords;
 use crate::opening::Study;
 
@@ -11,10 +11,41 @@ pub fn cover_words(study: &Study) -> CoverWords {
     let texts = |lines: Vec<Line>| lines.into_iter().map(|line| line.text).collect::<Vec<String>>();
     CoverWords {
         answers: texts(verdicts(study)),
+        order: order_sentences(study),
         gate: gate_sentences(study),
         fixes: texts(fix_sentences(study)),
         remarks: texts(sheet_remarks(study)),
     }
+}
+
+/// The gate to order of each arrangement on the short list, a sentence each; those without one last.
+fn order_sentences(study: &Study) -> Vec<String> {
+    let (mut orders, mut none) = (Vec::new(), Vec::new());
+    let mut arrangement = String::new();
+    for [name, size, leaf, posts, columns, depth, notes] in
+        study.gate.iter().flat_map(|plan| order_rows(study, plan))
+    {
+        // A row that goes on from the one above names what differs only.
+        let name = match name.strip_prefix("- ") {
+            Some(if_so) => format!("{arrangement}, {if_so}"),
+            None => {
+                arrangement = sentence_start(&name);
+                arrangement.clone()
+            }
+        };
+        let notes = if notes.is_empty() { notes } else { format!("; {notes}") };
+        if posts.is_empty() {
+            none.push(format!("{name}: {size}{notes}."));
+            continue;
+        }
+        let leaves = if leaf == size { String::new() } else { format!(", leaves of {leaf}") };
+        orders.push(format!(
+            "{name}: order {size}{leaves}; posts {posts} and columns {columns} face to face; {depth} clear for the \
+             leaves{notes}."
+        ));
+    }
+    orders.extend(none);
+    orders
 }
 
 #[cfg(test)]

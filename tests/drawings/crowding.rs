@@ -7,12 +7,12 @@ use resvg::usvg::{self, roxmltree};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 use wideenough::drawing::labels::{Rect, text_width};
-use wideenough::drawing::paper::{Paper, TitleBlock, page_svg};
+use wideenough::drawing::paper::{POINTS_PER_UNIT, Page, Paper, TitleBlock, page_svg};
 use wideenough::drawing::scene::{Geom, Item, Panel, Role};
 use wideenough::drawing::svg::placed_texts;
 use wideenough::drawing::{
-    case_page, case_sheet, cover_page, driving_page, driving_sheet, sight_page, sight_shown, template_pages,
-    turn_page, vehicle_sheet, vehicle_svg,
+    CoverWords, Listed, case_pages, case_sheet, cover_pages, driving_pages, driving_sheet, sight_pages,
+    sight_shown, template_pages, turn_pages, vehicle_sheet, vehicle_svg,
 };
 use wideenough::geometry::{Point, Units};
 use wideenough::opening::{Study, StudyOptions, Wanted, driving, study};
@@ -48,6 +48,8 @@ pub(super) struct Said {
     panel: Option<usize>,
     /// Width the program assumes for it, and its true width.
     widths: (f64, f64),
+    /// Size of its font.
+    size: f64,
 }
 
 /// A picture's texts and the frames of its panels.
@@ -113,8 +115,9 @@ pub(super) fn picture(svg: &str) -> Picture {
         let panel = panels.iter().position(|p| node.ancestors().any(|a| a == *p));
         let frame = panel.map_or(page, |i| frame_of(&panels[i]));
         let strong = node.attribute("font-weight") == Some("bold");
-        let widths = (text_width(&text, number(node, "font-size"), strong), rect.x1 - rect.x0);
-        Said { text, rect, frame, panel, widths }
+        let size = number(node, "font-size");
+        let widths = (text_width(&text, size, strong), rect.x1 - rect.x0);
+        Said { text, rect, frame, panel, widths, size }
     });
     let texts = texts.collect();
     Picture { page, panels: panels.iter().map(frame_of).collect(), texts }
@@ -310,6 +313,62 @@ fn below_the_caution(name: &str, picture: &Picture) -> Vec<String> {
     running_over.map(|(_, t)| format!("{name}: \"{}\" {:?} runs into the caution", t.text, t.rect)).collect()
 }
 
+/// Texts of a sheet less than 8 points high.
+fn small(name: &str, picture: &Picture) -> Vec<String> {
+    let points = |said: &Said| said.size * POINTS_PER_UNIT;
+    let small = picture.texts.iter().filter(|said| points(said) < 8.0);
+    small.map(|said| format!("{name}: \"{}\" is {:.2} points high", said.text, points(said))).collect()
+}
+
+/// All texts of a page in one, a word and a space after another.
+fn text_of(page: &Page) -> String {
+    let svg = page_svg(page, &full_title(), 0, 1);
+    let document = roxmltree::Document::parse(&svg).unwrap();
+    let texts = document.descendants().filter(|n| n.tag_name().name() == "text");
+    let words = texts.flat_map(|n| n.text().unwrap_or_default().split_whitespace().collect::<Vec<_>>());
+    words.collect::<Vec<_>>().join(" ")
+}
+
+/// Drawings that do not begin on the sheet where the cover's list has them, after as many sheets as it says.
+fn wrongly_listed(name: &str, study: &Study, pages: &[Page], listed: &[Listed]) -> Vec<String> {
+    let mut at = pages.iter().take_while(|page| page.name.starts_with("Cover")).count();
+    let mut faults = Vec::new();
+    let covers = pages[..at].iter().map(text_of).collect::<Vec<_>>().join(" ");
+    for (i, drawing) in listed.iter().enumerate() {
+        if pages[at].name != drawing.name {
+            faults.push(format!(
+                "{name}: sheet {} is \"{}\", not \"{}\"",
+                at + 1,
+                pages[at].name,
+                drawing.name
+            ));
+        }
+        // The number stands last in its row: behind the verdict on a way in, behind the name of any other drawing.
+        let tail = drawing.name.rsplit(", ").next().unwrap_or_default();
+        let before = study.cases.get(i).map_or(tail, |case| case.drawn_gate.word());
+        let row = format!("{before} {}", at + 1);
+        if !covers.contains(&row) {
+            faults.push(format!("{name}: the cover does not list \"{}\" with \"{row}\"", drawing.name));
+        }
+        at += drawing.sheets;
+    }
+    assert_eq!(at, pages.len());
+    faults
+}
+
+/// Sentences of a cover that none of its sheets has, whole or from one column to the next.
+fn unsaid(name: &str, pages: &[Page], words: &CoverWords) -> Vec<String> {
+    let covers: Vec<&Page> = pages.iter().filter(|page| page.name.starts_with("Cover")).collect();
+    let said = covers.iter().map(|page| text_of(page)).collect::<Vec<_>>().join(" ");
+    let all = [&words.answers, &words.order, &words.gate, &words.fixes, &words.remarks];
+    let sentences =
+        all.into_iter().flatten().map(|text| text.split_whitespace().collect::<Vec<_>>().join(" "));
+    sentences
+        .filter(|text| !said.contains(text.as_str()))
+        .map(|text| format!("{name}: the cover does not say \"{text}\""))
+        .collect()
+}
+
 #[test]
 fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
     let mut faults = Vec::new();
@@ -334,16 +393,21 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
         }
         let words = cover_words(&study);
         for paper in PAPERS {
-            let cases: Vec<_> =
-                (0..stems.len()).map(|i| case_page(&study, i, paper, None).unwrap()).collect();
-            let names: Vec<String> = cases.iter().map(|page| page.name.clone()).collect();
-            let cover = cover_page(&study, paper, &words, &names);
-            let cards = study.driving.iter().filter_map(|driving| driving_page(&study, driving, paper));
+            let mut drawn: Vec<Vec<Page>> =
+                (0..stems.len()).map(|i| case_pages(&study, i, paper, None)).collect();
+            drawn.extend(study.turns.iter().map(|turn| turn_pages(&study, turn, paper, None)));
+            drawn.extend(study.driving.iter().map(|driving| driving_pages(&study, driving, paper)));
             let shown = sight_shown(&study).into_iter();
-            let sights = shown.filter_map(|(_, shown)| sight_page(&study, shown, paper));
-            let turns = study.turns.iter().filter_map(|turn| turn_page(&study, turn, paper, None));
-            let pages: Vec<_> =
-                std::iter::once(cover).chain(cases).chain(turns).chain(cards).chain(sights).collect();
+            drawn.extend(shown.map(|(_, shown)| sight_pages(&study, shown, paper)));
+            drawn.retain(|pages| !pages.is_empty());
+            let listed: Vec<Listed> = drawn.iter().map(|pages| Listed::of(pages)).collect();
+            let pages: Vec<Page> = cover_pages(&study, paper, &words, &listed)
+                .into_iter()
+                .chain(drawn.into_iter().flatten())
+                .collect();
+            let name = format!("{example}, {paper:?}");
+            faults.extend(wrongly_listed(&name, &study, &pages, &listed));
+            faults.extend(unsaid(&name, &pages, &words));
             let looked: Vec<(Vec<String>, usize)> = pages
                 .par_iter()
                 .enumerate()
@@ -352,6 +416,7 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
                     let picture = picture(&page_svg(page, &full_title(), i, pages.len()));
                     let mut faults = crowded(&name, &picture);
                     faults.extend(below_the_caution(&name, &picture));
+                    faults.extend(small(&name, &picture));
                     faults.extend(page.panels().iter().flat_map(|(_, panel)| missing(&name, panel)));
                     faults.extend(page.panels().iter().flat_map(|(_, panel)| hidden(&name, panel, true)));
                     (faults, picture.texts.len())
@@ -454,6 +519,7 @@ fn no_text_of_a_vehicle_or_a_template_meets_another() {
                 let picture = picture(&page_svg(&page, &full_title(), 0, 4));
                 faults.extend(crowded(&name, &picture));
                 faults.extend(below_the_caution(&name, &picture));
+                faults.extend(small(&name, &picture));
                 faults.extend(page.panels().iter().flat_map(|(_, panel)| hidden(&name, panel, false)));
             }
             faults
