@@ -10,7 +10,8 @@ use crate::motion::{AtGate, Direction, Leg, OnSite, Path, Segment, State, Trajec
 use crate::search::certify::{certify, led_in};
 use crate::search::lane::Lane;
 use crate::search::{
-    Effort, Finding, Found, Goal, Problem, again, narrowest, narrowest_within, near, on_other_knots, touch_up,
+    Effort, Finding, Found, Goal, Problem, again, narrowest, narrowest_within, near, on_other_knots,
+    reversing_less, touch_up,
 };
 use crate::site::{Anchor, Gate, Maneuver, Site, Travel};
 use crate::vehicle::{Steering, Vehicle};
@@ -156,6 +157,18 @@ impl<'a> PassageProblem<'a> {
         }
         // The spot that it ends at is not known; the other spots gain nothing.
         self.goals.iter().fold(finding, |finding, goal| narrower(finding, Some(goal.clone())))
+    }
+
+    /// Shortens what the answer of a finding reverses, at an opening hardly wider; `None` where nothing is gained.
+    pub(super) fn reversing_less(
+        &self,
+        surroundings: &Surroundings,
+        clearance_m: f64,
+        effort: Effort,
+        finding: &Finding,
+    ) -> Option<Finding> {
+        let problems = self.problems(surroundings, clearance_m);
+        problems.iter().find_map(|problem| reversing_less(problem, effort, finding))
     }
 
     fn easiest(

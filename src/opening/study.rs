@@ -398,6 +398,14 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
             bare.found = Some(again);
         }
     }
+    // The path that is reported: how far it reverses is told.
+    let (told, clearance_m) = match comfortable.found {
+        Some(_) => (&mut comfortable, options.clearance_m),
+        None => (&mut bare, 0.0),
+    };
+    if let Some(shorter) = asked.reversing_less(surroundings, clearance_m, options.effort, told) {
+        *told = shorter;
+    }
     for (finding, clearance_m) in [(&mut bare, 0.0), (&mut comfortable, options.clearance_m)] {
         finding.found =
             finding.found.take().map(|found| with_contacts(vehicle, surroundings, clearance_m, found));

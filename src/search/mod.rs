@@ -23,8 +23,10 @@ pub mod lp;
 mod multistart;
 mod planes;
 pub mod pursuit;
+mod remesh;
 pub mod reversed_pursuit;
 pub mod sensitivity;
+mod shorten;
 mod shunts;
 mod slp;
 mod slp_limits;
@@ -398,10 +400,17 @@ fn without_lead_in(lane: &Lane, path: &Path) -> Path {
 #[must_use]
 pub(crate) fn on_other_knots(problem: &Problem, effort: Effort, finding: Finding) -> Finding {
     let Some((known, path)) = finding.found.as_ref().zip(finding.starts.first()) else { return finding };
-    match multistart::on_other_knots(problem, effort, path, known.inspection.opening_m) {
+    match remesh::on_other_knots(problem, effort, path, known.inspection.opening_m) {
         Some((found, work)) => Finding { found: Some(found), work: finding.work + work, ..finding },
         None => finding,
     }
+}
+
+/// Shortens what `finding`'s answer reverses, at an opening hardly wider; `None` where nothing is gained.
+#[must_use]
+pub(crate) fn reversing_less(problem: &Problem, effort: Effort, finding: &Finding) -> Option<Finding> {
+    let (found, work) = shorten::shorter(problem, effort, finding.found.as_ref()?)?;
+    Some(Finding { found: Some(found), work: finding.work + work, ..finding.clone() })
 }
 
 /// Lower bound for any maneuver: the least width of the body, and the clearance on both sides.

@@ -7,9 +7,9 @@ use super::arrival::cut_at_goal;
 use super::canonical::{Canonical, mirrored_course};
 use super::certify::{Reason, Rejection, certify, led_in};
 use super::crossing::Crossing;
-use super::slp::{Slp, SlpIterate, WarmStart};
+use super::slp::{Objective, Slp, SlpIterate, WarmStart};
 use super::transcription::Transcription;
-use super::{ALIKE, COARSE, Effort, FINE, FINEST, Finding, Found, Look, Problem, at_least, least_width};
+use super::{ALIKE, COARSE, Effort, FINE, Finding, Found, Look, Problem, at_least, least_width};
 use crate::clearance::CollisionModel;
 use crate::clearance::canonical::on_grid;
 use crate::geometry::parallel::*;
@@ -106,18 +106,18 @@ pub(super) fn search(
     Finding { found: best.found, at_least_m, stopped_by, starts, work: search.work }
 }
 
-/// Polishes an answer's path (gate frame) on other knots; `None` where nothing is gained.
-pub(super) fn on_other_knots(
+/// Runs a search that goes on from a path (gate frame), in the canonical form; returns its answer with its work.
+pub(super) fn at_a_path(
     drawn: &Problem,
     effort: Effort,
     path: &Path,
-    opening_m: f64,
+    run: impl FnOnce(&mut Search, &Path) -> Option<Found>,
 ) -> Option<(Found, u64)> {
     let form = Canonical::of(drawn);
     let problem = &form.problem(drawn);
     let mut search =
         Search { problem, drawn, mirrored: form.mirrored, effort, below_m: f64::INFINITY, work: 0 };
-    let found = search.on_other_knots(&form.path(path), opening_m)?;
+    let found = run(&mut search, &form.path(path))?;
     Some((found, search.work))
 }
 
@@ -162,26 +162,7 @@ const NOWHERE_TO_START: &str = "the road as drawn leaves it no room to stand in 
     is drawn too short or ends in a bend, draw more of the road, as far as a straight stretch longer than the vehicle, or \
     say \"continues\" if it goes on";
 /// Initial trust radius of the fine polish.
-const FINE_TRUST: f64 = 0.3;
-/// Spacing of remeshed knots, where wheels turn at once and where they turn slowly: of 0.5 to 0.13 m the values that
-/// gained most, and no divisors of the fine polish's.
-const REMESH_SPACING_M: (f64, f64) = (0.13, 0.22);
-/// Factors on that spacing, one remeshing after the other: each set of knots has minima of its own, and which of them
-/// gains something differs from case to case.
-const REMESH: [f64; 4] = [0.9, 0.75, 0.55, 1.3];
-const REMESH_IN_COMFORT: [f64; 2] = [0.9, 1.1];
-/// Factors for vehicles with a trailer, where each remeshing takes longer.
-const REMESH_BEHIND: [f64; 3] = [1.1, 0.9, 0.75];
-/// Spacing of remeshed knots as a share of the distance in which the wheels turn to full lock.
-const REMESH_SHARE: f64 = 0.15;
-/// An opening wider than straight through by less than this is not improved further.
-const WORTH_REMESHING_M: f64 = 0.01;
-/// For a vehicle with a trailer all sets of knots are repeated, this many times at most, while that gains this share.
-const MOST_TURNS: usize = 3;
-const WORTH_A_TURN: f64 = 5e-4;
-/// Smallest gain of a remeshing that counts, a fiftieth of a millimeter: below it, fewer knots turn the wheels more
-/// evenly.
-const REMESH_GAIN_M: f64 = 2e-5;
+pub(super) const FINE_TRUST: f64 = 0.3;
 /// Candidates coarsely wider than this many times the known answer are not polished finely: a fine polish takes off 2
 /// to 8 % of what the coarse one left.
 const HOPELESS: f64 = 1.1;
@@ -215,7 +196,7 @@ const MOST_STARTS: usize = 3;
 pub(super) const KEPT: usize = 6;
 
 /// Rounds a length measured in the place as drawn up, to the same in every form of the plan.
-fn certified(length_m: f64) -> f64 {
+pub(super) fn certified(length_m: f64) -> f64 {
     (length_m / CERTIFIED_GRID_M).ceil() * CERTIFIED_GRID_M
 }
 
@@ -234,7 +215,7 @@ pub(super) struct Search<'a> {
 }
 
 impl Search<'_> {
-    fn model(&self, leaf_opening_m: f64, widest_m: f64) -> CollisionModel {
+    pub(super) fn model(&self, leaf_opening_m: f64, widest_m: f64) -> CollisionModel {
         let surroundings = if self.problem.surroundings.has_leaves() {
             self.problem.surroundings.with_leaves_for(leaf_opening_m)
         } else {
@@ -252,7 +233,14 @@ impl Search<'_> {
         rounds: usize,
     ) -> Vec<(Transcription, SlpIterate)> {
         let mut field = self.side_by_side(field, |search, (track, start)| {
-            let mut polish = Slp { problem: search.problem, model, track: &track, look, work: 0 };
+            let mut polish = Slp {
+                problem: search.problem,
+                model,
+                track: &track,
+                objective: Objective::Opening,
+                look,
+                work: 0,
+            };
             let polished = polish.run(&start, rounds);
             search.work += polish.work;
             (track, polished)
@@ -398,7 +386,11 @@ impl Search<'_> {
     /// Inspects a polished candidate. Small violations between the poses that the polish sampled are added as spare
     /// room, and the candidate polished again; where the inspection finds a wider need, it is polished with closer
     /// samples.
-    fn settled(&mut self, mut track: Transcription, mut polished: SlpIterate) -> Result<Found, Reason> {
+    pub(super) fn settled(
+        &mut self,
+        mut track: Transcription,
+        mut polished: SlpIterate,
+    ) -> Result<Found, Reason> {
         let mut look = self.fine();
         let mut settled = self.settle(&track, &polished.x, polished.value());
         for _ in 0..TRIES {
@@ -432,7 +424,7 @@ impl Search<'_> {
     }
 
     /// Sampling of the fine polish.
-    fn fine(&self) -> Look {
+    pub(super) fn fine(&self) -> Look {
         Look { worth_m: self.effort.worth_m, ..FINE }
     }
 
@@ -459,12 +451,12 @@ impl Search<'_> {
 
     /// Spacing of the fine polish's knots: where the wheels turn slowly, knots closer than half the distance to full
     /// lock gain nothing.
-    fn finer_m(&self) -> f64 {
+    pub(super) fn finer_m(&self) -> f64 {
         (0.5 * self.problem.vehicle.steering.lock_distance_m).clamp(0.15, 0.5) * self.effort.spacing_m
     }
 
     /// Polishes a start finely on refined knots, with the leaves its opening implies.
-    fn refine(
+    pub(super) fn refine(
         &mut self,
         track: &Transcription,
         start: &SlpIterate,
@@ -477,7 +469,14 @@ impl Search<'_> {
         for again in 0..looks {
             let value = polished.value();
             let model = self.model(value * 1.02 + 0.02, value * 1.1 + 0.1);
-            let mut polish = Slp { problem: self.problem, model: &model, track: &track, look, work: 0 };
+            let mut polish = Slp {
+                problem: self.problem,
+                model: &model,
+                track: &track,
+                objective: Objective::Opening,
+                look,
+                work: 0,
+            };
             let trust_radius = if again == 0 { FINE_TRUST } else { 0.3 * FINE_TRUST };
             let SlpIterate { x, steps, .. } = polished;
             let start = WarmStart { x, trust_radius, steps: (again > 0).then_some(steps) };
@@ -485,62 +484,6 @@ impl Search<'_> {
             self.work += polish.work;
         }
         (track, polished)
-    }
-
-    /// Polishes `path` (canonical form) on other, closer knots: each set of knots has minima of its own, and the path
-    /// stays in that of the fine polish if its knots are only split. `None` where no set of knots improves on
-    /// `opening_m`.
-    fn on_other_knots(&mut self, path: &Path, opening_m: f64) -> Option<Found> {
-        let towed = self.problem.vehicle.units.len() > 1;
-        // With a clearance small gains matter less; behind a trailer the gains are larger.
-        let (layouts, turns) = match (towed, self.problem.clearance_m > 0.0) {
-            (true, _) => (&REMESH_BEHIND[..], MOST_TURNS),
-            (false, true) => (&REMESH_IN_COMFORT[..], 1),
-            (false, false) => (&REMESH[..], 1),
-        };
-        let mut best: Option<(Transcription, SlpIterate)> = None;
-        let mut path = path.clone();
-        let mut value = certified(opening_m);
-        for _ in 0..turns {
-            let before = value;
-            for times in layouts {
-                if let Some((track, polished)) = self.remeshed(&path, value, *times) {
-                    path = track.path(self.problem, &polished.x);
-                    value = polished.value();
-                    best = Some((track, polished));
-                }
-            }
-            if value > before * (1.0 - WORTH_A_TURN) {
-                break;
-            }
-        }
-        let (track, polished) = best?;
-        self.settled(track, polished).ok().filter(|found| found.inspection.opening_m < opening_m)
-    }
-
-    /// Polishes a path on knots of this many times the usual spacing; `None` where that does not improve on `value`.
-    fn remeshed(&mut self, path: &Path, value: f64, times: f64) -> Option<(Transcription, SlpIterate)> {
-        let model = self.model(value * 1.02 + 0.02, value * 1.1 + 0.1);
-        // An answer hardly wider than straight through leaves little to gain.
-        let aside = model.parts.iter().flat_map(|part| &part.corners).map(|p| p.y.abs()).fold(0.0, f64::max);
-        let straight_m = 2.0 * (aside + self.problem.clearance_m);
-        if value < straight_m + WORTH_REMESHING_M {
-            return None;
-        }
-        let (lane, steering) = (self.problem.lane, &self.problem.vehicle.steering);
-        let apart_m = (REMESH_SHARE * steering.lock_distance_m).clamp(REMESH_SPACING_M.0, REMESH_SPACING_M.1);
-        let apart_m = apart_m * self.effort.spacing_m * times;
-        // For a vehicle with a trailer so many knots cost more than they gain.
-        let towed = model.units.len() > 1;
-        let (apart_m, look) = if towed { (self.finer_m() * times, self.fine()) } else { (apart_m, FINEST) };
-        let start = lane.station_and_offset(&path.start.lead);
-        let (track, x) = Transcription::fit_closely(path, start, steering.max_curvature, apart_m);
-        let (track, x) = track.in_lane(lane, steering.max_curvature, x);
-        let mut polish = Slp { problem: self.problem, model: &model, track: &track, look, work: 0 };
-        let trust_radius = if towed { FINE_TRUST } else { 1.0 };
-        let again = polish.run(&WarmStart { x, trust_radius, steps: None }, self.effort.finest);
-        self.work += polish.work;
-        (again.value() < value - REMESH_GAIN_M).then_some((track, again))
     }
 
     /// Path of transcribed variables in the place as drawn. Near a corner of the lane a start may lie on one side of it
@@ -558,7 +501,7 @@ impl Search<'_> {
 
     /// Certifies a candidate, extended back along its lane to start upstream of the gate and cut off where it has
     /// arrived.
-    fn settle(&self, track: &Transcription, x: &[f64], value: f64) -> Result<Found, Rejection> {
+    pub(super) fn settle(&self, track: &Transcription, x: &[f64], value: f64) -> Result<Found, Rejection> {
         // Begin with slightly longer leaves: otherwise they are cut again for what is needed between the sampled poses.
         let spare_m = if self.problem.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
         let drawn = self.drawn;

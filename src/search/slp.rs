@@ -13,7 +13,7 @@ use super::sensitivity::Rates;
 use super::transcription::{PathNode, Rollout, SampleGrid, Transcription, intervals};
 use crate::clearance::CollisionModel;
 use crate::geometry::{Point, wrap_angle};
-use crate::motion::State;
+use crate::motion::{Direction, State};
 use crate::site::{Anchor, Faces, Side};
 
 /// Penalty of a meter of violation against a meter of opening: above any rate at which violating could pay.
@@ -26,11 +26,30 @@ const CLEAR_M: f64 = 0.005;
 const NEARLY_WHOLE_M: f64 = 0.01;
 /// No step moves a face outward by more than this beyond where that is useful, meters.
 const NEAR_ROOM_M: f64 = 0.5;
+/// Cost of a meter reversed and of a meter forward, in meters of a violation: violating by a millimeter pays for no
+/// less than forty centimeters.
+const REVERSE_COST: f64 = 0.05;
+const FORWARD_COST: f64 = 0.005;
+
+/// Quantity that a polish minimizes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Objective {
+    /// The opening.
+    Opening,
+    /// The length of the path, above all what is reversed, with an opening of at most this.
+    Length {
+        /// Largest opening, meters.
+        within_m: f64,
+    },
+}
+
 /// An iterate: the variables of a path, and their value.
 #[derive(Clone, Debug)]
 pub struct SlpIterate {
     /// Variables.
     pub x: Vec<f64>,
+    /// Cost by the objective: the opening, or the weighted length.
+    pub cost_m: f64,
     /// Opening that it needs at the sampled poses.
     pub opening_m: f64,
     /// Largest violation, meters; 0 if none.
@@ -53,10 +72,10 @@ pub struct WarmStart {
 }
 
 impl SlpIterate {
-    /// Merit: the opening plus the penalty of the violation.
+    /// Merit: the cost plus the penalty of the violation.
     #[must_use]
     pub fn value(&self) -> f64 {
-        self.opening_m + VIOLATION_PENALTY * self.violation_m
+        self.cost_m + VIOLATION_PENALTY * self.violation_m
     }
 }
 
@@ -68,6 +87,8 @@ pub struct Slp<'a> {
     pub model: &'a CollisionModel,
     /// Layout of the path's variables.
     pub track: &'a Transcription,
+    /// What is minimized.
+    pub objective: Objective,
     /// Sampling and tolerances.
     pub look: Look,
     /// Poses evaluated.
@@ -288,13 +309,29 @@ impl Slp<'_> {
                 broken = broken.max(short);
             }
         }
+        let cost_m = match self.objective {
+            Objective::Opening => opening_m,
+            Objective::Length { within_m } => {
+                broken = broken.max(opening_m - within_m);
+                self.leg_costs().map(|(at, cost)| cost * x[at]).sum()
+            }
+        };
         SlpIterate {
             x: x.to_vec(),
+            cost_m,
             opening_m,
             violation_m: broken,
             trust_radius: 1.0,
             steps: SampleGrid::default(),
         }
+    }
+
+    /// Variables of the legs' lengths, with the cost of a meter of each.
+    fn leg_costs(&self) -> impl Iterator<Item = (usize, f64)> {
+        self.track.legs.iter().enumerate().map(|(index, leg)| {
+            let reverse = leg.direction == Direction::Reverse;
+            (self.track.leg_at(index), if reverse { REVERSE_COST } else { FORWARD_COST })
+        })
     }
 
     /// Index of the pose that must be inside the gate: the last, or of a path driven outward the first.
@@ -342,7 +379,10 @@ impl Slp<'_> {
         let (left, right, elastic) = (n, n + 1, n + 2);
         let mut costs = vec![0.0; n + 3];
         costs[elastic] = VIOLATION_PENALTY;
-        (costs[left], costs[right]) = self.face_columns(n).costs;
+        match self.objective {
+            Objective::Opening => (costs[left], costs[right]) = self.face_columns(n).costs,
+            Objective::Length { .. } => self.leg_costs().for_each(|(at, cost)| costs[at] = cost),
+        }
         let mut planes = Planes { lp: LinearProgram::new(costs), planes: Vec::new() };
         let rows = self.rows(stands, trust_radius);
         self.add(&mut planes, (x, stands, steps), rows);
@@ -368,9 +408,18 @@ impl Slp<'_> {
         // The faces move only where there is room for them. A row that no step comes near is left out.
         let (around, faces) = (&self.model.surroundings, self.face_columns(n));
         let (room, base) = (around.room_u(), faces.base);
+        // Cost at no step, and the widest opening of use.
+        let (here, opening_m) = match self.objective {
+            Objective::Opening => (0.0, now),
+            Objective::Length { within_m } => {
+                let (of_left, of_right) = faces.costs;
+                lp.at_most(&[(left, of_left), (right, of_right), (elastic, -1.0)], within_m);
+                (self.leg_costs().map(|(at, cost)| cost * x[at]).sum(), within_m)
+            }
+        };
         let farthest_m = match around.anchor {
-            Anchor::Center => 0.5 * now + NEAR_ROOM_M,
-            Anchor::Side(_) => now + NEAR_ROOM_M,
+            Anchor::Center => 0.5 * opening_m + NEAR_ROOM_M,
+            Anchor::Side(_) => opening_m + NEAR_ROOM_M,
             Anchor::Free => f64::INFINITY,
         };
         let sides =
@@ -383,7 +432,8 @@ impl Slp<'_> {
         lp.at_most(&[(elastic, 1.0)], 1e4);
         // From a path without violations the answer is near standing still.
         let start = lp.point_within(left..elastic + 1, CLEAR_M);
-        let start = (start[elastic] < NEARLY_WHOLE_M).then_some(&start[..]);
+        let nearly_whole = start[elastic] < NEARLY_WHOLE_M && self.objective == Objective::Opening;
+        let start = nearly_whole.then_some(&start[..]);
         // A fine polish solves exactly, so that wheels are turned fully even where that gains next to nothing.
         let gap = self.look.worth_m / 300.0;
         let accuracy =
@@ -391,7 +441,7 @@ impl Slp<'_> {
         lp.solve(accuracy, start).map(|step| {
             #[cfg(test)]
             super::lp::recorded::keep(lp, accuracy, &step);
-            let promised = lp.cost(&step);
+            let promised = here + lp.cost(&step);
             (step, promised)
         })
     }

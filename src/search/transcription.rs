@@ -122,23 +122,38 @@ impl Transcription {
         max_curvature: f64,
         (spacing_m, most_intervals): (f64, f64),
     ) -> (Self, Vec<f64>) {
+        let fitted = |leg: &Leg| fitted(leg, max_curvature, (spacing_m, most_intervals));
+        Self::of_legs(path, (station, offset), fitted)
+    }
+
+    /// Transcribes a path with its own knots on each leg whose pieces are even, as in [`Transcription::retrace`], and on
+    /// knots about `spacing_m` apart on the others.
+    #[must_use]
+    pub fn retrace_or_fit(
+        path: &Path,
+        start: (f64, f64),
+        max_curvature: f64,
+        spacing_m: f64,
+    ) -> (Self, Vec<f64>) {
+        let few = |knots: &Vec<f64>| knots.len() as f64 <= MOST_INTERVALS_REMESHED + 2.0;
+        Self::of_legs(path, start, |leg| {
+            let own = retraced(leg, max_curvature).filter(few);
+            own.unwrap_or_else(|| fitted(leg, max_curvature, (spacing_m, MOST_INTERVALS)))
+        })
+    }
+
+    /// Layout and variables of a path from those of each leg: its length and the share at each knot.
+    fn of_legs(
+        path: &Path,
+        (station, offset): (f64, f64),
+        variables: impl Fn(&Leg) -> Vec<f64>,
+    ) -> (Self, Vec<f64>) {
         let mut legs = Vec::new();
         let mut x = vec![station, offset];
         for leg in &path.legs {
-            let length: f64 = leg.segments.iter().map(|s| s.length_m).sum::<f64>().max(0.2);
-            // A length of a whole number of spacings, to rounding, has that many intervals.
-            let intervals = (length / spacing_m - 1e-6).ceil().clamp(2.0, most_intervals);
-            x.push(length);
-            let mut knots = 0;
-            let mut i = 0.0;
-            while i <= intervals {
-                x.push(
-                    (curvature_at(&leg.segments, length * i / intervals) / max_curvature).clamp(-1.0, 1.0),
-                );
-                knots += 1;
-                i += 1.0;
-            }
-            legs.push(TrackLeg { direction: leg.direction, knots });
+            let of_leg = variables(leg);
+            legs.push(TrackLeg { direction: leg.direction, knots: of_leg.len() - 1 });
+            x.extend(of_leg);
         }
         (Self { legs, start_slack: 0, zone: StartZone::UNBOUNDED, outward: false }, x)
     }
@@ -225,23 +240,10 @@ impl Transcription {
     /// steering, with the last piece made whole. `None` for other paths.
     #[must_use]
     pub fn retrace(path: &Path, station: f64, offset: f64, max_curvature: f64) -> Option<(Self, Vec<f64>)> {
-        let mut legs = Vec::new();
-        let mut x = vec![station, offset];
-        for leg in &path.legs {
-            let piece_m = leg.segments.first()?.length_m;
-            let (last, whole) = leg.segments.split_last()?;
-            let even = whole.iter().all(|s| (s.length_m - piece_m).abs() < 1e-6);
-            if !even || last.length_m > piece_m + 1e-6 || whole.is_empty() || last.length_m <= 0.0 {
-                return None;
-            }
-            x.push(piece_m * f64::from(u32::try_from(leg.segments.len()).ok()?));
-            let share = |curvature: f64| (curvature / max_curvature).clamp(-1.0, 1.0);
-            x.extend(leg.segments.iter().map(|s| share(s.curvature_start)));
-            let change = (last.curvature_end - last.curvature_start) * (piece_m / last.length_m);
-            x.push(share(last.curvature_start + change));
-            legs.push(TrackLeg { direction: leg.direction, knots: leg.segments.len() + 1 });
-        }
-        Some((Self { legs, start_slack: 0, zone: StartZone::UNBOUNDED, outward: false }, x))
+        let even = path.legs.iter().all(|leg| retraced(leg, max_curvature).is_some());
+        even.then(|| {
+            Self::of_legs(path, (station, offset), |leg| retraced(leg, max_curvature).unwrap_or_default())
+        })
     }
 
     /// Refines the knots, without start slack: to at most `spacing_m` apart, if a leg gets no more than 60 of them.
@@ -409,6 +411,37 @@ fn stand(
 #[must_use]
 pub fn intervals(leg: &TrackLeg) -> f64 {
     f64::from(u32::try_from(leg.knots - 1).unwrap_or(1).max(1))
+}
+
+/// Variables of a leg on knots about `spacing_m` apart, but no more intervals than given.
+fn fitted(leg: &Leg, max_curvature: f64, (spacing_m, most_intervals): (f64, f64)) -> Vec<f64> {
+    let length: f64 = leg.segments.iter().map(|s| s.length_m).sum::<f64>().max(0.2);
+    // A length of a whole number of spacings, to rounding, has that many intervals.
+    let intervals = (length / spacing_m - 1e-6).ceil().clamp(2.0, most_intervals);
+    let mut x = vec![length];
+    let mut i = 0.0;
+    while i <= intervals {
+        x.push((curvature_at(&leg.segments, length * i / intervals) / max_curvature).clamp(-1.0, 1.0));
+        i += 1.0;
+    }
+    x
+}
+
+/// Variables of a leg on its own knots, if it consists of equal pieces, but for a last one that may be cut short and is
+/// made whole.
+fn retraced(leg: &Leg, max_curvature: f64) -> Option<Vec<f64>> {
+    let piece_m = leg.segments.first()?.length_m;
+    let (last, whole) = leg.segments.split_last()?;
+    let even = whole.iter().all(|s| (s.length_m - piece_m).abs() < 1e-6);
+    if !even || last.length_m > piece_m + 1e-6 || whole.is_empty() || last.length_m <= 0.0 {
+        return None;
+    }
+    let share = |curvature: f64| (curvature / max_curvature).clamp(-1.0, 1.0);
+    let mut x = vec![piece_m * f64::from(u32::try_from(leg.segments.len()).ok()?)];
+    x.extend(leg.segments.iter().map(|s| share(s.curvature_start)));
+    let change = (last.curvature_end - last.curvature_start) * (piece_m / last.length_m);
+    x.push(share(last.curvature_start + change));
+    Some(x)
 }
 
 fn curvature_at(segments: &[Segment], station: f64) -> f64 {

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use wideenough::geometry::length::FOOT_M;
 use wideenough::opening::{
     ArrangementNeeds, CaseLane, GateOptions, GatePlan, ScheduleRow, Study, StudyOptions, Verdict, Wanted,
-    plan_gate, study, vehicle_verdict, yard_lacks_turn,
+    plan_gate, reversing, study, vehicle_verdict, yard_lacks_turn,
 };
 use wideenough::report;
 use wideenough::site::changes::Change;
@@ -275,5 +275,28 @@ fn a_turn_out_by_the_other_lane_is_in_the_schedule() {
             let stock_m = smallest.expect("a size that serves").assembly.stock_m;
             assert!(stock_m < 4.0, "{drives_on} {ends_at} {:?} {stock_m}", of.arrangement);
         }
+    }
+}
+
+/// A pickup that backs in to a gate beside a straight road reverses no farther than a quarter turn at full lock, its
+/// setback and its own length take together; a search for the opening alone goes on for three meters more.
+#[test]
+fn a_vehicle_reverses_no_farther_than_it_must() {
+    let file = format!("{}/examples/rural-entrance.geojson", env!("CARGO_MANIFEST_DIR"));
+    let site = read(&std::fs::read_to_string(file).expect("read"), "rural-entrance").expect("sound");
+    let pickup = find("pickup").expect("of the library");
+    let setback_m = site.gate.setback_m;
+    let radius_m = 1.0 / pickup.steering.max_curvature;
+    let most_m = radius_m * std::f64::consts::FRAC_PI_2 + setback_m + pickup.length_m();
+    assert!((most_m - 19.0).abs() < 0.1, "{most_m}");
+    let wanted = Wanted { vehicle: pickup.clone(), visits: vec![Visit::BackInDriveOut], travels: Vec::new() };
+    let done = study(site, &[wanted], &options(), &|_| ());
+    let backs_in: Vec<_> = done.cases.iter().filter(|case| case.maneuver == Maneuver::BackIn).collect();
+    assert_eq!(backs_in.len(), 2);
+    for case in backs_in {
+        let of_it = reversing(&done.site, &pickup, case).expect("it backs in");
+        assert!(of_it.total_m < most_m, "{}: {} m of {most_m}", case.travel, of_it.total_m);
+        assert!(of_it.on_road_m < of_it.total_m && of_it.total_m > pickup.length_m(), "{of_it:?}");
+        assert!(case.comfortable.opening_m.expect("found") < 3.10, "{:?}", case.comfortable.opening_m);
     }
 }

@@ -1,0 +1,79 @@
+//! Shortening of an answer: the least distance reversed at the same opening.
+//!
+//! The opening hardly depends on how far a path goes beyond what its narrowest place requires, so a search for the
+//! opening may end with any length. What people are told they must reverse is the length of the path, so in the end it is
+//! minimized by the same sequence of linear programs, with the opening as a constraint: by turns the length, with a
+//! little more opening allowed, and the opening again.
+use super::multistart::{Search, at_a_path, certified};
+use super::slp::{Objective, Slp, SlpIterate, WarmStart};
+use super::transcription::Transcription;
+use super::{Effort, Found, Look, Problem};
+use crate::motion::{Direction, Path};
+
+/// A distance reversed that shrinks by less than this is left as it was, meters.
+const WORTH_M: f64 = 0.25;
+/// A linear program that gains less than this in cost ends a polish: two millimeters reversed.
+const WORTH_COST_M: f64 = 1e-4;
+/// Opening allowed beyond the answer's while the length shrinks, from turn to turn: of 1 to 6 cm the values that
+/// shorten most. With less the steps are short, with more the opening does not come back.
+const ALLOWED_M: [f64; 3] = [0.04, 0.04, 0.02];
+/// Largest number of linear programs of a turn.
+const ROUNDS: usize = 40;
+/// Initial trust radius.
+const TRUST: f64 = 0.5;
+/// A shorter path may need this much more, a millimeter: nobody backs up three meters more for that.
+const MORE_M: f64 = 1e-3;
+
+/// Distance reversed on a path, meters.
+fn reversed_m(path: &Path) -> f64 {
+    let reverse = path.legs.iter().filter(|leg| leg.direction == Direction::Reverse);
+    reverse.flat_map(|leg| &leg.segments).map(|segment| segment.length_m).sum()
+}
+
+/// Shortens what an answer (gate frame) reverses; `None` where nothing is gained.
+pub(super) fn shorter(problem: &Problem, effort: Effort, found: &Found) -> Option<(Found, u64)> {
+    let (path, opening_m) = (found.path.path(), found.inspection.opening_m);
+    if reversed_m(path) < WORTH_M {
+        return None;
+    }
+    // The verdict on the gate as drawn stays.
+    let drawn_m = problem.surroundings.drawn_faces_u.opening_m();
+    let most_m = if opening_m <= drawn_m { drawn_m } else { f64::INFINITY };
+    let most_m = most_m.min(opening_m + MORE_M);
+    at_a_path(problem, effort, path, |search, path| search.shorter(path, opening_m, most_m))
+}
+
+impl Search<'_> {
+    /// Shortens an answer's path (canonical form) that needs `opening_m`, within `most_m`.
+    fn shorter(&mut self, path: &Path, opening_m: f64, most_m: f64) -> Option<Found> {
+        let value = certified(opening_m);
+        let model = self.model(value * 1.02 + 0.02, value * 1.1 + 0.1);
+        let (lane, max) = (self.problem.lane, self.problem.vehicle.steering.max_curvature);
+        let start = lane.station_and_offset(&path.start.lead);
+        // On its own knots: the path of a trailer pushed back is another on others.
+        let (track, x) = Transcription::retrace_or_fit(path, start, max, self.finer_m());
+        let (mut track, mut x) = track.in_lane(lane, max, x);
+        let look = Look { worth_m: WORTH_COST_M, ..self.fine() };
+        let mut least_m = reversed_m(path);
+        let mut best = None;
+        for allowed_m in ALLOWED_M {
+            let objective = Objective::Length { within_m: value + allowed_m };
+            let mut polish =
+                Slp { problem: self.problem, model: &model, track: &track, objective, look, work: 0 };
+            let shortened = polish.run(&WarmStart { x, trust_radius: TRUST, steps: None }, ROUNDS);
+            self.work += polish.work;
+            let wider = SlpIterate { cost_m: shortened.opening_m, ..shortened };
+            let (again, polished) = self.refine(&track, &wider, self.fine());
+            // The next turn goes on from here, whether the opening has come back or not: it may then.
+            x = polished.x.clone();
+            track = again.clone();
+            let Ok(found) = self.settled(again, polished) else { continue };
+            let now_m = reversed_m(found.path.path());
+            if found.inspection.opening_m <= most_m && now_m < least_m - WORTH_M {
+                least_m = now_m;
+                best = Some(found);
+            }
+        }
+        best
+    }
+}
