@@ -26,8 +26,8 @@ const CLEAR_M: f64 = 0.005;
 const NEARLY_WHOLE_M: f64 = 0.01;
 /// No step moves a face outward by more than this beyond where that is useful, meters.
 const NEAR_ROOM_M: f64 = 0.5;
-/// Cost of a meter reversed and of a meter forward, in meters of a violation: violating by a millimeter pays for no
-/// less than forty centimeters.
+/// Cost of a meter in reverse and of a meter forward. With [`VIOLATION_PENALTY`], violating by a millimeter pays only
+/// where it saves forty centimeters.
 const REVERSE_COST: f64 = 0.05;
 const FORWARD_COST: f64 = 0.005;
 
