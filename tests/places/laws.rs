@@ -9,7 +9,7 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 use wideenough::geometry::Point;
-use wideenough::opening::{Answer, Case, Outcome, Study, StudyOptions};
+use wideenough::opening::{Answer, Case, Outcome, Study, StudyOptions, reversing};
 use wideenough::search::Effort;
 use wideenough::site::{Maneuver, Side, Site, Travel};
 
@@ -26,6 +26,11 @@ const SHARE_MIRRORED: f64 = 1e-4;
 
 /// Likewise for roads drawn as outlines: the middle of an outline cuts the corner of a sharp bend.
 const SHARE_AS_OUTLINES: f64 = 0.03;
+
+/// Share by which the distances differ that a vehicle reverses at a place and at the same place drawn otherwise, ...
+const SHARE_REVERSED: f64 = 0.01;
+/// ... where that leaves every length as it is. In degrees a length may fall on the next millimeter.
+const SAME_PATH: [&str; 3] = ["mirrored", "turned", "shifted"];
 
 /// Number of places unless the environment sets another: one of each kind of road.
 const USUAL: u64 = 9;
@@ -358,7 +363,7 @@ fn random_vehicles_keep_the_laws() {
         }
     }
     book.print();
-    assert!(book.seen["mirrored"].0 >= 2 * seeds.len() && book.seen.len() == 3, "{}", book.seen.len());
+    assert!(book.seen["mirrored"].0 >= 2 * seeds.len() && book.seen.len() == 4, "{}", book.seen.len());
     settle("random vehicles", &[book.faults, judged.faults].concat());
 }
 
@@ -420,6 +425,14 @@ fn hold(place: &Place, site: &Site, base: &Study, change: &Change, book: &mut Bo
             let by = if change.same { by.abs() } else { by };
             let values = format!("{}, then {}", shown(a), shown(b));
             book.note(change.law, place, &format!("{name} {word}"), by, change.share, &values);
+        }
+        let reversed_m = |site: &Site, case: &Case| reversing(site, vehicle, case).map(|of| of.total_m);
+        let both = reversed_m(site, case).zip(reversed_m(&other, twin));
+        if let Some((a, b)) =
+            both.filter(|_| SAME_PATH.contains(&change.law) && case.maneuver == Maneuver::BackIn)
+        {
+            let values = format!("{a:.2} m, then {b:.2} m");
+            book.note("reverses as far", place, &name, (b / a - 1.0).abs(), SHARE_REVERSED, &values);
         }
     }
 }
