@@ -469,19 +469,19 @@ fn title_block(page: &Page, title: &TitleBlock, scale: &str, sheet: &str) -> Gro
     // Fields with their share of the width.
     let rows: [&[(&str, &str, f64)]; 2] = [
         &[
-            ("Project", &title.project, 0.32),
-            ("Drawing", &page.name, 0.38),
-            ("Scale", scale, 0.1),
-            ("Sheet", sheet, 0.1),
+            ("Project", &title.project, 0.27),
+            ("Drawing", &page.name, 0.45),
+            ("Scale", scale, 0.09),
+            ("Sheet", sheet, 0.09),
         ],
         // Those without a text are filled in by hand.
         &[
-            ("Address", &title.address, 0.32),
-            ("Parcel", &title.parcel, 0.13),
-            ("Prepared by", &title.prepared_by, 0.15),
-            ("Date", &title.date, 0.1),
-            ("Checked by", "", 0.1),
-            ("Revision", "", 0.1),
+            ("Address", &title.address, 0.27),
+            ("Parcel", &title.parcel, 0.15),
+            ("Prepared by", &title.prepared_by, 0.19),
+            ("Date", &title.date, 0.11),
+            ("Checked by", "", 0.09),
+            ("Revision", "", 0.09),
         ],
     ];
     let mut group = Group::new();

@@ -29,7 +29,7 @@ fn main() {
     let server = Server::start(home.path(), &["field-sketch.geojson"], 0);
     let mut first: Vec<f64> = Vec::new();
     for _ in 0..5 {
-        browser.post("/url", &json!({ "url": server.address }));
+        browser.open(&server.address);
         browser.wait("the page", "performance.getEntriesByName('board shown').length");
         first.push(
             browser.ask("return performance.getEntriesByName('board shown')[0].startTime").as_f64().unwrap(),

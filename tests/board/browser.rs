@@ -470,7 +470,7 @@ fn lengths_are_read_as_by_the_library() {
     let home = tempfile::tempdir().unwrap();
     let Some(browser) = Browser::start(home.path(), "the board was not opened in a browser") else { return };
     let server = Server::start(home.path(), &[], 0);
-    browser.post("/url", &json!({ "url": server.address }));
+    browser.open(&server.address);
     let texts = [
         "8 ft",
         "12' 6\"",

@@ -12,7 +12,7 @@ pub struct Page<'a> {
 
 impl Page<'_> {
     pub fn open(&self, address: &str) {
-        self.browser.post("/url", &json!({ "url": address }));
+        self.browser.open(address);
         self.browser.wait("the page", "window.board && board.keep.tab && document.getElementById('saved')");
         // The first dialog, a plan or unsaved work.
         self.browser

@@ -35,7 +35,7 @@ fn the_page_plays_in_a_browser() {
     let file = folder.path().join("report.html");
     std::fs::write(&file, page(&study)).unwrap();
     browser.size(1280, 900, false);
-    browser.post("/url", &json!({ "url": format!("file://{}", file.display()) }));
+    browser.open(&format!("file://{}", file.display()));
 
     assert_eq!(
         browser.ask("return document.querySelector('h1').textContent"),
@@ -219,7 +219,7 @@ fn savings_charts_and_the_gate_to_order_fit_a_phone_and_paper() {
     let file = folder.path().join("report.html");
     std::fs::write(&file, page(&study)).unwrap();
     browser.size(360, 740, true);
-    browser.post("/url", &json!({ "url": format!("file://{}", file.display()) }));
+    browser.open(&format!("file://{}", file.display()));
     for section in ["saves", "charts", "gate", "order"] {
         let words = format!("return document.getElementById('{section}').parentNode.textContent.length");
         assert!(browser.ask(&words).as_u64().unwrap() > 80, "{section}");

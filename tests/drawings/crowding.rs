@@ -356,6 +356,12 @@ fn wrongly_listed(name: &str, study: &Study, pages: &[Page], listed: &[Listed]) 
     faults
 }
 
+/// Pages whose title block does not hold their whole name.
+fn cut_names(name: &str, pages: &[Page]) -> Vec<String> {
+    let cut = pages.iter().filter(|page| !text_of(page).contains(page.name.as_str()));
+    cut.map(|page| format!("{name}: the title block cuts \"{}\"", page.name)).collect()
+}
+
 /// Sentences of a cover that none of its sheets has, whole or from one column to the next.
 fn unsaid(name: &str, pages: &[Page], words: &CoverWords) -> Vec<String> {
     let covers: Vec<&Page> = pages.iter().filter(|page| page.name.starts_with("Cover")).collect();
@@ -408,6 +414,7 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
             let name = format!("{example}, {paper:?}");
             faults.extend(wrongly_listed(&name, &study, &pages, &listed));
             faults.extend(unsaid(&name, &pages, &words));
+            faults.extend(cut_names(&name, &pages));
             let looked: Vec<(Vec<String>, usize)> = pages
                 .par_iter()
                 .enumerate()
