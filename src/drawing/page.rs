@@ -1,5 +1,4 @@
-//! What all sheets to print share: their area, the caution, columns of text, and further sheets for what one does not
-//! hold.
+//! Shared layout of the sheets to print: page area, caution, columns of text, and continuation sheets.
 use super::case::CAUTION;
 use super::paper::{Block, MARGIN, Page, Paper, TEXT, TITLE_BLOCK, TextLine, texts};
 use crate::geometry::Point;
@@ -12,7 +11,7 @@ pub(super) const GAP: f64 = 26.0;
 pub(super) const HEADING: f64 = 30.0;
 /// Margin of a site's plan from the edge of its panel.
 pub(super) const INSET: f64 = 24.0;
-/// Columns of text of a further sheet.
+/// Columns of text of a continuation sheet.
 const COLUMNS: usize = 2;
 
 /// The area of a page between its margins and above the caution and the title block: upper left and lower right.
@@ -74,7 +73,7 @@ pub(super) fn split(mut lines: Vec<TextLine>, width: f64, room: f64) -> Split {
     Split { here: lines, rest }
 }
 
-/// A page followed by further sheets for the texts it does not hold.
+/// A page followed by continuation sheets for the texts it does not hold.
 pub(super) fn with_rest(page: Page, mut rest: Vec<TextLine>) -> Vec<Page> {
     let (low, high) = area(page.paper);
     let width = (high.x - low.x - (COLUMNS - 1) as f64 * 2.0 * GAP) / COLUMNS as f64;

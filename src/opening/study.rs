@@ -398,7 +398,7 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
             bare.found = Some(again);
         }
     }
-    // The path that is reported: how far it reverses is told.
+    // Shorten the reported path: its reversing distance is reported too.
     let (told, clearance_m) = match comfortable.found {
         Some(_) => (&mut comfortable, options.clearance_m),
         None => (&mut bare, 0.0),

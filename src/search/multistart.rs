@@ -215,13 +215,33 @@ pub(super) struct Search<'a> {
 }
 
 impl Search<'_> {
-    pub(super) fn model(&self, leaf_opening_m: f64, widest_m: f64) -> CollisionModel {
+    fn model(&self, leaf_opening_m: f64, widest_m: f64) -> CollisionModel {
         let surroundings = if self.problem.surroundings.has_leaves() {
             self.problem.surroundings.with_leaves_for(leaf_opening_m)
         } else {
             self.problem.surroundings.clone()
         };
         CollisionModel::new(self.problem.vehicle, surroundings, self.problem.clearance_m, widest_m)
+    }
+
+    /// Model for a polish of a path that needs about `opening_m`.
+    pub(super) fn model_about(&self, opening_m: f64) -> CollisionModel {
+        self.model(opening_m * 1.02 + 0.02, opening_m * 1.1 + 0.1)
+    }
+
+    /// Improves a path by at most `rounds` linear programs.
+    pub(super) fn descend(
+        &mut self,
+        (model, track): (&CollisionModel, &Transcription),
+        objective: Objective,
+        look: Look,
+        start: &WarmStart,
+        rounds: usize,
+    ) -> SlpIterate {
+        let mut slp = Slp { problem: self.problem, model, track, objective, look, work: 0 };
+        let reached = slp.run(start, rounds);
+        self.work += slp.work;
+        reached
     }
 
     /// Polishes several candidates in parallel; the order and the answers do not depend on the threads.
@@ -233,16 +253,7 @@ impl Search<'_> {
         rounds: usize,
     ) -> Vec<(Transcription, SlpIterate)> {
         let mut field = self.side_by_side(field, |search, (track, start)| {
-            let mut polish = Slp {
-                problem: search.problem,
-                model,
-                track: &track,
-                objective: Objective::Opening,
-                look,
-                work: 0,
-            };
-            let polished = polish.run(&start, rounds);
-            search.work += polish.work;
+            let polished = search.descend((model, &track), Objective::Opening, look, &start, rounds);
             (track, polished)
         });
         field.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
@@ -468,20 +479,11 @@ impl Search<'_> {
         let looks = if self.problem.surroundings.has_leaves() { 2 } else { 1 };
         for again in 0..looks {
             let value = polished.value();
-            let model = self.model(value * 1.02 + 0.02, value * 1.1 + 0.1);
-            let mut polish = Slp {
-                problem: self.problem,
-                model: &model,
-                track: &track,
-                objective: Objective::Opening,
-                look,
-                work: 0,
-            };
+            let model = self.model_about(value);
             let trust_radius = if again == 0 { FINE_TRUST } else { 0.3 * FINE_TRUST };
             let SlpIterate { x, steps, .. } = polished;
             let start = WarmStart { x, trust_radius, steps: (again > 0).then_some(steps) };
-            polished = polish.run(&start, self.effort.fine);
-            self.work += polish.work;
+            polished = self.descend((&model, &track), Objective::Opening, look, &start, self.effort.fine);
         }
         (track, polished)
     }

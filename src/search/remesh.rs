@@ -1,6 +1,6 @@
 //! Remeshing of an answer: its path fitted again on other sets of knots and polished there.
 use super::multistart::{FINE_TRUST, Search, at_a_path, certified};
-use super::slp::{Objective, Slp, SlpIterate, WarmStart};
+use super::slp::{Objective, SlpIterate, WarmStart};
 use super::transcription::Transcription;
 use super::{Effort, FINEST, Found, Problem};
 use crate::motion::Path;
@@ -69,7 +69,7 @@ impl Search<'_> {
 
     /// Polishes a path on knots of this many times the usual spacing; `None` where that does not improve on `value`.
     fn remeshed(&mut self, path: &Path, value: f64, times: f64) -> Option<(Transcription, SlpIterate)> {
-        let model = self.model(value * 1.02 + 0.02, value * 1.1 + 0.1);
+        let model = self.model_about(value);
         // An answer hardly wider than straight through leaves little to gain.
         let aside = model.parts.iter().flat_map(|part| &part.corners).map(|p| p.y.abs()).fold(0.0, f64::max);
         let straight_m = 2.0 * (aside + self.problem.clearance_m);
@@ -85,17 +85,9 @@ impl Search<'_> {
         let start = lane.station_and_offset(&path.start.lead);
         let (track, x) = Transcription::fit_closely(path, start, steering.max_curvature, apart_m);
         let (track, x) = track.in_lane(lane, steering.max_curvature, x);
-        let mut polish = Slp {
-            problem: self.problem,
-            model: &model,
-            track: &track,
-            objective: Objective::Opening,
-            look,
-            work: 0,
-        };
         let trust_radius = if towed { FINE_TRUST } else { 1.0 };
-        let again = polish.run(&WarmStart { x, trust_radius, steps: None }, self.effort.finest);
-        self.work += polish.work;
+        let start = WarmStart { x, trust_radius, steps: None };
+        let again = self.descend((&model, &track), Objective::Opening, look, &start, self.effort.finest);
         (again.value() < value - REMESH_GAIN_M).then_some((track, again))
     }
 }

@@ -1,11 +1,11 @@
 //! Shortening of an answer: the least distance reversed at the same opening.
 //!
 //! The opening hardly depends on how far a path goes beyond what its narrowest place requires, so a search for the
-//! opening may end with any length. What people are told they must reverse is the length of the path, so in the end it is
-//! minimized by the same sequence of linear programs, with the opening as a constraint: by turns the length, with a
-//! little more opening allowed, and the opening again.
+//! opening may end with any length. The reversing distance is reported, so the length of the reported path is minimized in
+//! the end by the same sequence of linear programs, with the opening as a constraint. Each pass minimizes the length with a
+//! little more opening allowed, then the opening again.
 use super::multistart::{Search, at_a_path, certified};
-use super::slp::{Objective, Slp, SlpIterate, WarmStart};
+use super::slp::{Objective, SlpIterate, WarmStart};
 use super::transcription::Transcription;
 use super::{Effort, Found, Look, Problem};
 use crate::motion::{Direction, Path};
@@ -14,14 +14,14 @@ use crate::motion::{Direction, Path};
 const WORTH_M: f64 = 0.25;
 /// A linear program that gains less than this in cost ends a polish: two millimeters reversed.
 const WORTH_COST_M: f64 = 1e-4;
-/// Opening allowed beyond the answer's while the length shrinks, from turn to turn: of 1 to 6 cm the values that
+/// Opening allowed beyond the answer's while the length shrinks, from pass to pass: of 1 to 6 cm the values that
 /// shorten most. With less the steps are short, with more the opening does not come back.
 const ALLOWED_M: [f64; 3] = [0.04, 0.04, 0.02];
-/// Largest number of linear programs of a turn.
+/// Largest number of linear programs of a pass.
 const ROUNDS: usize = 40;
 /// Initial trust radius.
 const TRUST: f64 = 0.5;
-/// A shorter path may need this much more, a millimeter: nobody backs up three meters more for that.
+/// Opening that a shorter path may need beyond the answer's: a millimeter, below what a gate can be set to.
 const MORE_M: f64 = 1e-3;
 
 /// Distance reversed on a path, meters.
@@ -47,7 +47,7 @@ impl Search<'_> {
     /// Shortens an answer's path (canonical form) that needs `opening_m`, within `most_m`.
     fn shorter(&mut self, path: &Path, opening_m: f64, most_m: f64) -> Option<Found> {
         let value = certified(opening_m);
-        let model = self.model(value * 1.02 + 0.02, value * 1.1 + 0.1);
+        let model = self.model_about(value);
         let (lane, max) = (self.problem.lane, self.problem.vehicle.steering.max_curvature);
         let start = lane.station_and_offset(&path.start.lead);
         // On its own knots: the path of a trailer pushed back is another on others.
@@ -58,13 +58,11 @@ impl Search<'_> {
         let mut best = None;
         for allowed_m in ALLOWED_M {
             let objective = Objective::Length { within_m: value + allowed_m };
-            let mut polish =
-                Slp { problem: self.problem, model: &model, track: &track, objective, look, work: 0 };
-            let shortened = polish.run(&WarmStart { x, trust_radius: TRUST, steps: None }, ROUNDS);
-            self.work += polish.work;
+            let start = WarmStart { x, trust_radius: TRUST, steps: None };
+            let shortened = self.descend((&model, &track), objective, look, &start, ROUNDS);
             let wider = SlpIterate { cost_m: shortened.opening_m, ..shortened };
             let (again, polished) = self.refine(&track, &wider, self.fine());
-            // The next turn goes on from here, whether the opening has come back or not: it may then.
+            // The next pass starts from here even where the opening has not come back yet: it may in that pass.
             x = polished.x.clone();
             track = again.clone();
             let Ok(found) = self.settled(again, polished) else { continue };

@@ -87,7 +87,7 @@ pub struct Slp<'a> {
     pub model: &'a CollisionModel,
     /// Layout of the path's variables.
     pub track: &'a Transcription,
-    /// What is minimized.
+    /// Objective of the polish.
     pub objective: Objective,
     /// Sampling and tolerances.
     pub look: Look,

@@ -123,7 +123,7 @@ impl Transcription {
         (spacing_m, most_intervals): (f64, f64),
     ) -> (Self, Vec<f64>) {
         let fitted = |leg: &Leg| fitted(leg, max_curvature, (spacing_m, most_intervals));
-        Self::of_legs(path, (station, offset), fitted)
+        Self::of_legs(path, (station, offset), path.legs.iter().map(fitted))
     }
 
     /// Transcribes a path with its own knots on each leg whose pieces are even, as in [`Transcription::retrace`], and on
@@ -136,22 +136,22 @@ impl Transcription {
         spacing_m: f64,
     ) -> (Self, Vec<f64>) {
         let few = |knots: &Vec<f64>| knots.len() as f64 <= MOST_INTERVALS_REMESHED + 2.0;
-        Self::of_legs(path, start, |leg| {
+        let variables = |leg: &Leg| {
             let own = retraced(leg, max_curvature).filter(few);
             own.unwrap_or_else(|| fitted(leg, max_curvature, (spacing_m, MOST_INTERVALS)))
-        })
+        };
+        Self::of_legs(path, start, path.legs.iter().map(variables))
     }
 
-    /// Layout and variables of a path from those of each leg: its length and the share at each knot.
+    /// Layout and variables of a path from the variables of each leg: its length and the share at each knot.
     fn of_legs(
         path: &Path,
         (station, offset): (f64, f64),
-        variables: impl Fn(&Leg) -> Vec<f64>,
+        variables: impl Iterator<Item = Vec<f64>>,
     ) -> (Self, Vec<f64>) {
         let mut legs = Vec::new();
         let mut x = vec![station, offset];
-        for leg in &path.legs {
-            let of_leg = variables(leg);
+        for (leg, of_leg) in path.legs.iter().zip(variables) {
             legs.push(TrackLeg { direction: leg.direction, knots: of_leg.len() - 1 });
             x.extend(of_leg);
         }
@@ -240,10 +240,8 @@ impl Transcription {
     /// steering, with the last piece made whole. `None` for other paths.
     #[must_use]
     pub fn retrace(path: &Path, station: f64, offset: f64, max_curvature: f64) -> Option<(Self, Vec<f64>)> {
-        let even = path.legs.iter().all(|leg| retraced(leg, max_curvature).is_some());
-        even.then(|| {
-            Self::of_legs(path, (station, offset), |leg| retraced(leg, max_curvature).unwrap_or_default())
-        })
+        let own = path.legs.iter().map(|leg| retraced(leg, max_curvature)).collect::<Option<Vec<_>>>()?;
+        Some(Self::of_legs(path, (station, offset), own.into_iter()))
     }
 
     /// Refines the knots, without start slack: to at most `spacing_m` apart, if a leg gets no more than 60 of them.

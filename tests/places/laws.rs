@@ -28,7 +28,7 @@ const SHARE_MIRRORED: f64 = 1e-4;
 const SHARE_AS_OUTLINES: f64 = 0.03;
 
 /// Share by which the distances differ that a vehicle reverses at a place and at the same place drawn otherwise: the
-/// shortening begins from the path as certified there, whose last digits differ, and may end one turn later. 10 % was
+/// shortening begins from the path as certified there, whose last digits differ, and may end one pass later. 10 % was
 /// seen, at openings 0.5 mm apart. ...
 const SHARE_REVERSED: f64 = 0.15;
 /// ... where that leaves every length as it is. In degrees a length may fall on the next millimeter.
