@@ -66,7 +66,7 @@ pub(super) fn with_contacts(
     let opening_m = found.inspection.opening_m;
     let leaves = surroundings.with_leaves_for(opening_m);
     let model = CollisionModel::new(vehicle, leaves, clearance_m, opening_m.max(0.1));
-    let Found { path, mut inspection } = found;
+    let Found { path, mut inspection, polished } = found;
     inspection.find_contacts(&model, path.path());
-    Found { path, inspection }
+    Found { path, inspection, polished }
 }

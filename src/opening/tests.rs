@@ -37,7 +37,7 @@ fn found(touches: Vec<Touch>, ground_m: f64, hitch: f64, segments: Vec<Segment>)
         most_v: vec![5.0],
         touches,
     };
-    Found { path: Trajectory::new(path), inspection }
+    Found { path: Trajectory::new(path), inspection, polished: None }
 }
 
 fn straight() -> Vec<Segment> {

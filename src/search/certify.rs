@@ -217,7 +217,7 @@ pub fn passage(
         if inspection.opening_m < least_width(vehicle) - 1e-6 {
             return Err(Reason::RoundTheEnd.into());
         }
-        return Ok(Found { path: driven.clone(), inspection });
+        return Ok(Found { path: driven.clone(), inspection, polished: None });
     }
     Err(rejection(&model, path, inspection))
 }

@@ -284,6 +284,9 @@ pub struct Found {
     pub path: Trajectory<AtGate>,
     /// Its inspection.
     pub inspection: Inspection,
+    /// The path as it was polished, in the canonical form of the problem: the same to the last digit however the place
+    /// is drawn. `None` where a path that was not polished for this problem was certified.
+    pub(crate) polished: Option<Path>,
 }
 
 /// Finds the narrowest opening. `seeds` are paths (gate frame) that answered a similar problem; other starts are

@@ -106,18 +106,17 @@ pub(super) fn search(
     Finding { found: best.found, at_least_m, stopped_by, starts, work: search.work }
 }
 
-/// Runs a search that goes on from a path (gate frame), in the canonical form; returns its answer with its work.
-pub(super) fn at_a_path(
+/// Runs a search that goes on from a known path, in the canonical form; returns its answer with its work.
+pub(super) fn in_canonical_form(
     drawn: &Problem,
     effort: Effort,
-    path: &Path,
-    run: impl FnOnce(&mut Search, &Path) -> Option<Found>,
+    run: impl FnOnce(&mut Search, &Canonical) -> Option<Found>,
 ) -> Option<(Found, u64)> {
     let form = Canonical::of(drawn);
     let problem = &form.problem(drawn);
     let mut search =
         Search { problem, drawn, mirrored: form.mirrored, effort, below_m: f64::INFINITY, work: 0 };
-    let found = run(&mut search, &form.path(path))?;
+    let found = run(&mut search, &form)?;
     Some((found, search.work))
 }
 
@@ -507,12 +506,14 @@ impl Search<'_> {
         // Begin with slightly longer leaves: otherwise they are cut again for what is needed between the sampled poses.
         let spare_m = if self.problem.surroundings.has_leaves() { 2.0 * LEAF_SPARE_M } else { 0.0 };
         let drawn = self.drawn;
+        let polished = track.path(self.problem, x);
         let (track, x) = if self.mirrored { mirrored_course(track, x) } else { (track.clone(), x.to_vec()) };
         let around = drawn.surroundings.with_leaves_for(value + spare_m);
         let model = CollisionModel::new(drawn.vehicle, around, drawn.clearance_m, value + spare_m);
         let path = self.path_as_drawn(&track, &x);
         let path = cut_at_goal(drawn, &model, &path).ok_or(Reason::NotInside)?;
-        certify(drawn, &Trajectory::new(led_in(drawn.lane, &path)), value + spare_m)
+        let found = certify(drawn, &Trajectory::new(led_in(drawn.lane, &path)), value + spare_m)?;
+        Ok(Found { polished: Some(polished), ..found })
     }
 }
 

@@ -1,5 +1,5 @@
 //! Remeshing of an answer: its path fitted again on other sets of knots and polished there.
-use super::multistart::{FINE_TRUST, Search, at_a_path, certified};
+use super::multistart::{FINE_TRUST, Search, certified, in_canonical_form};
 use super::slp::{Objective, SlpIterate, WarmStart};
 use super::transcription::Transcription;
 use super::{Effort, FINEST, Found, Problem};
@@ -32,7 +32,7 @@ pub(super) fn on_other_knots(
     path: &Path,
     opening_m: f64,
 ) -> Option<(Found, u64)> {
-    at_a_path(drawn, effort, path, |search, path| search.on_other_knots(path, opening_m))
+    in_canonical_form(drawn, effort, |search, form| search.on_other_knots(&form.path(path), opening_m))
 }
 
 impl Search<'_> {

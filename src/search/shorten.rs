@@ -4,7 +4,9 @@
 //! opening may end with any length. The reversing distance is reported, so the length of the reported path is minimized in
 //! the end by the same sequence of linear programs, with the opening as a constraint. Each pass minimizes the length with a
 //! little more opening allowed, then the opening again.
-use super::multistart::{Search, at_a_path, certified};
+use super::arrival::cut_at_goal;
+use super::certify::led_in;
+use super::multistart::{Search, certified, in_canonical_form};
 use super::slp::{Objective, SlpIterate, WarmStart};
 use super::transcription::Transcription;
 use super::{Effort, Found, Look, Problem};
@@ -40,21 +42,24 @@ pub(super) fn shorter(problem: &Problem, effort: Effort, found: &Found) -> Optio
     let drawn_m = problem.surroundings.drawn_faces_u.opening_m();
     let most_m = if opening_m <= drawn_m { drawn_m } else { f64::INFINITY };
     let most_m = most_m.min(opening_m + MORE_M);
-    at_a_path(problem, effort, path, |search, path| search.shorter(path, opening_m, most_m))
+    let least_m = reversed_m(path);
+    let path = found.polished.as_ref()?;
+    in_canonical_form(problem, effort, |search, _| search.shorter(path, opening_m, (least_m, most_m)))
 }
 
 impl Search<'_> {
-    /// Shortens an answer's path (canonical form) that needs `opening_m`, within `most_m`.
-    fn shorter(&mut self, path: &Path, opening_m: f64, most_m: f64) -> Option<Found> {
+    /// Shortens an answer's path (canonical form) that needs `opening_m` and reverses `least_m`, within an opening of
+    /// `most_m`.
+    fn shorter(&mut self, path: &Path, opening_m: f64, (mut least_m, most_m): (f64, f64)) -> Option<Found> {
         let value = certified(opening_m);
         let model = self.model_about(value);
         let (lane, max) = (self.problem.lane, self.problem.vehicle.steering.max_curvature);
+        let path = &led_in(lane, &cut_at_goal(self.problem, &model, path)?);
         let start = lane.station_and_offset(&path.start.lead);
         // On its own knots: the path of a trailer pushed back is another on others.
         let (track, x) = Transcription::retrace_or_fit(path, start, max, self.finer_m());
         let (mut track, mut x) = track.in_lane(lane, max, x);
         let look = Look { worth_m: WORTH_COST_M, ..self.fine() };
-        let mut least_m = reversed_m(path);
         let mut best = None;
         for allowed_m in ALLOWED_M {
             let objective = Objective::Length { within_m: value + allowed_m };

@@ -27,10 +27,8 @@ const SHARE_MIRRORED: f64 = 1e-4;
 /// Likewise for roads drawn as outlines: the middle of an outline cuts the corner of a sharp bend.
 const SHARE_AS_OUTLINES: f64 = 0.03;
 
-/// Share by which the distances differ that a vehicle reverses at a place and at the same place drawn otherwise: the
-/// shortening begins from the path as certified there, whose last digits differ, and may end one pass later. 10 % was
-/// seen, at openings 0.5 mm apart. ...
-const SHARE_REVERSED: f64 = 0.15;
+/// Share by which the distances differ that a vehicle reverses at a place and at the same place drawn otherwise, ...
+const SHARE_REVERSED: f64 = 0.01;
 /// ... where that leaves every length as it is. In degrees a length may fall on the next millimeter.
 const SAME_PATH: [&str; 3] = ["mirrored", "turned", "shifted"];
 
