@@ -7,6 +7,7 @@ use crate::clearance::{CollisionModel, Region, SEAM_M, Scratch, Surroundings};
 use crate::geometry::{Frame, Point, Pose, distance};
 use crate::motion::{Chain, MAX_TOWED, State};
 use crate::search::lane::{Lane, StartZone};
+use crate::site::Site;
 use crate::vehicle::{MAX_UNITS, PartKind, Vehicle};
 
 /// Distance before the gate along the lane at which the room beside the lane is sampled.
@@ -56,6 +57,26 @@ pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) ->
         with_zones(scene, vehicle, Lane { play_m: plays[1], ..drawn }, measures)
     };
     [first, second]
+}
+
+/// Adds to the lanes of a vehicle on another road than that in front of the gate the lanes of that road, which it may turn
+/// into first.
+pub(super) fn turning_into(site: &Site, scenes: &[Scene], lanes: Vec<[Lane; 2]>) -> Vec<[Lane; 2]> {
+    let is_first = |scene: &Scene| scene.travel.road == site.beside_gate;
+    let first: Vec<[Lane; 2]> = scenes
+        .iter()
+        .zip(&lanes)
+        .filter(|(scene, _)| is_first(scene))
+        .map(|(_, lanes)| lanes.each_ref().map(Lane::startable_anywhere))
+        .collect();
+    let with = |(scene, [mut bare, mut comfortable]): (&Scene, [Lane; 2])| {
+        if !is_first(scene) {
+            bare.turns_into = first.iter().map(|[bare, _]| bare.clone()).collect();
+            comfortable.turns_into = first.iter().map(|[_, comfortable]| comfortable.clone()).collect();
+        }
+        [bare, comfortable]
+    };
+    scenes.iter().zip(lanes).map(with).collect()
 }
 
 /// Returns a lane with this play and the zones in which the vehicle may start.

@@ -8,7 +8,7 @@ use super::reoptimize::PassageProblem;
 use super::reversing::reversing;
 use super::ruled_out::with_proof;
 use super::scene::{Scene, scene, scene_by};
-use super::starts::{body_width, lanes};
+use super::starts::{body_width, lanes, turning_into};
 use super::turning::{self, TURN_STOPS, way_out_ends_in_line};
 use super::visits::{Demanded, studied};
 use super::{
@@ -164,6 +164,7 @@ pub fn study(
         let clearances_m = [0.0, options.clearance_m];
         let lanes: Vec<[Lane; 2]> =
             scenes.par_iter().map(|scene| lanes(scene, &wanted.vehicle, clearances_m)).collect();
+        let lanes = turning_into(&site, &scenes, lanes);
         let comes = |lanes: &[Lane; 2]| !lanes[0].zones.is_empty();
         for (scene, own_lanes) in scenes.iter().zip(&lanes) {
             if !wanted.asks_for(&scene.travel) {

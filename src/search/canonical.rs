@@ -112,6 +112,7 @@ fn turned_over(path: &Path) -> Path {
 }
 
 fn lane(lane: &Lane, mirrored: bool) -> Lane {
+    let turns_into = lane.turns_into.iter().map(|other| self::lane(other, mirrored)).collect();
     let line: Vec<Point> = lane.line.iter().map(|p| place(*p, mirrored)).collect();
     // A zone whose play contains no point of the grid is left out if there is another.
     let zones = |zones: &[StartZone]| -> Vec<StartZone> {
@@ -127,6 +128,7 @@ fn lane(lane: &Lane, mirrored: bool) -> Lane {
         upstream_m: down(lane.upstream_m),
         leads_away: lane.leads_away,
         other_half_m: on_grid(if mirrored { -lane.other_half_m } else { lane.other_half_m }),
+        turns_into,
     }
 }
 

@@ -22,6 +22,9 @@ pub struct Lane {
     pub leads_away: bool,
     /// Offset of the other half of the road, which the vehicle may move over to once it has started; 0: none.
     pub other_half_m: f64,
+    /// Lanes of other roads that a vehicle may turn into before it backs in, startable anywhere: for a vehicle that does
+    /// not come along the road in front of the gate.
+    pub turns_into: Vec<Self>,
 }
 
 /// A stretch of lane in which a vehicle may start.
@@ -85,7 +88,15 @@ impl Lane {
             upstream_m: f64::INFINITY,
             leads_away: false,
             other_half_m: 0.0,
+            turns_into: Vec::new(),
         }
+    }
+
+    /// This lane as one that is turned into: a vehicle may start wherever it stands in it.
+    #[must_use]
+    pub fn startable_anywhere(&self) -> Self {
+        let zones = self.stands.clone();
+        Self { zones, upstream_m: f64::INFINITY, turns_into: Vec::new(), ..self.clone() }
     }
 
     /// Pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.

@@ -33,6 +33,7 @@ mod slp_limits;
 pub mod templates;
 pub mod transcription;
 pub mod turn_around;
+mod turned_into;
 
 pub use builder::Search;
 

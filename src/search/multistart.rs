@@ -83,6 +83,10 @@ pub(super) fn search(
         if !courses_over.is_empty() {
             best = best.or(search.successive_halving(&model, courses_over, usize::MAX, 1));
         }
+        if !sane(&best) {
+            let turned = search.turned_into(&model, best.opening_m(), guess_m);
+            best = best.or(turned);
+        }
         if matches!(place, Where::Everywhere { .. }) && !sane(&best) {
             let mut courses = courses;
             courses.extend(search.last_resort(&model));
@@ -121,7 +125,7 @@ pub(super) fn in_canonical_form(
 }
 
 /// Result of one round of successive halving.
-struct Outcome {
+pub(super) struct Outcome {
     found: Option<Found>,
     /// The constraint that stopped the best, where none passes.
     stopped_by: Option<Reason>,
@@ -281,7 +285,7 @@ impl Search<'_> {
 
     /// Improves candidates coarsely, the promising ones longer (`patience` times the usual; `kept` of them at least a
     /// third of that), polishes the best of those and inspects the winner; or returns what stopped the best.
-    fn successive_halving(
+    pub(super) fn successive_halving(
         &mut self,
         model: &CollisionModel,
         courses: Vec<(Transcription, Vec<f64>)>,
@@ -315,8 +319,13 @@ impl Search<'_> {
         field = self.different(model, field);
         field.retain(|(_, polished)| polished.value() <= HOPELESS * self.below_m);
         let look = self.fine();
-        let mut fine =
+        let fine =
             self.side_by_side(field, |search, (track, polished)| search.refine(&track, &polished, look));
+        self.inspected(fine)
+    }
+
+    /// Inspects finely polished candidates, the best first, up to the first that is an answer.
+    pub(super) fn inspected(&mut self, mut fine: Vec<(Transcription, SlpIterate)>) -> Outcome {
         fine.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
         // A similar problem starts from these, on fewer knots.
         let mut starts: Vec<Path> =
@@ -337,7 +346,7 @@ impl Search<'_> {
 
     /// Applies a function to each item on all threads; the order is kept and the work added up, so that the answers do
     /// not depend on the threads.
-    fn side_by_side<T: Send, R: Send>(
+    pub(super) fn side_by_side<T: Send, R: Send>(
         &mut self,
         things: Vec<T>,
         work: impl Fn(&mut Search, T) -> R + Sync,

@@ -10,7 +10,7 @@ use super::lane::StartZone;
 use super::lp::{LinearProgram, Tolerance};
 use super::planes::{Planes, short_of_goal};
 use super::sensitivity::Rates;
-use super::transcription::{PathNode, Rollout, SampleGrid, Transcription, intervals};
+use super::transcription::{PathNode, Rollout, SampleGrid, Transcription};
 use crate::clearance::CollisionModel;
 use crate::geometry::{Point, wrap_angle};
 use crate::motion::{Direction, State};
@@ -249,24 +249,7 @@ impl Slp<'_> {
 
     /// Moves the variables within their own limits, which linear programs satisfy only to rounding.
     fn tidied(&self, x: &[f64]) -> Vec<f64> {
-        let mut x = x.to_vec();
-        self.track.put_in_zone(self.problem.vehicle.steering.max_curvature, &mut x);
-        let straight = x[3 + self.track.start_slack];
-        let lock = self.problem.vehicle.steering.lock_distance_m;
-        for (index, leg) in self.track.legs.iter().enumerate() {
-            let at = self.track.leg_at(index);
-            x[at] = x[at].max(0.2);
-            let most = if lock > 0.0 { x[at] / intervals(leg) / lock } else { 2.0 };
-            let shares = &mut x[at + 1..at + 1 + leg.knots];
-            if index == 0 && !self.track.outward {
-                shares[0] = straight;
-            }
-            shares[0] = shares[0].clamp(-1.0, 1.0);
-            for i in 1..shares.len() {
-                shares[i] = shares[i].clamp(shares[i - 1] - most, shares[i - 1] + most).clamp(-1.0, 1.0);
-            }
-        }
-        x
+        self.track.within_limits(&self.problem.vehicle.steering, x)
     }
 
     /// Merit of an evaluated path.

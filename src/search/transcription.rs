@@ -12,7 +12,7 @@ use crate::clearance::{ActiveSet, CollisionModel, PoseNeed, Scratch};
 use crate::geometry::{Frame, Pose, wrap_angle};
 use crate::motion::{Direction, Leg, Path, Segment, State};
 use crate::site::Maneuver;
-use crate::vehicle::MAX_UNITS;
+use crate::vehicle::{MAX_UNITS, Steering};
 
 /// One leg of a transcribed path.
 #[derive(Clone, Debug, PartialEq)]
@@ -184,6 +184,30 @@ impl Transcription {
         if let Some(first) = x.get_mut(3 + self.start_slack) {
             *first = (zone.curvature / max_curvature.max(1e-9)).clamp(-1.0, 1.0);
         }
+    }
+
+    /// Moves the variables within their own limits: the start into its zone, and the wheels as far and as fast as they
+    /// turn.
+    #[must_use]
+    pub fn within_limits(&self, steering: &Steering, x: &[f64]) -> Vec<f64> {
+        let mut x = x.to_vec();
+        self.put_in_zone(steering.max_curvature, &mut x);
+        let straight = x[3 + self.start_slack];
+        let lock = steering.lock_distance_m;
+        for (index, leg) in self.legs.iter().enumerate() {
+            let at = self.leg_at(index);
+            x[at] = x[at].max(0.2);
+            let most = if lock > 0.0 { x[at] / intervals(leg) / lock } else { 2.0 };
+            let shares = &mut x[at + 1..at + 1 + leg.knots];
+            if index == 0 && !self.outward {
+                shares[0] = straight;
+            }
+            shares[0] = shares[0].clamp(-1.0, 1.0);
+            for i in 1..shares.len() {
+                shares[i] = shares[i].clamp(shares[i - 1] - most, shares[i - 1] + most).clamp(-1.0, 1.0);
+            }
+        }
+        x
     }
 
     /// Transcribes a path that begins nearly straight in the lane, with its start slack.

@@ -13,14 +13,18 @@ fn road(label: &str, width_m: f64, points: &[(f64, f64)]) -> Value {
 }
 
 /// Study of driving in with a gate of 5 m at the origin and these features.
-fn studied(vehicle: &str, travels: &[&str], mut features: Vec<Value>) -> Study {
+fn studied(vehicle: &str, travels: &[&str], features: Vec<Value>) -> Study {
+    studied_by(Visit::DriveInBackOut, vehicle, travels, features)
+}
+
+fn studied_by(visit: Visit, vehicle: &str, travels: &[&str], mut features: Vec<Value>) -> Study {
     features.push(feature(&json!({ "role": "gate" }), "LineString", &json!([[-2.5, 0], [2.5, 0]])));
     let plan =
         json!({ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": features });
     let site = read(&plan.to_string(), "plan").expect("a sound plan");
     let wanted = Wanted {
         vehicle: find(vehicle).expect("a vehicle of the library"),
-        visits: vec![Visit::DriveInBackOut],
+        visits: vec![visit],
         travels: travels.iter().map(|word| (*word).to_owned()).collect(),
     };
     study(site, &[wanted], &StudyOptions { changes: false, ..StudyOptions::default() }, &|_| ())
@@ -28,8 +32,12 @@ fn studied(vehicle: &str, travels: &[&str], mut features: Vec<Value>) -> Study {
 
 /// The bare opening of driving in by a direction of travel; `None` if it was not found.
 fn bare_m(study: &Study, travel: &str) -> Option<f64> {
+    bare_by(study, travel, Maneuver::DriveIn)
+}
+
+fn bare_by(study: &Study, travel: &str, maneuver: Maneuver) -> Option<f64> {
     let mut cases = study.cases.iter();
-    let case = cases.find(|case| case.travel == travel && case.maneuver == Maneuver::DriveIn);
+    let case = cases.find(|case| case.travel == travel && case.maneuver == maneuver);
     case.expect("a case of that direction").bare.opening_m
 }
 
@@ -109,4 +117,37 @@ fn a_wall_before_the_gate_is_no_reason_to_leave_a_direction_out() {
     let case = done.cases.iter().find(|case| case.travel == FROM_THE_SIDE).expect("a case");
     assert!(matches!(&case.bare.outcome, Outcome::GaveUp(_) | Outcome::Impossible(_)));
     assert_eq!(vehicle_verdict(&done, 0), Verdict::No);
+}
+
+/// A side road as wide as the road in front, with its corner near the gate or opposite it.
+fn wide_side_road(at_x: f64) -> Vec<Value> {
+    let mut side = road("side road", 6.0, &[(at_x, -90.0), (at_x, -11.0)]);
+    side["properties"]["continues"] = json!("start");
+    let mut front = road("front road", 6.0, &[(-120.0, -11.0), (120.0, -11.0)]);
+    front["properties"]["continues"] = json!("both");
+    let yard = json!([[
+        [-4.0, -11.0],
+        [4.0, -11.0],
+        [4.0, 0.0],
+        [20.0, 2.0],
+        [20.0, 45.0],
+        [-20.0, 45.0],
+        [-20.0, 2.0],
+        [-4.0, 0.0],
+        [-4.0, -11.0]
+    ]]);
+    vec![front, side, feature(&json!({ "role": "drive" }), "Polygon", &yard)]
+}
+
+/// A trailer from a side road is in line again once it has passed the gate, and backs in as one that came along the road
+/// in front. Once no way in was found.
+#[test]
+fn a_trailer_from_a_side_road_backs_in_like_one_from_the_road_in_front() {
+    for at_x in [-16.0, 16.0] {
+        let travels = ["eastbound", "westbound", FROM_THE_SIDE];
+        let done = studied_by(Visit::BackInDriveOut, "pickup-bumper-pull-20", &travels, wide_side_road(at_x));
+        let all: Vec<f64> =
+            travels.iter().map(|word| bare_by(&done, word, Maneuver::BackIn).expect("a way in")).collect();
+        assert!(all[2] <= 1.01 * all[0].min(all[1]), "side road {at_x} m from the gate: {all:?}");
+    }
 }
