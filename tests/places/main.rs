@@ -72,7 +72,11 @@ fn wanted(site: &Site, maneuvers: &[Maneuver]) -> Vec<Wanted> {
 /// The maneuvers studied at a place: at every third one backing in, too, which leaves junctions out; with `PLACES_BACK_IN`
 /// at all.
 fn maneuvers(place: &Place) -> Vec<Maneuver> {
-    if place.seed % 3 == 1 || std::env::var_os("PLACES_BACK_IN").is_some() { vec![Maneuver::DriveIn, Maneuver::BackIn] } else { vec![Maneuver::DriveIn] }
+    if place.seed % 3 == 1 || std::env::var_os("PLACES_BACK_IN").is_some() {
+        vec![Maneuver::DriveIn, Maneuver::BackIn]
+    } else {
+        vec![Maneuver::DriveIn]
+    }
 }
 
 fn answers(site: &Site, maneuvers: &[Maneuver], options: &StudyOptions) -> Study {
