@@ -26,6 +26,26 @@ pub fn nearest_on_segment(p: Point, a: Point, b: Point) -> Point {
     a + along * ((p - a).dot(along) / length2).clamp(0.0, 1.0)
 }
 
+/// Intersection of the line through `from` along `toward` with a segment: the distance along the line in lengths of
+/// `toward`, negative behind `from`, and the share along the segment. `None` where the segment does not reach the line or
+/// is parallel to it.
+///
+/// ```
+/// use wideenough::geometry::{Point, distance::crossing};
+/// let segment = (Point::new(3.0, -1.0), Point::new(3.0, 3.0));
+/// assert_eq!(crossing(Point::default(), Point::new(2.0, 0.0), segment), Some((1.5, 0.25)));
+/// ```
+#[must_use]
+pub fn crossing(from: Point, toward: Point, (a, b): (Point, Point)) -> Option<(f64, f64)> {
+    let edge = b - a;
+    let turn = toward.cross(edge);
+    if turn == 0.0 {
+        return None;
+    }
+    let (t, u) = ((a - from).cross(edge) / turn, (a - from).cross(toward) / turn);
+    (0.0..=1.0).contains(&u).then_some((t, u))
+}
+
 /// Widest gap that a line parallel to an edge of either convex outline leaves between them. Negative when they overlap;
 /// its size is then how far one must be moved to part them.
 ///

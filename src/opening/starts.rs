@@ -7,7 +7,6 @@ use crate::clearance::{CollisionModel, Region, SEAM_M, Scratch, Surroundings};
 use crate::geometry::{Frame, Point, Pose, distance};
 use crate::motion::{Chain, MAX_TOWED, State};
 use crate::search::lane::{Lane, StartZone};
-use crate::site::Site;
 use crate::vehicle::{MAX_UNITS, PartKind, Vehicle};
 
 /// Distance before the gate along the lane at which the room beside the lane is sampled.
@@ -59,10 +58,9 @@ pub(super) fn lanes(scene: &Scene, vehicle: &Vehicle, clearances_m: [f64; 2]) ->
     [first, second]
 }
 
-/// Adds to the lanes of a vehicle on another road than that in front of the gate the lanes of that road, which it may turn
-/// into first.
-pub(super) fn turning_into(site: &Site, scenes: &[Scene], lanes: Vec<[Lane; 2]>) -> Vec<[Lane; 2]> {
-    let is_first = |scene: &Scene| scene.travel.road == site.beside_gate;
+/// Adds to the lanes of a vehicle on another road than the first the lanes of the first, which it may turn into.
+pub(super) fn turning_into(scenes: &[Scene], lanes: Vec<[Lane; 2]>) -> Vec<[Lane; 2]> {
+    let is_first = |scene: &Scene| scene.travel.road == 0;
     let first: Vec<[Lane; 2]> = scenes
         .iter()
         .zip(&lanes)

@@ -164,7 +164,7 @@ pub fn study(
         let clearances_m = [0.0, options.clearance_m];
         let lanes: Vec<[Lane; 2]> =
             scenes.par_iter().map(|scene| lanes(scene, &wanted.vehicle, clearances_m)).collect();
-        let lanes = turning_into(&site, &scenes, lanes);
+        let lanes = turning_into(&scenes, lanes);
         let comes = |lanes: &[Lane; 2]| !lanes[0].zones.is_empty();
         for (scene, own_lanes) in scenes.iter().zip(&lanes) {
             if !wanted.asks_for(&scene.travel) {

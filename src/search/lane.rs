@@ -92,11 +92,11 @@ impl Lane {
         }
     }
 
-    /// This lane as one that is turned into: a vehicle may start wherever it stands in it.
+    /// This lane as one that a vehicle comes into from elsewhere: it may start wherever it stands in it.
     #[must_use]
     pub fn startable_anywhere(&self) -> Self {
         let zones = self.stands.clone();
-        Self { zones, upstream_m: f64::INFINITY, turns_into: Vec::new(), ..self.clone() }
+        Self { zones, upstream_m: f64::INFINITY, ..self.clone() }
     }
 
     /// Pose `station_m` along the line and `offset_m` to its left; beyond the ends the line runs on straight.
@@ -173,8 +173,7 @@ impl Lane {
             return None;
         }
         let line = crate::site::beside(&self.line, self.other_half_m);
-        let (zones, stands) = (self.stands.clone(), self.stands.clone());
-        Some(Self { line, zones, stands, upstream_m: f64::INFINITY, other_half_m: 0.0, ..self.clone() })
+        Some(Self { line, other_half_m: 0.0, ..self.startable_anywhere() })
     }
 
     /// Length of the line.

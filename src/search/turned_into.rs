@@ -13,6 +13,7 @@ use super::slp::{Objective, SlpIterate, WarmStart};
 use super::transcription::Transcription;
 use super::{Effort, Problem};
 use crate::clearance::CollisionModel;
+use crate::geometry::distance::crossing;
 use crate::geometry::{Point, wrap_angle};
 use crate::motion::{Chain, MAX_TOWED, Path, Segment, State};
 
@@ -73,8 +74,9 @@ impl Search<'_> {
             if !opening_m.is_finite() {
                 continue;
             }
+            let about = self.model_about(opening_m);
             for path in &finding.starts {
-                starts.extend(self.turning_into(lane, path, opening_m));
+                starts.extend(self.turning_into(&about, lane, path));
             }
         }
         starts.sort_by(|a, b| a.violation_m.total_cmp(&b.violation_m));
@@ -85,11 +87,10 @@ impl Search<'_> {
 
     /// Puts the drive from the vehicle's own lane before a path that begins in another lane; `None` where the lanes do
     /// not meet or the path begins too near to where they do.
-    fn turning_into(&mut self, other: &Lane, path: &Path, opening_m: f64) -> Option<Start> {
+    fn turning_into(&mut self, model: &CollisionModel, other: &Lane, path: &Path) -> Option<Start> {
         let problem = self.problem;
-        let model = self.model_about(opening_m);
         let max = problem.vehicle.steering.max_curvature;
-        let stops = end_of_leg(&model.chain, path.start, &path.legs.first()?.segments);
+        let stops = end_of_first_leg(path.clone(), &model.chain);
         let mut best: Option<Start> = None;
         for wide_m in WIDE_M {
             let line = line_into(problem.lane, other, wide_m, BACK_IN_LINE * problem.vehicle.length_m())?;
@@ -104,7 +105,7 @@ impl Search<'_> {
                     let start = WarmStart { x, trust_radius: 1.0, steps: None };
                     let look = self.fine();
                     let SlpIterate { x, violation_m, .. } =
-                        self.descend((&model, &track), Objective::Opening, look, &start, 0);
+                        self.descend((model, &track), Objective::Opening, look, &start, 0);
                     if best.as_ref().is_none_or(|best| violation_m < best.violation_m) {
                         best = Some(Start { violation_m, track: track.clone(), x });
                     }
@@ -121,15 +122,16 @@ fn line_into(own: &Lane, other: &Lane, wide_m: f64, back_m: f64) -> Option<Vec<P
     let ends = own.pose(own.length_m() + MEETS_WITHIN_M, 0.0).position;
     let extended: Vec<Point> = own.line[..own.line.len() - 1].iter().copied().chain([ends]).collect();
     let (index, corner, along) = extended.windows(2).enumerate().find_map(|(index, pair)| {
-        let corner =
-            other.line.windows(2).find_map(|with| crossing((pair[0], pair[1]), (with[0], with[1])))?;
-        Some((index, corner, (pair[1] - pair[0]).unit()?))
+        let ahead = pair[1] - pair[0];
+        let shares = other.line.windows(2).filter_map(|with| crossing(pair[0], ahead, (with[0], with[1])));
+        let share = shares.map(|(share, _)| share).find(|share| (0.0..=1.0).contains(share))?;
+        Some((index, pair[0] + ahead * share, ahead.unit()?))
     })?;
     let station = other.station_near(corner);
     let mut line = extended[..=index].to_vec();
     line.push(corner + along * wide_m);
-    line.push(other.pose(station + back_m.max(1.0), 0.0).position);
-    line.extend(after(other, station + back_m.max(1.0)));
+    line.push(other.pose(station + back_m, 0.0).position);
+    line.extend(after(other, station + back_m));
     Some(line)
 }
 
@@ -147,17 +149,6 @@ fn after(lane: &Lane, station_m: f64) -> Vec<Point> {
         points.push(lane.pose(station_m + FARTHEST_M, 0.0).position);
     }
     points
-}
-
-/// Point where two segments cross.
-fn crossing((a, b): (Point, Point), (c, d): (Point, Point)) -> Option<Point> {
-    let (first, second) = (b - a, d - c);
-    let across = first.cross(second);
-    if across.abs() < 1e-9 * first.norm() * second.norm() {
-        return None;
-    }
-    let (t, s) = ((c - a).cross(second) / across, (c - a).cross(first) / across);
-    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&s)).then(|| a + first * t)
 }
 
 /// Drives along a line to where a path begins, and then on as it goes; `share` shortens the look-ahead distance. `None`
@@ -204,10 +195,10 @@ fn driven_into(problem: &Problem, chain: &Chain, line: &[Point], path: &Path, sh
     Some(way)
 }
 
-/// State at the end of a forward leg.
-fn end_of_leg(chain: &Chain, start: State, segments: &[Segment]) -> State {
-    let on = |state, s: &Segment| chain.advance(&state, s.length_m, s.curvature_start, s.curvature_end);
-    segments.iter().fold(start, on)
+/// State at the end of a path's first leg.
+fn end_of_first_leg(mut path: Path, chain: &Chain) -> State {
+    path.legs.truncate(1);
+    path.end(chain)
 }
 
 /// Number of quantities that a state is compared by: place, heading and hitch angles.
@@ -218,8 +209,7 @@ const COMPARED: usize = 3 + MAX_TOWED;
 /// a jackknife.
 fn close(problem: &Problem, chain: &Chain, track: &Transcription, x: &mut Vec<f64>, stops: &State) -> bool {
     let miss = |x: &[f64]| -> [f64; COMPARED] {
-        let path = track.path(problem, x);
-        let state = end_of_leg(chain, path.start, &path.legs[0].segments);
+        let state = end_of_first_leg(track.path(problem, x), chain);
         let off = stops.lead.to_body(state.lead.position);
         let mut miss = [0.0; COMPARED];
         miss[..3].copy_from_slice(&[off.x, off.y, wrap_angle(state.lead.heading - stops.lead.heading)]);

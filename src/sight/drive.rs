@@ -5,6 +5,7 @@
 use super::required::TrafficLane;
 use super::rules::Along;
 use crate::geometry::Point;
+use crate::geometry::distance::crossing;
 use crate::site::{Side, Site, beside, nearest_on, segments};
 
 /// Tolerance by which the edge of the road may lie behind the gate line: a gate at the very edge.
@@ -58,17 +59,6 @@ pub fn mouth(site: &Site) -> Result<Mouth, String> {
         .filter(|t| *t >= -AT_GATE_M)
         .min_by(f64::total_cmp);
     first.map(|t| Mouth { edge: gate.center() + out * t, inward: gate.inward }).ok_or_else(no_way)
-}
-
-/// Intersection of a ray with a segment: the distance along the ray, and the share along the segment.
-pub(super) fn crossing(from: Point, toward: Point, (a, b): (Point, Point)) -> Option<(f64, f64)> {
-    let edge = b - a;
-    let turn = toward.cross(edge);
-    if turn == 0.0 {
-        return None;
-    }
-    let (t, u) = ((a - from).cross(edge) / turn, (a - from).cross(toward) / turn);
-    (0.0..=1.0).contains(&u).then_some((t, u))
 }
 
 /// Lines that must be seen, one for each side from which traffic can come. A side on which the road has no piece is

@@ -1,5 +1,4 @@
 //! Pedestrian triangles where a drive crosses a sidewalk, to be kept clear between two heights.
-use super::drive::crossing;
 use super::fix::Wanted;
 use super::rules::{WalkCorner, WalkRule};
 use super::shadow::SightHeights;
@@ -7,6 +6,7 @@ use super::survey::Hider;
 use super::things::blockers;
 use crate::gate::is_sidewalk;
 use crate::geometry::Point;
+use crate::geometry::distance::crossing;
 use crate::site::{Side, Site};
 
 /// Finding of a rule on pedestrians.
