@@ -254,6 +254,12 @@ fn backing_in_counts_only_where_it_is_asked() {
         said[0].text
     );
     assert_eq!(said[0].verdict, Some(Verdict::OnlyBackingIn));
+    // Westbound it drives in: it has to back in from one direction alone.
+    assert!(
+        said[0].text.contains("only by backing in, eastbound: no path driving in through it was found"),
+        "{}",
+        said[0].text
+    );
     study.demanded = vec![Demanded::TurnAround; 2];
     study.cases[0].drawn_gate = DrawnGate::Comfortable;
     study.cases[3].drawn_gate = DrawnGate::Tight;

@@ -4,9 +4,9 @@ use super::verdict::deciding;
 use crate::geometry::Units;
 use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_kept};
 use crate::opening::{
-    BackingIn, Case, CaseLane, Contact, DrawnGate, Lacking, Missing, Outcome, Reversing, Study, VehicleNeed,
-    Verdict, case_is_proven, every_vehicle_passes, reported_m, room_step_m, travel_verdict, travels,
-    vehicle_is_proven, vehicle_verdict,
+    BackingIn, Case, CaseLane, Contact, DrawnGate, Lacking, Missing, Outcome, Reversing, Study, TravelCases,
+    VehicleNeed, Verdict, case_is_proven, every_vehicle_passes, reported_m, room_step_m, travel_verdict,
+    travels, vehicle_is_proven, vehicle_verdict,
 };
 use crate::site::{Anchor, Maneuver, MoreRoom, YardSide};
 
@@ -148,12 +148,7 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
             (Verdict::Comfortable, _) => format!("passes the {drawn} gate in comfort"),
             (Verdict::Tight, true) => format!("passes the {drawn} gate, but only tightly, which is proven"),
             (Verdict::Tight, false) => format!("passes the {drawn} gate, but tightly"),
-            (Verdict::OnlyBackingIn, true) => {
-                format!("gets through the {drawn} gate only by backing in, which is proven")
-            }
-            (Verdict::OnlyBackingIn, false) => {
-                format!("gets through the {drawn} gate only by backing in: no path driving in was found")
-            }
+            (Verdict::OnlyBackingIn, _) => only_backing_words(study, need.vehicle, &drawn, is_proven),
             (Verdict::No, _) if lacks_turn(study, need.vehicle) => {
                 format!("passes the {drawn} gate in and out, but no turn inside was found")
             }
@@ -227,6 +222,16 @@ fn overall(study: &Study, drawn: &str) -> Line {
         }
     }
     Line { text: sentences.join(" "), verdict: Some(worst) }
+}
+
+/// "gets through the 14' gate only by backing in, eastbound: no path driving in through it was found".
+fn only_backing_words(study: &Study, vehicle: usize, drawn: &str, is_proven: bool) -> String {
+    let all = &study.of_vehicle(vehicle).travels;
+    let backs_in = |travel: &&TravelCases| travel_verdict(study, travel) == Verdict::OnlyBackingIn;
+    let words: Vec<&str> = all.iter().filter(backs_in).map(|travel| travel.travel).collect();
+    let from = if words.len() == all.len() { String::new() } else { format!(", {}", words.join(" and ")) };
+    let why = if is_proven { ", which is proven" } else { ": no path driving in through it was found" };
+    format!("gets through the {drawn} gate only by backing in{from}{why}")
 }
 
 /// " eastbound, driving in": the deciding cases without a known opening, joined by "and".
@@ -307,14 +312,15 @@ fn missing_words(study: &Study, missing: &Missing) -> String {
     }
 }
 
-/// The opening needed for backing in, and the distance reversed: a sentence to follow others.
+/// The opening needed if backing in will do where driving in needs more, and the distance reversed: a sentence to follow
+/// others.
 fn backing_words(study: &Study, back: &BackingIn) -> String {
     let units = study.site.units;
     let bare = show(back.bare_opening_m, units, Round::Up);
     let comfort =
         back.comfortable_opening_m.map(|m| format!("; comfortable at {}", show(m, units, Round::Up)));
     let far = reversing_words(study, &back.reverses);
-    format!(" Backing in, it needs {bare}{}; it {far}.", comfort.unwrap_or_default())
+    format!(" If backing in will do, it needs {bare}{}; it {far}.", comfort.unwrap_or_default())
 }
 
 /// "reverses 165', 41' of it on the road".

@@ -66,6 +66,7 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     on_the_edge(site, drawn, notes);
     absurd_road(site, drawn, notes);
     super::other_roads::check(site, drawn, notes);
+    super::own_lane::check(site, drawn, notes);
     free_without_fence(site, drawn, notes);
 }
 

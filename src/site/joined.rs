@@ -10,7 +10,7 @@ use crate::geometry::length::{Round, show};
 use crate::geometry::{Outline, Point};
 
 /// Largest gap between surfaces that count as joined: the error of a tape measure.
-const JOINED_M: f64 = 0.02;
+pub(super) const JOINED_M: f64 = 0.02;
 
 /// Pairs of edges compared before the check gives up: a second's work, and more than any site has.
 const MOST_PAIRS: usize = 20_000_000;
@@ -195,7 +195,7 @@ fn apart(a: &Surface, b: &Surface) -> f64 {
 }
 
 /// Distance between two segments.
-fn between(a: Point, b: Point, c: Point, d: Point) -> f64 {
+pub(super) fn between(a: Point, b: Point, c: Point, d: Point) -> f64 {
     if segments_meet(a, b, c, d) {
         return 0.0;
     }

@@ -14,6 +14,7 @@ mod gate;
 mod joined;
 mod lines;
 mod other_roads;
+mod own_lane;
 mod properties;
 mod read;
 mod rewrite;

@@ -6,6 +6,7 @@ use wideenough::geometry::length::FOOT_M;
 use wideenough::site::{read, short_roads};
 
 const ROAD: &str = r#"{ "type": "Feature", "properties": { "role": "road", "width": "20 ft" }, "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } }"#;
+const OWN_LANES: &str = r#"{ "type": "Feature", "properties": { "role": "road", "width": "20 ft", "use": "own-lane" }, "geometry": { "type": "LineString", "coordinates": [[-150, 0], [150, 0]] } }"#;
 const GATE: &str = r#"{ "type": "Feature", "properties": { "role": "gate" }, "geometry": { "type": "LineString", "coordinates": [[-8, 25], [8, 25]] } }"#;
 
 /// A sketch in feet, one feature a line, the first on line 3.
@@ -191,6 +192,12 @@ fn a_fence_across_the_opening_is_said_once() {
     &["yard.geojson:3:123: feature 1 \"paving\": vehicles are studied westbound and eastbound on this road, as if they came from both \
        of its ends; if it is a turnaround at the end of the road \"lane\", draw it as a drive"]
 )]
+#[case::drive_that_does_not_reach_the_other_lane(
+    sketch(&[OWN_LANES, GATE, &feature(DRIVE, "Polygon", "[[[-9, 9], [9, 9], [9, 60], [-9, 60], [-9, 9]]]")]),
+    &["yard.geojson:3:79: feature 1, property \"use\": \"own-lane\": no drive reaches the lane in which vehicles come \
+       eastbound, so nothing gets in from there; draw the drive on to the middle of the road, as far along it as they may \
+       cross the other lane"]
+)]
 #[case::road_as_wide_as_a_path(
     road("5 ft", "[[-150, 0], [150, 0]]"),
     &["yard.geojson:3:124: feature 1: the road is 5' wide and 300' long, too small to drive on; are its width and the plan \
@@ -229,6 +236,17 @@ fn a_contradiction_is_warned_of(#[case] text: String, #[case] expected: &[&str])
     &feature(r#""role": "road""#, "Polygon", "[[[-50, -10], [50, -10], [50, 10], [-50, 10], [-50, -10]]]"),
     GATE,
     &feature(r#""role": "road", "width": "12 ft""#, "LineString", "[[-30, -200], [-30, 100]]")
+]))]
+#[case::drive_to_the_middle_of_a_road_with_own_lanes(sketch(&[
+    OWN_LANES,
+    GATE,
+    &feature(DRIVE, "Polygon", "[[[-30, 0], [30, 0], [9, 12], [9, 60], [-9, 60], [-9, 12], [-30, 0]]]")
+]))]
+#[case::own_lanes_and_no_drive(sketch(&[OWN_LANES, GATE]))]
+#[case::own_lanes_that_lead_to_the_gate(sketch(&[
+    &OWN_LANES.replace("[[-150, 0], [150, 0]]", "[[0, -150], [0, 10]]"),
+    GATE,
+    &feature(DRIVE, "Polygon", "[[[-10, 9], [10, 9], [10, 60], [-10, 60], [-10, 9]]]")
 ]))]
 #[case::another_road_far_away(with(&[(r#""role": "road", "width": "20 ft""#, "LineString", "[[120, 10], [120, 300]]")]))]
 #[case::spot_beside_a_house(with(&[

@@ -168,7 +168,7 @@ export class Answers {
     const near = (m) => showLength(m, units);
     $("vehicles-verdicts").replaceChildren(...r.vehicles.map((v) => h("li", { class: v.drawn_gate }, h("span", { class: "sign", "aria-hidden": "true" }, SIGNS[v.drawn_gate]), ` ${v.title}: ${WORDS[v.drawn_gate]}. `,
       v.comfortable_opening_m ? `It needs ${up(v.bare_opening_m)}; comfortable at ${up(v.comfortable_opening_m)}.` : v.bare_opening_m ? `It needs ${up(v.bare_opening_m)}; no comfortable way in is known.` : "No way in is known.",
-      v.backing_in ? ` Backing in, it needs ${up(v.backing_in.bare_opening_m)}${v.backing_in.comfortable_opening_m ? `; comfortable at ${up(v.backing_in.comfortable_opening_m)}` : ""}.` : "")),
+      v.backing_in ? ` If backing in will do, it needs ${up(v.backing_in.bare_opening_m)}${v.backing_in.comfortable_opening_m ? `; comfortable at ${up(v.backing_in.comfortable_opening_m)}` : ""}.` : "")),
       ...(r.turns ?? []).map((t) => h("li", { class: t.drawn_gate ?? "" }, `${titleOf(t.vehicle)} turning around inside, ${t.travel}: ${t.reason ?? `${t.stops} stops to change direction, ${near(t.turn_m)} long.`}`)));
     const fixes = r.fixes?.found ?? [], none = r.fixes?.none ?? [];
     $("fixes-part").hidden = !fixes.length && !none.length;
