@@ -6,7 +6,7 @@ use super::smallest_step::steps;
 use crate::clearance::{CollisionModel, Region, SEAM_M, Scratch, Surroundings};
 use crate::geometry::{Frame, Point, Pose, distance};
 use crate::motion::{Chain, MAX_TOWED, State};
-use crate::search::lane::{Lane, StartZone};
+use crate::search::lane::{Lane, StartZone, settled_hitch};
 use crate::vehicle::{MAX_UNITS, PartKind, Vehicle};
 
 /// Distance before the gate along the lane at which the room beside the lane is sampled.
@@ -97,13 +97,29 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
         if put_back { zones.to_vec() } else { fit.before(zones, upstream_m, leads_back) }
     };
     let mut zones = before(&straight);
-    let in_line = !straight.is_empty();
-    let stands = if in_line { straight } else { bent() };
+    let stands = if fit.is_straight() { straight } else { with_gaps_filled(&straight, &bent()) };
     if zones.is_empty() {
         // Nowhere straight: use the stance in which it drives along the bend.
-        zones = if in_line { before(&bent()) } else { before(&stands) };
+        zones = before(&stands);
     }
     Lane { zones, stands, upstream_m, ..lane }
+}
+
+/// Zones in order: those of a vehicle in line with its lane and, between them, those of one that drives along a bend.
+fn with_gaps_filled(straight: &[StartZone], bent: &[StartZone]) -> Vec<StartZone> {
+    let mut all = Vec::new();
+    let mut end_m = f64::NEG_INFINITY;
+    let ends = straight.iter().map(|zone| (zone.stations_m, Some(*zone)));
+    for ((from_m, to_m), zone) in ends.chain([((f64::INFINITY, f64::INFINITY), None)]) {
+        let within = |zone: &StartZone| {
+            let stations_m = (zone.stations_m.0.max(end_m), zone.stations_m.1.min(from_m));
+            (stations_m.0 < stations_m.1).then_some(StartZone { stations_m, ..*zone })
+        };
+        all.extend(bent.iter().filter_map(within));
+        all.extend(zone);
+        end_m = to_m;
+    }
+    all
 }
 
 /// The lane with its full play, and its width.
@@ -537,24 +553,13 @@ impl<'a> Fit<'a> {
         (right..=left).contains(&nearest.1)
     }
 
-    /// Stance of the vehicle at a station while it drives along the bend there (turn, curvature, hitch angles): on the
-    /// circle through three points of the lane, behind, at and ahead of the axle, with each trailer at its steady
-    /// angle.
+    /// Stance of the vehicle at a station while it drives along the bend there (turn, curvature, hitch angles), with each
+    /// trailer at its steady angle.
     fn bent(&self, station: f64) -> (f64, f64, [f64; MAX_TOWED]) {
         let reach = self.ahead_m.max(0.5 * self.behind_m).max(2.0);
-        let at = |by: f64| self.lane.pose(station + by, 0.0).position;
-        let (a, b, c) = (at(-reach), at(0.0), at(reach));
-        let (ab, bc, ac) = (a.distance(b), b.distance(c), a.distance(c));
-        let curvature = 2.0 * (b - a).cross(c - b) / (ab * bc * ac).max(1e-9);
-        let heading = (c - a).angle();
+        let (heading, curvature) = self.lane.bend_at(station, reach);
         let turned = crate::geometry::wrap_angle(heading - self.lane.pose(station, 0.0).heading);
-        let mut hitch_rad = [0.0; MAX_TOWED];
-        // Long after it entered the circle: ten times the reach of the vehicle behind the axle.
-        let settle = 10.0 * self.behind_m.max(1.0);
-        let state = State { lead: Pose::default(), curvature, ..State::default() };
-        let settled = self.chain.advance(&state, settle, curvature, curvature);
-        hitch_rad.copy_from_slice(&settled.hitch[..MAX_TOWED]);
-        (turned, curvature, hitch_rad)
+        (turned, curvature, settled_hitch(&self.chain, curvature, self.behind_m))
     }
 }
 

@@ -114,10 +114,13 @@ fn turned_over(path: &Path) -> Path {
 fn lane(lane: &Lane, mirrored: bool) -> Lane {
     let turns_into = lane.turns_into.iter().map(|other| self::lane(other, mirrored)).collect();
     let line: Vec<Point> = lane.line.iter().map(|p| place(*p, mirrored)).collect();
-    // A zone whose play contains no point of the grid is left out if there is another.
+    // A zone without a point of the grid is left out if there is another: the stations of the lane as drawn differ by up to
+    // a step, so that a start in a sliver of a zone would be refused there.
     let zones = |zones: &[StartZone]| -> Vec<StartZone> {
-        let any = zones.iter().any(|z| grid_within(z.play_m).is_some());
-        let kept = zones.iter().filter(|z| !any || grid_within(z.play_m).is_some());
+        let has_point =
+            |z: &&StartZone| grid_within(z.play_m).is_some() && stations_within(z.stations_m).is_some();
+        let any = zones.iter().any(|z| has_point(&z));
+        let kept = zones.iter().filter(|z| !any || has_point(z));
         kept.map(|z| on_grid_inside(&zone(z, mirrored))).collect()
     };
     Lane {
@@ -149,12 +152,16 @@ fn zone(zone: &StartZone, mirrored: bool) -> StartZone {
 
 /// Rounds a zone to the grid, inward.
 fn on_grid_inside(zone: &StartZone) -> StartZone {
-    let (low, high) = zone.stations_m;
+    let stations_m = stations_within(zone.stations_m).unwrap_or(zone.stations_m);
+    StartZone { stations_m, play_m: inside(zone.play_m), ..*zone }
+}
+
+/// Rounds a range of stations to their grid, inward; `None` if it contains no point of the grid.
+fn stations_within((low, high): (f64, f64)) -> Option<(f64, f64)> {
     let steps =
         |m: f64| if m.is_finite() { (m / STATION_GRID_M - ON_STEP).ceil() * STATION_GRID_M } else { m };
-    let stations_m = (steps(low), -steps(-high));
-    let stations_m = if stations_m.0 <= stations_m.1 { stations_m } else { zone.stations_m };
-    StartZone { stations_m, play_m: inside(zone.play_m), ..*zone }
+    let (least, most) = (steps(low), -steps(-high));
+    (least <= most).then_some((least, most))
 }
 
 /// Largest length on the grid that does not exceed this one, but for rounding.
@@ -215,4 +222,24 @@ fn alike(a: &Part, b: &Part) -> bool {
         list
     };
     (a.kind, a.bottom_m, a.top_m) == (b.kind, b.bottom_m, b.top_m) && corners(a) == corners(b)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A start in a zone of a micrometer would be refused in the place as drawn, whose stations differ by up to a grid step.
+    #[test]
+    fn a_zone_without_a_point_of_the_grid_is_left_out() {
+        let zone = |from_m: f64, to_m: f64| StartZone::straight((from_m, to_m), (-0.3, 0.3));
+        let of = |zones: &[StartZone]| {
+            let drawn = Lane::new(vec![Point::new(-90.0, -5.0), Point::new(0.0, -5.0)], (-0.3, 0.3));
+            lane(&Lane { zones: zones.to_vec(), ..drawn }, false).zones
+        };
+        let sliver = zone(63.404_118, 63.404_119);
+        let whole = of(&[zone(63.0, 63.404_118), sliver]);
+        assert_eq!(whole.iter().map(|z| z.stations_m).collect::<Vec<_>>(), [(63.0, 63.4)]);
+        // The only place to start stays.
+        assert_eq!(of(&[sliver]), [sliver]);
+    }
 }

@@ -2,6 +2,7 @@
 //! pushed back, paths without shunts, and ways in from the other half of the road.
 use super::approach::{approached, moved_over};
 use super::arrival::cut_at_goal;
+use super::first_leg::{close, end_of_first_leg};
 use super::multistart::{KEPT, Search, Where, search};
 use super::slp::WarmStart;
 use super::templates::{self, LegPattern};
@@ -9,7 +10,7 @@ use super::transcription::Transcription;
 use super::{COARSE, Effort, Problem, at_least, lattice, reversed_pursuit, shunts};
 use crate::clearance::CollisionModel;
 use crate::geometry::{Point, trig, wrap_angle};
-use crate::motion::{Direction, Leg, Path, Segment, State};
+use crate::motion::{Chain, Path};
 
 /// Number of ways in requested from the grids: most lead to the same one.
 const LATTICE_WAYS: usize = 6;
@@ -49,8 +50,7 @@ impl Search<'_> {
     }
 
     /// Starts that first move over to the other half of the road: ways in from there, where the best way in so far is
-    /// clearly wider than the vehicle. A vehicle that starts in the nearer lane can use any way in from the farther
-    /// lane.
+    /// clearly wider than the vehicle. A vehicle that may move over can use any way in from there.
     pub(super) fn moved_over(
         &mut self,
         model: &CollisionModel,
@@ -58,8 +58,7 @@ impl Search<'_> {
         guess_m: f64,
     ) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
-        let Some(lane) =
-            problem.lane.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(problem))
+        let Some(lane) = problem.moved_over().filter(|_| so_far_m > WORTH_MOVING_OVER * at_least(problem))
         else {
             return Vec::new();
         };
@@ -69,12 +68,38 @@ impl Search<'_> {
         self.work += finding.work;
         let max = problem.vehicle.steering.max_curvature;
         let course = |path: &Path| {
-            let path = moved_over(problem, &model.chain, path)?;
-            let (station, offset) = problem.lane.station_and_offset(&path.start.lead);
-            let (track, x) = Transcription::fit(&path, station, offset, max, self.effort.spacing_m);
-            Some(track.in_lane(problem.lane, max, x))
+            let way = moved_over(problem, &model.chain, path)?;
+            let (station, offset) = problem.lane.station_and_offset(&way.start.lead);
+            let (track, x) = Transcription::fit(&way, station, offset, max, self.effort.spacing_m);
+            let (track, x) = track.in_lane(problem.lane, max, x);
+            let mut ends_right = x.clone();
+            let closed = problem.pushes_trailer()
+                && close(
+                    problem,
+                    &model.chain,
+                    &track,
+                    &mut ends_right,
+                    &end_of_first_leg(path, &model.chain),
+                );
+            Some((track, if closed { ends_right } else { x }))
         };
         finding.starts.iter().filter_map(course).collect()
+    }
+
+    /// Transcribes a path that pushes a trailer back, `way`, which begins with the drive up to `path`: so that it ends
+    /// exactly where the path begins, or else with start slack.
+    fn led_up_to(&self, chain: &Chain, path: &Path, way: &Path) -> (Transcription, Vec<f64>) {
+        let (problem, spacing_m) = (self.problem, self.effort.spacing_m);
+        if way.start != path.start {
+            let max = problem.vehicle.steering.max_curvature;
+            let (station, offset) = problem.lane.station_and_offset(&way.start.lead);
+            let (track, x) = Transcription::fit(way, station, offset, max, spacing_m);
+            let (track, mut x) = track.in_lane(problem.lane, max, x);
+            if close(problem, chain, &track, &mut x, &end_of_first_leg(path, chain)) {
+                return (track, x);
+            }
+        }
+        Transcription::fit_with_start_slack(problem, way, spacing_m)
     }
 
     /// Further starts: maneuvers drawn at random, and the paths that grids show for a trailer pushed back.
@@ -122,12 +147,8 @@ impl Search<'_> {
         ways.extend(templates::drawn(problem, &plan, if pushed { 0 } else { drawn }));
         if pushed && plan.legs.len() == 2 {
             for path in self.pulled_out(model, &plan) {
-                let path = approached(problem, model, &path);
-                courses.extend(
-                    path.map(|path| {
-                        Transcription::fit_with_start_slack(problem, &path, self.effort.spacing_m)
-                    }),
-                );
+                let led_up = approached(problem, model, &path);
+                courses.extend(led_up.map(|way| self.led_up_to(&model.chain, &path, &way)));
             }
             // The list of pushes is for the case that no way out shows a way in.
             if drawn == 0 && !courses.is_empty() {
@@ -165,12 +186,8 @@ impl Search<'_> {
         let near = field.into_iter().filter(|(_, polished)| polished.value() <= PULLED_OUT_WORTH * best);
         near.take(KEPT)
             .map(|(track, polished)| {
-                let mut back = track.path(problem, &polished.x).reversed(&model.chain);
-                let first_m = reversed_pursuit::FIRST_LEG_M;
-                back.start = State { curvature: 0.0, ..model.chain.advance(&back.start, -first_m, 0.0, 0.0) };
-                let segments = vec![Segment::arc(first_m, 0.0)];
-                back.legs.insert(0, Leg { direction: Direction::Forward, segments });
-                back
+                let back = track.path(problem, &polished.x).reversed(&model.chain);
+                reversed_pursuit::with_first_leg(problem, &model.chain, back)
             })
             .collect()
     }

@@ -1,6 +1,6 @@
 //! Lane that a vehicle comes in, and where along it a maneuver may start.
 use crate::geometry::{Point, Pose, distance, wrap_angle};
-use crate::motion::{MAX_TOWED, State};
+use crate::motion::{Chain, MAX_TOWED, State};
 
 /// A lane in the gate's frame, with the places where one vehicle may start in it.
 #[derive(Clone, Debug, PartialEq)]
@@ -116,6 +116,25 @@ impl Lane {
         Pose { position: self.line[last], heading: 0.0 }
     }
 
+    /// Bend of the lane at a station: the direction, and the curvature, of the circle through the points of the line
+    /// `reach_m` behind, at and ahead of it.
+    ///
+    /// ```
+    /// use wideenough::geometry::Point;
+    /// use wideenough::search::lane::Lane;
+    /// let circle: Vec<Point> = (0..90).map(|deg| Point::at_angle(f64::from(deg).to_radians()) * 40.0).collect();
+    /// let (heading, curvature) = Lane::new(circle, (0.0, 0.0)).bend_at(40.0 * 0.7, 5.0);
+    /// assert!((heading - (0.7 + std::f64::consts::FRAC_PI_2)).abs() < 0.005);
+    /// assert!((curvature - 1.0 / 40.0).abs() < 0.001);
+    /// ```
+    #[must_use]
+    pub fn bend_at(&self, station_m: f64, reach_m: f64) -> (f64, f64) {
+        let at = |by: f64| self.pose(station_m + by, 0.0).position;
+        let (a, b, c) = (at(-reach_m), at(0.0), at(reach_m));
+        let (ab, bc, ac) = (a.distance(b), b.distance(c), a.distance(c));
+        ((c - a).angle(), 2.0 * (b - a).cross(c - b) / (ab * bc * ac).max(1e-9))
+    }
+
     /// Station of the point of the line nearest to `p`.
     #[must_use]
     pub fn station_near(&self, p: Point) -> f64 {
@@ -163,17 +182,17 @@ impl Lane {
         (station, self.pose(station, 0.0).to_body(pose.position).y)
     }
 
-    /// The other half of the road as a lane that a vehicle starts in; `None` where there is none, or where it is no farther
-    /// from the gate.
+    /// The other half of the road as a lane that a vehicle starts in; `None` where the road has one lane.
     #[must_use]
-    pub fn moved_over(&self) -> Option<Self> {
-        let here = self.pose(self.station_near(Point::default()), 0.0);
-        let there = here.to_site(Point::new(0.0, self.other_half_m));
-        if self.other_half_m == 0.0 || there.norm() <= here.position.norm() {
-            return None;
-        }
-        let line = crate::site::beside(&self.line, self.other_half_m);
+    pub fn other_half(&self) -> Option<Self> {
+        let line = (self.other_half_m != 0.0).then(|| crate::site::beside(&self.line, self.other_half_m))?;
         Some(Self { line, other_half_m: 0.0, ..self.startable_anywhere() })
+    }
+
+    /// Distance from the middle of the gate to the line.
+    #[must_use]
+    pub fn gate_distance_m(&self) -> f64 {
+        self.pose(self.station_near(Point::default()), 0.0).position.norm()
     }
 
     /// Length of the line.
@@ -214,6 +233,13 @@ impl Lane {
         lead.heading += zone.turned_rad;
         State { lead, curvature: zone.curvature, hitch: zone.hitch_rad }
     }
+}
+
+/// Hitch angles of a vehicle that has followed a circle for long: for ten times `behind_m`, its reach behind the rear axle.
+#[must_use]
+pub fn settled_hitch(chain: &Chain, curvature: f64, behind_m: f64) -> [f64; MAX_TOWED] {
+    let state = State { lead: Pose::default(), curvature, ..State::default() };
+    chain.advance(&state, 10.0 * behind_m.max(1.0), curvature, curvature).hitch
 }
 
 fn nearest(zones: &[StartZone], station_m: f64) -> Option<&StartZone> {

@@ -16,6 +16,7 @@ mod canonical;
 pub mod certify;
 mod crossing;
 pub mod driving_steps;
+mod first_leg;
 mod gather;
 pub mod lane;
 pub mod lattice;
@@ -75,6 +76,15 @@ impl Problem<'_> {
     /// rest.
     fn pushes_trailer(&self) -> bool {
         self.maneuver == Maneuver::BackIn && self.vehicle.units.len() > 1
+    }
+
+    /// The other half of the road as a lane to start in, where moving over to it first may help: to drive in from farther
+    /// away, and to back in from either side, since a vehicle swings away from the gate first.
+    fn moved_over(&self) -> Option<Lane> {
+        let helps = |other: &Lane| {
+            self.maneuver == Maneuver::BackIn || other.gate_distance_m() > self.lane.gate_distance_m()
+        };
+        self.lane.other_half().filter(helps)
     }
 }
 

@@ -184,8 +184,12 @@ const CLOSER: f64 = 0.4;
 /// Largest number of times that room missing between the sampled poses is added as a constraint: once or twice is
 /// enough where it helps.
 const TRIES: usize = 3;
-/// Largest room added where tires leave the ground: twice the rounding of the canonical form.
+/// Room added where a tire seems to leave the ground by more than the canonical form displaces a path: twice the rounding
+/// of that form.
 const MORE_GROUND_M: f64 = 0.003;
+/// Twice the largest distance by which the place as drawn may displace a path found in the canonical form: a chord of 1.5 m,
+/// drawn to the millimeter there, has another heading by 0.7 mrad, which is 3 cm after 40 m.
+const MOST_OFF_GROUND_M: f64 = 0.06;
 /// Largest spare room added for violations between the sampled poses.
 const MOST_SPARE_M: f64 = 0.1;
 /// Grid of lengths that a certificate gives, as far as the search goes on from them: the last digits of a certificate
@@ -419,11 +423,8 @@ impl Search<'_> {
                 Err(short) => {
                     // A strip of other ground across a tire's path counts as under all of it: require a little more
                     // room.
-                    let by_m = if short.reason == Reason::Ground {
-                        short.by_m.min(MORE_GROUND_M)
-                    } else {
-                        short.by_m
-                    };
+                    let is_strip = short.reason == Reason::Ground && short.by_m > MOST_OFF_GROUND_M;
+                    let by_m = if is_strip { MORE_GROUND_M } else { short.by_m };
                     look.spare_m += certified(by_m) + FINE.spare_m;
                     if look.spare_m > MOST_SPARE_M || polished.violation_m > MOST_SPARE_M {
                         break;

@@ -1,13 +1,15 @@
 //! Ways to back in, found by driving out: a path driven out forward covers the same ground backed in.
 //!
 //! Pushing a trailer back is unstable, so steering it in by guesses leads nowhere; pulling it out is stable, and any
-//! driver finds the lane. Each path starts inside, facing out, and follows the lane by [`Pursuit`]. Reversed, it begins in the lane, all but straight: the remaining hitch angle
-//! there, a degree, grows to the fold at the gate. A start must be straight, so the search has yet to find the steering
-//! that makes that angle; it begins from the way out as it is and removes the angle little by little
+//! driver finds the lane. Each path starts inside, facing out, and follows the lane by [`Pursuit`] until the vehicle
+//! is in line with it, bent as it drives along the bend there. Reversed, it begins in the lane, all but so: what remains
+//! at the hitch, a degree, grows to the fold at the gate. A start must stand as the lane runs, so the search has yet to
+//! find the steering that makes that angle; it begins from the way out as it is and removes the angle little by little
 //! ([`super::transcription::Transcription::start_slack`]).
 //!
 //! Part of the engine, public for the tests that hold it.
 use super::Problem;
+use super::lane::settled_hitch;
 use super::pursuit::Pursuit;
 use crate::geometry::{Point, Pose, trig, wrap_angle};
 use crate::motion::{Chain, Direction, Leg, Path, Segment, State};
@@ -18,21 +20,23 @@ const ANGLES: [f64; 3] = [-0.35, 0.0, 0.35];
 const EARLY: [f64; 3] = [0.7, 1.0, 1.5];
 /// Look-ahead distances along the lane, in least turning radii.
 const AHEAD: [f64; 2] = [0.6, 1.2];
-/// A vehicle nearer to the lane's direction than this is in line with the road.
+/// A vehicle nearer to the lane's direction beside it than this is in line with the road.
 const IN_LINE_RAD: f64 = 0.1;
 /// Step of the simulated drive, meters: that of the search's knots, so that the path found is the path transcribed.
 const STEP_M: f64 = 1.0;
-/// Largest distance driven to stand straight in the lane.
+/// Largest distance driven to stand in line with the lane.
 const FARTHEST_M: f64 = 90.0;
 /// Length of the first leg, straight forward before the vehicle stops to back in; the search lengthens and bends it.
-pub(super) const FIRST_LEG_M: f64 = 2.0;
+const FIRST_LEG_M: f64 = 2.0;
+/// Distance along the lane to either side over which its bend is measured: longer than the chords of a drawn curve.
+const BEND_REACH_M: f64 = 5.0;
 
 /// Maneuvers of a forward leg and a reverse one that end inside the gate.
 #[must_use]
 pub fn ways(problem: &Problem, chain: &Chain) -> Vec<Path> {
     let mut list = Vec::new();
-    // Out over the other half of the road first, where the road has two and that is farther away.
-    let halves = [0.0, problem.lane.moved_over().map_or(0.0, |_| problem.lane.other_half_m)];
+    // Out over the other half of the road first, where the road has two.
+    let halves = [0.0, problem.moved_over().map_or(0.0, |_| problem.lane.other_half_m)];
     for aside_m in halves.into_iter().take(if halves[1] == 0.0 { 1 } else { 2 }) {
         for ahead in AHEAD {
             for early in EARLY {
@@ -75,24 +79,37 @@ fn way(
         state = next;
         segments.push(segment);
         rolled += STEP_M;
+        let (heading, curvature) = lane.bend_at(lane.station_near(state.lead.position), BEND_REACH_M);
+        let turned = wrap_angle(state.lead.heading - heading).abs();
         // In line with the road it moves over to its own half.
-        if turning && wrap_angle(state.lead.heading - opposite.heading).abs() < IN_LINE_RAD {
+        if turning && turned < IN_LINE_RAD {
             aside_m = 0.0;
         }
-        let straight = wrap_angle(state.lead.heading - opposite.heading).abs() < 0.01
-            && state.hitch.iter().all(|phi| phi.abs() < 0.02)
-            && state.curvature.abs() < 0.05 * max;
+        // Along a bend it follows the bend's own curve.
+        let settled = |chain: &Chain| {
+            let hitch = settled_hitch(chain, curvature, problem.vehicle.length_m());
+            state.hitch.iter().zip(hitch).all(|(phi, usual)| (phi - usual).abs() < 0.02)
+        };
+        let along = turned < 0.01 && (state.curvature - curvature).abs() < 0.05 * max && settled(chain);
         if state.hitch.iter().zip(chain.towed()).any(|(phi, _)| phi.abs() > 1.5) {
             return None;
         }
-        if straight {
+        if along {
             let out = Path { start: begun, legs: vec![Leg { direction: Direction::Forward, segments }] };
-            let mut back = out.reversed(chain);
-            back.start = State { curvature: 0.0, ..chain.advance(&back.start, -FIRST_LEG_M, 0.0, 0.0) };
-            let segments = vec![Segment::arc(FIRST_LEG_M, 0.0)];
-            back.legs.insert(0, Leg { direction: Direction::Forward, segments });
-            return Some(back);
+            return Some(with_first_leg(problem, chain, out.reversed(chain)));
         }
     }
     None
+}
+
+/// Puts a short leg forward, along the lane, before a path that pushes a trailer back from there.
+#[must_use]
+pub fn with_first_leg(problem: &Problem, chain: &Chain, mut back: Path) -> Path {
+    let max = problem.vehicle.steering.max_curvature;
+    let station = problem.lane.station_near(back.start.lead.position);
+    let k = problem.lane.bend_at(station, BEND_REACH_M).1.clamp(-max, max);
+    back.start = State { curvature: k, ..chain.advance(&back.start, -FIRST_LEG_M, k, k) };
+    let segments = vec![Segment::arc(FIRST_LEG_M, k)];
+    back.legs.insert(0, Leg { direction: Direction::Forward, segments });
+    back
 }

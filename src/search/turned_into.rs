@@ -6,6 +6,7 @@
 //! from wherever the vehicle stands there, and the drive from the other road is put before it: the vehicle follows its own
 //! lane and the corner by pure pursuit. A trailer cuts corners, so lines that go wide of the corner are tried too. Where the
 //! drive can be made to end exactly as the way in begins, it is; the path that violates constraints least is taken.
+use super::first_leg::{close, end_of_first_leg};
 use super::lane::{Lane, StartZone};
 use super::multistart::{Outcome, Search, Where, certified, search};
 use super::pursuit::Pursuit;
@@ -15,7 +16,7 @@ use super::{Effort, Problem};
 use crate::clearance::CollisionModel;
 use crate::geometry::distance::crossing;
 use crate::geometry::{Point, wrap_angle};
-use crate::motion::{Chain, MAX_TOWED, Path, Segment, State};
+use crate::motion::{Chain, Path, Segment};
 
 /// Distance beyond the end of a lane at which it may still meet another: people draw a road up to another's edge.
 const MEETS_WITHIN_M: f64 = 12.0;
@@ -35,12 +36,6 @@ const STEP_M: f64 = 0.5;
 const TIMES_MOVED: usize = 3;
 /// Difference in heading at which the vehicle is not in line with the lane where the way in begins, radians.
 const NOT_IN_LINE_RAD: f64 = 0.5;
-/// Largest number of Newton steps.
-const NEWTON_STEPS: usize = 30;
-/// Difference in place, meters, and in angles, radians, that is none.
-const CLOSED: f64 = 1e-7;
-/// Change of a number for a difference quotient.
-const DIFFERENCE: f64 = 1e-6;
 /// Farthest distance driven to there, meters.
 const FARTHEST_M: f64 = 200.0;
 
@@ -90,7 +85,7 @@ impl Search<'_> {
     fn turning_into(&mut self, model: &CollisionModel, other: &Lane, path: &Path) -> Option<Start> {
         let problem = self.problem;
         let max = problem.vehicle.steering.max_curvature;
-        let stops = end_of_first_leg(path.clone(), &model.chain);
+        let stops = end_of_first_leg(path, &model.chain);
         let mut best: Option<Start> = None;
         for wide_m in WIDE_M {
             let line = line_into(problem.lane, other, wide_m, BACK_IN_LINE * problem.vehicle.length_m())?;
@@ -193,102 +188,4 @@ fn driven_into(problem: &Problem, chain: &Chain, line: &[Point], path: &Path, sh
     let mut way = Path { start, legs: path.legs.clone() };
     way.legs.first_mut()?.segments.splice(0..0, segments);
     Some(way)
-}
-
-/// State at the end of a path's first leg.
-fn end_of_first_leg(mut path: Path, chain: &Chain) -> State {
-    path.legs.truncate(1);
-    path.end(chain)
-}
-
-/// Number of quantities that a state is compared by: place, heading and hitch angles.
-const COMPARED: usize = 3 + MAX_TOWED;
-
-/// Changes the first leg so that it ends as it must: Newton's method, each step the one that changes the length and how
-/// fast the wheels turn least. True if it does. What follows is driven backward, so that a small difference there becomes
-/// a jackknife.
-fn close(problem: &Problem, chain: &Chain, track: &Transcription, x: &mut Vec<f64>, stops: &State) -> bool {
-    let miss = |x: &[f64]| -> [f64; COMPARED] {
-        let state = end_of_first_leg(track.path(problem, x), chain);
-        let off = stops.lead.to_body(state.lead.position);
-        let mut miss = [0.0; COMPARED];
-        miss[..3].copy_from_slice(&[off.x, off.y, wrap_angle(state.lead.heading - stops.lead.heading)]);
-        for (miss, (is, should)) in miss[3..].iter_mut().zip(state.hitch.iter().zip(stops.hitch)) {
-            *miss = is - should;
-        }
-        miss
-    };
-    let steering = &problem.vehicle.steering;
-    let length = track.leg_at(0);
-    let knots = length + 1..length + 1 + track.legs[0].knots;
-    *x = track.within_limits(steering, x);
-    for _ in 0..NEWTON_STEPS {
-        let missed = miss(x);
-        if missed.iter().all(|m| m.abs() < CLOSED) {
-            return true;
-        }
-        let slope = |number: usize| -> [f64; COMPARED] {
-            let mut changed = x.clone();
-            changed[number] += DIFFERENCE;
-            let now = miss(&changed);
-            std::array::from_fn(|i| (now[i] - missed[i]) / DIFFERENCE)
-        };
-        let mut slopes: Vec<[f64; COMPARED]> =
-            std::iter::once(length).chain(knots.clone()).map(slope).collect();
-        // From slopes by the share at a knot to those by its difference from the knot before: all later shares move along.
-        for at in (2..slopes.len()).rev() {
-            let later = slopes[at];
-            slopes[at - 1].iter_mut().zip(later).for_each(|(slope, by)| *slope += by);
-        }
-        // The share at the first knot is that of the start.
-        slopes[1] = [0.0; COMPARED];
-        let Some(steps) = least_norm(&slopes, &missed, 3 + chain.towed_count()) else { return false };
-        x[length] += steps[0];
-        let mut moved = 0.0;
-        for (number, step) in knots.clone().zip(&steps[1..]) {
-            moved += step;
-            x[number] += moved;
-        }
-        *x = track.within_limits(steering, x);
-    }
-    false
-}
-
-/// Step of least norm that removes the first `compared` of the misses to first order.
-fn least_norm(slopes: &[[f64; COMPARED]], missed: &[f64; COMPARED], compared: usize) -> Option<Vec<f64>> {
-    let mut normal = [[0.0; COMPARED]; COMPARED];
-    for (i, row) in normal.iter_mut().enumerate() {
-        for (j, entry) in row.iter_mut().enumerate() {
-            *entry = slopes.iter().map(|slope| slope[i] * slope[j]).sum();
-        }
-        // Hitches that the vehicle does not have.
-        if i >= compared {
-            row[i] += 1.0;
-        }
-    }
-    let along = solve(normal, *missed)?;
-    Some(slopes.iter().map(|slope| -slope.iter().zip(along).map(|(a, b)| a * b).sum::<f64>()).collect())
-}
-
-/// Solves linear equations by elimination with the largest pivot; `None` where they are nearly dependent.
-fn solve<const N: usize>(mut rows: [[f64; N]; N], mut right: [f64; N]) -> Option<[f64; N]> {
-    for at in 0..N {
-        let pivot = (at..N).max_by(|a, b| rows[*a][at].abs().total_cmp(&rows[*b][at].abs()))?;
-        rows.swap(at, pivot);
-        right.swap(at, pivot);
-        if rows[at][at].abs() < 1e-12 {
-            return None;
-        }
-        for below in at + 1..N {
-            let factor = rows[below][at] / rows[at][at];
-            let pivot_row = rows[at];
-            rows[below].iter_mut().zip(pivot_row).for_each(|(entry, by)| *entry -= factor * by);
-            right[below] -= factor * right[at];
-        }
-    }
-    for at in (0..N).rev() {
-        let known: f64 = (at + 1..N).map(|column| rows[at][column] * right[column]).sum();
-        right[at] = (right[at] - known) / rows[at][at];
-    }
-    Some(right)
 }

@@ -1,5 +1,6 @@
 //! Answers of whole studies and of the search, held to laws, to facts of the trade, to published turnarounds, and to
 //! drives measured again by a plain second method.
+mod beside_bends;
 #[path = "../common/mod.rs"]
 mod common;
 mod drawn_clearance;
