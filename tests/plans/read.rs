@@ -93,7 +93,7 @@ fn every_word_is_heard() {
                 &json!({ "role": "drive" }),
                 "Polygon",
                 &json!([
-                    [[-9, 9], [9, 9], [9, 99], [-9, 99], [-9, 9]],
+                    [[-9, 0], [9, 0], [9, 99], [-9, 99], [-9, 0]],
                     [[-2, 50], [2, 50], [2, 55], [-2, 50]]
                 ]),
             ),
@@ -126,7 +126,7 @@ fn every_word_is_heard() {
         (gate.post.width_m - 20.0 * FT / 12.0).abs() < 1e-12 && (gate.post.depth_m - 2.0 * FT).abs() < 1e-12
     );
     assert!((leaves.bottom_m - FT / 3.0).abs() < 1e-12 && (leaves.top_m - 6.0 * FT).abs() < 1e-12);
-    assert!((site.drives[0].outer.signed_area() - 18.0 * 90.0 * FT * FT).abs() < 1e-9);
+    assert!((site.drives[0].outer.signed_area() - 18.0 * 99.0 * FT * FT).abs() < 1e-9);
     assert_eq!(site.drives[0].holes.len(), 1);
     assert!(site.spots[0].heading_rad.expect("said").abs() < 1e-12, "90 on a compass is east");
     assert_eq!((site.routes[0].legs.len(), site.routes[0].track), (2, RouteTrack::RearAxle));
