@@ -6,7 +6,7 @@ use super::smallest_step::steps;
 use crate::clearance::{CollisionModel, Region, SEAM_M, Scratch, Surroundings};
 use crate::geometry::{Frame, Point, Pose, distance};
 use crate::motion::{Chain, MAX_TOWED, State};
-use crate::search::lane::{Lane, StartZone, settled_hitch};
+use crate::search::lane::{Lane, StartZone, settled_hitch, with_gaps_filled};
 use crate::vehicle::{MAX_UNITS, PartKind, Vehicle};
 
 /// Distance before the gate along the lane at which the room beside the lane is sampled.
@@ -79,7 +79,10 @@ pub(super) fn turning_into(scenes: &[Scene], lanes: Vec<[Lane; 2]>) -> Vec<[Lane
 
 /// Returns a lane with this play and the zones in which the vehicle may start.
 fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_m): (f64, f64)) -> Lane {
-    let fit = Fit::new(&lane, &scene.surroundings, vehicle, width_m, scene.roads.as_deref());
+    let frame = scene.surroundings.frame.origin;
+    let road_line = scene.travel.lane.road_line.iter().map(|p| frame.to_body(*p)).collect();
+    let edge = (road_line, 0.5 * width_m + scene.toward_middle_m.abs());
+    let fit = Fit::new(&lane, &scene.surroundings, vehicle, width_m, (scene.roads.as_deref(), edge));
     // Beside a bend the gate may be farther along the lane than along the road: the smaller station counts.
     let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
     let upstream_m = fit.upstream(gate_m);
@@ -103,23 +106,6 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
         zones = before(&stands);
     }
     Lane { zones, stands, upstream_m, ..lane }
-}
-
-/// Zones in order: those of a vehicle in line with its lane and, between them, those of one that drives along a bend.
-fn with_gaps_filled(straight: &[StartZone], bent: &[StartZone]) -> Vec<StartZone> {
-    let mut all = Vec::new();
-    let mut end_m = f64::NEG_INFINITY;
-    let ends = straight.iter().map(|zone| (zone.stations_m, Some(*zone)));
-    for ((from_m, to_m), zone) in ends.chain([((f64::INFINITY, f64::INFINITY), None)]) {
-        let within = |zone: &StartZone| {
-            let stations_m = (zone.stations_m.0.max(end_m), zone.stations_m.1.min(from_m));
-            (stations_m.0 < stations_m.1).then_some(StartZone { stations_m, ..*zone })
-        };
-        all.extend(bent.iter().filter_map(within));
-        all.extend(zone);
-        end_m = to_m;
-    }
-    all
 }
 
 /// The lane with its full play, and its width.
@@ -182,6 +168,9 @@ struct Fit<'a> {
     chain: Chain,
     /// Reach allowed to its bodies to the right (negative) and to the left of the lane's line.
     reach_m: (f64, f64),
+    /// Center line of the road, gate frame, and the distance from it to the edge of the road: on the outside of a corner a
+    /// strip about the lane's own line reaches past that.
+    edge: (Vec<Point>, f64),
     /// Points of the bodies' outlines, each with its unit.
     bodies: Vec<(usize, Point)>,
     /// Bounding boxes of the points of each unit, in the unit's frame.
@@ -199,7 +188,7 @@ impl<'a> Fit<'a> {
         surroundings: &'a Surroundings,
         vehicle: &Vehicle,
         width_m: f64,
-        roads: Option<&'a Region>,
+        (roads, edge): (Option<&'a Region>, (Vec<Point>, f64)),
     ) -> Self {
         let chain = Chain::of(vehicle);
         let half = 0.5 * width_m;
@@ -232,7 +221,7 @@ impl<'a> Fit<'a> {
         // Where the start has moved over for something beside the lane, the body reaches over the line by the same
         // amount.
         let reach_m = ((low - body).min(-half), (high + body).max(half));
-        Self { lane, surroundings, roads, chain, reach_m, bodies, boxes, corners, ahead_m, behind_m }
+        Self { lane, surroundings, roads, edge, chain, reach_m, bodies, boxes, corners, ahead_m, behind_m }
     }
 
     /// True if the lane has no bend.
@@ -550,7 +539,14 @@ impl<'a> Fit<'a> {
             }
             start = end;
         }
-        (right..=left).contains(&nearest.1)
+        (right..=left).contains(&nearest.1) && self.before_the_edge(p)
+    }
+
+    /// True if a point is no farther from the road's center line than the edge of the road.
+    fn before_the_edge(&self, p: Point) -> bool {
+        let (line, edge_m) = &self.edge;
+        let away = |pair: &[Point]| p.distance(distance::nearest_on_segment(p, pair[0], pair[1]));
+        line.windows(2).any(|pair| away(pair) <= edge_m + OVER_EDGE_M)
     }
 
     /// Stance of the vehicle at a station while it drives along the bend there (turn, curvature, hitch angles), with each

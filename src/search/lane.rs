@@ -235,6 +235,24 @@ impl Lane {
     }
 }
 
+/// Zones in order: those of a vehicle in line with its lane and, between them, those of one that drives along a bend.
+#[must_use]
+pub fn with_gaps_filled(straight: &[StartZone], bent: &[StartZone]) -> Vec<StartZone> {
+    let mut all = Vec::new();
+    let mut end_m = f64::NEG_INFINITY;
+    let ends = straight.iter().map(|zone| (zone.stations_m, Some(*zone)));
+    for ((from_m, to_m), zone) in ends.chain([((f64::INFINITY, f64::INFINITY), None)]) {
+        let within = |zone: &StartZone| {
+            let stations_m = (zone.stations_m.0.max(end_m), zone.stations_m.1.min(from_m));
+            (stations_m.0 < stations_m.1).then_some(StartZone { stations_m, ..*zone })
+        };
+        all.extend(bent.iter().filter_map(within));
+        all.extend(zone);
+        end_m = to_m;
+    }
+    all
+}
+
 /// Hitch angles of a vehicle that has followed a circle for long: for ten times `behind_m`, its reach behind the rear axle.
 #[must_use]
 pub fn settled_hitch(chain: &Chain, curvature: f64, behind_m: f64) -> [f64; MAX_TOWED] {
