@@ -104,7 +104,7 @@ fn roomy_m(name: &str) -> f64 {
 fn turned(site: Site, name: &str) -> Study {
     let vehicle = find(name).unwrap();
     let wanted = [Wanted { vehicle, visits: vec![Visit::TurnAround], travels: Vec::new() }];
-    let effort = Effort { finest: 0, polished: 1, ..Effort::USUAL };
+    let effort = Effort { finest: 0, ..Effort::USUAL };
     let options = StudyOptions { effort, changes: false, ..StudyOptions::default() };
     study(site, &wanted, &options, &|_| ())
 }
