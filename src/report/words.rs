@@ -230,7 +230,9 @@ fn only_backing_words(study: &Study, vehicle: usize, drawn: &str, is_proven: boo
     let backs_in = |travel: &&TravelCases| travel_verdict(study, travel) == Verdict::OnlyBackingIn;
     let words: Vec<&str> = all.iter().filter(backs_in).map(|travel| travel.travel).collect();
     let from = if words.len() == all.len() { String::new() } else { format!(", {}", words.join(" and ")) };
-    let why = if is_proven { ", which is proven" } else { ": no path driving in through it was found" };
+    // A proof holds from one direction at least: of several that are named it may not hold from each.
+    let proven = is_proven && (from.is_empty() || words.len() == 1);
+    let why = if proven { ", which is proven" } else { ": no path driving in through it was found" };
     format!("gets through the {drawn} gate only by backing in{from}{why}")
 }
 
