@@ -12,6 +12,7 @@ pub(crate) mod json_place;
 pub mod length;
 pub(crate) mod parallel;
 mod point;
+pub(crate) mod polyline;
 mod schema_check;
 mod shape;
 pub mod text;

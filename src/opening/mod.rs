@@ -59,7 +59,8 @@ pub use tradeoff::{Axis, Series, Tradeoff};
 pub use tree::{TravelCases, VehicleCases};
 pub use turning::{FoundTurn, TURN_STOPS, Turn};
 pub use verdict::{
-    case_is_proven, every_vehicle_passes, travel_verdict, travels, vehicle_is_proven, vehicle_verdict,
+    case_is_proven, every_vehicle_passes, no_better_from, travel_verdict, travels, vehicle_is_proven,
+    vehicle_verdict,
 };
 pub use visits::Demanded;
 pub use window::Window;

@@ -4,6 +4,7 @@ use super::CaseLane;
 use super::scene::Scene;
 use super::smallest_step::steps;
 use crate::clearance::{CollisionModel, Region, SEAM_M, Scratch, Surroundings};
+use crate::geometry::polyline::{nearest_on, segments};
 use crate::geometry::{Frame, Point, Pose, distance};
 use crate::motion::{Chain, MAX_TOWED, State};
 use crate::search::lane::{Lane, StartZone, settled_hitch, with_gaps_filled};
@@ -87,11 +88,14 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
     let gate_m = lane.station_near(Point::default()).min(lane.station_near(scene.beside_gate));
     let upstream_m = fit.upstream(gate_m);
     let straight = fit.fitting(Stance::InLine);
-    let bent = || fit.fitting(Stance::Bent);
+    let stands = if fit.is_straight() {
+        straight.clone()
+    } else {
+        with_gaps_filled(&straight, &fit.fitting(Stance::Bent))
+    };
     if scene.lane == CaseLane::Leaving {
         // A vehicle that comes from inside, not along the lane, may stand anywhere in it.
-        let zones = if straight.is_empty() { bent() } else { straight };
-        return Lane { stands: zones.clone(), zones, upstream_m: f64::INFINITY, leads_away: true, ..lane };
+        return Lane { zones: stands.clone(), stands, upstream_m: f64::INFINITY, leads_away: true, ..lane };
     }
     // On a straight lane a start beside the gate is put back along it.
     let leads_back = fit.is_clear(vehicle, clearance_m, (upstream_m, gate_m + fit.behind_m + LEAD_IN_M));
@@ -100,7 +104,6 @@ fn with_zones(scene: &Scene, vehicle: &Vehicle, lane: Lane, (width_m, clearance_
         if put_back { zones.to_vec() } else { fit.before(zones, upstream_m, leads_back) }
     };
     let mut zones = before(&straight);
-    let stands = if fit.is_straight() { straight } else { with_gaps_filled(&straight, &bent()) };
     if zones.is_empty() {
         // Nowhere straight: use the stance in which it drives along the bend.
         zones = before(&stands);
@@ -545,8 +548,7 @@ impl<'a> Fit<'a> {
     /// True if a point is no farther from the road's center line than the edge of the road.
     fn before_the_edge(&self, p: Point) -> bool {
         let (line, edge_m) = &self.edge;
-        let away = |pair: &[Point]| p.distance(distance::nearest_on_segment(p, pair[0], pair[1]));
-        line.windows(2).any(|pair| away(pair) <= edge_m + OVER_EDGE_M)
+        nearest_on(segments(line), p).is_some_and(|(_, q)| p.distance(q) <= edge_m + OVER_EDGE_M)
     }
 
     /// Stance of the vehicle at a station while it drives along the bend there (turn, curvature, hitch angles), with each

@@ -70,6 +70,12 @@ pub fn case_is_proven(case: &Case) -> bool {
 #[must_use]
 pub fn vehicle_is_proven(study: &Study, vehicle: usize) -> bool {
     let verdict = vehicle_verdict(study, vehicle);
+    study.of_vehicle(vehicle).travels.iter().any(|travel| no_better_from(study, travel, verdict))
+}
+
+/// True if it is proven that from one direction of travel no maneuver that counts does better than a verdict.
+#[must_use]
+pub fn no_better_from(study: &Study, travel: &TravelCases, verdict: Verdict) -> bool {
     let proven = |answer: &Answer| answer.ruled_out == Some(RuledOut::Proven);
     let no_better = |case: &Case| match verdict {
         Verdict::Comfortable => false,
@@ -80,5 +86,5 @@ pub fn vehicle_is_proven(study: &Study, vehicle: usize) -> bool {
     // All ways of a group must be proven not to do better.
     let closed =
         |group: &Vec<usize>| !group.is_empty() && group.iter().all(|case| no_better(&study.cases[*case]));
-    study.of_vehicle(vehicle).travels.iter().any(|t| t.groups.iter().any(closed))
+    travel.groups.iter().any(closed)
 }

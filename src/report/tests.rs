@@ -238,6 +238,33 @@ fn a_tight_way_proves_no_no() {
     assert!(vehicle_is_proven(&study, 0));
 }
 
+/// Where a vehicle has to back in from both directions, a proof from one of them is no proof of the sentence on both.
+#[test]
+fn only_backing_in_is_proven_from_each_direction_it_names() {
+    let mut study = study();
+    study.demanded = vec![Demanded::DriveIn; 2];
+    let drives = |case: &&mut Case| case.vehicle == 0 && case.maneuver == Maneuver::DriveIn;
+    for case in study.cases.iter_mut().filter(|case| case.vehicle == 0) {
+        let drives = case.maneuver == Maneuver::DriveIn;
+        case.drawn_gate = if drives { DrawnGate::No } else { DrawnGate::Tight };
+    }
+    let mut said = |proven: usize| {
+        for (at, case) in study.cases.iter_mut().filter(drives).enumerate() {
+            let word = if at < proven { RuledOut::Proven } else { RuledOut::NotProven };
+            case.bare.ruled_out = Some(word);
+            case.comfortable.ruled_out = Some(word);
+        }
+        assert_eq!(vehicle_is_proven(&study, 0), proven > 0);
+        verdicts(&study).swap_remove(0).text
+    };
+    for (proven, words) in
+        [(1, "only by backing in: no path driving in through it"), (2, "only by backing in, which is proven")]
+    {
+        let text = said(proven);
+        assert!(text.contains(words), "{text}");
+    }
+}
+
 /// By default driving in decides: a vehicle that only backs in gets a note, and ranks below a tight way in.
 #[test]
 fn backing_in_counts_only_where_it_is_asked() {

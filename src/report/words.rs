@@ -5,8 +5,8 @@ use crate::geometry::Units;
 use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_kept};
 use crate::opening::{
     BackingIn, Case, CaseLane, Contact, DrawnGate, Lacking, Missing, Outcome, Reversing, Study, TravelCases,
-    VehicleNeed, Verdict, case_is_proven, every_vehicle_passes, reported_m, room_step_m, travel_verdict,
-    travels, vehicle_is_proven, vehicle_verdict,
+    VehicleNeed, Verdict, case_is_proven, every_vehicle_passes, no_better_from, reported_m, room_step_m,
+    travel_verdict, travels, vehicle_is_proven, vehicle_verdict,
 };
 use crate::site::{Anchor, Maneuver, MoreRoom, YardSide};
 
@@ -148,7 +148,7 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
             (Verdict::Comfortable, _) => format!("passes the {drawn} gate in comfort"),
             (Verdict::Tight, true) => format!("passes the {drawn} gate, but only tightly, which is proven"),
             (Verdict::Tight, false) => format!("passes the {drawn} gate, but tightly"),
-            (Verdict::OnlyBackingIn, _) => only_backing_words(study, need.vehicle, &drawn, is_proven),
+            (Verdict::OnlyBackingIn, _) => only_backing_words(study, need.vehicle, &drawn),
             (Verdict::No, _) if lacks_turn(study, need.vehicle) => {
                 format!("passes the {drawn} gate in and out, but no turn inside was found")
             }
@@ -225,13 +225,14 @@ fn overall(study: &Study, drawn: &str) -> Line {
 }
 
 /// "gets through the 14' gate only by backing in, eastbound: no path driving in through it was found".
-fn only_backing_words(study: &Study, vehicle: usize, drawn: &str, is_proven: bool) -> String {
+fn only_backing_words(study: &Study, vehicle: usize, drawn: &str) -> String {
     let all = &study.of_vehicle(vehicle).travels;
     let backs_in = |travel: &&TravelCases| travel_verdict(study, travel) == Verdict::OnlyBackingIn;
-    let words: Vec<&str> = all.iter().filter(backs_in).map(|travel| travel.travel).collect();
+    let named: Vec<&TravelCases> = all.iter().filter(backs_in).collect();
+    let words: Vec<&str> = named.iter().map(|travel| travel.travel).collect();
     let from = if words.len() == all.len() { String::new() } else { format!(", {}", words.join(" and ")) };
-    // A proof holds from one direction at least: of several that are named it may not hold from each.
-    let proven = is_proven && (from.is_empty() || words.len() == 1);
+    // The sentence is of every direction it names, so that each must be proven.
+    let proven = named.iter().all(|travel| no_better_from(study, travel, Verdict::OnlyBackingIn));
     let why = if proven { ", which is proven" } else { ": no path driving in through it was found" };
     format!("gets through the {drawn} gate only by backing in{from}{why}")
 }

@@ -23,15 +23,30 @@ pub(super) fn end_of_first_leg(path: &Path, chain: &Chain) -> State {
 /// Number of quantities that a state is compared by: place, heading and hitch angles.
 const COMPARED: usize = 3 + MAX_TOWED;
 
-/// Changes the first leg so that it ends in the state `stops`, but for its steering: Newton's method, each step the one
-/// that changes the length and how fast the wheels turn least. True if it does.
-pub(super) fn close(
+/// A path transcribed with its start in its lane, as its numbers stand and, where that succeeds, with the first leg changed to
+/// end in the state `stops`.
+pub(super) struct LedUp {
+    pub(super) track: Transcription,
+    pub(super) x: Vec<f64>,
+    pub(super) ends_there: Option<Vec<f64>>,
+}
+
+/// Moves the start of a transcribed path into its lane and makes its first leg end in the state `stops`.
+pub(super) fn led_up_to(
     problem: &Problem,
     chain: &Chain,
-    track: &Transcription,
-    x: &mut Vec<f64>,
+    (track, x): (Transcription, Vec<f64>),
     stops: &State,
-) -> bool {
+) -> LedUp {
+    let (track, x) = track.in_lane(problem.lane, problem.vehicle.steering.max_curvature, x);
+    let mut closed = x.clone();
+    let ends_there = close(problem, chain, &track, &mut closed, stops).then_some(closed);
+    LedUp { track, x, ends_there }
+}
+
+/// Changes the first leg so that it ends in the state `stops`, but for its steering: Newton's method, each step the one
+/// that changes the length and how fast the wheels turn least. True if it does.
+fn close(problem: &Problem, chain: &Chain, track: &Transcription, x: &mut Vec<f64>, stops: &State) -> bool {
     let miss = |x: &[f64]| -> [f64; COMPARED] {
         let state = end_of_first_leg(&track.path(problem, x), chain);
         let off = stops.lead.to_body(state.lead.position);

@@ -2,7 +2,7 @@
 //! pushed back, paths without shunts, and ways in from the other half of the road.
 use super::approach::{approached, moved_over};
 use super::arrival::cut_at_goal;
-use super::first_leg::{close, end_of_first_leg};
+use super::first_leg::{LedUp, end_of_first_leg, led_up_to};
 use super::multistart::{KEPT, Search, Where, search};
 use super::slp::WarmStart;
 use super::templates::{self, LegPattern};
@@ -70,33 +70,25 @@ impl Search<'_> {
         let course = |path: &Path| {
             let way = moved_over(problem, &model.chain, path)?;
             let (station, offset) = problem.lane.station_and_offset(&way.start.lead);
-            let (track, x) = Transcription::fit(&way, station, offset, max, self.effort.spacing_m);
-            let (track, x) = track.in_lane(problem.lane, max, x);
-            let mut ends_right = x.clone();
-            let closed = problem.pushes_trailer()
-                && close(
-                    problem,
-                    &model.chain,
-                    &track,
-                    &mut ends_right,
-                    &end_of_first_leg(path, &model.chain),
-                );
-            Some((track, if closed { ends_right } else { x }))
+            let fitted = Transcription::fit(&way, station, offset, max, self.effort.spacing_m);
+            let stops = end_of_first_leg(path, &model.chain);
+            let LedUp { track, x, ends_there } = led_up_to(problem, &model.chain, fitted, &stops);
+            Some((track, ends_there.filter(|_| problem.pushes_trailer()).unwrap_or(x)))
         };
         finding.starts.iter().filter_map(course).collect()
     }
 
     /// Transcribes a path that pushes a trailer back, `way`, which begins with the drive up to `path`: so that it ends
     /// exactly where the path begins, or else with start slack.
-    fn led_up_to(&self, chain: &Chain, path: &Path, way: &Path) -> (Transcription, Vec<f64>) {
+    fn led_up(&self, chain: &Chain, path: &Path, way: &Path) -> (Transcription, Vec<f64>) {
         let (problem, spacing_m) = (self.problem, self.effort.spacing_m);
         if way.start != path.start {
             let max = problem.vehicle.steering.max_curvature;
             let (station, offset) = problem.lane.station_and_offset(&way.start.lead);
-            let (track, x) = Transcription::fit(way, station, offset, max, spacing_m);
-            let (track, mut x) = track.in_lane(problem.lane, max, x);
-            if close(problem, chain, &track, &mut x, &end_of_first_leg(path, chain)) {
-                return (track, x);
+            let fitted = Transcription::fit(way, station, offset, max, spacing_m);
+            let led_up = led_up_to(problem, chain, fitted, &end_of_first_leg(path, chain));
+            if let Some(x) = led_up.ends_there {
+                return (led_up.track, x);
             }
         }
         Transcription::fit_with_start_slack(problem, way, spacing_m)
@@ -148,7 +140,7 @@ impl Search<'_> {
         if pushed && plan.legs.len() == 2 {
             for path in self.pulled_out(model, &plan) {
                 let led_up = approached(problem, model, &path);
-                courses.extend(led_up.map(|way| self.led_up_to(&model.chain, &path, &way)));
+                courses.extend(led_up.map(|way| self.led_up(&model.chain, &path, &way)));
             }
             // The list of pushes is for the case that no way out shows a way in.
             if drawn == 0 && !courses.is_empty() {

@@ -1,5 +1,5 @@
 //! Lane that a vehicle comes in, and where along it a maneuver may start.
-use crate::geometry::{Point, Pose, distance, wrap_angle};
+use crate::geometry::{Point, Pose, polyline, wrap_angle};
 use crate::motion::{Chain, MAX_TOWED, State};
 
 /// A lane in the gate's frame, with the places where one vehicle may start in it.
@@ -138,17 +138,7 @@ impl Lane {
     /// Station of the point of the line nearest to `p`.
     #[must_use]
     pub fn station_near(&self, p: Point) -> f64 {
-        let mut best = (f64::INFINITY, 0.0);
-        let mut start = 0.0;
-        for pair in self.line.windows(2) {
-            let q = distance::nearest_on_segment(p, pair[0], pair[1]);
-            let away = p.distance(q);
-            if away < best.0 {
-                best = (away, start + pair[0].distance(q));
-            }
-            start += pair[0].distance(pair[1]);
-        }
-        best.1
+        polyline::length_to(&self.line, p)
     }
 
     /// Station of a vehicle that stands in the lane: of the nearest segment, counting each radian that it is turned
@@ -198,7 +188,7 @@ impl Lane {
     /// Length of the line.
     #[must_use]
     pub fn length_m(&self) -> f64 {
-        self.line.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
+        polyline::length(&self.line)
     }
 
     /// First station at which a vehicle may start; 0 where there is none.

@@ -6,7 +6,7 @@
 //! from wherever the vehicle stands there, and the drive from the other road is put before it: the vehicle follows its own
 //! lane and the corner by pure pursuit. A trailer cuts corners, so lines that go wide of the corner are tried too. Where the
 //! drive can be made to end exactly as the way in begins, it is; the path that violates constraints least is taken.
-use super::first_leg::{close, end_of_first_leg};
+use super::first_leg::{LedUp, end_of_first_leg, led_up_to};
 use super::lane::{Lane, StartZone};
 use super::multistart::{Outcome, Search, Where, certified, search};
 use super::pursuit::Pursuit;
@@ -92,11 +92,9 @@ impl Search<'_> {
             for share in [1.0, 0.5] {
                 let Some(begun) = driven_into(problem, &model.chain, &line, path, share) else { continue };
                 let start = problem.lane.station_and_offset(&begun.start.lead);
-                let (track, x) = Transcription::retrace_or_fit(&begun, start, max, self.effort.spacing_m);
-                let (track, x) = track.in_lane(problem.lane, max, x);
-                let mut ends_right = x.clone();
-                let closed = close(problem, &model.chain, &track, &mut ends_right, &stops);
-                for x in std::iter::once(x).chain(closed.then_some(ends_right)) {
+                let fitted = Transcription::retrace_or_fit(&begun, start, max, self.effort.spacing_m);
+                let LedUp { track, x, ends_there } = led_up_to(problem, &model.chain, fitted, &stops);
+                for x in std::iter::once(x).chain(ends_there) {
                     let start = WarmStart { x, trust_radius: 1.0, steps: None };
                     let look = self.fine();
                     let SlpIterate { x, violation_m, .. } =

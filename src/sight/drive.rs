@@ -6,7 +6,8 @@ use super::required::TrafficLane;
 use super::rules::Along;
 use crate::geometry::Point;
 use crate::geometry::distance::crossing;
-use crate::site::{Side, Site, beside, nearest_on, segments};
+use crate::geometry::polyline::{nearest_on, segments};
+use crate::site::{Side, Site, beside};
 
 /// Tolerance by which the edge of the road may lie behind the gate line: a gate at the very edge.
 const AT_GATE_M: f64 = 0.05;

@@ -5,9 +5,10 @@
 //! they leave it; roads, drives, obstacles and spots stay where they are unless the change is about them. The doc of
 //! each change names what it leaves out; a change that a site does not allow is refused, never adjusted to fit.
 use super::gate::{LEAST_FACING, skew};
-use super::lines::{covers, nearest_on, segments, self_meetings, strip};
+use super::lines::{covers, self_meetings, strip};
 use super::travel::ends_at;
 use super::{Fence, Gate, Ground, Leaves, Obstacle, Road, Site};
+use crate::geometry::polyline::{nearest_on, segments};
 use crate::geometry::{Outline, Point, trig};
 
 /// A change to a site. Lengths in meters, angles in radians.

@@ -5,10 +5,11 @@
 //! parked opposite, a hedge) contradicts nothing.
 use super::fault::{Notes, Who};
 use super::gate::ON_THE_EDGE_M;
-use super::lines::{covers, nearest_on, polygon, reach, segments, strip, wall};
-use super::travel::{End, Travel, ends_at, length, length_to, tangent_beside};
+use super::lines::{covers, polygon, reach, strip, wall};
+use super::travel::{End, Travel, ends_at, tangent_beside};
 use super::{Anchor, Gate, Ground, Obstacle, Road, Side, Site};
 use crate::geometry::length::{Round, Units, show};
+use crate::geometry::polyline::{length, length_to, nearest_on, segments};
 use crate::geometry::{Outline, Point, Shape};
 use geo::BooleanOps;
 use std::f64::consts::TAU;
@@ -62,7 +63,9 @@ pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     }
     on_the_roads(site, &things, notes);
     spots(site, drawn, notes);
-    super::joined::check(site, drawn, notes);
+    if super::joined::check(site, drawn, notes) {
+        super::narrow_ground::check(site, drawn, notes);
+    }
     on_the_edge(site, drawn, notes);
     absurd_road(site, drawn, notes);
     super::other_roads::check(site, drawn, notes);

@@ -1,13 +1,14 @@
 //! The gate in relation to its road: its inward side, setback and skew.
 use super::fault::Who;
-use super::lines::{covers, nearest_on};
+use super::lines::covers;
 use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
 use super::road_outline::{Middle, TURNAROUND_RATIO, middle};
 use super::settle::{POST_M, Settler, side};
 use super::shapes::{At, plain};
-use super::travel::{End, approaches, continuation, ends_at, length, meeting, tangent_beside};
+use super::travel::{End, approaches, continuation, ends_at, meeting, tangent_beside};
 use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadEnds, RoadUse, Side, Speed, Swing};
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Round, Units, show};
+use crate::geometry::polyline::{length, nearest_on};
 use crate::geometry::{Point, wrap_angle};
 use geojson::{GeometryValue, Position};
 use std::f64::consts::{FRAC_PI_2, PI};

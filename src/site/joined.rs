@@ -15,19 +15,20 @@ pub(super) const JOINED_M: f64 = 0.02;
 /// Pairs of edges compared before the check gives up: a second's work, and more than any site has.
 const MOST_PAIRS: usize = 20_000_000;
 
-/// Warns of drives that do not lead from the road in front of the gate to the opening.
-pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
+/// Warns of drives that do not lead from the road in front of the gate to the opening; true if they do.
+pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) -> bool {
     if site.drives.is_empty() || site.roads.is_empty() {
-        return;
+        return false;
     }
     // A plan too large to check gets no warning.
-    if let Some(warnings) = Joints::new(site).warnings(site) {
-        for (drive, message) in warnings {
-            let nobody = Who::default();
-            let who = drawn.drives.get(drive).unwrap_or(&nobody);
-            notes.warn(who, "/geometry/coordinates", "", message);
-        }
+    let Some(warnings) = Joints::new(site).warnings(site) else { return false };
+    let joined = warnings.is_empty();
+    for (drive, message) in warnings {
+        let nobody = Who::default();
+        let who = drawn.drives.get(drive).unwrap_or(&nobody);
+        notes.warn(who, "/geometry/coordinates", "", message);
     }
+    joined
 }
 
 /// A surface the tires may reach: a road, a drive, or the line between the faces of the posts.

@@ -1,6 +1,7 @@
 //! Operations on rings and lines for the reader of plans: self-intersection, nearest point, offset line, and the strip
 //! covered by a line with a width.
 use super::Ground;
+use crate::geometry::polyline::segments;
 use crate::geometry::{Outline, Point, Shape, trig};
 use geo::kernels::{Kernel, RobustKernel};
 use geo::{BooleanOps, Contains, Orientation};
@@ -72,20 +73,6 @@ pub(super) fn self_meetings(ring: &[Point], limit: usize) -> Vec<(usize, usize)>
     first_met.into_iter().enumerate().filter(|(_, j)| *j != usize::MAX).take(limit).collect()
 }
 
-/// The nearest point on a chain of segments: index of the segment, and the point.
-pub(crate) fn nearest_on(segments: impl Iterator<Item = (Point, Point)>, p: Point) -> Option<(usize, Point)> {
-    segments
-        .map(|(a, b)| nearest_on_segment(a, b, p))
-        .enumerate()
-        .min_by(|(_, q), (_, r)| q.distance(p).total_cmp(&r.distance(p)))
-}
-
-fn nearest_on_segment(a: Point, b: Point, p: Point) -> Point {
-    let along = b - a;
-    let t = if along.norm2() > 0.0 { ((p - a).dot(along) / along.norm2()).clamp(0.0, 1.0) } else { 0.0 };
-    a + along * t
-}
-
 /// Distance along a ray to the first edge it meets; edges through its start do not count.
 pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> Option<f64> {
     edges
@@ -100,11 +87,6 @@ pub(super) fn reach(edges: &[(Point, Point)], from: Point, direction: Point) -> 
             (far > 1e-6 && (-1e-12..=1.0 + 1e-12).contains(&part)).then_some(far)
         })
         .min_by(f64::total_cmp)
-}
-
-/// The segments of an open line.
-pub(crate) fn segments(line: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
-    line.windows(2).map(|w| (w[0], w[1]))
 }
 
 /// Converts a ground to a polygon of `geo`.

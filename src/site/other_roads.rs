@@ -2,12 +2,13 @@
 //! road is the one nearest to the gate.
 use super::consistency::{Drawn, drawn_as_line};
 use super::fault::Notes;
-use super::lines::{covers, nearest_on, segments, segments_meet};
+use super::lines::{covers, segments_meet};
 use super::road_outline::TURNAROUND_RATIO;
-use super::travel::{Approach, End, NoWay, Words, length, length_to, meeting, tangent_beside};
+use super::travel::{Approach, End, NoWay, Words, meeting, tangent_beside};
 use super::{Ground, Road, RoadEnds, Site};
 use crate::geometry::Point;
 use crate::geometry::length::{Round, show};
+use crate::geometry::polyline::{length, length_to, nearest_on, segments};
 
 /// A road whose edge is nearer to the middle of the gate than this may lead to it: the length of the longest vehicles. A
 /// vehicle that comes from farther away can line up on the first road.

@@ -5,10 +5,11 @@
 use super::consistency::Drawn;
 use super::fault::{Notes, Who};
 use super::joined::{JOINED_M, between};
-use super::lines::{covers, nearest_on, segments};
+use super::lines::covers;
 use super::travel::ends_at;
 use super::{Ground, Outline, RoadUse, Side, Site, Travel};
 use crate::geometry::Point;
+use crate::geometry::polyline::{nearest_on, segments};
 
 /// Warns of lanes on the road in front from which nothing can cross to the gate.
 ///

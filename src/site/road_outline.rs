@@ -3,8 +3,8 @@
 //! The outline is triangulated (constrained Delaunay triangulation). Edges that two triangles share are chords across the
 //! road from side to side, and their midpoints follow its center line (chordal axis).
 use super::Ground;
-use super::lines::{nearest_on, polygon, reach, segments};
-use super::travel::length;
+use super::lines::{polygon, reach};
+use crate::geometry::polyline::{length, nearest_on, segments};
 use crate::geometry::{Outline, Point};
 use geo::triangulate_delaunay::DelaunayTriangulationConfig;
 use geo::{Simplify, TriangulateDelaunay};

@@ -1,7 +1,8 @@
 //! Directions of travel along the road before a vehicle turns in, and the lane that it comes in.
-use super::lines::{beside, covers, nearest_on, segments};
+use super::lines::{beside, covers};
 use super::{Ground, Road, RoadEnds, Side, Site};
 use crate::geometry::length::{Round, Units, show};
+use crate::geometry::polyline::{length, nearest_on, segments, station_of};
 use crate::geometry::{Outline, Point};
 use std::f64::consts::FRAC_PI_4;
 use std::fmt;
@@ -260,6 +261,8 @@ pub(super) struct Approach {
 pub(super) enum NoWay {
     /// The road ends at the gate.
     EndsAtGate,
+    /// The road ends this far short of the gate, meters.
+    EndsShort(f64),
     /// The road ends this far beyond the gate, meters.
     EndsBeyond(f64),
     /// The road leads into a turnaround of this name that the gate stands at, and does not leave it.
@@ -296,6 +299,7 @@ impl NoWay {
     pub(super) fn reason(&self, units: Units) -> String {
         let ends = match self {
             Self::EndsAtGate => "at the gate".to_owned(),
+            Self::EndsShort(m) => format!("{} short of the gate", show(*m, units, Round::Nearest)),
             Self::EndsBeyond(m) => format!("{} beyond the gate", show(*m, units, Round::Nearest)),
             Self::Turnaround(label) => format!("in \"{label}\" at the gate"),
             Self::Short(m) => {
@@ -370,8 +374,9 @@ pub(super) fn approaches(
             } else if let Some(bulb) = turnaround {
                 Some(NoWay::Turnaround(bulb.surface.label.clone()))
             } else if drawn_m < 0.05 {
-                // Do not mention less than two inches of road.
-                Some(NoWay::EndsAtGate)
+                // Do not mention less than two inches of road, nor a gap no longer than the road is wide.
+                let short_m = foot.distance(gate);
+                Some(if short_m > road.width_m { NoWay::EndsShort(short_m) } else { NoWay::EndsAtGate })
             } else {
                 Some(NoWay::EndsBeyond(drawn_m))
             };
@@ -387,21 +392,6 @@ pub(super) fn approaches(
             }
         })
         .collect()
-}
-
-pub(super) fn length(line: &[Point]) -> f64 {
-    segments(line).map(|(a, b)| a.distance(b)).sum()
-}
-
-/// Length of a line up to the place on it that is nearest to a point.
-pub(super) fn length_to(line: &[Point], p: Point) -> f64 {
-    station_of(line, p).map_or(0.0, |(station, _)| station)
-}
-
-/// Place on a line nearest to a point: its station along the line, and the place.
-fn station_of(line: &[Point], p: Point) -> Option<(f64, Point)> {
-    let (i, foot) = nearest_on(segments(line), p)?;
-    Some((length(line.get(..=i)?) + line.get(i)?.distance(foot), foot))
 }
 
 /// Place where a line and a ground meet, or are nearest to each other.

@@ -155,6 +155,19 @@ fn a_fence_across_the_opening_is_said_once() {
       "yard.geojson:5:105: feature 3: ends 5' short of the opening of the gate: tires keep to roads and drives, so nothing \
        gets to the gate; draw it out to the gate line"]
 )]
+#[case::drive_that_meets_the_road_at_a_corner(
+    with(&[(DRIVE, "Polygon", "[[[-30, 22], [-3.5, 9.8], [-3, 9.8], [20, 22], [20, 60], [-30, 60], [-30, 22]]]")]),
+    &["yard.geojson:5:105: feature 3: the ground narrows to less than 4' between road and gate, 15' 4\" from the middle of \
+       the opening: tires keep to roads and drives, and no vehicle's fit there; draw the drive as wide as it is"]
+)]
+#[case::drives_that_overlap_at_a_corner(
+    with(&[
+        (DRIVE, "Polygon", "[[[-9, 9], [9, 9], [9, 20], [-9, 20], [-9, 9]]]"),
+        (DRIVE, "Polygon", "[[[7, 19], [25, 19], [25, 60], [-9, 60], [-9, 24], [7, 24], [7, 19]]]")
+    ]),
+    &["yard.geojson:6:105: feature 4: the ground narrows to less than 4' between road and gate, 9' 9\" from the middle of \
+       the opening: tires keep to roads and drives, and no vehicle's fit there; draw the drive as wide as it is"]
+)]
 #[case::two_drives_apart(
     with(&[
         (r#""role": "drive", "label": "apron""#, "Polygon", "[[[-9, 9], [9, 9], [9, 20], [-9, 20], [-9, 9]]]"),
@@ -300,6 +313,16 @@ fn a_contradiction_is_warned_of(#[case] text: String, #[case] expected: &[&str])
     (DRIVE, "Polygon", "[[[-9, 20.05], [9, 20.05], [9, 60], [-9, 60], [-9, 20.05]]]")
 ]))]
 #[case::drive_narrower_than_the_opening(with(&[(DRIVE, "Polygon", "[[[-5, 9], [5, 9], [5, 60], [-5, 60], [-5, 9]]]")]))]
+#[case::narrow_drive_from_a_corner_of_the_road(with(&[(DRIVE, "Polygon", "[[[-3, 9], [3, 9], [3, 60], [-3, 60], [-3, 9]]]")]))]
+#[case::drive_with_a_tree_in_its_middle(with(&[(
+    DRIVE,
+    "Polygon",
+    "[[[-9, 9], [9, 9], [9, 60], [-9, 60], [-9, 9]], [[-3, 14], [-3, 18], [3, 18], [3, 14], [-3, 14]]]"
+)]))]
+#[case::two_strips_for_the_wheels(with(&[
+    (DRIVE, "Polygon", "[[[-4, 9], [-2, 9], [-2, 60], [-4, 60], [-4, 9]]]"),
+    (DRIVE, "Polygon", "[[[2, 9], [4, 9], [4, 60], [2, 60], [2, 9]]]")
+]))]
 #[case::another_drive_elsewhere(with(&[
     (DRIVE, "Polygon", "[[[-9, 9], [9, 9], [9, 60], [-9, 60], [-9, 9]]]"),
     (DRIVE, "Polygon", "[[[40, 30], [60, 30], [60, 60], [40, 60], [40, 30]]]")

@@ -264,7 +264,11 @@ fn a_lane_that_ends_obliquely_has_one_way_in(
     let d = Point::at_angle(f64::to_radians(turn_deg));
     assert!(travels[0].direction.distance(Point::new(along.dot(d), along.dot(d.left()))) < 1e-6);
     assert!((travels[0].lane.upstream_m - 70.0).abs() < 1e-6);
-    assert!(reasons(&site)[0].ends_with("the road ends at the gate, so nothing comes from there"));
+    let reason = &reasons(&site)[0];
+    assert!(
+        reason.ends_with("the road ends 9.00 m short of the gate, so nothing comes from there"),
+        "{reason}"
+    );
     // Up to 45 degrees the gate lies ahead, and skew is measured against the road's end.
     let expected = if off_deg.abs() < 45.0 { -off_deg } else { 90.0_f64.copysign(off_deg) - off_deg };
     assert!((site.gate.skew_rad.to_degrees() - expected).abs() < 1e-3, "{}", site.gate.skew_rad.to_degrees());
