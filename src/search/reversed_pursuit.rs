@@ -79,7 +79,8 @@ fn way(
         state = next;
         segments.push(segment);
         rolled += STEP_M;
-        let (heading, curvature) = lane.bend_at(lane.station_near(state.lead.position), BEND_REACH_M);
+        let station = lane.station_near(state.lead.position);
+        let (heading, curvature) = lane.bend_at(station, BEND_REACH_M);
         let turned = wrap_angle(state.lead.heading - heading).abs();
         // In line with the road it moves over to its own half.
         if turning && turned < IN_LINE_RAD {
@@ -90,7 +91,11 @@ fn way(
             let hitch = settled_hitch(chain, curvature, problem.vehicle.length_m());
             state.hitch.iter().zip(hitch).all(|(phi, usual)| (phi - usual).abs() < 0.02)
         };
-        let along = turned < 0.01 && (state.curvature - curvature).abs() < 0.05 * max && settled(chain);
+        // A vehicle that leaves goes on to where it fits in its lane: nothing leads up to another end, as the lane of coming
+        // does.
+        let fits = !lane.leads_away || lane.stand_within(station - FIRST_LEG_M, 0.0).is_some();
+        let along =
+            fits && turned < 0.01 && (state.curvature - curvature).abs() < 0.05 * max && settled(chain);
         if state.hitch.iter().zip(chain.towed()).any(|(phi, _)| phi.abs() > 1.5) {
             return None;
         }
