@@ -52,7 +52,7 @@ pub use sheets::{case_pages, template_pages};
 pub use sight::{SightFigure, SightShown, sight_figure, sight_pages, sight_sheet, sight_shown, sight_svg};
 pub use sight_words::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
 pub use tradeoff::tradeoff_svg;
-pub use turn::{turn_figure, turn_pages, turn_sheet};
+pub use turn::{stops_words, turn_figure, turn_pages, turn_sheet};
 pub use vehicle::vehicle_sheet;
 pub use wide::{case_wide_sheet, case_wide_svg};
 

@@ -12,10 +12,15 @@ use crate::sweep::Covered;
 /// The sheet of a turn that was found; `None` for one that was not, or whose vehicle does not exist.
 #[must_use]
 pub fn turn_sheet(study: &Study, turn: &Turn) -> Option<Sheet> {
+    let found = turn.found.as_ref().ok()?;
     shown(study, turn, |drawn, lines| Sheet {
-        place: String::new(),
-        verdict: None,
-        title: study.site.title.clone(),
+        place: study.site.title.clone(),
+        verdict: Some(turn.verdict()),
+        title: format!(
+            "Turns around {}{}",
+            stops_words(found.stops),
+            if found.comfortable { "" } else { ", tightly" }
+        ),
         description: drawn.description(lines),
         panels: vec![drawn.site_panel(PANEL_WIDTH)],
         lines: lines.to_vec(),
@@ -23,6 +28,16 @@ pub fn turn_sheet(study: &Study, turn: &Turn) -> Option<Sheet> {
         legend: true,
         notes: vec![BOUND.to_owned(), CAUTION.to_owned()],
     })
+}
+
+/// Number of stops to change direction, in words: "without a stop", "with one stop", "with 3 stops".
+#[must_use]
+pub fn stops_words(stops: u32) -> String {
+    match stops {
+        0 => "without a stop".to_owned(),
+        1 => "with one stop".to_owned(),
+        n => format!("with {n} stops"),
+    }
 }
 
 /// The drawing of a turn for a page; `None` as for [`turn_sheet`].
@@ -65,10 +80,6 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
     let vehicle = study.vehicles.get(turn.vehicle)?;
     let case = as_case(turn, found);
     let drawn = Drawn::new(study, &case, vehicle);
-    let stops = match found.stops {
-        0 => "without a stop".to_owned(),
-        n => format!("with {n} stops to change direction"),
-    };
     let kept = if found.comfortable {
         format!("{} kept from everything that stands", drawn.kept())
     } else {
@@ -76,7 +87,11 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
     };
     let lines = [
         format!("{}, coming {}, turning around inside", vehicle.title, turn.travel),
-        format!("Turns {stops} in {}, {kept}.", drawn.length(found.turn_m, Round::Up)),
+        format!(
+            "Turns around {} in {}, {kept}.",
+            stops_words(found.stops),
+            drawn.length(found.turn_m, Round::Up)
+        ),
     ];
     Some(show(&drawn, &lines))
 }

@@ -1,6 +1,7 @@
 //! A study in plain words: a sentence per way in, a verdict per vehicle and one for the gate.
 use super::placement::placement_words;
 use super::verdict::deciding;
+use crate::drawing::stops_words;
 use crate::geometry::Units;
 use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_kept};
 use crate::opening::{
@@ -257,11 +258,6 @@ fn lacks_turn(study: &Study, vehicle: usize) -> bool {
 
 /// The turns of a vehicle inside, found or not: sentences to follow others.
 fn turn_words(study: &Study, vehicle: usize) -> String {
-    let stops = |n: u32| match n {
-        0 => "without a stop".to_owned(),
-        1 => "with one stop".to_owned(),
-        n => format!("with {n} stops"),
-    };
     let mine = study.turns.iter().filter(|turn| turn.vehicle == vehicle);
     let words = mine.map(|turn| match &turn.found {
         Ok(found) => {
@@ -276,7 +272,7 @@ fn turn_words(study: &Study, vehicle: usize) -> String {
             format!(
                 " Coming {}, it turns around inside {} in {far}{tight}.{across}",
                 turn.travel,
-                stops(found.stops)
+                stops_words(found.stops)
             )
         }
         Err(why) => {
