@@ -1,11 +1,11 @@
 //! Path along a bent lane from where a vehicle may start to where a way in begins.
 //!
 //! Ways in are found from a pose in the lane near the gate. Where the lane bends before it, the vehicle has to come
-//! round the bend: it follows the lane's line by pure pursuit, an arc toward the point of the line a set distance ahead
-//! (R. C. Coulter, "Implementation of the Pure Pursuit Path Tracking Algorithm", CMU-RI-TR-92-01, 1992). A remaining
-//! turn or offset where the way in begins is left for the search to remove.
+//! round the bend: it follows the lane's line by pure pursuit ([`Pursuit`]). A remaining turn or offset where the way in
+//! begins is left for the search to remove.
 use super::Problem;
 use super::lane::StartZone;
+use super::pursuit::Pursuit;
 use crate::clearance::{CollisionModel, Scratch};
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, Segment};
@@ -97,10 +97,8 @@ fn followed(
     let offset = 0.5 * (zone.play_m.0 + zone.play_m.1);
     let start = lane.start(zone, from, offset);
     let steering = problem.vehicle.steering;
-    let max = steering.max_curvature.max(1e-3);
-    let ahead_m = AHEAD / max;
-    let change =
-        if steering.lock_distance_m > 0.0 { max * STEP_M / steering.lock_distance_m } else { 2.0 * max };
+    let ahead_m = AHEAD / steering.max_curvature.max(1e-3);
+    let pursuit = Pursuit { lane, steering, ahead_m, aside_m, step_m: STEP_M };
     let mut state = start;
     let mut segments: Vec<Segment> = Vec::new();
     let mut rolled = 0.0;
@@ -113,11 +111,9 @@ fn followed(
         if rolled > FARTHEST_M || here > station + ahead_m {
             return None;
         }
-        let target = state.lead.to_body(lane.pose(here + ahead_m, aside_m).position);
-        let wanted = (2.0 * target.y / target.dot(target).max(1.0)).clamp(-max, max);
-        let (k0, k1) = (state.curvature, wanted.clamp(state.curvature - change, state.curvature + change));
-        state = chain.advance(&state, STEP_M, k0, k1);
-        segments.push(Segment { length_m: STEP_M, curvature_start: k0, curvature_end: k1 });
+        let (segment, next) = pursuit.step(chain, &state, pursuit.wanted_from(&state, here));
+        state = next;
+        segments.push(segment);
         rolled += STEP_M;
     }
     let mut path = Path { start, legs: path.legs.clone() };

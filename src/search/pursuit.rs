@@ -22,8 +22,13 @@ impl Pursuit<'_> {
     /// Curvature of the arc from a state to the point ahead, within the steering's limits.
     #[must_use]
     pub fn wanted(&self, state: &State) -> f64 {
+        self.wanted_from(state, self.lane.station_near(state.lead.position))
+    }
+
+    /// As [`Self::wanted`], for a vehicle at this station of the lane.
+    #[must_use]
+    pub fn wanted_from(&self, state: &State, station: f64) -> f64 {
         let max = self.most();
-        let station = self.lane.station_near(state.lead.position);
         let ahead = self.lane.pose(station + self.ahead_m, self.aside_m).position;
         let target = state.lead.to_body(ahead);
         (2.0 * target.y / target.dot(target).max(1.0)).clamp(-max, max)

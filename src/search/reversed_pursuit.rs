@@ -71,6 +71,7 @@ fn way(
     let mut segments: Vec<Segment> = Vec::new();
     let mut rolled = 0.0;
     let mut turning = false;
+    let mut in_line = None;
     while rolled < FARTHEST_M {
         turning = turning || (away(state.lead.position) - aside_m) * inside < early * radius;
         let pursuit = Pursuit { lane, steering, ahead_m: ahead * radius, aside_m, step_m: STEP_M };
@@ -91,20 +92,25 @@ fn way(
             let hitch = settled_hitch(chain, curvature, problem.vehicle.length_m());
             state.hitch.iter().zip(hitch).all(|(phi, usual)| (phi - usual).abs() < 0.02)
         };
-        // A vehicle that leaves goes on to where it fits in its lane: nothing leads up to another end, as the lane of coming
-        // does.
-        let fits = !lane.leads_away || lane.stand_within(station - FIRST_LEG_M, 0.0).is_some();
-        let along =
-            fits && turned < 0.01 && (state.curvature - curvature).abs() < 0.05 * max && settled(chain);
+        let along = turned < 0.01 && (state.curvature - curvature).abs() < 0.05 * max && settled(chain);
         if state.hitch.iter().zip(chain.towed()).any(|(phi, _)| phi.abs() > 1.5) {
-            return None;
+            break;
         }
         if along {
-            let out = Path { start: begun, legs: vec![Leg { direction: Direction::Forward, segments }] };
-            return Some(with_first_leg(problem, chain, out.reversed(chain)));
+            // A vehicle that leaves goes on to where it stands in its lane, if it gets there: the lane leads up to no other
+            // end, as that of coming does.
+            let stands = !lane.leads_away || lane.stand_within(station - FIRST_LEG_M, 0.0).is_some();
+            if stands || in_line.is_none() {
+                let legs = vec![Leg { direction: Direction::Forward, segments: segments.clone() }];
+                let out = Path { start: begun, legs };
+                in_line = Some(with_first_leg(problem, chain, out.reversed(chain)));
+            }
+            if stands {
+                break;
+            }
         }
     }
-    None
+    in_line
 }
 
 /// Puts a short leg forward, along the lane, before a path that pushes a trailer back from there.

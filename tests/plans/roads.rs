@@ -264,14 +264,22 @@ fn a_lane_that_ends_obliquely_has_one_way_in(
     let d = Point::at_angle(f64::to_radians(turn_deg));
     assert!(travels[0].direction.distance(Point::new(along.dot(d), along.dot(d.left()))) < 1e-6);
     assert!((travels[0].lane.upstream_m - 70.0).abs() < 1e-6);
-    let reason = &reasons(&site)[0];
-    assert!(
-        reason.ends_with("the road ends 9.00 m short of the gate, so nothing comes from there"),
-        "{reason}"
-    );
+    assert!(reasons(&site)[0].ends_with("the road ends at the gate, so nothing comes from there"));
     // Up to 45 degrees the gate lies ahead, and skew is measured against the road's end.
     let expected = if off_deg.abs() < 45.0 { -off_deg } else { 90.0_f64.copysign(off_deg) - off_deg };
     assert!((site.gate.skew_rad.to_degrees() - expected).abs() < 1e-3, "{}", site.gate.skew_rad.to_degrees());
+}
+
+/// A road that ends a court's length before the gate does not end at the gate.
+#[test]
+fn a_road_that_ends_far_from_the_gate_says_how_far() {
+    for (end_m, ends) in [(11.0, "at the gate"), (22.0, "22.00 m from the gate")] {
+        let lane = json!([[0.0, -end_m - 70.0], [0.0, -end_m]]);
+        let site =
+            good(&plan(&[gate(), feature(&json!({ "role": "road", "width": 6 }), "LineString", &lane)]));
+        let reason = &reasons(&site)[0];
+        assert!(reason.ends_with(&format!("the road ends {ends}, so nothing comes from there")), "{reason}");
+    }
 }
 
 /// A round turnaround of 12 m radius about (0, -20), as a polygon, its points in degrees from `from_deg`.
