@@ -14,10 +14,12 @@ pub(crate) fn length(line: &[Point]) -> f64 {
 
 /// Nearest point on a chain of segments, the first of equals: index of the segment, and the point.
 pub(crate) fn nearest_on(segments: impl Iterator<Item = (Point, Point)>, p: Point) -> Option<(usize, Point)> {
-    segments
-        .map(|(a, b)| nearest_on_segment(p, a, b))
-        .enumerate()
-        .min_by(|(_, q), (_, r)| q.distance(p).total_cmp(&r.distance(p)))
+    let on_each = segments.map(|(a, b)| {
+        let foot = nearest_on_segment(p, a, b);
+        (foot.distance(p), foot)
+    });
+    let nearest = on_each.enumerate().min_by(|(_, (a, _)), (_, (b, _))| a.total_cmp(b));
+    nearest.map(|(index, (_, foot))| (index, foot))
 }
 
 /// Place on an open line nearest to a point: its station, the length of the line up to it, and the place.

@@ -4,7 +4,7 @@ use super::CaseLane;
 use super::scene::Scene;
 use super::smallest_step::steps;
 use crate::clearance::{CollisionModel, Region, SEAM_M, Scratch, Surroundings};
-use crate::geometry::polyline::{nearest_on, segments};
+use crate::geometry::polyline::segments;
 use crate::geometry::{Frame, Point, Pose, distance};
 use crate::motion::{Chain, MAX_TOWED, State};
 use crate::search::lane::{Lane, StartZone, settled_hitch, with_gaps_filled};
@@ -548,7 +548,8 @@ impl<'a> Fit<'a> {
     /// True if a point is no farther from the road's center line than the edge of the road.
     fn before_the_edge(&self, p: Point) -> bool {
         let (line, edge_m) = &self.edge;
-        nearest_on(segments(line), p).is_some_and(|(_, q)| p.distance(q) <= edge_m + OVER_EDGE_M)
+        let away = |(a, b): (Point, Point)| p.distance(distance::nearest_on_segment(p, a, b));
+        segments(line).any(|segment| away(segment) <= edge_m + OVER_EDGE_M)
     }
 
     /// Stance of the vehicle at a station while it drives along the bend there (turn, curvature, hitch angles), with each

@@ -70,10 +70,14 @@ impl Search<'_> {
         let course = |path: &Path| {
             let way = moved_over(problem, &model.chain, path)?;
             let (station, offset) = problem.lane.station_and_offset(&way.start.lead);
-            let fitted = Transcription::fit(&way, station, offset, max, self.effort.spacing_m);
+            let (track, x) = Transcription::fit(&way, station, offset, max, self.effort.spacing_m);
+            // Nothing grows from where a vehicle without a trailer stops.
+            if !problem.pushes_trailer() {
+                return Some(track.in_lane(problem.lane, max, x));
+            }
             let stops = end_of_first_leg(path, &model.chain);
-            let LedUp { track, x, ends_there } = led_up_to(problem, &model.chain, fitted, &stops);
-            Some((track, ends_there.filter(|_| problem.pushes_trailer()).unwrap_or(x)))
+            let LedUp { track, x, ends_there } = led_up_to(problem, &model.chain, (track, x), &stops);
+            Some((track, ends_there.unwrap_or(x)))
         };
         finding.starts.iter().filter_map(course).collect()
     }

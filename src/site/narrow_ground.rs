@@ -45,7 +45,7 @@ fn narrow_place(site: &Site) -> Option<Point> {
     let grounds: Vec<Polygon<f64>> =
         site.roads.iter().map(|road| &road.surface).chain(&site.drives).map(polygon).collect();
     let corners: usize = grounds.iter().map(|ground| ground.exterior().0.len()).sum();
-    if corners > MOST_CORNERS || site.drives.is_empty() {
+    if corners > MOST_CORNERS {
         return None;
     }
     let road = grounds.first()?;

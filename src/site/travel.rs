@@ -256,16 +256,14 @@ pub(super) struct Approach {
     pub(super) no_way: Option<NoWay>,
 }
 
-/// A road that ends no farther than this from a gate ends at the gate: a truck's length.
-const AT_GATE_M: f64 = 12.0;
+/// Distance up to which a road that ends before a gate is said to end at the gate: a truck's length.
+const NEAR_GATE_M: f64 = 12.0;
 
 /// Reason that a direction does not lead to the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum NoWay {
-    /// The road ends at the gate.
-    EndsAtGate,
-    /// The road ends this far from the gate, meters.
-    EndsOff(f64),
+    /// The road ends at the gate, this far from its middle, meters.
+    EndsAtGate(f64),
     /// The road ends this far beyond the gate, meters.
     EndsBeyond(f64),
     /// The road leads into a turnaround of this name that the gate stands at, and does not leave it.
@@ -301,8 +299,8 @@ impl Words {
 impl NoWay {
     pub(super) fn reason(&self, units: Units) -> String {
         let ends = match self {
-            Self::EndsAtGate => "at the gate".to_owned(),
-            Self::EndsOff(m) => format!("{} from the gate", show(*m, units, Round::Nearest)),
+            Self::EndsAtGate(m) if *m <= NEAR_GATE_M => "at the gate".to_owned(),
+            Self::EndsAtGate(m) => format!("{} from the gate", show(*m, units, Round::Nearest)),
             Self::EndsBeyond(m) => format!("{} beyond the gate", show(*m, units, Round::Nearest)),
             Self::Turnaround(label) => format!("in \"{label}\" at the gate"),
             Self::Short(m) => {
@@ -377,9 +375,8 @@ pub(super) fn approaches(
             } else if let Some(bulb) = turnaround {
                 Some(NoWay::Turnaround(bulb.surface.label.clone()))
             } else if drawn_m < 0.05 {
-                // Do not mention less than two inches of road, nor a setback of a truck's length.
-                let off_m = foot.distance(gate);
-                Some(if off_m > AT_GATE_M { NoWay::EndsOff(off_m) } else { NoWay::EndsAtGate })
+                // Do not mention less than two inches of road.
+                Some(NoWay::EndsAtGate(foot.distance(gate)))
             } else {
                 Some(NoWay::EndsBeyond(drawn_m))
             };
