@@ -7,7 +7,7 @@ use wideenough::drawing::paper::{Page, Paper, Scale, TitleBlock, page_svg};
 use wideenough::drawing::{self, Listed};
 use wideenough::geometry::length;
 use wideenough::geometry::text::tidy;
-use wideenough::opening::Study;
+use wideenough::opening::{GatePlan, Study};
 use wideenough::report;
 use wideenough::site::Site;
 
@@ -160,9 +160,13 @@ pub fn files(
             .into_iter()
             .map(|(rule, shown)| (stem(report::sight_file(rule)), drawing::sight_pages(study, shown, on))),
     );
+    let words = report::cover_words(study);
+    let waiting = study.gate.as_ref().and_then(GatePlan::hardest_waiting);
+    drawn
+        .extend(waiting.map(|index| ("gate".to_owned(), drawing::gate_pages(study, index, &words.gate, on))));
     drawn.retain(|(_, pages)| !pages.is_empty());
     let listed: Vec<Listed> = drawn.iter().map(|(_, pages)| Listed::of(pages)).collect();
-    let cover = drawing::cover_pages(study, on, &report::cover_words(study), &listed);
+    let cover = drawing::cover_pages(study, on, &words, &listed);
     drawn.insert(0, ("cover".to_owned(), cover));
     let title = title_block(study, args);
     let count = drawn.iter().map(|(_, pages)| pages.len()).sum();

@@ -13,7 +13,7 @@ use crate::geometry::length::{Round, show, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, Trajectory};
 use crate::opening::{Answer, Case, CaseLane, Contact, DrawnWay, Outcome, Study};
-use crate::site::{Faces, Maneuver, Site};
+use crate::site::{Faces, Maneuver, Road, Site};
 use crate::sweep::{Covered, Envelope};
 use crate::vehicle::Vehicle;
 use std::sync::Arc;
@@ -23,6 +23,9 @@ pub(super) const CAUTION: &str = "Planning aid, not a survey. Local codes, the f
      professionals decide. Use a spotter when backing.";
 /// Spacing of the samples the ghosts are picked from.
 const SAMPLE_M: f64 = 0.2;
+
+/// Room around the tightest place in the gate close up.
+const TIGHT_ROOM_M: f64 = 0.9;
 
 /// Everything of one case that is drawn, computed once.
 pub(super) struct Drawn<'a> {
@@ -175,11 +178,9 @@ impl<'a> Drawn<'a> {
         let case = self.case;
         let how = match (case.maneuver, case.lane) {
             (Maneuver::DriveIn, _) => "driving in",
-            (Maneuver::BackIn, CaseLane::Coming) if self.study.is_way_out(case) => {
-                "driving out (drawn backing in)"
-            }
+            (Maneuver::BackIn, CaseLane::Leaving) => "driving out the way it came",
+            (Maneuver::BackIn, CaseLane::Coming) if self.study.drives_out(case) => "driving out",
             (Maneuver::BackIn, CaseLane::Coming) => "backing in",
-            (Maneuver::BackIn, CaseLane::Leaving) => "driving out the way it came (drawn backing in)",
         };
         let way = match &case.route {
             Some(route) => format!("along the route \"{route}\""),
@@ -274,7 +275,7 @@ impl<'a> Drawn<'a> {
             // The requested clearance, in the same words as above.
             format!("{} gap", self.kept())
         } else {
-            format!("{} gap", self.length(contact.gap_m, Round::Down))
+            format!("{} gap", show_kept(contact.gap_m, self.site().units))
         };
         format!("{gap}: {} to {}", contact.part, contact.what)
     }
@@ -290,7 +291,7 @@ impl<'a> Drawn<'a> {
         } else if (contact.gap_m - self.study.clearance_m).abs() < 0.001 {
             format!("{} to {thing}", self.kept())
         } else {
-            format!("{} to {thing}", self.length(contact.gap_m, Round::Down))
+            format!("{} to {thing}", show_kept(contact.gap_m, self.site().units))
         }
     }
 
@@ -346,7 +347,16 @@ impl<'a> Drawn<'a> {
         let depth = beside.max(0.4) * (right - left).max(2.0);
         let beside = gate.post.width_m + beside * (right - left).max(2.0);
         let corners = [(left - beside, -depth), (right + beside, depth)];
-        corners.map(|(u, v)| gate.to_site(Point::new(u, v))).to_vec()
+        let mut points = corners.map(|(u, v)| gate.to_site(Point::new(u, v))).to_vec();
+        // The tightest place beside the gate stands clear of the frame.
+        let (at, reach) = (self.contact().map(|c| gate.to_gate(c.at)), (right - left).max(3.0));
+        if let Some(at) = at.filter(|at| at.x.abs() < reach && at.y.abs() < reach) {
+            let around = [-TIGHT_ROOM_M, TIGHT_ROOM_M];
+            points.extend(around.map(|by| gate.to_site(at + Point::new(by, by))));
+            // As far outside as inside: the dimensions stand there, and lose no room.
+            points.push(gate.to_site(Point::new(0.0, -(at.y + TIGHT_ROOM_M).max(0.0))));
+        }
+        points
     }
 
     pub(super) fn gate_panel(&self, width: f64) -> Panel {
@@ -507,6 +517,11 @@ impl<'a> Drawn<'a> {
         }]
     }
 
+    /// The label of a road, with its width.
+    pub(super) fn road_words(&self, road: &Road) -> String {
+        format!("{}, {} wide", road.surface.label, self.length(road.width_m, Round::Nearest))
+    }
+
     pub(super) fn site_labels(&self, view: &View) -> Vec<Label> {
         let site = self.site();
         let mut labels = Vec::new();
@@ -522,8 +537,7 @@ impl<'a> Drawn<'a> {
             say(&obstacle_words(obstacle, site), shown(&corners, view), Vec::new());
         }
         for road in &site.roads {
-            let words = format!("{}, {} wide", road.surface.label, self.length(road.width_m, Round::Nearest));
-            say(&words, panel_grid(view), rings(&road.surface));
+            say(&self.road_words(road), panel_grid(view), rings(&road.surface));
         }
         for drive in &site.drives {
             say(&drive.label, panel_grid(view), rings(drive));

@@ -1,7 +1,7 @@
 //! Driving steps in words for a path through the gate as drawn: the steps, the clearance they keep, and their
 //! tolerance.
 use super::through;
-use crate::geometry::length::{Round, Units, show};
+use crate::geometry::length::{Round, Units, show, show_kept};
 use crate::geometry::trig;
 use crate::motion::Direction;
 use crate::opening::{Card, Case, Driving, End, Landmark, LineUp, Reference, Step, Study, Window};
@@ -199,9 +199,10 @@ pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
 pub fn kept_words(study: &Study, card: &Card) -> String {
     let kept = card.way.reported_clearance_m().unwrap_or(0.0);
     format!(
-        "Driven exactly like this, at a walking pace, it keeps {} from everything that stands. Left and right posts \
-         and leaves are as you face the gate from the road.",
-        show(kept, study.site.units, Round::Down)
+        "Driven exactly like this, at a walking pace, it keeps {} from everything that stands; steered more \
+         finely, as drawn elsewhere, it may keep more. Distances to a post or a corner are along your way. Left and right \
+         posts and leaves are as you face the gate from the road.",
+        show_kept(kept, study.site.units)
     )
 }
 
@@ -212,7 +213,7 @@ pub fn window_words(study: &Study, window: &Window) -> Vec<String> {
     let up_to = |m: f64, is_most: bool, to: &str| {
         let length = show(m, units, Round::Down);
         match is_most {
-            _ if m < LEVEL_M => format!("no {to}"),
+            _ if length == show(0.0, units, Round::Down) => format!("no {to}"),
             true => format!("{length} or more {to}"),
             false => format!("up to {length} {to}"),
         }

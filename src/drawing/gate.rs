@@ -62,20 +62,23 @@ pub fn leaves(gate: &Gate, Faces { left, right }: Faces) -> Vec<Vec<Point>> {
     }
 }
 
-/// The gate as drawn, and, where it differs by more than a line's breadth, as needed.
+/// The gate as drawn, over it as needed where that differs by more than a line's breadth; the opening is that of the latter.
 #[must_use]
 pub fn items(gate: &Gate, needed: Option<Faces>) -> Vec<Item> {
     let drawn = gate.drawn_faces();
     let mut items = Vec::new();
     let area = |role: Role, ring: Vec<Point>| Item::new(role, Geom::Area(vec![ring]));
-    items.push(Item::new(Role::GateLine, Geom::Line(vec![gate.left, gate.right])));
+    let needed = needed.filter(|f| (f.left - drawn.left).abs() + (f.right - drawn.right).abs() > 0.02);
+    let Faces { left, right } = needed.unwrap_or(drawn);
+    let opening = [left, right].map(|u| gate.to_site(Point::new(u, 0.0))).to_vec();
+    items.push(Item::new(Role::GateLine, Geom::Line(opening)));
     items.extend(leaves(gate, drawn).into_iter().map(|ring| area(Role::Leaf, ring)));
-    items.extend(posts(gate, drawn).into_iter().map(|ring| area(Role::Post, ring)));
-    if let Some(faces) = needed.filter(|f| (f.left - drawn.left).abs() + (f.right - drawn.right).abs() > 0.02)
-    {
+    // The posts as drawn stay in view.
+    if let Some(faces) = needed {
         items.extend(leaves(gate, faces).into_iter().map(|ring| area(Role::PostNeeded, ring)));
         items.extend(posts(gate, faces).into_iter().map(|ring| area(Role::PostNeeded, ring)));
     }
+    items.extend(posts(gate, drawn).into_iter().map(|ring| area(Role::Post, ring)));
     items
 }
 
@@ -144,7 +147,12 @@ pub(super) fn setback_dimension(site: &Site, view: &View, ink: &Ink) -> Item {
     let sides = steps.flat_map(|offset| [(left, offset), (-left, offset)]);
     let best = sides.min_by(|a, b| price(a).total_cmp(&price(b)));
     let (away, offset) = best.unwrap_or((left, 0.0));
-    Item::new(Role::Dimension, Geom::Dimension { from: edge, to, away, offset, text })
+    // Its witness lines begin beside the post: from the middle they would run along the opening and hide half of it.
+    let beside_m = (0.5 * gate.opening_m() + gate.post.width_m) * away.dot(gate.along()).abs();
+    let moved_m = beside_m.min(offset / view.scale);
+    let (from, to) = (edge + away * moved_m, to + away * moved_m);
+    let offset = offset - moved_m * view.scale;
+    Item::new(Role::Dimension, Geom::Dimension { from, to, away, offset, text })
 }
 
 /// The point of a ring nearest to a point.

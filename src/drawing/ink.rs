@@ -13,11 +13,31 @@ pub(super) struct Ink {
     rows: usize,
     path: Vec<u32>,
     lines: Vec<u32>,
+    solid: Vec<u32>,
+}
+
+/// Layer of cells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Layer {
+    /// Ground a vehicle covers.
+    Path,
+    /// Lines.
+    Lines,
+    /// What stands on the ground or over it.
+    Solid,
 }
 
 /// Ground that a vehicle covers, or the vehicle: no label lies on it.
 const fn is_path(role: Role) -> bool {
-    matches!(role, Role::Envelope | Role::Stand | Role::Ghost | Role::Waiting | Role::InRoad | Role::Hit)
+    matches!(
+        role,
+        Role::Envelope | Role::Stand | Role::Ghost | Role::Waiting | Role::InRoad | Role::Hit | Role::Leaf
+    )
+}
+
+/// Things with a name of their own: the name of another would be taken for theirs.
+const fn is_solid(role: Role) -> bool {
+    matches!(role, Role::Obstacle | Role::Low | Role::Overhead)
 }
 
 /// Lines that labels avoid.
@@ -29,7 +49,6 @@ const fn is_line(role: Role) -> bool {
             | Role::LeadPath
             | Role::WheelPath
             | Role::GateLine
-            | Role::Leaf
             | Role::PostNeeded
             | Role::Arc
             | Role::Sight
@@ -58,11 +77,11 @@ impl Ink {
         let cells = |length: f64| index((length / CELL).ceil().max(1.0));
         let (columns, rows) = (cells(view.width), cells(view.height));
         let empty = vec![0; (columns + 1) * (rows + 1)];
-        let mut ink = Self { columns, rows, path: empty.clone(), lines: empty };
+        let mut ink = Self { columns, rows, path: empty.clone(), lines: empty.clone(), solid: empty };
         for item in &panel.items {
             ink.paint(item, &|p| view.page(p));
         }
-        for layer in [&mut ink.path, &mut ink.lines] {
+        for layer in [&mut ink.path, &mut ink.lines, &mut ink.solid] {
             for row in 1..=rows {
                 for column in 1..=columns {
                     let at = row * (columns + 1) + column;
@@ -75,36 +94,50 @@ impl Ink {
 
     fn paint(&mut self, item: &Item, page: &dyn Fn(Point) -> Point) {
         let on_page = |points: &[Point]| points.iter().map(|p| page(*p)).collect::<Vec<_>>();
-        let (path, line) = (is_path(item.role), is_line(item.role));
-        if !path && !line {
-            return;
-        }
+        let layer = match item.role {
+            role if is_path(role) => Layer::Path,
+            role if is_line(role) => Layer::Lines,
+            _ => return,
+        };
         match &item.geom {
             Geom::Area(rings) | Geom::Smooth(rings) => {
                 let rings: Vec<Vec<Point>> = rings.iter().map(|ring| on_page(ring)).collect();
                 for ring in &rings {
                     let closed = ring.iter().chain(ring.first()).copied().collect::<Vec<_>>();
-                    self.draw(&closed, path);
+                    self.draw(&closed, layer);
                 }
-                if path {
-                    self.fill(&rings);
+                if layer == Layer::Path {
+                    self.fill(&rings, layer);
+                }
+                if is_solid(item.role) {
+                    self.fill(&rings, Layer::Solid);
                 }
             }
-            Geom::Line(points) | Geom::Curve(points) => self.draw(&on_page(points), path),
+            Geom::Line(points) | Geom::Curve(points) => self.draw(&on_page(points), layer),
+            Geom::Disc { center, radius_m } if is_solid(item.role) => {
+                let around = |i: u32| {
+                    *center + Point::at_angle(f64::from(i) * std::f64::consts::TAU / 24.0) * *radius_m
+                };
+                self.fill(&[(0..24).map(|i| page(around(i))).collect()], Layer::Solid);
+            }
             _ => {}
         }
     }
 
-    fn mark(&mut self, column: f64, row: f64, path: bool) {
+    fn mark(&mut self, column: f64, row: f64, layer: Layer) {
         let (columns, rows) = (self.columns as f64, self.rows as f64);
         if column >= 0.0 && row >= 0.0 && column < columns && row < rows {
             let at = (index(row) + 1) * (self.columns + 1) + index(column) + 1;
-            let layer = if path { &mut self.path } else { &mut self.lines };
-            layer[at] = 1;
+            let cells = match layer {
+                Layer::Path => &mut self.path,
+                Layer::Lines => &mut self.lines,
+                Layer::Solid => &mut self.solid,
+            };
+            cells[at] = 1;
         }
     }
 
-    fn draw(&mut self, line: &[Point], path: bool) {
+    fn draw(&mut self, line: &[Point], layer: Layer) {
         for pair in line.windows(2) {
             let length = pair[0].distance(pair[1]);
             // A line that starts far off the panel costs no more than the panel's size.
@@ -112,14 +145,14 @@ impl Ink {
             let mut step = 0.0;
             while step <= steps {
                 let p = pair[0] + (pair[1] - pair[0]) * (step / steps);
-                self.mark((p.x / CELL).floor(), (p.y / CELL).floor(), path);
+                self.mark((p.x / CELL).floor(), (p.y / CELL).floor(), layer);
                 step += 1.0;
             }
         }
     }
 
     /// Cells whose middle lies in the rings (even-odd).
-    fn fill(&mut self, rings: &[Vec<Point>]) {
+    fn fill(&mut self, rings: &[Vec<Point>], layer: Layer) {
         for row in 0..self.rows {
             let y = (row as f64 + 0.5) * CELL;
             let mut crossings: Vec<f64> = Vec::new();
@@ -135,7 +168,7 @@ impl Ink {
             for pair in crossings.chunks_exact(2) {
                 let mut column = (pair[0] / CELL - 0.5).ceil().max(0.0);
                 while (column + 0.5) * CELL < pair[1] && column < self.columns as f64 {
-                    self.mark(column, row as f64, true);
+                    self.mark(column, row as f64, layer);
                     column += 1.0;
                 }
             }
@@ -162,13 +195,26 @@ impl Ink {
         self.count(&self.lines, rect)
     }
 
+    /// Cells under a box of things that have names of their own.
+    pub(super) fn solid_in(&self, rect: &Rect) -> u32 {
+        self.count(&self.solid, rect)
+    }
+
+    /// Cells under a line that a vehicle covers.
+    pub(super) fn path_under(&self, from: Point, to: Point) -> u32 {
+        self.along(from, to, |cell| self.path_in(cell))
+    }
+
     /// Cells under a line that a vehicle covers or another line crosses.
     pub(super) fn under(&self, from: Point, to: Point) -> u32 {
+        self.along(from, to, |cell| self.path_in(cell).max(self.lines_in(cell)))
+    }
+
+    fn along(&self, from: Point, to: Point, of: impl Fn(&Rect) -> u32) -> u32 {
         let steps = (from.distance(to) / CELL).ceil().clamp(1.0, 1000.0);
         let (mut step, mut count) = (0.0, 0);
         while step <= steps {
-            let cell = Rect::around(from + (to - from) * (step / steps), 0.1, 0.1);
-            count += self.path_in(&cell).max(self.lines_in(&cell));
+            count += of(&Rect::around(from + (to - from) * (step / steps), 0.1, 0.1));
             step += 1.0;
         }
         count

@@ -10,10 +10,20 @@ use crate::geometry::length::{Round, show, show_drawn};
 use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, State};
 use crate::opening::{GatePlan, Study};
+use crate::site::{Arrangement, Side};
 use crate::vehicle::Vehicle;
 
-/// Page units between two dimension lines, as beside the opening.
-const ROW: f64 = 34.0;
+/// Page units between two dimension lines: a text wider than its line stands above the ticks.
+const ROW: f64 = 42.0;
+
+/// Page units from the leaves to the first of these lines, and to the upper edge of the text above the last.
+const FIRST_ROW: f64 = 46.0;
+const ROWS_HIGH: f64 = FIRST_ROW + 2.0 * ROW + 40.0;
+/// Passes in which the scale settles: each makes room for the rows at the scale of the one before.
+const ROOM_PASSES: u32 = 4;
+
+/// Largest distance of the road's edge behind a waiting vehicle at which it is shown.
+const ROAD_WITHIN_M: f64 = 6.0;
 
 /// Length of a vehicle still in the road that is shown.
 const IN_ROAD_M: f64 = 6.5;
@@ -21,6 +31,16 @@ const IN_ROAD_M: f64 = 6.5;
 /// The panel for one vehicle of a study, of this width; `None` if the study does not include the gate.
 #[must_use]
 pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<Panel> {
+    let inward = study.site.gate.inward;
+    panel_in(study, vehicle_index, |interest| View::around(interest, inward, width, 0.8, 0.6, 1.1))
+}
+
+/// The panel in a view of the points it must show.
+pub(super) fn panel_in(
+    study: &Study,
+    vehicle_index: usize,
+    mut view_of: impl FnMut(&[Point]) -> View,
+) -> Option<Panel> {
     let plan = study.gate.as_ref()?;
     let (wait, vehicle) = (plan.waiting.get(vehicle_index)?, study.vehicles.get(vehicle_index)?);
     let site = &study.site;
@@ -36,16 +56,27 @@ pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<P
     let reaches = || arcs.iter().chain(&leaves).flatten().map(|p| gate.to_gate(*p).y);
     let (deepest, foremost) = (reaches().fold(0.0, f64::max), reaches().fold(0.0, f64::min));
     let rear_v = -(wait.outside_back_m + wait.length_m);
-    let half = 0.5 * plan.column_face_m;
-    // Room for three dimension lines beyond the leaves, whatever the scale will be.
-    let beyond = deepest
-        + 0.3 * (deepest - rear_v.max(-wait.outside_back_m - wait.outside_room_m.max(0.0) - IN_ROAD_M));
+    let half = 0.5 * plan.columns_around_m(&gate.post).unwrap_or(plan.outside_m);
     // What stands in the road is shown as far as makes it plain, so that the gate stays large.
     let edge_v = -wait.outside_back_m - wait.outside_room_m.max(0.0);
-    let shown_v = rear_v.max(edge_v - IN_ROAD_M);
-    let mut interest = vec![at(-half - 1.0, beyond), at(half + 1.0, shown_v.min(foremost))];
+    let mut shown_v = rear_v.max(edge_v - IN_ROAD_M);
+    // The edge of the road too, unless it is far beyond the vehicle.
+    let with_road = edge_v > rear_v - ROAD_WITHIN_M;
+    if with_road {
+        shown_v = shown_v.min(edge_v - 1.0);
+    }
+    let mut interest = vec![at(-half - 1.0, deepest), at(half + 1.0, shown_v.min(foremost))];
     interest.extend(arcs.iter().flatten().copied());
-    let view = View::around(&interest, gate.inward, width, 0.8, 0.6, 1.1);
+    if let (Arrangement::Slide(side), Some(back)) = (gate.leaves.arrangement, &plan.run_back) {
+        let end = 0.5 * gate.opening_m() + back.needed_m + 0.5;
+        interest.push(at(if side == Side::Left { -end } else { end }, 0.0));
+    }
+    // Room for the rows of dimensions beyond the leaves, which take as much at every scale.
+    let mut view = view_of(&interest);
+    for _ in 0..ROOM_PASSES {
+        interest[0] = at(-half - 1.0, deepest + ROWS_HIGH / view.scale);
+        view = view_of(&interest);
+    }
     let mut items = ground_items(site);
     items.extend(arcs.into_iter().map(|ring| Item::new(Role::Arc, Geom::Area(vec![ring]))));
     let mut leaves = leaves.into_iter();
@@ -54,19 +85,21 @@ pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<P
         _ => Some(item),
     }));
     items.extend(vehicle_items(study, vehicle, wait));
-    items.extend(dimensions(study, plan, wait, deepest * view.scale + 46.0));
+    items.extend(dimensions(study, plan, wait, (&view, deepest * view.scale + FIRST_ROW)));
     let mut labels = stops(plan, &mut items, &view);
     if rear_v < shown_v && wait.outside_missing_m > 0.0 {
-        let text = format!("{} still in the road", show(wait.outside_missing_m, site.units, Round::Up));
+        // It stands across the whole road and beyond it: that is no length in the road.
+        let text = format!("{} longer than its room", show(wait.outside_missing_m, site.units, Round::Up));
         labels.push(label(text, at(wait.at_u, 0.5 * (edge_v + shown_v)), true));
     }
-    labels.push(label(
-        "waits here".to_owned(),
-        at(wait.at_u, -wait.outside_back_m - 0.4 * wait.length_m),
-        false,
-    ));
+    // In the middle of what stands clear of the road.
+    let clear_m = wait.length_m.min(wait.outside_room_m.max(0.0));
+    labels.push(label("waits here".to_owned(), at(wait.at_u, -wait.outside_back_m - 0.5 * clear_m), false));
     Some(Panel {
-        heading: Some("Leaves and waiting room, the road below".to_owned()),
+        heading: Some(
+            if with_road { "Leaves and waiting room, the road below" } else { "Leaves and waiting room" }
+                .to_owned(),
+        ),
         view,
         items,
         labels,
@@ -143,7 +176,7 @@ fn cut(ring: &[Point], y: f64, below: bool) -> Vec<Point> {
 }
 
 /// Post to post, column to column, and the room before the gate.
-fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, first: f64) -> Vec<Item> {
+fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, (view, first): (&View, f64)) -> Vec<Item> {
     let site = &study.site;
     let gate = &site.gate;
     let units = site.units;
@@ -153,37 +186,45 @@ fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, first: f64) -> Vec
     };
     let mut items = Vec::new();
     let drawn = site.gate.opening_m();
-    let rows = [
+    let mut rows = vec![
         (Role::Opening, drawn, format!("opening {}", show_drawn(drawn, units))),
         (
             Role::Dimension,
             plan.outside_m,
             format!("posts, outside {}", show(plan.outside_m, units, Round::Nearest)),
         ),
-        (
-            Role::Dimension,
-            plan.column_face_m,
-            format!("between columns {}", show(plan.column_face_m, units, Round::Up)),
-        ),
     ];
+    if let Some(face_m) = plan.columns_around_m(&gate.post) {
+        rows.push((Role::Dimension, face_m, format!("columns, inside {}", show(face_m, units, Round::Up))));
+    }
     let mut offset = first;
     for (role, width, text) in rows {
         let (from, to) = (at(-0.5 * width, 0.0), at(0.5 * width, 0.0));
         items.push(dimension(role, from, to, gate.inward, offset, text));
         offset += ROW;
     }
-    let beside = wait.at_u + 0.5 * wait.width_m + 0.5;
+    // On the side of the vehicle with more room for their words.
+    let side = if view.page(at(wait.at_u, 0.0)).x > 0.5 * view.width { -1.0 } else { 1.0 };
+    let (beside, away) = (wait.at_u + side * (0.5 * wait.width_m + 0.5), gate.along() * side);
     let (front, edge) = (-wait.outside_back_m, -wait.outside_back_m - wait.outside_room_m.max(0.0));
     if wait.outside_room_m > 0.0 {
-        let text = format!("room {}", show(wait.outside_room_m, units, Round::Down));
+        let text = format!("room to stop {}", show(wait.outside_room_m, units, Round::Down));
         let (from, to) = (at(beside, front), at(beside, edge));
-        items.push(dimension(Role::Dimension, from, to, gate.along(), 14.0, text));
+        items.push(dimension(Role::Dimension, from, to, away, 14.0, text));
     }
-    // Where its rear is shown; else a label says the same.
+    if let (Arrangement::Slide(side), Some(back)) = (gate.leaves.arrangement, &plan.run_back) {
+        let [from, to] = [0.0, back.needed_m].map(|run| match side {
+            Side::Left => at(-0.5 * drawn - run, 0.0),
+            Side::Right => at(0.5 * drawn + run, 0.0),
+        });
+        let text = format!("leaf runs back {}", show(back.needed_m, units, Round::Up));
+        items.push(dimension(Role::Dimension, from, to, -gate.inward, ROW, text));
+    }
+    // Where its rear is shown; else a label says how much.
     if wait.outside_missing_m > 0.0 && wait.outside_missing_m <= IN_ROAD_M {
         let text = format!("{} still in the road", show(wait.outside_missing_m, units, Round::Up));
         let (from, to) = (at(beside, edge), at(beside, front - wait.length_m));
-        items.push(dimension(Role::Dimension, from, to, gate.along(), 14.0, text));
+        items.push(dimension(Role::Dimension, from, to, away, 14.0, text));
     }
     items
 }

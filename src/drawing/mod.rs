@@ -20,6 +20,7 @@ mod curve;
 mod driving_words;
 pub mod figure;
 mod gate;
+mod gate_sheet;
 mod how_to_drive;
 mod ink;
 pub mod labels;
@@ -47,10 +48,13 @@ mod wide;
 pub use case::{case_figures, case_sheet};
 pub use cover::{CoverWords, Listed, cover_pages};
 pub use driving_words::{NO_STEPS, driving_words, kept_words, window_words};
+pub use gate_sheet::gate_pages;
 pub use how_to_drive::{driving_pages, driving_sheet};
 pub use sheets::{case_pages, template_pages};
 pub use sight::{SightFigure, SightShown, sight_figure, sight_pages, sight_sheet, sight_shown, sight_svg};
-pub use sight_words::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
+pub use sight_words::{
+    SIGHT_AUTHORITY, sight_road_answer, sight_road_words, sight_walk_answer, sight_walk_words,
+};
 pub use tradeoff::tradeoff_svg;
 pub use turn::{stops_words, turn_figure, turn_pages, turn_sheet};
 pub use vehicle::vehicle_sheet;

@@ -12,6 +12,9 @@ use svg::node::element::{Circle, Element, Group, Path, Rectangle, Text};
 /// Height of the strip of scale bar and north arrow below a panel.
 pub(super) const STRIP: f64 = 50.0;
 
+/// Width of the opening's line with its edges of ink.
+const GATE_EDGE: f64 = 8.0;
+
 fn styled(data: String, role: Role) -> Path {
     let style = style::of(role);
     let mut path = Path::new().set("d", data).set("fill", style.fill).set("stroke", style.stroke);
@@ -94,6 +97,13 @@ fn item_node(item: &Item, view: &View) -> Element {
     match &item.geom {
         Geom::Area(r) => styled(rings(r, false), item.role).into(),
         Geom::Smooth(r) => styled(rings(r, true), item.role).into(),
+        Geom::Line(points) if item.role == Role::GateLine => {
+            // Edged with ink: on a gray copy amber has the tone of the wheel tracks it runs over.
+            let data = path_data(&page(points), false, false);
+            let edge =
+                styled(data.clone(), item.role).set("stroke", INK).set("stroke-width", number(GATE_EDGE));
+            Group::new().add(edge).add(styled(data, item.role)).into()
+        }
         Geom::Line(points) => styled(path_data(&page(points), false, false), item.role).into(),
         Geom::Curve(points) => styled(path_data(&page(points), false, true), item.role).into(),
         Geom::Disc { center, radius_m } => {
@@ -250,6 +260,14 @@ pub(super) fn strip(panel: &Panel, at: Point) -> Group {
     group.add(wedge(side, INK)).add(wedge(-side, "#ffffff")).add(text_node("N", n, text_size, true, false))
 }
 
+/// A cross over a thing that is hit, which a gray copy shows too.
+pub(super) fn cross_lines(at: Point, half: f64) -> [Geom; 2] {
+    [-1.0, 1.0].map(|side| {
+        let arm = Point::new(half, side * half);
+        Geom::Line(vec![at - arm, at + arm])
+    })
+}
+
 /// A sample of a part, drawn by the same code as the part itself.
 pub(super) fn swatch(role: Role, middle: Point) -> Element {
     let view = View {
@@ -272,6 +290,10 @@ pub(super) fn swatch(role: Role, middle: Point) -> Element {
         _ => block(18.0, 8.0),
     };
     let node = item_node(&Item::new(role, geom), &view);
+    if role == Role::Hit {
+        let lines = cross_lines(p(0.0, 0.0), 11.0).map(|line| item_node(&Item::new(role, line), &view));
+        return lines.into_iter().fold(Group::new().add(node), Group::add).into();
+    }
     if role != Role::Contact {
         return node;
     }

@@ -7,7 +7,7 @@ use super::paper::{Block, Page, Paper, Scale, TEXT, TextLine, holds, legend_heig
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role};
 use super::template::{self, tightest_radius_m};
 use super::vehicle;
-use crate::geometry::length::{Round, Units, show, show_drawn, show_fine};
+use crate::geometry::length::{Round, Units, show, show_drawn, show_lacking};
 use crate::geometry::{Point, distance};
 use crate::opening::{DrawnGate, Outcome, Study};
 use crate::site::{Frame, Site};
@@ -67,7 +67,14 @@ fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
     }
     let mut plan = drawn.site_panel_in(view);
     plan.heading = Some(format!("Plan, {}", scale.words()));
-    plan.items.extend(road_dimension(study, drawn.start(), &plan));
+    if let Some(dimension) = road_dimension(study, drawn.start(), &plan) {
+        // Its width is said once.
+        let road = &study.site.roads[0];
+        let named = drawn.road_words(road);
+        let labels = plan.labels.iter_mut().filter(|label| label.text == named);
+        labels.for_each(|label| label.text.clone_from(&road.surface.label));
+        plan.items.push(dimension);
+    }
     Left { plan, scale, whole_at, above, side, vehicle_y: high.y - vehicles_high }
 }
 
@@ -95,14 +102,14 @@ pub fn case_pages(study: &Study, case_index: usize, paper: Paper, scale: Option<
     let inward = study.site.gate.inward;
     let usual = Scale::usual(units);
     // A detail, as large as the posts allow; what is hit takes a longer label, and room for it beside them.
-    let beside = if case.drawn.overlap_m.is_some() { 0.55 } else { 0.15 };
+    let beside = if case.drawn.overlap_m.is_some() { 0.3 } else { 0.15 };
     let (view, gate_scale) =
         view_at_scale(&drawn.gate_interest(beside), inward, (COLUMN, gate_high), 0.0, &usual);
     let mut gate = drawn.gate_panel_in(view);
     gate.heading = Some(format!("At the gate, the road below, {}", gate_scale.words()));
     // What hits what stands on the plan beside it; here there is room for the measure.
     if let Some(overlap_m) = case.drawn.overlap_m {
-        let by = format!("hits by {}", show_fine(overlap_m, units, Round::Up));
+        let by = format!("hits by {}", show_lacking(overlap_m, units));
         gate.labels.iter_mut().filter(|label| label.strong).for_each(|label| label.text.clone_from(&by));
     }
     let lines = drawn.lines();
@@ -183,20 +190,21 @@ pub(super) fn steering(drawn: &Drawn<'_>) -> Vec<String> {
     let steering = vehicle.steering;
     if steering.max_curvature > 0.0 {
         let derived = vehicle.derived();
-        let radius = |kind: &str| {
+        // "Curb to curb" is a diameter in the trade: a radius is named by what runs on it.
+        let radius = |kind: &str, at: &str| {
             let circle = derived.iter().find(|d| d.name.contains(kind)).map(|d| d.measure);
             match circle {
-                Some(Measure::Length(m)) => format!(", {} {kind}", length(0.5 * m)),
+                Some(Measure::Length(m)) => format!(", {} at the {at}", length(0.5 * m)),
                 _ => String::new(),
             }
         };
         lines.push(format!(
-            "Steering lock {:.0}\u{b0}, reached over {} rolled. Smallest radius: {} at the middle of the rear axle{}{}.",
+            "Steering lock {:.0}\u{b0}, reached over {} rolled. Smallest turning radius: {} at the middle of the rear axle{}{}.",
             steering.lock_angle_rad.to_degrees(),
             length(steering.lock_distance_m),
             length(1.0 / steering.max_curvature),
-            radius("curb to curb"),
-            radius("wall to wall")
+            radius("curb to curb", "outer front tire"),
+            radius("wall to wall", "outer front corner of the body")
         ));
     }
     lines

@@ -7,11 +7,13 @@ use super::paper::{Block, Page, Paper, Scale, TEXT, TextLine, legend_height, vie
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::ground_items;
 use super::sheets::roles;
-use super::sight_words::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
+use super::sight_words::{
+    SIGHT_AUTHORITY, sight_road_answer, sight_road_words, sight_walk_answer, sight_walk_words,
+};
 use super::{gate, panel};
 use crate::geometry::Point;
 use crate::geometry::length::{Round, show};
-use crate::opening::Study;
+use crate::opening::{DrawnGate, Study};
 use crate::sight::{Hider, Look, LookOutcome, RoadFinding, WalkFinding, first_of, ground_between, merged};
 
 /// Finding of a sight rule to draw: a rule on the road, or one on pedestrians.
@@ -117,6 +119,14 @@ impl<'a> Shown<'a> {
         }
     }
 
+    /// The answer in a line, and its verdict.
+    fn answer(&self) -> (DrawnGate, String) {
+        match self.of {
+            SightShown::Road(finding) => sight_road_answer(finding, self.study.site.units),
+            SightShown::Walk(finding) => sight_walk_answer(finding),
+        }
+    }
+
     fn title(&self) -> String {
         let name = match self.of {
             SightShown::Road(finding) => finding.rule.name,
@@ -179,6 +189,10 @@ impl<'a> Shown<'a> {
                 items.extend(areas(Role::Unseen, triangle.eye, &stretch(&triangle.line, from, to)));
             }
         }
+        // What stands is drawn over the ground it hides.
+        items.extend(
+            ground_items(site).into_iter().filter(|item| matches!(item.role, Role::Obstacle | Role::Fence)),
+        );
         items.extend(gate::items(&site.gate, None));
         for eye in &self.eyes {
             items.push(Item::new(Role::Eye, Geom::Disc { center: *eye, radius_m: 0.25 }));
@@ -252,23 +266,24 @@ fn stretch(line: &[Point], from_m: f64, to_m: f64) -> Vec<Point> {
 #[must_use]
 pub fn sight_sheet(study: &Study, of: SightShown<'_>) -> Option<Sheet> {
     let shown = Shown::of(study, of)?;
-    let mut lines = vec![shown.title()];
-    lines.extend(shown.lines());
+    let (verdict, answer) = shown.answer();
+    // The picture first; what the answer rests on below it.
+    let notes = shown.lines().into_iter().chain([SIGHT_AUTHORITY.to_owned(), CAUTION.to_owned()]);
     let mut panels = Vec::new();
     if matches!(of, SightShown::Road(_)) {
         panels.push(shown.plan(PANEL_WIDTH));
     }
     panels.push(shown.near(PANEL_WIDTH));
     Some(Sheet {
-        place: String::new(),
-        verdict: None,
+        place: study.site.title.clone(),
+        verdict: Some(verdict),
         steps: Vec::new(),
-        title: study.site.title.clone(),
+        title: answer,
         description: shown.description(),
         panels,
-        lines,
+        lines: vec![shown.title()],
         legend: true,
-        notes: vec![SIGHT_AUTHORITY.to_owned(), CAUTION.to_owned()],
+        notes: notes.collect(),
     })
 }
 
@@ -314,8 +329,8 @@ pub fn sight_pages(study: &Study, of: SightShown<'_>, paper: Paper) -> Vec<Page>
     let text_wide = wide - near_wide - GAP;
     let roles = roles(&[&plan, &near]);
     let legend_high = legend_height(text_wide, &roles);
-    let mut texts: Vec<TextLine> =
-        shown.lines().into_iter().map(|line| TextLine::new(line, TEXT, false)).collect();
+    let mut texts: Vec<TextLine> = vec![TextLine::new(format!("{}.", shown.answer().1), TEXT, true)];
+    texts.extend(shown.lines().into_iter().map(|line| TextLine::new(line, TEXT, false)));
     texts.push(TextLine::new(SIGHT_AUTHORITY, TEXT, true));
     let Split { here: texts, rest } = split(texts, text_wide, high.y - y - legend_high - GAP);
     let blocks = vec![

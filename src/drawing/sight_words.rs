@@ -1,6 +1,7 @@
 //! Sight on leaving in words: what is seen of the road, what hides it, what would clear it.
 use crate::geometry::Units;
 use crate::geometry::length::{Round, show};
+use crate::opening::DrawnGate;
 use crate::sight::{Class, Hider, Look, LookOutcome, RoadFinding, WalkFinding};
 
 /// Assumptions and caution, printed below the words on sight.
@@ -31,6 +32,61 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
         lines.push(rule.note.to_owned());
     }
     lines
+}
+
+/// The answer of a rule on sight of the road in a line, and its verdict: no where something hides the road, tight where the
+/// plan does not show enough of it.
+#[must_use]
+pub fn sight_road_answer(finding: &RoadFinding, units: Units) -> (DrawnGate, String) {
+    let looks = finding.looks.as_deref().unwrap_or_default();
+    // Of each side the look that lacks most.
+    let mut hidden: Vec<&Look> = Vec::new();
+    for look in looks.iter().filter(|look| look.outcome == LookOutcome::Hidden) {
+        match hidden.iter_mut().find(|other| other.side == look.side) {
+            Some(other) if look.required_m > other.required_m => *other = look,
+            Some(_) => {}
+            None => hidden.push(look),
+        }
+    }
+    if !hidden.is_empty() {
+        let seen = hidden.iter().map(|look| {
+            format!(
+                "{} of {} to the driver's {}",
+                show(look.visible_m, units, Round::Down),
+                show(look.required_m, units, Round::Up),
+                look.side.word()
+            )
+        });
+        let seen: Vec<String> = seen.collect();
+        return (DrawnGate::No, format!("Not enough of the road is seen on leaving: {}", seen.join(", ")));
+    }
+    if looks.is_empty() || looks.iter().any(|look| look.outcome == LookOutcome::NotDrawn) {
+        return (
+            DrawnGate::Tight,
+            "Not enough of the road is drawn to tell what is seen on leaving".to_owned(),
+        );
+    }
+    (DrawnGate::Comfortable, "Enough of the road is seen on leaving".to_owned())
+}
+
+/// The answer of a rule on pedestrians in a line, and its verdict.
+#[must_use]
+pub fn sight_walk_answer(finding: &WalkFinding) -> (DrawnGate, String) {
+    let triangles = finding.triangles.as_deref().unwrap_or_default();
+    let mut things: Vec<String> = Vec::new();
+    for hider in triangles.iter().flat_map(|triangle| &triangle.hiders) {
+        let thing = format!("\"{}\"", hider.what);
+        if !things.contains(&thing) {
+            things.push(thing);
+        }
+    }
+    match (triangles.is_empty(), things.is_empty()) {
+        (true, _) => (DrawnGate::Tight, "Not checked".to_owned()),
+        (false, true) => (DrawnGate::Comfortable, "The triangles for people on foot are clear".to_owned()),
+        (false, false) => {
+            (DrawnGate::No, format!("In the triangles for people on foot: {}", things.join(", ")))
+        }
+    }
 }
 
 /// Words on the stopping sight distance of the road at the drive: how far off drivers on the road see an object there.

@@ -226,7 +226,7 @@ pub(super) fn dimension_ends(
     (view.page(from) + off, view.page(to) + off)
 }
 
-/// Above the line if it is long enough and lies flat, else beyond one of its ends or beside it.
+/// Above the line if it is long enough and lies flat, else beyond one of its ends, above it all the same, or beside it.
 fn place_dimension(
     placer: &mut Placer,
     ink: &Ink,
@@ -264,7 +264,9 @@ fn place_dimension(
         let inward = right.x > placer.middle();
         let [first, second] = if inward { [beyond[1], beyond[0]] } else { beyond };
         let on = (above - Point::new(0.0, slope), fits);
-        for (at, _) in [on, (first, true), (second, true)].into_iter().filter(|(_, fits)| *fits) {
+        // Over a line shorter than its text, above the ticks of its ends.
+        let over = (above - Point::new(0.0, slope + TICK), !fits);
+        for (at, _) in [on, (first, true), (second, true), over].into_iter().filter(|(_, fits)| *fits) {
             let rect = Rect::around(at, width, height);
             if placer.take(rect) {
                 return Some(placed(rect, None));
@@ -324,9 +326,14 @@ fn place_label(
             if limit == 1.0 && width > view.width * 0.55 && lines.len() == 1 {
                 continue;
             }
+            // A name on another thing would be taken for that thing's.
+            let own = at.first().is_some_and(|at| ink.solid_in(&Rect::around(*at, 1.0, 1.0)) > 0);
+            let elsewhere = |rect: &Rect| if own { 0 } else { ink.solid_in(rect) };
             let price = |rect: &Rect| {
-                let open = *on_path || ink.path_in(rect) == 0;
-                open.then(|| 3.0 * f64::from(ink.lines_in(rect)) + f64::from(ink.path_in(rect)))
+                let open = (*on_path || ink.path_in(rect) == 0) && !(label.optional && elsewhere(rect) > 0);
+                open.then(|| {
+                    3.0 * f64::from(ink.lines_in(rect) + elsewhere(rect)) + f64::from(ink.path_in(rect))
+                })
             };
             let placed = |rect: Rect, leader: Option<(Point, Point)>| PlacedText {
                 rect,
@@ -344,7 +351,9 @@ fn place_label(
                 // The price of a box with the point it would stand for; none if its line meets something.
                 let led = |rect: &Rect, at: Point| {
                     let Some((near, at)) = lead(rect, at) else { return Some(0.0) };
-                    Some(placer.lead_price(near, at)? + 4.0 * f64::from(ink.under(near, at)))
+                    let crosses = label.optional && ink.path_under(near, at) > 0;
+                    let price = placer.lead_price(near, at).filter(|_| !crosses)?;
+                    Some(price + 4.0 * f64::from(ink.under(near, at)))
                 };
                 let found = placer.place(at, (width, height), (nearest, farthest), |rect, at| {
                     Some(price(rect)? + led(rect, at)?)

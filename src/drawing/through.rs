@@ -1,9 +1,11 @@
 //! The vehicle at the gate as drawn: labels and sentences for the room it has there, and for the things it hits.
 use super::gate;
+use super::panel::cross_lines;
 use super::scene::{Geom, Item, Role};
 use crate::clearance::Thing;
-use crate::geometry::length::{Round, Units, show_drawn, show_fine};
-use crate::opening::{Case, CaseLane, Contact, DrawnGate, DrawnWay, Outcome, Study};
+use crate::geometry::Point;
+use crate::geometry::length::{Units, show_drawn, show_kept, show_lacking};
+use crate::opening::{Case, Contact, DrawnGate, DrawnWay, Outcome, Study};
 use crate::site::{Gate, Maneuver, Side, Site};
 
 /// Least gap; a smaller one counts as none.
@@ -11,6 +13,9 @@ const NO_GAP_M: f64 = 5e-4;
 /// Tolerance for the gap at the tightest place: it is the certain clearance, seen at some poses of the path, and may
 /// appear this much larger.
 const SEEN_M: f64 = 5e-3;
+
+/// Half the side of the cross over a thing that is hit: it stands out beyond a post.
+const CROSS_M: f64 = 0.3;
 
 /// The thing of a contact as named in a sentence.
 pub(super) fn named(contact: &Contact) -> String {
@@ -21,8 +26,20 @@ pub(super) fn named(contact: &Contact) -> String {
 }
 
 fn hits(way: &DrawnWay, contact: &Contact, units: Units) -> String {
-    let by = way.overlap_m.map_or_else(String::new, |m| format!(" by {}", show_fine(m, units, Round::Up)));
+    let by = way.overlap_m.map_or_else(String::new, |m| format!(" by {}", show_lacking(m, units)));
     format!("{} hits {}{by}", contact.part, named(contact))
+}
+
+/// The other things that the best try hits, by at most as much: "; it hits the left leaf and the right leaf, too".
+fn hits_too(way: &DrawnWay) -> String {
+    let mut things: Vec<String> = Vec::new();
+    let first = way.contacts.first().map(named);
+    for thing in way.contacts.iter().map(named) {
+        if Some(&thing) != first.as_ref() && !things.contains(&thing) {
+            things.push(thing);
+        }
+    }
+    if things.is_empty() { String::new() } else { format!("; it hits {}, too", things.join(" and ")) }
 }
 
 /// The gap of a contact; at the tightest place, the certain one.
@@ -40,7 +57,7 @@ pub(super) fn label(way: &DrawnWay, contact: &Contact, units: Units) -> String {
     if gap_m < NO_GAP_M {
         return format!("{} touches {}", contact.part, named(contact));
     }
-    format!("{} to {}", show_fine(gap_m, units, Round::Down), named(contact))
+    format!("{} to {}", show_kept(gap_m, units), named(contact))
 }
 
 /// The tightest place as a sentence, with the part of the vehicle.
@@ -52,7 +69,7 @@ pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> Strin
     if gap_m < NO_GAP_M {
         return format!("Tightest: the {} touches {}.", contact.part, named(contact));
     }
-    let gap = show_fine(gap_m, units, Round::Down);
+    let gap = show_kept(gap_m, units);
     format!("Tightest: {gap} from the {} to {}.", contact.part, named(contact))
 }
 
@@ -61,15 +78,15 @@ pub(super) fn sentence(way: &DrawnWay, contact: &Contact, units: Units) -> Strin
 /// The gap to spare is the certain one at the tightest place, rounded down.
 pub(super) fn answer(case: &Case, study: &Study) -> String {
     let (site, way) = (&study.site, &case.drawn);
-    let goes = match (case.maneuver, case.lane) {
+    let goes = match case.maneuver {
         _ if case.route.is_some() => "Follows the route",
-        (Maneuver::DriveIn, _) => "Drives in",
-        (Maneuver::BackIn, CaseLane::Coming) if !study.is_way_out(case) => "Backs in",
-        (Maneuver::BackIn, _) => "Drives out",
+        Maneuver::DriveIn => "Drives in",
+        Maneuver::BackIn if study.drives_out(case) => "Drives out",
+        Maneuver::BackIn => "Backs in",
     };
     let spare = way.clearance_m.map(|m| {
         let more = if way.is_most() { "more than " } else { "" };
-        format!("{more}{} to spare", show_fine(m, site.units, Round::Down))
+        format!("{more}{} to spare", show_kept(m, site.units))
     });
     match (case.drawn_gate, spare) {
         (DrawnGate::Comfortable, Some(spare)) => format!("{goes} with {spare}"),
@@ -93,15 +110,16 @@ pub(super) fn verdict(case: &Case, site: &Site) -> String {
     let way = &case.drawn;
     let room = way.clearance_m.map_or_else(String::new, |m| {
         let more = if way.is_most() { "more than " } else { "" };
-        format!(", with {more}{} clear at the tightest place", show_fine(m, site.units, Round::Down))
+        format!(", with {more}{} clear at the tightest place", show_kept(m, site.units))
     });
     match case.drawn_gate {
         DrawnGate::Comfortable => format!("The {gate} gate as drawn lets it in, in comfort{room}."),
         DrawnGate::Tight => format!("The {gate} gate as drawn lets it in, but tightly{room}."),
         DrawnGate::No => match way.contacts.first().filter(|_| way.overlap_m.is_some()) {
             Some(hit) => format!(
-                "The {gate} gate as drawn does not let it in: on the best try found the {}.",
-                hits(way, hit, site.units)
+                "The {gate} gate as drawn does not let it in: on the best try found the {}{}.",
+                hits(way, hit, site.units),
+                hits_too(way)
             ),
             None => format!("The {gate} gate as drawn does not let it in."),
         },
@@ -126,7 +144,7 @@ pub(super) const fn way_back(maneuver: Maneuver) -> &'static str {
 pub(super) fn note(way: &DrawnWay, maneuver: Maneuver, bound_mm: f64) -> String {
     if way.clearance_m.is_none() {
         return format!(
-            "The gate as drawn: no way through was found; drawn is the one that lacks least. Swept path true to \
+            "No way through the gate as drawn was found; shown is the attempt that comes closest. Swept path true to \
              {bound_mm:.0} mm."
         );
     }
@@ -152,6 +170,17 @@ pub(super) fn hit_items(gate: &Gate, way: &DrawnWay) -> Vec<Item> {
         }
         _ => None,
     };
-    let rings = way.contacts.iter().filter_map(ring);
-    rings.map(|ring| Item::new(Role::Hit, Geom::Area(vec![ring]))).collect()
+    let mut items = Vec::new();
+    for (contact, ring) in way.contacts.iter().filter_map(|contact| Some((contact, ring(contact)?))) {
+        // A post is crossed out at its middle, a leaf where it is hit.
+        let at = match contact.thing {
+            Thing::Post(_) => {
+                ring.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / ring.len() as f64)
+            }
+            _ => contact.at,
+        };
+        items.push(Item::new(Role::Hit, Geom::Area(vec![ring])));
+        items.extend(cross_lines(at, CROSS_M).map(|line| Item::new(Role::Hit, line)));
+    }
+    items
 }

@@ -43,7 +43,7 @@ pub fn case_wide_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     let mut sheet = drawn.sheet(Vec::new(), notes);
     let site = &study.site;
     // What is hit takes a longer label, and room for it beside the posts.
-    let beside = if case.drawn.overlap_m.is_some() { 1.2 } else { 0.55 };
+    let beside = if case.drawn.overlap_m.is_some() { 1.2 } else { 0.7 };
     let panels = |plan_high: f64, gate_high: f64| {
         let plan = view(&drawn.interest(), Point::new(0.0, 1.0), (LEFT, plan_high), 1.5);
         let gate = view(&drawn.gate_interest(beside), site.gate.inward, (RIGHT, gate_high), 0.0);

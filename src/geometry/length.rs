@@ -290,6 +290,7 @@ pub fn show(meters: f64, units: Units, round: Round) -> String {
 /// use wideenough::geometry::Units::{Feet, Meters};
 /// assert_eq!(show_fine(4.2, Feet, Round::Up), "13' 9 1/2\"");
 /// assert_eq!(show_fine(0.0127, Feet, Round::Nearest), "1/2\"");
+/// assert_eq!(show_fine(0.9271, Feet, Round::Nearest), "3' 0 1/2\"");
 /// assert_eq!(show_fine(3.6576, Feet, Round::Nearest), "12'");
 /// assert_eq!(show_fine(4.1914, Meters, Round::Nearest), "4.191 m");
 /// ```
@@ -336,6 +337,22 @@ pub fn show_kept(meters: f64, units: Units) -> String {
     match units {
         Units::Feet => show_fine(meters, units, Round::Down),
         Units::Meters => show(meters, units, Round::Down),
+    }
+}
+
+/// An amount that is lacking, never less than it is: to the half inch or the centimeter.
+///
+/// ```
+/// use wideenough::geometry::length::show_lacking;
+/// use wideenough::geometry::Units::{Feet, Meters};
+/// assert_eq!(show_lacking(0.3, Feet), "1'");
+/// assert_eq!(show_lacking(0.092, Meters), "0.10 m");
+/// ```
+#[must_use]
+pub fn show_lacking(meters: f64, units: Units) -> String {
+    match units {
+        Units::Feet => show_fine(meters, units, Round::Up),
+        Units::Meters => show(meters, units, Round::Up),
     }
 }
 
@@ -392,6 +409,8 @@ fn feet_inches(meters: f64, per_inch: u8, round: Round) -> String {
     let (whole, half) = (over.floor(), over.fract() > 0.0);
     let inch_text = match (whole > 0.0, half) {
         (false, false) => String::new(),
+        // After feet the 0 is written: 3' 1/2" would be read as three and a half.
+        (false, true) if feet > 0.0 => "0 1/2\"".to_owned(),
         (false, true) => "1/2\"".to_owned(),
         (true, false) => format!("{whole}\""),
         (true, true) => format!("{whole} 1/2\""),

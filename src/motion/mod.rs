@@ -48,6 +48,15 @@ impl Direction {
             Self::Reverse => -1.0,
         }
     }
+
+    /// Direction in which the same path is driven from its end to its start.
+    #[must_use]
+    pub const fn opposite(self) -> Self {
+        match self {
+            Self::Forward => Self::Reverse,
+            Self::Reverse => Self::Forward,
+        }
+    }
 }
 
 /// A stretch of one leg over which the curvature changes linearly with the distance rolled.

@@ -1,5 +1,5 @@
 //! Paths: sampling, checks against a vehicle's limits, and the transformations that preserve the swept path.
-use super::{Chain, Direction, Leg, Path, Segment, State};
+use super::{Chain, Leg, Path, Segment, State};
 use crate::geometry::{Point, Pose};
 use crate::vehicle::Vehicle;
 
@@ -183,10 +183,7 @@ impl Leg {
     /// The leg driven in the opposite direction.
     #[must_use]
     pub fn reversed(&self) -> Self {
-        let direction = match self.direction {
-            Direction::Forward => Direction::Reverse,
-            Direction::Reverse => Direction::Forward,
-        };
+        let direction = self.direction.opposite();
         let segments = self.segments.iter().rev().map(|s| Segment {
             length_m: s.length_m,
             curvature_start: s.curvature_end,

@@ -10,7 +10,7 @@ use crate::gate::{
 };
 use crate::geometry::length::FOOT_M;
 use crate::geometry::parallel::*;
-use crate::site::{Arrangement, Leaves, Maneuver, Side, Site, Swing};
+use crate::site::{Arrangement, Leaves, Maneuver, Post, Side, Site, Swing};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Stock sizes considered unless others are chosen: 10 to 20 ft by 2 ft (common practice, no source).
@@ -181,7 +181,33 @@ impl ScheduleRow {
     }
 }
 
+/// Least width of a post that counts as a masonry column itself, a foot. Common practice, no source.
+const COLUMN_M: f64 = FOOT_M;
+
 impl GatePlan {
+    /// Vehicle that stands farthest in the road while the gate opens; the longest if none does. `None` without vehicles.
+    #[must_use]
+    pub fn hardest_waiting(&self) -> Option<usize> {
+        self.hardest(|wait| wait.outside_missing_m)
+    }
+
+    /// Vehicle that lacks most by a measure; the longest if none lacks anything.
+    #[must_use]
+    pub fn hardest(&self, missing: fn(&Waiting) -> f64) -> Option<usize> {
+        let key = |index: &usize| (missing(&self.waiting[*index]), self.waiting[*index].length_m);
+        (0..self.waiting.len()).max_by(|a, b| {
+            let (a, b) = (key(a), key(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        })
+    }
+
+    /// Width between columns built around the drawn posts; `None` where the posts are wide enough to be columns
+    /// themselves.
+    #[must_use]
+    pub fn columns_around_m(&self, post: &Post) -> Option<f64> {
+        (post.width_m < COLUMN_M).then_some(self.column_face_m)
+    }
+
     /// Rows of an arrangement.
     pub fn rows(&self, of: &ArrangementNeeds) -> impl Iterator<Item = &ScheduleRow> {
         let (arrangement, opens) = (of.arrangement, of.opens);

@@ -1,6 +1,6 @@
 //! Cases of a study as a tree: a vehicle, its directions of travel, the maneuvers of each; and beside those the routes
 //! drawn for it.
-use super::{Case, Demanded, Study};
+use super::{Case, CaseLane, Demanded, Study};
 use crate::site::Maneuver;
 
 /// The cases of one vehicle, each by its index in [`Study::cases`].
@@ -108,6 +108,13 @@ impl Study {
     pub fn is_way_out(&self, case: &Case) -> bool {
         let turns = self.demanded.get(case.vehicle) == Some(&Demanded::TurnAround);
         turns && case.maneuver == Maneuver::BackIn && case.route.is_none()
+    }
+
+    /// True if a vehicle drives out on the path of a case, which holds it as a path of backing in: the way out of a vehicle
+    /// that turns around inside, by either lane.
+    #[must_use]
+    pub fn drives_out(&self, case: &Case) -> bool {
+        self.is_way_out(case) || (case.maneuver == Maneuver::BackIn && case.lane == CaseLane::Leaving)
     }
 
     /// True if the verdict on its vehicle hangs on a case: it counts for a visit the vehicle may make. A drawn route counts

@@ -65,6 +65,9 @@ pub fn fix_plan(fix: &Fix) -> String {
 const FIX_ADVICE: &str = "Fixes have not been worked out. To get the smallest changes that let every vehicle in, run the same study \
                           again with --fix added to the command.";
 
+/// Words on a sheet of a study without fixes.
+pub(super) const NOT_LOOKED_FOR: &str = "Changes that would let every vehicle in have not been worked out.";
+
 /// The fixes found, or that none was found, or how to request them; empty if every vehicle passes in comfort.
 #[must_use]
 pub fn fix_lines(study: &Study) -> Vec<Line> {

@@ -2,9 +2,7 @@
 //! rules.
 use super::table::{as_text, clear_table, unbroken, wrapped};
 use super::words::{Line, reversing_words, sentence_start};
-use crate::gate::{
-    LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, Waiting, arrangement_words,
-};
+use crate::gate::{LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, arrangement_words};
 use crate::geometry::Units;
 use crate::geometry::length::{Round, show, show_drawn, show_fine};
 use crate::opening::{
@@ -24,6 +22,7 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
     lines.push(Line::plain(""));
     lines
         .push(Line::plain("The gate to order: the smallest stock size that serves every vehicle in comfort"));
+    lines.extend(wrapped(&Line::plain(order_answer(study, plan)), width));
     for row in order_grid(study, plan, width).lines() {
         let row = Line::plain(row.trim_end());
         let fits = row.text.chars().count() <= usize::from(width);
@@ -34,8 +33,7 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
     } else {
         ""
     };
-    let rest =
-        format!("A gate is sold by its leaves together. {MAKERS_DIFFER}{turn} All sizes: gate-schedule.txt.");
+    let rest = format!("{ORDER_KEY} {MAKERS_DIFFER}{turn} All sizes: gate-schedule.txt.");
     lines.extend(wrapped(&Line::plain(rest), width));
     lines
 }
@@ -54,12 +52,17 @@ pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
     let gate = &study.site.gate;
     let units = study.site.units;
     let length = |m: f64| show(m, units, Round::Nearest);
+    let columns = plan.columns_around_m(&gate.post).map_or_else(String::new, |face_m| {
+        format!(
+            " If these posts stand between separate columns, the columns are {} apart, face to face.",
+            show(face_m, units, Round::Up)
+        )
+    });
     let mut lines = vec![format!(
-        "{}: posts {} face to face, {} outside to outside; columns with these posts inside them stand {} face to face.",
+        "{}: posts {} face to face, {} outside to outside.{columns}",
         sentence_start(&arrangement_words(gate.leaves.arrangement, gate.leaves.opens)),
         show_drawn(gate.opening_m(), units),
-        length(plan.outside_m),
-        show(plan.column_face_m, units, Round::Up)
+        length(plan.outside_m)
     )];
     if !plan.swings.is_empty() {
         let way = match gate.leaves.opens {
@@ -118,43 +121,44 @@ pub(super) fn run_back_words(back: &RunBack, units: Units) -> String {
     }
 }
 
-/// The vehicle with the largest shortfall, or the longest one if none has any.
-fn hardest(plan: &GatePlan, missing: fn(&Waiting) -> f64) -> Option<usize> {
-    let key = |w: &Waiting| (missing(w), w.length_m);
-    (0..plan.waiting.len()).max_by(|a, b| {
-        let (a, b) = (key(&plan.waiting[*a]), key(&plan.waiting[*b]));
-        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-    })
-}
-
 fn waiting_outside(study: &Study, plan: &GatePlan) -> Option<String> {
     let units = study.site.units;
-    let index = hardest(plan, |w| w.outside_missing_m)?;
+    let index = plan.hardest_waiting()?;
     let wait = &plan.waiting[index];
     let title = sentence_start(&study.vehicles.get(index)?.title);
     let before = match study.site.gate.leaves.opens {
-        Swing::Out if !plan.swings.is_empty() => "the leaves swinging out",
-        _ => "the closed gate",
+        Swing::Out if !plan.swings.is_empty() => ", clear of the leaves swinging out",
+        _ => "",
     };
     let length = show(wait.length_m, units, Round::Up);
+    let back = show(wait.outside_back_m, units, Round::Up);
     let room = show(wait.outside_room_m.max(0.0), units, Round::Down);
-    let gap = show(plan.allowances.waiting_gap_m, units, Round::Nearest);
+    let stops = format!("stops {back} before the gate line{before}");
     Some(if wait.outside_missing_m > 0.0 {
         format!(
-            "{title}, {length} long, has {room} between {before} (less {gap}) and the road: it stands {} in the road while \
-             the gate opens.",
+            "{title}, {length} long, {stops}, and the road begins {room} behind its front bumper: {} of it stands in the road \
+             while the gate opens.",
             show(wait.outside_missing_m, units, Round::Up)
         )
     } else {
-        format!(
-            "{title}, {length} long, waits clear of the road: {room} between {before} (less {gap}) and its edge."
-        )
+        format!("{title}, {length} long, waits clear of the road: it {stops}, {room} from the road's edge.")
     })
+}
+
+/// What a buyer must know beside a gate that suits the vehicles: who stands in the road while it opens. Short, for the
+/// top of a page.
+pub(super) fn gate_warning(study: &Study) -> Option<String> {
+    let plan = study.gate.as_ref()?;
+    let index = plan.hardest_waiting()?;
+    let wait = plan.waiting.get(index).filter(|wait| wait.outside_missing_m > 0.0)?;
+    let title = sentence_start(&study.vehicles.get(index)?.title);
+    let missing = show(wait.outside_missing_m, study.site.units, Round::Up);
+    Some(format!("While the gate opens, {missing} of {title} stands in the road."))
 }
 
 fn waiting_inside(study: &Study, plan: &GatePlan) -> Option<String> {
     let units = study.site.units;
-    let index = hardest(plan, |w| w.inside_missing_m)?;
+    let index = plan.hardest(|wait| wait.inside_missing_m)?;
     let wait = &plan.waiting[index];
     let title = sentence_start(&study.vehicles.get(index)?.title);
     let back = show(wait.inside_back_m, units, Round::Up);
@@ -218,6 +222,50 @@ fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
         })
     };
     plan.arrangements.iter().filter(better).collect()
+}
+
+/// Meaning of the columns of the short list.
+pub(super) const ORDER_KEY: &str = "A gate is sold by its leaves together. Posts: inner face to inner face, the opening. Columns: the same, of \
+                                    separate columns with the posts between them. Depth: clear ground that the leaves need; for a \
+                                    sliding leaf, along the fence beside the opening.";
+
+/// The gate to order, in a sentence: of the arrangement drawn, else the smallest that serves every vehicle.
+pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
+    let units = study.site.units;
+    let order = |of: &ArrangementNeeds, row: &ScheduleRow| {
+        let a = &row.assembly;
+        let leaves = if a.leaf_width_m < a.stock_m - 1e-6 {
+            format!(" (two leaves of {})", show(a.leaf_width_m, units, Round::Nearest))
+        } else {
+            String::new()
+        };
+        format!(
+            "a {} gate{leaves}, {}, on posts {} apart, face to face",
+            show(a.stock_m, units, Round::Nearest),
+            arrangement_words(of.arrangement, of.opens),
+            show_fine(a.opening_m, units, Round::Up)
+        )
+    };
+    let drawn = plan.arrangements.iter().find(|of| of.drawn);
+    if let Some((of, row)) = drawn.and_then(|of| Some((of, plan.smallest(of)?))) {
+        return format!("Order {}.", order(of, row));
+    }
+    let others = plan.arrangements.iter().filter_map(|of| Some((of, plan.smallest(of)?)));
+    let smallest = others.min_by(|a, b| a.1.assembly.stock_m.total_cmp(&b.1.assembly.stock_m));
+    let none = drawn.map_or_else(String::new, |of| {
+        format!(
+            "No stock size of the gate as drawn, {}, serves every vehicle in comfort: {}. ",
+            arrangement_words(of.arrangement, of.opens),
+            why_none(study, plan, of)
+        )
+    });
+    match smallest {
+        Some((of, row)) => format!("{none}Order {} instead.", order(of, row)),
+        None if plan.arrangements.iter().any(|of| plan.smallest_backing_in(of).is_some()) => {
+            format!("{none}No other arrangement does, either, unless backing in will do.")
+        }
+        None => format!("{none}No other arrangement does, either."),
+    }
 }
 
 /// Headings of the columns of the short list.

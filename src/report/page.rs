@@ -3,13 +3,13 @@
 //! The page is complete without its script: verdict, table and still plans. The script only moves the vehicle along the
 //! poses written into the page (`poses.rs`); it computes nothing but the positions between two of them.
 use super::fixes::fix_lines;
-use super::gate_words::{ORDER_COLUMNS, gate_sentences, order_rows};
+use super::gate_words::{ORDER_COLUMNS, ORDER_KEY, gate_sentences, gate_warning, order_answer, order_rows};
 use super::how_to_drive::{driving_file, of_case, window_lines};
 use super::limits::savings;
 use super::poses::way;
 use super::results::SCHEDULE_FILE;
 use super::schedule::gate_schedule;
-use super::sight::sight_sentences;
+use super::sight::{sight_sentences, sight_warning};
 use super::table::{PAGE_WIDTH, heading, row};
 use super::verdict::file_stems;
 use super::words::{Line, case_sentence, remarks, sentence_start, star_words, verdicts, way_words};
@@ -20,7 +20,7 @@ use crate::drawing::{
     NO_STEPS, case_figures, driving_words, kept_words, sight_figure, sight_shown, turn_figure, waiting_figure,
 };
 use crate::geometry::length::{Round, show, show_drawn, show_kept, whole_words};
-use crate::opening::{Case, Driving, Study, Turn, VehicleNeed, Verdict};
+use crate::opening::{Case, Driving, GatePlan, Study, Turn, VehicleNeed, Verdict};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use serde_json::Value;
 
@@ -67,9 +67,8 @@ pub fn page(study: &Study) -> String {
                         }
                         (told("mend", "Ways to fix it", fix_lines(study).into_iter().map(|line| line.text).collect()))
                         (told("saves", "Ways to make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
-                        (told("gate", "The gate as drawn", gate_sentences(study)))
+                        (gate(study))
                     }
-                    (waiting(study, deciding))
                     (charts(study))
                     (sight(study))
                     (schedule(study))
@@ -157,6 +156,12 @@ fn verdict(study: &Study, deciding: Option<usize>) -> Markup {
                 }
                 strong { (kept(&overall.text)) }
             }
+            @for warning in gate_warning(study).into_iter().chain(sight_warning(study)) {
+                p class="verdict tight" {
+                    span class="sign" aria-hidden="true" { (sign(Verdict::Tight)) } " "
+                    strong { (kept(&warning)) }
+                }
+            }
             dl class="widths" {
                 div {
                     dt { "All vehicles need, in comfort" }
@@ -188,14 +193,22 @@ fn verdict(study: &Study, deciding: Option<usize>) -> Markup {
     }
 }
 
-/// The leaves and the room to wait off the road, for the deciding vehicle.
-fn waiting(study: &Study, deciding: Option<usize>) -> Markup {
-    let shown = deciding.and_then(|index| Some((waiting_figure(study, index)?, study.vehicles.get(index)?)));
+/// The gate as drawn in sentences, with its leaves and the room to wait off the road for the vehicle that lacks most.
+fn gate(study: &Study) -> Markup {
+    let lines = gate_sentences(study);
+    let waiting = study.gate.as_ref().and_then(GatePlan::hardest_waiting);
+    let shown = waiting.and_then(|index| Some((waiting_figure(study, index)?, study.vehicles.get(index)?)));
     html! {
-        @if let Some((picture, vehicle)) = shown {
-            figure class="figures" {
-                (PreEscaped(picture))
-                figcaption { "Leaves and waiting room, the road below: the " (vehicle.title) " waits for the gate." }
+        @if !lines.is_empty() {
+            section aria-labelledby="gate" {
+                h2 id="gate" { "The gate as drawn" }
+                ul { @for line in lines { li { (kept(&line)) } } }
+                @if let Some((picture, vehicle)) = shown {
+                    figure class="figures" {
+                        (PreEscaped(picture))
+                        figcaption { "Leaves and waiting room: the " (vehicle.title) " waits for the gate." }
+                    }
+                }
             }
         }
     }
@@ -263,12 +276,14 @@ fn schedule(study: &Study) -> Markup {
         @if let (Some(plan), Some(text)) = (&study.gate, text) {
             section aria-labelledby="order" {
                 h2 id="order" { "The gate to order" }
-                p { "The smallest stock size that serves every vehicle in comfort. A gate is sold by its leaves together." }
+                p { strong { (kept(&order_answer(study, plan))) } }
+                p { "Each arrangement, in the smallest stock size that serves every vehicle in comfort:" }
                 table class="order" {
                     caption class="unseen" { "Gates to order, by arrangement" }
                     thead { tr { @for name in ORDER_COLUMNS { th scope="col" { (name) } } } }
                     tbody { @for row in order_rows(study, plan) { (order_row(&row)) } }
                 }
+                p class="small" { (ORDER_KEY) }
                 details {
                     summary { "All sizes, weights, allowances and rules" }
                     div class="schedule" tabindex="0" role="region" aria-label="Gate schedule" { pre { (text) } }
@@ -420,7 +435,7 @@ fn case(study: &Study, index: usize, stem: &str, on_top: bool, roles: &mut Vec<R
     html! {
         article class="case" id=(stem) aria-labelledby={ (stem) "-name" } {
             h4 id={ (stem) "-name" } { (sentence_start(&way_in(study, case))) }
-            p { (kept(&case_sentence(study, case))) " " a href={ (stem) ".svg" } { "Drawing" } }
+            p { (kept(&case_sentence(study, case))) " " a class="beside" href={ (stem) ".svg" } { "Drawing" } }
             @if let Some(figures) = figures {
                 div class="figures" {
                     div class="played" {
@@ -459,7 +474,7 @@ fn card(study: &Study, driving: &Driving) -> Markup {
             h5 { "How to drive it through the gate as drawn" }
             @if let Some(card) = &driving.card {
                 ol { @for step in &steps { li { (kept(step)) } } }
-                p { (kept(&kept_words(study, card))) " " a href=(driving_file(study, driving)) { "Card with a plan" } "." }
+                p { (kept(&kept_words(study, card))) " " a class="beside" href=(driving_file(study, driving)) { "Card with a plan" } }
             } @else {
                 p { (NO_STEPS) }
             }

@@ -4,7 +4,7 @@ use super::decimal::{down, nearest, number};
 use super::drawn_path;
 use super::words::contact_words;
 use crate::clearance::{CollisionModel, STEP_M, Surroundings, touches_within};
-use crate::geometry::length::{Round, show, show_fine, show_kept};
+use crate::geometry::length::{Round, show, show_kept};
 use crate::geometry::trig;
 use crate::motion::{Direction, Path, Sample};
 use crate::opening::{Case, Contact, Study, reported_m};
@@ -50,12 +50,17 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     let within_m = case.drawn.contacts_within_m();
     let told = if case.drawn.witness.is_some() { &case.drawn.contacts } else { &case.contacts };
     let stations: Vec<f64> = told.iter().map(|c| c.station_m).collect();
-    let chosen = choose(&samples, &stations);
+    let mut chosen = choose(&samples, &stations);
     let rolled = samples.last().map_or(0.0, |s| s.station_m);
     let wheelbase = vehicle.units.first().map_or(0.0, |unit| unit.wheelbase_m);
     let towed: Vec<&str> = vehicle.units.iter().skip(1).map(|unit| unit.name.as_str()).collect();
+    let out = study.drives_out(case);
     let mut tight: Option<(f64, usize)> = None;
     let mut poses = Vec::new();
+    // A way out is played as it is driven: from inside to the road.
+    if out {
+        chosen.reverse();
+    }
     for (index, sample) in chosen.iter().enumerate() {
         let here = std::slice::from_ref(*sample);
         let touch = touches_within(&model, here, faces, within_m).into_iter().next();
@@ -77,12 +82,13 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
         let steer_deg = trig::atan2(wheelbase * sample.state.curvature, 1.0).to_degrees();
         let hitch_deg = sample.state.hitch[..towed.len()].iter().map(|h| h.to_degrees());
         let contact = touch.map(|touch| Contact::of(&touch, &frame));
+        let driven = if out { rolled - sample.station_m } else { sample.station_m };
         let mut pose = json!({
             "at": at,
-            "station_m": number(nearest(sample.station_m, LENGTH_PLACES)),
+            "station_m": number(nearest(driven, LENGTH_PLACES)),
             "steer_deg": number(nearest(steer_deg, HEADING_PLACES)),
             "words": {
-                "way": way_words(study, path.path(), sample, rolled),
+                "way": way_words(study, direction(path.path(), sample, out), [driven, rolled]),
                 "steer": turned(steer_deg, "straight ahead"),
                 "hitch": hitch_deg.clone().map(|h| turned(h, "in line")).collect::<Vec<String>>(),
                 "gap": gap_words(study, contact.as_ref(), within_m),
@@ -124,14 +130,20 @@ fn choose<'a>(samples: &'a [Sample], stations: &[f64]) -> Vec<&'a Sample> {
     chosen
 }
 
+/// Direction of driving at a sample of a path, or of the same path driven from its end to its start.
+fn direction(path: &Path, sample: &Sample, from_its_end: bool) -> Direction {
+    let direction = path.legs.get(sample.leg).map_or(Direction::Forward, |leg| leg.direction);
+    if from_its_end { direction.opposite() } else { direction }
+}
+
 /// "backing, 23' of 80'".
-fn way_words(study: &Study, path: &Path, sample: &Sample, rolled: f64) -> String {
-    let length = |m: f64| show(m, study.site.units, Round::Nearest);
-    let direction = match path.legs.get(sample.leg).map(|leg| leg.direction) {
-        Some(Direction::Reverse) => "backing",
-        _ => "forward",
+fn way_words(study: &Study, direction: Direction, driven_of_m: [f64; 2]) -> String {
+    let [driven, of] = driven_of_m.map(|m| show(m, study.site.units, Round::Nearest));
+    let direction = match direction {
+        Direction::Reverse => "backing",
+        Direction::Forward => "forward",
     };
-    format!("{direction}, {} of {}", length(sample.station_m), length(rolled))
+    format!("{direction}, {driven} of {of}")
 }
 
 /// "12° left": to whole degrees; no driver sees finer.
@@ -154,10 +166,7 @@ fn gap_words(study: &Study, contact: Option<&Contact>, within_m: f64) -> String 
         return format!("touches {thing}, with {}", contact.part);
     }
     // The requested clearance, in the words of the request.
-    let gap = if (contact.gap_m - study.clearance_m).abs() < 0.001 {
-        show_kept(study.clearance_m, units)
-    } else {
-        show_fine(contact.gap_m, units, Round::Down)
-    };
+    let is_requested = (contact.gap_m - study.clearance_m).abs() < 0.001;
+    let gap = show_kept(if is_requested { study.clearance_m } else { contact.gap_m }, units);
     format!("{gap} from {thing}, by {}", contact.part)
 }

@@ -1,9 +1,9 @@
 //! The words of a printed cover: answers, the gate, the fixes and the remarks, without file names and command-line options.
-use super::fixes::fix_sentences;
-use super::gate_words::{gate_sentences, order_rows};
+use super::fixes::{NOT_LOOKED_FOR, fix_sentences};
+use super::gate_words::{gate_sentences, order_answer, order_rows};
 use super::words::{Line, sentence_start, sheet_remarks, verdicts};
 use crate::drawing::CoverWords;
-use crate::opening::Study;
+use crate::opening::{Study, every_vehicle_passes};
 
 /// Words of the cover of a study's printed sheets. The fixes are there only where the study looked for them.
 #[must_use]
@@ -17,14 +17,23 @@ pub fn cover_words(study: &Study) -> CoverWords {
         answers,
         order: order_sentences(study),
         gate: gate_sentences(study),
-        fixes: texts(fix_sentences(study)),
+        fixes: fixes(study),
         remarks: texts(sheet_remarks(study)),
     }
 }
 
-/// The gate to order of each arrangement on the short list, a sentence each; those without one last.
+/// The fixes; that none were looked for, where a vehicle does not pass in comfort.
+fn fixes(study: &Study) -> Vec<String> {
+    if study.fixes.is_none() && !every_vehicle_passes(study) && !study.vehicles.is_empty() {
+        return vec![NOT_LOOKED_FOR.to_owned()];
+    }
+    fix_sentences(study).into_iter().map(|line| line.text).collect()
+}
+
+/// The gate to order of each arrangement on the short list, a sentence each; first the one to choose, last those without one.
 fn order_sentences(study: &Study) -> Vec<String> {
     let (mut orders, mut none) = (Vec::new(), Vec::new());
+    orders.extend(study.gate.as_ref().map(|plan| order_answer(study, plan)));
     let mut arrangement = String::new();
     for [name, size, leaf, posts, columns, depth, notes] in
         study.gate.iter().flat_map(|plan| order_rows(study, plan))
@@ -63,7 +72,7 @@ mod tests {
     #[test]
     fn a_cover_names_neither_files_nor_flags() {
         let mut study = sample::study();
-        assert_eq!(cover_words(&study).fixes, Vec::<String>::new());
+        assert_eq!(cover_words(&study).fixes, [NOT_LOOKED_FOR]);
         let goal = Verdict::Comfortable;
         let verdicts = vec![goal; study.vehicles.len()];
         let (kind, change, plan) = (FixKind::Wider, Change::Opening(0.5), serde_json::json!({}));

@@ -3,9 +3,11 @@ use super::decimal::{down, nearest, up};
 use super::model::{self, Position, TriangleOutcome};
 use super::results::xy;
 use super::words::Line;
-use crate::drawing::{SIGHT_AUTHORITY, sight_road_words, sight_walk_words};
+use crate::drawing::{
+    SIGHT_AUTHORITY, sight_road_answer, sight_road_words, sight_walk_answer, sight_walk_words,
+};
 use crate::geometry::Point;
-use crate::opening::Study;
+use crate::opening::{DrawnGate, Study};
 use crate::sight::{Hider, Look, RoadFinding, SightPlan, Sourced, WalkFinding, WalkTriangle};
 
 /// Decimal places of lengths in results.json.
@@ -36,6 +38,16 @@ pub(super) fn sight_sentences(study: &Study) -> Vec<String> {
     }
     lines.push(SIGHT_AUTHORITY.to_owned());
     lines
+}
+
+/// What is not kept of the rules on sight, in a line each, for the top of a page.
+pub(super) fn sight_warning(study: &Study) -> Vec<String> {
+    let Some(plan) = &study.sight else { return Vec::new() };
+    let units = study.site.units;
+    let roads = plan.roads.iter().map(|finding| (finding.rule.name, sight_road_answer(finding, units)));
+    let walks = plan.walks.iter().map(|finding| (finding.rule.name, sight_walk_answer(finding)));
+    let lacking = roads.chain(walks).filter(|(_, (verdict, _))| *verdict == DrawnGate::No);
+    lacking.map(|(name, (_, answer))| format!("{answer} (rule \"{name}\").")).collect()
 }
 
 /// The file that the drawing of a rule on sight is written to.

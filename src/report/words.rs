@@ -85,7 +85,7 @@ fn gate_words(study: &Study, case: &Case) -> String {
     let place = place.or(case.bare.tightest.as_ref()).or(case.comfortable.tightest.as_ref());
     let place = place.map_or_else(String::new, |contact| format!(": {}", contact_words(contact)));
     let room = case.drawn.clearance_m.filter(|_| !case.drawn.is_most());
-    let room = room.map(|m| format!(": {} clear at the tightest place", show(m, units, Round::Down)));
+    let room = room.map(|m| format!(": {} clear at the tightest place", show_kept(m, units)));
     match (case.drawn_gate, case.bare.opening_m) {
         (DrawnGate::Comfortable, _) => format!("{gate} is comfortable{}", room.unwrap_or_default()),
         (DrawnGate::Tight, _) => format!("{gate} is tight{}", room.unwrap_or(place)),
@@ -212,7 +212,7 @@ fn overall(study: &Study, drawn: &str) -> Line {
     for (verdict, turn, words) in [
         (Verdict::No, false, "does not let in"),
         (Verdict::No, true, "lets in, without a turn inside"),
-        (Verdict::OnlyBackingIn, false, "can only be backed into by"),
+        (Verdict::OnlyBackingIn, false, "lets in only by backing"),
         (Verdict::Tight, false, "is tight for"),
     ] {
         let who = named(verdict, turn);
@@ -351,7 +351,15 @@ fn widest(study: &Study) -> Option<Line> {
         |c| case_name(study, c),
     );
     let of = if unknown { " among the vehicles with a comfortable way in" } else { "" };
-    let text = format!("Widest need in comfort{of}: {opening}, set by {who}.");
+    // The table may list wider ones, of backing in where driving in will do.
+    let back = study.searched().filter(|case| case.maneuver == Maneuver::BackIn && !study.drives_out(case));
+    let back = back.filter_map(|case| case.comfortable.opening_m).map(reported_m).fold(0.0, f64::max);
+    let wider = back > need.comfortable_opening_m.map_or(0.0, reported_m);
+    let beside = match wider {
+        true => format!(" Backing in needs up to {}.", show(back, units, Round::Up)),
+        false => String::new(),
+    };
+    let text = format!("Widest need in comfort{of}: {opening}, set by {who}.{beside}");
     Some(Line::plain(text))
 }
 

@@ -11,8 +11,8 @@ use wideenough::drawing::paper::{POINTS_PER_UNIT, Page, Paper, TitleBlock, page_
 use wideenough::drawing::scene::{Geom, Item, Panel, Role};
 use wideenough::drawing::svg::placed_texts;
 use wideenough::drawing::{
-    CoverWords, Listed, case_pages, case_sheet, cover_pages, driving_pages, driving_sheet, sight_pages,
-    sight_shown, template_pages, turn_pages, vehicle_sheet, vehicle_svg,
+    CoverWords, Listed, case_pages, case_sheet, cover_pages, driving_pages, driving_sheet, gate_pages,
+    sight_pages, sight_shown, template_pages, turn_pages, vehicle_sheet, vehicle_svg,
 };
 use wideenough::geometry::{Point, Units};
 use wideenough::opening::{Study, StudyOptions, Wanted, driving, study};
@@ -405,6 +405,8 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
             drawn.extend(study.driving.iter().map(|driving| driving_pages(&study, driving, paper)));
             let shown = sight_shown(&study).into_iter();
             drawn.extend(shown.map(|(_, shown)| sight_pages(&study, shown, paper)));
+            let waiting = study.gate.as_ref().and_then(|plan| plan.hardest_waiting());
+            drawn.extend(waiting.map(|index| gate_pages(&study, index, &words.gate, paper)));
             drawn.retain(|pages| !pages.is_empty());
             let listed: Vec<Listed> = drawn.iter().map(|pages| Listed::of(pages)).collect();
             let pages: Vec<Page> = cover_pages(&study, paper, &words, &listed)

@@ -7,7 +7,9 @@ use std::sync::OnceLock;
 use wideenough::geometry::length::Round;
 use wideenough::geometry::{Outline, Point, Pose, Units};
 use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
-use wideenough::opening::{Case, Contact, DrawnWay, Outcome, Placement, Study, StudyOptions, Wanted, study};
+use wideenough::opening::{
+    Case, Contact, Demanded, DrawnWay, Outcome, Placement, Study, StudyOptions, Wanted, study,
+};
 use wideenough::report::{geojson, page, value};
 use wideenough::site::{self, Frame};
 use wideenough::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
@@ -179,6 +181,29 @@ fn markup_in_texts_stays_text() {
     let mut said = words.iter().flat_map(|way| way["poses"].as_array().unwrap());
     assert!(said.any(|p| p["words"]["gap"].as_str().unwrap().contains(nasty)), "{}", words[0]);
     assert!(text.contains("&lt;script&gt;alert(1)"));
+}
+
+/// The way out of a vehicle that turns around inside is played as it is driven, forward from inside to the road; the same
+/// path of one that backs in, from the road.
+#[test]
+fn a_way_out_is_played_from_inside() {
+    let mut study = made().clone();
+    let played =
+        |study: &Study| way(&page(study), "car-eastbound-back-in")["poses"].as_array().unwrap().clone();
+    let y = |pose: &Value| number(&pose["at"][1]);
+    let said = |pose: &Value| pose["words"]["way"].as_str().unwrap().to_owned();
+    let backing = played(&study);
+    let (first, last) = (&backing[0], &backing[backing.len() - 1]);
+    assert!(y(first) < 4.0 && y(last) > 8.0, "{first} {last}");
+    assert!(said(last).starts_with("backing, "), "{last}");
+    study.demanded[0] = Demanded::TurnAround;
+    let out = played(&study);
+    assert_eq!(out.len(), backing.len());
+    assert_eq!((y(&out[0]), number(&out[0]["station_m"])), (y(last), 0.0));
+    assert!(said(&out[0]).starts_with("forward, 0\" of "), "{}", out[0]);
+    assert_eq!(number(&out[out.len() - 1]["station_m"]), number(&last["station_m"]));
+    let text = page(&study);
+    assert!(text.contains("eastbound, driving out") && !text.contains("drawn backing in"));
 }
 
 /// The page begins with the verdict, the width that all vehicles need in large type and the gate; the vehicle that needs

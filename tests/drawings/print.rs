@@ -181,7 +181,7 @@ fn the_pdf_has_its_pages_fonts_and_words() {
             "road 22'",
             "mailbox",
             "over all",
-            "curb to curb",
+            "outer front tire",
             "Walking speed",
             "Steering lock",
             "kept from everything",

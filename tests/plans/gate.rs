@@ -2,11 +2,11 @@
 //! rules, and the laws that leaves keep.
 use crate::common::{pickup, rectangle, standard_site};
 use wideenough::gate::{self, Assembly, RuleOutcome, assembly};
-use wideenough::geometry::length::{FOOT_M, INCH_M};
-use wideenough::geometry::{Outline, Point, Shape};
-use wideenough::opening::{GateOptions, GatePlan, StudyOptions, Verdict, Wanted, plan_gate, study};
+use wideenough::geometry::length::{FOOT_M, INCH_M, Round, show};
+use wideenough::geometry::{Outline, Point, Shape, Units};
+use wideenough::opening::{GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, plan_gate, study};
 use wideenough::report::gate_schedule;
-use wideenough::site::{Anchor, Arrangement, Faces, Leaves, Obstacle, Side, Site, Swing, Visit};
+use wideenough::site::{Anchor, Arrangement, Faces, Leaves, Obstacle, Post, Side, Site, Swing, Visit};
 
 /// The committed schema is the one the types generate. `BLESS=1 cargo test` rewrites it.
 #[test]
@@ -363,6 +363,61 @@ fn the_schedule_of_a_study() {
     let value = wideenough::report::value(&study);
     assert_eq!(value["gate"]["schedule"].as_array().map(Vec::len), Some(21));
     assert!(value["gate"]["waiting"][0]["outside"]["missing_m"].as_f64().is_some_and(|m| m > 1.0));
+    // What to order is said first, as it stands in the table; and who stands in the road.
+    let ordered = |study: &Study| -> String {
+        let lines = wideenough::report::gate_lines(study, 500);
+        let at = lines.iter().position(|line| line.text.starts_with("The gate to order")).expect("a heading");
+        lines[at + 1].text.clone()
+    };
+    let plan = study.gate.as_mut().expect("planned");
+    let row = plan
+        .smallest(plan.arrangements.iter().find(|of| of.drawn).expect("the drawn one"))
+        .expect("12 ft suits");
+    let (size, leaf) = (row.assembly.stock_m, row.assembly.leaf_width_m);
+    let show = |m: f64| show(m, Units::Feet, Round::Nearest);
+    let said =
+        format!("Order a {} gate (two leaves of {}), double, swinging in, on posts ", show(size), show(leaf));
+    assert!(plan.hardest_waiting() == Some(0) && study.site.units == Units::Meters);
+    study.site.units = Units::Feet;
+    assert!(ordered(&study).starts_with(&said), "{} {said}", ordered(&study));
+    let page = wideenough::report::page(&study);
+    assert!(page.contains("While the gate opens, ") && page.contains(" stands in the road."));
+    // Where no size of it suits, another arrangement is named.
+    let plan = study.gate.as_mut().expect("planned");
+    for row in plan
+        .schedule
+        .iter_mut()
+        .filter(|row| row.assembly.arrangement == Arrangement::Double && row.assembly.opens == Swing::In)
+    {
+        row.passes = vec![Verdict::Tight];
+    }
+    let other = ordered(&study);
+    assert!(
+        other.starts_with("No stock size of the gate as drawn, double, swinging in, serves every vehicle"),
+        "{other}"
+    );
+    assert!(other.contains(" Order a ") && other.contains(" instead."), "{other}");
+}
+
+/// Posts narrower than a foot may stand between columns; wider ones are columns themselves.
+#[test]
+fn only_narrow_posts_have_columns_around_them() {
+    let mut site = site_with(Arrangement::Double, Swing::In, 90.0);
+    site.gate.leaves.thickness_m = 0.05;
+    let wanted = Wanted {
+        vehicle: pickup(),
+        visits: vec![Visit::DriveInBackOut],
+        travels: vec!["eastbound".to_owned()],
+    };
+    let options = StudyOptions { changes: false, ..StudyOptions::default() };
+    let study = study(site, std::slice::from_ref(&wanted), &options, &|_| {});
+    let asked = GateOptions { stock_m: vec![12.0 * FOOT_M], ..GateOptions::default() };
+    let plan = plan_gate(&study, (&[wanted], &options), &asked, &|_| ());
+    let post = study.site.gate.post;
+    let around = plan.columns_around_m(&Post { width_m: 0.15, ..post });
+    assert_eq!(around, Some(plan.column_face_m));
+    assert!(plan.column_face_m >= study.site.gate.opening_m() + 2.0 * post.width_m);
+    assert_eq!(plan.columns_around_m(&Post { width_m: 0.5, ..post }), None);
 }
 
 /// A gate that may stand anywhere along its line needs the same wherever it is drawn, with each kind of leaves, except

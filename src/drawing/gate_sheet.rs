@@ -1,0 +1,49 @@
+//! Printed sheet of the gate itself: the swing of its leaves, the vehicle that waits for it, posts and columns, at a true scale.
+use super::leaf_panel;
+use super::page::{GAP, HEADING, Split, area, caution, height, split, with_rest};
+use super::panel::STRIP;
+use super::paper::{Block, Page, Paper, Scale, TEXT, TextLine, legend_height, view_at_scale};
+use super::sheets::roles;
+use crate::geometry::Point;
+use crate::opening::Study;
+
+/// Width of the column of words beside the panel.
+const COLUMN: f64 = 590.0;
+/// Space above the legend.
+const LEGEND_GAP: f64 = 10.0;
+/// Name of the sheet in the list on the cover.
+const NAME: &str = "The gate, its leaves and room to wait";
+
+/// Sheet of the gate, with the waiting vehicle of this index and sentences on the gate; further sheets for sentences that this
+/// does not hold. Empty if the study does not include the gate, or if there is no such vehicle.
+#[must_use]
+pub fn gate_pages(study: &Study, vehicle_index: usize, sentences: &[String], paper: Paper) -> Vec<Page> {
+    let (low, high) = area(paper);
+    let size = (high.x - low.x - COLUMN - GAP, high.y - low.y - HEADING - STRIP);
+    let mut scale = None;
+    let panel = leaf_panel::panel_in(study, vehicle_index, |interest| {
+        let (view, at) =
+            view_at_scale(interest, study.site.gate.inward, size, 0.0, &Scale::usual(study.site.units));
+        scale = Some(at);
+        view
+    });
+    let (Some(mut panel), Some(scale)) = (panel, scale) else { return Vec::new() };
+    let heading = panel.heading.take().unwrap_or_default();
+    panel.heading = Some(format!("{heading}, {}", scale.words()));
+    let roles = roles(&[&panel]);
+    let mut lines = vec![TextLine::new("The gate as drawn", TEXT, true)];
+    lines.extend(sentences.iter().map(|text| TextLine::new(text.clone(), TEXT, false)));
+    let room = high.y - low.y - LEGEND_GAP - legend_height(COLUMN, &roles);
+    let Split { here, rest } = split(lines, COLUMN, room);
+    let x = high.x - COLUMN;
+    let legend_y = low.y + height(&here, COLUMN) + LEGEND_GAP;
+    let blocks = vec![
+        Block::panel(Point::new(low.x, low.y + HEADING), panel),
+        Block::Texts(Point::new(x, low.y), COLUMN, here),
+        Block::Legend(Point::new(x, legend_y), COLUMN, roles),
+        caution(paper),
+    ];
+    let description = format!("{}: {NAME}. {}", study.site.title, sentences.join(" "));
+    let page = Page { paper, name: NAME.to_owned(), scale: Some(scale), whole_at: None, description, blocks };
+    with_rest(page, rest)
+}
