@@ -353,14 +353,22 @@ impl<'a> Drawn<'a> {
         if let Some(at) = at.filter(|at| at.x.abs() < reach && at.y.abs() < reach) {
             let around = [-TIGHT_ROOM_M, TIGHT_ROOM_M];
             points.extend(around.map(|by| gate.to_site(at + Point::new(by, by))));
-            // As far outside as inside: the dimensions stand there, and lose no room.
-            points.push(gate.to_site(Point::new(0.0, -(at.y + TIGHT_ROOM_M).max(0.0))));
         }
         points
     }
 
+    /// The same with as much room outside the gate as inside, where the rows of several dimensions stand.
+    fn gate_interest_with_rows(&self) -> Vec<Point> {
+        let gate = &self.site().gate;
+        let mut points = self.gate_interest(0.55);
+        let deepest = points.iter().map(|p| gate.to_gate(*p).y).fold(0.0, f64::max);
+        points.push(gate.to_site(Point::new(0.0, -deepest)));
+        points
+    }
+
     pub(super) fn gate_panel(&self, width: f64) -> Panel {
-        let view = View::around(&self.gate_interest(0.55), self.site().gate.inward, width, 0.0, 0.6, 0.75);
+        let interest = self.gate_interest_with_rows();
+        let view = View::around(&interest, self.site().gate.inward, width, 0.0, 0.6, 0.75);
         self.gate_panel_in(view)
     }
 
@@ -397,7 +405,8 @@ impl<'a> Drawn<'a> {
 
     /// A smaller picture of the gate close up, for the narrowest opening.
     fn narrowest_panel(&self, width: f64) -> Panel {
-        let view = View::around(&self.gate_interest(0.55), self.site().gate.inward, width, 0.0, 0.58, 0.6);
+        let interest = self.gate_interest_with_rows();
+        let view = View::around(&interest, self.site().gate.inward, width, 0.0, 0.58, 0.6);
         let opening_m = self.answer.and_then(|(answer, _)| answer.opening_m).unwrap_or_default();
         let word = self.answer.map_or("", |(_, word)| word);
         let heading = format!("The narrowest opening, {word}: {}", self.length(opening_m, Round::Up));

@@ -186,7 +186,7 @@ pub fn advice(study: &Study, tradeoff: &Tradeoff) -> String {
         length(now)
     );
     if now > opening && need <= opening {
-        text.push_str(&format!(", which the {gate} gate as drawn gives"));
+        text.push_str(&format!("; the {gate} gate as drawn is wide enough for that"));
     }
     text.push('.');
     text

@@ -139,11 +139,15 @@ pub(super) fn plan(vehicle: &Vehicle, poses: &[Pose], units: Units, width: f64) 
     for (index, (unit, pose)) in vehicle.units.iter().zip(poses).enumerate() {
         let axle = pose.position.x;
         let hitch = axle + unit.wheelbase_m;
-        let ahead = if index == 0 { "wheelbase" } else { "hitch to axle" };
+        // An overhang of what is towed says whose it is.
+        let (ahead, whose) = match index {
+            0 => ("wheelbase", String::new()),
+            _ => ("hitch to axle", format!("{} ", unit.name)),
+        };
         for (a, b, name) in [
-            (axle, hitch, ahead),
-            (axle - unit.rear_overhang_m, axle, "rear overhang"),
-            (hitch, hitch + unit.front_overhang_m, "front overhang"),
+            (axle, hitch, ahead.to_owned()),
+            (axle - unit.rear_overhang_m, axle, format!("{whose}rear overhang")),
+            (hitch, hitch + unit.front_overhang_m, format!("{whose}front overhang")),
         ] {
             if b - a > 0.02 {
                 spans.push((a, b, format!("{name} {}", length(b - a))));

@@ -38,7 +38,7 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     );
     page.say(
         "Each vehicle's verdict: comfortable with the study's clearance, tight without it, backing if it can only back in, \
-         no if no way in was found. Needs of arrangements that are not drawn come from a shorter search. Each width \
+         no if no way in was found, no room if the leaf cannot open. Needs of arrangements that are not drawn come from a shorter search. Each width \
          is certain to be enough.",
     );
     if study.demanded.contains(&Demanded::TurnAround) {
@@ -158,6 +158,8 @@ fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -
     for (index, vehicle) in study.vehicles.iter().enumerate() {
         let needs = of.needs.get(index).copied().unwrap_or_default();
         let words = rows.iter().map(|row| match row.passes.get(index) {
+            // A gate whose leaf cannot open lets nobody in.
+            Some(_) if cannot_open(row) => "no room".to_owned(),
             Some(Verdict::Comfortable) => "comfort".to_owned(),
             Some(Verdict::Tight) => "tight".to_owned(),
             Some(Verdict::OnlyBackingIn) => "backing".to_owned(),
@@ -169,6 +171,7 @@ fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -
         let mut add =
             |name: &str, needs: &OpeningNeeds, of_row: &dyn Fn(&ScheduleRow) -> Option<DrawnGate>| {
                 let words = rows.iter().map(|row| match of_row(row) {
+                    Some(_) if cannot_open(row) => "no room",
                     Some(DrawnGate::Comfortable) => "comfort",
                     Some(DrawnGate::Tight) => "tight",
                     Some(DrawnGate::No) => "no",
@@ -197,6 +200,12 @@ fn verdicts(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -
         column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(longest.min(width / 4))));
     }
     table
+}
+
+/// True if something stands in the way of a leaf even closed, or of the run of a sliding one.
+fn cannot_open(row: &ScheduleRow) -> bool {
+    row.swings.iter().any(|swing| swing.stop.is_some() && swing.reach_rad <= 0.0)
+        || row.run_back.as_ref().is_some_and(|back| back.stop.is_some())
 }
 
 /// Drawbacks of the sizes, beside the vehicles that pass: each once, after the sizes it applies to.

@@ -119,7 +119,7 @@ fn a_chart_says_what_to_do() {
     assert_eq!(
         advice(&study, &setback),
         "Moving the gate line 25' back is worth as much as an opening 4' 10\" wider: at a setback of 40' all vehicles \
-         need 12' 11\" in comfort instead of 17' 9\", which the 14' gate as drawn gives."
+         need 12' 11\" in comfort instead of 17' 9\"; the 14' gate as drawn is wide enough for that."
     );
     let mut level = setback_chart();
     for series in &mut level.series {
