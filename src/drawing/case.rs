@@ -184,6 +184,7 @@ impl<'a> Drawn<'a> {
         };
         let way = match &case.route {
             Some(route) => format!("along the route \"{route}\""),
+            None if self.study.drives_out(case) => format!("{how}, after coming {}", case.travel),
             None => format!("coming {}, {how}", case.travel),
         };
         let mut lines = vec![format!("{}, {way}", self.vehicle.title)];
@@ -216,7 +217,7 @@ impl<'a> Drawn<'a> {
             }
             (Outcome::Found, None) => "No opening known.".to_owned(),
         });
-        lines.push(through::verdict(case, self.site()));
+        lines.push(through::verdict(case, self.study));
         lines
     }
 
@@ -514,7 +515,12 @@ impl<'a> Drawn<'a> {
         let length = (60.0 / view.scale).max(1.0);
         let tail = first.state.lead.position + ahead * 0.4;
         items.push(Item::new(Role::Travel, Geom::Arrow { from: tail, to: tail + ahead * length }));
-        let text = if self.case.route.is_some() { "start" } else { self.case.travel.as_str() };
+        let text = match &self.case.route {
+            Some(_) => "start",
+            // Drawn as a path of backing in, it ends where that begins.
+            None if self.study.drives_out(self.case) => "out",
+            None => self.case.travel.as_str(),
+        };
         vec![Label {
             text: text.to_owned(),
             at: tail,

@@ -88,8 +88,8 @@ pub(super) fn panel_in(
     items.extend(dimensions(study, plan, wait, (&view, deepest * view.scale + FIRST_ROW)));
     let mut labels = stops(plan, &mut items, &view);
     if rear_v < shown_v && wait.outside_missing_m > 0.0 {
-        // It stands across the whole road and beyond it: that is no length in the road.
-        let text = format!("{} longer than its room", show(wait.outside_missing_m, site.units, Round::Up));
+        // It stands across the whole road and off the picture.
+        let text = format!("{} in the road and beyond", show(wait.outside_missing_m, site.units, Round::Up));
         labels.push(label(text, at(wait.at_u, 0.5 * (edge_v + shown_v)), true));
     }
     // In the middle of what stands clear of the road.
@@ -191,11 +191,11 @@ fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, (view, first): (&V
         (
             Role::Dimension,
             plan.outside_m,
-            format!("posts, outside {}", show(plan.outside_m, units, Round::Nearest)),
+            format!("over posts {}", show(plan.outside_m, units, Round::Nearest)),
         ),
     ];
     if let Some(face_m) = plan.columns_around_m(&gate.post) {
-        rows.push((Role::Dimension, face_m, format!("columns, inside {}", show(face_m, units, Round::Up))));
+        rows.push((Role::Dimension, face_m, format!("columns {}", show(face_m, units, Round::Up))));
     }
     let mut offset = first;
     for (role, width, text) in rows {

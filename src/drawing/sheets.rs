@@ -6,6 +6,7 @@ use super::panel::STRIP;
 use super::paper::{Block, Page, Paper, Scale, TEXT, TextLine, holds, legend_height, view_at_scale};
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role};
 use super::template::{self, tightest_radius_m};
+use super::through;
 use super::vehicle;
 use crate::geometry::length::{Round, Units, show, show_drawn, show_lacking};
 use crate::geometry::{Point, distance};
@@ -131,7 +132,10 @@ pub fn case_pages(study: &Study, case_index: usize, paper: Paper, scale: Option<
 /// The basis of the opening: needs, clearance, steering, speed, sources.
 fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
     let (study, case) = (drawn.study, drawn.case);
-    let mut lines = vec![TextLine::new("Basis of the opening", TEXT, true)];
+    let mut lines = vec![
+        TextLine::new(format!("{}.", through::answer(case, study)), TEXT * 1.3, true),
+        TextLine::new("Basis of the opening", TEXT, true),
+    ];
     let mut say = |text: String| lines.push(TextLine::new(text, TEXT, false));
     let need = |opening: Option<f64>, outcome: &Outcome| match (opening, outcome) {
         (Some(m), Outcome::Found) => drawn.length(m, Round::Up),

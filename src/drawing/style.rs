@@ -66,7 +66,7 @@ pub const fn of(role: Role) -> Style {
         Role::Hub => style("#c9d0d3", 1.0, "none", 0.0, ""),
         Role::Trim => style("none", 1.0, "#7b868d", 1.0, ""),
         Role::Box => style("none", 1.0, "#7b868d", 1.0, "2 3"),
-        Role::Path => style("none", 1.0, "#25323a", 1.2, "10 4 2 4"),
+        Role::Path => style("none", 1.0, "#25323a", 1.2, "14 5"),
         Role::LeadPath => style("none", 1.0, INK, 1.8, "12 4 2 4"),
         Role::WheelPath => style("none", 1.0, "#47305f", 1.6, "6 3"),
         Role::Center => style(INK, 1.0, INK, 1.0, ""),

@@ -16,6 +16,8 @@ pub(super) const TICK: f64 = 6.0;
 const LONGEST_GAP: f64 = 300.0;
 /// Distance from which a text needs a line to what it names.
 const LEADS: f64 = 12.0;
+/// Least distance of an optional label from the path: half a cell of the raster.
+const OFF_PATH: f64 = 2.0;
 /// Largest diameter of a disc that is hidden by a label that lies on it.
 const SMALL_DISC: f64 = 40.0;
 
@@ -328,12 +330,19 @@ fn place_label(
             }
             // A name on another thing would be taken for that thing's.
             let own = at.first().is_some_and(|at| ink.solid_in(&Rect::around(*at, 1.0, 1.0)) > 0);
-            let elsewhere = |rect: &Rect| if own { 0 } else { ink.solid_in(rect) };
-            let price = |rect: &Rect| {
-                let open = (*on_path || ink.path_in(rect) == 0) && !(label.optional && elsewhere(rect) > 0);
-                open.then(|| {
-                    3.0 * f64::from(ink.lines_in(rect) + elsewhere(rect)) + f64::from(ink.path_in(rect))
-                })
+            let elsewhere = |rect: &Rect, near: bool| if own && near { 0 } else { ink.solid_in(rect) };
+            let price = |rect: &Rect, near: bool| {
+                let other = elsewhere(rect, near);
+                // A name that may be left out keeps a little off the path: the raster knows its edge to half a cell.
+                let beside = Rect {
+                    x0: rect.x0 - OFF_PATH,
+                    y0: rect.y0 - OFF_PATH,
+                    x1: rect.x1 + OFF_PATH,
+                    y1: rect.y1 + OFF_PATH,
+                };
+                let off = ink.path_in(if label.optional { &beside } else { rect }) == 0;
+                let open = (*on_path || off) && !(label.optional && other > 0);
+                open.then(|| 3.0 * f64::from(ink.lines_in(rect) + other) + f64::from(ink.path_in(rect)))
             };
             let placed = |rect: Rect, leader: Option<(Point, Point)>| PlacedText {
                 rect,
@@ -356,7 +365,7 @@ fn place_label(
                     Some(price + 4.0 * f64::from(ink.under(near, at)))
                 };
                 let found = placer.place(at, (width, height), (nearest, farthest), |rect, at| {
-                    Some(price(rect)? + led(rect, at)?)
+                    Some(price(rect, rect.nearest(at).distance(at) <= LEADS)? + led(rect, at)?)
                 });
                 found.map(|(cost, rect)| {
                     let of = |p: &Point| Some((rect.nearest(*p).distance(*p) + led(&rect, *p)?, *p));
@@ -367,7 +376,7 @@ fn place_label(
                 let on_it = |r: &Rect| r.corners().iter().all(|p| inside(&label.within, view, *p));
                 let rects = at.iter().map(|p| Rect::around(*p, width, height));
                 let good = rects.filter(|r| placer.free(r) && on_it(r));
-                let priced = good.filter_map(|r| Some((price(&r)?, r)));
+                let priced = good.filter_map(|r| Some((price(&r, true)?, r)));
                 priced.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(cost, rect)| (cost, placed(rect, None)))
             };
             if let Some((cost, text)) = found.map(|(cost, text)| (cost + more, text))

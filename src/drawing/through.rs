@@ -6,7 +6,7 @@ use crate::clearance::Thing;
 use crate::geometry::Point;
 use crate::geometry::length::{Units, show_drawn, show_kept, show_lacking};
 use crate::opening::{Case, Contact, DrawnGate, DrawnWay, Outcome, Study};
-use crate::site::{Gate, Maneuver, Side, Site};
+use crate::site::{Gate, Maneuver, Side};
 
 /// Least gap; a smaller one counts as none.
 const NO_GAP_M: f64 = 5e-4;
@@ -105,7 +105,9 @@ pub(super) fn answer(case: &Case, study: &Study) -> String {
 }
 
 /// The verdict of a case at the gate as drawn, in words: whether it gets in, and with how much room.
-pub(super) fn verdict(case: &Case, site: &Site) -> String {
+pub(super) fn verdict(case: &Case, study: &Study) -> String {
+    let site = &study.site;
+    let lets = if study.drives_out(case) { "out" } else { "in" };
     let gate = show_drawn(site.gate.opening_m(), site.units);
     let way = &case.drawn;
     let room = way.clearance_m.map_or_else(String::new, |m| {
@@ -113,15 +115,15 @@ pub(super) fn verdict(case: &Case, site: &Site) -> String {
         format!(", with {more}{} clear at the tightest place", show_kept(m, site.units))
     });
     match case.drawn_gate {
-        DrawnGate::Comfortable => format!("The {gate} gate as drawn lets it in, in comfort{room}."),
-        DrawnGate::Tight => format!("The {gate} gate as drawn lets it in, but tightly{room}."),
+        DrawnGate::Comfortable => format!("The {gate} gate as drawn lets it {lets}, in comfort{room}."),
+        DrawnGate::Tight => format!("The {gate} gate as drawn lets it {lets}, but tightly{room}."),
         DrawnGate::No => match way.contacts.first().filter(|_| way.overlap_m.is_some()) {
             Some(hit) => format!(
-                "The {gate} gate as drawn does not let it in: on the best try found the {}{}.",
+                "The {gate} gate as drawn does not let it {lets}: on the best try found the {}{}.",
                 hits(way, hit, site.units),
                 hits_too(way)
             ),
-            None => format!("The {gate} gate as drawn does not let it in."),
+            None => format!("The {gate} gate as drawn does not let it {lets}."),
         },
     }
 }

@@ -81,7 +81,7 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
     let case = as_case(turn, found);
     let drawn = Drawn::new(study, &case, vehicle);
     let kept = if found.comfortable {
-        format!("{} kept from everything that stands", drawn.kept())
+        format!("at least {} kept from everything that stands", drawn.kept())
     } else {
         "touching nothing, but with less than the clearance".to_owned()
     };

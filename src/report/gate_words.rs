@@ -240,8 +240,8 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
             String::new()
         };
         format!(
-            "a {} gate{leaves}, {}, on posts {} apart, face to face",
-            show(a.stock_m, units, Round::Nearest),
+            "{} gate{leaves}, {}, on posts {} apart, face to face",
+            with_article(&show(a.stock_m, units, Round::Nearest)),
             arrangement_words(of.arrangement, of.opens),
             show_fine(a.opening_m, units, Round::Up)
         )
@@ -254,18 +254,25 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
     let smallest = others.min_by(|a, b| a.1.assembly.stock_m.total_cmp(&b.1.assembly.stock_m));
     let none = drawn.map_or_else(String::new, |of| {
         format!(
-            "No stock size of the gate as drawn, {}, serves every vehicle in comfort: {}. ",
+            "No stock size of the gate as drawn, {}, serves every vehicle in comfort: {}.",
             arrangement_words(of.arrangement, of.opens),
             why_none(study, plan, of)
         )
     });
     match smallest {
-        Some((of, row)) => format!("{none}Order {} instead.", order(of, row)),
+        Some((of, row)) => format!("Order {}. {none}", order(of, row)),
         None if plan.arrangements.iter().any(|of| plan.smallest_backing_in(of).is_some()) => {
-            format!("{none}No other arrangement does, either, unless backing in will do.")
+            format!("{none} No other arrangement does, either, unless backing in will do.")
         }
-        None => format!("{none}No other arrangement does, either."),
+        None => format!("{none} No other arrangement does, either."),
     }
+}
+
+/// A size with its article: "a 16'", "an 18'".
+fn with_article(size: &str) -> String {
+    let number: String = size.chars().take_while(char::is_ascii_digit).collect();
+    let vowel = number.starts_with('8') || ["11", "18"].contains(&number.as_str());
+    format!("{} {size}", if vowel { "an" } else { "a" })
 }
 
 /// Headings of the columns of the short list.
@@ -308,7 +315,12 @@ fn order_row(study: &Study, name: String, row: &ScheduleRow, notes: String) -> [
         show(a.leaf_width_m, units, Round::Nearest),
         // To the half inch, as in the schedule: dimensions that columns are built by are rounded up.
         show_fine(a.opening_m, units, Round::Up),
-        show_fine(a.column_face_m, units, Round::Up),
+        // Posts that are columns themselves have none around them.
+        study
+            .gate
+            .as_ref()
+            .and_then(|plan| plan.columns_around_m(&study.site.gate.post))
+            .map_or_else(String::new, |_| show_fine(a.column_face_m, units, Round::Up)),
         show(depth, units, Round::Up),
         notes,
     ]

@@ -65,8 +65,8 @@ pub fn page(study: &Study) -> String {
                                 " from everything that stands."
                             }
                         }
-                        (told("mend", "Ways to fix it", fix_lines(study).into_iter().map(|line| line.text).collect()))
-                        (told("saves", "Ways to make it smaller", savings(study).into_iter().map(|line| line.text).collect()))
+                        (told("mend", "Changes that let every vehicle in", fix_lines(study).into_iter().map(|line| line.text).collect()))
+                        (told("saves", "What a narrower gate would take", savings(study).into_iter().map(|line| line.text).collect()))
                         (gate(study))
                     }
                     (charts(study))

@@ -52,9 +52,9 @@ fn order_sentences(study: &Study) -> Vec<String> {
             continue;
         }
         let leaves = if leaf == size { String::new() } else { format!(", leaves of {leaf}") };
+        let columns = if columns.is_empty() { columns } else { format!(" and columns {columns}") };
         orders.push(format!(
-            "{name}: order {size}{leaves}; posts {posts} and columns {columns} face to face; {depth} clear for the \
-             leaves{notes}."
+            "{name}: order {size}{leaves}; posts {posts}{columns} face to face; {depth} clear for the leaves{notes}."
         ));
     }
     orders.extend(none);

@@ -3,7 +3,7 @@ use super::placement::placement_words;
 use super::verdict::deciding;
 use crate::drawing::stops_words;
 use crate::geometry::Units;
-use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_kept};
+use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_kept, show_lacking};
 use crate::opening::{
     BackingIn, Case, CaseLane, Contact, DrawnGate, Lacking, Missing, Outcome, Reversing, Study, TravelCases,
     VehicleNeed, Verdict, case_is_proven, every_vehicle_passes, no_better_from, reported_m, room_step_m,
@@ -90,6 +90,11 @@ fn gate_words(study: &Study, case: &Case) -> String {
         (DrawnGate::Comfortable, _) => format!("{gate} is comfortable{}", room.unwrap_or_default()),
         (DrawnGate::Tight, _) => format!("{gate} is tight{}", room.unwrap_or(place)),
         (DrawnGate::No, Some(need)) if need > drawn => {
+            // Two measures: what the opening lacks, and how deep the best try at the gate as drawn cuts into a thing.
+            let best = case.drawn.contacts.first().zip(case.drawn.overlap_m);
+            let place = best.map_or(place, |(hit, by_m)| {
+                format!("; the best try there hits {} by {}", contact_words(hit), show_lacking(by_m, units))
+            });
             format!("{gate} is too narrow by {}{place}", show(need - drawn, units, Round::Up))
         }
         (DrawnGate::No, _) => format!("{gate}, where it is drawn, does not let it in{place}"),

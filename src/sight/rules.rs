@@ -162,8 +162,8 @@ pub const SIGHT_RULES: [SightRule; 8] = [
         distance_source: HANDBOOK,
         slender_m: None,
         note: "The near lane is checked with the time gap of a right turn, the far lane with that of a left turn; the second is \
-               as in Texas DOT's manual, the first from memory. The eye is at 3.5 ft for every vehicle: no source read gives \
-               a height for trucks.",
+               as in Texas DOT's manual, the first is from memory and not checked against a source. The eye is at 3.5 ft for every \
+               vehicle, as no height for trucks was found.",
     },
     SightRule {
         name: "us-preferred",
