@@ -113,8 +113,13 @@ impl<'a> Shown<'a> {
     }
 
     fn lines(&self) -> Vec<String> {
+        let speed = self.study.sight.as_ref().and_then(|plan| plan.speed.as_ref());
         match self.of {
-            SightShown::Road(finding) => sight_road_words(finding, self.study.site.units),
+            SightShown::Road(finding) => {
+                // The distances rest on it.
+                let speed = speed.map(|speed| format!("The plan gives the road {speed}."));
+                speed.into_iter().chain(sight_road_words(finding, self.study.site.units)).collect()
+            }
             SightShown::Walk(finding) => sight_walk_words(finding, self.study.site.units),
         }
     }

@@ -2,7 +2,7 @@
 use crate::geometry::Units;
 use crate::geometry::length::{Round, show};
 use crate::opening::DrawnGate;
-use crate::sight::{Class, Hider, Look, LookOutcome, RoadFinding, WalkFinding};
+use crate::sight::{Class, Hider, Look, LookOutcome, RoadFinding, WalkFinding, merged};
 
 /// Assumptions and caution, printed below the words on sight.
 pub const SIGHT_AUTHORITY: &str = "Taken for this: level land, a straight drive square to the gate, leaves and fences that \
@@ -34,6 +34,9 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
     lines
 }
 
+/// Least length seen beyond a hidden stretch for that to be told apart from a road hidden to the end: a car's length, our choice.
+const SEEN_AGAIN_M: f64 = 5.0;
+
 /// The answer of a rule on sight of the road in a line, and its verdict: no where something hides the road, tight where the
 /// plan does not show enough of it.
 #[must_use]
@@ -50,6 +53,19 @@ pub fn sight_road_answer(finding: &RoadFinding, units: Units) -> (DrawnGate, Str
     }
     if !hidden.is_empty() {
         let seen = hidden.iter().map(|look| {
+            // Beyond a narrow thing the road is seen again.
+            let stretches = merged(look.hiders.iter().flat_map(|hider| hider.hides_m.clone()).collect());
+            if let [(from, to)] = stretches[..]
+                && to < look.required_m - SEEN_AGAIN_M
+            {
+                return format!(
+                    "{} to {} of {} to the driver's {} is hidden",
+                    show(from, units, Round::Down),
+                    show(to, units, Round::Up),
+                    show(look.required_m, units, Round::Up),
+                    look.side.word()
+                );
+            }
             format!(
                 "{} of {} to the driver's {}",
                 show(look.visible_m, units, Round::Down),

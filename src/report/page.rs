@@ -169,6 +169,7 @@ fn verdict(study: &Study, deciding: Option<usize>) -> Markup {
                 }
                 div { dt { "The gate as drawn" } dd { (kept(&show_drawn(study.site.gate.opening_m(), units))) } }
             }
+            @if let Some(plan) = &study.gate { p { strong { (kept(&order_answer(study, plan))) } } }
             @if let Some((figures, case)) = figures {
                 figure class="figures" {
                     (PreEscaped(figures.gate))
