@@ -358,7 +358,7 @@ impl<'a> Drawn<'a> {
         points
     }
 
-    /// The same with as much room outside the gate as inside, where the rows of several dimensions stand.
+    /// Points of [`Self::gate_interest`] and one as far outside the gate as the farthest inside: room for rows of dimensions.
     fn gate_interest_with_rows(&self) -> Vec<Point> {
         let gate = &self.site().gate;
         let mut points = self.gate_interest(0.55);

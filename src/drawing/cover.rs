@@ -132,12 +132,11 @@ fn numbered(
     left.extend(part("The smallest changes that mend it", &words.fixes, TEXT));
     let mut right = vec![TextLine::new("The opening each way in needs, and its sheet", PART_HEADING, true)];
     right.extend(table(study, half, drawings, covers));
-    // Its first sentence is the answer.
-    right.extend(
-        part("The gate to order", &words.order, TEXT)
-            .enumerate()
-            .map(|(i, line)| TextLine { strong: line.strong || i == 2, ..line }),
-    );
+    // The first sentence below the heading is the answer.
+    let mut order: Vec<TextLine> = part("The gate to order", &words.order, TEXT).collect();
+    let answer = order.iter_mut().find(|line| !line.strong && !line.text.is_empty());
+    answer.into_iter().for_each(|line| line.strong = true);
+    right.extend(order);
     right.extend(part("The gate: columns, leaves, room to wait", &words.gate, TEXT));
     right.extend(part("How to read the answers", &words.remarks, TEXT));
     right.push(TextLine::space());

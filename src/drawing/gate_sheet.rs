@@ -3,14 +3,10 @@ use super::leaf_panel;
 use super::page::{GAP, HEADING, Split, area, caution, height, split, with_rest};
 use super::panel::STRIP;
 use super::paper::{Block, Page, Paper, Scale, TEXT, TextLine, legend_height, view_at_scale};
-use super::sheets::roles;
+use super::sheets::{COLUMN, LEGEND_GAP, roles};
 use crate::geometry::Point;
 use crate::opening::Study;
 
-/// Width of the column of words beside the panel.
-const COLUMN: f64 = 590.0;
-/// Space above the legend.
-const LEGEND_GAP: f64 = 10.0;
 /// Name of the sheet in the list on the cover.
 const NAME: &str = "The gate, its leaves and room to wait";
 

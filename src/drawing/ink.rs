@@ -23,7 +23,7 @@ enum Layer {
     Path,
     /// Lines.
     Lines,
-    /// What stands on the ground or over it.
+    /// Obstacles, on the ground or overhead.
     Solid,
 }
 

@@ -16,11 +16,11 @@ use crate::sweep::SweepError;
 use crate::vehicle::{Measure, Vehicle};
 
 /// The column beside the plan: wide enough for two columns of the legend, no wider on large paper.
-const COLUMN: f64 = 590.0;
+pub(super) const COLUMN: f64 = 590.0;
 
 /// Space above the facts and above the legend in that column.
 const FACTS_GAP: f64 = 8.0;
-const LEGEND_GAP: f64 = 10.0;
+pub(super) const LEGEND_GAP: f64 = 10.0;
 /// Least and greatest share of a page's height for the gate close up.
 const LEAST_GATE: f64 = 0.16;
 const MOST_GATE: f64 = 0.3;

@@ -8,13 +8,13 @@ use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::ground_items;
 use super::sheets::roles;
 use super::sight_words::{
-    SIGHT_AUTHORITY, sight_road_answer, sight_road_words, sight_walk_answer, sight_walk_words,
+    SIGHT_AUTHORITY, largest, sight_road_answer, sight_road_words, sight_walk_answer, sight_walk_words,
 };
 use super::{gate, panel};
 use crate::geometry::Point;
 use crate::geometry::length::{Round, show};
 use crate::opening::{DrawnGate, Study};
-use crate::sight::{Hider, Look, LookOutcome, RoadFinding, WalkFinding, first_of, ground_between, merged};
+use crate::sight::{Hider, LookOutcome, RoadFinding, WalkFinding, first_of, ground_between, merged};
 
 /// Finding of a sight rule to draw: a rule on the road, or one on pedestrians.
 #[derive(Clone, Copy, Debug)]
@@ -72,7 +72,7 @@ impl<'a> Shown<'a> {
         match of {
             SightShown::Road(finding) => {
                 eyes.push(finding.eye?);
-                for look in largest(finding.looks.as_ref().ok()?) {
+                for look in largest(finding.looks.as_ref().ok()?.iter()) {
                     let far = format!(
                         "{} to the driver's {}",
                         length(look.required_m, Round::Up),
@@ -237,19 +237,6 @@ impl<'a> Shown<'a> {
         panel.heading = Some("At the gate, the road below".to_owned());
         panel
     }
-}
-
-/// Look to each side that requires most.
-fn largest(looks: &[Look]) -> Vec<&Look> {
-    let mut kept: Vec<&Look> = Vec::new();
-    for look in looks {
-        match kept.iter_mut().find(|other| other.side == look.side) {
-            Some(other) if other.required_m < look.required_m => *other = look,
-            Some(_) => {}
-            None => kept.push(look),
-        }
-    }
-    kept
 }
 
 /// Items for the ground under the lines of sight from an eye to a line.

@@ -37,20 +37,25 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
 /// Least length seen beyond a hidden stretch for that to be told apart from a road hidden to the end: a car's length, our choice.
 const SEEN_AGAIN_M: f64 = 5.0;
 
+/// Look to each side that requires most.
+pub(super) fn largest<'a>(looks: impl Iterator<Item = &'a Look>) -> Vec<&'a Look> {
+    let mut kept: Vec<&Look> = Vec::new();
+    for look in looks {
+        match kept.iter_mut().find(|other| other.side == look.side) {
+            Some(other) if other.required_m < look.required_m => *other = look,
+            Some(_) => {}
+            None => kept.push(look),
+        }
+    }
+    kept
+}
+
 /// The answer of a rule on sight of the road in a line, and its verdict: no where something hides the road, tight where the
 /// plan does not show enough of it.
 #[must_use]
 pub fn sight_road_answer(finding: &RoadFinding, units: Units) -> (DrawnGate, String) {
     let looks = finding.looks.as_deref().unwrap_or_default();
-    // Of each side the look that lacks most.
-    let mut hidden: Vec<&Look> = Vec::new();
-    for look in looks.iter().filter(|look| look.outcome == LookOutcome::Hidden) {
-        match hidden.iter_mut().find(|other| other.side == look.side) {
-            Some(other) if look.required_m > other.required_m => *other = look,
-            Some(_) => {}
-            None => hidden.push(look),
-        }
-    }
+    let hidden = largest(looks.iter().filter(|look| look.outcome == LookOutcome::Hidden));
     if !hidden.is_empty() {
         let seen = hidden.iter().map(|look| {
             // Beyond a narrow thing the road is seen again.

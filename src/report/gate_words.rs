@@ -145,8 +145,7 @@ fn waiting_outside(study: &Study, plan: &GatePlan) -> Option<String> {
     })
 }
 
-/// What a buyer must know beside a gate that suits the vehicles: who stands in the road while it opens. Short, for the
-/// top of a page.
+/// Warning for the top of a page: the vehicle that stands in the road while the gate opens. `None` if all wait clear of it.
 pub(super) fn gate_warning(study: &Study) -> Option<String> {
     let plan = study.gate.as_ref()?;
     let index = plan.hardest_waiting()?;

@@ -40,7 +40,7 @@ pub(super) fn sight_sentences(study: &Study) -> Vec<String> {
     lines
 }
 
-/// What is not kept of the rules on sight, in a line each, for the top of a page.
+/// Sight rules that are not met, a line each, for the top of a page.
 pub(super) fn sight_warning(study: &Study) -> Vec<String> {
     let Some(plan) = &study.sight else { return Vec::new() };
     let units = study.site.units;
