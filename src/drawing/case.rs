@@ -8,10 +8,10 @@ use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::{
     ground_edges, ground_items, obstacle_words, panel_grid, rings, sampled, shown, vehicle_items,
 };
-use super::through;
+use super::{through, way_out};
 use crate::geometry::length::{Round, show, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
-use crate::motion::{Chain, Path, Sample, Trajectory};
+use crate::motion::{Chain, Path, Sample, State, Trajectory};
 use crate::opening::{Answer, Case, CaseLane, Contact, DrawnWay, Outcome, Study};
 use crate::site::{Faces, Maneuver, Road, Site};
 use crate::sweep::{Covered, Envelope};
@@ -129,6 +129,10 @@ impl<'a> Drawn<'a> {
     fn drive(&mut self, covered: &Covered) {
         let Some(path) = self.path() else { return };
         self.samples = path.samples(&self.chain, SAMPLE_M);
+        let first = self.study.first_leg_driven(self.case, path);
+        self.samples.retain(|sample| sample.leg >= first);
+        let Some(start) = self.samples.first().map(|sample| sample.state) else { return };
+        let path = &Path { start, legs: path.legs.iter().skip(first).cloned().collect() };
         match covered.body(self.vehicle, path) {
             Ok(body) => self.body = Some(body),
             Err(fault) => self.fault = Some(format!("The swept path is missing: {fault}.")),
@@ -147,6 +151,12 @@ impl<'a> Drawn<'a> {
     /// Start position of the vehicle, if there is a way in.
     pub(super) fn start(&self) -> Option<Point> {
         self.samples.first().map(|sample| sample.state.lead.position)
+    }
+
+    /// State at the road's end of a way out; `None` for any other case.
+    pub(super) fn end_on_road(&self) -> Option<State> {
+        let first = self.samples.first().filter(|_| self.study.drives_out(self.case));
+        first.map(|sample| sample.state)
     }
 
     fn path(&self) -> Option<&'a Path> {
@@ -223,17 +233,22 @@ impl<'a> Drawn<'a> {
 
     pub(super) fn notes(&self) -> Vec<String> {
         let mut notes = Vec::new();
+        let ending = way_out::ending(self);
+        let back = ending.as_deref().unwrap_or_else(|| through::way_back(self.case.maneuver));
+        let goes = if self.study.drives_out(self.case) { "out" } else { "in" };
         if let Some(way) = self.through {
-            notes.push(through::note(way, self.case.maneuver, self.bound_mm()));
+            notes.push(through::note(way, back, self.bound_mm()));
         } else if let Some((answer, word)) = self.answer {
             let opening =
                 answer.opening_m.map_or_else(String::new, |m| format!(" of {}", self.length(m, Round::Up)));
-            notes.push(format!(
-                "{} the way in for the {word} opening{opening}; swept path true to {:.0} mm. {}",
+            // Beside the path through the gate as drawn, its note tells where the way out ends.
+            let back = if self.case.drawn.witness.is_some() && ending.is_some() { "" } else { back };
+            let note = format!(
+                "{} the way {goes} for the {word} opening{opening}; swept path true to {:.0} mm. {back}",
                 if self.case.drawn.witness.is_some() { "The narrowest opening:" } else { "Drawn:" },
                 self.bound_mm(),
-                through::way_back(self.case.maneuver)
-            ));
+            );
+            notes.push(note.trim_end().to_owned());
         }
         notes.extend(self.fault.clone());
         notes
@@ -258,12 +273,14 @@ impl<'a> Drawn<'a> {
         self.body.as_ref().map_or(0.0, |b| b.over_m.max(b.under_m)) * 1000.0
     }
 
-    fn contact(&self) -> Option<&'a Contact> {
+    pub(super) fn contact(&self) -> Option<&'a Contact> {
+        let from_m = self.samples.first().map_or(0.0, |sample| sample.station_m);
+        let is_driven = |contact: &&Contact| contact.station_m >= from_m;
         if let Some(way) = self.through {
-            return way.contacts.first();
+            return way.contacts.iter().find(is_driven);
         }
         let answer = self.answer.map(|(answer, _)| answer)?;
-        answer.tightest.as_ref().or(self.case.contacts.first())
+        answer.tightest.as_ref().into_iter().chain(&self.case.contacts).find(is_driven)
     }
 
     fn contact_words(&self, contact: &Contact) -> String {
@@ -470,14 +487,16 @@ impl<'a> Drawn<'a> {
 
     /// The vehicle at its start, stops and end, at the tightest place, and faintly in between.
     fn ghosts(&self) -> Vec<Item> {
-        let Some(last) = self.samples.last() else { return Vec::new() };
-        let mut stands = vec![0.0, last.station_m];
+        let (Some(first), Some(last)) = (self.samples.first(), self.samples.last()) else {
+            return Vec::new();
+        };
+        let mut stands = vec![first.station_m, last.station_m];
         for pair in self.samples.windows(2).filter(|pair| pair[0].leg != pair[1].leg) {
             stands.push(pair[1].station_m);
         }
         let mut ghosts: Vec<f64> = self.contact().map(|c| c.station_m).into_iter().collect();
-        let spacing = (self.vehicle.length_m() * 0.6).max(last.station_m / 9.0).max(1.0);
-        let mut station = spacing;
+        let spacing = (self.vehicle.length_m() * 0.6).max((last.station_m - first.station_m) / 9.0).max(1.0);
+        let mut station = first.station_m + spacing;
         while station < last.station_m {
             let near = |list: &[f64]| list.iter().any(|s| (s - station).abs() < 0.55 * spacing);
             if !near(&stands) && !near(&ghosts) {
@@ -517,7 +536,7 @@ impl<'a> Drawn<'a> {
         items.push(Item::new(Role::Travel, Geom::Arrow { from: tail, to: tail + ahead * length }));
         let text = match &self.case.route {
             Some(_) => "start",
-            // Drawn as a path of backing in, it ends where that begins.
+            // A way out is held as a path of backing in: it ends where that begins.
             None if self.study.drives_out(self.case) => "out",
             None => self.case.travel.as_str(),
         };

@@ -130,7 +130,11 @@ fn numbered(
     left.push(TextLine::new(coordinates(site), TEXT, false));
     left.extend(part("Answers", &words.answers, TEXT));
     left.extend(part("The smallest changes that mend it", &words.fixes, TEXT));
-    let mut right = vec![TextLine::new("The opening each way in needs, and its sheet", PART_HEADING, true)];
+    let mut right = vec![TextLine::new(
+        "The opening each way needs with the leaves as drawn, and its sheet",
+        PART_HEADING,
+        true,
+    )];
     right.extend(table(study, half, drawings, covers));
     // The first sentence below the heading is the answer.
     let mut order: Vec<TextLine> = part("The gate to order", &words.order, TEXT).collect();

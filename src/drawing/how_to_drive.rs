@@ -5,19 +5,23 @@ use super::driving_words::{Words, after_words, driving_words};
 use super::page::{GAP, HEADING, Split, area, caution, fitted, split, with_rest};
 use super::paper::{Block, Page, Paper, Scale, TextLine, view_at_scale};
 use super::scene::{Label, PANEL_WIDTH, Panel, Sheet};
+use super::through;
 use crate::geometry::Point;
 use crate::motion::Chain;
-use crate::opening::{Card, Case, Driving, Study};
+use crate::opening::{Card, Case, DrawnGate, Driving, Study};
 use crate::vehicle::Vehicle;
 
 /// Size of the steps on a printed card, as large as the room permits.
 const STEP_TEXT: f64 = 28.0;
 
+/// The note on the numbers in the plan.
+const NUMBERS: &str = "Numbers mark where each step begins, on the path of the rear axle; steps 1 and 2 lead along the road to 3.";
+
 /// The sheet of a card; `None` without steps.
 #[must_use]
 pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
     let (words, card) = (Words::of(study, driving)?, driving.card.as_ref()?);
-    let case = of_card(words.case, card);
+    let case = of_card(study, words.case, card);
     let drawn = Drawn::through(study, &case, words.vehicle);
     let mut lines = vec![title(&drawn)];
     lines.extend(after_words(study, driving));
@@ -25,18 +29,15 @@ pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
     let mut plan = drawn.site_panel(PANEL_WIDTH);
     mark_steps(&mut plan, words.vehicle, card);
     Some(Sheet {
-        place: String::new(),
-        verdict: None,
-        title: study.site.title.clone(),
+        place: study.site.title.clone(),
+        verdict: Some(case.drawn_gate),
+        title: through::answer(&case, study),
         description: drawn.description(&[&lines[..], &numbered(&steps)].concat()),
         steps,
         panels: vec![plan, drawn.gate_panel(PANEL_WIDTH)],
         lines,
         legend: true,
-        notes: vec![
-            "Numbers mark where each step begins, on the path of the rear axle.".to_owned(),
-            CAUTION.to_owned(),
-        ],
+        notes: vec![NUMBERS.to_owned(), CAUTION.to_owned()],
     })
 }
 
@@ -44,11 +45,12 @@ pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
 #[must_use]
 pub fn driving_pages(study: &Study, driving: &Driving, paper: Paper) -> Vec<Page> {
     let Some((words, card)) = Words::of(study, driving).zip(driving.card.as_ref()) else { return Vec::new() };
-    let case = of_card(words.case, card);
+    let case = of_card(study, words.case, card);
     let drawn = Drawn::through(study, &case, words.vehicle);
     let (low, high) = area(paper);
     let half = (high.x - low.x - GAP) / 2.0;
-    let mut texts = vec![TextLine::new(title(&drawn), STEP_TEXT, true)];
+    let answer = format!("{}: {}", title(&drawn), through::answer(&case, study));
+    let mut texts = vec![TextLine::new(answer, STEP_TEXT, true)];
     let steps = numbered(&driving_words(study, driving));
     texts.extend(steps.iter().map(|line| TextLine::new(line, STEP_TEXT, false)));
     let after = after_words(study, driving).into_iter();
@@ -80,17 +82,22 @@ fn numbered(steps: &[String]) -> Vec<String> {
     (1_u32..).zip(steps).map(|(number, step)| format!("{number}. {step}")).collect()
 }
 
-/// A case whose drawn path is the card's.
-fn of_card(case: &Case, card: &Card) -> Case {
-    Case { drawn: card.way.clone(), ..case.clone() }
+/// A case whose drawn path is the card's, with the verdict on that path: the steps may keep less than the clearance where
+/// finer steering keeps it.
+fn of_card(study: &Study, case: &Case, card: &Card) -> Case {
+    let kept_m = card.way.reported_clearance_m().unwrap_or(0.0);
+    let drawn_gate = if kept_m < study.clearance_m { DrawnGate::Tight } else { case.drawn_gate };
+    Case { drawn: card.way.clone(), drawn_gate, ..case.clone() }
 }
 
-/// Marks the beginning of each step with its number.
+/// Marks the beginning of each step with its number; that of the last, to stop, is the end of the path.
 fn mark_steps(panel: &mut Panel, vehicle: &Vehicle, card: &Card) {
     let Some(path) = card.way.witness.as_ref() else { return };
     let samples = path.path().samples(&Chain::of(vehicle), 0.05);
-    for (number, step) in (3_u32..).zip(&card.steps) {
-        let off = |s: &crate::motion::Sample| (s.station_m - step.station_m).abs();
+    let stop_m = samples.last().map(|sample| sample.station_m);
+    let stations = card.steps.iter().map(|step| step.station_m).chain(stop_m);
+    for (number, station_m) in (3_u32..).zip(stations) {
+        let off = |s: &crate::motion::Sample| (s.station_m - station_m).abs();
         let Some(sample) = samples.iter().min_by(|a, b| off(a).total_cmp(&off(b))) else { continue };
         panel.labels.push(Label {
             text: number.to_string(),

@@ -43,6 +43,7 @@ mod through;
 pub mod tradeoff;
 mod turn;
 mod vehicle;
+mod way_out;
 mod wide;
 
 pub use case::{case_figures, case_sheet};
@@ -56,7 +57,7 @@ pub use sight_words::{
     SIGHT_AUTHORITY, sight_road_answer, sight_road_words, sight_walk_answer, sight_walk_words,
 };
 pub use tradeoff::tradeoff_svg;
-pub use turn::{stops_words, turn_figure, turn_pages, turn_sheet};
+pub use turn::{ENDS_ACROSS, stops_words, turn_figure, turn_pages, turn_sheet};
 pub use vehicle::vehicle_sheet;
 pub use wide::{case_wide_sheet, case_wide_svg};
 

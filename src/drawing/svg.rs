@@ -19,7 +19,7 @@ pub(super) const LEAD_SIZE: f64 = 21.0;
 /// Room for the sign of a verdict before the title.
 const SIGN: f64 = 40.0;
 /// Room for the number of a step, and the space above each.
-const STEP_INDENT: f64 = 34.0;
+const STEP_INDENT: f64 = 38.0;
 const STEP_GAP: f64 = 6.0;
 /// The halo that keeps text readable over lines.
 const HALO: f64 = 5.0;

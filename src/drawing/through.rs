@@ -142,8 +142,8 @@ pub(super) const fn way_back(maneuver: Maneuver) -> &'static str {
     }
 }
 
-/// The note on the path that the plan and the gate show.
-pub(super) fn note(way: &DrawnWay, maneuver: Maneuver, bound_mm: f64) -> String {
+/// The note on the path that the plan and the gate show, ending in what is said of the way `back`.
+pub(super) fn note(way: &DrawnWay, back: &str, bound_mm: f64) -> String {
     if way.clearance_m.is_none() {
         return format!(
             "No way through the gate as drawn was found; shown is the attempt that comes closest. Swept path true to \
@@ -151,8 +151,7 @@ pub(super) fn note(way: &DrawnWay, maneuver: Maneuver, bound_mm: f64) -> String 
         );
     }
     format!(
-        "The gate as drawn: the way through that keeps the most clearance found; swept path true to {bound_mm:.0} mm. {}",
-        way_back(maneuver)
+        "The gate as drawn: the way through that keeps the most clearance found; swept path true to {bound_mm:.0} mm. {back}"
     )
 }
 

@@ -4,7 +4,7 @@ use super::figure::{FIGURE_WIDTH, TurnFigure, standing};
 use super::paper::{Page, Paper, Scale, TEXT, TextLine};
 use super::scene::{PANEL_WIDTH, Sheet};
 use super::sheets::{plan_pages, roles, steering};
-use crate::geometry::length::Round;
+use crate::geometry::length::{Round, show_kept};
 use crate::opening::{Answer, Case, CaseLane, DrawnWay, FoundTurn, Limits, Outcome, Study, Turn};
 use crate::site::Maneuver;
 use crate::sweep::Covered;
@@ -74,6 +74,12 @@ pub fn turn_pages(study: &Study, turn: &Turn, paper: Paper, scale: Option<Scale>
 const BOUND: &str = "Drawn: the turn and the way out, from where it stands once it has driven in. It is drawn dark at the start, \
                      at each stop and at the end.";
 
+/// Sentence on a way out that ends in line with its lane.
+const IN_LINE: &str = "Out on the road it ends in line with its lane.";
+/// Sentence on a way out that does not end in line with its lane.
+pub const ENDS_ACROSS: &str =
+    "Out on the road it ends across its lane; how it straightens out there was not found.";
+
 /// Applies `show` to the drawing of a turn that was found, with its name and its answer in words.
 fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -> Option<T> {
     let found = turn.found.as_ref().ok()?;
@@ -85,12 +91,17 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
     } else {
         "touching nothing, but with less than the clearance".to_owned()
     };
+    let tightest = drawn.contact().map(|contact| show_kept(contact.gap_m, study.site.units));
+    let tightest = tightest
+        .filter(|gap| !kept.contains(gap.as_str()))
+        .map_or_else(String::new, |gap| format!(", {gap} at the tightest place"));
     let lines = [
         format!("{}, coming {}, turning around inside", vehicle.title, turn.travel),
         format!(
-            "Turns around {} in {}, {kept}.",
+            "Turns around {} in {}, {kept}{tightest}. {}",
             stops_words(found.stops),
-            drawn.length(found.turn_m, Round::Up)
+            drawn.length(found.turn_m, Round::Up),
+            if found.ends_in_line { IN_LINE } else { ENDS_ACROSS }
         ),
     ];
     Some(show(&drawn, &lines))

@@ -1,6 +1,7 @@
 //! Cases of a study as a tree: a vehicle, its directions of travel, the maneuvers of each; and beside those the routes
 //! drawn for it.
 use super::{Case, CaseLane, Demanded, Study};
+use crate::motion::Path;
 use crate::site::Maneuver;
 
 /// The cases of one vehicle, each by its index in [`Study::cases`].
@@ -115,6 +116,13 @@ impl Study {
     #[must_use]
     pub fn drives_out(&self, case: &Case) -> bool {
         self.is_way_out(case) || (case.maneuver == Maneuver::BackIn && case.lane == CaseLane::Leaving)
+    }
+
+    /// Index of the first leg that the vehicle of a case drives of a path it is known by. Of a way out that is the last leg:
+    /// the ones before it lead along the road to where a vehicle that backs in stops, which one that drives out never does.
+    #[must_use]
+    pub fn first_leg_driven(&self, case: &Case, path: &Path) -> usize {
+        if self.drives_out(case) { path.legs.len().saturating_sub(1) } else { 0 }
     }
 
     /// True if the verdict on its vehicle hangs on a case: it counts for a visit the vehicle may make. A drawn route counts

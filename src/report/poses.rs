@@ -46,12 +46,15 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
     let frame = surroundings.frame;
     let model = CollisionModel::new(vehicle, surroundings, clearance, opening);
     let at_gate = frame.trajectory_to_gate(path);
-    let samples = at_gate.path().samples(&model.chain, STEP_M);
+    let mut samples = at_gate.path().samples(&model.chain, STEP_M);
+    let first_leg = study.first_leg_driven(case, at_gate.path());
+    samples.retain(|sample| sample.leg >= first_leg);
     let within_m = case.drawn.contacts_within_m();
     let told = if case.drawn.witness.is_some() { &case.drawn.contacts } else { &case.contacts };
     let stations: Vec<f64> = told.iter().map(|c| c.station_m).collect();
     let mut chosen = choose(&samples, &stations);
-    let rolled = samples.last().map_or(0.0, |s| s.station_m);
+    let [from_m, to_m] = [samples.first(), samples.last()].map(|s| s.map_or(0.0, |s| s.station_m));
+    let rolled = to_m - from_m;
     let wheelbase = vehicle.units.first().map_or(0.0, |unit| unit.wheelbase_m);
     let towed: Vec<&str> = vehicle.units.iter().skip(1).map(|unit| unit.name.as_str()).collect();
     let out = study.drives_out(case);
@@ -82,7 +85,7 @@ pub(super) fn way(study: &Study, case: &Case) -> Option<Value> {
         let steer_deg = trig::atan2(wheelbase * sample.state.curvature, 1.0).to_degrees();
         let hitch_deg = sample.state.hitch[..towed.len()].iter().map(|h| h.to_degrees());
         let contact = touch.map(|touch| Contact::of(&touch, &frame));
-        let driven = if out { rolled - sample.station_m } else { sample.station_m };
+        let driven = if out { to_m - sample.station_m } else { sample.station_m };
         let mut pose = json!({
             "at": at,
             "station_m": number(nearest(driven, LENGTH_PLACES)),
@@ -113,8 +116,8 @@ fn place(meters: f64) -> Value {
 
 /// Evenly spaced samples, and the ones at both ends of each leg and at the tight places.
 fn choose<'a>(samples: &'a [Sample], stations: &[f64]) -> Vec<&'a Sample> {
-    let length = samples.last().map_or(0.0, |s| s.station_m);
-    let step = (length / POSES).max(CLOSEST_M);
+    let [from_m, to_m] = [samples.first(), samples.last()].map(|s| s.map_or(0.0, |s| s.station_m));
+    let step = ((to_m - from_m) / POSES).max(CLOSEST_M);
     let mut chosen: Vec<&Sample> = Vec::new();
     for (i, sample) in samples.iter().enumerate() {
         let ends = i == 0

@@ -1,7 +1,7 @@
 //! A study in plain words: a sentence per way in, a verdict per vehicle and one for the gate.
 use super::placement::placement_words;
 use super::verdict::deciding;
-use crate::drawing::stops_words;
+use crate::drawing::{ENDS_ACROSS, stops_words};
 use crate::geometry::Units;
 use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_kept, show_lacking};
 use crate::opening::{
@@ -268,12 +268,7 @@ fn turn_words(study: &Study, vehicle: usize) -> String {
         Ok(found) => {
             let tight = if found.comfortable { "" } else { ", tightly" };
             let far = show(found.turn_m, study.site.units, Round::Up);
-            let across = match found.ends_in_line {
-                true => "",
-                false => {
-                    " Out on the road it ends across its lane; how it straightens out there was not found."
-                }
-            };
+            let across = if found.ends_in_line { String::new() } else { format!(" {ENDS_ACROSS}") };
             format!(
                 " Coming {}, it turns around inside {} in {far}{tight}.{across}",
                 turn.travel,

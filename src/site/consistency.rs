@@ -6,7 +6,7 @@
 use super::fault::{Notes, Who};
 use super::gate::ON_THE_EDGE_M;
 use super::lines::{covers, polygon, reach, strip, wall};
-use super::travel::{End, Travel, ends_at, tangent_beside};
+use super::travel::{End, Travel, ends_at};
 use super::{Anchor, Gate, Ground, Obstacle, Road, Side, Site};
 use crate::geometry::length::{Round, Units, show};
 use crate::geometry::polyline::{length, length_to, nearest_on, segments};
@@ -102,7 +102,7 @@ pub fn short_roads(site: &Site, longest_m: f64) -> Vec<String> {
     let mut warnings = Vec::new();
     for travel in site.travels().into_iter().filter(wanted) {
         let Some(road) = site.roads.get(travel.road) else { continue };
-        let Some(along) = tangent_beside(road, travel.beside_gate) else { continue };
+        let Some(along) = road.tangent_beside(travel.beside_gate) else { continue };
         let mut line = road.centerline.clone();
         let (behind, other, word) = if travel.direction.dot(along) > 0.0 {
             (road.continues.start, road.continues.end, "start")
@@ -353,7 +353,7 @@ impl<'s> OnRoad<'s> {
         let (low, high) = bounds(surface.outer.0.iter().copied(), 0.0);
         let end = if in_front { ends_at(road, center) } else { None };
         let half = 0.5 * road.width_m;
-        let along = tangent_beside(road, center).unwrap_or_default();
+        let along = road.tangent_beside(center).unwrap_or_default();
         let own = |travel: &Travel| site.roads.get(travel.road).is_some_and(|own| std::ptr::eq(own, road));
         let travels = site.travels().into_iter().filter(own);
         let two_lanes = travels.filter(|travel| travel.lane.width_m < road.width_m);

@@ -5,7 +5,7 @@ use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord}
 use super::road_outline::{Middle, TURNAROUND_RATIO, middle};
 use super::settle::{POST_M, Settler, side};
 use super::shapes::{At, plain};
-use super::travel::{End, approaches, continuation, ends_at, meeting, tangent_beside};
+use super::travel::{End, approaches, continuation, ends_at, meeting};
 use super::{Anchor, Arrangement, Gate, Ground, Leaves, Post, Road, RoadEnds, RoadUse, Side, Speed, Swing};
 use crate::geometry::length::{FOOT_M, INCH_M, Length, Round, Units, show};
 use crate::geometry::polyline::{length, nearest_on};
@@ -382,7 +382,7 @@ fn leads_into_turnaround(roads: &[Road], drawn: &[(Who, bool)]) -> Option<usize>
 pub(super) fn skew(roads: &[Road], beside: usize, center: Point, gate_line: Point) -> f64 {
     let along = if beside == 0 {
         roads.first().and_then(|road| {
-            let tangent = tangent_beside(road, center)?;
+            let tangent = road.tangent_beside(center)?;
             Some(if ends_at(road, center).is_some() { tangent.left() } else { tangent })
         })
     } else {

@@ -4,7 +4,7 @@ use super::consistency::{Drawn, drawn_as_line};
 use super::fault::Notes;
 use super::lines::{covers, segments_meet};
 use super::road_outline::TURNAROUND_RATIO;
-use super::travel::{Approach, End, NoWay, Words, meeting, tangent_beside};
+use super::travel::{Approach, End, NoWay, Words, meeting};
 use super::{Ground, Road, RoadEnds, Site};
 use crate::geometry::Point;
 use crate::geometry::length::{Round, show};
@@ -211,7 +211,7 @@ fn along(line: &[Point], station_m: f64) -> Option<Point> {
 fn both_ways(site: &Site, index: usize, through_gate: Option<Point>) -> Option<[Approach; 2]> {
     let road = site.roads.get(index)?;
     let place = place_of(site, index)?;
-    let tangent = tangent_beside(road, place.at)?;
+    let tangent = road.tangent_beside(place.at)?;
     let words = Words::of(tangent, through_gate);
     let name = name(site, index);
     let long_m = length(&road.centerline);

@@ -354,7 +354,7 @@ pub(super) fn approaches(
     through_gate: Option<Point>,
 ) -> Vec<Approach> {
     let Some(road) = roads.first() else { return Vec::new() };
-    let Some((tangent, (station, foot))) = tangent_beside(road, gate).zip(station_of(&road.centerline, gate))
+    let Some((tangent, (station, foot))) = road.tangent_beside(gate).zip(station_of(&road.centerline, gate))
     else {
         return Vec::new();
     };
@@ -463,12 +463,6 @@ pub(super) fn ends_at(road: &Road, p: Point) -> Option<End> {
     }
 }
 
-/// Unit vector along the center line at the place nearest to a point.
-pub(super) fn tangent_beside(road: &Road, p: Point) -> Option<Point> {
-    let (i, _) = nearest_on(segments(&road.centerline), p)?;
-    (*road.centerline.get(i + 1)? - *road.centerline.get(i)?).unit()
-}
-
 /// Nearest of the eight points of the compass, counted counterclockwise from east.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "rounded, and between 0 and 8")]
 fn eighth(direction: Point) -> usize {
@@ -515,6 +509,13 @@ fn lane(road: &Road, approach: &Approach, drives_on: Side) -> Lane {
 }
 
 impl Road {
+    /// Unit vector along the center line, as drawn, at the place on it nearest to a point; `None` for a road of no length.
+    #[must_use]
+    pub fn tangent_beside(&self, p: Point) -> Option<Point> {
+        let (i, _) = nearest_on(segments(&self.centerline), p)?;
+        (*self.centerline.get(i + 1)? - *self.centerline.get(i)?).unit()
+    }
+
     /// Middle of the lane of traffic that runs along the center line as drawn, or against it, in the direction of
     /// travel and as far as the road is drawn; the center line itself for a road too narrow for two lanes.
     #[must_use]

@@ -1,6 +1,6 @@
 //! Drawings of made-up studies: they contain the required words, keep labels apart, and come out the same each time.
 use wideenough::drawing::labels::Rect;
-use wideenough::drawing::scene::Geom;
+use wideenough::drawing::scene::{Geom, Role};
 use wideenough::drawing::svg::placed_texts;
 use wideenough::drawing::{case_sheet, case_svg, vehicle_sheet, vehicle_svg};
 use wideenough::geometry::length::{Round, show};
@@ -293,6 +293,29 @@ fn a_case_says_what_it_must() {
     assert!(engine.contains("Cannot get in, however wide the gate: the west ditch keeps the rear tires off"));
     assert!(!engine.contains("ground the body covers"), "nothing was driven, so the legend has no envelope");
     assert!(words(&case_svg(&study, 9)).contains("no case 9"));
+}
+
+/// Of a vehicle that turns around inside only the leg that it drives out is drawn, not the way along the road to where one
+/// that backs in stops; the note tells where it ends.
+#[test]
+fn a_way_out_is_drawn_without_the_approach() {
+    let mut study = study(Units::Feet);
+    study.cases[1].drawn.clearance_m = Some(0.4);
+    let drawn = |study: &Study| {
+        let sheet = case_sheet(study, 1).unwrap();
+        let items = sheet.panels[0].items.iter();
+        (items.filter(|item| item.role == Role::Path).count(), words(&case_svg(study, 1)))
+    };
+    let (paths, backing) = drawn(&study);
+    assert!(paths == 2 && backing.contains("Driving out forward covers"), "{paths}: {backing}");
+    study.demanded[1] = Demanded::TurnAround;
+    let (paths, out) = drawn(&study);
+    assert_eq!(paths, 1);
+    assert!(out.contains("drawn to where the vehicle stands on the road, in line with it."), "{out}");
+    assert!(
+        !out.contains("covers the same ground") && out.matches("The way out is drawn").count() == 1,
+        "{out}"
+    );
 }
 
 #[test]

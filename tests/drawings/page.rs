@@ -6,12 +6,12 @@ use serde_json::Value;
 use std::sync::OnceLock;
 use wideenough::geometry::length::Round;
 use wideenough::geometry::{Outline, Point, Pose, Units};
-use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State};
+use wideenough::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
 use wideenough::opening::{
     Case, Contact, Demanded, DrawnWay, Outcome, Placement, Study, StudyOptions, Wanted, study,
 };
 use wideenough::report::{geojson, page, value};
-use wideenough::site::{self, Frame};
+use wideenough::site::{self, Frame, Maneuver};
 use wideenough::sweep::{Cover, DRAWING_TOLERANCE_M, envelope};
 use wideenough::vehicle::find;
 
@@ -198,12 +198,30 @@ fn a_way_out_is_played_from_inside() {
     assert!(said(last).starts_with("backing, "), "{last}");
     study.demanded[0] = Demanded::TurnAround;
     let out = played(&study);
-    assert_eq!(out.len(), backing.len());
+    assert!(out.iter().all(|pose| said(pose).starts_with("forward, ")), "{out:?}");
     assert_eq!((y(&out[0]), number(&out[0]["station_m"])), (y(last), 0.0));
     assert!(said(&out[0]).starts_with("forward, 0\" of "), "{}", out[0]);
-    assert_eq!(number(&out[out.len() - 1]["station_m"]), number(&last["station_m"]));
+    let driven_m = number(&out[out.len() - 1]["station_m"]);
+    assert!(driven_m > 5.0 && driven_m <= number(&last["station_m"]), "{driven_m}");
     let text = page(&study);
     assert!(text.contains("eastbound, driving out") && !text.contains("drawn backing in"));
+    // The way along the road to where one that backs in stops is not part of the way out.
+    let leads_on = |case: &Case| {
+        let mut path = case.drawn.witness.as_ref().unwrap().path().clone();
+        let chain = Chain::of(&find("car").unwrap());
+        path.start = State { hitch: path.start.hitch, ..chain.advance(&path.start, -3.0, 0.0, 0.0) };
+        path.legs.insert(0, Leg { direction: Direction::Forward, segments: vec![Segment::arc(3.0, 0.0)] });
+        Some(Trajectory::new(path))
+    };
+    let case =
+        study.cases.iter().position(|case| case.vehicle == 0 && case.maneuver == Maneuver::BackIn).unwrap();
+    study.cases[case].drawn.witness = leads_on(&study.cases[case]);
+    let longer = played(&study);
+    let ends = |poses: &[Value]| [&poses[0], &poses[poses.len() - 1]].map(|pose| pose["at"].clone());
+    assert_eq!(ends(&longer), ends(&out));
+    assert_eq!(said(&longer[longer.len() - 1]), said(&out[out.len() - 1]));
+    study.demanded[0] = Demanded::Either;
+    assert_ne!(ends(&played(&study))[0], ends(&backing)[0], "one that backs in comes along the road");
 }
 
 /// The page begins with the verdict, the width that all vehicles need in large type and the gate; the vehicle that needs

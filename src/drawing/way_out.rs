@@ -1,0 +1,52 @@
+//! Words and marks of a way out: a case that holds, as a path of backing in, how its vehicle drives out onto the road.
+use super::case::Drawn;
+use crate::geometry::{Point, wrap_angle};
+
+/// Largest angle at which a vehicle is said to stand in line with the road, degrees: less is not seen on a drawing.
+const IN_LINE_DEG: f64 = 5.0;
+
+/// Where a way out ends, as a sentence: in line with the road or at an angle to it; `None` for any other case.
+pub(super) fn ending(drawn: &Drawn<'_>) -> Option<String> {
+    let (study, case) = (drawn.study, drawn.case);
+    let end = drawn.end_on_road()?;
+    let travels = study.site.travels();
+    let travel = travels.iter().find(|travel| travel.word == case.travel)?;
+    let road = study.site.roads.get(travel.road)?;
+    let along = road.tangent_beside(end.lead.position)?;
+    let off_deg = off_line_deg(end.lead.heading, along);
+    let stands = if off_deg < IN_LINE_DEG {
+        "in line with it".to_owned()
+    } else {
+        format!("at {off_deg:.0}\u{b0} to it, and drives on from there")
+    };
+    let mut turns =
+        study.turns.iter().filter(|turn| turn.vehicle == case.vehicle && turn.travel == case.travel);
+    let shown = if turns.any(|turn| turn.found.is_ok()) {
+        " The drawing of its turn shows the whole way out."
+    } else {
+        ""
+    };
+    Some(format!("The way out is drawn to where the vehicle stands on the road, {stands}.{shown}"))
+}
+
+/// Angle between a heading and a line, degrees, 0 to 90.
+fn off_line_deg(heading: f64, along: Point) -> f64 {
+    let off = wrap_angle(heading - along.angle()).abs().to_degrees();
+    off.min(180.0 - off)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_has_no_direction() {
+        for (heading_deg, off_deg) in
+            [(0.0, 30.0), (180.0, 30.0), (30.0, 0.0), (210.0, 0.0), (120.0, 90.0), (-60.0, 90.0)]
+        {
+            let along = Point::at_angle(30_f64.to_radians());
+            let off = off_line_deg(f64::to_radians(heading_deg), along);
+            assert!((off - off_deg).abs() < 1e-9, "{heading_deg}: {off}");
+        }
+    }
+}
