@@ -162,8 +162,7 @@ pub fn files(
     );
     let words = report::cover_words(study);
     let waiting = study.gate.as_ref().and_then(GatePlan::hardest_waiting);
-    drawn
-        .extend(waiting.map(|index| ("gate".to_owned(), drawing::gate_pages(study, index, &words.gate, on))));
+    drawn.extend(waiting.map(|index| ("gate".to_owned(), drawing::gate_pages(study, index, &words, on))));
     drawn.retain(|(_, pages)| !pages.is_empty());
     let listed: Vec<Listed> = drawn.iter().map(|(_, pages)| Listed::of(pages)).collect();
     let cover = drawing::cover_pages(study, on, &words, &listed);

@@ -6,6 +6,7 @@ use crate::geometry::trig;
 use crate::motion::Direction;
 use crate::opening::{Card, Case, Driving, End, Landmark, LineUp, Reference, Step, Study, Window};
 use crate::search::driving_steps::LOCK_PARTS;
+use crate::site::{Arrangement, Swing};
 use crate::vehicle::Vehicle;
 use std::f64::consts::TAU;
 
@@ -190,7 +191,11 @@ pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
         lines.push(words.step(step, before, card));
         before = step.wheel_tenths.unwrap_or(before);
     }
-    lines.push(format!("Stop. All of the {} is past the gate.", words.last()));
+    let leaves = &study.site.gate.leaves;
+    let swings_in = leaves.opens == Swing::In
+        && matches!(leaves.arrangement, Arrangement::Single(_) | Arrangement::Double);
+    let close = if swings_in { " Drive on as far as the leaves need to close." } else { "" };
+    lines.push(format!("Stop. All of the {} is past the gate.{close}", words.last()));
     lines
 }
 
@@ -234,13 +239,13 @@ pub fn window_words(study: &Study, window: &Window) -> Vec<String> {
         }
     };
     vec![
+        late_words(window, units),
         format!(
-            "You may begin the first turn of the wheel {}, or {}. Or begin it {across}. Driven well from there, it still gets \
-             through and touches nothing.",
+            "You may also begin the first turn of the wheel {}, or {}, or begin it {across}, if you adjust every later turn \
+             to that: it still gets through and touches nothing.",
             along(window.earlier_m, "earlier"),
             along(window.later_m, "later")
         ),
-        late_words(window, units),
     ]
 }
 

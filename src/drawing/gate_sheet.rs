@@ -1,4 +1,5 @@
 //! Printed sheet of the gate itself: the swing of its leaves, the vehicle that waits for it, posts and columns, at a true scale.
+use super::cover::CoverWords;
 use super::leaf_panel;
 use super::page::{GAP, HEADING, Split, area, caution, height, split, with_rest};
 use super::panel::STRIP;
@@ -8,12 +9,16 @@ use crate::geometry::Point;
 use crate::opening::Study;
 
 /// Name of the sheet in the list on the cover.
-const NAME: &str = "The gate, its leaves and room to wait";
+const NAME: &str = "The gate as drawn, its leaves and room to wait";
 
-/// Sheet of the gate, with the waiting vehicle of this index and sentences on the gate; further sheets for sentences that this
-/// does not hold. Empty if the study does not include the gate, or if there is no such vehicle.
+/// Note below the gate to order: the drawing beside it may show another.
+const DIMENSIONS: &str = "The drawing and its dimensions are of the gate as drawn.";
+
+/// Sheet of the gate, with the waiting vehicle of this index, the gate to order and sentences on the gate as drawn; further
+/// sheets for sentences that this does not hold. Empty if the study does not include the gate, or if there is no such vehicle.
 #[must_use]
-pub fn gate_pages(study: &Study, vehicle_index: usize, sentences: &[String], paper: Paper) -> Vec<Page> {
+pub fn gate_pages(study: &Study, vehicle_index: usize, words: &CoverWords, paper: Paper) -> Vec<Page> {
+    let sentences = &words.gate;
     let (low, high) = area(paper);
     let size = (high.x - low.x - COLUMN - GAP, high.y - low.y - HEADING - STRIP);
     let mut scale = None;
@@ -27,7 +32,14 @@ pub fn gate_pages(study: &Study, vehicle_index: usize, sentences: &[String], pap
     let heading = panel.heading.take().unwrap_or_default();
     panel.heading = Some(format!("{heading}, {}", scale.words()));
     let roles = roles(&[&panel]);
-    let mut lines = vec![TextLine::new("The gate as drawn", TEXT, true)];
+    let mut lines = Vec::new();
+    if let Some(order) = words.order.first() {
+        lines.push(TextLine::new("The gate to order", TEXT, true));
+        lines.push(TextLine::new(order.clone(), TEXT, true));
+        lines.push(TextLine::new(DIMENSIONS, TEXT, false));
+        lines.push(TextLine::space());
+    }
+    lines.push(TextLine::new("The gate as drawn", TEXT, true));
     lines.extend(sentences.iter().map(|text| TextLine::new(text.clone(), TEXT, false)));
     let room = high.y - low.y - LEGEND_GAP - legend_height(COLUMN, &roles);
     let Split { here, rest } = split(lines, COLUMN, room);

@@ -165,7 +165,7 @@ fn look_words(look: &Look, units: Units) -> String {
             let stopping = look.stopping_m.map_or_else(String::new, |m| {
                 let than = if look.visible_m >= m { "at least" } else { "less than" };
                 let length = show(m, units, Round::Up);
-                format!(" That is {than} the road's stopping sight distance, {length}, the minimum where no more can be had.")
+                format!(" The road's stopping sight distance is {length}: what is visible is {than} that.")
             });
             format!("{who}: {needs} must be visible; {seen} is.{stopping}")
         }

@@ -98,7 +98,7 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
     let lines = [
         format!("{}, coming {}, turning around inside", vehicle.title, turn.travel),
         format!(
-            "Turns around {} in {}, {kept}{tightest}. {}",
+            "Turns around {}, driving {}, {kept}{tightest}. {}",
             stops_words(found.stops),
             drawn.length(found.turn_m, Round::Up),
             if found.ends_in_line { IN_LINE } else { ENDS_ACROSS }

@@ -1,5 +1,6 @@
 //! Words and marks of a way out: a case that holds, as a path of backing in, how its vehicle drives out onto the road.
 use super::case::Drawn;
+use crate::geometry::length::show_kept;
 use crate::geometry::{Point, wrap_angle};
 
 /// Largest angle at which a vehicle is said to stand in line with the road, degrees: less is not seen on a drawing.
@@ -21,11 +22,16 @@ pub(super) fn ending(drawn: &Drawn<'_>) -> Option<String> {
     };
     let mut turns =
         study.turns.iter().filter(|turn| turn.vehicle == case.vehicle && turn.travel == case.travel);
-    let shown = if turns.any(|turn| turn.found.is_ok()) {
-        " The drawing of its turn shows the whole way out."
-    } else {
-        ""
-    };
+    let turn = turns.find_map(|turn| turn.found.as_ref().ok());
+    let shown = turn.map_or_else(String::new, |turn| {
+        let kept = turn.contacts.first().map_or_else(String::new, |tightest| {
+            format!(
+                ", which with the turn inside comes as near as {}",
+                show_kept(tightest.gap_m, study.site.units)
+            )
+        });
+        format!(" The drawing of its turn shows the whole way out{kept}.")
+    });
     Some(format!("The way out is drawn to where the vehicle stands on the road, {stands}.{shown}"))
 }
 

@@ -23,6 +23,9 @@ pub fn gate_lines(study: &Study, width: u16) -> Vec<Line> {
     lines
         .push(Line::plain("The gate to order: the smallest stock size that serves every vehicle in comfort"));
     lines.extend(wrapped(&Line::plain(order_answer(study, plan)), width));
+    for text in order_remarks(study, plan) {
+        lines.extend(wrapped(&Line::plain(text), width));
+    }
     for row in order_grid(study, plan, width).lines() {
         let row = Line::plain(row.trim_end());
         let fits = row.text.chars().count() <= usize::from(width);
@@ -136,9 +139,9 @@ fn waiting_outside(study: &Study, plan: &GatePlan) -> Option<String> {
     let stops = format!("stops {back} before the gate line{before}");
     Some(if wait.outside_missing_m > 0.0 {
         format!(
-            "{title}, {length} long, {stops}, and the road begins {room} behind its front bumper: {} of it stands in the road \
-             while the gate opens.",
-            show(wait.outside_missing_m, units, Round::Up)
+            "{title}, {length} long, {stops}, and the road begins {room} behind its front bumper: {} while the gate \
+             opens.",
+            in_road_words(study, wait.outside_missing_m)
         )
     } else {
         format!("{title}, {length} long, waits clear of the road: it {stops}, {room} from the road's edge.")
@@ -151,8 +154,15 @@ pub(super) fn gate_warning(study: &Study) -> Option<String> {
     let index = plan.hardest_waiting()?;
     let wait = plan.waiting.get(index).filter(|wait| wait.outside_missing_m > 0.0)?;
     let title = sentence_start(&study.vehicles.get(index)?.title);
-    let missing = show(wait.outside_missing_m, study.site.units, Round::Up);
-    Some(format!("While the gate opens, {missing} of {title} stands in the road."))
+    let stands = in_road_words(study, wait.outside_missing_m);
+    Some(format!("While the gate opens, {title} blocks the road: {stands}."))
+}
+
+/// "18' 10" of it stands in the road", or "in the road and beyond" where the road is not as wide.
+fn in_road_words(study: &Study, missing_m: f64) -> String {
+    let is_wider = study.site.roads.first().is_some_and(|road| road.width_m >= missing_m);
+    let beyond = if is_wider { "" } else { " and beyond" };
+    format!("{} of it stands in the road{beyond}", show(missing_m, study.site.units, Round::Up))
 }
 
 fn waiting_inside(study: &Study, plan: &GatePlan) -> Option<String> {
@@ -225,8 +235,9 @@ fn short_list<'a>(plan: &'a GatePlan) -> Vec<&'a ArrangementNeeds> {
 
 /// Meaning of the columns of the short list.
 pub(super) const ORDER_KEY: &str = "A gate is sold by its leaves together. Posts: inner face to inner face, the opening. Columns: the same, of \
-                                    separate columns with the posts between them. Depth: clear ground that the leaves need; for a \
-                                    sliding leaf, along the fence beside the opening.";
+                                    separate columns with the posts between them; none where the posts are columns themselves. \
+                                    Depth: clear ground that the leaves need; for a sliding leaf, along the fence beside the \
+                                    opening.";
 
 /// The gate to order, in a sentence: of the arrangement drawn, else the smallest that serves every vehicle.
 pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
@@ -238,8 +249,14 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
         } else {
             String::new()
         };
+        let more_m = a.opening_m - study.site.gate.opening_m();
+        let wider = if row.fits_drawn {
+            String::new()
+        } else {
+            format!(", {} more than drawn", show_fine(more_m, units, Round::Up))
+        };
         format!(
-            "{} gate{leaves}, {}, on posts {} apart, face to face",
+            "{} gate{leaves}, {}, on posts {} apart, face to face{wider}",
             with_article(&show(a.stock_m, units, Round::Nearest)),
             arrangement_words(of.arrangement, of.opens),
             show_fine(a.opening_m, units, Round::Up)
@@ -266,6 +283,43 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
         None => format!("{none} No other arrangement does, either."),
     }
 }
+
+/// Remarks on the gate to order: a narrower gate of another arrangement that serves, too; and what was not checked for a
+/// fire engine.
+pub(super) fn order_remarks(study: &Study, plan: &GatePlan) -> Vec<String> {
+    let units = study.site.units;
+    let mut remarks = Vec::new();
+    let drawn = plan.arrangements.iter().find(|of| of.drawn);
+    let others = plan.arrangements.iter().filter(|of| !of.drawn);
+    let narrowest = others
+        .filter_map(|of| Some((of, plan.smallest(of)?)))
+        .min_by(|a, b| a.1.assembly.opening_m.total_cmp(&b.1.assembly.opening_m));
+    if let Some((ordered, (of, row))) = drawn.and_then(|of| plan.smallest(of)).zip(narrowest)
+        && row.assembly.opening_m < ordered.assembly.opening_m - LESS_M
+    {
+        remarks.push(format!(
+            "That is the smallest of the arrangement drawn. One that takes less serves, too: {} gate, {}, on posts {} apart.",
+            with_article(&show(row.assembly.stock_m, units, Round::Nearest)),
+            arrangement_words(of.arrangement, of.opens),
+            show_fine(row.assembly.opening_m, units, Round::Up)
+        ));
+    }
+    let fire =
+        |text: &str| text.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word == "fire");
+    if study.vehicles.iter().any(|vehicle| fire(&vehicle.name) || fire(&vehicle.title))
+        && !plan.rules.iter().any(|finding| finding.rule.name.starts_with("fire-"))
+    {
+        remarks.push(
+            "No rule of fire access was checked: a fire authority can ask for more than its engine needs. Ask it before you \
+             order."
+                .to_owned(),
+        );
+    }
+    remarks
+}
+
+/// Difference between two openings that is worth a remark, meters: less is the allowance of the hardware.
+const LESS_M: f64 = 0.1;
 
 /// A size with its article: "a 16'", "an 18'".
 fn with_article(size: &str) -> String {
@@ -369,10 +423,7 @@ fn notes(study: &Study, row: &ScheduleRow) -> String {
     if !row.fits_drawn {
         words.push("wider than drawn".to_owned());
     }
-    // Shortfalls that every gate here has are reported above.
-    let drawn =
-        study.gate.iter().flat_map(|plan| &plan.waiting).map(|w| w.outside_missing_m).fold(0.0, f64::max);
-    if row.waiting_missing_m > drawn + 0.05 {
+    if row.waiting_missing_m > 0.0 {
         words.push(format!(
             "{} short to wait off the road",
             show(row.waiting_missing_m, study.site.units, Round::Up)

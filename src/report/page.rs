@@ -3,7 +3,9 @@
 //! The page is complete without its script: verdict, table and still plans. The script only moves the vehicle along the
 //! poses written into the page (`poses.rs`); it computes nothing but the positions between two of them.
 use super::fixes::fix_lines;
-use super::gate_words::{ORDER_COLUMNS, ORDER_KEY, gate_sentences, gate_warning, order_answer, order_rows};
+use super::gate_words::{
+    ORDER_COLUMNS, ORDER_KEY, gate_sentences, gate_warning, order_answer, order_remarks, order_rows,
+};
 use super::how_to_drive::{driving_file, of_case, window_lines};
 use super::limits::savings;
 use super::poses::way;
@@ -65,7 +67,7 @@ pub fn page(study: &Study) -> String {
                                 " from everything that stands."
                             }
                         }
-                        (told("mend", "Changes that let every vehicle in", fix_lines(study).into_iter().map(|line| line.text).collect()))
+                        (told("mend", "Changes that let every vehicle in comfortably", fix_lines(study).into_iter().map(|line| line.text).collect()))
                         (told("saves", "What a narrower gate would take", savings(study).into_iter().map(|line| line.text).collect()))
                         (gate(study))
                     }
@@ -169,7 +171,9 @@ fn verdict(study: &Study, deciding: Option<usize>) -> Markup {
                 }
                 div { dt { "The gate as drawn" } dd { (kept(&show_drawn(study.site.gate.opening_m(), units))) } }
             }
-            @if let Some(plan) = &study.gate { p { strong { (kept(&order_answer(study, plan))) } } }
+            @if let Some(plan) = &study.gate {
+                p { strong { (kept(&order_answer(study, plan))) } @for remark in order_remarks(study, plan) { " " (kept(&remark)) } }
+            }
             @if let Some((figures, case)) = figures {
                 figure class="figures" {
                     (PreEscaped(figures.gate))
@@ -277,7 +281,6 @@ fn schedule(study: &Study) -> Markup {
         @if let (Some(plan), Some(text)) = (&study.gate, text) {
             section aria-labelledby="order" {
                 h2 id="order" { "The gate to order" }
-                p { strong { (kept(&order_answer(study, plan))) } }
                 p { "Each arrangement, in the smallest stock size that serves every vehicle in comfort:" }
                 table class="order" {
                     caption class="unseen" { "Gates to order, by arrangement" }

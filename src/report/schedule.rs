@@ -29,13 +29,18 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     page.gap("The gate as drawn");
     drawn(study, plan).iter().for_each(|line| page.say(line));
     page.gap("How to read it");
-    page.say(
+    let columns = if plan.columns_around_m(&study.site.gate.post).is_some() {
+        "Columns: inner face to inner face, with the posts inside them; a gate hung on the columns themselves has them \
+         where the posts' faces are."
+    } else {
+        "The posts drawn are as wide as columns: build columns in their place, as far apart as the posts."
+    };
+    page.say(&format!(
         "Size: the size the gate is sold by, its leaves together. Clear: left between the open leaves, standing at 90 \
-         degrees. Posts: inner face to inner face, the opening. Outside: over both posts. Columns: inner face to inner \
-         face, with the posts inside them; a gate hung on the columns themselves has them where the posts' faces are. \
+         degrees. Posts: inner face to inner face, the opening. Outside: over both posts. {columns} \
          Depth: clear depth the leaves take; of a sliding leaf, the room beside the opening with its tail. Wire: under \
-         the drive, post to post.",
-    );
+         the drive, post to post."
+    ));
     page.say(
         "Each vehicle's verdict: comfortable with the study's clearance, tight without it, backing if it can only back in, \
          no if no way in was found, no room if the leaf cannot open. Needs of arrangements that are not drawn come from a shorter search. Each width \
@@ -50,7 +55,7 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     for of in &plan.arrangements {
         let name = sentence_start(&arrangement_words(of.arrangement, of.opens));
         page.gap(&if of.drawn { format!("{name}, as drawn") } else { name });
-        page.grid(&sizes(plan, of, units, width));
+        page.grid(&sizes(study, plan, of, width));
         page.text.push('\n');
         page.grid(&verdicts(study, plan, of, width));
         notes(plan, of, units).iter().for_each(|line| page.say(line));
@@ -117,24 +122,32 @@ impl Page {
     }
 }
 
-fn sizes(plan: &GatePlan, of: &ArrangementNeeds, units: Units, width: u16) -> Table {
+fn sizes(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -> Table {
+    let units = study.site.units;
+    let with_columns = plan.columns_around_m(&study.site.gate.post).is_some();
     let mut table = clear_table(width);
-    table.set_header(["Size", "Leaf", "Clear", "Posts", "Outside", "Columns", "Depth", "Openers", "Wire"]);
+    let columns = with_columns.then_some("Columns");
+    let names = ["Size", "Leaf", "Clear", "Posts", "Outside"].into_iter().chain(columns);
+    table.set_header(names.chain(["Depth", "Openers", "Wire"]));
     for row in plan.rows(of) {
         let a = &row.assembly;
         let depth = if a.run_back_m > 0.0 { a.run_back_m } else { a.swing_depth_m };
-        table.add_row([
+        let mut cells = vec![
             show(a.stock_m, units, Round::Nearest),
             show(a.leaf_width_m, units, Round::Nearest),
             show(a.clear_m, units, Round::Down),
             // To the half inch: dimensions that columns are built by are rounded up.
             show_fine(a.opening_m, units, Round::Up),
             show_fine(a.outside_m, units, Round::Up),
-            show_fine(a.column_face_m, units, Round::Up),
+        ];
+        // Posts that are columns themselves have none around them.
+        cells.extend(with_columns.then(|| show_fine(a.column_face_m, units, Round::Up)));
+        cells.extend([
             show(depth, units, Round::Up),
             a.openers.to_string(),
             a.conduit_m.map_or_else(|| "none".to_owned(), |m| show(m, units, Round::Up)),
         ]);
+        table.add_row(cells);
     }
     padded(table)
 }

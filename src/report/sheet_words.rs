@@ -1,6 +1,6 @@
 //! The words of a printed cover: answers, the gate, the fixes and the remarks, without file names and command-line options.
 use super::fixes::{NOT_LOOKED_FOR, fix_sentences};
-use super::gate_words::{gate_sentences, order_answer, order_rows};
+use super::gate_words::{gate_sentences, order_answer, order_remarks, order_rows};
 use super::words::{Line, sentence_start, sheet_remarks, verdicts};
 use crate::drawing::CoverWords;
 use crate::opening::{Study, every_vehicle_passes};
@@ -34,6 +34,7 @@ fn fixes(study: &Study) -> Vec<String> {
 fn order_sentences(study: &Study) -> Vec<String> {
     let (mut orders, mut none) = (Vec::new(), Vec::new());
     orders.extend(study.gate.as_ref().map(|plan| order_answer(study, plan)));
+    orders.extend(study.gate.iter().flat_map(|plan| order_remarks(study, plan)));
     let mut arrangement = String::new();
     for [name, size, leaf, posts, columns, depth, notes] in
         study.gate.iter().flat_map(|plan| order_rows(study, plan))

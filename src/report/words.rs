@@ -270,7 +270,7 @@ fn turn_words(study: &Study, vehicle: usize) -> String {
             let far = show(found.turn_m, study.site.units, Round::Up);
             let across = if found.ends_in_line { String::new() } else { format!(" {ENDS_ACROSS}") };
             format!(
-                " Coming {}, it turns around inside {} in {far}{tight}.{across}",
+                " Coming {}, it turns around inside {}, driving {far}{tight}.{across}",
                 turn.travel,
                 stops_words(found.stops)
             )
@@ -281,7 +281,17 @@ fn turn_words(study: &Study, vehicle: usize) -> String {
             format!(" Coming {}, it cannot turn around inside: {}.{missing}", turn.travel, ended(why))
         }
     });
-    words.collect()
+    visit_words(study, vehicle).into_iter().chain(words).collect()
+}
+
+/// The opening that the whole visit of a vehicle that turns around inside needs, where that is more than driving in and
+/// driving out need, each on its own: a sentence to follow others.
+fn visit_words(study: &Study, vehicle: usize) -> Option<String> {
+    let drawn = study.gate.as_ref()?.arrangements.iter().find(|of| of.drawn)?;
+    let whole = drawn.in_and_out.get(vehicle)?.and(drawn.needs.get(vehicle))?.comfortable_m?;
+    let apart = study.needs.iter().find(|need| need.vehicle == vehicle)?.comfortable_opening_m?;
+    let [whole, apart] = [whole, apart].map(|m| show(m, study.site.units, Round::Up));
+    (whole != apart).then(|| format!(" The whole visit, in, around and out, is comfortable at {whole}."))
 }
 
 /// The change that would let a vehicle turn around inside: a sentence to follow others.

@@ -350,6 +350,6 @@ fn a_wide_lane_is_not_wholly_looked_at() {
     assert_eq!(window(most_m, 2.0).whole_lane(), (false, false));
     let study = asked(open_place(6.0, 4.3, Arrangement::None), &pickup(), Maneuver::DriveIn);
     let words = wideenough::drawing::window_words(&study, &window(most_m, 2.0));
-    assert!(words[0].contains("or more farther left") && !words[0].contains("anywhere"), "{words:?}");
-    assert!(words[0].contains("no farther right") && words[1].contains("on time"), "{words:?}");
+    assert!(words[1].contains("or more farther left") && !words[1].contains("anywhere"), "{words:?}");
+    assert!(words[1].contains("no farther right") && words[0].contains("on time"), "{words:?}");
 }

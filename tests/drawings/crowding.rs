@@ -406,7 +406,7 @@ fn no_text_of_an_example_meets_another_or_leaves_its_frame() {
             let shown = sight_shown(&study).into_iter();
             drawn.extend(shown.map(|(_, shown)| sight_pages(&study, shown, paper)));
             let waiting = study.gate.as_ref().and_then(|plan| plan.hardest_waiting());
-            drawn.extend(waiting.map(|index| gate_pages(&study, index, &words.gate, paper)));
+            drawn.extend(waiting.map(|index| gate_pages(&study, index, &words, paper)));
             drawn.retain(|pages| !pages.is_empty());
             let listed: Vec<Listed> = drawn.iter().map(|pages| Listed::of(pages)).collect();
             let pages: Vec<Page> = cover_pages(&study, paper, &words, &listed)
