@@ -5,15 +5,13 @@ use super::ink::Ink;
 use super::labels::TEXT_SIZE;
 use super::leaf_panel;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
-use super::shapes::{
-    ground_edges, ground_items, obstacle_words, panel_grid, rings, sampled, shown, vehicle_items,
-};
+use super::shapes::{ground_edges, ground_items, vehicle_items};
 use super::{through, way_out};
 use crate::geometry::length::{Round, show, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, State, Trajectory};
 use crate::opening::{Answer, Case, CaseLane, Contact, DrawnWay, Outcome, Study};
-use crate::site::{Faces, Maneuver, Road, Site};
+use crate::site::{Faces, Maneuver, Site};
 use crate::sweep::{Covered, Envelope};
 use crate::vehicle::Vehicle;
 use std::sync::Arc;
@@ -23,6 +21,9 @@ pub(super) const CAUTION: &str = "Planning aid, not a survey. Local codes, the f
      professionals decide. Use a spotter when backing.";
 /// Spacing of the samples the ghosts are picked from.
 const SAMPLE_M: f64 = 0.2;
+
+/// Width up to which a road is shown whole before a gate that nothing gets through: a turnaround is wider than the rest.
+const WIDEST_ROAD_M: f64 = 25.0;
 
 /// Room around the tightest place in the gate close up.
 const TIGHT_ROOM_M: f64 = 0.9;
@@ -325,6 +326,9 @@ impl<'a> Drawn<'a> {
             let reach = self.vehicle.length_m().clamp(6.0, 25.0);
             interest.extend([-1.0, 1.0].map(|s| gate.center() + gate.along() * (s * reach)));
             interest.extend([-0.8, 0.8].map(|s| gate.center() + gate.inward * (s * reach)));
+            // What stops it may stand on the road, so that all of that is shown in front of the gate.
+            let road_m = self.site().roads.first().map_or(0.0, |road| road.width_m.min(WIDEST_ROAD_M));
+            interest.push(gate.center() - gate.inward * (gate.setback_m + road_m));
         }
         interest
     }
@@ -549,49 +553,5 @@ impl<'a> Drawn<'a> {
             leader: true,
             optional: false,
         }]
-    }
-
-    /// The label of a road, with its width.
-    pub(super) fn road_words(&self, road: &Road) -> String {
-        format!("{}, {} wide", road.surface.label, self.length(road.width_m, Round::Nearest))
-    }
-
-    pub(super) fn site_labels(&self, view: &View) -> Vec<Label> {
-        let site = self.site();
-        let mut labels = Vec::new();
-        let mut say = |text: &str, places: Vec<Point>, within: Vec<Vec<Point>>| {
-            if let Some((at, others)) = places.split_first() {
-                let (text, or_at, leader) = (text.to_owned(), others.to_vec(), within.is_empty());
-                labels.push(Label { text, at: *at, or_at, within, strong: false, leader, optional: true });
-            }
-        };
-        for obstacle in &site.obstacles {
-            let corners: Vec<Point> =
-                obstacle.shapes.iter().flat_map(|s| s.outer.0.iter().copied()).collect();
-            say(&obstacle_words(obstacle, site), shown(&corners, view), Vec::new());
-        }
-        for road in &site.roads {
-            say(&self.road_words(road), panel_grid(view), rings(&road.surface));
-        }
-        for drive in &site.drives {
-            say(&drive.label, panel_grid(view), rings(drive));
-        }
-        for fence in &site.fences {
-            say(&fence.label, shown(&sampled(&fence.line), view), Vec::new());
-        }
-        for boundary in &site.boundaries {
-            say(&boundary.label, shown(&sampled(&boundary.line), view), Vec::new());
-        }
-        for spot in &site.spots {
-            let seen = view.shows(spot.at, 4.0).then_some(spot.at);
-            say(&spot.label, seen.into_iter().collect(), Vec::new());
-        }
-        let mut said: Vec<String> = Vec::new();
-        labels.retain(|label| {
-            let fresh = !said.contains(&label.text);
-            said.push(label.text.clone());
-            fresh
-        });
-        labels
     }
 }

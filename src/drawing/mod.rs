@@ -35,6 +35,7 @@ mod shapes;
 mod sheets;
 mod sight;
 mod sight_words;
+mod site_names;
 mod style;
 pub mod svg;
 pub mod template;

@@ -349,6 +349,13 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let enough_m = enough_in_comfort(finding_opening(&bare), options.clearance_m);
     let seeds = (bare.starts.as_slice(), enough_m);
     let mut comfortable = asked.narrowest_within(surroundings, options.clearance_m, effort, seeds);
+    // That nothing gets in with the clearance is a hard answer beside a way without: worth a thorough search where one is
+    // quick, which it is not with a trailer.
+    if bare.found.is_some() && comfortable.found.is_none() && vehicle.units.len() == 1 {
+        let effort = Effort { finest: 0, ..Effort::THOROUGH };
+        comfortable =
+            comfortable.or(asked.narrowest(surroundings, options.clearance_m, effort, &bare.starts));
+    }
     // Each may have converged to a better place than the other.
     let about_m = finding_opening(&bare).or(finding_opening(&comfortable));
     let about_m = about_m.unwrap_or_else(|| site.gate.opening_m());

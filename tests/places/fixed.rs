@@ -40,6 +40,22 @@ fn a_pickup_up_a_narrow_lane_needs_its_mirrors() {
     assert!((2.44..=2.55).contains(&bare), "bare {bare} m");
 }
 
+/// Backing in with the clearance, a box truck goes far beyond a junction first; near the way without clearance there is
+/// none. Its opening is that way's and the clearance on both sides, within 1 %.
+#[test]
+fn backing_in_with_the_clearance_begins_beyond_a_junction() {
+    let (plan, site) = plan("17-clearance-beyond-a-junction");
+    let options = options();
+    let done = answers(&site, &[Maneuver::BackIn], &options);
+    settle("beyond a junction", &Judge::new(&site, &plan).faults(&done, "beyond a junction"));
+    let case = found(&done, "northbound");
+    let (bare, comfortable) = (case.bare.opening_m.expect("found"), case.comfortable.opening_m);
+    println!("beyond a junction: bare {bare} m, comfortable {comfortable:?} m");
+    assert!((2.6..=2.72).contains(&bare), "bare {bare} m");
+    let usual = bare + 2.0 * options.clearance_m;
+    assert!(comfortable.is_some_and(|m| m <= 1.01 * usual), "{comfortable:?} m instead of {usual} m");
+}
+
 /// A lane that ends at the gate is driven toward it only; nothing passes less than its body.
 #[test]
 fn a_lane_that_ends_at_the_gate_is_driven_one_way() {
