@@ -43,7 +43,8 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     ));
     page.say(
         "Each vehicle's verdict: comfortable with the study's clearance, tight without it, backing if it can only back in, \
-         no if no way in was found, no room if the leaf cannot open. Needs of arrangements that are not drawn come from a shorter search. Each width \
+         no if no way in was found, no room if the leaf cannot open. Needs are openings: compare them with Posts, not with the size \
+         that heads a column. Needs of arrangements that are not drawn come from a shorter search. Each width \
          is certain to be enough.",
     );
     if study.demanded.contains(&Demanded::TurnAround) {

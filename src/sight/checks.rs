@@ -35,9 +35,13 @@ fn road_outcome(finding: &RoadFinding, site: &Site) -> RuleOutcome {
     };
     let lacks = |look: &&Look| look.required_m - look.visible_m;
     let hidden = looks.iter().filter(|look| look.outcome == LookOutcome::Hidden);
-    if let Some(look) = hidden.max_by(|a, b| lacks(a).total_cmp(&lacks(b))) {
+    if let Some(look) = hidden.clone().max_by(|a, b| lacks(a).total_cmp(&lacks(b))) {
+        let side = look.side.word();
+        let other = hidden.clone().find(|other| other.side != look.side).map_or_else(String::new, |other| {
+            format!(" (not enough is to the {}, either)", other.side.word())
+        });
         return RuleOutcome::Broken(Difference {
-            what: format!("the stretch of road visible to the {}{}", look.side.word(), classes(look)),
+            what: format!("the stretch of road visible to the {side}{}{other}", classes(look)),
             is_m: Some(look.visible_m),
             least_m: Some(look.required_m),
             most_m: None,
