@@ -2,9 +2,10 @@
 use crate::common::random::Random;
 use crate::common::sight_plan::{feature, line, polygon};
 use serde_json::{Value, json};
+use wideenough::gate::RuleOutcome;
 use wideenough::geometry::Point;
 use wideenough::sight::{
-    Class, Given, LookOutcome, MOST_BACK_M, RoadFinding, SightHeights, SightOptions, Solid, hidden,
+    Class, Given, LookOutcome, MOST_BACK_M, RoadFinding, SightHeights, SightOptions, Solid, checks, hidden,
     sight_rule, survey, walk_rule,
 };
 use wideenough::site::{Side, Site, read};
@@ -172,6 +173,32 @@ fn heights_hide_what_they_hide() {
     let band = SightHeights { eye_m: (1.05, 2.0), object_m: (0.26, 1.05) };
     assert!(dark(&band, (0.0, 0.79)) && !dark(&band, (0.0, 0.77)));
     assert!(dark(&band, (1.67, 3.0)) && !dark(&band, (1.69, 3.0)));
+}
+
+/// Of two sides that lack, the one that lacks most speaks for the rule, and names the other.
+#[test]
+fn a_rule_says_that_the_other_side_lacks_too() {
+    let said = |pillars: Vec<Value>| {
+        let site = site(&place("35 mph", pillars));
+        let options = SightOptions {
+            rules: vec![*sight_rule("us").unwrap()],
+            walks: Vec::new(),
+            given: Given::default(),
+        };
+        let plan = survey(&site, &[vehicle::find("car").unwrap()], &options);
+        match checks(&plan, &site).remove(0).outcome {
+            RuleOutcome::Broken(difference) => difference.what,
+            other => format!("{other:?}"),
+        }
+    };
+    // The driver faces the road, along which x runs to the left.
+    let (left, right) = (|| pillar(6.0, 0.5), || pillar(-6.0, 0.5));
+    assert_eq!(said(Vec::new()), "Kept");
+    let one = said(vec![left()]);
+    assert!(one.contains("visible to the left") && !one.contains("either"), "{one}");
+    let both = said(vec![left(), right()]);
+    assert!(both.contains("visible to the ") && both.contains(", either)"), "{both}");
+    assert!(both.contains("left") && both.contains("right"), "{both}");
 }
 
 #[test]

@@ -4,7 +4,9 @@ use crate::common::{pickup, rectangle, standard_site};
 use wideenough::gate::{self, Assembly, RuleOutcome, assembly};
 use wideenough::geometry::length::{FOOT_M, INCH_M, Round, show};
 use wideenough::geometry::{Outline, Point, Shape, Units};
-use wideenough::opening::{GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, plan_gate, study};
+use wideenough::opening::{
+    ArrangementNeeds, GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, plan_gate, study,
+};
 use wideenough::report::gate_schedule;
 use wideenough::site::{Anchor, Arrangement, Faces, Leaves, Obstacle, Post, Side, Site, Swing, Visit};
 
@@ -382,6 +384,23 @@ fn the_schedule_of_a_study() {
     assert!(ordered(&study).starts_with(&said), "{} {said}", ordered(&study));
     let page = wideenough::report::page(&study);
     assert!(page.contains("While the gate opens, ") && page.contains(" stands in the road."));
+    // Below it stand a narrower gate that serves, and what was not checked for a fire engine.
+    let text = |study: &Study| -> String {
+        let lines = wideenough::report::gate_lines(study, 500);
+        lines.iter().map(|line| format!("{}\n", line.text)).collect()
+    };
+    let plan = study.gate.as_ref().expect("planned");
+    let opening_m = |of: &ArrangementNeeds| plan.smallest(of).map(|row| row.assembly.opening_m);
+    let of_drawn = plan.arrangements.iter().find(|of| of.drawn).and_then(opening_m).expect("12 ft suits");
+    let others = plan.arrangements.iter().filter(|of| !of.drawn).filter_map(opening_m);
+    let narrowest = others.fold(f64::INFINITY, f64::min);
+    let narrower = "One that takes less serves, too: ";
+    assert_eq!(text(&study).contains(narrower), narrowest < of_drawn - 0.1, "{narrowest} {of_drawn}");
+    let fire = "No rule of fire access was checked";
+    assert!(!text(&study).contains(fire));
+    let title = std::mem::replace(&mut study.vehicles[0].title, "Fire engine, pumper".to_owned());
+    assert!(text(&study).contains(fire));
+    study.vehicles[0].title = title;
     // Where no size of it suits, another arrangement is named.
     let plan = study.gate.as_mut().expect("planned");
     for row in plan
@@ -407,7 +426,7 @@ fn only_narrow_posts_have_columns_around_them() {
         travels: vec!["eastbound".to_owned()],
     };
     let options = StudyOptions { changes: false, ..StudyOptions::default() };
-    let study = study(site, std::slice::from_ref(&wanted), &options, &|_| {});
+    let mut study = study(site, std::slice::from_ref(&wanted), &options, &|_| {});
     let asked = GateOptions { stock_m: vec![12.0 * FOOT_M], ..GateOptions::default() };
     let plan = plan_gate(&study, (&[wanted], &options), &asked, &|_| ());
     let post = study.site.gate.post;
@@ -415,6 +434,17 @@ fn only_narrow_posts_have_columns_around_them() {
     assert_eq!(around, Some(plan.column_face_m));
     assert!(plan.column_face_m >= study.site.gate.opening_m() + 2.0 * post.width_m);
     assert_eq!(plan.columns_around_m(&Post { width_m: 0.5, ..post }), None);
+    study.gate = Some(plan);
+    for (width_m, around) in [(0.15, true), (0.5, false)] {
+        study.site.gate.post.width_m = width_m;
+        let text = gate_schedule(&study, 100).expect("a schedule");
+        let heads = text.lines().filter(|line| line.starts_with("Size ") && line.contains("Posts"));
+        assert!(
+            heads.clone().count() > 0 && heads.clone().all(|head| head.contains("Columns") == around),
+            "{text}"
+        );
+        assert_eq!(text.contains("The posts drawn are as wide as columns"), !around);
+    }
 }
 
 /// A gate that may stand anywhere along its line needs the same wherever it is drawn, with each kind of leaves, except
