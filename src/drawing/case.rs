@@ -431,7 +431,9 @@ impl<'a> Drawn<'a> {
         let view = View::around(&interest, self.site().gate.inward, width, 0.0, 0.58, 0.6);
         let opening_m = self.answer.and_then(|(answer, _)| answer.opening_m).unwrap_or_default();
         let word = self.answer.map_or("", |(_, word)| word);
-        let heading = format!("The narrowest opening, {word}: {}", self.length(opening_m, Round::Up));
+        let least =
+            if word == "comfortable" { "the least in comfort" } else { "the least that lets it through" };
+        let heading = format!("At an opening of {}, {least}", self.length(opening_m, Round::Up));
         Panel { heading: Some(heading), ..self.gate_panel_in(view) }
     }
 

@@ -254,7 +254,7 @@ fn a_case_says_what_it_must() {
         "The 14' gate as drawn lets it in, in comfort, with 1' 5 1/2\" clear at the tightest place.",
         "Through the 14' gate as drawn",
         "1' 5 1/2\" to the left post",
-        "The narrowest opening, comfortable: 12' 11\"",
+        "At an opening of 12' 11\", the least in comfort",
         "Drives in with 1' 5 1/2\" to spare",
         "opening 14'",
         "as drawn 14'",
