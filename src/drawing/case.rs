@@ -326,9 +326,11 @@ impl<'a> Drawn<'a> {
             let reach = self.vehicle.length_m().clamp(6.0, 25.0);
             interest.extend([-1.0, 1.0].map(|s| gate.center() + gate.along() * (s * reach)));
             interest.extend([-0.8, 0.8].map(|s| gate.center() + gate.inward * (s * reach)));
-            // What stops it may stand on the road, so that all of that is shown in front of the gate.
-            let road_m = self.site().roads.first().map_or(0.0, |road| road.width_m.min(WIDEST_ROAD_M));
-            interest.push(gate.center() - gate.inward * (gate.setback_m + road_m));
+            if self.case.drawn.witness.is_none() && answer_drawn(self.case).is_none() {
+                // What stops it may stand on the road, so that all of that is shown in front of the gate.
+                let road_m = self.site().roads.first().map_or(0.0, |road| road.width_m.min(WIDEST_ROAD_M));
+                interest.push(gate.center() - gate.inward * (gate.setback_m + road_m));
+            }
         }
         interest
     }
