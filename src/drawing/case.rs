@@ -6,6 +6,7 @@ use super::labels::TEXT_SIZE;
 use super::leaf_panel;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::{ground_edges, ground_items, vehicle_items};
+use super::site_names::site_labels;
 use super::{through, way_out};
 use crate::geometry::length::{Round, show, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
@@ -155,7 +156,7 @@ impl<'a> Drawn<'a> {
     }
 
     /// State at the road's end of a way out; `None` for any other case.
-    pub(super) fn end_on_road(&self) -> Option<State> {
+    fn end_on_road(&self) -> Option<State> {
         let first = self.samples.first().filter(|_| self.study.drives_out(self.case));
         first.map(|sample| sample.state)
     }
@@ -234,7 +235,7 @@ impl<'a> Drawn<'a> {
 
     pub(super) fn notes(&self) -> Vec<String> {
         let mut notes = Vec::new();
-        let ending = way_out::ending(self);
+        let ending = self.end_on_road().and_then(|end| way_out::ending(self.study, self.case, &end));
         let back = ending.as_deref().unwrap_or_else(|| through::way_back(self.case.maneuver));
         let goes = if self.study.drives_out(self.case) { "out" } else { "in" };
         if let Some(way) = self.through {
@@ -349,7 +350,7 @@ impl<'a> Drawn<'a> {
         items.extend(self.through.into_iter().flat_map(|way| through::hit_items(gate, way)));
         let mut labels = self.contact_items(&mut items, &view);
         labels.extend(self.travel_items(&mut items, &view));
-        labels.extend(self.site_labels(&view));
+        labels.extend(site_labels(self.site(), &view));
         let gate = show_drawn(gate.opening_m(), self.site().units);
         let heading = self.through.map(|way| through::heading(way, &gate));
         let north = self.site().north_known;

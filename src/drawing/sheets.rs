@@ -5,6 +5,7 @@ use super::page::{GAP, HEADING, INSET, Split, UP, area, caution, height, split, 
 use super::panel::STRIP;
 use super::paper::{Block, Page, Paper, Scale, TEXT, TextLine, holds, legend_height, view_at_scale};
 use super::scene::{Geom, Item, PANEL_WIDTH, Panel, Role};
+use super::site_names::road_words;
 use super::template::{self, tightest_radius_m};
 use super::through;
 use super::vehicle;
@@ -71,7 +72,7 @@ fn left(drawn: &Drawn<'_>, paper: Paper, scale: Option<Scale>) -> Left {
     if let Some(dimension) = road_dimension(study, drawn.start(), &plan) {
         // Its width is said once.
         let road = &study.site.roads[0];
-        let named = drawn.road_words(road);
+        let named = road_words(road, study.site.units);
         let labels = plan.labels.iter_mut().filter(|label| label.text == named);
         labels.for_each(|label| label.text.clone_from(&road.surface.label));
         plan.items.push(dimension);

@@ -1,5 +1,5 @@
 //! Drawing of a sight rule: the triangles that must be clear, what is hidden of the road, and the gate close up.
-use super::case::{CAUTION, Drawn};
+use super::case::CAUTION;
 use super::figure::{FIGURE_WIDTH, standing};
 use super::labels::TEXT_SIZE;
 use super::page::{GAP, HEADING, Split, area, caution, split, with_rest};
@@ -10,6 +10,7 @@ use super::sheets::roles;
 use super::sight_words::{
     SIGHT_AUTHORITY, largest, sight_road_answer, sight_road_words, sight_walk_answer, sight_walk_words,
 };
+use super::site_names::site_labels;
 use super::{gate, panel};
 use crate::geometry::Point;
 use crate::geometry::length::{Round, show};
@@ -213,9 +214,7 @@ impl<'a> Shown<'a> {
                 }
             }
         }
-        if let Some(drawn) = self.study.cases.first().zip(self.study.vehicles.first()) {
-            labels.extend(Drawn::site_alone(self.study, drawn.0, drawn.1).site_labels(&view));
-        }
+        labels.extend(site_labels(&self.study.site, &view));
         Panel {
             heading: None,
             view,

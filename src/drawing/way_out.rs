@@ -1,15 +1,15 @@
 //! Words and marks of a way out: a case that holds, as a path of backing in, how its vehicle drives out onto the road.
-use super::case::Drawn;
 use crate::geometry::length::show_kept;
 use crate::geometry::{Point, wrap_angle};
+use crate::motion::State;
+use crate::opening::{Case, Study};
 
 /// Largest angle at which a vehicle is said to stand in line with the road, degrees: less is not seen on a drawing.
 const IN_LINE_DEG: f64 = 5.0;
 
-/// Where a way out ends, as a sentence: in line with the road or at an angle to it; `None` for any other case.
-pub(super) fn ending(drawn: &Drawn<'_>) -> Option<String> {
-    let (study, case) = (drawn.study, drawn.case);
-    let end = drawn.end_on_road()?;
+/// Where a way out ends, as a sentence: in line with the road or at an angle to it. `None` for a travel that the site does
+/// not have.
+pub(super) fn ending(study: &Study, case: &Case, end: &State) -> Option<String> {
     let travels = study.site.travels();
     let travel = travels.iter().find(|travel| travel.word == case.travel)?;
     let road = study.site.roads.get(travel.road)?;
