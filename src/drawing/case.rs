@@ -133,8 +133,9 @@ impl<'a> Drawn<'a> {
         self.samples = path.samples(&self.chain, SAMPLE_M);
         let first = self.study.first_leg_driven(self.case, path);
         self.samples.retain(|sample| sample.leg >= first);
-        let Some(start) = self.samples.first().map(|sample| sample.state) else { return };
-        let path = &Path { start, legs: path.legs.iter().skip(first).cloned().collect() };
+        // A path that is driven whole is the known one, whose swept path is not computed again.
+        let driven = (first > 0).then(|| path.last_leg(&self.chain)).flatten();
+        let path = driven.as_ref().unwrap_or(path);
         match covered.body(self.vehicle, path) {
             Ok(body) => self.body = Some(body),
             Err(fault) => self.fault = Some(format!("The swept path is missing: {fault}.")),

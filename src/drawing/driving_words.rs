@@ -6,7 +6,7 @@ use crate::geometry::trig;
 use crate::motion::Direction;
 use crate::opening::{Card, Case, Driving, End, Landmark, LineUp, Reference, Step, Study, Window};
 use crate::search::driving_steps::LOCK_PARTS;
-use crate::site::{Arrangement, Swing};
+use crate::site::Swing;
 use crate::vehicle::Vehicle;
 use std::f64::consts::TAU;
 
@@ -192,8 +192,7 @@ pub fn driving_words(study: &Study, driving: &Driving) -> Vec<String> {
         before = step.wheel_tenths.unwrap_or(before);
     }
     let leaves = &study.site.gate.leaves;
-    let swings_in = leaves.opens == Swing::In
-        && matches!(leaves.arrangement, Arrangement::Single(_) | Arrangement::Double);
+    let swings_in = leaves.opens == Swing::In && leaves.arrangement.swings();
     let close = if swings_in { " Drive on as far as the leaves need to close." } else { "" };
     lines.push(format!("Stop. All of the {} is past the gate.{close}", words.last()));
     lines

@@ -93,7 +93,7 @@ fn shown<T>(study: &Study, turn: &Turn, show: impl Fn(&Drawn, &[String]) -> T) -
     };
     let tightest = drawn.contact().map(|contact| show_kept(contact.gap_m, study.site.units));
     let tightest = tightest
-        .filter(|gap| !kept.contains(gap.as_str()))
+        .filter(|gap| !found.comfortable || *gap != drawn.kept())
         .map_or_else(String::new, |gap| format!(", {gap} at the tightest place"));
     let lines = [
         format!("{}, coming {}, turning around inside", vehicle.title, turn.travel),

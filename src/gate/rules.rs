@@ -147,7 +147,7 @@ fn public_way(check: &RuleCheck) -> RuleOutcome {
 
 fn not_toward_road(check: &RuleCheck) -> RuleOutcome {
     let leaves = check.site.gate.leaves;
-    let swings = matches!(leaves.arrangement, Arrangement::Single(_) | Arrangement::Double);
+    let swings = leaves.arrangement.swings();
     if swings && leaves.opens == Swing::Out {
         broken("the leaves swing toward the road".to_owned())
     } else {

@@ -79,6 +79,14 @@ impl Path {
         self.samples(chain, f64::INFINITY).last().map_or(self.start, |s| s.state)
     }
 
+    /// The last leg as a path of its own, from where it begins; `None` for a path without legs.
+    #[must_use]
+    pub fn last_leg(&self, chain: &Chain) -> Option<Self> {
+        let (last, before) = self.legs.split_last()?;
+        let start = Self { start: self.start, legs: before.to_vec() }.end(chain);
+        Some(Self { start, legs: vec![last.clone()] })
+    }
+
     /// The path driven backward over the same ground: backing out after driving in. No-slip motion is reversible.
     #[must_use]
     pub fn reversed(&self, chain: &Chain) -> Self {

@@ -404,7 +404,7 @@ pub(super) fn opens(site: &Site, leaves: &Leaves) -> bool {
 /// another number, swinging the other way, sliding, none.
 pub(super) fn other_leaves(drawn: &Leaves) -> Vec<Leaves> {
     let mut list = Vec::new();
-    let swings = matches!(drawn.arrangement, Arrangement::Single(_) | Arrangement::Double);
+    let swings = drawn.arrangement.swings();
     if swings {
         let further = (10..=18).map(|tens| f64::from(tens * 10).to_radians());
         let further = further.filter(|angle| *angle > drawn.open_angle_rad + 1e-6);

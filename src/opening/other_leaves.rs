@@ -122,7 +122,7 @@ pub(super) fn known(
             let of = |answer| candidate(&scene, &wanted.vehicle, answer, maneuver, clearance_m);
             answers[which].and_then(of).into_iter().collect()
         });
-        if matches!(site.gate.leaves.arrangement, Arrangement::Single(_) | Arrangement::Double) {
+        if site.gate.leaves.arrangement.swings() {
             let (vehicle, shunts) = (&wanted.vehicle, options.shunts);
             let without = WithoutLeaves { vehicle, site: &bare_gate, scene: &scene, shunts };
             without.add(&mut candidates, maneuver, study.clearance_m);

@@ -350,8 +350,9 @@ fn run(site: &Site, job: &Job, options: &StudyOptions) -> Case {
     let seeds = (bare.starts.as_slice(), enough_m);
     let mut comfortable = asked.narrowest_within(surroundings, options.clearance_m, effort, seeds);
     // That nothing gets in with the clearance is a hard answer beside a way without: worth a thorough search where one is
-    // quick, which it is not with a trailer.
-    if bare.found.is_some() && comfortable.found.is_none() && vehicle.units.len() == 1 {
+    // quick, which it is not with a trailer, and where it was not that search that found nothing.
+    let is_less = options.effort.lattice < Effort::THOROUGH.lattice;
+    if is_less && bare.found.is_some() && comfortable.found.is_none() && vehicle.units.len() == 1 {
         let effort = Effort { finest: 0, ..Effort::THOROUGH };
         comfortable =
             comfortable.or(asked.narrowest(surroundings, options.clearance_m, effort, &bare.starts));

@@ -355,7 +355,7 @@ impl<'a> WaysOut<'a> {
         // The way out, like the way in, may have been found without the clearance.
         let is_inside = model.is_inside(&back_in.end(&model.chain), 0.0);
         let on = || driven_on(&back_in, self.clearance_m + DRIVES_ON_M, &self.vehicle.steering);
-        way_out_forward(&model.chain, if is_inside { back_in } else { on() })
+        way_out_forward(&model.chain, &if is_inside { back_in } else { on() })
     }
 
     /// Returns a path of backing in that begins anywhere in the lane: on its way out the vehicle comes to stand there.
@@ -388,8 +388,6 @@ impl<'a> WaysOut<'a> {
 }
 
 /// Returns the last leg of a path of backing in, reversed: out of the gate forward, to where it stopped on the road.
-fn way_out_forward(chain: &Chain, mut path: Path) -> Option<Path> {
-    let reverse = path.legs.pop()?;
-    let start = path.end(chain);
-    Some(Path { start, legs: vec![reverse] }.reversed(chain))
+fn way_out_forward(chain: &Chain, path: &Path) -> Option<Path> {
+    Some(path.last_leg(chain)?.reversed(chain))
 }

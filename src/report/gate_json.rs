@@ -67,7 +67,7 @@ impl LeavesOf {
             Arrangement::Slide(side) => (model::Leaves::Slide, Some(side.into())),
             Arrangement::None => (model::Leaves::None, None),
         };
-        let swings = matches!(arrangement, Arrangement::Single(_) | Arrangement::Double);
+        let swings = arrangement.swings();
         Self { leaves, hinge, opens: swings.then(|| opens.into()) }
     }
 }

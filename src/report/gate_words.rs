@@ -155,7 +155,7 @@ pub(super) fn gate_warning(study: &Study) -> Option<String> {
     let wait = plan.waiting.get(index).filter(|wait| wait.outside_missing_m > 0.0)?;
     let title = sentence_start(&study.vehicles.get(index)?.title);
     let stands = in_road_words(study, wait.outside_missing_m);
-    Some(format!("While the gate opens, {title} blocks the road: {stands}."))
+    Some(format!("While the gate opens, {title} does not wait clear of the road: {stands}."))
 }
 
 /// "18' 10" of it stands in the road", or "in the road and beyond" where the road is not as wide.

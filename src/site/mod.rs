@@ -296,6 +296,19 @@ pub enum Arrangement {
     None,
 }
 
+impl Arrangement {
+    /// True if its leaves swing on hinges.
+    ///
+    /// ```
+    /// use wideenough::site::{Arrangement, Side};
+    /// assert!(Arrangement::Double.swings() && !Arrangement::Slide(Side::Left).swings());
+    /// ```
+    #[must_use]
+    pub const fn swings(self) -> bool {
+        matches!(self, Self::Single(_) | Self::Double)
+    }
+}
+
 /// Direction in which a leaf swings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Swing {
