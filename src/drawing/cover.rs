@@ -17,6 +17,9 @@ const PART_HEADING: f64 = 22.0;
 /// Least height of the plan: a lower one shows too little to be worth its place.
 const LEAST_PLAN: f64 = 330.0;
 
+/// Distance from the gate up to which the corners of a yard are shown in the plan: twice the length of a long rig.
+const YARD_M: f64 = 45.0;
+
 /// The leaves of a gate, in words.
 fn leaves_words(gate: &Gate) -> String {
     let opens = if gate.leaves.opens == Swing::In { "inward" } else { "outward" };
@@ -33,7 +36,14 @@ fn key_plan(study: &Study, (width, height): (f64, f64)) -> Option<(Panel, Scale)
     let case = study.cases.first()?;
     let drawn = Drawn::site_alone(study, case, study.vehicles.get(case.vehicle)?);
     let usual = Scale::usual(study.site.units);
-    let (view, scale) = view_at_scale(&drawn.interest(), UP, (width, height), INSET, &usual);
+    let mut interest = drawn.interest();
+    // Where vehicles turn around inside, the yard is part of the question.
+    if !study.turns.is_empty() {
+        let center = study.site.gate.center();
+        let corners = study.site.drives.iter().flat_map(|drive| &drive.outer.0);
+        interest.extend(corners.filter(|corner| corner.distance(center) <= YARD_M));
+    }
+    let (view, scale) = view_at_scale(&interest, UP, (width, height), INSET, &usual);
     let mut panel = drawn.site_panel_in(view);
     let gate = &study.site.gate;
     let arcs = study.gate.iter().flat_map(|plan| &plan.swings).map(|swing| swept(gate, swing));

@@ -113,7 +113,7 @@ pub(super) fn panel_in(
 pub(super) fn note(study: &Study) -> Option<String> {
     let plan = study.gate.as_ref()?;
     let gap = show(plan.allowances.waiting_gap_m, study.site.units, Round::Nearest);
-    Some(format!("The waiting vehicle leaves {gap} to the gate. {MAKERS_DIFFER}"))
+    Some(format!("The waiting vehicle stops {gap} short of the leaves. {MAKERS_DIFFER}"))
 }
 
 fn label(text: String, at: Point, strong: bool) -> Label {

@@ -202,7 +202,7 @@ impl<'a> Shown<'a> {
         items.extend(gate::items(&site.gate, None));
         for eye in &self.eyes {
             items.push(Item::new(Role::Eye, Geom::Disc { center: *eye, radius_m: 0.25 }));
-            say("eye".to_owned(), *eye, true);
+            say("driver's eye".to_owned(), *eye, true);
         }
         if with_words {
             for triangle in &self.triangles {
@@ -262,7 +262,9 @@ pub fn sight_sheet(study: &Study, of: SightShown<'_>) -> Option<Sheet> {
     let notes = shown.lines().into_iter().chain([SIGHT_AUTHORITY.to_owned(), CAUTION.to_owned()]);
     let mut panels = Vec::new();
     if matches!(of, SightShown::Road(_)) {
-        panels.push(shown.plan(PANEL_WIDTH));
+        // Up is into the property, so that left and right are the other way around.
+        let heading = Some("From above; the driver looks down the page".to_owned());
+        panels.push(Panel { heading, ..shown.plan(PANEL_WIDTH) });
     }
     panels.push(shown.near(PANEL_WIDTH));
     Some(Sheet {

@@ -64,22 +64,22 @@ pub fn sight_road_answer(finding: &RoadFinding, units: Units) -> (DrawnGate, Str
                 && to < look.required_m - SEEN_AGAIN_M
             {
                 return format!(
-                    "{} to {} of {} to the driver's {} is hidden",
+                    "to the driver's {}, {} to {} of {} is hidden",
+                    look.side.word(),
                     show(from, units, Round::Down),
                     show(to, units, Round::Up),
-                    show(look.required_m, units, Round::Up),
-                    look.side.word()
+                    show(look.required_m, units, Round::Up)
                 );
             }
             format!(
-                "{} of {} to the driver's {}",
+                "to the driver's {}, only {} of {} is seen",
+                look.side.word(),
                 show(look.visible_m, units, Round::Down),
-                show(look.required_m, units, Round::Up),
-                look.side.word()
+                show(look.required_m, units, Round::Up)
             )
         });
         let seen: Vec<String> = seen.collect();
-        return (DrawnGate::No, format!("Not enough of the road is seen on leaving: {}", seen.join(", ")));
+        return (DrawnGate::No, format!("Not enough of the road is seen on leaving: {}", seen.join("; ")));
     }
     if looks.is_empty() || looks.iter().any(|look| look.outcome == LookOutcome::NotDrawn) {
         return (
@@ -115,7 +115,9 @@ fn approach_words(look: &Look, units: Units) -> Option<String> {
     let (seen, needed) = look.approach_m.zip(look.stopping_m)?;
     let side = look.side.word();
     let (length, from) = (show(needed, units, Round::Up), show(seen, units, Round::Down));
-    let object = format!("Traffic from the driver's {side} sees an object 2 ft high at the drive");
+    // The object lies on the road, nearer to those who come than the eye beside it: they may see it from farther off.
+    let object =
+        format!("Traffic from the driver's {side} sees an object 2 ft high on the road at the drive");
     Some(if seen >= needed {
         format!("{object} from the stopping sight distance, {length}, and farther.")
     } else if seen < look.drawn_m {
@@ -185,7 +187,8 @@ fn hider_words(hider: &Hider, units: Units) -> String {
 fn fix_words(hider: &Hider, units: Units) -> String {
     let back = hider.fix.back_m.map(|m| format!("{} farther back from the road", show(m, units, Round::Up)));
     let low = hider.fix.top_m.filter(|m| *m > 0.0);
-    let low = low.map(|m| format!("no higher than {}", show(m, units, Round::Down)));
+    // A pole or a tree cannot be.
+    let low = low.map(|m| format!("if it can be lowered, no higher than {}", show(m, units, Round::Down)));
     let ways: Vec<String> = back.into_iter().chain(low).collect();
     let mut text = if ways.is_empty() {
         "Moving it back by up to 30 ft does not clear the view.".to_owned()

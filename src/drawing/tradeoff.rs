@@ -187,6 +187,13 @@ pub fn advice(study: &Study, tradeoff: &Tradeoff) -> String {
     );
     if now > opening && need <= opening {
         text.push_str(&format!("; the {gate} gate as drawn is wide enough for that"));
+        // The least change that is enough, where it is less than the one worth most.
+        let enough =
+            found().filter(|(v, need)| *need <= opening && (*v > tradeoff.drawn) == (at > tradeoff.drawn));
+        let enough = enough.map(|(v, _)| v).min_by(|a, b| away(*a).total_cmp(&away(*b)));
+        if let Some(enough) = enough.filter(|enough| away(*enough) < away(at) - 1e-9) {
+            text.push_str(&format!(", and at {} already", value(enough)));
+        }
     }
     text.push('.');
     text
@@ -294,7 +301,7 @@ pub fn chart(study: &Study, tradeoff: &Tradeoff, top: f64) -> Chart {
     }
     let below = match tradeoff.axis {
         Axis::Setback => format!("setback{sign}"),
-        Axis::Skew => "turn; to the right: left post toward the road".to_owned(),
+        Axis::Skew => "turn (above 0\u{b0}: left post toward the road)".to_owned(),
     };
     let width = text_width(&below, TEXT_SIZE, false);
     let middle = (0.5 * (plot.x0 + plot.x1)).max(PAGE_MARGIN + 0.5 * width);

@@ -1,6 +1,6 @@
 //! `gate-schedule.txt`: every arrangement in every stock size, with the vehicles that pass, its dimensions and weight,
 //! the allowances with their sources, and the rules.
-use super::gate_words::{drawn, rule_words, run_back_words, stopped};
+use super::gate_words::{drawn, order_answer, order_remarks, rule_words, run_back_words, stopped};
 use super::table::{clear_table, wrapped};
 use super::words::{Line, sentence_start};
 use crate::gate::{MAKERS_DIFFER, Measure, RULES, RuleOutcome, arrangement_words};
@@ -28,6 +28,9 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
     );
     page.gap("The gate as drawn");
     drawn(study, plan).iter().for_each(|line| page.say(line));
+    page.gap("The gate to order");
+    page.say(&order_answer(study, plan));
+    order_remarks(study, plan).iter().for_each(|line| page.say(line));
     page.gap("How to read it");
     let columns = if plan.columns_around_m(&study.site.gate.post).is_some() {
         "Columns: inner face to inner face, with the posts inside them; a gate hung on the columns themselves has them \
@@ -36,7 +39,7 @@ pub fn gate_schedule(study: &Study, width: u16) -> Option<String> {
         "The posts drawn are as wide as columns: build columns in their place, as far apart as the posts."
     };
     page.say(&format!(
-        "Size: the size the gate is sold by, its leaves together. Clear: left between the open leaves, standing at 90 \
+        "Size: the size the gate is sold by, its leaves together; * marks the smallest that serves every vehicle in comfort. Clear: left between the open leaves, standing at 90 \
          degrees. Posts: inner face to inner face, the opening. Outside: over both posts. {columns} \
          Depth: clear depth the leaves take; of a sliding leaf, the room beside the opening with its tail. Wire: under \
          the drive, post to post."
@@ -130,11 +133,13 @@ fn sizes(study: &Study, plan: &GatePlan, of: &ArrangementNeeds, width: u16) -> T
     let columns = with_columns.then_some("Columns");
     let names = ["Size", "Leaf", "Clear", "Posts", "Outside"].into_iter().chain(columns);
     table.set_header(names.chain(["Depth", "Openers", "Wire"]));
+    let smallest = plan.smallest(of).map(|row| row.assembly.stock_m);
     for row in plan.rows(of) {
         let a = &row.assembly;
+        let mark = if smallest == Some(a.stock_m) { " *" } else { "" };
         let depth = if a.run_back_m > 0.0 { a.run_back_m } else { a.swing_depth_m };
         let mut cells = vec![
-            show(a.stock_m, units, Round::Nearest),
+            format!("{}{mark}", show(a.stock_m, units, Round::Nearest)),
             show(a.leaf_width_m, units, Round::Nearest),
             show(a.clear_m, units, Round::Down),
             // To the half inch: dimensions that columns are built by are rounded up.

@@ -2,6 +2,7 @@
 use crate::common::random::Random;
 use crate::common::sight_plan::{feature, line, polygon};
 use serde_json::{Value, json};
+use wideenough::drawing::sight_road_answer;
 use wideenough::gate::RuleOutcome;
 use wideenough::geometry::Point;
 use wideenough::sight::{
@@ -186,17 +187,26 @@ fn a_rule_says_that_the_other_side_lacks_too() {
             given: Given::default(),
         };
         let plan = survey(&site, &[vehicle::find("car").unwrap()], &options);
+        let title = sight_road_answer(&plan.roads[0], site.units).1;
         match checks(&plan, &site).remove(0).outcome {
-            RuleOutcome::Broken(difference) => difference.what,
-            other => format!("{other:?}"),
+            RuleOutcome::Broken(difference) => [difference.what, title],
+            other => [format!("{other:?}"), title],
         }
     };
     // The driver faces the road, along which x runs to the left.
     let (left, right) = (|| pillar(6.0, 0.5), || pillar(-6.0, 0.5));
-    assert_eq!(said(Vec::new()), "Kept");
-    let one = said(vec![left()]);
+    assert_eq!(said(Vec::new()), ["Kept", "Enough of the road is seen on leaving"]);
+    let [one, title] = said(vec![left()]);
+    // A pillar is narrow: beyond the stretch that it hides the road is seen again.
+    assert!(
+        title.starts_with("Not enough of the road is seen on leaving: to the driver's left, "),
+        "{title}"
+    );
+    assert!(title.ends_with(" is hidden") && !title.contains("right"), "{title}");
     assert!(one.contains("visible to the left") && !one.contains("either"), "{one}");
-    let both = said(vec![left(), right()]);
+    let [both, title] = said(vec![left(), right()]);
+    assert_eq!(title.matches("to the driver's ").count(), 2, "{title}");
+    assert!(title.contains(" is hidden; to the driver's "), "{title}");
     assert!(both.contains("visible to the ") && both.contains(", either)"), "{both}");
     assert!(both.contains("left") && both.contains("right"), "{both}");
 }

@@ -115,11 +115,12 @@ fn a_chart_says_what_to_do() {
     let study = study(Units::Feet);
     let setback = setback_chart();
     // In comfort the engine needs 2.85 + 4 / (1 + s²/20) + 0.6: 5.4058 m (17' 9") at 15 ft and 3.9222 m (12' 11") at 40
-    // ft; at 35 ft 4.0004 m, more than an inch above that. The drawn gate is 14 ft.
+    // ft; at 35 ft 4.0004 m, more than an inch above that. The drawn gate is 14 ft (4.267 m): 30 ft is the first
+    // setback of the chart where that is enough, with 4.222 m; at 25 ft they need 4.475 m.
     assert_eq!(
         advice(&study, &setback),
         "Moving the gate line 25' back is worth as much as an opening 4' 10\" wider: at a setback of 40' all vehicles \
-         need 12' 11\" in comfort instead of 17' 9\"; the 14' gate as drawn is wide enough for that."
+         need 12' 11\" in comfort instead of 17' 9\"; the 14' gate as drawn is wide enough for that, and at 30' already."
     );
     let mut level = setback_chart();
     for series in &mut level.series {

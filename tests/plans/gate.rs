@@ -444,6 +444,18 @@ fn only_narrow_posts_have_columns_around_them() {
             "{text}"
         );
         assert_eq!(text.contains("The posts drawn are as wide as columns"), !around);
+        // The order comes first, and one size of each arrangement that has one is marked.
+        let plan = study.gate.as_ref().expect("planned");
+        let order = text.split_once("The gate to order\n").expect("an order").1;
+        assert!(order.starts_with("Order a") || order.starts_with("No stock size"), "{order}");
+        let served = plan.arrangements.iter().filter_map(|of| plan.smallest(of));
+        let sizes: Vec<String> = served
+            .map(|row| format!("{} *", show(row.assembly.stock_m, study.site.units, Round::Nearest)))
+            .collect();
+        let marked =
+            text.lines().filter(|line| line.split("  ").next().is_some_and(|size| size.ends_with('*')));
+        assert!(marked.clone().zip(&sizes).all(|(line, size)| line.starts_with(size.as_str())), "{text}");
+        assert_eq!((marked.count(), sizes.is_empty()), (sizes.len(), false), "{text}");
     }
 }
 
