@@ -8,7 +8,7 @@ use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::{ground_edges, ground_items, vehicle_items};
 use super::site_names::site_labels;
 use super::{through, way_out};
-use crate::geometry::length::{Round, show, show_drawn, show_kept};
+use crate::geometry::length::{Round, show, show_bound, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, State, Trajectory};
 use crate::opening::{Answer, Case, CaseLane, Contact, DrawnWay, Outcome, Study};
@@ -59,7 +59,7 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
         notes.extend(narrowest.notes());
     }
     panels.extend(leaf_panel::panel(study, case.vehicle, PANEL_WIDTH));
-    notes.extend(leaf_panel::note(study));
+    notes.extend(leaf_panel::note(study, case.vehicle));
     notes.push(CAUTION.to_owned());
     Some(drawn.sheet(panels, notes))
 }
@@ -231,25 +231,28 @@ impl<'a> Drawn<'a> {
             (Outcome::Found, None) => "No opening known.".to_owned(),
         });
         lines.push(through::verdict(case, self.study));
+        if case.maneuver == Maneuver::DriveIn {
+            lines.extend(leaf_panel::waits_in_road(self.study, case.vehicle));
+        }
         lines
     }
 
     pub(super) fn notes(&self) -> Vec<String> {
         let mut notes = Vec::new();
         let ending = self.end_on_road().and_then(|end| way_out::ending(self.study, self.case, &end));
-        let back = ending.as_deref().unwrap_or_else(|| through::way_back(self.case.maneuver));
+        let back = ending.as_deref().unwrap_or_else(|| through::way_back(self.study, self.case));
         let goes = if self.study.drives_out(self.case) { "out" } else { "in" };
         if let Some(way) = self.through {
-            notes.push(through::note(way, back, self.bound_mm()));
+            notes.push(through::note(way, back, &self.bound()));
         } else if let Some((answer, word)) = self.answer {
             let opening =
                 answer.opening_m.map_or_else(String::new, |m| format!(" of {}", self.length(m, Round::Up)));
             // Beside the path through the gate as drawn, its note tells where the way out ends.
             let back = if self.case.drawn.witness.is_some() && ending.is_some() { "" } else { back };
             let note = format!(
-                "{} the way {goes} for the {word} opening{opening}; swept path true to {:.0} mm. {back}",
+                "{} the way {goes} for the {word} opening{opening}; swept path true to {}. {back}",
                 if self.case.drawn.witness.is_some() { "The narrowest opening:" } else { "Drawn:" },
-                self.bound_mm(),
+                self.bound(),
             );
             notes.push(note.trim_end().to_owned());
         }
@@ -271,9 +274,9 @@ impl<'a> Drawn<'a> {
         text
     }
 
-    /// Bound on the error of the swept path, millimeters.
-    fn bound_mm(&self) -> f64 {
-        self.body.as_ref().map_or(0.0, |b| b.over_m.max(b.under_m)) * 1000.0
+    /// Bound on the error of the swept path, in words.
+    fn bound(&self) -> String {
+        show_bound(self.body.as_ref().map_or(0.0, |b| b.over_m.max(b.under_m)), self.site().units)
     }
 
     pub(super) fn contact(&self) -> Option<&'a Contact> {

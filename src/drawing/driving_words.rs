@@ -131,7 +131,7 @@ impl<'a> Words<'a> {
         let turning =
             step.wheel_tenths.filter(|_| !step.after_stop).map(|tenths| self.turning_m(tenths, before));
         let turning = turning.filter(|m| *m > SHORT_TURN_M).map(|m| self.length(m, Round::Nearest));
-        let in_all = if turning.is_some() { " in all" } else { "" };
+        let in_all = if turning.is_some() { " in this step" } else { "" };
         let drive = match step.direction {
             Direction::Forward => format!("drive {length}{in_all}"),
             Direction::Reverse => format!("back up {length}{in_all}"),

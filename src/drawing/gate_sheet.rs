@@ -30,7 +30,8 @@ pub fn gate_pages(study: &Study, vehicle_index: usize, words: &CoverWords, paper
     });
     let (Some(mut panel), Some(scale)) = (panel, scale) else { return Vec::new() };
     let heading = panel.heading.take().unwrap_or_default();
-    panel.heading = Some(format!("{heading}, {}", scale.words()));
+    let heading = heading.replacen("Leaves", "leaves", 1);
+    panel.heading = Some(format!("As drawn: {heading}, {}", scale.words()));
     let roles = roles(&[&panel]);
     let mut lines = Vec::new();
     if let Some(order) = words.order.first() {

@@ -109,11 +109,30 @@ pub(super) fn panel_in(
     })
 }
 
+/// "18' 10\" of it stands in the road", or "in the road and beyond" where the road is not as wide.
+#[must_use]
+pub fn in_road_words(study: &Study, missing_m: f64) -> String {
+    let is_wider = study.site.roads.first().is_some_and(|road| road.width_m >= missing_m);
+    let beyond = if is_wider { "" } else { " and beyond" };
+    format!("{} of it stands in the road{beyond}", show(missing_m, study.site.units, Round::Up))
+}
+
+/// Sentence on a vehicle that does not wait clear of the road while the gate opens; `None` if it does, or if the study does
+/// not include the gate.
+pub(super) fn waits_in_road(study: &Study, vehicle_index: usize) -> Option<String> {
+    let wait = study.gate.as_ref()?.waiting.get(vehicle_index)?;
+    let missing_m = Some(wait.outside_missing_m).filter(|m| *m > 0.0)?;
+    Some(format!("While the gate opens, {}.", in_road_words(study, missing_m)))
+}
+
 /// The small print that belongs to the panel.
-pub(super) fn note(study: &Study) -> Option<String> {
+pub(super) fn note(study: &Study, vehicle_index: usize) -> Option<String> {
     let plan = study.gate.as_ref()?;
+    let from_line =
+        plan.waiting.get(vehicle_index).map(|wait| show(wait.outside_back_m, study.site.units, Round::Up));
+    let line = from_line.map_or_else(String::new, |m| format!(", {m} before the gate line"));
     let gap = show(plan.allowances.waiting_gap_m, study.site.units, Round::Nearest);
-    Some(format!("The waiting vehicle stops {gap} short of the leaves. {MAKERS_DIFFER}"))
+    Some(format!("The waiting vehicle stops {gap} short of the leaves{line}. {MAKERS_DIFFER}"))
 }
 
 fn label(text: String, at: Point, strong: bool) -> Label {

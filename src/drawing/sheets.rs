@@ -327,6 +327,7 @@ pub fn template_pages(
         let look = |points: &[Point]| view_at_scale(points, UP, size, INSET, &[scale]).0;
         let mut panel = template::turn(vehicle, *turn_deg, radius, units, &look)?;
         let said = panel.heading.take().unwrap_or_default();
+        let on = template::drivable_radius_m(vehicle, *turn_deg, radius);
         let name = format!("{}: turning template, {turn_deg:.0}\u{b0}", vehicle.title);
         panel.heading = Some(format!("{turn_deg:.0}-degree turn, {}", scale.words()));
         let roles = roles(&[&panel]);
@@ -336,14 +337,14 @@ pub fn template_pages(
             TextLine::new(
                 format!(
                     "The middle of the front axle is led on an arc of {} radius; the tightest this vehicle can is {}.",
-                    show(radius, units, Round::Nearest),
+                    show(on, units, if on > radius { Round::Up } else { Round::Nearest }),
                     show(tightest, units, Round::Nearest)
                 ),
                 TEXT,
                 false,
             ),
         ];
-        let more = template::facts(vehicle, *turn_deg, radius, units);
+        let more = template::facts(vehicle, *turn_deg, on, units);
         lines.extend(more.into_iter().map(|line| TextLine::new(line, TEXT, false)));
         lines.push(TextLine::new(ended(&vehicle.about), TEXT, false));
         let x = high.x - COLUMN;

@@ -13,7 +13,8 @@ pub const SIGHT_AUTHORITY: &str = "Taken for this: level land, a straight drive 
 #[must_use]
 pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
     let rule = &finding.rule;
-    let mut lines = vec![format!("By \"{}\" ({}): {}.", rule.name, rule.citation, rule.asks)];
+    let mut lines: Vec<String> = to_do(finding, units).into_iter().collect();
+    lines.push(format!("By \"{}\" ({}): {}.", rule.name, rule.citation, rule.asks));
     match &finding.looks {
         Ok(looks) => {
             for (i, look) in looks.iter().enumerate() {
@@ -22,7 +23,12 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
                 if looks[..i].iter().all(|other| other.side != look.side) {
                     lines.extend(approach_words(look, units));
                 }
-                lines.extend(look.hiders.iter().map(|hider| hider_words(hider, units)));
+                for words in look.hiders.iter().map(|hider| hider_words(hider, units)) {
+                    // What hides as much for every kind of vehicle is said once.
+                    if !lines.contains(&words) {
+                        lines.push(words);
+                    }
+                }
                 lines.extend(together(look));
             }
         }
@@ -32,6 +38,27 @@ pub fn sight_road_words(finding: &RoadFinding, units: Units) -> Vec<String> {
         lines.push(rule.note.to_owned());
     }
     lines
+}
+
+/// All that clears the view, in a sentence: for each thing that hides, the fix of the look that requires most. `None` if
+/// nothing hides the road.
+fn to_do(finding: &RoadFinding, units: Units) -> Option<String> {
+    let mut most: Vec<&Hider> = Vec::new();
+    for hider in finding.looks.iter().flatten().flat_map(|look| &look.hiders) {
+        // What cannot be moved back far enough asks for more than any distance.
+        let back = |hider: &Hider| hider.fix.back_m.unwrap_or(f64::INFINITY);
+        match most.iter_mut().find(|other| other.what == hider.what) {
+            Some(other) if back(other) < back(hider) => *other = hider,
+            Some(_) => {}
+            None => most.push(hider),
+        }
+    }
+    let words = most.into_iter().map(|hider| {
+        let fix = fixes(hider, units).unwrap_or_else(|| "moving it back is not enough".to_owned());
+        format!("\"{}\" {fix}", hider.what)
+    });
+    let words: Vec<String> = words.collect();
+    (!words.is_empty()).then(|| format!("To clear the view for every vehicle: {}.", words.join("; ")))
 }
 
 /// Least length seen beyond a hidden stretch for that to be told apart from a road hidden to the end: a car's length, our choice.
@@ -183,18 +210,22 @@ fn hider_words(hider: &Hider, units: Units) -> String {
     format!("\"{}\" hides {}. {}", hider.what, stretches.join(" and "), fix_words(hider, units))
 }
 
-/// Fixes for one thing that blocks sight, in words.
-fn fix_words(hider: &Hider, units: Units) -> String {
+/// Changes that clear the view past one thing, in a few words; `None` without any.
+fn fixes(hider: &Hider, units: Units) -> Option<String> {
     let back = hider.fix.back_m.map(|m| format!("{} farther back from the road", show(m, units, Round::Up)));
     let low = hider.fix.top_m.filter(|m| *m > 0.0);
     // A pole or a tree cannot be.
     let low = low.map(|m| format!("if it can be lowered, no higher than {}", show(m, units, Round::Down)));
     let ways: Vec<String> = back.into_iter().chain(low).collect();
-    let mut text = if ways.is_empty() {
-        "Moving it back by up to 30 ft does not clear the view.".to_owned()
-    } else {
-        format!("To clear the view: {}.", ways.join(", or "))
-    };
+    (!ways.is_empty()).then(|| ways.join(", or "))
+}
+
+/// Fixes for one thing that blocks sight, in words.
+fn fix_words(hider: &Hider, units: Units) -> String {
+    let mut text = fixes(hider, units).map_or_else(
+        || "Moving it back by up to 30 ft does not clear the view.".to_owned(),
+        |ways| format!("To clear the view: {ways}."),
+    );
     if !hider.height_known {
         text.push_str(" The plan gives no height for it, so it is assumed to hide everything.");
     }

@@ -11,6 +11,8 @@ use crate::vehicle::{Measure, Unit, Vehicle};
 use geo::Contains;
 use std::f64::consts::{FRAC_PI_2, TAU};
 
+/// Radius, as a multiple of the one asked for, up to which a turn is looked for that a hitch allows: our choice.
+const WIDEST_RADII: f64 = 8.0;
 /// Spacing of the samples wheel paths are drawn from.
 const SAMPLE_M: f64 = 0.1;
 
@@ -58,6 +60,12 @@ pub fn template_sheet(
     } else {
         "This is the tightest it can turn, at walking speed, wheels turned while standing.".to_owned()
     });
+    if turns_deg.iter().any(|turn_deg| drivable_radius_m(vehicle, *turn_deg, radius) > radius) {
+        lines.push(
+            "A turn in which a hitch would fold too far is on the least radius that the hitch allows."
+                .to_owned(),
+        );
+    }
     Ok(Sheet {
         place: String::new(),
         verdict: None,
@@ -115,6 +123,8 @@ pub(super) fn turn(
     viewer: Viewer<'_>,
 ) -> Result<Panel, SweepError> {
     let chain = Chain::led_by_front_axle(vehicle);
+    let asked = radius;
+    let radius = drivable_radius_m(vehicle, turn_deg, radius);
     let path = template_path(vehicle, turn_deg, radius);
     let swept = body_envelope_led_by_front_axle(vehicle, &path, DRAWING_TOLERANCE_M)?;
     let samples = path.samples(&chain, SAMPLE_M);
@@ -146,8 +156,13 @@ pub(super) fn turn(
     let (inner, outer) = radii(vehicle, &swept, turn_deg, &chain, &samples);
     let swing = swing_out(vehicle, radius, &chain, &samples);
     let off_m = off.map_or(0.0, |(a, b)| a.distance(b));
+    let on = if radius > asked {
+        format!(" on a radius of {}, the tightest its hitch allows", show(radius, units, Round::Up))
+    } else {
+        String::new()
+    };
     let mut heading = format!(
-        "{turn_deg:.0}-degree turn: body from {} to {} from the center, off-tracking {}, swing-out {}",
+        "{turn_deg:.0}-degree turn{on}: body from {} to {} from the center, off-tracking {}, swing-out {}",
         show(inner, units, Round::Down),
         show(outer, units, Round::Up),
         show(off_m, units, Round::Up),
@@ -336,6 +351,30 @@ fn swing_out(vehicle: &Vehicle, radius: f64, chain: &Chain, samples: &[Sample]) 
     (lowest.y < line).then_some((Point::new(lowest.x, line), lowest))
 }
 
+/// Radius of a turn on which no hitch folds beyond its limit: the one asked for, or else the least that allows it, to the
+/// millimeter; the one asked for too if none up to [`WIDEST_RADII`] times as large does.
+pub(super) fn drivable_radius_m(vehicle: &Vehicle, turn_deg: f64, radius_m: f64) -> f64 {
+    let chain = Chain::led_by_front_axle(vehicle);
+    let allows = |radius: f64| {
+        let path = template_path(vehicle, turn_deg, radius);
+        folded(vehicle, &path.samples(&chain, SAMPLE_M)).is_none()
+    };
+    let (mut low, mut high) = (radius_m, WIDEST_RADII * radius_m);
+    if allows(radius_m) || !allows(high) {
+        return radius_m;
+    }
+    // A wider turn folds a trailer less.
+    while high - low > 1e-3 {
+        let middle = 0.5 * (low + high);
+        if allows(middle) {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    high
+}
+
 /// The largest angle of a hitch beyond its limit, and the limit, degrees; `None` if all stay within theirs.
 fn folded(vehicle: &Vehicle, samples: &[Sample]) -> Option<(f64, f64)> {
     let mut worst: Option<(f64, f64)> = None;
@@ -350,4 +389,36 @@ fn folded(vehicle: &Vehicle, samples: &[Sample]) -> Option<(f64, f64)> {
         }
     }
     worst
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::vehicle::find;
+
+    /// Driven around long enough, a trailer settles at the hitch angle of the steady circle: with the front axle on R, the
+    /// rear axle is on r = √(R² - L²), the hitch on √(r² + c²), the trailer's axle on √(r² + c² - d²), and the angle is
+    /// atan(c / r) + atan(d / that).
+    #[test]
+    fn a_turn_is_on_the_least_radius_that_its_hitch_allows() {
+        let vehicle = find("pickup-bumper-pull-20").expect("in the library");
+        let (lead, trailer) = (&vehicle.units[0], &vehicle.units[1]);
+        let hitch = lead.hitch.expect("a truck that tows has a hitch");
+        let behind_m = hitch.behind_axle_m;
+        let settles_at = |radius: f64| {
+            let rear2 = radius * radius - lead.wheelbase_m * lead.wheelbase_m;
+            let last2 = rear2 + behind_m * behind_m - trailer.wheelbase_m * trailer.wheelbase_m;
+            trig::atan(behind_m / rear2.sqrt()) + trig::atan(trailer.wheelbase_m / last2.sqrt())
+        };
+        let tightest = tightest_radius_m(&vehicle);
+        let radius = drivable_radius_m(&vehicle, 1080.0, tightest);
+        assert!(radius > tightest + 0.1, "{radius} {tightest}");
+        let off = settles_at(radius) - hitch.max_angle_rad;
+        assert!(off.abs() < 2e-3, "{off}");
+        // A turn that ends before the trailer has folded may be tighter; one within the limit is as asked.
+        let half = drivable_radius_m(&vehicle, 180.0, tightest);
+        assert!(half < radius && half > tightest, "{half}");
+        assert!((drivable_radius_m(&vehicle, 90.0, tightest) - tightest).abs() < 1e-12);
+        assert!((drivable_radius_m(&vehicle, 180.0, 2.0 * tightest) - 2.0 * tightest).abs() < 1e-12);
+    }
 }

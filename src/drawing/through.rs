@@ -134,25 +134,27 @@ pub(super) fn heading(way: &DrawnWay, gate: &str) -> String {
     format!("{how} the {gate} gate as drawn")
 }
 
-/// The way back out.
-pub(super) const fn way_back(maneuver: Maneuver) -> &'static str {
-    match maneuver {
+/// The way back out; nothing of backing out for a vehicle that turns around inside.
+pub(super) fn way_back(study: &Study, case: &Case) -> &'static str {
+    match case.maneuver {
+        Maneuver::DriveIn if study.turns.iter().any(|turn| turn.vehicle == case.vehicle) => "",
         Maneuver::DriveIn => "Backing out covers the same ground.",
         Maneuver::BackIn => "Driving out forward covers the same ground.",
     }
 }
 
 /// The note on the path that the plan and the gate show, ending in what is said of the way `back`.
-pub(super) fn note(way: &DrawnWay, back: &str, bound_mm: f64) -> String {
+pub(super) fn note(way: &DrawnWay, back: &str, bound: &str) -> String {
     if way.clearance_m.is_none() {
         return format!(
             "No way through the gate as drawn was found; shown is the attempt that comes closest. Swept path true to \
-             {bound_mm:.0} mm."
+             {bound}."
         );
     }
-    format!(
-        "The gate as drawn: the way through that keeps the most clearance found; swept path true to {bound_mm:.0} mm. {back}"
-    )
+    let note = format!(
+        "The gate as drawn: the way through that keeps the most clearance found; swept path true to {bound}. {back}"
+    );
+    note.trim_end().to_owned()
 }
 
 /// The posts and leaves that the best try hits.

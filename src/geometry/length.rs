@@ -302,6 +302,46 @@ pub fn show_fine(meters: f64, units: Units, round: Round) -> String {
     }
 }
 
+/// The length that [`show_fine`] shows, meters, so that a difference of two shown lengths is that of what is read.
+#[must_use]
+pub fn shown_fine_m(meters: f64, units: Units, round: Round) -> f64 {
+    let step_m = match units {
+        Units::Feet => 0.5 * INCH_M,
+        Units::Meters => 0.001,
+    };
+    rounded(meters / step_m, round) * step_m
+}
+
+/// A bound on the error of a drawing, rounded up: to the eighth of an inch, or to the millimeter.
+///
+/// ```
+/// use wideenough::geometry::length::show_bound;
+/// use wideenough::geometry::Units::{Feet, Meters};
+/// assert_eq!(show_bound(0.005, Feet), "1/4\"");
+/// assert_eq!(show_bound(0.003, Feet), "1/8\"");
+/// assert_eq!(show_bound(0.026, Feet), "1 1/8\"");
+/// assert_eq!(show_bound(0.0041, Meters), "5 mm");
+/// ```
+#[must_use]
+pub fn show_bound(meters: f64, units: Units) -> String {
+    if units == Units::Meters {
+        return format!("{:.0} mm", rounded(meters * 1000.0, Round::Up));
+    }
+    let eighths = rounded(meters / INCH_M * 8.0, Round::Up);
+    let whole = (eighths / 8.0).floor();
+    let part = ["", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8"]
+        .into_iter()
+        .zip(0_u8..)
+        .find(|(_, i)| f64::from(*i) == eighths - 8.0 * whole)
+        .map_or("", |(text, _)| text);
+    match (whole > 0.0, part) {
+        (true, "") => format!("{whole}\""),
+        (true, part) => format!("{whole} {part}\""),
+        (false, "") => "0\"".to_owned(),
+        (false, part) => format!("{part}\""),
+    }
+}
+
 /// A width as drawn: to the inch where that is what it is, else to the half inch, so that one width has one name; in meters to the
 /// centimeter.
 ///

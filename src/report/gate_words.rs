@@ -2,9 +2,10 @@
 //! rules.
 use super::table::{as_text, clear_table, unbroken, wrapped};
 use super::words::{Line, reversing_words, sentence_start};
+use crate::drawing::in_road_words;
 use crate::gate::{LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, arrangement_words};
 use crate::geometry::Units;
-use crate::geometry::length::{Round, show, show_drawn, show_fine};
+use crate::geometry::length::{Round, show, show_drawn, show_fine, shown_fine_m};
 use crate::opening::{
     ArrangementNeeds, Demanded, DrawnGate, GatePlan, Reversing, ScheduleRow, Study, Verdict, yard_lacks_turn,
 };
@@ -158,13 +159,6 @@ pub(super) fn gate_warning(study: &Study) -> Option<String> {
     Some(format!("While the gate opens, {title} does not wait clear of the road: {stands}."))
 }
 
-/// "18' 10" of it stands in the road", or "in the road and beyond" where the road is not as wide.
-fn in_road_words(study: &Study, missing_m: f64) -> String {
-    let is_wider = study.site.roads.first().is_some_and(|road| road.width_m >= missing_m);
-    let beyond = if is_wider { "" } else { " and beyond" };
-    format!("{} of it stands in the road{beyond}", show(missing_m, study.site.units, Round::Up))
-}
-
 fn waiting_inside(study: &Study, plan: &GatePlan) -> Option<String> {
     let units = study.site.units;
     let index = plan.hardest(|wait| wait.inside_missing_m)?;
@@ -249,14 +243,22 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
         } else {
             String::new()
         };
-        let more_m = a.opening_m - study.site.gate.opening_m();
+        // Of the two widths as they are shown, so that the sum is right.
+        let more_m = shown_fine_m(a.opening_m, units, Round::Up)
+            - shown_fine_m(study.site.gate.opening_m(), units, Round::Nearest);
         let wider = if row.fits_drawn {
             String::new()
         } else {
-            format!(", {} more than drawn", show_fine(more_m, units, Round::Up))
+            format!(", {} more than drawn", show_fine(more_m, units, Round::Nearest))
+        };
+        let columns = match plan.columns_around_m(&study.site.gate.post) {
+            Some(_) => {
+                format!(" (columns around them {} apart)", show_fine(a.column_face_m, units, Round::Up))
+            }
+            None => String::new(),
         };
         format!(
-            "{} gate{leaves}, {}, on posts {} apart, face to face{wider}",
+            "{} gate{leaves}, {}, on posts {} apart, face to face{wider}{columns}",
             with_article(&show(a.stock_m, units, Round::Nearest)),
             arrangement_words(of.arrangement, of.opens),
             show_fine(a.opening_m, units, Round::Up)
@@ -264,7 +266,7 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
     };
     let drawn = plan.arrangements.iter().find(|of| of.drawn);
     if let Some((of, row)) = drawn.and_then(|of| Some((of, plan.smallest(of)?))) {
-        return format!("Order {}.", order(of, row));
+        return format!("{}rder {}.", before_order(study, plan), order(of, row));
     }
     let others = plan.arrangements.iter().filter_map(|of| Some((of, plan.smallest(of)?)));
     let smallest = others.min_by(|a, b| a.1.assembly.stock_m.total_cmp(&b.1.assembly.stock_m));
@@ -276,7 +278,7 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
         )
     });
     match smallest {
-        Some((of, row)) => format!("Order {}. {none}", order(of, row)),
+        Some((of, row)) => format!("{}rder {}. {none}", before_order(study, plan), order(of, row)),
         None if plan.arrangements.iter().any(|of| plan.smallest_backing_in(of).is_some()) => {
             format!("{none} No other arrangement does, either, unless backing in will do.")
         }
@@ -284,8 +286,25 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
     }
 }
 
-/// Remarks on the gate to order: a narrower gate of another arrangement that serves, too; and what was not checked for a
-/// fire engine.
+/// True if a fire vehicle is among those studied and no rule of fire access was checked.
+fn fire_rule_missing(study: &Study, plan: &GatePlan) -> bool {
+    let fire =
+        |text: &str| text.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word == "fire");
+    study.vehicles.iter().any(|vehicle| fire(&vehicle.name) || fire(&vehicle.title))
+        && !plan.rules.iter().any(|finding| finding.rule.name.starts_with("fire-"))
+}
+
+/// Beginning of the sentence on the gate to order, up to the "O" of "order": what comes before an order is said first.
+fn before_order(study: &Study, plan: &GatePlan) -> &'static str {
+    if fire_rule_missing(study, plan) {
+        "Ask the fire authority first: it can ask for more than its engine needs, and no rule of fire access was checked. If \
+         it agrees, o"
+    } else {
+        "O"
+    }
+}
+
+/// Remarks on the gate to order: a narrower gate of another arrangement that serves, too.
 pub(super) fn order_remarks(study: &Study, plan: &GatePlan) -> Vec<String> {
     let units = study.site.units;
     let mut remarks = Vec::new();
@@ -298,22 +317,11 @@ pub(super) fn order_remarks(study: &Study, plan: &GatePlan) -> Vec<String> {
         && row.assembly.opening_m < ordered.assembly.opening_m - LESS_M
     {
         remarks.push(format!(
-            "That is the smallest of the arrangement drawn. One that takes less serves, too: {} gate, {}, on posts {} apart.",
+            "That is the smallest of the arrangement drawn. Another needs less opening: {} gate, {}, on posts {} apart.",
             with_article(&show(row.assembly.stock_m, units, Round::Nearest)),
             arrangement_words(of.arrangement, of.opens),
             show_fine(row.assembly.opening_m, units, Round::Up)
         ));
-    }
-    let fire =
-        |text: &str| text.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word == "fire");
-    if study.vehicles.iter().any(|vehicle| fire(&vehicle.name) || fire(&vehicle.title))
-        && !plan.rules.iter().any(|finding| finding.rule.name.starts_with("fire-"))
-    {
-        remarks.push(
-            "No rule of fire access was checked: a fire authority can ask for more than its engine needs. Ask it before you \
-             order."
-                .to_owned(),
-        );
     }
     remarks
 }

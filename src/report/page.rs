@@ -166,7 +166,7 @@ fn verdict(study: &Study, deciding: Option<usize>) -> Markup {
             }
             dl class="widths" {
                 div {
-                    dt { "All vehicles need, in comfort" }
+                    dt { "All vehicles need, in comfort, with the leaves as drawn" }
                     dd { (most.map_or_else(|| "not known".to_owned(), |m| kept(&show(m, units, Round::Up)))) }
                 }
                 div { dt { "The gate as drawn" } dd { (kept(&show_drawn(study.site.gate.opening_m(), units))) } }

@@ -1,6 +1,6 @@
 //! The words of a printed cover: answers, the gate, the fixes and the remarks, without file names and command-line options.
 use super::fixes::{NOT_LOOKED_FOR, fix_sentences};
-use super::gate_words::{gate_sentences, order_answer, order_remarks, order_rows};
+use super::gate_words::{gate_sentences, gate_warning, order_answer, order_remarks, order_rows};
 use super::words::{Line, sentence_start, sheet_remarks, verdicts};
 use crate::drawing::CoverWords;
 use crate::opening::{Study, every_vehicle_passes};
@@ -13,6 +13,8 @@ pub fn cover_words(study: &Study) -> CoverWords {
     // The gate first: with many vehicles theirs take more than a sheet.
     let of_vehicles = study.needs.len().min(answers.len());
     answers.rotate_left(of_vehicles);
+    // What blocks the road belongs to the verdict.
+    answers.splice(1.min(answers.len())..1.min(answers.len()), gate_warning(study));
     CoverWords {
         answers,
         order: order_sentences(study),

@@ -168,6 +168,7 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
             (Some(bare), Some(comfort)) => {
                 let (bare, comfort) = (show(bare, units, Round::Up), show(comfort, units, Round::Up));
                 let governed = need.governed_by.and_then(|i| study.cases.get(i));
+                let governed = governed.filter(|case| !all_alike(study, case));
                 let governed =
                     governed.map_or_else(String::new, |c| format!("; {} sets it", governing_words(study, c)));
                 format!("It needs {bare}; comfortable at {comfort}{governed}")
@@ -346,6 +347,22 @@ pub(super) fn reversing_words(study: &Study, reverses: &Reversing) -> String {
     format!("reverses {}{road}", whole(reverses.total_m))
 }
 
+/// True if a vehicle needs as much in comfort on every way of the kind of this one, as shown: none of them sets it.
+fn all_alike(study: &Study, case: &Case) -> bool {
+    let shown = |case: &Case| case.comfortable.opening_m.map(|m| show(m, study.site.units, Round::Up));
+    let alike = study.searched().filter(|other| {
+        other.vehicle == case.vehicle && other.maneuver == case.maneuver && other.route.is_none()
+    });
+    let mut count = 0;
+    let same = alike.inspect(|_| count += 1).all(|other| shown(other) == shown(case));
+    same && count > 1 && case.route.is_none()
+}
+
+/// Title of the vehicle of a case, at the beginning of a sentence.
+fn alike_name(study: &Study, case: &Case) -> String {
+    study.vehicles.get(case.vehicle).map_or_else(String::new, |vehicle| sentence_start(&vehicle.title))
+}
+
 /// The vehicle that sets the width.
 fn widest(study: &Study) -> Option<Line> {
     let units = study.site.units;
@@ -358,7 +375,7 @@ fn widest(study: &Study) -> Option<Line> {
     let case = need.governed_by.and_then(|i| study.cases.get(i));
     let who = case.map_or_else(
         || study.vehicles.get(need.vehicle).map_or_else(String::new, |v| sentence_start(&v.title)),
-        |c| case_name(study, c),
+        |c| if all_alike(study, c) { alike_name(study, c) } else { case_name(study, c) },
     );
     let of = if unknown { " among the vehicles with a comfortable way in" } else { "" };
     // The table may list wider ones, of backing in where driving in will do.

@@ -394,9 +394,9 @@ fn the_schedule_of_a_study() {
     let of_drawn = plan.arrangements.iter().find(|of| of.drawn).and_then(opening_m).expect("12 ft suits");
     let others = plan.arrangements.iter().filter(|of| !of.drawn).filter_map(opening_m);
     let narrowest = others.fold(f64::INFINITY, f64::min);
-    let narrower = "One that takes less serves, too: ";
+    let narrower = "Another needs less opening: ";
     assert_eq!(text(&study).contains(narrower), narrowest < of_drawn - 0.1, "{narrowest} {of_drawn}");
-    let fire = "No rule of fire access was checked";
+    let fire = "Ask the fire authority first: ";
     assert!(!text(&study).contains(fire));
     let title = std::mem::replace(&mut study.vehicles[0].title, "Fire engine, pumper".to_owned());
     assert!(text(&study).contains(fire));
