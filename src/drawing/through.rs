@@ -5,7 +5,7 @@ use super::scene::{Geom, Item, Role};
 use crate::clearance::Thing;
 use crate::geometry::Point;
 use crate::geometry::length::{Units, show_drawn, show_kept, show_lacking};
-use crate::opening::{Case, Contact, DrawnGate, DrawnWay, Outcome, Study};
+use crate::opening::{Case, Contact, Demanded, DrawnGate, DrawnWay, Outcome, Study};
 use crate::site::{Gate, Maneuver, Side};
 
 /// Least gap; a smaller one counts as none.
@@ -137,7 +137,7 @@ pub(super) fn heading(way: &DrawnWay, gate: &str) -> String {
 /// The way back out; nothing of backing out for a vehicle that turns around inside.
 pub(super) fn way_back(study: &Study, case: &Case) -> &'static str {
     match case.maneuver {
-        Maneuver::DriveIn if study.turns.iter().any(|turn| turn.vehicle == case.vehicle) => "",
+        Maneuver::DriveIn if study.demanded.get(case.vehicle) == Some(&Demanded::TurnAround) => "",
         Maneuver::DriveIn => "Backing out covers the same ground.",
         Maneuver::BackIn => "Driving out forward covers the same ground.",
     }

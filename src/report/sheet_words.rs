@@ -88,4 +88,24 @@ mod tests {
         let all = [words.answers, words.gate, words.fixes, words.remarks].concat();
         assert!(all.iter().all(|text| !text.contains(".geojson") && !text.contains("--")), "{all:?}");
     }
+
+    /// The way that sets the width is named only where another needs less.
+    #[test]
+    fn ways_that_need_as_much_set_nothing() {
+        let mut study = sample::study();
+        let index = study.needs.iter().find_map(|need| need.governed_by).expect("a way that sets the width");
+        let (vehicle, maneuver) = (study.cases[index].vehicle, study.cases[index].maneuver);
+        let said = |study: &Study| verdicts(study)[vehicle].text.clone();
+        assert!(said(&study).contains(" sets it"), "{}", said(&study));
+        let mut other = study.cases[index].clone();
+        other.travel = "from the other side".to_owned();
+        study.cases.retain(|case| case.vehicle != vehicle || case.maneuver != maneuver);
+        study.cases.insert(0, other);
+        study.cases.insert(1, study.cases[0].clone());
+        study.needs[vehicle].governed_by = Some(0);
+        assert!(!said(&study).contains(" sets it"), "{}", said(&study));
+        // An inch less on one of them, and the other sets it.
+        study.cases[1].comfortable.opening_m = study.cases[0].comfortable.opening_m.map(|m| m - 0.03);
+        assert!(said(&study).contains(" sets it"), "{}", said(&study));
+    }
 }

@@ -316,6 +316,11 @@ fn a_way_out_is_drawn_without_the_approach() {
         !out.contains("covers the same ground") && out.matches("The way out is drawn").count() == 1,
         "{out}"
     );
+    // What turns around inside does not back out.
+    let driving_in = |study: &Study| words(&case_svg(study, 0));
+    assert!(driving_in(&study).contains("Backing out covers the same ground."));
+    study.demanded[study.cases[0].vehicle] = Demanded::TurnAround;
+    assert!(!driving_in(&study).contains("covers the same ground"), "{}", driving_in(&study));
 }
 
 #[test]

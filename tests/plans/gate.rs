@@ -1,6 +1,7 @@
 //! The gate itself: allowances and their file, stock sizes against the facts of the trade, leaf arcs, waiting room,
 //! rules, and the laws that leaves keep.
 use crate::common::{pickup, rectangle, standard_site};
+use wideenough::drawing::case_sheet;
 use wideenough::gate::{self, Assembly, RuleOutcome, assembly};
 use wideenough::geometry::length::{FOOT_M, INCH_M, Round, show};
 use wideenough::geometry::{Outline, Point, Shape, Units};
@@ -8,7 +9,9 @@ use wideenough::opening::{
     ArrangementNeeds, GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, plan_gate, study,
 };
 use wideenough::report::gate_schedule;
-use wideenough::site::{Anchor, Arrangement, Faces, Leaves, Obstacle, Post, Side, Site, Swing, Visit};
+use wideenough::site::{
+    Anchor, Arrangement, Faces, Leaves, Maneuver, Obstacle, Post, Side, Site, Swing, Visit,
+};
 
 /// The committed schema is the one the types generate. `BLESS=1 cargo test` rewrites it.
 #[test]
@@ -444,6 +447,16 @@ fn only_narrow_posts_have_columns_around_them() {
             "{text}"
         );
         assert_eq!(text.contains("The posts drawn are as wide as columns"), !around);
+        // A drawing of driving in says what stands in the road, below the answer.
+        let says = |study: &Study| {
+            let sheet = case_sheet(study, 0).expect("a case");
+            sheet.lines.iter().any(|line| line == "While the gate opens, 1.00 m of it stands in the road.")
+        };
+        for (missing_m, said) in [(1.0, true), (0.0, false)] {
+            let vehicle = study.cases[0].vehicle;
+            study.gate.as_mut().expect("planned").waiting[vehicle].outside_missing_m = missing_m;
+            assert_eq!((study.cases[0].maneuver, says(&study)), (Maneuver::DriveIn, said));
+        }
         // The order comes first, and one size of each arrangement that has one is marked.
         let plan = study.gate.as_ref().expect("planned");
         let order = text.split_once("The gate to order\n").expect("an order").1;
