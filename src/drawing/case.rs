@@ -7,7 +7,7 @@ use super::leaf_panel;
 use super::scene::{Geom, Item, Label, PANEL_WIDTH, Panel, Role, Sheet, View};
 use super::shapes::{ground_edges, ground_items, vehicle_items};
 use super::site_names::site_labels;
-use super::{through, way_out};
+use super::{overhead, through, way_out};
 use crate::geometry::length::{Round, show, show_bound, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, State, Trajectory};
@@ -56,7 +56,12 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
     if drawn.through.is_some() && drawn.answer.is_some() {
         let narrowest = Drawn::new(study, case, vehicle);
         panels.push(narrowest.narrowest_panel(PANEL_WIDTH));
-        notes.extend(narrowest.notes());
+        for note in narrowest.notes() {
+            // What both ways pass under is said once.
+            if !notes.contains(&note) {
+                notes.push(note);
+            }
+        }
     }
     panels.extend(leaf_panel::panel(study, case.vehicle, PANEL_WIDTH));
     notes.extend(leaf_panel::note(study, case.vehicle));
@@ -257,6 +262,10 @@ impl<'a> Drawn<'a> {
             notes.push(note.trim_end().to_owned());
         }
         notes.extend(self.fault.clone());
+        if let Some(body) = &self.body {
+            let site = self.site();
+            notes.extend(overhead::passes_under(&site.obstacles, self.vehicle, body, site.units));
+        }
         notes
     }
 

@@ -204,7 +204,7 @@ pub fn kept_words(study: &Study, card: &Card) -> String {
     let kept = card.way.reported_clearance_m().unwrap_or(0.0);
     format!(
         "Driven exactly like this, at a walking pace, it keeps {} from everything that stands; steered more \
-         finely, as drawn elsewhere, it may keep more. Distances to a post or a corner are along your way. Left and right \
+         finely, as drawn elsewhere, it may keep more. Distances to a post or a corner are straight ahead of where you stand then. Left and right \
          posts and leaves are as you face the gate from the road.",
         show_kept(kept, study.site.units)
     )

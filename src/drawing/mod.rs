@@ -25,6 +25,7 @@ mod how_to_drive;
 mod ink;
 pub mod labels;
 mod leaf_panel;
+mod overhead;
 mod page;
 mod panel;
 pub mod paper;
