@@ -2,15 +2,18 @@
 use super::bodywork::details;
 use super::scene::{Geom, Item, Role, View};
 use crate::geometry::length::{Round, show};
-use crate::geometry::{Outline, Point, Pose};
+use crate::geometry::{Outline, Point, Pose, Shape};
 use crate::site::{Ground, Obstacle, Site};
 use crate::sweep::{Envelope, union_in_order};
 use crate::vehicle::{PartKind, Unit, Vehicle};
+use std::f64::consts::TAU;
 
 /// Height below which only tires meet a thing.
 const LOW_M: f64 = 0.25;
 /// Height above which a thing is overhead: above the hood of most vehicles.
 const OVERHEAD_M: f64 = 1.5;
+/// Corners of a round piece that is drawn as a ring: on a tree of a foot they are an inch apart.
+const DISC_CORNERS: u32 = 48;
 
 /// Places all over a panel, from its middle outward.
 pub(super) fn panel_grid(view: &View) -> Vec<Point> {
@@ -112,25 +115,44 @@ pub(super) fn ground_items(site: &Site) -> Vec<Item> {
         } else {
             Role::Obstacle
         };
-        for shape in &obstacle.shapes {
-            items.push(Item::new(
-                role,
-                match shape.outer.0.as_slice() {
-                    [center] => Geom::Disc { center: *center, radius_m: shape.radius_m },
-                    [from, to] => stadium(*from, *to, shape.radius_m),
-                    _ => Geom::Area(
-                        std::iter::once(&shape.outer)
-                            .chain(&shape.holes)
-                            .map(|ring| ring.0.clone())
-                            .collect(),
-                    ),
-                },
-            ));
-        }
+        items.extend(obstacle_areas(obstacle).into_iter().map(|geom| Item::new(role, geom)));
     }
     items.extend(site.fences.iter().map(|f| Item::new(Role::Fence, Geom::Line(f.line.clone()))));
     items.extend(boundaries(site));
     items
+}
+
+/// Ground of an obstacle: the pieces of a bent wall as one, without the edges between them.
+fn obstacle_areas(obstacle: &Obstacle) -> Vec<Geom> {
+    let each = || {
+        let geom = |shape: &Shape| match shape.outer.0.as_slice() {
+            [center] => Geom::Disc { center: *center, radius_m: shape.radius_m },
+            [from, to] => Geom::Area(vec![stadium(*from, *to, shape.radius_m)]),
+            _ => Geom::Area(
+                std::iter::once(&shape.outer).chain(&shape.holes).map(|ring| ring.0.clone()).collect(),
+            ),
+        };
+        obstacle.shapes.iter().map(geom).collect()
+    };
+    if obstacle.shapes.len() < 2 || obstacle.shapes.iter().any(|shape| !shape.holes.is_empty()) {
+        return each();
+    }
+    let outline = |shape: &Shape| match shape.outer.0.as_slice() {
+        [center] => disc(*center, shape.radius_m),
+        [from, to] => stadium(*from, *to, shape.radius_m),
+        ring => ring.to_vec(),
+    };
+    let pieces = obstacle.shapes.iter().map(|shape| Outline(outline(shape))).collect();
+    let Ok(polygons) = union_in_order(pieces) else { return each() };
+    let whole = Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings();
+    whole.into_iter().map(|rings| Geom::Area(rings.into_iter().map(|ring| ring.0).collect())).collect()
+}
+
+/// A disc as a ring of corners, near enough to a circle for a drawing.
+fn disc(center: Point, radius_m: f64) -> Vec<Point> {
+    (0..DISC_CORNERS)
+        .map(|i| center + Point::at_angle(TAU * f64::from(i) / f64::from(DISC_CORNERS)) * radius_m)
+        .collect()
 }
 
 /// Surfaces of the roads, each as its rings; where several roads meet, as one surface without edges across the junction.
@@ -161,7 +183,7 @@ pub(super) fn ground_edges(site: &Site) -> Vec<Item> {
 }
 
 /// All points within a radius of a segment, as a ring.
-fn stadium(from: Point, to: Point, radius_m: f64) -> Geom {
+fn stadium(from: Point, to: Point, radius_m: f64) -> Vec<Point> {
     let along = (to - from).unit().unwrap_or(Point::new(1.0, 0.0));
     let angle = along.angle();
     let cap = |at: Point, start: f64| {
@@ -169,7 +191,7 @@ fn stadium(from: Point, to: Point, radius_m: f64) -> Geom {
             .map(move |i| at + Point::at_angle(start + std::f64::consts::PI * f64::from(i) / 8.0) * radius_m)
     };
     let quarter = std::f64::consts::FRAC_PI_2;
-    Geom::Area(vec![cap(to, angle - quarter).chain(cap(from, angle + quarter)).collect()])
+    cap(to, angle - quarter).chain(cap(from, angle + quarter)).collect()
 }
 
 #[cfg(test)]
@@ -191,5 +213,24 @@ mod tests {
         // 100 by 6, and 4 by the 48 m up to its edge; eight corners, none of them in the junction.
         assert!((Outline(ring.clone()).signed_area().abs() - 792.0).abs() < 1e-3);
         assert_eq!(ring.len(), 8, "{ring:?}");
+    }
+
+    /// A wall that bends is drawn as one area: the edges of its pieces would look like a thing of its own at each bend.
+    #[test]
+    fn a_bent_wall_is_one_area() {
+        let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+            { "type": "Feature", "properties": { "role": "road", "width": 6 },
+              "geometry": { "type": "LineString", "coordinates": [[-50, -9], [50, -9]] } },
+            { "type": "Feature", "properties": { "role": "obstacle", "label": "wall", "thickness": 0.4, "top": 2 },
+              "geometry": { "type": "LineString", "coordinates": [[-9, 12], [0, 12], [9, 15]] } },
+            { "type": "Feature", "properties": { "role": "gate" },
+              "geometry": { "type": "LineString", "coordinates": [[-2, 0], [2, 0]] } } ] }"#;
+        let site = crate::site::read(plan, "wall").unwrap();
+        assert!(site.obstacles[0].shapes.len() > 1, "in pieces, as it is searched");
+        let areas = obstacle_areas(&site.obstacles[0]);
+        let [Geom::Area(rings)] = areas.as_slice() else { panic!("{areas:?}") };
+        // 9 m and 9.487 m long, 0.4 m thick, and the outside of the bend; its inside counts once.
+        let area_m2 = Outline(rings[0].clone()).signed_area().abs();
+        assert!(rings.len() == 1 && (area_m2 - 0.4 * (9.0 + 90_f64.sqrt())).abs() < 0.05, "{area_m2}");
     }
 }

@@ -7,7 +7,7 @@ use crate::gate::{LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, S
 use crate::geometry::Units;
 use crate::geometry::length::{Round, show, show_drawn, show_fine, shown_fine_m};
 use crate::opening::{
-    ArrangementNeeds, Demanded, DrawnGate, GatePlan, Reversing, ScheduleRow, Study, Verdict, yard_lacks_turn,
+    ArrangementNeeds, Demanded, DrawnGate, GatePlan, ScheduleRow, Study, Verdict, yard_lacks_turn,
 };
 use crate::site::{Arrangement, Side, Swing};
 use comfy_table::{ColumnConstraint, Width};
@@ -392,20 +392,16 @@ fn backs_in(study: &Study, row: &ScheduleRow) -> String {
     let must = row.passes.iter().zip(&row.backing_in).enumerate().filter(|(_, (passes, back))| {
         **passes != Verdict::Comfortable && **back == Some(DrawnGate::Comfortable)
     });
-    let (mut titles, mut farthest): (Vec<String>, Option<Reversing>) = (Vec::new(), None);
-    for (vehicle, _) in must {
-        titles.extend(study.vehicles.get(vehicle).map(|v| sentence_start(&v.title)));
-        let cost = study.needs.get(vehicle).and_then(|need| Some(need.backing_in?.reverses));
-        if let Some(cost) = cost.filter(|cost| farthest.is_none_or(|far| cost.total_m > far.total_m)) {
-            farthest = Some(cost);
-        }
-    }
+    let named = must.filter_map(|(vehicle, _)| {
+        let title = sentence_start(&study.vehicles.get(vehicle)?.title);
+        let cost =
+            study.needs.get(vehicle).and_then(|need| need.backing_in.as_ref()).map(|back| back.reverses);
+        Some(
+            cost.map_or_else(|| title.clone(), |cost| format!("{title} ({})", reversing_words(study, &cost))),
+        )
+    });
     // Titles may hold commas: semicolons keep them apart.
-    let titles = titles.join("; ");
-    farthest.map_or_else(
-        || format!("must back in: {titles}"),
-        |far| format!("must back in: {titles} ({})", reversing_words(study, &far)),
-    )
+    format!("must back in: {}", named.collect::<Vec<_>>().join("; "))
 }
 
 fn order_grid(study: &Study, plan: &GatePlan, width: u16) -> String {
