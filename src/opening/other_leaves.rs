@@ -252,6 +252,8 @@ struct Asked<'a> {
     shunts: u32,
     /// Ways found past these very leaves, without and with clearance.
     found: [Vec<Candidate>; 2],
+    /// Opening needed with these leaves, without and with clearance, as far as known; infinite if none is.
+    need_m: [f64; 2],
 }
 
 /// Evaluates the ways of a vehicle through the gate of `site`, which is the study's but for its leaves. `as_drawn`:
@@ -271,12 +273,13 @@ pub(super) fn ways(
         let Some(scene) = scene_on(site, travel, known.lane, known.ground.clone()) else { continue };
         let found = [Vec::new(), Vec::new()];
         let lanes = OnceLock::new();
-        asked.push(Asked { study, site, vehicle, scene, lanes, known, shunts: options.shunts, found });
+        let (shunts, need_m) = (options.shunts, [f64::INFINITY; 2]);
+        asked.push(Asked { study, site, vehicle, scene, lanes, known, shunts, found, need_m });
     }
     // A vehicle that does not pass bare does not pass in comfort, and one that does not pass from one side does not
     // pass from all.
     let mut open = true;
-    let [bare_m, comfortable_m] = [false, true].map(|comfortable| {
+    for comfortable in [false, true] {
         let mut worst: f64 = 0.0;
         let of_known = |asked: &Asked| match as_drawn {
             true => asked.known.drawn_m[usize::from(comfortable)],
@@ -288,11 +291,28 @@ pub(super) fn ways(
         for (known_m, asked) in needs {
             let need =
                 if open && !as_drawn { asked.need(comfortable, sizes, (known_m, worst)) } else { known_m };
+            asked.need_m[usize::from(comfortable)] = need;
             worst = worst.max(need);
             open &= need.is_finite();
         }
         // Where bare needs more than every size in question, the comfortable need does not matter.
         open &= sizes.iter().any(|m| *m >= worst);
+    }
+    for comfortable in [true, false] {
+        for asked in &mut asked {
+            asked.add_at_sizes(comfortable, sizes);
+            // What passes no size from one side passes none.
+            if !sizes.iter().any(|m| asked.passing(comfortable, *m).is_some()) {
+                break;
+            }
+        }
+    }
+    let [bare_m, comfortable_m] = [false, true].map(|comfortable| {
+        let need = |asked: &Asked| match as_drawn {
+            true => asked.need_m[usize::from(comfortable)],
+            false => asked.need_or_size(comfortable, sizes),
+        };
+        let worst = asked.iter().map(need).fold(0.0, f64::max);
         (!asked.is_empty() && worst.is_finite()).then_some(worst)
     });
     let through = |comfortable: bool, opening_m: f64| -> Option<Vec<Passing>> {
@@ -387,6 +407,63 @@ impl Asked<'_> {
             }
         }
         best
+    }
+
+    /// Searches at the sizes that a known way passes without leaves, and none with the leaves that belong to them: these are
+    /// longer than those of the least need, and stand where the ways go. Beyond the widest size with a way the search ends at
+    /// the first without.
+    fn add_at_sizes(&mut self, comfortable: bool, sizes: &[f64]) {
+        let which = usize::from(comfortable);
+        let mut needs = self.known.candidates[which].iter().chain(&self.found[which]).map(|way| way.need_m);
+        let Some(least_m) = needs.next().map(|first| needs.fold(first, f64::min)) else { return };
+        let last = sizes.iter().rposition(|m| self.passing(comfortable, *m).is_some());
+        for (index, size_m) in sizes.iter().enumerate().filter(|(_, size_m)| **size_m >= least_m) {
+            // Ways found at another size may do; what passes in comfort need not pass bare.
+            let has = |comfortable: bool| self.passing(comfortable, *size_m).is_some();
+            if has(comfortable) || (!comfortable && has(true)) {
+                continue;
+            }
+            self.add_at(comfortable, *size_m);
+            let is_beyond = last.is_none_or(|last| index > last);
+            if is_beyond && self.passing(comfortable, *size_m).is_none() {
+                break;
+            }
+        }
+    }
+
+    /// Opening needed with these leaves: what the ways found need, or the least size that one passes.
+    fn need_or_size(&self, comfortable: bool, sizes: &[f64]) -> f64 {
+        let which = usize::from(comfortable);
+        let mut best = self.need_m[which];
+        for way in &self.found[which] {
+            if way.need_m < best {
+                best = best.min(self.least(way, self.clearance(comfortable)));
+            }
+        }
+        let passed = sizes.iter().filter(|m| self.passing(comfortable, **m).is_some());
+        best = passed.copied().fold(best, f64::min);
+        // What passes in comfort passes.
+        if comfortable { best } else { best.min(self.need_or_size(true, sizes)) }
+    }
+
+    /// A short search from the known ways with the leaves that belong to an opening, for a way that passes it.
+    fn add_at(&mut self, comfortable: bool, opening_m: f64) {
+        let which = usize::from(comfortable);
+        let mut maneuvers: Vec<Maneuver> =
+            self.known.candidates[which].iter().map(|way| way.maneuver).collect();
+        maneuvers.dedup();
+        for maneuver in maneuvers {
+            let all = self.known.candidates.iter().chain(&self.found).flatten();
+            let seeds: Vec<Path> =
+                all.filter(|way| way.maneuver == maneuver).map(|way| way.path.path().clone()).collect();
+            let found = self.search(maneuver, self.clearance(comfortable), |problem| {
+                near_below(problem, EFFORT, &seeds, opening_m, opening_m + 1e-9)
+            });
+            if let Some(found) = found {
+                self.found[which].push(Candidate::of(self.vehicle, maneuver, found));
+                return;
+            }
+        }
     }
 
     /// Positions of the faces for an opening of a way.

@@ -520,3 +520,32 @@ fn a_free_gate_needs_the_same_wherever_it_is_drawn() {
         }
     }
 }
+
+/// A wider gate has longer leaves, which may stand where the ways known from the drawn gate go: each size is searched with
+/// its own. Nothing in this yard stands in the way of a wider one.
+#[test]
+fn sizes_are_searched_with_their_own_leaves() {
+    let text = std::fs::read_to_string("examples/equipment-yard.geojson").expect("an example");
+    let site = wideenough::site::read(&text, "equipment-yard").expect("a plan");
+    let wanted = Wanted {
+        vehicle: wideenough::vehicle::find("pickup-bumper-pull-20").expect("in the library"),
+        visits: vec![Visit::DriveInBackOut],
+        travels: Vec::new(),
+    };
+    let options = StudyOptions { changes: false, ..StudyOptions::default() };
+    let study = study(site, std::slice::from_ref(&wanted), &options, &|_| {});
+    let asked = GateOptions {
+        stock_m: [12.0, 14.0, 16.0, 18.0].map(|ft| ft * FOOT_M).to_vec(),
+        ..GateOptions::default()
+    };
+    let plan = plan_gate(&study, (&[wanted], &options), &asked, &|_| ());
+    let out = |of: &&ArrangementNeeds| of.opens == Swing::Out && of.arrangement.swings();
+    assert_eq!(plan.arrangements.iter().filter(out).count(), 3);
+    for of in plan.arrangements.iter().filter(out) {
+        let passes: Vec<bool> = plan.rows(of).map(|row| row.passes[0] != Verdict::No).collect();
+        assert_eq!(passes, [true; 4], "{:?}", of.arrangement);
+        // What passes a size needs no more than that.
+        let bare_m = of.needs[0].bare_m.expect("a need");
+        assert!(plan.rows(of).all(|row| bare_m <= row.assembly.counted_m), "{:?}: {bare_m}", of.arrangement);
+    }
+}
