@@ -2,7 +2,8 @@
 //! found.
 //!
 //! A path of the study keeps clear of everything but the leaves, whatever leaves there are: so for each arrangement and
-//! size only the leaves are checked. A short search follows where leaves block it.
+//! size only the leaves are checked. A short search follows where leaves block it: for the least opening, and for each size
+//! with its own leaves, which are longer the wider it is.
 use super::leaf_clearance::{Driven, Past};
 use super::recheck::look_again;
 use super::reoptimize::straight_need;
