@@ -4,7 +4,7 @@ use crate::geometry::{Outline, Shape};
 use crate::site::Obstacle;
 use crate::sweep::Envelope;
 use crate::vehicle::Vehicle;
-use geo::{Coord, Distance, Euclidean, Geometry, Line, LineString, MultiPolygon, Point, Polygon};
+use geo::{Coord, Distance, Euclidean, Geometry, Line, LineString, Point, Polygon};
 
 /// A sentence for each obstacle over a swept path that is higher than every part of the vehicle, with the height left.
 pub(super) fn passes_under(
@@ -16,7 +16,8 @@ pub(super) fn passes_under(
     let parts = vehicle.units.iter().flat_map(|unit| &unit.parts);
     let top_m = parts.map(|part| part.top_m).fold(0.0, f64::max);
     let above = obstacles.iter().filter(|obstacle| obstacle.bottom_m > top_m);
-    let over = above.filter(|obstacle| obstacle.shapes.iter().any(|shape| is_over(shape, &body.polygons)));
+    let ground = Geometry::from(body.polygons.clone());
+    let over = above.filter(|obstacle| obstacle.shapes.iter().any(|shape| is_over(shape, &ground)));
     over.map(|obstacle| {
         format!(
             "It passes under \"{}\", {} up, with {} left over its highest part.",
@@ -29,7 +30,7 @@ pub(super) fn passes_under(
 }
 
 /// True if a shape reaches over covered ground.
-fn is_over(shape: &Shape, ground: &MultiPolygon<f64>) -> bool {
+fn is_over(shape: &Shape, ground: &Geometry<f64>) -> bool {
     let ring = |outline: &Outline| outline.0.iter().map(|p| Coord::from(*p)).collect::<Vec<_>>();
     let corners = ring(&shape.outer);
     let core = match corners[..] {
@@ -41,7 +42,7 @@ fn is_over(shape: &Shape, ground: &MultiPolygon<f64>) -> bool {
             Geometry::from(Polygon::new(LineString::new(corners), holes))
         }
     };
-    Euclidean.distance(&core, &Geometry::from(ground.clone())) <= shape.radius_m
+    Euclidean.distance(&core, ground) <= shape.radius_m
 }
 
 #[cfg(test)]

@@ -93,11 +93,14 @@ pub(super) fn unit_items(role: Role, unit: &Unit, pose: &Pose) -> Vec<Item> {
 pub(super) fn unit_outline(unit: &Unit) -> Vec<Vec<Outline>> {
     let parts: Vec<Outline> =
         unit.parts.iter().filter(|p| p.kind != PartKind::Tire).map(|p| p.outline.clone()).collect();
-    match union_in_order(parts.clone()) {
-        Ok(polygons) => Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings(),
-        // Drawn piece by piece it is as accurate, only busier.
-        Err(_) => parts.into_iter().map(|part| vec![part]).collect(),
-    }
+    // Drawn piece by piece it is as accurate, only busier.
+    united(parts.clone()).unwrap_or_else(|| parts.into_iter().map(|part| vec![part]).collect())
+}
+
+/// Pieces of ground as one, as polygons of rings; `None` where their union fails.
+fn united(pieces: Vec<Outline>) -> Option<Vec<Vec<Outline>>> {
+    let polygons = union_in_order(pieces).ok()?;
+    Some(Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings())
 }
 
 /// The ground and everything that stands on it, without the gate.
@@ -143,8 +146,7 @@ fn obstacle_areas(obstacle: &Obstacle) -> Vec<Geom> {
         ring => ring.to_vec(),
     };
     let pieces = obstacle.shapes.iter().map(|shape| Outline(outline(shape))).collect();
-    let Ok(polygons) = union_in_order(pieces) else { return each() };
-    let whole = Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings();
+    let Some(whole) = united(pieces) else { return each() };
     whole.into_iter().map(|rings| Geom::Area(rings.into_iter().map(|ring| ring.0).collect())).collect()
 }
 
@@ -163,8 +165,7 @@ fn road_areas(site: &Site) -> Vec<Vec<Vec<Point>>> {
         return each();
     }
     let outlines = site.roads.iter().map(|road| road.surface.outer.clone()).collect();
-    let Ok(polygons) = union_in_order(outlines) else { return each() };
-    let whole = Envelope { polygons, over_m: 0.0, under_m: 0.0 }.rings();
+    let Some(whole) = united(outlines) else { return each() };
     whole.into_iter().map(|rings| rings.into_iter().map(|ring| ring.0).collect()).collect()
 }
 

@@ -450,9 +450,13 @@ impl Asked<'_> {
     /// A short search from the known ways with the leaves that belong to an opening, for a way that passes it.
     fn add_at(&mut self, comfortable: bool, opening_m: f64) {
         let which = usize::from(comfortable);
-        let mut maneuvers: Vec<Maneuver> =
-            self.known.candidates[which].iter().map(|way| way.maneuver).collect();
-        maneuvers.dedup();
+        // Each once: the ways are in the order of what they need.
+        let mut maneuvers: Vec<Maneuver> = Vec::new();
+        for way in &self.known.candidates[which] {
+            if !maneuvers.contains(&way.maneuver) {
+                maneuvers.push(way.maneuver);
+            }
+        }
         for maneuver in maneuvers {
             let all = self.known.candidates.iter().chain(&self.found).flatten();
             let seeds: Vec<Path> =
