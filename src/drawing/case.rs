@@ -11,7 +11,7 @@ use super::{overhead, through, way_out};
 use crate::geometry::length::{Round, show, show_bound, show_drawn, show_kept};
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path, Sample, State, Trajectory};
-use crate::opening::{Answer, Case, CaseLane, Contact, DrawnWay, Outcome, Study};
+use crate::opening::{Answer, Case, CaseLane, Contact, DrawnGate, DrawnWay, Outcome, Study, leaves_open};
 use crate::site::{Faces, Maneuver, Site};
 use crate::sweep::{Covered, Envelope};
 use crate::vehicle::Vehicle;
@@ -104,7 +104,11 @@ impl<'a> Drawn<'a> {
         Sheet {
             place: self.site().title.clone(),
             title: through::answer(self.case, self.study),
-            verdict: Some(self.case.drawn_gate),
+            // A way through leaves that do not open is not a good one yet.
+            verdict: Some(match self.case.drawn_gate {
+                DrawnGate::Comfortable if !leaves_open(self.study) => DrawnGate::Tight,
+                verdict => verdict,
+            }),
             description: self.description(&lines),
             lines,
             steps: Vec::new(),
@@ -239,6 +243,10 @@ impl<'a> Drawn<'a> {
         if case.maneuver == Maneuver::DriveIn {
             lines.extend(leaf_panel::waits_in_road(self.study, case.vehicle));
         }
+        lines.extend(through::other_half_words(self.study, case));
+        lines.extend(leaf_panel::stopped_words(self.study).map(|why| {
+            format!("This holds only if the leaves open fully, and as drawn they do not: {why}.")
+        }));
         lines
     }
 

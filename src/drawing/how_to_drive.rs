@@ -24,6 +24,7 @@ pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
     let case = of_card(study, words.case, card);
     let drawn = Drawn::through(study, &case, words.vehicle);
     let mut lines = vec![title(&drawn)];
+    lines.extend(through::other_half_words(study, &case));
     lines.extend(after_words(study, driving));
     let steps = driving_words(study, driving);
     let mut plan = drawn.site_panel(PANEL_WIDTH);
@@ -31,7 +32,7 @@ pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
     Some(Sheet {
         place: study.site.title.clone(),
         verdict: Some(case.drawn_gate),
-        title: through::answer(&case, study),
+        title: by_these_steps(&case, study),
         description: drawn.description(&[&lines[..], &numbered(&steps)].concat()),
         steps,
         panels: vec![plan, drawn.gate_panel(PANEL_WIDTH)],
@@ -49,11 +50,11 @@ pub fn driving_pages(study: &Study, driving: &Driving, paper: Paper) -> Vec<Page
     let drawn = Drawn::through(study, &case, words.vehicle);
     let (low, high) = area(paper);
     let half = (high.x - low.x - GAP) / 2.0;
-    let answer = format!("{}: {}", title(&drawn), through::answer(&case, study));
+    let answer = format!("{}: {}", title(&drawn), by_these_steps(&case, study));
     let mut texts = vec![TextLine::new(answer, STEP_TEXT, true)];
     let steps = numbered(&driving_words(study, driving));
     texts.extend(steps.iter().map(|line| TextLine::new(line, STEP_TEXT, false)));
-    let after = after_words(study, driving).into_iter();
+    let after = through::other_half_words(study, &case).into_iter().chain(after_words(study, driving));
     texts.extend(after.map(|line| TextLine::new(line, 0.75 * STEP_TEXT, false)));
     let room = high.y - low.y;
     let Split { here: texts, rest } = split(fitted(texts, half, room), half, room);
@@ -71,6 +72,12 @@ pub fn driving_pages(study: &Study, driving: &Driving, paper: Paper) -> Vec<Page
         caution(paper),
     ];
     with_rest(Page { paper, name, scale: Some(scale), whole_at: None, description, blocks }, rest)
+}
+
+/// The answer for a path of few steps, which may keep less clearance than the finest steering.
+fn by_these_steps(case: &Case, study: &Study) -> String {
+    let answer = through::answer(case, study);
+    format!("By these steps: {}{}", answer[..1].to_lowercase(), &answer[1..])
 }
 
 fn title(drawn: &Drawn<'_>) -> String {

@@ -5,11 +5,11 @@ use super::gate;
 use super::labels::TEXT_SIZE;
 use super::scene::{Geom, Item, Label, Panel, Role, View};
 use super::shapes::{ground_items, unit_outline};
-use crate::gate::{MAKERS_DIFFER, Waiting, standing, swept};
+use crate::gate::{LeafSwing, MAKERS_DIFFER, RunBack, StopKind, Waiting, standing, swept};
 use crate::geometry::length::{Round, show, show_drawn};
 use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, State};
-use crate::opening::{GatePlan, Study};
+use crate::opening::{GatePlan, Study, leaf_travel};
 use crate::site::{Arrangement, Side};
 use crate::vehicle::Vehicle;
 
@@ -111,7 +111,11 @@ pub(super) fn panel_in(
 
 /// "18' 10\" of it stands in the road", or "in the road and beyond" where the road is not as wide.
 #[must_use]
-pub fn in_road_words(study: &Study, missing_m: f64) -> String {
+pub fn in_road_words(study: &Study, wait: &Waiting) -> String {
+    let missing_m = wait.outside_missing_m;
+    if missing_m >= wait.length_m {
+        return "all of it stands in the road".to_owned();
+    }
     let is_wider = study.site.roads.first().is_some_and(|road| road.width_m >= missing_m);
     let beyond = if is_wider { "" } else { " and beyond" };
     format!("{} of it stands in the road{beyond}", show(missing_m, study.site.units, Round::Up))
@@ -121,8 +125,35 @@ pub fn in_road_words(study: &Study, missing_m: f64) -> String {
 /// not include the gate.
 pub(super) fn waits_in_road(study: &Study, vehicle_index: usize) -> Option<String> {
     let wait = study.gate.as_ref()?.waiting.get(vehicle_index)?;
-    let missing_m = Some(wait.outside_missing_m).filter(|m| *m > 0.0)?;
-    Some(format!("While the gate opens, {}.", in_road_words(study, missing_m)))
+    (wait.outside_missing_m > 0.0).then(|| format!("While the gate opens, {}.", in_road_words(study, wait)))
+}
+
+/// What keeps the leaves of the gate as drawn from opening: "mailbox" stops the right leaf at 54 of 90 degrees. `None` if
+/// nothing does.
+#[must_use]
+pub fn stopped_words(study: &Study) -> Option<String> {
+    let travel = leaf_travel(study);
+    let of_swing = |swing: &LeafSwing| {
+        let stop = swing.stop.as_ref()?;
+        let (reach, wanted) = (swing.reach_rad.to_degrees().floor(), swing.wanted_rad.to_degrees().round());
+        let over = if stop.kind == StopKind::Standing { "" } else { ", which no leaf may swing over," };
+        Some(format!(
+            "\"{}\"{over} stops the {} leaf at {reach:.0} of {wanted:.0} degrees",
+            stop.what,
+            swing.side.word()
+        ))
+    };
+    let of_slide = |back: &RunBack| {
+        let stop = back.stop.as_ref()?;
+        Some(format!("\"{}\" stands where the leaf runs back", stop.what))
+    };
+    let all: Vec<String> = travel
+        .swings
+        .iter()
+        .filter_map(of_swing)
+        .chain(travel.run_back.iter().filter_map(of_slide))
+        .collect();
+    (!all.is_empty()).then(|| all.join("; "))
 }
 
 /// The small print that belongs to the panel.

@@ -53,7 +53,7 @@ pub use cover::{CoverWords, Listed, cover_pages};
 pub use driving_words::{NO_STEPS, driving_words, kept_words, window_words};
 pub use gate_sheet::gate_pages;
 pub use how_to_drive::{driving_pages, driving_sheet};
-pub use leaf_panel::in_road_words;
+pub use leaf_panel::{in_road_words, stopped_words};
 pub use sheets::{case_pages, template_pages};
 pub use sight::{SightFigure, SightShown, sight_figure, sight_pages, sight_sheet, sight_shown, sight_svg};
 pub use sight_words::{

@@ -7,7 +7,7 @@ use crate::geometry::length::{Round, Units, show};
 use crate::geometry::{Outline, Point, Pose, trig};
 use crate::motion::{Chain, Direction, Leg, Path, Sample, Segment, State};
 use crate::sweep::{DRAWING_TOLERANCE_M, Envelope, SweepError, body_envelope_led_by_front_axle};
-use crate::vehicle::{Measure, Unit, Vehicle};
+use crate::vehicle::{Measure, Part, PartKind, Vehicle};
 use geo::Contains;
 use std::f64::consts::{FRAC_PI_2, TAU};
 
@@ -327,12 +327,16 @@ fn radii(
     (inner, reach.fold(0.0, f64::max))
 }
 
-/// Swing-out of the rear beyond the straight way in: the line of the outermost side there, and the corner that swings
+/// Swing-out of the rear beyond the straight way in: the line of the outermost body side there, and the corner that swings
 /// farthest beyond it, opposite each other. `None` if nothing swings out.
 ///
 /// Only the first quarter turn counts: later ground beside the way in is that of the circle closing on itself.
 fn swing_out(vehicle: &Vehicle, radius: f64, chain: &Chain, samples: &[Sample]) -> Option<(Point, Point)> {
-    let line = -radius - 0.5 * vehicle.units.iter().map(Unit::widest_m).fold(0.0, f64::max);
+    // Mirrors pass over what a tail would hit, so they do not count.
+    let is_body = |part: &&Part| part.kind == PartKind::Body;
+    let bodies = vehicle.units.iter().flat_map(|unit| unit.parts.iter().filter(is_body));
+    let sides = bodies.flat_map(|part| &part.outline.0);
+    let line = -radius - sides.map(|p| p.y.abs()).fold(0.0, f64::max);
     let quarter = samples.iter().take_while(|s| s.station_m <= radius * FRAC_PI_2);
     let lowest = quarter
         .flat_map(|s| {
@@ -341,6 +345,7 @@ fn swing_out(vehicle: &Vehicle, radius: f64, chain: &Chain, samples: &[Sample]) 
             let corners = placed.flat_map(|(unit, pose)| {
                 unit.parts
                     .iter()
+                    .filter(is_body)
                     .flat_map(|part| &part.outline.0)
                     .map(|p| pose.to_site(*p))
                     .collect::<Vec<_>>()

@@ -4,8 +4,10 @@ use super::panel::cross_lines;
 use super::scene::{Geom, Item, Role};
 use crate::clearance::Thing;
 use crate::geometry::Point;
-use crate::geometry::length::{Units, show_drawn, show_kept, show_lacking};
-use crate::opening::{Case, Contact, Demanded, DrawnGate, DrawnWay, Outcome, Study};
+use crate::geometry::length::{Round, Units, show, show_drawn, show_kept, show_lacking};
+use crate::opening::{
+    Case, Contact, Demanded, DrawnGate, DrawnWay, OtherHalf, Outcome, Study, on_other_half,
+};
 use crate::site::{Gate, Maneuver, Side};
 
 /// Least gap; a smaller one counts as none.
@@ -102,6 +104,16 @@ pub(super) fn answer(case: &Case, study: &Study) -> String {
             }
         }
     }
+}
+
+/// Sentence on a path through the gate as drawn that is longer over the center line of the road than it takes to cross the
+/// other half; `None` for others.
+pub(super) fn other_half_words(study: &Study, case: &Case) -> Option<String> {
+    let other = on_other_half(study, case).filter(OtherHalf::is_more_than_crossing)?;
+    Some(format!(
+        "On the road it is over the center line for {}: watch for oncoming traffic.",
+        show(other.driven_m, study.site.units, Round::Up)
+    ))
 }
 
 /// The verdict of a case at the gate as drawn, in words: whether it gets in, and with how much room.

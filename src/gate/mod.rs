@@ -23,7 +23,9 @@ pub use assembly::{Assembly, LeafWeight, assembly, gaps_m, hinge_pull, leaf_coun
 pub use file::schema;
 pub(crate) use pieces::is_sidewalk;
 pub use rules::{Difference, RULES, Rule, RuleCheck, RuleFinding, RuleOutcome, check_rules, rule};
-pub use swing::{LeafSwing, RunBack, Stop, StopKind, drawn_leaf_m, leaf_swings, run_back, standing, swept};
+pub use swing::{
+    LeafSwing, LeafTravel, RunBack, Stop, StopKind, drawn_leaf_m, leaf_swings, run_back, standing, swept,
+};
 pub use waiting::{Waiting, arc_depth, road_gap, waiting};
 
 use crate::site::{Arrangement, Swing};

@@ -132,7 +132,7 @@ fn stop_clear(check: &RuleCheck) -> RuleOutcome {
     };
     at_least(
         &format!("the room between the closed gate and the road, for {title},"),
-        longest.outside_room_m,
+        longest.outside_room_m.max(0.0),
         longest.length_m,
     )
 }

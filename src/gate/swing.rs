@@ -4,6 +4,7 @@
 //! the line from the pin to its end, as everywhere in the program. It is turned from closed toward its open angle by
 //! steps that cannot pass an obstacle (conservative advancement): no point of it moves farther than its length times
 //! the turn, so each step turns it by the gap to the nearest obstacle.
+use super::allowances::built_in;
 use super::leaf_count;
 use super::pieces::{Piece, pieces};
 use crate::geometry::distance::{nearest_convex, reach_in_band};
@@ -74,6 +75,50 @@ pub struct RunBack {
     /// The obstacle in its way, if that is nearer than needed.
     pub stop: Option<Stop>,
 }
+
+/// Travel of all leaves of a gate.
+#[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct LeafTravel {
+    /// Swinging leaves.
+    pub swings: Vec<LeafSwing>,
+    /// Sliding leaf.
+    pub run_back: Option<RunBack>,
+}
+
+impl LeafTravel {
+    /// Travel of these leaves, as long as they are drawn, at a site's gate; a sliding leaf with the tail that is usual.
+    #[must_use]
+    pub fn of(site: &Site, leaves: &Leaves) -> Self {
+        let gate = Gate { leaves: *leaves, ..site.gate.clone() };
+        let (faces, leaf_m) = (gate.drawn_faces(), drawn_leaf_m(&gate));
+        let allowances = built_in();
+        let tail_m = leaf_m + allowances.slide_overlap_m + allowances.slide_tail * gate.opening_m();
+        Self {
+            swings: leaf_swings(site, leaves, faces, leaf_m),
+            run_back: run_back(site, leaves, faces, tail_m),
+        }
+    }
+
+    /// True if every leaf opens as far as it stands open.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        self.missing_m() <= 0.0
+    }
+
+    /// Travel that the leaf which lacks most lacks, at its end, meters; 0 where all open as far as they stand open.
+    #[must_use]
+    pub fn missing_m(&self) -> f64 {
+        let swings = self.swings.iter().filter(|swing| swing.stop.is_some());
+        let turns = swings.map(|swing| (swing.wanted_rad - swing.reach_rad) * swing.length_m);
+        let slides = self.run_back.iter().filter(|back| back.stop.is_some());
+        let runs = slides.map(|back| back.needed_m - back.free_m.unwrap_or(0.0));
+        turns.chain(runs).map(|missing_m| missing_m.max(LEAST_MISSING_M)).fold(0.0, f64::max)
+    }
+}
+
+/// Travel that a stopped leaf lacks at least: a millimeter.
+const LEAST_MISSING_M: f64 = 1e-3;
 
 /// The leaf as a rectangle at an angle from closed, gate frame.
 fn placed(side: Side, pin_u: f64, length_m: f64, half_m: f64, turn_rad: f64) -> Vec<Point> {

@@ -144,7 +144,7 @@ pub fn waiting(
         at_u,
         outside_back_m,
         outside_room_m,
-        outside_missing_m: (length_m - outside_room_m).max(0.0),
+        outside_missing_m: (length_m - outside_room_m).clamp(0.0, length_m),
         inside_back_m,
         inside_room_m: behind.as_ref().map(|(room, _)| *room),
         inside_against: behind.map(|(_, what)| what),

@@ -6,6 +6,7 @@
 use super::drawn_clearance::{as_drawn, of_path};
 use super::landmarks::{Landmark, Landmarks};
 use super::reoptimize::{Passage, SiteVariant};
+use super::scene::along_road;
 use super::window::{Window, window};
 use super::{Case, Demanded, DrawnGate, DrawnWay, MOST_CLEARANCE_M, Progress, Study, StudyOptions};
 use crate::clearance::Surroundings;
@@ -123,7 +124,7 @@ pub fn driving(study: &Study, options: &StudyOptions, progress: &(dyn Fn(Progres
 fn of_case(study: &Study, index: usize, options: &StudyOptions) -> Option<Driving> {
     let case = &study.cases[index];
     let (site, vehicle) = (&study.site, &study.vehicles[case.vehicle]);
-    let travel = site.travels().iter().position(|travel| travel.word == case.travel)?;
+    let travel = along_road(site, &case.travel)?;
     let comfortable = case.drawn_gate == DrawnGate::Comfortable;
     let clearance_m = if comfortable { study.clearance_m } else { 0.0 };
     let (maneuver, shunts) = (case.maneuver, options.shunts);

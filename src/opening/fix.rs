@@ -11,9 +11,11 @@ use super::limits::lighter;
 use super::requirement::{Demand, demands};
 use super::smallest_step::{least, steps};
 use super::study::study;
-use super::{Progress, Study, StudyOptions, Verdict, Wanted, every_vehicle_passes, vehicle_verdict};
+use super::{
+    Progress, Study, StudyOptions, Verdict, Wanted, every_vehicle_passes, leaves_open, vehicle_verdict,
+};
 use crate::clearance::{Surroundings, Thing};
-use crate::gate::{assembly, built_in, drawn_leaf_m, leaf_count, leaf_swings, run_back};
+use crate::gate::{LeafTravel, assembly, built_in, leaf_count};
 use crate::geometry::length::{FOOT_M, INCH_M};
 use crate::geometry::parallel::*;
 use crate::geometry::{Point, Units, distance};
@@ -215,12 +217,11 @@ impl Seek<'_> {
                 // The other turn only if it takes less.
                 let one = self.enough(turns[0], most);
                 let other = self.enough(turns[1], one.as_ref().map_or(most, |n| n - 1));
-                let mut ways = Vec::new();
-                ways.extend(other.as_ref().ok().map(|n| (*n, turns[1])));
-                ways.extend(one.as_ref().ok().map(|n| (*n, turns[0])));
-                let unconfirmed = if ways.is_empty() { one.err() } else { None };
-                let fix = ways.into_iter().find_map(|(n, turn)| self.confirmed(turn, n, most));
-                fix.ok_or(unconfirmed.unwrap_or(WhyNone::NotConfirmed))
+                let other = other.ok().and_then(|n| self.confirmed(turns[1], n, most));
+                let below = other.as_ref().map_or(most, |(n, _)| n - 1);
+                let first = one.as_ref().ok().and_then(|n| self.confirmed(turns[0], *n, below));
+                let least = first.or(other).map(|(_, fix)| fix);
+                least.ok_or_else(|| one.err().unwrap_or(WhyNone::NotConfirmed))
             }
             FixKind::OtherLeaf => self.other_leaf(),
         }
@@ -228,7 +229,7 @@ impl Seek<'_> {
 
     fn least_of(&self, change: &(dyn Fn(u32) -> Change + Sync), most: u32) -> Result<Fix, WhyNone> {
         let enough = self.enough(change, most)?;
-        self.confirmed(change, enough, most).ok_or(WhyNone::NotConfirmed)
+        self.confirmed(change, enough, most).map(|(_, fix)| fix).ok_or(WhyNone::NotConfirmed)
     }
 
     /// Effort of one amount: paths near the answer are known, and few of the maneuvers drawn at random are better.
@@ -237,10 +238,12 @@ impl Seek<'_> {
         Effort { lattice: effort.lattice.div_ceil(3), drawn: effort.drawn.div_ceil(3), ..effort }
     }
 
-    /// Returns the first amount from this one on that a study of the changed plan confirms.
-    fn confirmed(&self, change: &dyn Fn(u32) -> Change, enough: u32, most: u32) -> Option<Fix> {
-        let amounts = MORE_STEPS.iter().map(|more| enough + more).filter(|n| *n <= most);
-        amounts.into_iter().find_map(|n| self.confirm(&change(n)))
+    /// Returns the first number of steps from this one on that a study of the changed plan confirms, with the fix.
+    fn confirmed(&self, change: &dyn Fn(u32) -> Change, enough: u32, most: u32) -> Option<(u32, Fix)> {
+        let site = &self.study.site;
+        let stands = |n: &u32| change(*n).apply(site).is_ok_and(|changed| can_stand(site, &changed).is_ok());
+        let amounts = MORE_STEPS.iter().map(|more| enough + more).filter(|n| *n <= most).filter(stands);
+        amounts.into_iter().find_map(|n| Some((n, self.confirm(&change(n))?)))
     }
 
     /// Studies the changed plan, just as anyone who opens that plan would.
@@ -251,7 +254,7 @@ impl Seek<'_> {
         let again = study(site, self.wanted, &options, &|_| ());
         let verdicts: Vec<Verdict> =
             (0..again.vehicles.len()).map(|vehicle| vehicle_verdict(&again, vehicle)).collect();
-        let good = verdicts.iter().all(|v| *v >= self.goal);
+        let good = verdicts.iter().all(|v| *v >= self.goal) && leaves_open(&again);
         good.then(|| Fix { kind: self.kind, goal: self.goal, change: *change, verdicts, plan })
     }
 
@@ -260,6 +263,7 @@ impl Seek<'_> {
         let site = &self.study.site;
         let mut demands = demands(self.study, self.goal);
         let missing = demands.iter().filter(|d| !d.passes).map(|d| d.missing_m).fold(0.0, f64::max);
+        let leaves_m = LeafTravel::of(site, &site.gate.leaves).missing_m();
         let (step, _) = self.kind.range(site.units);
         let first = match self.kind {
             // The opening must be wider by what is missing; tried at once to see whether that can be built.
@@ -273,7 +277,12 @@ impl Seek<'_> {
         let mut ask = |n: u32| {
             let changed = change(n).apply(site).map_err(|e| e.to_string());
             match changed.and_then(|changed| can_stand(site, &changed).map(|()| changed)) {
-                Ok(changed) => Some(missing_at(&changed, &mut demands, self.effort())),
+                // Leaves that do not open are as much in the way as posts too near to each other.
+                Ok(changed) => {
+                    let leaves_m = LeafTravel::of(&changed, &changed.gate.leaves).missing_m();
+                    let vehicles_m = missing_at(&changed, &mut demands, self.effort());
+                    Some(if leaves_m > 0.0 { vehicles_m.max(leaves_m) } else { vehicles_m })
+                }
                 Err(why) => {
                     refused = Some(why);
                     None
@@ -282,12 +291,13 @@ impl Seek<'_> {
         };
         if self.kind == FixKind::Wider && missing.is_finite() && site.gate.anchor != Anchor::Free {
             let enough = first.max(1);
-            return match change(enough).apply(site).map_err(|e| e.to_string()) {
-                Ok(changed) => can_stand(site, &changed).map(|()| enough).map_err(WhyNone::CannotBe),
-                Err(why) => Err(WhyNone::CannotBe(why)),
-            };
+            let changed = change(enough).apply(site).map_err(|e| WhyNone::CannotBe(e.to_string()))?;
+            can_stand(site, &changed).map_err(WhyNone::CannotBe)?;
+            // Leaves that are stopped as drawn are stopped longer, too.
+            let is_open = opens(&changed, &changed.gate.leaves);
+            return is_open.then_some(enough).ok_or_else(|| WhyNone::CannotBe(NOT_OPEN.to_owned()));
         }
-        match least(most, first, missing, &mut ask) {
+        match least(most, first, missing.max(leaves_m), &mut ask) {
             Some(enough) => Ok(enough),
             // Where not even the smallest step can be made, that is the reason.
             None => match change(1).apply(site).map_err(|e| e.to_string()) {
@@ -314,7 +324,7 @@ impl Seek<'_> {
             let missing = missing_at(&changed, &mut demands, self.effort());
             (missing <= NEARLY_M).then_some(())
         };
-        // If not without any, then with none.
+        // Leaves only stand in the way: where the gate without any fails, one with other leaves fails too.
         passes(Leaves { arrangement: Arrangement::None, ..drawn }).ok_or(WhyNone::NotWithin(0.0))?;
         let mut seen = false;
         for leaves in other_leaves(&drawn) {
@@ -352,6 +362,9 @@ fn missing_at(site: &Site, demands: &mut [Demand], effort: Effort) -> f64 {
     most
 }
 
+/// Reason against a change after which leaves are stopped.
+const NOT_OPEN: &str = "its leaves would not open";
+
 /// Checks that the changed gate can stand where it is: its posts clear of obstacles, its leaves not stopped by anything
 /// that did not stop them before.
 fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
@@ -361,7 +374,7 @@ fn can_stand(before: &Site, after: &Site) -> Result<(), String> {
         return Err(format!("a post would stand in \"{what}\""));
     }
     if opens(before, &before.gate.leaves) && !opens(after, &after.gate.leaves) {
-        return Err("its leaves would not open".to_owned());
+        return Err(NOT_OPEN.to_owned());
     }
     Ok(())
 }
@@ -392,12 +405,7 @@ fn can_be_hung(site: &Site, leaves: &Leaves) -> bool {
 
 /// True if leaves open as far as they should.
 pub(super) fn opens(site: &Site, leaves: &Leaves) -> bool {
-    let gate = crate::site::Gate { leaves: *leaves, ..site.gate.clone() };
-    let (faces, leaf_m) = (gate.drawn_faces(), drawn_leaf_m(&gate));
-    let allowances = built_in();
-    let tail = leaf_m + allowances.slide_overlap_m + allowances.slide_tail * gate.opening_m();
-    leaf_swings(site, leaves, faces, leaf_m).iter().all(|swing| swing.stop.is_none())
-        && run_back(site, leaves, faces, tail).is_none_or(|back| back.stop.is_none())
+    LeafTravel::of(site, leaves).is_whole()
 }
 
 /// Other leaves for a gate, the most similar to the drawn ones first: opened further, hung on the other side, in

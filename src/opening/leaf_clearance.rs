@@ -85,7 +85,7 @@ impl Driven {
             at = if next > at + 1 {
                 next - 1
             } else {
-                // In the next pose it is often less than the clearance.
+                // The pose after a close one is often close, too.
                 if past == Past::Clear && !self.keeps(&near, &model, at, &mut buffers) {
                     past = Past::Close;
                 }

@@ -5,6 +5,7 @@
 //! driven at the changed site, so that a change that only gives room cannot seem to cost any; and every path found on
 //! the way is tried at the site as drawn too, so that no saving comes from merely searching longer.
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
+use super::scene::along_road;
 use super::{Case, Study};
 use crate::geometry::length::FOOT_M;
 use crate::geometry::parallel::*;
@@ -316,10 +317,19 @@ fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Chan
     let of = study.of_vehicle(vehicle);
     let least = |group: &Vec<usize>| group.iter().copied().min_by(|a, b| need(*a).total_cmp(&need(*b)));
     let deciding = of.travels.iter().flat_map(|travel| &travel.groups).filter_map(least);
+    // Where another way needs more at the site as drawn, it is solved again there too, so that a change which does nothing
+    // shows no difference.
     let others: Vec<(Passage, Incumbent)> = deciding
         .filter(|case| *case != followed.case)
-        .filter_map(|case| follow(study, case, comfortable))
+        .filter_map(|case| {
+            let (way, known) = follow(study, case, comfortable)?;
+            let again = (known.opening_m > alone.opening_m)
+                .then(|| SiteVariant::new(&study.site, way)?.narrowest(effort, &[&known]))
+                .flatten();
+            Some((way, narrower(Some(known), again)?))
+        })
         .collect();
+    let opening_m = others.iter().map(|(_, known)| known.opening_m).fold(alone.opening_m, f64::max);
     let with_others = |kind: Kind, sign: f64, by_m: Option<f64>| {
         let alone_m = alone.opening_m + by_m?;
         let changed = kind.step(sign).apply(&study.site).ok()?;
@@ -333,7 +343,7 @@ fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Chan
                 most_m = most_m.max(place.narrowest(effort, &[known])?.opening_m);
             }
         }
-        let by_m = most_m - alone.opening_m;
+        let by_m = most_m - opening_m;
         Some(if by_m.abs() < NO_CHANGE_M { 0.0 } else { by_m })
     };
     let by_kind = alone.by_kind.par_iter().map(|difference| Difference {
@@ -341,7 +351,7 @@ fn over_all_ways(study: &Study, followed: &Followed, effort: Effort, alone: Chan
         more_m: with_others(difference.kind, 1.0, difference.more_m),
         less_m: with_others(difference.kind, -1.0, difference.less_m),
     });
-    Changes { by_kind: by_kind.collect(), ..alone }
+    Changes { opening_m, by_kind: by_kind.collect(), comfortable }
 }
 
 /// Returns a case of a study as a problem to be solved again, in comfort or bare, and the known answer; `None` for
@@ -363,7 +373,7 @@ pub(super) fn way(study: &Study, index: usize, comfortable: bool) -> Option<Pass
     let case: &Case = study.cases.get(index).filter(|case| case.route.is_none())?;
     Some(Passage {
         vehicle: study.vehicles.get(case.vehicle)?,
-        travel: study.site.travels().iter().position(|t| t.word == case.travel)?,
+        travel: along_road(&study.site, &case.travel)?,
         maneuver: case.maneuver,
         lane: case.lane,
         shunts: study.shunts,

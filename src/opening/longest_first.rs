@@ -1,7 +1,7 @@
 //! Things done side by side, the largest first.
 use crate::geometry::parallel::*;
 
-/// Does something with each of several things, side by side, in their order; what is likely to take longest is begun first,
+/// Runs a task for each of several items in parallel, in their order; what is likely to take longest is begun first,
 /// so that nobody waits for it in the end.
 pub(super) fn longest_first<T: Sync, K: Ord, R: Send>(
     things: Vec<T>,

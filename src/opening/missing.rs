@@ -54,7 +54,7 @@ pub const fn room_step_m(units: Units) -> f64 {
 /// Returns what a turn that was not found lacks; `None` where nothing that is tried allows the turn.
 pub(super) fn missing(asked: &Asked) -> Option<Missing> {
     let clearance_m = asked.clearances_m()[0];
-    let comfortable = clearance_m > 0.0 && clearance_m >= asked.clearance_m;
+    let comfortable = clearance_m >= asked.clearance_m;
     let found = |what: Lacking| Some(Missing { what, comfortable });
     let site = asked.site;
     let turns_at = |site: &Site, stops: u32| asked.on(site, clearance_m, stops, false).is_ok();

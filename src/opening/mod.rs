@@ -15,6 +15,7 @@ mod longest_first;
 mod missing;
 mod onto_road;
 mod options;
+mod other_half;
 mod other_leaves;
 mod placement;
 mod recheck;
@@ -52,6 +53,7 @@ pub use ground::{GroundUse, ground_use};
 pub use landmarks::{End, Landmark, Reference};
 pub use limits::{ActiveConstraint, Changes, ConstraintKind, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use missing::{Lacking, Missing, room_step_m};
+pub use other_half::{OtherHalf, on_other_half};
 pub use placement::Placement;
 pub use reversing::{Reversing, reversing};
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};
@@ -59,8 +61,8 @@ pub use tradeoff::{Axis, Series, Tradeoff};
 pub use tree::{TravelCases, VehicleCases};
 pub use turning::{FoundTurn, TURN_STOPS, Turn};
 pub use verdict::{
-    case_is_proven, every_vehicle_passes, no_better_from, travel_verdict, travels, vehicle_is_proven,
-    vehicle_verdict,
+    case_is_proven, every_vehicle_passes, leaf_travel, leaves_open, no_better_from, travel_verdict, travels,
+    vehicle_is_proven, vehicle_verdict,
 };
 pub use visits::Demanded;
 pub use window::Window;

@@ -2,14 +2,14 @@
 //! its lane, forward until it stands on the road in line with the lane.
 use super::recheck::keeps;
 use super::scene::Scene;
-use super::starts::drawn_lane;
+use super::starts::{body_width, drawn_lane};
 use crate::clearance::CollisionModel;
 use crate::geometry::wrap_angle;
 use crate::motion::{Chain, Path, Segment, State};
 use crate::search::EDGE_TOLERANCE_M;
 use crate::search::lane::Lane;
 use crate::search::pursuit::Pursuit;
-use crate::vehicle::Vehicle;
+use crate::vehicle::{PartKind, Vehicle};
 
 /// Look-ahead distances tried, in least turning radii: from the sharpest turn into the lane to a gentle one.
 const AHEAD: [f64; 4] = [0.6, 1.0, 1.6, 2.4];
@@ -18,6 +18,8 @@ const STEP_M: f64 = 0.5;
 /// Angle to the lane below which the vehicle counts as in line with it, 5.7 degrees: the pieces of a lane drawn as a bend
 /// meet at up to two thirds of that.
 const IN_LINE_RAD: f64 = 0.1;
+/// Distance that a body may reach over the edge of its lane and count as in it: half the width of a painted line.
+const OVER_M: f64 = 0.05;
 /// Largest distance driven until it is in line, meters: more than the longest combination takes.
 const FARTHEST_M: f64 = 60.0;
 
@@ -65,17 +67,42 @@ impl OntoRoad<'_> {
         to_the_end
     }
 
-    /// True if the vehicle stands in line with its lane on the road at the end of a path.
+    /// True if the vehicle stands in its lane and in line with it at the end of a path.
     pub(super) fn ends_in_line(&self, path: &Path) -> bool {
         let chain = Chain::of(self.vehicle);
         self.is_in_line(&chain, &drawn_lane(self.scene, self.vehicle).0, &path.end(&chain))
     }
 
-    /// True if the vehicle stands in line with its lane, on the road, its front short of the road's end.
+    /// True if the vehicle stands in its lane and in line with it, on the road, its front short of the road's end.
     fn is_in_line(&self, chain: &Chain, lane: &Lane, state: &State) -> bool {
         let station = lane.station_near(state.lead.position);
         let turned = wrap_angle(state.lead.heading - lane.pose(station, 0.0).heading).abs();
-        turned < IN_LINE_RAD && station + self.ahead_m() <= lane.length_m() && self.is_on_road(chain, state)
+        turned < IN_LINE_RAD
+            && station + self.ahead_m() <= lane.length_m()
+            && self.is_on_road(chain, state)
+            && self.is_in_lane(chain, lane, state)
+    }
+
+    /// True if the body of the lead stands in its lane: on a bend, within what its straight sides take there; a vehicle wider
+    /// than its lane within the play that this leaves it.
+    fn is_in_lane(&self, chain: &Chain, lane: &Lane, state: &State) -> bool {
+        let Some((unit, frame)) = self.vehicle.units.first().zip(chain.unit_frames(state).into_iter().next())
+        else {
+            return true;
+        };
+        let half_m = 0.5 * self.scene.travel.lane.width_m;
+        let half_body_m = 0.5 * body_width(self.vehicle);
+        let (least, most) = (lane.play_m.0 - half_body_m, lane.play_m.1 + half_body_m);
+        let long_m = unit.wheelbase_m + unit.front_overhang_m + unit.rear_overhang_m;
+        let (_, curvature) = lane.bend_at(lane.station_near(state.lead.position), 0.5 * long_m);
+        let over_m = OVER_M + curvature.abs() * long_m * long_m / 8.0;
+        let (low, high) = (least.min(-half_m) - over_m, most.max(half_m) + over_m);
+        let bodies = unit.parts.iter().filter(|part| part.kind == PartKind::Body);
+        let mut corners = bodies.flat_map(|part| &part.outline.0).map(|p| frame.place(*p));
+        corners.all(|p| {
+            let aside_m = lane.pose(lane.station_near(p), 0.0).to_body(p).y;
+            (low..=high).contains(&aside_m)
+        })
     }
 
     /// Distance from the lead's rear axle to its front, meters.
@@ -102,7 +129,7 @@ impl OntoRoad<'_> {
         None
     }
 
-    /// True if every tire is on a road.
+    /// True if the middle of every tire is on a road.
     fn is_on_road(&self, chain: &Chain, state: &State) -> bool {
         let frames = chain.unit_frames(state);
         let mut tires = self

@@ -303,7 +303,7 @@ pub(super) fn ways(
         for asked in &mut asked {
             asked.add_at_sizes(comfortable, sizes);
             // What passes no size from one side passes none.
-            if !sizes.iter().any(|m| asked.passing(comfortable, *m).is_some()) {
+            if !sizes.iter().any(|m| asked.lets_by(comfortable, *m).is_some()) {
                 break;
             }
         }
@@ -318,7 +318,7 @@ pub(super) fn ways(
     });
     let through = |comfortable: bool, opening_m: f64| -> Option<Vec<Passing>> {
         let all: Option<Vec<Passing>> =
-            asked.iter().map(|asked| asked.passing(comfortable, opening_m)).collect();
+            asked.iter().map(|asked| asked.lets_by(comfortable, opening_m)).collect();
         all.filter(|all| !all.is_empty())
     };
     let of_size = |opening_m: &f64| {
@@ -417,16 +417,15 @@ impl Asked<'_> {
         let which = usize::from(comfortable);
         let mut needs = self.known.candidates[which].iter().chain(&self.found[which]).map(|way| way.need_m);
         let Some(least_m) = needs.next().map(|first| needs.fold(first, f64::min)) else { return };
-        let last = sizes.iter().rposition(|m| self.passing(comfortable, *m).is_some());
+        let last = sizes.iter().rposition(|m| self.lets_by(comfortable, *m).is_some());
         for (index, size_m) in sizes.iter().enumerate().filter(|(_, size_m)| **size_m >= least_m) {
-            // Ways found at another size may do; what passes in comfort need not pass bare.
-            let has = |comfortable: bool| self.passing(comfortable, *size_m).is_some();
-            if has(comfortable) || (!comfortable && has(true)) {
+            // Ways found at another size may do.
+            if self.lets_by(comfortable, *size_m).is_some() {
                 continue;
             }
             self.add_at(comfortable, *size_m);
             let is_beyond = last.is_none_or(|last| index > last);
-            if is_beyond && self.passing(comfortable, *size_m).is_none() {
+            if is_beyond && self.lets_by(comfortable, *size_m).is_none() {
                 break;
             }
         }
@@ -509,6 +508,12 @@ impl Asked<'_> {
         })?;
         let path = self.scene.surroundings.frame.trajectory_to_site(&way.path);
         Some(Passing { travel: self.known.travel.clone(), lane: self.known.lane, path, comfortable })
+    }
+
+    /// As [`Self::passing`]; what passes in comfort passes bare.
+    fn lets_by(&self, comfortable: bool, opening_m: f64) -> Option<Passing> {
+        let own = self.passing(comfortable, opening_m);
+        own.or_else(|| if comfortable { None } else { self.passing(true, opening_m) })
     }
 
     /// Full inspection, where checking the leaves alone does not decide.

@@ -168,7 +168,8 @@ fn needs(paths: &[Option<Incumbent>]) -> f64 {
 }
 
 /// Opening that all vehicles need about one middle. First every known path is tried there; then, starting with the
-/// vehicle that needs most, each is solved again until the one that needs most has been solved again.
+/// vehicle that needs most, they are solved again one by one, until the one that then needs most is among those solved
+/// again.
 fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Option<Seen> {
     let (drawn, site) = (site, &moved(site, center_u_m)?);
     let mut paths: Vec<Vec<Option<Incumbent>>> = groups
@@ -239,7 +240,7 @@ fn is_fenced(site: &Site, center_u_m: f64, opening_m: f64) -> bool {
 /// Returns one opening about the chosen middle that all pass, with the leaves it implies; a longer leaf may need a
 /// wider one.
 fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<f64> {
-    let site = &moved(site, chosen.center_u_m)?;
+    let (drawn, site) = (site, &moved(site, chosen.center_u_m)?);
     // Leaves are cut for the opening as reported, and that is the opening that all must pass.
     let mut opening = reported_m(chosen.opening_m);
     for _ in 0..MOST_WIDENINGS {
@@ -263,7 +264,8 @@ fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Opti
             .into_iter()
             .fold(0.0, f64::max);
         if need <= opening {
-            return Some(opening);
+            // It may have become too wide for its fence.
+            return is_fenced(drawn, chosen.center_u_m, opening).then_some(opening);
         }
         if !need.is_finite() {
             return None;

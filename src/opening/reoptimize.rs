@@ -13,7 +13,7 @@ use crate::search::{
     Effort, Finding, Found, Goal, Problem, again, narrowest, narrowest_within, near, on_other_knots,
     reversing_less, touch_up,
 };
-use crate::site::{Anchor, Gate, Maneuver, Site, Travel};
+use crate::site::{Along, Anchor, Gate, Maneuver, Site, Travel};
 use crate::vehicle::{Steering, Vehicle};
 use std::f64::consts::FRAC_PI_2;
 
@@ -215,8 +215,8 @@ impl<'a> PassageProblem<'a> {
 pub(super) struct Passage<'a> {
     /// The vehicle.
     pub(super) vehicle: &'a Vehicle,
-    /// Index of the site's travel that it comes by.
-    pub(super) travel: usize,
+    /// Direction along a road that it comes from.
+    pub(super) travel: Along,
     /// Maneuver by which it gets in.
     pub(super) maneuver: Maneuver,
     /// Lane it starts in.
@@ -267,9 +267,9 @@ pub(super) struct SiteVariant<'a> {
 }
 
 impl<'a> SiteVariant<'a> {
-    /// Prepares the site for `way`; `None` if that direction of travel no longer exists.
+    /// Prepares the site for `way`; `None` if that direction of travel no longer leads to the gate.
     pub(super) fn new(site: &'a Site, way: Passage<'a>) -> Option<Self> {
-        let scene = scene_by(site, site.travels().into_iter().nth(way.travel)?, way.lane)?;
+        let scene = scene_by(site, site.travel_along(way.travel)?, way.lane)?;
         let lanes = lanes(&scene, way.vehicle, [0.0, way.clearance_m]);
         let ask = PassageProblem::new(site, &scene, lanes, (way.vehicle, way.maneuver), way.shunts);
         Some(Self { way, site, scene, ask })

@@ -1,10 +1,10 @@
 //! Demands on a gate: one vehicle from one direction of travel, by any acceptable maneuver; or the routes drawn for a
 //! vehicle without any other ways. With the opening that a changed site still misses for each, in meters.
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
-use super::scene::scene;
+use super::scene::{along_road, scene};
 use super::{Case, DrawnGate, Study, Verdict, limits, routes};
 use crate::search::Effort;
-use crate::site::Site;
+use crate::site::{Along, Site};
 use crate::vehicle::Vehicle;
 
 /// One vehicle from one direction of travel.
@@ -36,7 +36,7 @@ const HOPELESS_M: f64 = 2.0;
 struct Drawn<'a> {
     vehicle: &'a Vehicle,
     label: &'a str,
-    travel: &'a str,
+    travel: Along,
 }
 
 /// Everything that a gate must let in: to pass it ([`Verdict::Tight`]), or to pass it in comfort.
@@ -62,7 +62,7 @@ pub(super) fn demands(study: &Study, goal: Verdict) -> Vec<Demand<'_>> {
         let route = |i: &usize| {
             let case = &study.cases[*i];
             let (vehicle, label) = (study.vehicles.get(case.vehicle)?, case.route.as_deref()?);
-            Some(Drawn { vehicle, label, travel: &case.travel })
+            Some(Drawn { vehicle, label, travel: along_road(&study.site, &case.travel)? })
         };
         demands.push(Demand {
             ways: cases.iter().filter_map(way).collect(),
@@ -142,8 +142,9 @@ impl Drawn<'_> {
     /// Opening that the route as drawn needs at a changed site; more than the gate has where it does not pass.
     fn need_at(&self, site: &Site, clearance_m: f64) -> f64 {
         let route = site.routes.iter().find(|r| r.label == self.label && r.vehicle == self.vehicle.name);
-        let travel = site.travels().into_iter().find(|t| t.word == self.travel);
-        let (Some(route), Some(travel)) = (route, travel) else { return f64::INFINITY };
+        let (Some(route), Some(travel)) = (route, site.travel_along(self.travel)) else {
+            return f64::INFINITY;
+        };
         let scene = scene(site, travel);
         let place = (&scene.travel, &scene.surroundings);
         let case = routes::case(site, route, (0, self.vehicle), place, clearance_m, &mut Vec::new());

@@ -12,7 +12,7 @@ use crate::site::Faces;
 const STEPS_M: [f64; 2] = [0.3, 0.15];
 /// Work limit of each, in intervals passed on: of the proofs in the examples all end within this.
 const BUDGET: ProofBudget = ProofBudget { transfers: 250_000 };
-/// A vehicle found to need no more than this many times the drawn opening is not put to the proof: with these lines the
+/// A vehicle found to need no more than this many times the drawn opening is not tried to be proven: with these lines the
 /// proof hardly ever comes closer to what is found.
 const NEAR: f64 = 1.05;
 /// A gate up to this many times what a path needs is checked against the proof, in builds with debug assertions.

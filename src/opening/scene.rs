@@ -4,7 +4,7 @@ use super::CaseLane;
 use super::ground::{ground, road_surface};
 use crate::clearance::{Region, Surroundings};
 use crate::geometry::Point;
-use crate::site::{Side, Site, Travel};
+use crate::site::{Along, Side, Site, Travel};
 use std::sync::Arc;
 
 /// The site as one travel sees it.
@@ -61,6 +61,11 @@ pub(super) fn scene_on(
     let mut surroundings = Surroundings::new(site, None, site.gate.opening_m());
     surroundings.ground = ground;
     Some(Scene { lane, ..scene_of(site, travel, surroundings) })
+}
+
+/// Direction along a road that a study of this site calls so: how a changed copy of the site is asked about the same one.
+pub(super) fn along_road(site: &Site, word: &str) -> Option<Along> {
+    site.travels().into_iter().find(|travel| travel.word == word).map(|travel| travel.along())
 }
 
 /// Returns the travel of vehicles that came by this one and leave the way they came.

@@ -21,12 +21,12 @@ pub(super) fn wider_than_their_lane(wanted: &[Wanted], scenes: &[Scene]) -> Vec<
     };
     let wide = wanted.iter().filter(|wanted| body_width(&wanted.vehicle) > narrowest_m(wanted) + 1e-9);
     wide.map(|wanted| {
-        format!("{} is wider than the lane it comes in; it starts in the middle of it.", wanted.vehicle.title)
+        format!("{} is wider than the lane it comes in; it starts with its outer side at the road's edge or nearer to the middle of the road.", wanted.vehicle.title)
     })
     .collect()
 }
 
-/// Leaves out the cases of a vehicle from a road other than the nearest where not the gate is in the way: where no way in
+/// Leaves out the cases of a vehicle from a road other than the nearest where the gate is not what stops it: where no way in
 /// was found at any opening, and none even with nothing standing, while the vehicle gets in from the nearest road. A
 /// junction drawn with square corners is the usual reason. Directions that were asked for by name stay. Returns a note on
 /// each.

@@ -2,6 +2,7 @@
 //! of all its ways in.
 use super::limits::limits;
 use super::reoptimize::{Incumbent, Passage, SiteVariant, driven_on, straight_need};
+use super::scene::along_road;
 use super::*;
 use crate::clearance::{GateFrame, Inspection, Thing, Touch};
 use crate::geometry::Pose;
@@ -273,7 +274,7 @@ fn a_known_path_keeps_the_terms_of_its_way() {
     // Where a right angle leads from here.
     let turned =
         |direction: Direction| path(Pose::default(), vec![turn(direction, 1e-9)]).end(&chain).lead.position;
-    let travel = site.travels().iter().position(|t| t.word == "eastbound").unwrap();
+    let travel = along_road(&site, "eastbound").unwrap();
     let answers = |maneuver: Maneuver, path: Path| {
         let way = Passage {
             vehicle: &vehicle,

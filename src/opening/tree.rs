@@ -125,7 +125,7 @@ impl Study {
         if self.drives_out(case) { path.legs.len().saturating_sub(1) } else { 0 }
     }
 
-    /// True if the verdict on its vehicle hangs on a case: it counts for a visit the vehicle may make. A drawn route counts
+    /// True if the verdict on its vehicle depends on a case: it counts for a visit the vehicle may make. A drawn route counts
     /// for a vehicle that has no other ways.
     #[must_use]
     pub fn counts(&self, case: &Case) -> bool {

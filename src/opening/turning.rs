@@ -205,7 +205,7 @@ impl<'a> Asked<'a> {
         }
         let frame = &surroundings.frame;
         Ok(FoundTurn {
-            comfortable: clearance_m > 0.0 && clearance_m >= self.clearance_m,
+            comfortable: clearance_m >= self.clearance_m,
             stops: turn.stops,
             turn_m: turn.turn_m,
             ends_in_line,

@@ -1,5 +1,6 @@
 //! Verdicts on the gate as drawn: which vehicles pass it.
 use super::{Answer, Case, Demanded, DrawnGate, RuledOut, Study, TravelCases, Verdict};
+use crate::gate::LeafTravel;
 use crate::site::Maneuver;
 
 /// Returns the directions of travel a vehicle was studied from, in the study's order. Drawn routes have none.
@@ -43,10 +44,23 @@ pub fn travel_verdict(study: &Study, travel: &TravelCases) -> Verdict {
     Verdict::of(counted, travel.cases.iter().any(backs_in))
 }
 
-/// True if every vehicle can make a visit in comfort.
+/// True if the leaves of the gate as drawn open as far as the study has them stand open.
+#[must_use]
+pub fn leaves_open(study: &Study) -> bool {
+    leaf_travel(study).is_whole()
+}
+
+/// Travel of the leaves of the gate as drawn.
+#[must_use]
+pub fn leaf_travel(study: &Study) -> LeafTravel {
+    LeafTravel::of(&study.site, &study.site.gate.leaves)
+}
+
+/// True if the leaves of the gate as drawn open, and every vehicle can make a visit in comfort.
 #[must_use]
 pub fn every_vehicle_passes(study: &Study) -> bool {
-    (0..study.vehicles.len()).all(|vehicle| vehicle_verdict(study, vehicle) == Verdict::Comfortable)
+    leaves_open(study)
+        && (0..study.vehicles.len()).all(|vehicle| vehicle_verdict(study, vehicle) == Verdict::Comfortable)
 }
 
 /// True if the verdict on a case is proven: where the gate as drawn is tight or does not let it in, that no maneuver of

@@ -43,9 +43,9 @@ const ROUNDING_M: f64 = 1e-9;
 /// tried certainly will do, each by a certified path.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Window {
-    /// Before that place along the path.
+    /// Distance before the best place to begin the turn, along the path.
     pub earlier_m: f64,
-    /// Past it.
+    /// Distance past that place.
     pub later_m: f64,
     /// To the left of it, across the lane.
     pub left_m: f64,

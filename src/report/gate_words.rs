@@ -138,11 +138,16 @@ fn waiting_outside(study: &Study, plan: &GatePlan) -> Option<String> {
     let back = show(wait.outside_back_m, units, Round::Up);
     let room = show(wait.outside_room_m.max(0.0), units, Round::Down);
     let stops = format!("stops {back} before the gate line{before}");
-    Some(if wait.outside_missing_m > 0.0 {
+    Some(if wait.outside_room_m <= 0.0 {
+        format!(
+            "{title}, {length} long, {stops}, and has no room there before the road: {} while the gate opens.",
+            in_road_words(study, wait)
+        )
+    } else if wait.outside_missing_m > 0.0 {
         format!(
             "{title}, {length} long, {stops}, and the road begins {room} behind its front bumper: {} while the gate \
              opens.",
-            in_road_words(study, wait.outside_missing_m)
+            in_road_words(study, wait)
         )
     } else {
         format!("{title}, {length} long, waits clear of the road: it {stops}, {room} from the road's edge.")
@@ -155,7 +160,7 @@ pub(super) fn gate_warning(study: &Study) -> Option<String> {
     let index = plan.hardest_waiting()?;
     let wait = plan.waiting.get(index).filter(|wait| wait.outside_missing_m > 0.0)?;
     let title = sentence_start(&study.vehicles.get(index)?.title);
-    let stands = in_road_words(study, wait.outside_missing_m);
+    let stands = in_road_words(study, wait);
     Some(format!("While the gate opens, {title} does not wait clear of the road: {stands}."))
 }
 

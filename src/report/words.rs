@@ -1,7 +1,7 @@
 //! A study in plain words: a sentence per way in, a verdict per vehicle and one for the gate.
 use super::placement::placement_words;
 use super::verdict::deciding;
-use crate::drawing::{ENDS_ACROSS, stops_words};
+use crate::drawing::{ENDS_ACROSS, stopped_words, stops_words};
 use crate::geometry::Units;
 use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_kept, show_lacking};
 use crate::opening::{
@@ -201,6 +201,13 @@ pub fn verdicts(study: &Study) -> Vec<Line> {
 fn overall(study: &Study, drawn: &str) -> Line {
     if study.vehicles.is_empty() {
         return Line::plain("No vehicle was studied.");
+    }
+    if let Some(why) = stopped_words(study) {
+        let text = format!(
+            "The gate as drawn, {drawn}, does not open as far as it must: {why}. What is said of each vehicle holds only for \
+             leaves that open fully."
+        );
+        return Line { text, verdict: Some(Verdict::No) };
     }
     if every_vehicle_passes(study) {
         let text = format!("The gate as drawn, {drawn}: every vehicle passes in comfort.");

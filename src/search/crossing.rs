@@ -18,7 +18,7 @@ impl Crossing {
         Self { u: pose.position.x, heading: pose.heading }
     }
 
-    /// Crossing of a path (gate frame): its last pose where it never crosses.
+    /// Crossing of a path (gate frame): its first pose where it never crosses.
     pub(super) fn of(chain: &Chain, path: &Path) -> Self {
         let samples = path.samples(chain, STEP_M);
         let inside = |at: usize| samples[at].state.lead.position.y >= 0.0;

@@ -9,7 +9,7 @@ use crate::motion::{Chain, MAX_TOWED, Path, State};
 
 /// Largest number of Newton steps.
 const NEWTON_STEPS: usize = 30;
-/// Difference in place, meters, and in angles, radians, that is none.
+/// Difference in place, meters, and in angles, radians, that counts as none.
 const CLOSED: f64 = 1e-7;
 /// Change of a number for a difference quotient.
 const DIFFERENCE: f64 = 1e-6;

@@ -103,7 +103,7 @@ impl Lane {
     #[must_use]
     pub fn pose(&self, station_m: f64, offset_m: f64) -> Pose {
         let mut left = station_m;
-        let last = self.line.len() - 1;
+        let last = self.line.len().saturating_sub(1);
         for i in 0..last {
             let (a, b) = (self.line[i], self.line[i + 1]);
             let length = a.distance(b);
@@ -243,7 +243,7 @@ pub fn with_gaps_filled(straight: &[StartZone], bent: &[StartZone]) -> Vec<Start
     all
 }
 
-/// Hitch angles of a vehicle that has followed a circle for long: for ten times `behind_m`, its reach behind the rear axle.
+/// Hitch angles of a vehicle that has followed a circle for a while: for ten times `behind_m`, its reach behind the rear axle.
 #[must_use]
 pub fn settled_hitch(chain: &Chain, curvature: f64, behind_m: f64) -> [f64; MAX_TOWED] {
     let state = State { lead: Pose::default(), curvature, ..State::default() };

@@ -123,7 +123,7 @@ const ALIGNED_RAD: f64 = 2.5 * DEGREE;
 const STRAIGHT_RAD: f64 = 4.0 * DEGREE;
 /// ... and this near to where it may start.
 const BESIDE_M: f64 = 0.2;
-/// ... or along it.
+/// Largest distance along the lane from where it may start.
 const ZONE_M: f64 = 0.3;
 /// Length of the straight forward leg before the vehicle stops to back in.
 const FIRST_LEG_M: f64 = 2.0;

@@ -158,7 +158,8 @@ pub struct Look {
     pub hitch_spare_rad: f64,
 }
 
-/// The value from 0.5 to 30 mm that found most.
+/// Distance from the worst pose within which poses are in a linear program, meters: the value from 0.5 to 30 mm that found
+/// most.
 const BINDING_M: f64 = 0.003;
 
 /// Sampling for the coarse search.
@@ -444,7 +445,7 @@ pub fn alike(vehicle: &Vehicle, a: &Trajectory<AtGate>, b: &Trajectory<AtGate>) 
     !Crossing::of(&chain, a.path()).differs(&Crossing::of(&chain, b.path()), ALIKE)
 }
 
-/// Least width of any unit's body without mirrors: it must fit between the posts whatever the path.
+/// Least width of the widest unit's body without mirrors: it must fit between the posts whatever the path.
 #[must_use]
 pub fn least_width(vehicle: &Vehicle) -> f64 {
     let mut widest: f64 = 0.0;

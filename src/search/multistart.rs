@@ -396,7 +396,7 @@ impl Search<'_> {
             return best;
         }
         let widest_m = 3.0 * at_least(self.problem) + 3.0;
-        let mut opening_m = LONGER_LEAVES * guess_m;
+        let mut opening_m = LONGER_LEAVES * guess_m.max(at_least(self.problem));
         while opening_m <= widest_m.min(best.opening_m()) {
             let model = self.model(opening_m, widest_m);
             let courses = self.starts(&model);

@@ -2,8 +2,8 @@
 //!
 //! Pushing a trailer back is unstable, so steering it in by guesses leads nowhere; pulling it out is stable, and any
 //! driver finds the lane. Each path starts inside, facing out, and follows the lane by [`Pursuit`] until the vehicle
-//! is in line with it, bent as it drives along the bend there. Reversed, it begins in the lane, all but so: what remains
-//! at the hitch, a degree, grows to the fold at the gate. A start must stand as the lane runs, so the search has yet to
+//! is in line with it, bent as it drives along the bend there. Reversed, it begins in the lane, nearly in line with it: what remains
+//! at the hitch, a degree, grows to the fold at the gate. A start must stand exactly in line with the lane, so the search has yet to
 //! find the steering that makes that angle; it begins from the way out as it is and removes the angle little by little
 //! ([`super::transcription::Transcription::start_slack`]).
 //!

@@ -5,6 +5,7 @@
 //! parked opposite, a hedge) contradicts nothing.
 use super::fault::{Notes, Who};
 use super::gate::ON_THE_EDGE_M;
+use super::in_opening::{fences_across, obstacles_in_opening};
 use super::lines::{covers, polygon, reach, strip, wall};
 use super::travel::{End, Travel, ends_at};
 use super::{Anchor, Gate, Ground, Obstacle, Road, Side, Site};
@@ -30,8 +31,6 @@ const NARROWEST_M: f64 = 1.5;
 const LANE_LEFT_M: f64 = 0.3;
 /// A wall behind the gate blocks the whole opening if it leaves less than this at either post.
 const WALL_LEFT_M: f64 = 1.0;
-/// Drawing error at the face of a post, a hand's breadth: a fence that reaches less far past it still ends there.
-const AT_THE_POST_M: f64 = 0.1;
 /// A fence that begins farther than this from a post is not the one the gate stands in.
 const FENCE_GAP_M: f64 = 0.5;
 /// Roads narrower, shorter or smaller than these are in the wrong units.
@@ -58,8 +57,8 @@ pub(super) struct Drawn {
 pub(super) fn check(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     let things = things(site, drawn);
     // A fence across the opening is said once.
-    if !fences_across(site, drawn, notes) {
-        wall_behind(site, &things, notes);
+    if !fences_across(site, drawn, notes) && !wall_behind(site, &things, notes) {
+        obstacles_in_opening(site, drawn, notes);
     }
     on_the_roads(site, &things, notes);
     spots(site, drawn, notes);
@@ -166,47 +165,9 @@ fn shown(meters: f64, units: Units) -> String {
     show(meters, units, Round::Nearest)
 }
 
-/// Finds fences in the opening; true if there is one.
-fn fences_across(site: &Site, drawn: &Drawn, notes: &mut Notes) -> bool {
-    let gate = &site.gate;
-    let mut found = false;
-    let within = 0.5 * gate.opening_m() - AT_THE_POST_M;
-    for (fence, who) in site.fences.iter().zip(&drawn.fences) {
-        let line: Vec<Point> = fence.line.iter().map(|p| gate.to_gate(*p)).collect();
-        let near = gate.in_line_within_m(fence.thickness_m);
-        let Some(u) = segments(&line).find_map(|(a, b)| meets_opening(a, b, within, near)) else { continue };
-        let place = if u.abs() < AT_THE_POST_M {
-            "in its middle".to_owned()
-        } else {
-            let side = if u < 0.0 { "left" } else { "right" };
-            format!("{} to the {side} of its middle", shown(u.abs(), site.units))
-        };
-        let message = format!(
-            "stands across the opening of the gate, {place}; end it at the posts, or move the gate to where it ends"
-        );
-        notes.fault(who, "/geometry/coordinates", "", message);
-        found = true;
-    }
-    found
-}
-
-/// Position of a length of fence in the opening, `None` if only its ends touch it; all in the gate's frame. The
-/// position is the one nearest to the middle.
-fn meets_opening(a: Point, b: Point, within: f64, near: f64) -> Option<f64> {
-    if a.y.abs() <= near && b.y.abs() <= near {
-        let (low, high) = (a.x.min(b.x).max(-within), a.x.max(b.x).min(within));
-        return (low < high).then(|| 0.0_f64.clamp(low, high));
-    }
-    if a.y * b.y > 0.0 {
-        return None;
-    }
-    let u = a.x + (b.x - a.x) * (a.y / (a.y - b.y));
-    (u.abs() < within).then_some(u)
-}
-
 /// Detects a wall across the whole opening, nearer behind it than any vehicle is long: every line of sight through the
-/// opening, square to the gate, ends at something.
-fn wall_behind(site: &Site, things: &[Thing], notes: &mut Notes) {
+/// opening, square to the gate, ends at something. True if there is one.
+fn wall_behind(site: &Site, things: &[Thing], notes: &mut Notes) -> bool {
     let gate = &site.gate;
     let beside = (0.5 * gate.opening_m() - WALL_LEFT_M).max(0.0);
     let mut middle: Option<(f64, &Thing)> = None;
@@ -218,12 +179,12 @@ fn wall_behind(site: &Site, things: &[Thing], notes: &mut Notes) {
             shapes.iter().filter_map(move |shape| Some((first_met(shape, u)?, *thing)))
         });
         let nearest = hits.filter(|(v, _)| *v <= ANY_VEHICLE_M).min_by(|a, b| a.0.total_cmp(&b.0));
-        let Some(nearest) = nearest else { return };
+        let Some(nearest) = nearest else { return false };
         if k == SIGHTS / 2 {
             middle = Some(nearest);
         }
     }
-    let Some((v, thing)) = middle else { return };
+    let Some((v, thing)) = middle else { return false };
     let place = if v > 0.0 {
         format!(
             "stands right across the opening, {} behind the gate, nearer than any vehicle is long",
@@ -235,6 +196,7 @@ fn wall_behind(site: &Site, things: &[Thing], notes: &mut Notes) {
     let message =
         format!("{place}: nothing gets in; move it or the gate, or draw them where they really are");
     notes.warn(thing.who, "/geometry/coordinates", "", message);
+    true
 }
 
 /// The shapes that may stand behind the opening, in the gate's frame.
@@ -513,7 +475,8 @@ fn holds(shape: &Shape, p: Point) -> bool {
 }
 
 fn on_the_edge(site: &Site, drawn: &Drawn, notes: &mut Notes) {
-    let Some(road) = site.roads.first().filter(|_| site.gate.setback_m < ON_THE_EDGE_M) else { return };
+    let near = site.gate.setback_m < ON_THE_EDGE_M;
+    let Some(road) = site.roads.get(site.beside_gate).filter(|_| near) else { return };
     let (label, line) = (&road.surface.label, &road.centerline);
     let center = site.gate.center();
     let at_end = [line.first(), line.last()].into_iter().flatten().any(|end| end.distance(center) < 0.01);

@@ -11,6 +11,7 @@ mod faces;
 mod fault;
 mod frame;
 mod gate;
+mod in_opening;
 mod joined;
 mod lines;
 mod narrow_ground;
@@ -44,7 +45,7 @@ pub use schema::plan_schema;
 pub(crate) use settle::TALL_M;
 pub use source::{Given, Source, plain_text};
 pub use speed::{MOST_SPEED_KMH, Speed, SpeedKind, SpeedUnit};
-pub use travel::{CONTINUES_M, Lane, NotAsked, Travel};
+pub use travel::{Along, CONTINUES_M, Lane, NotAsked, Travel};
 
 use crate::geometry::{Outline, Point, Shape, Units};
 
@@ -408,7 +409,7 @@ pub struct VehicleRequest {
     pub vehicle: String,
     /// Accepted visits: any one of them is enough. Empty: driving in and backing out must be possible.
     pub visits: Vec<Visit>,
-    /// Directions of travel it must be able to come from, as compass words; empty: both.
+    /// Directions of travel it must be able to come from, as compass words; empty: all that lead to the gate.
     pub travels: Vec<String>,
 }
 

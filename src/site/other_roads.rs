@@ -1,5 +1,5 @@
 //! Other roads that vehicles come to the gate along: side roads, the far branch of a junction, a frontage lane. The first
-//! road is the one nearest to the gate.
+//! road is the one that leads to it.
 use super::consistency::{Drawn, drawn_as_line};
 use super::fault::Notes;
 use super::lines::{covers, segments_meet};
@@ -14,7 +14,7 @@ use crate::geometry::polyline::{length, length_to, nearest_on, segments};
 /// vehicle that comes from farther away can line up on the first road.
 const AT_THE_GATE_M: f64 = 22.5;
 /// Least length of another road upstream of where it meets the first: the length of the longest vehicles, so that the
-/// shortest piece of a road drawn beside the one that matters is not asked about.
+/// shortest piece of a road drawn beside the one that matters is not studied.
 const LEAST_UPSTREAM_M: f64 = 22.5;
 /// Length of the longest turnaround drawn across the end of a road: the 120-foot hammerhead of fire access (International Fire
 /// Code, appendix D, from memory), and a truck more.
@@ -67,8 +67,7 @@ fn hammerhead(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     let ends_here = |road: &Road| {
         let ends =
             [(road.centerline.first(), road.continues.start), (road.centerline.last(), road.continues.end)];
-        let at_it =
-            |end: &Point| covers(&first.surface, *end) || edge_distance_m(&first.surface, *end) <= CRACK_M;
+        let at_it = |end: &Point| is_beside(&first.surface, *end, CRACK_M);
         ends.into_iter().any(|(end, continues)| !continues && end.is_some_and(at_it))
     };
     let lanes: Vec<&str> = site
@@ -90,8 +89,10 @@ fn hammerhead(site: &Site, drawn: &Drawn, notes: &mut Notes) {
     }
 }
 
-fn edge_distance_m(surface: &Ground, p: Point) -> f64 {
-    nearest_on(surface.outer.edges(), p).map_or(f64::INFINITY, |(_, foot)| foot.distance(p))
+/// True if a point lies on a surface, or within this distance of its edge.
+pub(super) fn is_beside(surface: &Ground, p: Point, within_m: f64) -> bool {
+    covers(surface, p)
+        || nearest_on(surface.outer.edges(), p).is_some_and(|(_, foot)| foot.distance(p) <= within_m)
 }
 
 /// Name of another road in the words of its directions: its label, with its number where another road has the same.

@@ -95,7 +95,7 @@ impl Pen<'_> {
         match role.as_str() {
             "gate" => self.gate(feature),
             "fence" => return self.fence(&mut feature["geometry"]),
-            "drive" => self.flared(&mut feature["geometry"]["coordinates"]),
+            "drive" => self.flared_drive(&mut feature["geometry"]),
             "obstacle" => {
                 let low = self.before.obstacles.get(self.obstacles).is_some_and(gives_way);
                 self.obstacles += 1;
@@ -168,6 +168,15 @@ impl Pen<'_> {
             _ => false,
         });
         positions.len() > 1
+    }
+
+    /// Moves the outer edges of a drive by the flare; its islands stay.
+    fn flared_drive(&self, geometry: &mut Value) {
+        let many = geometry["type"] == "MultiPolygon";
+        let coordinates = &mut geometry["coordinates"];
+        let drives: Vec<&mut Value> =
+            if many { coordinates.as_array_mut().into_iter().flatten().collect() } else { vec![coordinates] };
+        drives.into_iter().filter_map(|rings| rings.get_mut(0)).for_each(|outer| self.flared(outer));
     }
 
     /// Moves every position in a nested list by the flare.

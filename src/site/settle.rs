@@ -4,6 +4,7 @@ use super::consistency::{self, Drawn};
 use super::fault::{Notes, Who};
 use super::gate::DrawnRoad;
 use super::lines::{strip, wall};
+use super::other_roads::is_beside;
 use super::properties::{
     BoundaryWord, BoundaryWords, ContinuesWord, CoordinatesWord, ManeuverWord, NorthWord, ObstacleWords,
     PlanWords, RoadWords, RouteWords, SideWord, SpeedKindWord, SpotWords, TrackWord, UnitsWord, UseWord,
@@ -166,9 +167,8 @@ fn check_travels(site: &Site, notes: &mut Notes) {
 
 /// Fault text with the reason that a direction of travel cannot be required, and the remedy.
 fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
-    let blocked =
-        approaches.iter().find(|a| a.is_called(travel)).and_then(|a| Some((a.from, a.no_way.as_ref()?)));
-    let Some((from, no_way)) = blocked else {
+    let blocked = approaches.iter().find(|a| a.is_called(travel)).and_then(|a| Some((a, a.no_way.as_ref()?)));
+    let Some((approach, no_way)) = blocked else {
         let leading: Vec<&str> =
             approaches.iter().filter(|a| a.no_way.is_none()).map(|a| a.word.as_str()).collect();
         return format!(
@@ -176,11 +176,12 @@ fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
             leading.join(" and ")
         );
     };
-    let road = site.roads.first();
-    // A road that continues through the gate or the turnaround would be another mistake.
+    let road = site.roads.get(approach.road);
+    // A road that continues through the gate, through the turnaround or across another road would be another mistake.
     let may_go_on = !matches!(no_way, NoWay::Turnaround(_))
-        && road.is_some_and(|road| ends_at(road, site.gate.center()).is_none());
-    let word = match from {
+        && road.is_some_and(|road| ends_at(road, site.gate.center()).is_none())
+        && !ends_on_another(site, approach);
+    let word = match approach.from {
         _ if road.is_some_and(|road| road.continues != RoadEnds::default()) => "both",
         End::First => "start",
         End::Last => "end",
@@ -190,6 +191,17 @@ fn travel_fault(travel: &str, site: &Site, approaches: &[Approach]) -> String {
         advice = format!("{advice}, or give the road \"continues\": \"{word}\" if it goes on");
     }
     format!("\"{travel}\" does not lead to the gate: {}; {advice}", no_way.reason(site.units))
+}
+
+/// True if the end of a road that vehicles would come from lies on another road, or beside it.
+fn ends_on_another(site: &Site, approach: &Approach) -> bool {
+    let Some(road) = site.roads.get(approach.road) else { return false };
+    let end = match approach.from {
+        End::First => road.centerline.first(),
+        End::Last => road.centerline.last(),
+    };
+    let mut others = site.roads.iter().enumerate().filter(|(index, _)| *index != approach.road);
+    end.is_some_and(|end| others.any(|(_, other)| is_beside(&other.surface, *end, 0.5 * road.width_m)))
 }
 
 pub(super) fn side(word: SideWord) -> Side {

@@ -24,7 +24,7 @@ pub(super) fn plain(root: &mut Value, is_table: bool, notes: &mut Notes) -> bool
     let mut changed = false;
     for (i, feature) in features.iter_mut().enumerate() {
         let Some(properties) = feature.get_mut("properties").and_then(Value::as_object_mut) else { continue };
-        // A feature without a role is not of a plan yet, and its words mean something else.
+        // A feature without a role does not belong to a plan yet, and its words mean something else.
         if properties.get("role").is_none_or(Value::is_null) {
             continue;
         }

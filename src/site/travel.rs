@@ -47,11 +47,23 @@ const FROM: [&str; 8] = [
     "from the front left",
 ];
 
+/// One of the two directions along a road. It stays the same in a changed copy of a site, where the directions that lead to
+/// the gate may be fewer, and called differently.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Along {
+    /// Index of the road in [`Site::roads`].
+    pub road: usize,
+    /// True if it is the direction in which the road's center line is drawn.
+    pub as_drawn: bool,
+}
+
 /// Direction of travel along a road that leads to the gate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Travel {
-    /// Index of the road in [`Site::roads`]; the first is the one nearest to the gate.
+    /// Index of the road in [`Site::roads`]; the first is the one that leads to the gate, or past it.
     pub road: usize,
+    /// True if it is the direction in which the road's center line is drawn.
+    pub as_drawn: bool,
     /// Eight-point compass word ending in "bound"; if north is not known, the side that the vehicle comes from, seen
     /// from the road facing the gate: "from the left". On a road other than the first its name follows: "northbound on
     /// side road".
@@ -103,9 +115,21 @@ impl Travel {
     pub fn is_called(&self, word: &str) -> bool {
         is_called((&self.word, &self.compass), word)
     }
+
+    /// The road, and the direction along it.
+    #[must_use]
+    pub const fn along(&self) -> Along {
+        Along { road: self.road, as_drawn: self.as_drawn }
+    }
 }
 
 impl Site {
+    /// The direction of travel along a road in this direction; `None` if it does not lead to the gate.
+    #[must_use]
+    pub fn travel_along(&self, along: Along) -> Option<Travel> {
+        self.travels().into_iter().find(|travel| travel.along() == along)
+    }
+
     /// Directions that vehicles come from: along the road in front of the gate, the first of `roads`, and along every
     /// other road that comes within 22.5 m of the gate, connects with it, and is drawn for as long or continues.
     ///
@@ -475,6 +499,7 @@ fn travel(site: &Site, approach: &Approach) -> Option<Travel> {
     let road = site.roads.get(approach.road)?;
     Some(Travel {
         road: approach.road,
+        as_drawn: approach.from == End::First,
         word: approach.word.clone(),
         compass: approach.compass.clone(),
         direction: approach.direction,

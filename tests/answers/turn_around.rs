@@ -528,3 +528,55 @@ fn it_turns_vehicles_of_every_kind() {
     let field = place(6.0, yard(6.0, 30.0, 30.0, 50.0));
     assert_eq!(stops(&field, &train, 0.3), 0);
 }
+
+/// With no clearance asked for, a turn that keeps none is as good as any: the vehicle passes in comfort, as it does with one.
+#[test]
+fn a_turn_without_clearance_is_in_comfort_where_none_is_asked_for() {
+    use wideenough::opening::{StudyOptions, Verdict, Wanted, study, vehicle_verdict};
+    let plan = json!({ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+        feature(&json!({ "role": "road", "width": 7, "continues": "both" }), "LineString", &json!([[-60, 0], [60, 0]])),
+        feature(&json!({ "role": "gate", "leaves": "none" }), "LineString", &json!([[-2.5, 9], [2.5, 9]])),
+    ] });
+    let site = read(&plan.to_string(), "yard").unwrap();
+    let wanted = Wanted {
+        vehicle: find("car").unwrap(),
+        visits: vec![wideenough::site::Visit::TurnAround],
+        travels: Vec::new(),
+    };
+    for clearance_m in [0.0, 0.3] {
+        let options = StudyOptions { changes: false, clearance_m, ..StudyOptions::default() };
+        let studied = study(site.clone(), std::slice::from_ref(&wanted), &options, &|_| {});
+        assert_eq!(vehicle_verdict(&studied, 0), Verdict::Comfortable, "{clearance_m} m");
+    }
+}
+
+/// Where a turn is said to end in line with its lane, the body of the lead stands in that lane: measured on the committed
+/// example from its results, by the road's own coordinates.
+#[test]
+fn a_turn_that_ends_in_line_ends_in_its_lane() {
+    let text = std::fs::read_to_string("examples/equipment-yard.geojson").unwrap();
+    let site = read(&text, "yard").unwrap();
+    let results: Value =
+        serde_json::from_str(&std::fs::read_to_string("out/equipment-yard/results.json").unwrap()).unwrap();
+    let middle_y = site.roads[0].centerline[0].y;
+    let mut count = 0;
+    for turn in results["turns"].as_array().unwrap() {
+        let path = turn["witness"]["poses"].as_array().unwrap();
+        if turn["ends_in_line"] != json!(true) {
+            continue;
+        }
+        let last = path.last().unwrap();
+        let [x, y, heading] = [1, 2, 3].map(|i| last[i].as_f64().unwrap());
+        let vehicle = find(turn["vehicle"].as_str().unwrap()).unwrap();
+        let lead = Pose::new(x, y, heading);
+        let corners = vehicle.units[0].parts.iter().filter(|p| p.kind == wideenough::vehicle::PartKind::Body);
+        for corner in corners.flat_map(|part| &part.outline.0) {
+            let across = lead.to_site(*corner).y - middle_y;
+            // Vehicles drive on the right.
+            let own = if cos(heading) > 0.0 { -across } else { across };
+            assert!(own > -0.06, "{}: {own} m", turn["vehicle"]);
+        }
+        count += 1;
+    }
+    assert!(count >= 2, "{count}");
+}

@@ -57,3 +57,34 @@ fn landscape_drawings_and_layers_come_and_go() {
     assert_eq!(gone.len(), cases + 3, "{gone:?}");
     assert!(gone.iter().all(|name| name.ends_with("-wide.svg") || of_layers.contains(name)), "{gone:?}");
 }
+
+/// A vehicle that would pass in comfort passes no gate whose leaves do not open: the study says so first, and fails.
+#[test]
+fn leaves_that_do_not_open_fail_the_gate() {
+    let folder = tempfile::tempdir().unwrap();
+    let plan =
+        PLAN.replace("\"role\": \"gate\"", "\"role\": \"gate\", \"leaves\": \"double\", \"opens\": \"out\"");
+    assert_ne!(plan, PLAN);
+    let mut plan: Value = serde_json::from_str(&plan).unwrap();
+    // Out toward a bollard that the right leaf meets.
+    let gate =
+        plan["features"].as_array().unwrap().iter().find(|f| f["properties"]["role"] == "gate").unwrap();
+    let line = gate["geometry"]["coordinates"].clone();
+    let (x, y) = (line[1][0].as_f64().unwrap() + 0.5, line[1][1].as_f64().unwrap() - 3.0);
+    plan["features"].as_array_mut().unwrap().push(serde_json::json!({
+        "type": "Feature",
+        "properties": { "role": "obstacle", "label": "bollard", "radius": "1 ft", "top": "3 ft" },
+        "geometry": { "type": "Point", "coordinates": [x - 1.0, y] }
+    }));
+    fs::write(folder.path().join("yard.geojson"), plan.to_string()).unwrap();
+    let run = Command::cargo_bin("wideenough")
+        .unwrap()
+        .current_dir(folder.path())
+        .args(["study", "yard.geojson", "--no-changes"])
+        .output()
+        .unwrap();
+    assert_eq!(run.status.code(), Some(1), "{}", String::from_utf8_lossy(&run.stderr));
+    let said = String::from_utf8_lossy(&run.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("does not open as far as it must: \"bollard\" stops the right leaf at"), "{said}");
+    assert_eq!(read(folder.path(), "results.json")["every_vehicle_passes"], false);
+}

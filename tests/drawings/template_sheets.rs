@@ -5,7 +5,8 @@ use wideenough::drawing::{template_pages, template_svg};
 use wideenough::geometry::Units;
 use wideenough::motion::Chain;
 use wideenough::sweep::body_envelope_led_by_front_axle;
-use wideenough::vehicle::find;
+use wideenough::vehicle::turning::swing_out_m;
+use wideenough::vehicle::{PartKind, find};
 
 /// Words of a drawing as read, without its markup.
 fn words(drawing: &str) -> String {
@@ -105,6 +106,20 @@ fn a_template_tells_swing_out_and_reach_of_the_turn_alone() {
         assert!(outer(headings[2]) <= outer(headings[1]) + 0.011, "{headings:?}");
         assert!(outer(headings[2]) >= outer(headings[0]) - 0.011, "{headings:?}");
     }
+    // The tail of a rigid truck swings past the side of its body, mirrors not counted: the closed form for a steady circle.
+    let truck = find("box-truck-26").unwrap();
+    let sheet = wideenough::drawing::template::template_sheet(&truck, &[180.0], None, Units::Meters).unwrap();
+    let unit = &truck.units[0];
+    let body = unit.parts.iter().filter(|part| part.kind == PartKind::Body);
+    let half_m = body.flat_map(|part| &part.outline.0).map(|p| p.y.abs()).fold(0.0, f64::max);
+    let radius_m = 1.0 / truck.steering.max_curvature;
+    let most_m = swing_out_m(radius_m, 2.0 * half_m, unit.rear_overhang_m);
+    let meters: f64 = said(sheet.panels[0].heading.as_deref().unwrap(), "swing-out")
+        .trim_end_matches(" m")
+        .parse()
+        .unwrap();
+    // Turning the wheels takes a little of it.
+    assert!(meters > 0.6 * most_m && meters <= most_m + 0.011 && most_m > 0.15, "{meters} {most_m}");
     // A long trailer folds up on its tightest circle: that turn is on a wider one, and the sheet says so.
     let rig = find("gooseneck-horse-40").unwrap();
     let sheet =

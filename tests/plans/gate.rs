@@ -6,7 +6,8 @@ use wideenough::gate::{self, Assembly, RuleOutcome, assembly};
 use wideenough::geometry::length::{FOOT_M, INCH_M, Round, show};
 use wideenough::geometry::{Outline, Point, Shape, Units};
 use wideenough::opening::{
-    ArrangementNeeds, GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, plan_gate, study,
+    ArrangementNeeds, GateOptions, GatePlan, Study, StudyOptions, Verdict, Wanted, every_vehicle_passes,
+    leaf_travel, plan_gate, study,
 };
 use wideenough::report::gate_schedule;
 use wideenough::site::{
@@ -159,6 +160,28 @@ fn swings(site: &Site) -> Vec<gate::LeafSwing> {
 fn put(site: &mut Site, label: &str, at: Point, radius_m: f64, top_m: f64) {
     let shape = Shape { outer: Outline(vec![at]), holes: vec![], radius_m };
     site.obstacles.push(Obstacle { label: label.to_owned(), shapes: vec![shape], bottom_m: 0.0, top_m });
+}
+
+/// A gate whose leaf is stopped passes nobody, and lacks the arc that its end does not travel.
+#[test]
+fn a_stopped_leaf_is_no_open_gate() {
+    let mut site = site_with(Arrangement::Double, Swing::In, 90.0);
+    let open = |site: &Site| {
+        let study = study(site.clone(), &[], &StudyOptions::default(), &|_| {});
+        (every_vehicle_passes(&study), leaf_travel(&study).missing_m())
+    };
+    assert_eq!(open(&site), (true, 0.0));
+    // Beside the left pin, at 45 degrees.
+    let pin = Point::new(-2.25, 0.0);
+    let at = pin + Point::new(1.0, 1.0) * std::f64::consts::FRAC_1_SQRT_2;
+    put(&mut site, "mailbox", site.gate.to_site(at), 0.1, 1.2);
+    let reach_rad = std::f64::consts::FRAC_PI_4 - wideenough::geometry::trig::atan2(0.1, (1.0_f64 - 0.01).sqrt());
+    let missing_m = (std::f64::consts::FRAC_PI_2 - reach_rad) * gate::drawn_leaf_m(&site.gate);
+    let (passes, lacks_m) = open(&site);
+    assert!(!passes && (lacks_m - missing_m).abs() < 2e-3, "{lacks_m} {missing_m}");
+    // One that is passed over stops no leaf.
+    site.obstacles[0].top_m = 0.01;
+    assert_eq!(open(&site), (true, 0.0));
 }
 
 /// A post of radius r at distance d from the pin, at an angle a from closed, stops a thin leaf at a - asin(r / d).

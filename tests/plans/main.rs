@@ -2,6 +2,7 @@
 mod bad_plans;
 mod bad_vehicles;
 mod boundaries;
+mod changed_sites;
 #[path = "../common/mod.rs"]
 mod common;
 mod contradictions;

@@ -39,9 +39,9 @@ pub struct HowToDrive {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[non_exhaustive]
 pub struct Window {
-    /// Before that place along the path.
+    /// Distance before the best place to begin the turn, along the path.
     pub earlier_m: f64,
-    /// Past it.
+    /// Distance past that place.
     pub later_m: f64,
     /// To the left of it, across the lane.
     pub left_m: f64,

@@ -44,7 +44,7 @@ pub(super) fn rounded(fit: &mut Fit, x: &[f64]) -> Option<DrivingSteps> {
 }
 
 /// Positions of the wheel to try for one turn, the easiest to find first: straight, full lock, half; then the nearest
-/// tenths. The last turn had best leave the wheel straight.
+/// tenths. It is best if the last turn leaves the wheel straight.
 fn positions(share: f64, is_last: bool) -> Vec<f64> {
     let size = share.abs();
     let nearest = (share * LOCK_PARTS).round() / LOCK_PARTS;

@@ -117,7 +117,7 @@ pub(super) fn improve(
 
 /// Merges several consecutive targets of a course where that can be repaired and pays off: a steadier wheel.
 ///
-/// After pattern search a course from a grid still has a wheel that goes to and fro; no single variable can be changed
+/// After pattern search a course from a grid still has a wheel that is turned back and forth; no single variable can be changed
 /// from there for the better, so whole stretches are replaced and repaired.
 pub(super) fn smooth(
     place: (&Yard, &WayOut, &State),
