@@ -49,7 +49,7 @@ pub enum LengthError {
     Empty,
     /// A number without a unit, in a string.
     #[error(
-        "\"{0}\" has no unit; write \"{0} ft\", \"{0} in\" or \"{0} m\" (in a plan, a number without quotes is meters)"
+        "\"{0}\" has no unit; write \"{0} ft\", \"{0} in\" or \"{0} m\" (in a file, a number without quotes is meters)"
     )]
     NoUnit(String),
     /// An unknown unit.

@@ -62,8 +62,7 @@ fn landscape_drawings_and_layers_come_and_go() {
 #[test]
 fn leaves_that_do_not_open_fail_the_gate() {
     let folder = tempfile::tempdir().unwrap();
-    let plan =
-        PLAN.replace("\"role\": \"gate\"", "\"role\": \"gate\", \"leaves\": \"double\", \"opens\": \"out\"");
+    let plan = PLAN.replace("\"leaves\": \"none\"", "\"leaves\": \"double\", \"opens\": \"out\"");
     assert_ne!(plan, PLAN);
     let mut plan: Value = serde_json::from_str(&plan).unwrap();
     // Out toward a bollard that the right leaf meets.

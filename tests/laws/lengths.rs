@@ -56,7 +56,7 @@ fn reads_meters(#[case] text: &str, #[case] meters: f64) {
 #[case("", "the length is empty; write one with its unit, like \"12 ft\" or \"3.66 m\"")]
 #[case(
     " 12 ",
-    "\"12\" has no unit; write \"12 ft\", \"12 in\" or \"12 m\" (a number without quotes is meters)"
+    "\"12\" has no unit; write \"12 ft\", \"12 in\" or \"12 m\" (in a file, a number without quotes is meters)"
 )]
 #[case("12 furlongs", "\"12 furlongs\": the unit \"furlongs\" is not known; use ft, in, yd, m, cm or mm")]
 #[case("inf", "\"inf\" is not a finite length")]

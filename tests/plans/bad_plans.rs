@@ -166,7 +166,7 @@ yard.geojson:4:133: feature 2, property "top": the leaf's top, 1", is below its 
 #[case::post_words(sketch(&[ROAD, &feature(r#""role": "gate", "post": { "size": "6 in" }"#, "LineString", "[[-8, 25], [8, 25]]")]), r#"yard.geojson:4:62: feature 2, property "post": "size" is not known here; use width, depth, top"#)]
 #[case::road_without_width(sketch(&[&feature(r#""role": "road", "label": "County Road""#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:36: feature 1 "County Road": a road drawn as a line needs its "width", like "20 ft"; or draw its outline as a Polygon"#)]
 #[case::road_of_no_width(sketch(&[&feature(r#""role": "road", "width": "-20 ft""#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:63: feature 1, property "width": must be more than 0, and is -20'"#)]
-#[case::road_width_without_unit(sketch(&[&feature(r#""role": "road", "width": "20""#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:63: feature 1, property "width": "20" has no unit; write "20 ft", "20 in" or "20 m" (a number without quotes is meters)"#)]
+#[case::road_width_without_unit(sketch(&[&feature(r#""role": "road", "width": "20""#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:63: feature 1, property "width": "20" has no unit; write "20 ft", "20 in" or "20 m" (in a file, a number without quotes is meters)"#)]
 #[case::road_width_true(sketch(&[&feature(r#""role": "road", "width": true"#, "LineString", "[[-100, 0], [100, 0]]"), GATE]), r#"yard.geojson:3:63: feature 1, property "width": boolean true is not a length: a number of meters, or text with a unit like "12 ft""#)]
 #[case::road_of_one_place(sketch(&[&feature(r#""role": "road", "width": 6"#, "LineString", "[[1, 0], [1, 0]]"), GATE]), r#"yard.geojson:3:119: feature 1: a line needs two different points or more"#)]
 #[case::unknown_role(with(r#""role": "obstical", "label": "oak""#, "Point", "[0, 50]"), r#"yard.geojson:5:46: feature 3 "oak", property "role": "obstical" is not a role; did you mean "obstacle"?"#)]
@@ -281,7 +281,7 @@ yard.geojson:6:11: feature 4: "type" must be "Feature""#)]
 #[case::another_system(sketch(&[ROAD, GATE]).replace("\"plan\"", "\"crs\": { \"type\": \"name\", \"properties\": { \"name\": \"urn:ogc:def:crs:EPSG::26915\" } }, \"plan\""), r#"yard.geojson:2:10: "crs": another coordinate system is not read (RFC 7946 dropped it); export longitude and latitude (WGS 84), or remove "crs" and say "coordinates": "local-m" or "local-ft" in "plan""#)]
 #[case::all_at_once(sketch(&[&feature(r#""role": "road""#, "LineString", "[[-100, 0], [100, 0]]"), GATE, &feature(r#""role": "fense""#, "Point", "[0, 1]"), &feature(r#""role": "obstacle", "top": "5""#, "Polygon", "[[[0, 60], [9, 60], [9, 69]]]")]), r#"yard.geojson:3:36: feature 1: a road drawn as a line needs its "width", like "20 ft"; or draw its outline as a Polygon
 yard.geojson:5:46: feature 3, property "role": "fense" is not a role; did you mean "fence"?
-yard.geojson:6:65: feature 4, property "top": "5" has no unit; write "5 ft", "5 in" or "5 m" (a number without quotes is meters)
+yard.geojson:6:65: feature 4, property "top": "5" has no unit; write "5 ft", "5 in" or "5 m" (in a file, a number without quotes is meters)
 yard.geojson:6:140: feature 4, point 3: the ring is not closed: its last point is 12' 8 1/2" from its first; end it with [0, 60]"#)]
 fn says_what_is_wrong(#[case] text: String, #[case] expected: &str) {
     assert_eq!(message(&text), expected);

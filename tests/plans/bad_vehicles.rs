@@ -36,7 +36,7 @@ fn the_sound_file_is_sound() {
 #[rstest]
 #[case(r#""14 ft""#, "0", "farm.json:7:20: units[0].wheelbase: is 0; it must be more than 0")]
 #[case(r#""14 ft""#, r#""14""#,
-    r#"farm.json:7:20: units[0].wheelbase: "14" has no unit; write "14 ft", "14 in" or "14 m" (a number without quotes is meters)"#)]
+    r#"farm.json:7:20: units[0].wheelbase: "14" has no unit; write "14 ft", "14 in" or "14 m" (in a file, a number without quotes is meters)"#)]
 #[case(r#""14 ft""#, "true",
     r#"farm.json:7:20: units[0].wheelbase: must be a length: meters, or text with a unit such as "8 ft", but is true"#)]
 #[case(r#""14 ft""#, r#"{ "value": null }"#,

@@ -172,15 +172,16 @@ fn a_stopped_leaf_is_no_open_gate() {
     };
     assert_eq!(open(&site), (true, 0.0));
     // Beside the left pin, at 45 degrees.
-    let pin = Point::new(-2.25, 0.0);
+    let pin = Point::new(site.gate.drawn_faces().left, 0.0);
     let at = pin + Point::new(1.0, 1.0) * std::f64::consts::FRAC_1_SQRT_2;
-    put(&mut site, "mailbox", site.gate.to_site(at), 0.1, 1.2);
-    let reach_rad = std::f64::consts::FRAC_PI_4 - wideenough::geometry::trig::atan2(0.1, (1.0_f64 - 0.01).sqrt());
+    let at = site.gate.to_site(at);
+    put(&mut site, "mailbox", at, 0.1, 1.2);
+    let reach_rad =
+        std::f64::consts::FRAC_PI_4 - wideenough::geometry::trig::atan2(0.1, (1.0_f64 - 0.01).sqrt());
     let missing_m = (std::f64::consts::FRAC_PI_2 - reach_rad) * gate::drawn_leaf_m(&site.gate);
     let (passes, lacks_m) = open(&site);
     assert!(!passes && (lacks_m - missing_m).abs() < 2e-3, "{lacks_m} {missing_m}");
-    // One that is passed over stops no leaf.
-    site.obstacles[0].top_m = 0.01;
+    site.obstacles.clear();
     assert_eq!(open(&site), (true, 0.0));
 }
 
