@@ -123,10 +123,15 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Faults> {
     let read = inputs::read(&args.plan, &args.vehicles)?;
     let site = &read.site;
     inputs::tell_warnings(site);
+    let warnings = match site.warnings.len() {
+        0 => String::new(),
+        1 => ", but a warning".to_owned(),
+        n => format!(", but {n} warnings"),
+    };
     let shown = |m: f64| length::show(m, site.units, length::Round::Nearest);
     let names: Vec<&str> = read.vehicles.iter().map(|v| v.name.as_str()).collect();
     let mut text = format!(
-        "{}: no faults. {}: a {} gate {} from the road; ",
+        "{}: no faults{warnings}. {}: a {} gate {} from the road; ",
         tidy(&args.plan.plan.display().to_string()),
         site.title,
         shown(site.gate.opening_m()),

@@ -63,7 +63,14 @@ pub fn case_sheet(study: &Study, case_index: usize) -> Option<Sheet> {
             }
         }
     }
-    panels.extend(leaf_panel::panel(study, case.vehicle, PANEL_WIDTH));
+    let mut leaves = leaf_panel::panel(study, case.vehicle, PANEL_WIDTH);
+    if case.maneuver == Maneuver::BackIn
+        && let Some(heading) = leaves.as_mut().and_then(|panel| panel.heading.as_mut())
+    {
+        // The vehicle stands there as one that drives in does.
+        *heading = heading.replacen("waiting room", "waiting room to drive in", 1);
+    }
+    panels.extend(leaves);
     notes.extend(leaf_panel::note(study, case.vehicle));
     notes.push(CAUTION.to_owned());
     Some(drawn.sheet(panels, notes))

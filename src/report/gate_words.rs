@@ -5,9 +5,10 @@ use super::words::{Line, reversing_words, sentence_start};
 use crate::drawing::in_road_words;
 use crate::gate::{LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, arrangement_words};
 use crate::geometry::Units;
-use crate::geometry::length::{Round, show, show_drawn, show_fine, shown_fine_m};
+use crate::geometry::length::{FOOT_M, Round, show, show_drawn, show_fine, shown_fine_m};
 use crate::opening::{
-    ArrangementNeeds, Demanded, DrawnGate, GatePlan, ScheduleRow, Study, Verdict, yard_lacks_turn,
+    ArrangementNeeds, Demanded, DrawnGate, GatePlan, ScheduleRow, Study, Verdict, every_vehicle_passes,
+    yard_lacks_turn,
 };
 use crate::site::{Arrangement, Side, Swing};
 use comfy_table::{ColumnConstraint, Width};
@@ -241,6 +242,7 @@ pub(super) const ORDER_KEY: &str = "A gate is sold by its leaves together. Posts
 /// The gate to order, in a sentence: of the arrangement drawn, else the smallest that serves every vehicle.
 pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
     let units = study.site.units;
+    let before = before_order(study, plan);
     let order = |of: &ArrangementNeeds, row: &ScheduleRow| {
         let a = &row.assembly;
         let leaves = if a.leaf_width_m < a.stock_m - 1e-6 {
@@ -254,7 +256,10 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
         let wider = if row.fits_drawn {
             String::new()
         } else {
-            format!(", {} more than drawn", show_fine(more_m, units, Round::Nearest))
+            // A gate of the size drawn differs by the gaps of its hinges and latch alone.
+            let same = (a.stock_m - study.site.gate.opening_m()).abs() < SAME_SIZE_M;
+            let what = if same { ", for its hinges and latch" } else { "" };
+            format!(", {} more than drawn{what}", show_fine(more_m, units, Round::Nearest))
         };
         let columns = match plan.columns_around_m(&study.site.gate.post) {
             Some(_) => {
@@ -271,7 +276,17 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
     };
     let drawn = plan.arrangements.iter().find(|of| of.drawn);
     if let Some((of, row)) = drawn.and_then(|of| Some((of, plan.smallest(of)?))) {
-        return format!("{}rder {}.", before_order(study, plan), order(of, row));
+        // An order for less than what serves as drawn would read as one to make it narrower.
+        let spare_m = study.site.gate.opening_m() - row.assembly.opening_m;
+        if spare_m > SPARE_M && every_vehicle_passes(study) {
+            return format!(
+                "{before}The smallest gate that serves every vehicle in comfort is {}. The opening as drawn is {} wider, and \
+                 serves too.",
+                order(of, row),
+                show(spare_m, units, Round::Down)
+            );
+        }
+        return format!("{before}Order {}.", order(of, row));
     }
     let others = plan.arrangements.iter().filter_map(|of| Some((of, plan.smallest(of)?)));
     let smallest = others.min_by(|a, b| a.1.assembly.stock_m.total_cmp(&b.1.assembly.stock_m));
@@ -283,7 +298,7 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
         )
     });
     match smallest {
-        Some((of, row)) => format!("{}rder {}. {none}", before_order(study, plan), order(of, row)),
+        Some((of, row)) => format!("{before}Order {}. {none}", order(of, row)),
         None if plan.arrangements.iter().any(|of| plan.smallest_backing_in(of).is_some()) => {
             format!("{none} No other arrangement does, either, unless backing in will do.")
         }
@@ -299,15 +314,20 @@ fn fire_rule_missing(study: &Study, plan: &GatePlan) -> bool {
         && !plan.rules.iter().any(|finding| finding.rule.name.starts_with("fire-"))
 }
 
-/// Beginning of the sentence on the gate to order, up to the "O" of "order": what comes before an order is said first.
+/// What must be done before a gate is ordered, as a sentence; empty where nothing must.
 fn before_order(study: &Study, plan: &GatePlan) -> &'static str {
     if fire_rule_missing(study, plan) {
-        "Ask the fire authority first: it can ask for more than its engine needs, and no rule of fire access was checked. If \
-         it agrees, o"
+        "Ask the fire authority before you order: it can ask for more than its engine needs, and no rule of fire access was \
+         checked. "
     } else {
-        "O"
+        ""
     }
 }
+
+/// An opening as drawn that is wider than the gate to order by more than this is said to serve, too: a foot, half of what stock sizes differ by.
+const SPARE_M: f64 = FOOT_M;
+/// A size within this of the opening as drawn is of the same name: an inch.
+const SAME_SIZE_M: f64 = 0.0254;
 
 /// Remarks on the gate to order: a narrower gate of another arrangement that serves, too.
 pub(super) fn order_remarks(study: &Study, plan: &GatePlan) -> Vec<String> {

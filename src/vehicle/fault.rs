@@ -12,11 +12,17 @@ pub enum VehicleError {
     Faults(Vec<Fault>),
     /// The library has no vehicle of this name.
     #[error("no vehicle named \"{name}\" in the library{}; `wideenough vehicles` lists them, and a path to a \
-             vehicle file works too", .nearest.as_ref().map(|n| format!(" (did you mean \"{n}\"?)")).unwrap_or_default())]
+             vehicle file works too", suggestion(.nearest))]
     Unknown {
         /// The requested name.
         name: String,
-        /// The library name most similar to it, if one is near.
-        nearest: Option<String>,
+        /// The library name most similar to it, or those that contain it; empty if there are none.
+        nearest: Vec<String>,
     },
+}
+
+/// " (did you mean "box-truck-16" or "box-truck-26"?)"; empty without names.
+fn suggestion(names: &[String]) -> String {
+    let quoted: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
+    if quoted.is_empty() { String::new() } else { format!(" (did you mean {}?)", quoted.join(" or ")) }
 }

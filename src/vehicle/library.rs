@@ -46,16 +46,29 @@ pub const fn library() -> &'static [(&'static str, &'static str)] {
     ]
 }
 
+/// Names like the one asked for: the one that differs by a slip, else those that hold all of its words.
+fn suggested(name: &str) -> Vec<String> {
+    let names = || library().iter().map(|(known, _)| *known);
+    let words = name.to_lowercase();
+    let words = || words.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
+    let holds_all = |known: &&str| words().next().is_some() && words().all(|word| known.contains(word));
+    let alike: Vec<&str> = nearest(name, names()).into_iter().collect();
+    let alike = if alike.is_empty() { names().filter(holds_all).collect() } else { alike };
+    alike.into_iter().map(str::to_owned).collect()
+}
+
 /// A vehicle of the library, by name.
 ///
+/// ```
+/// let error = wideenough::vehicle::find("horse").unwrap_err();
+/// assert!(error.to_string().contains("did you mean \"gooseneck-horse-40\"?"), "{error}");
+/// ```
+///
 /// # Errors
-/// [`VehicleError::Unknown`], with the nearest name.
+/// [`VehicleError::Unknown`], with the names most like it.
 pub fn find(name: &str) -> Result<Vehicle, VehicleError> {
     match library().iter().find(|(known, _)| *known == name) {
         Some((known, text)) => read(text, &format!("vehicles/{known}.json")),
-        None => Err(VehicleError::Unknown {
-            name: name.to_owned(),
-            nearest: nearest(name, library().iter().map(|(known, _)| *known)).map(str::to_owned),
-        }),
+        None => Err(VehicleError::Unknown { name: name.to_owned(), nearest: suggested(name) }),
     }
 }

@@ -101,7 +101,8 @@ fn check_warns_of_a_road_too_short_for_the_longest_vehicle() {
         run(folder.path(), &["check", "short.geojson", "--vehicle", "car", "--vehicle", "school-bus"]);
     let warning = "warning: short.geojson: the road \"road\" is drawn only 30' before the gate westbound, and the longest \
                    vehicle studied is 38' long; draw more of it, or say \"continues\": \"end\" if it goes on";
-    let told = (0, format!("{sound} car, school-bus.\n"), format!("{warning}\n"));
+    let warned = sound.replace("no faults.", "no faults, but a warning.");
+    let told = (0, format!("{warned} car, school-bus.\n"), format!("{warning}\n"));
     assert_eq!((truck.status, truck.out, truck.err), told);
     let args = ["study", "short.geojson", "--vehicle", "school-bus", "--no-changes", "--units", "ft"];
     let study = run(folder.path(), &args);

@@ -27,7 +27,7 @@ fn a_mistyped_property_is_told_first_on_standard_error() {
                    \"anchor\"?";
     let (status, out, err) = run(folder.path(), &["check", "yard.geojson"]);
     assert_eq!((status, err.trim_end()), (0, warning));
-    assert!(out.starts_with("yard.geojson: no faults.") && !out.contains("anchr"), "{out}");
+    assert!(out.starts_with("yard.geojson: no faults, but a warning.") && !out.contains("anchr"), "{out}");
     let (status, _, err) = run(folder.path(), &["study", "yard.geojson", "--no-changes"]);
     assert_eq!((status, err.lines().next().unwrap()), (0, warning));
 }

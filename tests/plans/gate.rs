@@ -423,7 +423,7 @@ fn the_schedule_of_a_study() {
     let narrowest = others.fold(f64::INFINITY, f64::min);
     let narrower = "Another needs less opening: ";
     assert_eq!(text(&study).contains(narrower), narrowest < of_drawn - 0.1, "{narrowest} {of_drawn}");
-    let fire = "Ask the fire authority first: ";
+    let fire = "Ask the fire authority before you order: ";
     assert!(!text(&study).contains(fire));
     let title = std::mem::replace(&mut study.vehicles[0].title, "Fire engine, pumper".to_owned());
     assert!(text(&study).contains(fire));
