@@ -6,7 +6,7 @@ use super::labels::TEXT_SIZE;
 use super::scene::{Geom, Item, Label, Panel, Role, View};
 use super::shapes::{ground_items, unit_outline};
 use crate::gate::{LeafSwing, MAKERS_DIFFER, RunBack, StopKind, Waiting, standing, swept};
-use crate::geometry::length::{Round, show, show_drawn};
+use crate::geometry::length::{Round, show, show_drawn, show_fine};
 use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, State};
 use crate::opening::{GatePlan, Study, leaf_travel};
@@ -241,11 +241,11 @@ fn dimensions(study: &Study, plan: &GatePlan, wait: &Waiting, (view, first): (&V
         (
             Role::Dimension,
             plan.outside_m,
-            format!("over posts {}", show(plan.outside_m, units, Round::Nearest)),
+            format!("over posts {}", show_fine(plan.outside_m, units, Round::Up)),
         ),
     ];
     if let Some(face_m) = plan.columns_around_m(&gate.post) {
-        rows.push((Role::Dimension, face_m, format!("columns {}", show(face_m, units, Round::Up))));
+        rows.push((Role::Dimension, face_m, format!("columns {}", show_fine(face_m, units, Round::Up))));
     }
     let mut offset = first;
     for (role, width, text) in rows {

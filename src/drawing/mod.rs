@@ -92,6 +92,15 @@ pub fn waiting_figure(study: &Study, vehicle_index: usize) -> Option<String> {
     Some(figure::standing(&panel, "Leaves and waiting room, the road below", None))
 }
 
+/// The gate to order with its leaves and the room to wait, as [`waiting_figure`] shows the gate as drawn; `None` where the gate
+/// as drawn is the one to order, or none is.
+#[must_use]
+pub fn ordered_figure(study: &Study, vehicle_index: usize) -> Option<String> {
+    let ordered = crate::opening::as_ordered(study)?;
+    let panel = leaf_panel::panel(&ordered, vehicle_index, figure::FIGURE_WIDTH)?;
+    Some(figure::standing(&panel, "The gate to order, the road below", None))
+}
+
 /// The drawing of a turn inside, as SVG; `None` for one that was not found.
 #[must_use]
 pub fn turn_svg(study: &Study, turn: &Turn) -> Option<String> {

@@ -93,7 +93,7 @@ pub const fn words(role: Role) -> Option<&'static str> {
         Role::Overhead => "overhead",
         Role::Fence => "fence",
         Role::Boundary => "property or R.O.W. line",
-        Role::Post => "post as drawn",
+        Role::Post => "post",
         Role::PostNeeded => "post and leaf as needed",
         Role::Leaf => "leaf standing open",
         Role::GateLine => "the opening",

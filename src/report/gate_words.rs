@@ -56,18 +56,17 @@ pub(super) fn gate_sentences(study: &Study) -> Vec<String> {
 pub(super) fn drawn(study: &Study, plan: &GatePlan) -> Vec<String> {
     let gate = &study.site.gate;
     let units = study.site.units;
-    let length = |m: f64| show(m, units, Round::Nearest);
     let columns = plan.columns_around_m(&gate.post).map_or_else(String::new, |face_m| {
         format!(
             " If these posts stand between separate columns, the columns are {} apart, face to face.",
-            show(face_m, units, Round::Up)
+            show_fine(face_m, units, Round::Up)
         )
     });
     let mut lines = vec![format!(
         "{}: posts {} face to face, {} outside to outside.{columns}",
         sentence_start(&arrangement_words(gate.leaves.arrangement, gate.leaves.opens)),
         show_drawn(gate.opening_m(), units),
-        length(plan.outside_m)
+        show_fine(plan.outside_m, units, Round::Up)
     )];
     if !plan.swings.is_empty() {
         let way = match gate.leaves.opens {
@@ -274,8 +273,8 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
             show_fine(a.opening_m, units, Round::Up)
         )
     };
-    let drawn = plan.arrangements.iter().find(|of| of.drawn);
-    if let Some((of, row)) = drawn.and_then(|of| Some((of, plan.smallest(of)?))) {
+    let to_order = plan.to_order();
+    if let Some((of, row)) = to_order.filter(|(of, _)| of.drawn) {
         // An order for less than what serves as drawn would read as one to make it narrower.
         let spare_m = study.site.gate.opening_m() - row.assembly.opening_m;
         if spare_m > SPARE_M && every_vehicle_passes(study) {
@@ -288,8 +287,7 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
         }
         return format!("{before}Order {}.", order(of, row));
     }
-    let others = plan.arrangements.iter().filter_map(|of| Some((of, plan.smallest(of)?)));
-    let smallest = others.min_by(|a, b| a.1.assembly.stock_m.total_cmp(&b.1.assembly.stock_m));
+    let drawn = plan.arrangements.iter().find(|of| of.drawn);
     let none = drawn.map_or_else(String::new, |of| {
         format!(
             "No stock size of the gate as drawn, {}, serves every vehicle in comfort: {}.",
@@ -297,7 +295,7 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
             why_none(study, plan, of)
         )
     });
-    match smallest {
+    match to_order {
         Some((of, row)) => format!("{before}Order {}. {none}", order(of, row)),
         None if plan.arrangements.iter().any(|of| plan.smallest_backing_in(of).is_some()) => {
             format!("{none} No other arrangement does, either, unless backing in will do.")

@@ -19,7 +19,8 @@ use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
 use crate::drawing::{
-    NO_STEPS, case_figures, driving_words, kept_words, sight_figure, sight_shown, turn_figure, waiting_figure,
+    NO_STEPS, case_figures, driving_words, kept_words, ordered_figure, sight_figure, sight_shown,
+    turn_figure, waiting_figure,
 };
 use crate::geometry::length::{Round, show, show_drawn, show_kept, whole_words};
 use crate::opening::{Case, Driving, GatePlan, Study, Turn, VehicleNeed, Verdict};
@@ -202,6 +203,7 @@ fn verdict(study: &Study, deciding: Option<usize>) -> Markup {
 fn gate(study: &Study) -> Markup {
     let lines = gate_sentences(study);
     let waiting = study.gate.as_ref().and_then(GatePlan::hardest_waiting);
+    let ordered = waiting.and_then(|index| ordered_figure(study, index));
     let shown = waiting.and_then(|index| Some((waiting_figure(study, index)?, study.vehicles.get(index)?)));
     html! {
         @if !lines.is_empty() {
@@ -211,7 +213,13 @@ fn gate(study: &Study) -> Markup {
                 @if let Some((picture, vehicle)) = shown {
                     figure class="figures" {
                         (PreEscaped(picture))
-                        figcaption { "Leaves and waiting room: the " (vehicle.title) " waits for the gate." }
+                        figcaption { "The gate as drawn, its leaves and waiting room: the " (vehicle.title) " waits for it." }
+                    }
+                }
+                @if let Some(picture) = ordered {
+                    figure class="figures" {
+                        (PreEscaped(picture))
+                        figcaption { "The gate to order in the same place." }
                     }
                 }
             }

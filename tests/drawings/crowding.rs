@@ -544,7 +544,7 @@ fn the_legend_has_the_colors_of_the_drawing() {
     const FILLED: [&str; 7] = [
         "road",
         "drive: tires may use it",
-        "post as drawn",
+        "post",
         "ground a leaf sweeps",
         "the opening",
         "ground the body covers",
