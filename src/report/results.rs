@@ -82,6 +82,7 @@ pub fn results(study: &Study) -> Results {
         clearance_m: place(study.clearance_m),
         ground: ground_use(site).into(),
         every_vehicle_passes: every_vehicle_passes(study),
+        leaves_stopped: crate::drawing::stopped_words(study),
         cases,
         vehicles: vehicles(study),
         turns: study.turns.iter().map(|found| turn(study, found)).collect(),

@@ -467,9 +467,9 @@ fn no_text_of_a_drawing_on_a_screen_meets_another() {
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
     assert_eq!(
         drawings,
-        60 + 4 + 10 + 2 + 180 + 7 + 4 + 4,
+        60 + 4 + 10 + 2 + 180 + 7 + 3 + 4 + 4,
         "one drawing for each way in, turn, card and rule on sight, on the page three pictures for each way in, one of the \
-         leaves, one for each turn and two for each rule"
+         leaves, one of the gate to order where it is another, one for each turn and two for each rule"
     );
 }
 

@@ -74,6 +74,7 @@ export class Answers {
   overall() {
     const { live } = this;
     if (live.current) {
+      if (live.study.results.leaves_stopped) { return "no"; }
       const verdicts = live.study.results.vehicles.map((v) => v.drawn_gate);
       return ["no", "only-backing-in", "tight", "comfortable"].find((v) => verdicts.includes(v)) ?? null;
     }
@@ -117,6 +118,8 @@ export class Answers {
     if (live.faults.length) { return "The drawing has a problem; it is listed below."; }
     if (!verdict) { return "Working out the first answer…"; }
     if (live.current) {
+      const stopped = live.study.results.leaves_stopped;
+      if (stopped) { return `The gate as drawn, ${drawn}, does not open as far as it must: ${stopped}.`; }
       const bad = live.study.results.vehicles.filter((v) => v.drawn_gate === verdict).map((v) => v.title);
       return verdict === "comfortable" ? `The gate as drawn, ${drawn}, lets every vehicle in, in comfort.` : verdict === "tight" ? `The gate as drawn, ${drawn}, is tight for: ${bad.join("; ")}.`
         : verdict === "no" ? `The gate as drawn, ${drawn}, does not let in: ${bad.join("; ")}.` : `The gate as drawn, ${drawn}, lets these in only by backing: ${bad.join("; ")}.`;

@@ -66,8 +66,11 @@ pub struct Results {
     pub clearance_m: f64,
     /// Ground that tires may use.
     pub ground: Ground,
-    /// True if every vehicle passes the gate as drawn with the study's clearance.
+    /// True if the leaves of the gate as drawn open, and every vehicle passes it with the study's clearance.
     pub every_vehicle_passes: bool,
+    /// What keeps the leaves of the gate as drawn from opening, in words; null where they open as far as they stand open. The
+    /// answers hold only for leaves that open.
+    pub leaves_stopped: Option<String>,
     /// One case per vehicle, direction of travel and maneuver; then the drawn routes.
     pub cases: Vec<Case>,
     /// Need and verdict of each vehicle, in the order of the plan.
