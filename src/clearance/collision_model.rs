@@ -41,6 +41,9 @@ pub struct CollisionModel {
     pub(super) levels_v: Vec<f64>,
     /// Least and largest v of the closed gate line and the fences in it.
     pub(super) closed_v: (f64, f64),
+    /// True if what is out on the road past the end of the closed line is held against neither post nor leaf: for a search
+    /// whose openings of interest reach far beyond the one it looks for.
+    pub(super) ends_fixed: bool,
 }
 
 /// A convex part and the things that its heights let it touch.
@@ -143,7 +146,8 @@ impl CollisionModel {
         }
         // Parts that touch nothing cost nothing, but mirrors and bodies still show where the vehicle is.
         parts.retain(|p| {
-            let idle = p.standing.is_empty() && p.left.0.is_empty() && p.left.1.is_empty();
+            let is_empty = |(bands, blocks): &(Vec<usize>, Vec<usize>)| bands.is_empty() && blocks.is_empty();
+            let idle = p.standing.is_empty() && is_empty(&p.left) && is_empty(&p.right);
             !(idle && p.kind == PartKind::Tire)
         });
         let units = units(&parts);
@@ -172,6 +176,8 @@ impl CollisionModel {
             moving_v,
             levels_v,
             closed_v,
+            // A post that may stand anywhere is nowhere in particular.
+            ends_fixed: !widest_m.is_finite(),
         }
     }
 
@@ -179,6 +185,13 @@ impl CollisionModel {
     #[must_use]
     pub fn with_parts(&self, parts: Vec<ModelPart>) -> Self {
         Self { units: units(&parts), parts, ..self.clone() }
+    }
+
+    /// This model, with what is out on the road past the end of the closed line held against neither post nor leaf: they are
+    /// where a narrower opening than the widest of interest has them.
+    #[must_use]
+    pub(crate) fn with_ends_fixed(self) -> Self {
+        Self { ends_fixed: true, ..self }
     }
 
     /// Standing pieces that a part with these corners can touch and that may come within `matters_m`, and perhaps

@@ -14,6 +14,7 @@ mod bvh;
 pub mod canonical;
 mod collision_model;
 mod continuous;
+mod convex_pieces;
 mod ground;
 mod inspect;
 mod need;

@@ -285,9 +285,9 @@ impl CollisionModel {
         let mut face = f64::INFINITY;
         let widest = self.widest_face(sign);
         // An outline wholly past the end of the closed line is out on the road: the faces stand between it and the
-        // middle.
+        // middle, but a post or a leaf that stands there is in its way all the same.
         let outermost = if sign < 0.0 { -high.x + side.end_u } else { low.x - side.end_u };
-        if outermost >= 0.0 {
+        if self.ends_fixed && outermost >= 0.0 {
             return face;
         }
         // One that is past the end in the gate's depth passes the line; a leaf may still be in its way.

@@ -30,7 +30,8 @@ pub(super) fn road_ends(site: &Site) -> (f64, f64) {
     let outside = 0.5 * site.gate.opening_m() + site.gate.post.width_m;
     let mut ends = (CLOSED_LINE_M, CLOSED_LINE_M);
     for (u, slant) in crossings(site) {
-        let before = (u.abs() - OVER_ROAD_EDGE_M / slant).max(u.abs().min(outside));
+        // Whatever crosses it, the line is no shorter than to the outer face of the post: the gate is closed as far as that.
+        let before = (u.abs() - OVER_ROAD_EDGE_M / slant).max(outside);
         let end = if u < 0.0 { &mut ends.0 } else { &mut ends.1 };
         *end = end.min(before);
     }

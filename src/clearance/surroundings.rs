@@ -6,6 +6,7 @@
 //! closed, without thickness, until it meets a road: driving round the end of the gate is not an answer.
 use super::bvh::Pieces;
 use super::canonical::mirrored_arrangement;
+use super::convex_pieces::{push_convex, push_shape};
 use super::ground::Region;
 use super::road_line::{CLOSED_LINE_M, first_road, road_ends};
 use crate::geometry::{Outline, Point, Pose, Shape};
@@ -543,26 +544,6 @@ fn moved(shape: &Shape, frame: &GateFrame) -> Shape {
         outer: ring(&shape.outer),
         holes: shape.holes.iter().map(ring).collect(),
         radius_m: shape.radius_m,
-    }
-}
-
-/// Adds a shape as convex pieces: itself when it is convex, else its edges (a vehicle that starts outside cannot be
-/// inside without having crossed one).
-fn push_shape(standing: &mut Vec<FixedPiece>, material: &Material, shape: &Shape) {
-    if shape.outer.0.len() < 3 || (shape.holes.is_empty() && shape.outer.is_convex()) {
-        push_convex(standing, material, shape.outer.0.clone(), shape.radius_m);
-        return;
-    }
-    for ring in std::iter::once(&shape.outer).chain(&shape.holes) {
-        for (a, b) in ring.edges() {
-            push_convex(standing, material, vec![a, b], shape.radius_m);
-        }
-    }
-}
-
-fn push_convex(standing: &mut Vec<FixedPiece>, material: &Material, corners: Vec<Point>, radius_m: f64) {
-    if !corners.is_empty() {
-        standing.push(FixedPiece::new(material.clone(), corners, radius_m));
     }
 }
 

@@ -162,7 +162,15 @@ pub fn files(
     );
     let words = report::cover_words(study);
     let waiting = study.gate.as_ref().and_then(GatePlan::hardest_waiting);
-    drawn.extend(waiting.map(|index| ("gate".to_owned(), drawing::gate_pages(study, index, &words, on))));
+    if let Some(index) = waiting {
+        // The gate to order and the gate as drawn are two entries of the list on the cover.
+        let pages = drawing::gate_pages(study, index, &words, on);
+        let mut gates: Vec<Vec<Page>> =
+            pages.chunk_by(|a, b| a.name == b.name).map(<[Page]>::to_vec).collect();
+        let as_drawn = gates.pop();
+        drawn.extend(gates.into_iter().map(|pages| ("gate-to-order".to_owned(), pages)));
+        drawn.extend(as_drawn.map(|pages| ("gate".to_owned(), pages)));
+    }
     drawn.retain(|(_, pages)| !pages.is_empty());
     let listed: Vec<Listed> = drawn.iter().map(|(_, pages)| Listed::of(pages)).collect();
     let cover = drawing::cover_pages(study, on, &words, &listed);

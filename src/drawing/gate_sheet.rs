@@ -22,12 +22,14 @@ pub fn gate_pages(study: &Study, vehicle_index: usize, words: &CoverWords, paper
     let heading = TextLine::new("The gate to order", TEXT, true);
     let to_order = || order.map(|order| TextLine::new(order.clone(), TEXT, true));
     let mut pages = Vec::new();
-    if let Some((ordered, order)) = as_ordered(study).zip(to_order()) {
+    let ordered = as_ordered(study);
+    let has_sheet = ordered.is_some();
+    if let Some((ordered, order)) = ordered.zip(to_order()) {
         let lines = vec![heading.clone(), order, TextLine::new(posts_move(study, &ordered), TEXT, false)];
         pages.extend(gate_page(&ordered, vehicle_index, (ORDERED, "To order"), lines, paper));
     }
     let mut lines = Vec::new();
-    if let Some(order) = to_order() {
+    if let Some(order) = to_order().filter(|_| !has_sheet) {
         lines.extend([heading, order, TextLine::space()]);
     }
     lines.push(TextLine::new("The gate as drawn", TEXT, true));
@@ -40,8 +42,13 @@ pub fn gate_pages(study: &Study, vehicle_index: usize, words: &CoverWords, paper
 fn posts_move(study: &Study, ordered: &Study) -> String {
     let gate = &study.site.gate;
     let moves = [(gate.left, ordered.site.gate.left, -1.0), (gate.right, ordered.site.gate.right, 1.0)];
-    let words = moves.map(|(from, to, out)| {
-        let out_m = out * (gate.to_gate(to).x - gate.to_gate(from).x);
+    let moves = moves.map(|(from, to, out)| out * (gate.to_gate(to).x - gate.to_gate(from).x));
+    let [left_m, right_m] = moves;
+    if left_m > STAYS_M && (left_m - right_m).abs() < STAYS_M {
+        return "Both posts move out from where they are drawn, each by half of what the opening grows."
+            .to_owned();
+    }
+    let words = moves.map(|out_m: f64| {
         let by = show_fine(out_m.abs(), study.site.units, Round::Nearest);
         match out_m {
             m if m.abs() < STAYS_M => "stays".to_owned(),

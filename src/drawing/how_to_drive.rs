@@ -42,6 +42,13 @@ pub fn driving_sheet(study: &Study, driving: &Driving) -> Option<Sheet> {
     })
 }
 
+/// Sentence on the way of a card that goes over the center line of the road; `None` for others.
+#[must_use]
+pub fn card_traffic_words(study: &Study, driving: &Driving) -> Option<String> {
+    let (words, card) = (Words::of(study, driving)?, driving.card.as_ref()?);
+    through::other_half_words(study, &of_card(study, words.case, card))
+}
+
 /// The card as a printed page, with further sheets for what that does not hold; empty without steps.
 #[must_use]
 pub fn driving_pages(study: &Study, driving: &Driving, paper: Paper) -> Vec<Page> {
@@ -52,9 +59,11 @@ pub fn driving_pages(study: &Study, driving: &Driving, paper: Paper) -> Vec<Page
     let half = (high.x - low.x - GAP) / 2.0;
     let answer = format!("{}: {}", title(&drawn), by_these_steps(&case, study));
     let mut texts = vec![TextLine::new(answer, STEP_TEXT, true)];
+    let over = through::other_half_words(study, &case);
+    texts.extend(over.map(|line| TextLine::new(line, 0.75 * STEP_TEXT, false)));
     let steps = numbered(&driving_words(study, driving));
     texts.extend(steps.iter().map(|line| TextLine::new(line, STEP_TEXT, false)));
-    let after = through::other_half_words(study, &case).into_iter().chain(after_words(study, driving));
+    let after = after_words(study, driving).into_iter();
     texts.extend(after.map(|line| TextLine::new(line, 0.75 * STEP_TEXT, false)));
     let room = high.y - low.y;
     let Split { here: texts, rest } = split(fitted(texts, half, room), half, room);

@@ -35,6 +35,12 @@ pub(super) fn panel(study: &Study, vehicle_index: usize, width: f64) -> Option<P
     panel_in(study, vehicle_index, |interest| View::around(interest, inward, width, 0.8, 0.6, 1.1))
 }
 
+/// As [`panel`], and up to half as high again, so that longer dimensions have room for their words.
+pub(super) fn tall_panel(study: &Study, vehicle_index: usize, width: f64) -> Option<Panel> {
+    let inward = study.site.gate.inward;
+    panel_in(study, vehicle_index, |interest| View::around(interest, inward, width, 0.8, 0.6, 1.7))
+}
+
 /// The panel in a view of the points it must show.
 pub(super) fn panel_in(
     study: &Study,
@@ -109,7 +115,7 @@ pub(super) fn panel_in(
     })
 }
 
-/// "18' 10\" of it stands in the road", or "in the road and beyond" where the road is not as wide.
+/// "18' 10\" of it stands in the road", or "across the whole road and beyond it" where the road is not as wide.
 #[must_use]
 pub fn in_road_words(study: &Study, wait: &Waiting) -> String {
     let missing_m = wait.outside_missing_m;
@@ -117,8 +123,8 @@ pub fn in_road_words(study: &Study, wait: &Waiting) -> String {
         return "all of it stands in the road".to_owned();
     }
     let is_wider = study.site.roads.first().is_some_and(|road| road.width_m >= missing_m);
-    let beyond = if is_wider { "" } else { " and beyond" };
-    format!("{} of it stands in the road{beyond}", show(missing_m, study.site.units, Round::Up))
+    let stands = if is_wider { "stands in the road" } else { "stands across the whole road and beyond it" };
+    format!("{} of it {stands}", show(missing_m, study.site.units, Round::Up))
 }
 
 /// Sentence on a vehicle that does not wait clear of the road while the gate opens; `None` if it does, or if the study does

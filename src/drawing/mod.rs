@@ -52,13 +52,14 @@ pub use case::{case_figures, case_sheet};
 pub use cover::{CoverWords, Listed, cover_pages};
 pub use driving_words::{NO_STEPS, driving_words, kept_words, window_words};
 pub use gate_sheet::gate_pages;
-pub use how_to_drive::{driving_pages, driving_sheet};
+pub use how_to_drive::{card_traffic_words, driving_pages, driving_sheet};
 pub use leaf_panel::{in_road_words, stopped_words};
 pub use sheets::{case_pages, template_pages};
 pub use sight::{SightFigure, SightShown, sight_figure, sight_pages, sight_sheet, sight_shown, sight_svg};
 pub use sight_words::{
     SIGHT_AUTHORITY, sight_road_answer, sight_road_words, sight_walk_answer, sight_walk_words,
 };
+pub use through::other_half_words;
 pub use tradeoff::tradeoff_svg;
 pub use turn::{ENDS_ACROSS, stops_words, turn_figure, turn_pages, turn_sheet};
 pub use vehicle::vehicle_sheet;
@@ -97,7 +98,7 @@ pub fn waiting_figure(study: &Study, vehicle_index: usize) -> Option<String> {
 #[must_use]
 pub fn ordered_figure(study: &Study, vehicle_index: usize) -> Option<String> {
     let ordered = crate::opening::as_ordered(study)?;
-    let panel = leaf_panel::panel(&ordered, vehicle_index, figure::FIGURE_WIDTH)?;
+    let panel = leaf_panel::tall_panel(&ordered, vehicle_index, figure::FIGURE_WIDTH)?;
     Some(figure::standing(&panel, "The gate to order, the road below", None))
 }
 

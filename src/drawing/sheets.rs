@@ -156,6 +156,7 @@ fn facts(drawn: &Drawn<'_>) -> Vec<TextLine> {
     });
     say(coordinates(&study.site));
     steering(drawn).into_iter().for_each(&mut say);
+    through::other_half_words(study, case).into_iter().for_each(&mut say);
     for note in drawn.notes() {
         say(note);
     }

@@ -91,11 +91,11 @@ pub fn sight_road_answer(finding: &RoadFinding, units: Units) -> (DrawnGate, Str
                 && to < look.required_m - SEEN_AGAIN_M
             {
                 return format!(
-                    "to the driver's {}, {} to {} of {} is hidden",
+                    "to the driver's {}, of {} needed the stretch from {} to {} is hidden",
                     look.side.word(),
+                    show(look.required_m, units, Round::Up),
                     show(from, units, Round::Down),
-                    show(to, units, Round::Up),
-                    show(look.required_m, units, Round::Up)
+                    show(to, units, Round::Up)
                 );
             }
             format!(

@@ -5,9 +5,7 @@ use super::scene::{Geom, Item, Role};
 use crate::clearance::Thing;
 use crate::geometry::Point;
 use crate::geometry::length::{Round, Units, show, show_drawn, show_kept, show_lacking};
-use crate::opening::{
-    Case, Contact, Demanded, DrawnGate, DrawnWay, OtherHalf, Outcome, Study, on_other_half,
-};
+use crate::opening::{Case, Contact, Demanded, DrawnGate, DrawnWay, Outcome, Study, on_other_half_m};
 use crate::site::{Gate, Maneuver, Side};
 
 /// Least gap; a smaller one counts as none.
@@ -106,13 +104,16 @@ pub(super) fn answer(case: &Case, study: &Study) -> String {
     }
 }
 
-/// Sentence on a path through the gate as drawn that is longer over the center line of the road than it takes to cross the
-/// other half; `None` for others.
-pub(super) fn other_half_words(study: &Study, case: &Case) -> Option<String> {
-    let other = on_other_half(study, case).filter(OtherHalf::is_more_than_crossing)?;
+/// Distance over the center line that is worth a word: a yard, more than a wheel that cuts a corner.
+const OVER_THE_LINE_M: f64 = 0.9;
+
+/// Sentence on a path through the gate as drawn that goes over the center line of the road; `None` for others.
+#[must_use]
+pub fn other_half_words(study: &Study, case: &Case) -> Option<String> {
+    let driven_m = on_other_half_m(study, case).filter(|m| *m > OVER_THE_LINE_M)?;
     Some(format!(
-        "On the road it is over the center line for {}: watch for oncoming traffic.",
-        show(other.driven_m, study.site.units, Round::Up)
+        "Over {} of this way it is over the center line of the road: watch for oncoming traffic.",
+        show(driven_m, study.site.units, Round::Up)
     ))
 }
 

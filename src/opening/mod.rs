@@ -55,7 +55,7 @@ pub use landmarks::{End, Landmark, Reference};
 pub use limits::{ActiveConstraint, Changes, ConstraintKind, Difference, Kind, Limits, STEP_DEG, STEP_M};
 pub use missing::{Lacking, Missing, room_step_m};
 pub use ordered::as_ordered;
-pub use other_half::{OtherHalf, on_other_half};
+pub use other_half::on_other_half_m;
 pub use placement::Placement;
 pub use reversing::{Reversing, reversing};
 pub use study::{DEFAULT_CLEARANCE_M, Progress, StudyOptions, Wanted, study};

@@ -10,28 +10,10 @@ const STEP_M: f64 = 0.15;
 /// Distance over the center line up to which a tire is still on its own half: a foot, the width of a double line.
 const OVER_M: f64 = 0.3;
 
-/// Use of the road's other half on the path through the gate as drawn.
-#[derive(Clone, Copy, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct OtherHalf {
-    /// Distance driven with a tire on it, forward and in reverse, meters.
-    pub driven_m: f64,
-    /// Distance that it takes to cross it squarely: its width and the length of the vehicle, meters.
-    pub crossing_m: f64,
-}
-
-impl OtherHalf {
-    /// True if more of it is driven on than it takes to cross it.
-    #[must_use]
-    pub fn is_more_than_crossing(&self) -> bool {
-        self.driven_m > self.crossing_m
-    }
-}
-
-/// Use of the other half of the road that a case comes along, on its path through the gate as drawn; `None` on a road of one
-/// lane, and where no path through the gate as drawn is known.
+/// Distance driven with a tire on the other half of the road that a case comes along, forward and in reverse, on its path
+/// through the gate as drawn, meters; `None` on a road of one lane, and where no path through the gate as drawn is known.
 #[must_use]
-pub fn on_other_half(study: &Study, case: &Case) -> Option<OtherHalf> {
+pub fn on_other_half_m(study: &Study, case: &Case) -> Option<f64> {
     let (site, vehicle) = (&study.site, study.vehicles.get(case.vehicle)?);
     let travel = site.travels().into_iter().find(|travel| travel.word == case.travel)?;
     let other_half_m = site.roads.get(travel.road)?.width_m - travel.lane.width_m;
@@ -63,5 +45,5 @@ pub fn on_other_half(study: &Study, case: &Case) -> Option<OtherHalf> {
         }
         last_m = Some(sample.station_m);
     }
-    Some(OtherHalf { driven_m, crossing_m: other_half_m + vehicle.length_m() })
+    Some(driven_m)
 }

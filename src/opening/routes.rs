@@ -5,6 +5,7 @@ use super::ruled_out::unproven;
 use super::study::{answer, contacts};
 use super::{Answer, Case, DrawnGate, Outcome, drawn_clearance};
 use crate::clearance::{CollisionModel, FixedPiece, Inspection, Surroundings, Touch, inspect, measure};
+use crate::geometry::length::{Round, Units, show};
 use crate::motion::{Chain, Path, Trajectory, route};
 use crate::search::{EDGE_TOLERANCE_M, Finding, least_width};
 use crate::site::{Anchor, Maneuver, Route, RouteTrack, Site, Travel};
@@ -38,7 +39,7 @@ pub(super) fn case(
             return case;
         }
     };
-    if let Some(why) = too_sharp(vehicle, path.path()) {
+    if let Some(why) = too_sharp(vehicle, path.path(), site.units) {
         case.bare = gave_up(vehicle, 0.0, why.clone());
         case.comfortable = gave_up(vehicle, clearance_m, why);
         return case;
@@ -55,7 +56,11 @@ pub(super) fn case(
         let found = look_again(vehicle, surroundings, clearance_m, &path);
         let Some(found) = found else {
             let seen = look(vehicle, surroundings, clearance_m, path.path());
-            return (gave_up(vehicle, clearance_m, why_not(&seen, surroundings, clearance_m)), None, false);
+            return (
+                gave_up(vehicle, clearance_m, why_not(&seen, surroundings, clearance_m, site.units)),
+                None,
+                false,
+            );
         };
         let mut as_drawn = surroundings.with_leaves_for(drawn_opening);
         as_drawn.anchor = Anchor::Center;
@@ -96,14 +101,15 @@ fn gave_up(vehicle: &Vehicle, clearance_m: f64, why: String) -> Answer {
 }
 
 /// Describes a bend sharper than full lock, or a hitch beyond its limit.
-fn too_sharp(vehicle: &Vehicle, path: &Path) -> Option<String> {
+fn too_sharp(vehicle: &Vehicle, path: &Path, units: Units) -> Option<String> {
+    let shown = |m: f64| show(m, units, Round::Nearest);
     let segments = path.legs.iter().flat_map(|leg| &leg.segments);
     let sharpest = segments.map(|s| s.curvature_start.abs().max(s.curvature_end.abs())).fold(0.0, f64::max);
     if sharpest > vehicle.steering.max_curvature * (1.0 + 1e-6) {
         return Some(format!(
-            "as drawn it turns on a {:.1} m radius; the vehicle can turn no tighter than {:.1} m",
-            1.0 / sharpest,
-            1.0 / vehicle.steering.max_curvature
+            "as drawn it turns on a {} radius; the vehicle can turn no tighter than {}",
+            shown(1.0 / sharpest),
+            shown(1.0 / vehicle.steering.max_curvature)
         ));
     }
     let chain = Chain::of(vehicle);
@@ -117,19 +123,24 @@ fn too_sharp(vehicle: &Vehicle, path: &Path) -> Option<String> {
     });
     folds.map(|(station, phi)| {
         format!(
-            "the hitch folds to {:.0} degrees, beyond its limit, {station:.1} m from the start",
-            phi.abs().to_degrees()
+            "the hitch folds to {:.0} degrees, beyond its limit, {} from the start",
+            phi.abs().to_degrees(),
+            shown(station)
         )
     })
 }
 
 /// Reason that a drawn path passes no opening.
-fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> String {
+fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64, units: Units) -> String {
+    let shown = |m: f64| show(m, units, Round::Nearest);
     if !seen.ends_beyond {
         return "as drawn it does not end wholly inside the gate".to_owned();
     }
     if seen.ground_m < -EDGE_TOLERANCE_M {
-        return format!("as drawn the tires leave the road or the drive, by {:.2} m", -seen.ground_m);
+        return format!(
+            "as drawn the tires leave the road or the drive, by {}",
+            show(-seen.ground_m, units, Round::Up)
+        );
     }
     // Things that move with the opening are no reason why no opening lets it through.
     let fixed = |touch: &&Touch| {
@@ -140,11 +151,15 @@ fn why_not(seen: &Inspection, surroundings: &Surroundings, clearance_m: f64) -> 
     // Being near is not yet being too near.
     match thing.filter(|_| seen.margin_m < 0.0) {
         Some(t) if t.gap_m <= 0.0 => {
-            format!("as drawn the {} touches the {}, {:.1} m from the start", t.part, t.what, t.station_m)
+            format!("as drawn the {} touches the {}, {} from the start", t.part, t.what, shown(t.station_m))
         }
         Some(t) => format!(
-            "as drawn the {} comes within {:.2} m of the {}, closer than {clearance_m:.2} m, {:.1} m from the start",
-            t.part, t.gap_m, t.what, t.station_m
+            "as drawn the {} comes within {} of the {}, closer than {}, {} from the start",
+            t.part,
+            show(t.gap_m, units, Round::Down),
+            t.what,
+            show(clearance_m, units, Round::Nearest),
+            shown(t.station_m)
         ),
         None => "as drawn it needs the post that stays put to move".to_owned(),
     }

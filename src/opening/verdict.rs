@@ -50,10 +50,13 @@ pub fn leaves_open(study: &Study) -> bool {
     leaf_travel(study).is_whole()
 }
 
-/// Travel of the leaves of the gate as drawn.
+/// Travel of the leaves of the gate as drawn: as the study's gate has it, whose allowances may be the user's own.
 #[must_use]
 pub fn leaf_travel(study: &Study) -> LeafTravel {
-    LeafTravel::of(&study.site, &study.site.gate.leaves)
+    match &study.gate {
+        Some(plan) => LeafTravel { swings: plan.swings.clone(), run_back: plan.run_back.clone() },
+        None => LeafTravel::of(&study.site, &study.site.gate.leaves),
+    }
 }
 
 /// True if the leaves of the gate as drawn open, and every vehicle can make a visit in comfort.

@@ -280,7 +280,7 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
         if spare_m > SPARE_M && every_vehicle_passes(study) {
             return format!(
                 "{before}The smallest gate that serves every vehicle in comfort is {}. The opening as drawn is {} wider, and \
-                 serves too.",
+                 serves too, with leaves made for it.",
                 order(of, row),
                 show(spare_m, units, Round::Down)
             );

@@ -19,8 +19,8 @@ use crate::drawing::figure::{legend_entries, page_definitions};
 use crate::drawing::scene::Role;
 use crate::drawing::tradeoff_svg;
 use crate::drawing::{
-    NO_STEPS, case_figures, driving_words, kept_words, ordered_figure, sight_figure, sight_shown,
-    turn_figure, waiting_figure,
+    NO_STEPS, card_traffic_words, case_figures, driving_words, kept_words, ordered_figure, other_half_words,
+    sight_figure, sight_shown, turn_figure, waiting_figure,
 };
 use crate::geometry::length::{Round, show, show_drawn, show_kept, whole_words};
 use crate::opening::{Case, Driving, GatePlan, Study, Turn, VehicleNeed, Verdict};
@@ -447,7 +447,10 @@ fn case(study: &Study, index: usize, stem: &str, on_top: bool, roles: &mut Vec<R
     html! {
         article class="case" id=(stem) aria-labelledby={ (stem) "-name" } {
             h4 id={ (stem) "-name" } { (sentence_start(&way_in(study, case))) }
-            p { (kept(&case_sentence(study, case))) " " a class="beside" href={ (stem) ".svg" } { "Drawing" } }
+            p {
+                (kept(&case_sentence(study, case))) " "
+                @if let Some(over) = other_half_words(study, case) { (kept(&over)) " " }
+                a class="beside" href={ (stem) ".svg" } { "Drawing" } }
             @if let Some(figures) = figures {
                 div class="figures" {
                     div class="played" {
@@ -485,6 +488,7 @@ fn card(study: &Study, driving: &Driving) -> Markup {
         div class="steps" {
             h5 { "How to drive it through the gate as drawn" }
             @if let Some(card) = &driving.card {
+                @if let Some(over) = card_traffic_words(study, driving) { p { (kept(&over)) } }
                 ol { @for step in &steps { li { (kept(step)) } } }
                 p { (kept(&kept_words(study, card))) " " a class="beside" href=(driving_file(study, driving)) { "Card with a plan" } }
             } @else {

@@ -34,7 +34,12 @@ pub fn placement_words(study: &Study) -> Option<String> {
     } else {
         let toward = study.site.gate.along() * offset.signum();
         let by = show(offset.abs(), units, Round::Nearest);
-        format!("{by} {} of the drawn middle", compass(toward))
+        if study.site.north_known {
+            format!("{by} {} of the drawn middle", compass(toward))
+        } else {
+            let side = if offset < 0.0 { "left" } else { "right" };
+            format!("{by} to the {side} of the drawn middle, seen from the road,")
+        }
     };
     let how =
         if placement.comfortable { "in comfort" } else { "but only touching nothing, without clearance" };

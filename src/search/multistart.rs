@@ -229,6 +229,7 @@ impl Search<'_> {
             self.problem.surroundings.clone()
         };
         CollisionModel::new(self.problem.vehicle, surroundings, self.problem.clearance_m, widest_m)
+            .with_ends_fixed()
     }
 
     /// Model for a polish of a path that needs about `opening_m`.

@@ -31,6 +31,9 @@ pub struct WalkTriangle {
     pub hiders: Vec<Hider>,
 }
 
+/// A sidewalk that reaches over the road's edge by less ends at it: a drawing error.
+const ON_THE_EDGE_M: f64 = 0.1;
+
 pub(super) fn walk(site: &Site, rule: &WalkRule) -> WalkFinding {
     WalkFinding { rule: *rule, triangles: triangles(site, rule) }
 }
@@ -41,6 +44,11 @@ fn triangles(site: &Site, rule: &WalkRule) -> Result<Vec<WalkTriangle>, String> 
     let crossings = site.drives.iter().filter(|ground| is_sidewalk(ground)).flat_map(|ground| {
         ground.outer.edges().filter_map(|edge| crossing(gate.center(), out, edge).map(|(t, _)| (t, edge)))
     });
+    // A walk behind the gate or beyond the road is another one.
+    let road = site.roads.iter().flat_map(|road| road.surface.outer.edges());
+    let to_road = road.filter_map(|edge| crossing(gate.center(), out, edge)).map(|(t, _)| t);
+    let to_road = to_road.filter(|t| *t > 0.0).fold(f64::INFINITY, f64::min);
+    let crossings = crossings.filter(|(t, _)| *t > 0.0 && *t <= to_road + ON_THE_EDGE_M);
     // The back of the sidewalk is its edge nearest to the lot.
     let Some((_, (a, b))) = crossings.min_by(|a, b| a.0.total_cmp(&b.0)) else {
         return Err("the plan draws no sidewalk across the drive (a drive labeled \"sidewalk\")".to_owned());

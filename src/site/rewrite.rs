@@ -110,8 +110,11 @@ impl Pen<'_> {
 
     fn gate(&self, feature: &mut Value) {
         let (old, new) = (&self.before.gate, &self.after.gate);
+        let is_point = feature["geometry"]["type"] == "Point";
         let drawn = &mut feature["geometry"]["coordinates"];
-        if let Some(positions) = drawn.as_array_mut() {
+        if is_point {
+            put(&self.before.frame, drawn, old.center(), new.center());
+        } else if let Some(positions) = drawn.as_array_mut() {
             for position in positions {
                 let Some(at) = place(&self.before.frame, position) else { continue };
                 let is_left = at.distance(old.left) < at.distance(old.right);
@@ -119,6 +122,14 @@ impl Pen<'_> {
             }
         }
         let Some(words) = feature["properties"].as_object_mut() else { return };
+        // The width of a point is its opening; that of a line is checked against the line, which has another length now.
+        if (old.opening_m() - new.opening_m()).abs() > MOVED_M && words.contains_key("width") {
+            if is_point {
+                words.insert("width".to_owned(), json!(format!("{} m", new.opening_m())));
+            } else {
+                words.shift_remove("width");
+            }
+        }
         if old.leaves != new.leaves {
             leaves(words, &old.leaves, &new.leaves);
         }

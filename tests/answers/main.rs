@@ -7,6 +7,7 @@ mod drawn_clearance;
 mod driving;
 mod fixes;
 mod limits;
+mod odd_places;
 mod other_roads;
 mod referee;
 mod routes;

@@ -135,8 +135,8 @@ fn a_scale_that_shows_too_little_is_told() {
         line.starts_with("warning: --scale: at 1\" = 5' 4 of 4 sheets show the ground about the gate, not the whole way in; 1\" = ")
     });
     assert!(warned, "{err}");
-    // The cover takes two on this paper, and the gate has one of its own.
-    assert!(err.contains("sheets.pdf") && err.contains("7 sheets, 4 drawings"), "{err}");
+    // The cover takes two on this paper, and the gate to order and the gate as drawn have one each.
+    assert!(err.contains("sheets.pdf") && err.contains("8 sheets, 4 drawings"), "{err}");
     let (_, _, err) = run(folder.path(), &[&study[..], &["100 ft"]].concat());
     assert!(!err.contains("warning"), "{err}");
 }

@@ -110,3 +110,30 @@ fn advice_on_a_short_road_is_about_that_road() {
     let south = asked("southbound on side", &json!([[8, -18], [8, 0]]));
     assert!(south.contains("leave it out") && !south.contains("continues"), "{south}");
 }
+
+/// A wider gate is written as one, whether it is drawn as a line that states its width or as a point.
+#[test]
+fn a_stated_width_follows_a_wider_gate() {
+    let drawn = [
+        (
+            json!({ "role": "gate", "leaves": "none", "width": "3 m" }),
+            "LineString",
+            json!([[-1.5, 9], [1.5, 9]]),
+        ),
+        (json!({ "role": "gate", "leaves": "none", "width": "3 m", "bearing": 0 }), "Point", json!([0, 9])),
+    ];
+    for gate in drawn {
+        let kind = gate.1;
+        let text = plan(
+            &json!({}),
+            &[road(&json!({ "width": 6, "continues": "both" }), &json!([[-60, 0], [60, 0]])), gate],
+        );
+        for change in [Change::Opening(0.5), Change::Setback(2.0)] {
+            let written = rewrite(&text, &change, &|name| name.to_owned()).unwrap();
+            let again = read(&written.to_string(), "changed gate").unwrap().gate;
+            let changed = change.apply(&read(&text, "gate").unwrap()).unwrap().gate;
+            assert!(again.left.distance(changed.left) < 2e-6, "{kind} {change:?}");
+            assert!(again.right.distance(changed.right) < 2e-6, "{kind} {change:?}");
+        }
+    }
+}

@@ -38,6 +38,8 @@ pub struct Studied {
     pub setback_m: f64,
     /// True if every vehicle can come and go as required, in comfort: status 0 of a study.
     pub passes: bool,
+    /// What keeps the leaves of the gate as drawn from opening, if anything does.
+    pub leaves_stopped: Option<String>,
     /// Verdict on each vehicle, in the study's order: "comfortable", "tight", "only-backing-in" or "no".
     pub vehicles: Vec<(String, String)>,
     /// Every way that was studied.
@@ -79,9 +81,12 @@ pub struct Way {
 }
 
 impl Studied {
-    /// Hardest verdict on a vehicle, which is the site's.
+    /// Verdict on the site: the hardest on a vehicle, or "no" where the leaves do not open.
     #[must_use]
     pub fn verdict(&self) -> &str {
+        if self.leaves_stopped.is_some() {
+            return "no";
+        }
         let hardest = self.vehicles.iter().map(|(_, verdict)| verdict.as_str()).max_by_key(|v| rank(v));
         hardest.unwrap_or("no")
     }

@@ -40,6 +40,8 @@ struct Results {
     plan: PlanPart,
     frame: FramePart,
     every_vehicle_passes: bool,
+    #[serde(default)]
+    leaves_stopped: Option<String>,
     cases: Vec<CasePart>,
     vehicles: Vec<VehiclePart>,
     #[serde(default)]
@@ -172,6 +174,7 @@ pub fn site_of_results(site: &str, text: &str) -> Result<SiteSummary, String> {
         opening_m: results.plan.opening_m,
         setback_m: results.plan.setback_m,
         passes: results.every_vehicle_passes,
+        leaves_stopped: results.leaves_stopped,
         vehicles,
         ways,
         sight: sight_words(&results.sight),

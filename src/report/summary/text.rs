@@ -28,7 +28,7 @@ const MEANINGS: [&str; 4] = [
     "every vehicle passes the gate as drawn in comfort",
     "every vehicle passes, one or more with less than the clearance",
     "one or more get in only by backing in",
-    "one or more do not get in",
+    "one or more do not get in, or the leaves do not open",
 ];
 
 /// Longest name that the columns make room for; a longer one pushes the rest of its own line aside, not of every line.
@@ -56,11 +56,13 @@ impl Totals {
                 let served = |verdict: &str| verdict == VERDICTS[0];
                 let failed = studied.vehicles.iter().filter(|(_, verdict)| !served(verdict));
                 let words = failed.map(|(vehicle, verdict)| format!("{vehicle}: {}", spoken(verdict)));
+                let stopped =
+                    studied.leaves_stopped.iter().map(|why| format!("its leaves do not open: {why}"));
                 Brief {
                     site: name,
                     gate: show(studied.opening_m, studied.units, Round::Nearest),
                     verdict: spoken(studied.verdict()),
-                    words: words.collect::<Vec<String>>().join("; "),
+                    words: stopped.chain(words).collect::<Vec<String>>().join("; "),
                 }
             }
         });
