@@ -358,8 +358,9 @@ fn rectangle(x0: f64, x1: f64, y0: f64, y1: f64) -> Outline {
 
 /// Adds the tires of an axle group whose middle is at `x`: as lines of contact, and as things that hit curbs.
 ///
-/// A steered tire is modeled straight ahead. Turned to full lock its corners reach a few centimeters further to the
-/// side, which is inside the body's width on nearly every vehicle; the contact, about as long as it is wide, hardly
+/// A steered tire is modeled straight ahead. Turned to full lock the corners of its outline reach 9 to 29 cm beyond the body's
+/// side on all but one of the library's vehicles, low over the ground: a curb beside a wheel at full lock is met that much
+/// sooner than modeled. Between the posts the wheels are nearly straight. The contact, about as long as it is wide, hardly
 /// changes.
 fn wheels(unit: &mut Unit, axle: &Axle, x: f64, steered: bool) {
     // The contact with the ground is the chord of the tire at this height: 2 sqrt(h (D - h)).
