@@ -134,8 +134,8 @@ pub(super) fn waits_in_road(study: &Study, vehicle_index: usize) -> Option<Strin
     (wait.outside_missing_m > 0.0).then(|| format!("While the gate opens, {}.", in_road_words(study, wait)))
 }
 
-/// What keeps the leaves of the gate as drawn from opening: "mailbox" stops the right leaf at 54 of 90 degrees. `None` if
-/// nothing does.
+/// Obstacles that stop the leaves of the gate as drawn before they are open, in words: "mailbox" stops the right leaf at 54
+/// of 90 degrees. `None` if all open.
 #[must_use]
 pub fn stopped_words(study: &Study) -> Option<String> {
     let travel = leaf_travel(study);

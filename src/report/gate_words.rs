@@ -312,7 +312,7 @@ fn fire_rule_missing(study: &Study, plan: &GatePlan) -> bool {
         && !plan.rules.iter().any(|finding| finding.rule.name.starts_with("fire-"))
 }
 
-/// What must be done before a gate is ordered, as a sentence; empty where nothing must.
+/// Sentence on the step that comes before an order, with a space after it; empty where none does.
 fn before_order(study: &Study, plan: &GatePlan) -> &'static str {
     if fire_rule_missing(study, plan) {
         "Ask the fire authority before you order: it can ask for more than its engine needs, and no rule of fire access was \

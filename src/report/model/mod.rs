@@ -68,8 +68,8 @@ pub struct Results {
     pub ground: Ground,
     /// True if the leaves of the gate as drawn open, and every vehicle passes it with the study's clearance.
     pub every_vehicle_passes: bool,
-    /// What keeps the leaves of the gate as drawn from opening, in words; null where they open as far as they stand open. The
-    /// answers hold only for leaves that open.
+    /// Obstacles that stop the leaves of the gate as drawn before they are open, in words; null if all open. The answers hold
+    /// only for leaves that open.
     pub leaves_stopped: Option<String>,
     /// One case per vehicle, direction of travel and maneuver; then the drawn routes.
     pub cases: Vec<Case>,

@@ -38,7 +38,7 @@ pub struct Studied {
     pub setback_m: f64,
     /// True if every vehicle can come and go as required, in comfort: status 0 of a study.
     pub passes: bool,
-    /// What keeps the leaves of the gate as drawn from opening, if anything does.
+    /// Obstacles that stop the leaves of the gate as drawn before they are open, in words; `None` if all open.
     pub leaves_stopped: Option<String>,
     /// Verdict on each vehicle, in the study's order: "comfortable", "tight", "only-backing-in" or "no".
     pub vehicles: Vec<(String, String)>,
