@@ -40,7 +40,7 @@ pub(super) fn road_ends(site: &Site) -> (f64, f64) {
 
 /// Crossings of the gate line with road edges: position along the line (u), and sine of the angle between the two.
 fn crossings(site: &Site) -> impl Iterator<Item = (f64, f64)> + '_ {
-    let edges = site.roads.iter().flat_map(|road| road.surface.outer.edges());
+    let edges = site.roads.iter().flat_map(|road| road.surface.edges());
     edges
         .map(|(a, b)| (site.gate.to_gate(a), site.gate.to_gate(b)))
         .filter(|(a, b)| (a.y > 0.0) != (b.y > 0.0))

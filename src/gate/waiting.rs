@@ -87,7 +87,7 @@ pub fn arc_depth(leaves: &Leaves, leaf_m: f64, faces: Faces, (from_u, to_u): (f6
 #[must_use]
 pub fn road_gap(site: &Site, (from_u, to_u): (f64, f64), from_v: f64) -> f64 {
     let mut nearest = f64::NEG_INFINITY;
-    for (a, b) in site.roads.iter().flat_map(|road| road.surface.outer.edges()) {
+    for (a, b) in site.roads.iter().flat_map(|road| road.surface.edges()) {
         let (a, b) = (site.gate.to_gate(a), site.gate.to_gate(b));
         let along = b - a;
         let at = |u: f64| if along.x.abs() > 1e-12 { (u - a.x) / along.x } else { 0.0 };

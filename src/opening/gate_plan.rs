@@ -2,6 +2,7 @@
 //! which vehicles pass.
 use super::longest_first::longest_first;
 use super::other_leaves::{Known, Ways, known, ways, whichever};
+use super::placement::about;
 use super::turning_at_sizes::{VisitingVehicle, VisitsAtSizes};
 use super::{Demanded, DrawnGate, Progress, Study, StudyOptions, Verdict, Wanted, travel_verdict};
 use crate::gate::{
@@ -10,7 +11,7 @@ use crate::gate::{
 };
 use crate::geometry::length::FOOT_M;
 use crate::geometry::parallel::*;
-use crate::site::{Arrangement, Leaves, Maneuver, Post, Side, Site, Swing};
+use crate::site::{Anchor, Arrangement, Leaves, Maneuver, Post, Side, Site, Swing};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Stock sizes considered unless others are chosen: 10 to 20 ft by 2 ft (common practice, no source).
@@ -55,6 +56,9 @@ pub struct GatePlan {
     pub column_face_m: f64,
     /// Clear depth that the leaves as drawn take; 0 where none swings.
     pub swing_depth_m: f64,
+    /// Offset of the middle of the gate that `arrangements` and `schedule` are about, to the right of the drawn one, seen
+    /// from the road: that of [`Study::placement`] for a gate that may stand anywhere, 0 for any other.
+    pub place_u_m: f64,
     /// Swinging leaves as drawn.
     pub swings: Vec<LeafSwing>,
     /// Sliding leaf as drawn.
@@ -145,7 +149,7 @@ pub struct ScheduleRow {
     /// Missing depth before the closed gate or the arcs of its leaves, for the vehicle that lacks most, to stand clear
     /// of the road.
     pub waiting_missing_m: f64,
-    /// True if the gate fits between the posts as drawn.
+    /// True if its opening is no wider than the one drawn.
     pub fits_drawn: bool,
 }
 
@@ -245,6 +249,9 @@ impl GatePlan {
 /// need with other leaves, and where that is more, the best of a short search that starts from them. Each is an opening
 /// that certainly suffices. For a vehicle that turns around inside they are those of a whole visit: the way in, the turn
 /// and the way out. `progress` is called after each vehicle and arrangement.
+///
+/// A gate that may stand anywhere along its line ([`Anchor::Free`]) has one place all the same: needs and sizes are those of a
+/// gate about the middle of [`Study::placement`], where that study is done once more, or about the drawn middle without one.
 #[must_use]
 pub fn plan_gate(
     study: &Study,
@@ -265,6 +272,66 @@ pub fn plan_gate(
         study.vehicles.iter().map(|v| waiting(site, leaves, leaf_m, faces, v, gap)).collect()
     };
     let waits = stand(leaves, leaf_width_m, gate.opening_m());
+    let placed = (gate.anchor == Anchor::Free).then(|| at_one_place(study, wanted, options)).flatten();
+    let place_u_m = placed.as_ref().map_or(0.0, |(place_u_m, ..)| *place_u_m);
+    let (arrangements, schedule) = match &placed {
+        Some((_, study, wanted)) => at_sizes(study, (wanted, options), (asked, allowances), progress),
+        None => at_sizes(study, (wanted, options), (asked, allowances), progress),
+    };
+    let named: Vec<(String, Waiting)> =
+        study.vehicles.iter().map(|v| v.title.clone()).zip(waits.iter().cloned()).collect();
+    let check = RuleCheck { site, allowances, swings: &swings, waiting: &named };
+    GatePlan {
+        allowances: allowances.clone(),
+        leaf_width_m,
+        made_leaf_m: made_leaf_m(allowances, leaves.arrangement, gate.opening_m()),
+        outside_m: gate.opening_m() + 2.0 * gate.post.width_m,
+        column_face_m: gate.opening_m() + 2.0 * (gate.post.width_m + allowances.column_gap_m),
+        swing_depth_m: if swings.is_empty() { 0.0 } else { leaf_width_m + allowances.swing_room_m },
+        rules: check_rules(&asked.rules, &check),
+        run_back: run_back(site, leaves, drawn_faces, tail),
+        place_u_m,
+        swings,
+        waiting: waits,
+        arrangements,
+        schedule,
+    }
+}
+
+/// The study of a gate that may stand anywhere, done once more for the gate at one place: that of its placement, or the drawn
+/// one. The offset of that place, the study, and its vehicles.
+fn at_one_place(
+    study: &Study,
+    wanted: &[Wanted],
+    options: &StudyOptions,
+) -> Option<(f64, Study, Vec<Wanted>)> {
+    let place_u_m = study.placement.as_ref().map_or(0.0, |placement| placement.center_u_m);
+    let site = about(&study.site, place_u_m)?;
+    // A direction of travel may have another name beside the new place.
+    let travels = study.site.travels();
+    let renamed = |word: &String| {
+        let travel = travels.iter().find(|travel| travel.is_called(word))?;
+        Some(site.travel_along(travel.along())?.word)
+    };
+    let wanted: Vec<Wanted> = wanted
+        .iter()
+        .map(|one| Wanted { travels: one.travels.iter().filter_map(renamed).collect(), ..one.clone() })
+        .collect();
+    let options = StudyOptions { changes: false, tradeoff: false, prove: false, ..*options };
+    let again = super::study(site, &wanted, &options, &|_| ());
+    Some((place_u_m, again, wanted))
+}
+
+/// What each arrangement needs, and which vehicles pass each of its sizes.
+fn at_sizes(
+    study: &Study,
+    (wanted, options): (&[Wanted], &StudyOptions),
+    (asked, allowances): (&GateOptions, &Allowances),
+    progress: &(dyn Fn(Progress) + Sync),
+) -> (Vec<ArrangementNeeds>, Vec<ScheduleRow>) {
+    let site = &study.site;
+    let gate = &site.gate;
+    let tail = drawn_leaf_m(gate) + allowances.slide_overlap_m + allowances.slide_tail * gate.opening_m();
     let kinds = kinds(site, tail);
     // One question for each vehicle and group of maneuvers; backing in is a question of its own where it does not
     // count.
@@ -375,36 +442,24 @@ pub fn plan_gate(
         .into_par_iter()
         .map(|(assembly, leaves, served)| {
             let pins = gate.faces(assembly.counted_m);
-            let missing = stand(leaves, assembly.leaf_width_m, assembly.counted_m);
+            let missing_m = study.vehicles.iter().map(|vehicle| {
+                let leaf_m = assembly.leaf_width_m;
+                waiting(site, leaves, leaf_m, pins, vehicle, allowances.waiting_gap_m).outside_missing_m
+            });
+            let waiting_missing_m = missing_m.fold(0.0, f64::max);
             ScheduleRow {
                 passes: served.passes,
                 backing_in: served.backing_in,
                 in_and_out: served.in_and_out,
                 swings: leaf_swings(site, leaves, pins, assembly.leaf_width_m),
                 run_back: run_back(site, leaves, pins, assembly.run_back_m),
-                waiting_missing_m: missing.iter().map(|w| w.outside_missing_m).fold(0.0, f64::max),
+                waiting_missing_m,
                 fits_drawn: assembly.opening_m <= gate.opening_m() + 1e-4,
                 assembly,
             }
         })
         .collect();
-    let named: Vec<(String, Waiting)> =
-        study.vehicles.iter().map(|v| v.title.clone()).zip(waits.iter().cloned()).collect();
-    let check = RuleCheck { site, allowances, swings: &swings, waiting: &named };
-    GatePlan {
-        allowances: allowances.clone(),
-        leaf_width_m,
-        made_leaf_m: made_leaf_m(allowances, leaves.arrangement, gate.opening_m()),
-        outside_m: gate.opening_m() + 2.0 * gate.post.width_m,
-        column_face_m: gate.opening_m() + 2.0 * (gate.post.width_m + allowances.column_gap_m),
-        swing_depth_m: if swings.is_empty() { 0.0 } else { leaf_width_m + allowances.swing_room_m },
-        rules: check_rules(&asked.rules, &check),
-        run_back: run_back(site, leaves, drawn_faces, tail),
-        swings,
-        waiting: waits,
-        arrangements,
-        schedule,
-    }
+    (arrangements, schedule)
 }
 
 /// The site with other leaves, and the openings in question.

@@ -2,7 +2,7 @@
 //! land between the road and the gate.
 use crate::clearance::{GateFrame, Region};
 use crate::geometry::{Outline, Point};
-use crate::site::{CONTINUES_M, Ground, Road, RoadUse, Side, Site, Travel};
+use crate::site::{CONTINUES_M, Ground, Road, RoadUse, Side, Site, Travel, covers};
 
 /// Land is considered up to this distance from the gate: farther than a vehicle is followed.
 const LAND_REACH_M: f64 = 130.0;
@@ -139,13 +139,15 @@ fn land(site: &Site, travel: &Travel) -> Option<Outline> {
     });
     for (index, road) in site.roads.iter().enumerate() {
         let road = own_lane.as_ref().filter(|_| index == travel.road).unwrap_or(road);
-        walls.extend(road.surface.outer.edges());
+        walls.extend(road.surface.edges());
         // A turnaround has no ends beyond which it divides the land.
         let ends = if site.turnaround() == Some(index) { Vec::new() } else { ends(road) };
         for (end, _) in ends {
-            let joins = site.roads.iter().enumerate().any(|(other, road)| {
-                other != index && crate::geometry::distance::ring_contains(&road.surface.outer.0, end.at)
-            });
+            let joins = site
+                .roads
+                .iter()
+                .enumerate()
+                .any(|(other, road)| other != index && covers(&road.surface, end.at));
             if joins {
                 continue;
             }

@@ -1,4 +1,5 @@
 //! The gate to order, and a study's site with that gate in place of the one drawn.
+use super::placement::about;
 use super::{ArrangementNeeds, GatePlan, ScheduleRow, Study};
 use crate::gate::{drawn_leaf_m, waiting};
 use crate::site::Leaves;
@@ -26,11 +27,12 @@ impl GatePlan {
 pub fn as_ordered(study: &Study) -> Option<Study> {
     let plan = study.gate.as_ref()?;
     let (of, row) = plan.to_order()?;
-    if of.drawn && row.fits_drawn {
+    if of.drawn && row.fits_drawn && plan.place_u_m == 0.0 {
         return None;
     }
     let made = &row.assembly;
-    let wider = Change::Opening(made.opening_m - study.site.gate.opening_m()).apply(&study.site).ok()?;
+    let placed = about(&study.site, plan.place_u_m)?;
+    let wider = Change::Opening(made.opening_m - placed.gate.opening_m()).apply(&placed).ok()?;
     let leaves = Leaves { arrangement: of.arrangement, opens: of.opens, ..study.site.gate.leaves };
     let site = Change::Leaves(leaves).apply(&wider).ok()?;
     let (faces, leaf_m) = (site.gate.drawn_faces(), drawn_leaf_m(&site.gate));

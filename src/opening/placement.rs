@@ -9,6 +9,7 @@ use super::limits::{follow, lighter};
 use super::reoptimize::{Incumbent, Passage, SiteVariant, narrower};
 use super::{Study, reported_m};
 use crate::clearance::Surroundings;
+use crate::gate::LeafTravel;
 use crate::geometry::parallel::*;
 use crate::search::Effort;
 use crate::site::changes::Change;
@@ -23,6 +24,8 @@ pub struct Placement {
     pub opening_m: f64,
     /// Offset of its middle to the right of the drawn one, seen from the road.
     pub center_u_m: f64,
+    /// True if the leaves that belong to it open fully there; false only where they do at none of the places tried.
+    pub leaves_open: bool,
 }
 
 impl Placement {
@@ -40,10 +43,19 @@ const WITHIN_M: f64 = 0.01;
 const AS_GOOD_M: f64 = 0.004;
 /// Number of places sampled first, between the outermost of those that serve a case best.
 const FIRST_LOOKS: u32 = 5;
+/// A place that needs this many times what the best known one does is searched in full.
+const FAR_OFF: f64 = 1.25;
 /// The share of a bracket kept by each step of a golden section: (√5 - 1)/2.
 const GOLDEN: f64 = 0.618_033_988_749_894_9;
 /// A face may stand past the end of its fence by this: rounding.
 const FENCED_M: f64 = 1e-4;
+/// Width beyond what vehicles need that a gate must have room for at a place, so that its final opening has it, too: the
+/// opening is rounded up, and longer leaves ask for a little more.
+const SPARE_M: f64 = 0.02;
+/// Number of places tried for the final gate, ...
+const MOST_TRIES: usize = 4;
+/// ... and the distance within which one that failed rules out others.
+const BESIDE_M: f64 = 0.05;
 /// Largest number of times that the opening is widened for the longer leaves it implies before it counts as not found.
 const MOST_WIDENINGS: usize = 6;
 
@@ -62,10 +74,32 @@ struct Seen {
 
 /// Returns the opening that serves all vehicles of a study best; `None` if one of them has no way in from some travel.
 pub(super) fn placement(study: &Study, effort: Effort) -> Option<Placement> {
-    [true, false].into_iter().find_map(|comfortable| placed(study, comfortable, (lighter(effort), effort)))
+    let tries = [(true, true), (true, false), (false, true), (false, false)];
+    tries.into_iter().find_map(|(leaves_open, comfortable)| {
+        let asked = Asked { study, leaves_open, comfortable };
+        placed(&asked, (lighter(effort), effort))
+    })
 }
 
-fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -> Option<Placement> {
+/// What a placement must serve.
+struct Asked<'a> {
+    study: &'a Study,
+    /// Leaves must open there.
+    leaves_open: bool,
+    comfortable: bool,
+}
+
+impl Asked<'_> {
+    /// True if a gate can stand about a middle: at its fence, and with leaves that open where they must.
+    fn can_stand(&self, center_u_m: f64, opening_m: f64) -> bool {
+        let site = &self.study.site;
+        is_fenced(site, center_u_m, opening_m)
+            && (!self.leaves_open || leaves_open_at(site, center_u_m, opening_m))
+    }
+}
+
+fn placed(asked: &Asked, (effort, whole): (Effort, Effort)) -> Option<Placement> {
+    let (study, comfortable) = (asked.study, asked.comfortable);
     let mut groups = groups(study, comfortable)?;
     // Middles of the answers of the cases, when each may choose.
     let stands = study.searched().filter(|c| study.counts(c)).filter_map(|c| {
@@ -73,6 +107,10 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
         Some(faces.middle_u())
     });
     let (low, high) = stands.fold((0.0_f64, 0.0_f64), |(low, high), u| (low.min(u), high.max(u)));
+    // Where the leaves do not open at the drawn place, they may beside it.
+    let blocked = asked.leaves_open && !leaves_open_at(&study.site, 0.0, study.site.gate.opening_m());
+    let aside_m = if blocked { study.site.gate.opening_m() } else { 0.0 };
+    let (low, high) = (low - aside_m, high + aside_m);
     let step = (high - low) / f64::from(FIRST_LOOKS - 1);
     let mut centers: Vec<f64> = (0..FIRST_LOOKS).map(|i| low + step * f64::from(i)).collect();
     // The drawn middle is always one of the samples, exactly.
@@ -80,8 +118,7 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
     centers.push(0.0);
     centers.sort_by(f64::total_cmp);
     centers.dedup_by(|a, b| *a == *b);
-    let mut seen: Vec<Seen> =
-        centers.par_iter().filter_map(|c| look(&study.site, &groups, *c, effort)).collect();
+    let mut seen: Vec<Seen> = centers.par_iter().filter_map(|c| look(asked, &groups, *c, effort)).collect();
     seen.iter().for_each(|s| remember(&mut groups, s));
     let best = least(&seen)?;
     // The best place lies between the neighbors of the best sample.
@@ -92,7 +129,7 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
     };
     let (mut a, mut b) = (around(false), around(true));
     let mut ask = |c: f64, seen: &mut Vec<Seen>| {
-        let Some(now) = look(&study.site, &groups, c, effort) else { return f64::INFINITY };
+        let Some(now) = look(asked, &groups, c, effort) else { return f64::INFINITY };
         remember(&mut groups, &now);
         let opening = now.opening_m;
         seen.push(now);
@@ -113,11 +150,19 @@ fn placed(study: &Study, comfortable: bool, (effort, whole): (Effort, Effort)) -
             at_d = ask(d, &mut seen);
         }
     }
-    let best = least(&seen)?;
-    let chosen = seen.iter().find(|s| s.center_u_m == best)?;
-    let chosen = &searched(&study.site, &groups, chosen, whole)?;
-    let opening_m = checked(&study.site, &groups, chosen, effort)?;
-    Some(Placement { comfortable, opening_m, center_u_m: best })
+    // A place may turn out not to hold the gate that it needs in the end: then the next best.
+    for _ in 0..MOST_TRIES {
+        let center_u_m = least(&seen)?;
+        let chosen = seen.iter().find(|s| s.center_u_m == center_u_m)?;
+        let chosen = searched(&study.site, &groups, chosen, whole);
+        let opening_m = chosen.and_then(|chosen| checked(asked, &groups, &chosen, effort));
+        if let Some(opening_m) = opening_m {
+            let leaves_open = leaves_open_at(&study.site, center_u_m, opening_m);
+            return Some(Placement { comfortable, opening_m, center_u_m, leaves_open });
+        }
+        seen.retain(|s| (s.center_u_m - center_u_m).abs() > BESIDE_M);
+    }
+    None
 }
 
 /// Middle with the least opening; of equally good ones, the one nearest to the drawn middle.
@@ -149,11 +194,22 @@ fn groups(study: &Study, comfortable: bool) -> Option<Vec<Group<'_>>> {
     all.filter(|groups| !groups.is_empty())
 }
 
-/// Returns the site with its gate about another middle, from which it widens to both sides.
-fn moved(site: &Site, center_u_m: f64) -> Option<Site> {
+/// Returns the site with a gate that may stand anywhere about another middle, from which it widens to both sides; any other
+/// site, or one whose gate stays, as it is.
+pub(super) fn about(site: &Site, center_u_m: f64) -> Option<Site> {
+    if site.gate.anchor != Anchor::Free {
+        return Some(site.clone());
+    }
     let mut moved = Change::Along(center_u_m).apply(site).ok()?;
     moved.gate.anchor = Anchor::Center;
     Some(moved)
+}
+
+/// True if the leaves of an opening about a middle open as far as the gate as drawn has them stand open.
+fn leaves_open_at(site: &Site, center_u_m: f64, opening_m: f64) -> bool {
+    let placed = about(site, center_u_m);
+    let gate = placed.and_then(|s| Change::Opening(opening_m - s.gate.opening_m()).apply(&s).ok());
+    gate.is_some_and(|site| LeafTravel::of(&site, &site.gate.leaves).is_whole())
 }
 
 /// Known paths for the middles nearest to this one: the three best guesses.
@@ -170,8 +226,8 @@ fn needs(paths: &[Option<Incumbent>]) -> f64 {
 /// Opening that all vehicles need about one middle. First every known path is tried there; then, starting with the
 /// vehicle that needs most, they are solved again one by one, until the one that then needs most is among those solved
 /// again.
-fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Option<Seen> {
-    let (drawn, site) = (site, &moved(site, center_u_m)?);
+fn look(asked_for: &Asked, groups: &[Group], center_u_m: f64, effort: Effort) -> Option<Seen> {
+    let site = &about(&asked_for.study.site, center_u_m)?;
     let mut paths: Vec<Vec<Option<Incumbent>>> = groups
         .par_iter()
         .map(|group| {
@@ -187,7 +243,7 @@ fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Optio
         let most = (0..groups.len()).max_by(|a, b| needs(&paths[*a]).total_cmp(&needs(&paths[*b])))?;
         if asked[most] {
             let opening_m = needs(&paths[most]);
-            let stands = opening_m.is_finite() && is_fenced(drawn, center_u_m, opening_m);
+            let stands = opening_m.is_finite() && asked_for.can_stand(center_u_m, opening_m + SPARE_M);
             return stands.then_some(Seen { center_u_m, opening_m, paths });
         }
         asked[most] = true;
@@ -198,7 +254,11 @@ fn look(site: &Site, groups: &[Group], center_u_m: f64, effort: Effort) -> Optio
             .map(|((way, known), best)| {
                 let place = SiteVariant::new(site, *way)?;
                 let from = best.as_ref().map_or_else(|| nearest(known, center_u_m), |k| vec![k]);
-                narrower(best.clone(), place.narrowest(effort, &from[..1]))
+                let near = narrower(best.clone(), place.narrowest(effort, &from[..1]));
+                let least_m = known.iter().map(|(_, k)| k.opening_m).fold(f64::INFINITY, f64::min);
+                let is_far = near.as_ref().is_none_or(|k| k.opening_m > FAR_OFF * least_m);
+                // Around another obstacle than at the places known, the path is another.
+                if is_far { narrower(near, place.searched(effort, from[0])) } else { near }
             })
             .collect();
         paths[most] = anew;
@@ -215,7 +275,7 @@ fn remember(groups: &mut [Group], seen: &Seen) {
 
 /// Searches the chosen place like a gate drawn there: the short searches that chose it miss a few millimeters.
 fn searched(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<Seen> {
-    let moved = &moved(site, chosen.center_u_m)?;
+    let moved = &about(site, chosen.center_u_m)?;
     let paths: Vec<Vec<Option<Incumbent>>> = groups
         .par_iter()
         .zip(&chosen.paths)
@@ -239,8 +299,8 @@ fn is_fenced(site: &Site, center_u_m: f64, opening_m: f64) -> bool {
 
 /// Returns one opening about the chosen middle that all pass, with the leaves it implies; a longer leaf may need a
 /// wider one.
-fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<f64> {
-    let (drawn, site) = (site, &moved(site, chosen.center_u_m)?);
+fn checked(asked: &Asked, groups: &[Group], chosen: &Seen, effort: Effort) -> Option<f64> {
+    let site = &about(&asked.study.site, chosen.center_u_m)?;
     // Leaves are cut for the opening as reported, and that is the opening that all must pass.
     let mut opening = reported_m(chosen.opening_m);
     for _ in 0..MOST_WIDENINGS {
@@ -264,8 +324,8 @@ fn checked(site: &Site, groups: &[Group], chosen: &Seen, effort: Effort) -> Opti
             .into_iter()
             .fold(0.0, f64::max);
         if need <= opening {
-            // It may have become too wide for its fence.
-            return is_fenced(drawn, chosen.center_u_m, opening).then_some(opening);
+            // It may have become too wide for its fence, or its leaves too long.
+            return asked.can_stand(chosen.center_u_m, opening).then_some(opening);
         }
         if !need.is_finite() {
             return None;

@@ -18,12 +18,11 @@ use super::{
 use super::{placement, study_notes, tradeoff};
 use crate::bound::{Proof, ProofBudget, at_least};
 use crate::clearance::{GateFrame, Inspection, Surroundings};
-use crate::geometry::distance::ring_contains;
 use crate::geometry::parallel::*;
 use crate::motion::Path;
 use crate::search::lane::Lane;
 use crate::search::{Effort, Finding, Found, Goal, alike, enough_in_comfort, lead_outline, least_width};
-use crate::site::{Anchor, Maneuver, Site, Travel, Visit};
+use crate::site::{Anchor, Maneuver, Site, Travel, Visit, covers};
 use crate::vehicle::Vehicle;
 use std::cmp::Ordering;
 
@@ -257,7 +256,7 @@ fn route_cases(
         let start = route.legs.first().and_then(|leg| leg.first().copied()).unwrap_or_default();
         let starts_on = |scene: &Scene| {
             let road = site.roads.get(scene.travel.road);
-            road.is_some_and(|road| ring_contains(&road.surface.outer.0, start))
+            road.is_some_and(|road| covers(&road.surface, start))
         };
         let rank = |scene: &Scene| (starts_on(scene), scene.travel.direction.dot(along));
         let nearest = scenes

@@ -338,7 +338,9 @@ impl<'a> WaysOut<'a> {
         if road.ends_in_line(path) {
             return None;
         }
-        Some(road.extended(path).filter(|(_, in_line)| *in_line).unwrap_or_else(|| (path.clone(), false)))
+        let within = |on: &Path| on.limit_faults(self.vehicle).is_empty();
+        let on = road.extended(path).filter(|(on, in_line)| *in_line && within(on));
+        Some(on.unwrap_or_else(|| (path.clone(), false)))
     }
 
     /// Model with the gate and the clearance.

@@ -11,7 +11,7 @@ use super::reoptimize::{SiteVariant, driven_on};
 use crate::clearance::Surroundings;
 use crate::geometry::length::FOOT_M;
 use crate::geometry::{Point, Pose, wrap_angle};
-use crate::motion::{Chain, Leg, Path, Segment, State, Trajectory};
+use crate::motion::{Chain, Direction, Leg, Path, Segment, State, Trajectory};
 use crate::search::certify::certify;
 use crate::search::lane::{Lane, StartZone};
 use crate::search::{Effort, Problem, near_below};
@@ -229,6 +229,9 @@ impl Asked<'_> {
         let begun = &self.begun;
         let chain = Chain::of(self.vehicle);
         let Some(stands) = self.moved(along_m, left_m) else { return false };
+        if !self.begins_clear((along_m, left_m), &stands) {
+            return false;
+        }
         let Segment { length_m, curvature_start, curvature_end } = begun.ramp;
         let sign = begun.rest[0].direction.sign();
         let turned = if length_m > 0.0 {
@@ -255,6 +258,21 @@ impl Asked<'_> {
                 passes(near_below(&problem, Effort::AGAIN, &seeds, drawn_m, drawn_m).opening_m())
             }
         })
+    }
+
+    /// True if nothing is in the way, and the tires stay on their ground, from where the known turn begins to where this one
+    /// does, and until the wheel has turned as far: what follows is asked of the path through the gate.
+    fn begins_clear(&self, (along_m, left_m): (f64, f64), stands: &State) -> bool {
+        let begun = &self.begun;
+        let clear = |start: State, direction: Direction, segment: Segment| {
+            let legs = vec![Leg { direction, segments: vec![segment] }];
+            of_path(self.vehicle, self.around, &Trajectory::new(Path { start, legs }), 0.0).is_some()
+        };
+        let mut known = begun.stands.clone();
+        known.lead.position = known.lead.to_site(Point::new(0.0, left_m));
+        let k = known.curvature;
+        (along_m <= 0.0 || clear(known, Direction::Forward, Segment::arc(along_m, k)))
+            && (begun.ramp.length_m <= 0.0 || clear(stands.clone(), begun.rest[0].direction, begun.ramp))
     }
 
     /// Returns the lane with this state as its only start.

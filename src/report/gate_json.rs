@@ -42,6 +42,7 @@ pub(super) fn plan(study: &Study, plan: &GatePlan) -> model::GatePlan {
         run_back: plan.run_back.as_ref().map(run_back),
         waiting: plan.waiting.iter().enumerate().map(|(i, w)| waiting(study, i, w)).collect(),
         arrangements: plan.arrangements.iter().map(|of| arrangement(study, plan, of)).collect(),
+        place_u_m: nearest(plan.place_u_m, 6),
         schedule: plan.schedule.iter().map(|row| schedule(study, row)).collect(),
         rules: plan.rules.iter().map(rule).collect(),
         allowances: plan.allowances.figures.iter().map(figure).collect(),

@@ -1,7 +1,8 @@
 //! The gate itself in words: the leaves as drawn and the obstacles that stop them, room to wait, the gates to order,
 //! rules.
+use super::placement::middle_words;
 use super::table::{as_text, clear_table, unbroken, wrapped};
-use super::words::{Line, reversing_words, sentence_start};
+use super::words::{Line, STAYS_M, reversing_words, sentence_start};
 use crate::drawing::in_road_words;
 use crate::gate::{LeafSwing, MAKERS_DIFFER, RuleFinding, RuleOutcome, RunBack, StopKind, arrangement_words};
 use crate::geometry::Units;
@@ -260,6 +261,11 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
             let what = if same { ", for its hinges and latch" } else { "" };
             format!(", {} more than drawn{what}", show_fine(more_m, units, Round::Nearest))
         };
+        let place = if plan.place_u_m.abs() < STAYS_M {
+            String::new()
+        } else {
+            format!(", with its middle {}", middle_words(study, plan.place_u_m))
+        };
         let columns = match plan.columns_around_m(&study.site.gate.post) {
             Some(_) => {
                 format!(" (columns around them {} apart)", show_fine(a.column_face_m, units, Round::Up))
@@ -267,7 +273,7 @@ pub(super) fn order_answer(study: &Study, plan: &GatePlan) -> String {
             None => String::new(),
         };
         format!(
-            "{} gate{leaves}, {}, on posts {} apart, face to face{wider}{columns}",
+            "{} gate{leaves}, {}, on posts {} apart, face to face{wider}{columns}{place}",
             with_article(&show(a.stock_m, units, Round::Nearest)),
             arrangement_words(of.arrangement, of.opens),
             show_fine(a.opening_m, units, Round::Up)

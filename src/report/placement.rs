@@ -17,6 +17,7 @@ pub(super) fn model(study: &Study) -> Option<Placement> {
         left_u_m: nearest(center_offset_m - 0.5 * opening_m, 6),
         right_u_m: nearest(center_offset_m + 0.5 * opening_m, 6),
         center_offset_m,
+        leaves_open: placement.leaves_open,
         vehicles: study.vehicles.iter().map(|v| v.name.clone()).collect(),
     })
 }
@@ -28,22 +29,30 @@ pub fn placement_words(study: &Study) -> Option<String> {
     let placement = study.placement.as_ref()?;
     let units = study.site.units;
     let opening = show(placement.opening_m, units, Round::Up);
-    let offset = placement.center_u_m;
-    let place = if offset.abs() < STAYS_M {
-        "where it is drawn".to_owned()
-    } else {
-        let toward = study.site.gate.along() * offset.signum();
-        let by = show(offset.abs(), units, Round::Nearest);
-        if study.site.north_known {
-            format!("{by} {} of the drawn middle", compass(toward))
-        } else {
-            let side = if offset < 0.0 { "left" } else { "right" };
-            format!("{by} to the {side} of the drawn middle, seen from the road,")
-        }
-    };
+    let place = middle_words(study, placement.center_u_m);
     let how =
         if placement.comfortable { "in comfort" } else { "but only touching nothing, without clearance" };
-    Some(format!("An opening {opening} wide with its middle {place} lets every vehicle in, {how}."))
+    let leaves = if placement.leaves_open {
+        ""
+    } else {
+        " No place was found where its leaves open fully, too: something stands in their way."
+    };
+    Some(format!("An opening {opening} wide with its middle {place} lets every vehicle in, {how}.{leaves}"))
+}
+
+/// Words for the place of a gate's middle, by its offset to the right of the drawn one: `2' 1" east of the drawn middle`.
+pub(super) fn middle_words(study: &Study, offset_m: f64) -> String {
+    if offset_m.abs() < STAYS_M {
+        return "where it is drawn".to_owned();
+    }
+    let toward = study.site.gate.along() * offset_m.signum();
+    let by = show(offset_m.abs(), study.site.units, Round::Nearest);
+    if study.site.north_known {
+        format!("{by} {} of the drawn middle", compass(toward))
+    } else {
+        let side = if offset_m < 0.0 { "left" } else { "right" };
+        format!("{by} to the {side} of the drawn middle, seen from the road,")
+    }
 }
 
 /// The nearest of the eight points of the compass.
@@ -84,14 +93,18 @@ mod tests {
     fn said_in_a_sentence_and_in_numbers() {
         let mut study = sample::study();
         assert_eq!((placement_words(&study), model(&study)), (None, None));
-        study.placement = Some(Placement { comfortable: true, opening_m: 4.0132, center_u_m: 0.635 });
+        study.placement =
+            Some(Placement { comfortable: true, opening_m: 4.0132, center_u_m: 0.635, leaves_open: true });
         let words = placement_words(&study).unwrap();
         assert_eq!(
             words,
             "An opening 13' 2\" wide with its middle 2' 1\" east of the drawn middle lets every vehicle in, in comfort."
         );
         assert_eq!(model(&study).unwrap().left_u_m, -1.3716);
-        study.placement = Some(Placement { comfortable: false, opening_m: 4.0, center_u_m: 0.01 });
-        assert!(placement_words(&study).unwrap().contains("its middle where it is drawn"));
+        study.placement =
+            Some(Placement { comfortable: false, opening_m: 4.0, center_u_m: 0.01, leaves_open: false });
+        let words = placement_words(&study).unwrap();
+        assert!(words.contains("its middle where it is drawn"), "{words}");
+        assert!(words.ends_with("something stands in their way."), "{words}");
     }
 }

@@ -40,7 +40,7 @@ pub struct Reach {
     pub line: Vec<Point>,
     /// Length of the line.
     pub drawn_m: f64,
-    /// True if the road goes on beyond it.
+    /// True if traffic comes from beyond it: the road goes on, or ends on another.
     pub continues: bool,
 }
 
@@ -53,9 +53,9 @@ pub fn mouth(site: &Site) -> Result<Mouth, String> {
     let out = -gate.inward;
     let no_way = || "the way straight out of the gate does not come to the road".to_owned();
     let road = site.roads.get(site.beside_gate).ok_or_else(no_way)?;
-    let rings = std::iter::once(&road.surface.outer).chain(&road.surface.holes);
-    let first = rings
-        .flat_map(|ring| ring.edges())
+    let first = road
+        .surface
+        .edges()
         .filter_map(|(a, b)| crossing(gate.center(), out, (a, b)).map(|(t, _)| t))
         .filter(|t| *t >= -AT_GATE_M)
         .min_by(f64::total_cmp);
@@ -105,7 +105,7 @@ pub fn reaches(site: &Site, mouth: &Mouth, along: Along) -> Result<Vec<Reach>, S
             side,
             lane: if side == near { TrafficLane::Near } else { TrafficLane::Far },
             drawn_m,
-            continues: if as_drawn { road.continues.start } else { road.continues.end },
+            continues: site.traffic_comes_from(site.beside_gate, as_drawn),
             line: reach,
         });
     }

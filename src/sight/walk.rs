@@ -42,10 +42,10 @@ fn triangles(site: &Site, rule: &WalkRule) -> Result<Vec<WalkTriangle>, String> 
     let gate = &site.gate;
     let (out, inward) = (-gate.inward, gate.inward);
     let crossings = site.drives.iter().filter(|ground| is_sidewalk(ground)).flat_map(|ground| {
-        ground.outer.edges().filter_map(|edge| crossing(gate.center(), out, edge).map(|(t, _)| (t, edge)))
+        ground.edges().filter_map(|edge| crossing(gate.center(), out, edge).map(|(t, _)| (t, edge)))
     });
     // A walk behind the gate or beyond the road is another one.
-    let road = site.roads.iter().flat_map(|road| road.surface.outer.edges());
+    let road = site.roads.iter().flat_map(|road| road.surface.edges());
     let to_road = road.filter_map(|edge| crossing(gate.center(), out, edge)).map(|(t, _)| t);
     let to_road = to_road.filter(|t| *t > 0.0).fold(f64::INFINITY, f64::min);
     let crossings = crossings.filter(|(t, _)| *t > 0.0 && *t <= to_road + ON_THE_EDGE_M);

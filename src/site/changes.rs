@@ -123,7 +123,7 @@ impl Gate {
 /// to there.
 fn beside_road(site: &Site) -> Option<(Point, Point)> {
     let center = site.gate.center();
-    let (_, edge) = nearest_on(site.roads.get(site.beside_gate)?.surface.outer.edges(), center)?;
+    let (_, edge) = nearest_on(site.roads.get(site.beside_gate)?.surface.edges(), center)?;
     Some((edge, (center - edge).unit()?))
 }
 
@@ -311,7 +311,7 @@ fn turn(site: &mut Site, by: f64) -> Result<(), ChangeError> {
     site.gate.left = middle + turned(gate.left - middle);
     site.gate.right = middle + turned(gate.right - middle);
     site.gate.inward = turned(gate.inward);
-    let edges: Vec<(Point, Point)> = site.roads.iter().flat_map(|r| r.surface.outer.edges()).collect();
+    let edges: Vec<(Point, Point)> = site.roads.iter().flat_map(|r| r.surface.edges()).collect();
     for fence in &mut site.fences {
         let (near, half) = (gate.in_line_within_m(fence.thickness_m), 0.5 * fence.thickness_m);
         for p in fence.line.iter_mut().filter(|p| gate.to_gate(**p).y.abs() <= near) {

@@ -311,7 +311,7 @@ impl<'s> OnRoad<'s> {
     fn new(site: &'s Site, road: &'s Road, in_front: bool) -> Self {
         let center = site.gate.center();
         let surface = &road.surface;
-        let edges = surface.outer.edges().chain(surface.holes.iter().flat_map(Outline::edges)).collect();
+        let edges = surface.edges().collect();
         let (low, high) = bounds(surface.outer.0.iter().copied(), 0.0);
         let end = if in_front { ends_at(road, center) } else { None };
         let half = 0.5 * road.width_m;

@@ -3,6 +3,7 @@ use super::fault::Who;
 use super::lines::covers;
 use super::properties::{AnchorWord, GateWords, LeavesWord, PostEntry, SwingWord};
 use super::road_outline::{Middle, TURNAROUND_RATIO, middle};
+use super::road_pieces::join;
 use super::settle::{POST_M, Settler, side};
 use super::shapes::{At, plain};
 use super::travel::{End, approaches, continuation, ends_at, meeting};
@@ -184,8 +185,8 @@ impl Settler<'_, '_> {
         let (a, b) = line?;
         let center = (a + b) * 0.5;
         let mut near: Vec<(f64, Point, DrawnRoad)> = Vec::new();
-        for road in roads {
-            let (_, edge) = nearest_on(road.surface.outer.edges(), center)?;
+        for road in join(roads, center) {
+            let (_, edge) = nearest_on(road.surface.edges(), center)?;
             if [a, b, center].iter().any(|p| covers(&road.surface, *p)) {
                 let label = road.surface.label.clone();
                 let message =
@@ -357,10 +358,11 @@ impl Settler<'_, '_> {
 
 /// The unit vector across a surface's edge at the place on it nearest to a point, out of the surface.
 fn outward(surface: &Ground, p: Point) -> Option<Point> {
-    let (i, _) = nearest_on(surface.outer.edges(), p)?;
-    let (a, b) = surface.outer.edges().nth(i)?;
-    // A counterclockwise ring has its inside on the left.
-    Some(-(b - a).unit()?.left())
+    let (i, _) = nearest_on(surface.edges(), p)?;
+    let (a, b) = surface.edges().nth(i)?;
+    // Every ring is counterclockwise and has its inside on the left: the surface for the outer one, a hole for the others.
+    let left = (b - a).unit()?.left();
+    Some(if i < surface.outer.0.len() { -left } else { left })
 }
 
 /// The index of the road drawn as a line that leads into the turnaround the gate stands at, if it stands at one: the
@@ -387,7 +389,7 @@ pub(super) fn skew(roads: &[Road], beside: usize, center: Point, gate_line: Poin
         })
     } else {
         roads.get(beside).and_then(|bulb| {
-            let (_, edge) = nearest_on(bulb.surface.outer.edges(), center)?;
+            let (_, edge) = nearest_on(bulb.surface.edges(), center)?;
             Some((center - edge).unit()?.left())
         })
     };

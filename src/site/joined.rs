@@ -5,9 +5,9 @@ use super::consistency::{Drawn, bounds};
 use super::fault::{Notes, Who};
 use super::lines::{covers, segments_meet};
 use super::{Ground, Site};
+use crate::geometry::Point;
 use crate::geometry::distance::nearest_on_segment;
 use crate::geometry::length::{Round, show};
-use crate::geometry::{Outline, Point};
 
 /// Largest gap between surfaces that count as joined: the error of a tape measure.
 pub(super) const JOINED_M: f64 = 0.02;
@@ -41,7 +41,7 @@ struct Surface {
 
 impl Surface {
     fn of(ground: &Ground) -> Self {
-        let edges = ground.outer.edges().chain(ground.holes.iter().flat_map(Outline::edges)).collect();
+        let edges = ground.edges().collect();
         let (low, high) = bounds(ground.outer.0.iter().copied(), 0.0);
         Self { ground: Some(ground.clone()), edges, low, high }
     }

@@ -97,7 +97,7 @@ pub(super) fn polygon(ground: &Ground) -> geo_types::Polygon<f64> {
 }
 
 /// True if a point is on a ground, its edge excluded.
-pub(super) fn covers(ground: &Ground, p: Point) -> bool {
+pub(crate) fn covers(ground: &Ground, p: Point) -> bool {
     polygon(ground).contains(&geo_types::Point::new(p.x, p.y))
 }
 

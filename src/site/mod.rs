@@ -21,6 +21,7 @@ mod properties;
 mod read;
 mod rewrite;
 mod road_outline;
+mod road_pieces;
 mod roles;
 mod room;
 mod schema;
@@ -36,7 +37,7 @@ mod travel;
 pub use consistency::short_roads;
 pub use faces::Faces;
 pub use fault::{Fault, MAX_PLAN_BYTES, PlanError, check_size};
-pub(crate) use lines::{beside, left_half_of_strip, strip, wall, within};
+pub(crate) use lines::{beside, covers, left_half_of_strip, strip, wall, within};
 pub use read::{read, read_source};
 pub use rewrite::{RewriteError, rewrite};
 pub use roles::roles_schema;
@@ -161,6 +162,13 @@ pub struct Ground {
     pub outer: Outline,
     /// Holes.
     pub holes: Vec<Outline>,
+}
+
+impl Ground {
+    /// Edges of the outer ring and of the holes.
+    pub fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
+        std::iter::once(&self.outer).chain(&self.holes).flat_map(Outline::edges)
+    }
 }
 
 /// Road: its surface, and the line from which lanes and directions are measured.

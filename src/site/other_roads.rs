@@ -22,6 +22,38 @@ const HAMMERHEAD_M: f64 = 45.0;
 /// A crack between a road and a drive that is drawn by mistake.
 const CRACK_M: f64 = 0.5;
 
+impl Site {
+    /// True if traffic comes onto a road at the first point of its center line, or at the last: the road continues there, or
+    /// another road meets it. A turnaround drawn as an outline brings none.
+    ///
+    /// ```
+    /// let plan = r#"{ "type": "FeatureCollection", "plan": { "coordinates": "local-m" }, "features": [
+    ///     { "type": "Feature", "properties": { "role": "road", "width": 6 },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-50, 0], [40, 0]] } },
+    ///     { "type": "Feature", "properties": { "role": "road", "width": 7 },
+    ///       "geometry": { "type": "LineString", "coordinates": [[43, -60], [43, 60]] } },
+    ///     { "type": "Feature", "properties": { "role": "gate" },
+    ///       "geometry": { "type": "LineString", "coordinates": [[-2, 8], [2, 8]] } } ] }"#;
+    /// let site = wideenough::site::read(plan, "junction").unwrap();
+    /// assert!(!site.traffic_comes_from(0, true));
+    /// // The other road's edge is half a meter from this one's end.
+    /// assert!(site.traffic_comes_from(0, false));
+    /// ```
+    #[must_use]
+    pub fn traffic_comes_from(&self, road: usize, at_first: bool) -> bool {
+        let Some(own) = self.roads.get(road) else { return false };
+        let (end, from) =
+            if at_first { (own.centerline.first(), End::First) } else { (own.centerline.last(), End::Last) };
+        let brings = |other: &Road| {
+            let is_turnaround = other.continues == RoadEnds::default()
+                && length(&other.centerline) < TURNAROUND_RATIO * other.width_m;
+            !is_turnaround && end.is_some_and(|end| is_beside(&other.surface, *end, 0.5 * own.width_m))
+        };
+        let mut others = self.roads.iter().enumerate().filter(|(index, _)| *index != road);
+        own.continues.at(from) || others.any(|(_, other)| brings(other))
+    }
+}
+
 /// Both directions along each other road that leads to the gate, road by road.
 ///
 /// A road leads to the gate if it comes within [`AT_THE_GATE_M`] of it on the outside, does not merely go on where the
@@ -91,8 +123,7 @@ fn hammerhead(site: &Site, drawn: &Drawn, notes: &mut Notes) {
 
 /// True if a point lies on a surface, or within this distance of its edge.
 pub(super) fn is_beside(surface: &Ground, p: Point, within_m: f64) -> bool {
-    covers(surface, p)
-        || nearest_on(surface.outer.edges(), p).is_some_and(|(_, foot)| foot.distance(p) <= within_m)
+    covers(surface, p) || nearest_on(surface.edges(), p).is_some_and(|(_, foot)| foot.distance(p) <= within_m)
 }
 
 /// Name of another road in the words of its directions: its label, with its number where another road has the same.
@@ -116,7 +147,7 @@ fn leading(site: &Site) -> impl Iterator<Item = usize> + '_ {
 fn leads_to_the_gate(site: &Site, index: usize) -> bool {
     let (Some(first), Some(road)) = (site.roads.first(), site.roads.get(index)) else { return false };
     let gate = site.gate.center();
-    let Some((_, nearest)) = nearest_on(road.surface.outer.edges(), gate) else { return false };
+    let Some((_, nearest)) = nearest_on(road.surface.edges(), gate) else { return false };
     let is_apron =
         road.continues == RoadEnds::default() && length(&road.centerline) < TURNAROUND_RATIO * road.width_m;
     if is_apron || nearest.distance(gate) > AT_THE_GATE_M || goes_on(first, road, gate) {
@@ -153,7 +184,7 @@ fn connects(site: &Site, index: usize, nearest: Point, meets_first: bool) -> boo
         return site.drives.iter().any(|drive| touch(road, drive));
     }
     let gate = site.gate.center();
-    !first.surface.outer.edges().any(|(a, b)| segments_meet(a, b, gate, nearest))
+    !first.surface.edges().any(|(a, b)| segments_meet(a, b, gate, nearest))
 }
 
 /// True if a road and a ground meet, or a crack is all that parts them.

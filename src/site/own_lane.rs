@@ -7,7 +7,7 @@ use super::fault::{Notes, Who};
 use super::joined::{JOINED_M, between};
 use super::lines::covers;
 use super::travel::ends_at;
-use super::{Ground, Outline, RoadUse, Side, Site, Travel};
+use super::{Ground, RoadUse, Side, Site, Travel};
 use crate::geometry::Point;
 use crate::geometry::polyline::{nearest_on, segments};
 
@@ -45,7 +45,7 @@ fn lies_across(site: &Site, line: &[Point]) -> bool {
 
 /// True if a surface covers a part of a line or touches it.
 fn meets(surface: &Ground, line: &[Point]) -> bool {
-    let mut edges = surface.outer.edges().chain(surface.holes.iter().flat_map(Outline::edges));
+    let mut edges = surface.edges();
     line.iter().any(|p| covers(surface, *p))
         || edges.any(|(a, b)| segments(line).any(|(c, d)| between(a, b, c, d) <= JOINED_M))
 }

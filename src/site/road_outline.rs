@@ -72,8 +72,7 @@ fn followed(surface: &Ground, gate: Point, straight: &Middle) -> Option<Middle> 
     let start = a + along
         * from_a.clamp(width_m.min(0.5 * a.distance(b)), (a.distance(b) - width_m).max(0.5 * a.distance(b)));
     let mut line = without_ends(cut.line_through(start, width_m)?, width_m);
-    let edges: Vec<(Point, Point)> =
-        std::iter::once(&surface.outer).chain(&surface.holes).flat_map(Outline::edges).collect();
+    let edges: Vec<(Point, Point)> = surface.edges().collect();
     let mut widths_m = Vec::new();
     for _ in 0..2 {
         let places = centered(&line, &edges, width_m);

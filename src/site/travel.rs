@@ -428,14 +428,13 @@ pub(super) struct Meeting {
 }
 
 pub(super) fn meeting(line: &[Point], ground: &Ground) -> Option<Meeting> {
-    let Outline(corners) = &ground.outer;
     let mut stations = Vec::new();
     let mut start = 0.0;
     for (a, b) in segments(line) {
         let long = a.distance(b);
         stations
             .extend([(a, start), (b, start + long)].iter().filter(|(p, _)| covers(ground, *p)).map(|s| s.1));
-        for (c, d) in ground.outer.edges() {
+        for (c, d) in ground.edges() {
             let (along, edge, to) = (b - a, d - c, c - a);
             let turn = along.cross(edge);
             if turn != 0.0 {
@@ -450,9 +449,9 @@ pub(super) fn meeting(line: &[Point], ground: &Ground) -> Option<Meeting> {
     let mut apart_m = 0.0;
     if stations.is_empty() {
         // Two lines that do not cross are nearest at a corner of one of them.
-        let from_corners = corners.iter().filter_map(|p| Some((station_of(line, *p)?, *p)));
+        let from_corners = ground.edges().filter_map(|(p, _)| Some((station_of(line, p)?, p)));
         let from_line = line.iter().filter_map(|p| {
-            let (_, edge) = nearest_on(ground.outer.edges(), *p)?;
+            let (_, edge) = nearest_on(ground.edges(), *p)?;
             Some((station_of(line, *p)?, edge))
         });
         let pairs = from_corners.chain(from_line).map(|((station, foot), p)| (foot.distance(p), station));
@@ -534,11 +533,24 @@ fn lane(road: &Road, approach: &Approach, drives_on: Side) -> Lane {
 }
 
 impl Road {
-    /// Unit vector along the center line, as drawn, at the place on it nearest to a point; `None` for a road of no length.
+    /// Unit vector along the center line, as drawn, at the place on it nearest to a point: at a corner of the line halfway
+    /// between the directions before and after it, so that a line drawn from its other end has the opposite one. `None` for a
+    /// road of no length.
     #[must_use]
     pub fn tangent_beside(&self, p: Point) -> Option<Point> {
-        let (i, _) = nearest_on(segments(&self.centerline), p)?;
-        (*self.centerline.get(i + 1)? - *self.centerline.get(i)?).unit()
+        let (i, foot) = nearest_on(segments(&self.centerline), p)?;
+        let along = |i: usize| (*self.centerline.get(i + 1)? - *self.centerline.get(i)?).unit();
+        let here = along(i)?;
+        let at_corner =
+            |corner: usize| self.centerline.get(corner).is_some_and(|c| c.distance(foot) <= AT_END_M);
+        let beyond = if at_corner(i + 1) {
+            along(i + 1)
+        } else if at_corner(i) {
+            i.checked_sub(1).and_then(along)
+        } else {
+            None
+        };
+        beyond.and_then(|beyond| (here + beyond).unit()).or(Some(here))
     }
 
     /// Middle of the lane of traffic that runs along the center line as drawn, or against it, in the direction of

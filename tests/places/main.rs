@@ -13,6 +13,7 @@ mod lane;
 mod laws;
 mod other_roads;
 mod outlines;
+mod pieces;
 mod vehicles;
 use generator::{KINDS, Place, place};
 use judge::Fault;

@@ -19,6 +19,8 @@ pub struct Placement {
     pub right_u_m: f64,
     /// Place of its middle, meters, to a micrometer.
     pub center_offset_m: f64,
+    /// True if the leaves that belong to it open fully there.
+    pub leaves_open: bool,
     /// Names of the vehicles.
     pub vehicles: Vec<String>,
 }

@@ -68,6 +68,9 @@ pub struct GatePlan {
     pub run_back: Option<RunBack>,
     /// Vehicles waiting at the gate as drawn.
     pub waiting: Vec<Waiting>,
+    /// Offset of the middle of the gate that `arrangements` and `schedule` are about, to the right of the drawn one, meters, to a
+    /// micrometer: 0 but for a gate that may stand anywhere, which has its best place there.
+    pub place_u_m: f64,
     /// Every arrangement of leaves, and the opening that each vehicle needs with it.
     pub arrangements: Vec<Arrangement>,
     /// Every arrangement in every stock size.

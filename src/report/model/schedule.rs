@@ -127,7 +127,7 @@ pub struct ScheduleRow {
     pub run_back: Option<RunBack>,
     /// Room missing to wait clear of the road, for the vehicle that lacks most, meters, rounded up to 0.1 mm.
     pub waiting_missing_m: f64,
-    /// True if the gate fits between the posts as drawn.
+    /// True if its opening is no wider than the one drawn.
     pub fits_drawn_opening: bool,
     /// True if nothing counts against it: every vehicle passes in comfort, its leaves open, and such leaves are made.
     pub suits: bool,
