@@ -6,6 +6,7 @@ use super::first_leg::{LedUp, end_of_first_leg, led_up_to};
 use super::multistart::{KEPT, Search, Where, search};
 use super::slp::WarmStart;
 use super::templates::{self, LegPattern};
+use super::to_spot::on_to_spot;
 use super::transcription::Transcription;
 use super::{COARSE, Effort, Problem, at_least, lattice, reversed_pursuit, shunts};
 use crate::clearance::CollisionModel;
@@ -42,6 +43,7 @@ impl Search<'_> {
         // For a trailer pushed back the ways out are better starts than the grids', and cost nothing.
         let mut courses = if problem.pushes_trailer() { Vec::new() } else { self.grid_ways(model, false) };
         courses.extend(self.drivers_ways(model, self.effort.drawn));
+        courses.extend(self.ways_to_spot(model));
         if courses.len() > STARTS {
             courses = self.ranked(model, courses);
             courses.truncate(STARTS);
@@ -96,6 +98,34 @@ impl Search<'_> {
             }
         }
         Transcription::fit_with_start_slack(problem, way, spacing_m)
+    }
+
+    /// Ways in without regard to the spot, with the shortest ways on to it: the grids and the lists hold few that end far from
+    /// the gate.
+    fn ways_to_spot(&mut self, model: &CollisionModel) -> Vec<(Transcription, Vec<f64>)> {
+        let problem = self.problem;
+        // A trailer is not pushed along arcs.
+        if problem.spot.is_none() || problem.pushes_trailer() {
+            return Vec::new();
+        }
+        let anywhere = Problem { spot: None, ..problem.clone() };
+        let mut search = Search { problem: &anywhere, ..*self };
+        let mut ways = search.grid_ways(model, false);
+        ways.extend(search.drivers_ways(model, self.effort.drawn));
+        self.work = search.work;
+        let (lane, max) = (problem.lane, problem.vehicle.steering.max_curvature);
+        let way_on = |(track, x): &(Transcription, Vec<f64>)| -> Vec<(Transcription, Vec<f64>)> {
+            let path = track.path(&anywhere, x);
+            let Some(path) = cut_at_goal(&anywhere, model, &path) else { return Vec::new() };
+            let on = on_to_spot(problem, &model.chain, &path);
+            let fitted = |path: &Path| {
+                let (station, offset) = lane.station_and_offset(&path.start.lead);
+                let (track, x) = Transcription::fit(path, station, offset, max, self.effort.spacing_m);
+                track.in_lane(lane, max, x)
+            };
+            on.iter().map(fitted).collect()
+        };
+        ways.iter().flat_map(way_on).collect()
     }
 
     /// Further starts: maneuvers drawn at random, and the paths that grids show for a trailer pushed back.

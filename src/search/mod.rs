@@ -32,6 +32,7 @@ mod shunts;
 mod slp;
 mod slp_limits;
 pub mod templates;
+mod to_spot;
 pub mod transcription;
 pub mod turn_around;
 mod turned_into;

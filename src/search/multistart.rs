@@ -211,12 +211,12 @@ pub(super) struct Search<'a> {
     /// The problem in canonical form.
     pub(super) problem: &'a Problem<'a>,
     /// The problem as given, for which an answer is certified.
-    drawn: &'a Problem<'a>,
+    pub(super) drawn: &'a Problem<'a>,
     /// True if the canonical form is the mirror image of the problem as given.
-    mirrored: bool,
+    pub(super) mirrored: bool,
     pub(super) effort: Effort,
     /// Only openings below this are of use, meters.
-    below_m: f64,
+    pub(super) below_m: f64,
     /// Poses evaluated.
     pub(super) work: u64,
 }
