@@ -43,7 +43,15 @@ impl Search<'_> {
         // For a trailer pushed back the ways out are better starts than the grids', and cost nothing.
         let mut courses = if problem.pushes_trailer() { Vec::new() } else { self.grid_ways(model, false) };
         courses.extend(self.drivers_ways(model, self.effort.drawn));
-        courses.extend(self.ways_to_spot(model));
+        self.best_as_they_stand(model, courses)
+    }
+
+    /// The best starts as they stand, no more than are improved.
+    fn best_as_they_stand(
+        &mut self,
+        model: &CollisionModel,
+        mut courses: Vec<(Transcription, Vec<f64>)>,
+    ) -> Vec<(Transcription, Vec<f64>)> {
         if courses.len() > STARTS {
             courses = self.ranked(model, courses);
             courses.truncate(STARTS);
@@ -102,7 +110,7 @@ impl Search<'_> {
 
     /// Ways in without regard to the spot, with the shortest ways on to it: the grids and the lists hold few that end far from
     /// the gate.
-    fn ways_to_spot(&mut self, model: &CollisionModel) -> Vec<(Transcription, Vec<f64>)> {
+    pub(super) fn ways_to_spot(&mut self, model: &CollisionModel) -> Vec<(Transcription, Vec<f64>)> {
         let problem = self.problem;
         // A trailer is not pushed along arcs.
         if problem.spot.is_none() || problem.pushes_trailer() {
@@ -125,7 +133,8 @@ impl Search<'_> {
             };
             on.iter().map(fitted).collect()
         };
-        ways.iter().flat_map(way_on).collect()
+        let ways = ways.iter().flat_map(way_on).collect();
+        self.best_as_they_stand(model, ways)
     }
 
     /// Further starts: maneuvers drawn at random, and the paths that grids show for a trailer pushed back.

@@ -79,6 +79,11 @@ pub(super) fn search(
         let patient = problem.pushes_trailer() || problem.shunts > 1;
         let kept = (courses.len() / 2).clamp(KEPT, if problem.shunts > 1 { 20 } else { 9 });
         best = best.or(search.successive_halving(&model, courses.clone(), kept, if patient { 2 } else { 1 }));
+        // The shortest ways on to a spot hit nothing yet, and would leave the others no room among them.
+        let on_to_spot = search.ways_to_spot(&model);
+        if !on_to_spot.is_empty() {
+            best = best.or(search.successive_halving(&model, on_to_spot, kept, 1));
+        }
         let courses_over = search.moved_over(&model, best.opening_m(), guess_m);
         if !courses_over.is_empty() {
             best = best.or(search.successive_halving(&model, courses_over, usize::MAX, 1));

@@ -13,6 +13,9 @@ use std::f64::consts::TAU;
 const SHARE: f64 = 0.85;
 /// Number of ways on that are kept for each way in.
 const KEPT: usize = 2;
+/// Straight ways before a spot with a heading, as shares of a trailer's wheelbase: from a right angle a trailer comes within 5
+/// degrees of straight on 2.9 of them, and on less where the turn before is longer.
+const RUNS_IN: [f64; 2] = [1.5, 3.0];
 /// Number of headings tried at a spot that asks for none.
 const HEADINGS: u32 = 12;
 
@@ -22,17 +25,30 @@ pub(super) fn on_to_spot(problem: &Problem, chain: &Chain, path: &Path) -> Vec<P
     let (Some(spot), Some(last)) = (&problem.spot, path.legs.last()) else { return Vec::new() };
     let curvature = SHARE * problem.vehicle.steering.max_curvature;
     let from = path.end(chain).lead;
-    let mut ways: Vec<Vec<Segment>> = targets(spot)
-        .into_iter()
-        .flat_map(|to| match last.direction {
-            Direction::Forward => arcs(from, to, curvature),
-            // Backward it is the path of a vehicle that faces the other way, its turns to the other side.
-            Direction::Reverse => mirrored(arcs(turned_about(from), turned_about(to), curvature)),
+    // A trailer comes into line on the straight way before its spot.
+    let towed_m = problem.vehicle.units.iter().skip(1).map(|unit| unit.wheelbase_m).fold(0.0, f64::max);
+    let shares: &[f64] = if towed_m > 0.0 && spot.heading.is_some() { &RUNS_IN } else { &[0.0] };
+    let runs_in = shares.len();
+    let runs_in_m = shares.iter().map(|share| share * towed_m);
+    let asked = runs_in_m.flat_map(|run_in_m| targets(spot).into_iter().map(move |to| (to, run_in_m)));
+    let mut ways: Vec<Vec<Segment>> = asked
+        .flat_map(|(to, run_in_m)| {
+            let before = Pose { position: to.to_site(Point::new(-run_in_m, 0.0)), ..to };
+            let mut ways = match last.direction {
+                Direction::Forward => arcs(from, before, curvature),
+                // Backward it is the path of a vehicle that faces the other way, its turns to the other side.
+                Direction::Reverse => mirrored(arcs(turned_about(from), turned_about(to), curvature)),
+            };
+            if run_in_m > 0.0 {
+                ways.iter_mut().for_each(|way| way.push(Segment::arc(run_in_m, 0.0)));
+            }
+            ways.sort_by(|a, b| length_m(a).total_cmp(&length_m(b)));
+            ways.truncate(KEPT);
+            ways
         })
         .collect();
-    let length_m = |way: &Vec<Segment>| way.iter().map(|s| s.length_m).sum::<f64>();
     ways.sort_by(|a, b| length_m(a).total_cmp(&length_m(b)));
-    ways.truncate(KEPT);
+    ways.truncate(KEPT * runs_in);
     let continued = |way: Vec<Segment>| {
         let mut on = path.clone();
         if let Some(leg) = on.legs.last_mut() {
@@ -41,6 +57,10 @@ pub(super) fn on_to_spot(problem: &Problem, chain: &Chain, path: &Path) -> Vec<P
         on
     };
     ways.into_iter().map(continued).collect()
+}
+
+fn length_m(way: &[Segment]) -> f64 {
+    way.iter().map(|segment| segment.length_m).sum()
 }
 
 /// Poses of the lead unit with its middle at a spot.

@@ -17,6 +17,7 @@ mod search_lattice;
 mod second_opinion;
 mod sight;
 mod sight_places;
+mod spots;
 mod trade;
 mod turn_around;
 mod turn_places;

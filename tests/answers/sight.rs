@@ -266,6 +266,26 @@ fn a_road_drawn_too_short_is_not_called_enough_and_one_that_ends_is() {
     }
 }
 
+/// Where the road ends on another one, traffic turns in from there: it is not the end of what must be seen. A turnaround at its
+/// end brings none.
+#[test]
+fn traffic_comes_from_a_road_that_this_one_ends_on() {
+    let at_end = |other: Value| {
+        let mut plan = place("30 mph", vec![other]);
+        plan["features"][0]["geometry"] = line(&[(-60.0, -12.0 * FOOT_M), (60.0, -12.0 * FOOT_M)]);
+        plan["features"][0]["properties"]["continues"] = json!("none");
+        let looks = asked(&site(&plan), "us", &["car"], Given::default()).looks.unwrap();
+        let of = |side: Side| looks.iter().find(|look| look.side == side).map(|look| look.outcome);
+        (of(Side::Left), of(Side::Right))
+    };
+    // The driver who leaves looks south: west is to the right.
+    let crossing = feature("road", line(&[(-63.0, -90.0), (-63.0, 90.0)]), json!({ "width": "24 ft" }));
+    assert_eq!(at_end(crossing), (Some(LookOutcome::ToTheEnd), Some(LookOutcome::NotDrawn)));
+    let bulb = polygon(&[(-80.0, -14.0), (-60.0, -14.0), (-60.0, 6.0), (-80.0, 6.0)]);
+    let bulb = feature("road", bulb, json!({ "label": "bulb" }));
+    assert_eq!(at_end(bulb), (Some(LookOutcome::ToTheEnd), Some(LookOutcome::ToTheEnd)));
+}
+
 /// A wall in a bend, between the road's own lanes: the traffic's line of sight to the drive. Half the bend is worked here.
 #[test]
 fn traffic_that_comes_sees_the_drive_round_a_bend() {

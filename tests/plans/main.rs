@@ -6,6 +6,7 @@ mod changed_sites;
 #[path = "../common/mod.rs"]
 mod common;
 mod contradictions;
+mod free_gate;
 mod fuzz;
 mod gate;
 mod map_programs;
