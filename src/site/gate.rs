@@ -27,6 +27,10 @@ pub(super) const LEAST_FACING: f64 = 0.087;
 /// The smallest and the largest opening that can be meant for a vehicle; outside, a warning.
 const USUAL_OPENING_M: std::ops::RangeInclusive<f64> = 1.0..=20.0;
 
+/// A road that the bearing of a gate points away from may be the one in front of it up to this many times the distance of the
+/// nearest: a bearing that is the wrong way round must not find a road far behind the gate.
+const OTHER_ROAD: f64 = 2.0;
+
 /// A gate nearer than this to the traveled way stands on its edge.
 pub(super) const ON_THE_EDGE_M: f64 = 1e-3;
 
@@ -197,6 +201,16 @@ impl Settler<'_, '_> {
             near.push((edge.distance(center), edge, road));
         }
         near.sort_by(|p, q| p.0.total_cmp(&q.0));
+        // Between two roads the bearing tells which one the gate is entered from.
+        if let Some(looks) = looks {
+            let most_m = OTHER_ROAD * near.first().map_or(0.0, |(m, ..)| *m);
+            let is_in_front = |(m, edge, _): &(f64, Point, DrawnRoad)| {
+                *m <= most_m && (center - *edge).dot(looks) > LEAST_FACING * m
+            };
+            if let Some(index) = near.iter().position(is_in_front) {
+                near[..=index].rotate_right(1);
+            }
+        }
         let (setback_m, edge, nearest) = near.first()?;
         if *setback_m > ROAD_WITHIN_M {
             let message = format!(

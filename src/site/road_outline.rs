@@ -15,6 +15,9 @@ use std::collections::{BTreeMap, BTreeSet};
 const ROAD_EDGE_M: f64 = 3.0;
 /// A road drawn as a polygon shorter than this many times its width has no clear direction: it is a turnaround.
 pub(super) const TURNAROUND_RATIO: f64 = 2.0;
+/// Least length of the way between an outline's edge and a hole, in widths, for it to be a road around that hole. Past an island of a
+/// 30-m turnaround, 6 m wide, it is 4.4 widths long.
+const RING_ROAD_RATIO: f64 = 6.0;
 /// Largest distance between vertices of the outline when it is triangulated, in widths of the road: a chord then crosses
 /// the road at every quarter of its width.
 const SPACING_WIDTHS: f64 = 0.5;
@@ -82,7 +85,10 @@ fn followed(surface: &Ground, gate: Point, straight: &Middle) -> Option<Middle> 
     }
     widths_m.sort_by(f64::total_cmp);
     let near_m = *widths_m.get(widths_m.len() / 2)?;
-    let line = simplified(&to_the_ends(line, &edges, width_m)?);
+    let line = match opened_opposite(&line, start, width_m) {
+        Some(around) => simplified(&around),
+        None => simplified(&to_the_ends(line, &edges, width_m)?),
+    };
     // Its direction beside the gate decides which way it is drawn.
     let (i, _) = nearest_on(segments(&line), start)?;
     let with = (line[i + 1] - line[i]).dot(along) > 0.0;
@@ -90,6 +96,23 @@ fn followed(surface: &Ground, gate: Point, straight: &Middle) -> Option<Middle> 
     let same = line.len() == 2 && line.iter().zip(&straight.line).all(|(a, b)| a.distance(*b) < STRAIGHT_M);
     let (line, width_m) = if same { (straight.line.clone(), width_m) } else { (line, near_m) };
     Some(Middle { line, width_m, branches })
+}
+
+/// A line that comes back to where it began, as a road around a block does: all around, from the place farthest from the gate
+/// back to it. `None` for any other line.
+fn opened_opposite(line: &[Point], gate: Point, width_m: f64) -> Option<Vec<Point>> {
+    let (first, last) = (*line.first()?, *line.last()?);
+    // Near its ends a line is known only to a width or two.
+    let gap_m = first.distance(last);
+    if gap_m > 4.0 * width_m || length(line) < 4.0 * gap_m.max(4.0 * width_m) {
+        return None;
+    }
+    let mut around = line.to_vec();
+    let from =
+        (0..around.len()).max_by(|a, b| around[*a].distance(gate).total_cmp(&around[*b].distance(gate)))?;
+    around.rotate_left(from);
+    around.push(around[0]);
+    Some(around)
 }
 
 /// Removes one width from both ends of a line: there the chords run to the corners of the road's end.
@@ -301,15 +324,31 @@ fn pieces(a: Point, b: Point, spacing_m: f64) -> Vec<Point> {
 /// gate (of those at least 3 m long, if there are any), halfway to the far side, as far as the outline reaches in both
 /// directions. A road that is more than twice as long across that edge as along it ends there: the line runs toward the
 /// gate.
+///
+/// A road around a block has the block as a hole of its outline, and so has a turnaround with an island: only where the way
+/// between two edges is long for its width is it a road by itself.
 fn straight_middle(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
-    let edges: Vec<(Point, Point)> = surface.outer.edges().collect();
+    let outer: Vec<(Point, Point)> = surface.outer.edges().collect();
+    // Every ring is counterclockwise: the surface lies on the left of the outer one, and of a hole's taken backward.
+    let around = surface.holes.iter().flat_map(Outline::edges).map(|(a, b)| (b, a));
+    let all: Vec<(Point, Point)> = outer.iter().copied().chain(around).collect();
+    let in_hole = nearest_on(surface.edges(), gate).is_some_and(|(i, _)| i >= outer.len());
+    let between = || {
+        let found = straight_along(&all, gate)?;
+        (in_hole || length(&found.0) >= RING_ROAD_RATIO * found.1).then_some(found)
+    };
+    if surface.holes.is_empty() { None } else { between() }.or_else(|| straight_along(&outer, gate))
+}
+
+/// The straight middle between edges that have the surface on their left.
+fn straight_along(edges: &[(Point, Point)], gate: Point) -> Option<(Vec<Point>, f64)> {
     let long: Vec<(Point, Point)> =
         edges.iter().copied().filter(|(a, b)| a.distance(*b) >= ROAD_EDGE_M).collect();
-    let candidates = if long.is_empty() { &edges } else { &long };
+    let candidates: &[(Point, Point)] = if long.is_empty() { edges } else { &long };
     let (i, foot) = nearest_on(candidates.iter().copied(), gate)?;
     let (a, b) = candidates[i];
     let along = (b - a).unit()?;
-    // A counterclockwise ring has its inside on the left. From a corner the ray across may miss the far side: start a
+    // From a corner the ray across may miss the far side: start a
     // hair along the edge.
     let start = if foot == a {
         a + along * 0.01
@@ -318,12 +357,12 @@ fn straight_middle(surface: &Ground, gate: Point) -> Option<(Vec<Point>, f64)> {
     } else {
         foot
     };
-    let width_m = reach(&edges, start, along.left())?;
+    let width_m = reach(edges, start, along.left())?;
     let middle = start + along.left() * (width_m / 2.0);
-    let (ahead, behind) = (reach(&edges, middle, along)?, reach(&edges, middle, -along)?);
+    let (ahead, behind) = (reach(edges, middle, along)?, reach(edges, middle, -along)?);
     if width_m > TURNAROUND_RATIO * (ahead + behind) {
         let middle = middle + along * (0.5 * (ahead - behind));
-        let (away, toward) = (reach(&edges, middle, along.left())?, reach(&edges, middle, -along.left())?);
+        let (away, toward) = (reach(edges, middle, along.left())?, reach(edges, middle, -along.left())?);
         let line = vec![middle + along.left() * away, middle - along.left() * toward];
         return Some((line, ahead + behind));
     }

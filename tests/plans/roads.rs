@@ -396,18 +396,20 @@ fn a_road_drawn_as_a_polygon_has_a_start_and_an_end() {
     assert!(site.travels()[0].lane.centerline[0].distance(Point::new(0.0, -70.0 - CONTINUES_M)) < 1e-9);
 }
 
-/// A road in several lines continues at its very first point and at its last.
+/// A road in several lines continues at its very first point and at its last. Lines that meet are one; others are not.
 #[test]
 fn a_road_in_several_lines_has_one_start_and_one_end() {
-    let lines = json!([[[-80, -8], [0, -8]], [[0, -8], [80, -8]]]);
-    let site = good(&plan(&[
-        gate(),
-        feature(&json!({ "role": "road", "width": 6, "continues": "both" }), "MultiLineString", &lines),
-    ]));
-    let mut ends: Vec<(f64, bool, bool)> =
-        site.roads.iter().map(|r| (r.centerline[0].x, r.continues.start, r.continues.end)).collect();
-    ends.sort_by(|a, b| a.0.total_cmp(&b.0));
-    assert_eq!(ends, [(-80.0, true, false), (0.0, false, true)]);
+    let ends = |gap: f64| {
+        let lines = json!([[[-80, -8], [0, -8]], [[gap, -8], [80, -8]]]);
+        let words = json!({ "role": "road", "width": 6, "continues": "both" });
+        let site = good(&plan(&[gate(), feature(&words, "MultiLineString", &lines)]));
+        let mut ends: Vec<(f64, bool, bool)> =
+            site.roads.iter().map(|r| (r.centerline[0].x, r.continues.start, r.continues.end)).collect();
+        ends.sort_by(|a, b| a.0.total_cmp(&b.0));
+        ends
+    };
+    assert_eq!(ends(0.0), [(-80.0, true, true)]);
+    assert_eq!(ends(1.0), [(-80.0, true, false), (1.0, false, true)]);
 }
 
 /// A plan that requests a direction nothing comes from gets the reason and advice; likewise for a road too short for
@@ -486,4 +488,63 @@ fn a_gate_beside_the_road_looks_where_its_bearing_says(#[case] bearing: f64, #[c
     let out = feature(&json!({ "role": "gate", "width": 5.0, "bearing": 96.0 }), "Point", &json!([0, 8]));
     let faults = read(&plan(&[out, road(&[(-80.0, 0.0), (80.0, 0.0)], &json!({}))]), "plan").unwrap_err();
     assert!(faults.to_string().contains("looks out to the road"), "{faults}");
+}
+
+/// Between two roads a gate drawn as a point is entered from the one behind whoever comes in, also where the other is a little
+/// nearer; one far behind the gate is none that a bearing the wrong way round would choose.
+#[test]
+fn the_bearing_chooses_between_two_roads() {
+    let with = |bearing: f64, south: f64, north: f64| {
+        let gate =
+            feature(&json!({ "role": "gate", "width": 5.0, "bearing": bearing }), "Point", &json!([0, 0]));
+        let roads = [south, north].map(|y| road(&[(-80.0, y), (80.0, y)], &json!({})));
+        read(&plan(&[gate, roads[0].clone(), roads[1].clone()]), "plan")
+    };
+    for (bearing, setback_m) in [(0.0, 9.0), (180.0, 12.0)] {
+        let site = with(bearing, -12.0, 15.0).expect("a sound plan");
+        assert!((site.gate.setback_m - setback_m).abs() < 1e-9, "{}", site.gate.setback_m);
+    }
+    assert!(with(180.0, -12.0, 60.0).expect_err("a fault").to_string().contains("looks out to the road"));
+}
+
+/// A road around a block, 6 m wide, 114 by 74 m along its middle, drawn as an outline with the block as a hole.
+fn around_a_block(gate: &Value) -> Site {
+    let corners = |x: f64, y: f64| json!([[-x, -y], [x, -y], [x, y], [-x, y], [-x, -y]]);
+    let ring = json!([corners(60.0, 40.0), corners(54.0, 34.0)]);
+    good(&plan(&[gate.clone(), feature(&json!({ "role": "road" }), "Polygon", &ring)]))
+}
+
+/// A gate inside the block and one outside stand as far from the road as its nearest edge, vehicles come along it from both
+/// sides, and the middle of its lanes is 28.5 or 31.5 m away.
+#[test]
+fn a_road_around_a_block_is_a_road() {
+    let at = |y: f64| feature(&json!({ "role": "gate" }), "LineString", &json!([[-2.0, y], [2.0, y]]));
+    for (y, setback_m, inward) in [(-26.0, 8.0, 1.0), (-48.0, 8.0, -1.0)] {
+        let site = around_a_block(&at(y));
+        assert!((site.gate.setback_m - setback_m).abs() < 1e-9, "{}", site.gate.setback_m);
+        assert!((site.gate.inward.y - inward).abs() < 1e-9);
+        assert!((site.roads[0].width_m - 6.0).abs() < 1e-6, "{}", site.roads[0].width_m);
+        assert_eq!(words(&site), ["eastbound", "westbound"], "{y}");
+        for travel in site.travels() {
+            assert!((travel.beside_gate.y + 37.0).abs() < 0.1, "{y}: {:?}", travel.beside_gate);
+            assert!(travel.lane.upstream_m > 100.0, "{y}: {}", travel.lane.upstream_m);
+        }
+        // On the gate's own line outward the road begins where its edge is.
+        assert!((wideenough::gate::road_gap(&site, (-1.0, 1.0), 0.0) - setback_m).abs() < 1e-9);
+    }
+}
+
+/// A turnaround with an island is a turnaround: the road that leads into it is the one vehicles come along.
+#[test]
+fn a_turnaround_with_an_island_is_one() {
+    let circle = |radius: f64| -> Vec<[f64; 2]> {
+        let at =
+            |k: i32| Point::new(0.0, -20.0) + Point::at_angle(f64::from(k % 36).to_radians() * 10.0) * radius;
+        (0..=36).map(|k| [at(k).x, at(k).y]).collect()
+    };
+    let words_of = json!({ "role": "road", "label": "turnaround" });
+    let island = feature(&words_of, "Polygon", &json!([circle(15.0), circle(7.0)]));
+    let site = good(&plan(&[gate(), island, road(&[(0.0, -120.0), (0.0, -34.0)], &json!({}))]));
+    assert_eq!(site.turnaround(), Some(1));
+    assert_eq!(words(&site), ["northbound"]);
 }
