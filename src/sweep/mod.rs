@@ -17,9 +17,10 @@
 //! tolerance; P and W come from `step`, which bounds them over the step and not only at its ends.
 //!
 #![doc = include_str!("README.md")]
+use crate::geometry::distance::ring_contains;
 use crate::geometry::{Outline, Point};
 use crate::motion::{Chain, Path};
-use crate::vehicle::{PartKind, Tire, Unit, Vehicle};
+use crate::vehicle::{Part, PartKind, Tire, Unit, Vehicle};
 use geo::{Area, MultiPolygon};
 
 mod covered;
@@ -41,14 +42,17 @@ const ROUNDING_M: f64 = 2e-6;
 /// The finest tolerance that leaves room for [`ROUNDING_M`].
 const LEAST_TOLERANCE_M: f64 = 2e-5;
 
+/// A tire that stands out of the body by less is flush with it: a millimeter, the finest that vehicles are measured to.
+const FLUSH_M: f64 = 1e-3;
+
 /// The part of a vehicle that an envelope covers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cover {
-    /// Body and mirrors of all units: the swept path.
+    /// Body and mirrors of all units, with tires that stand out of them: the swept path.
     Body,
     /// Contact of all tires with the ground: the wheel tracks.
     Tires,
-    /// Body and mirrors of one unit.
+    /// Body and mirrors of one unit, with tires that stand out of them.
     UnitBody(usize),
     /// Tires of one unit.
     UnitTires(usize),
@@ -212,8 +216,19 @@ fn steered_contact(tire: Tire, wheelbase_m: f64, k: f64) -> [Point; 2] {
 /// The movers of a unit for a cover.
 fn movers(unit: &Unit, body: bool, steers: bool) -> Vec<Mover> {
     if body {
-        let parts = unit.parts.iter().filter(|p| p.kind != PartKind::Tire && p.outline.0.len() > 1);
-        return parts.map(|p| Mover::Rigid(p.outline.0.clone())).collect();
+        let solid = |p: &&Part| p.outline.0.len() > 1;
+        let (tires, parts): (Vec<&Part>, Vec<&Part>) =
+            unit.parts.iter().filter(solid).partition(|p| p.kind == PartKind::Tire);
+        // A tire under the body adds nothing to its ground, nor does one that is flush with it.
+        let is_under = |p: Point| parts.iter().any(|part| ring_contains(&part.outline.0, p));
+        let stands_out = |tire: &&&Part| {
+            let corners = &tire.outline.0;
+            let middle = (corners[0] + corners[corners.len() / 2]) * 0.5;
+            let inside = |corner: &Point| *corner + (middle - *corner).unit().unwrap_or_default() * FLUSH_M;
+            corners.iter().any(|corner| !is_under(inside(corner)))
+        };
+        let out = tires.iter().filter(stands_out);
+        return parts.iter().chain(out).map(|p| Mover::Rigid(p.outline.0.clone())).collect();
     }
     let across = |tire: &Tire| {
         let half = Point::new(0.0, tire.width_m / 2.0);

@@ -55,6 +55,25 @@ fn a_bay_across_the_way_in_is_reached() {
     }
 }
 
+/// A bay to the left is the mirror image of one to the right.
+#[test]
+fn a_mirrored_bay_needs_the_same() {
+    let right = needs("pickup", Some(([40.0, 90.0], 90.0)));
+    let left = needs("pickup", Some(([-40.0, 90.0], 270.0)));
+    for (way, from_left) in &right {
+        let mirrored = if let Some(rest) = way.strip_prefix("east") {
+            format!("west{rest}")
+        } else {
+            way.replace("west", "east")
+        };
+        let (_, from_right) = left.iter().find(|(other, _)| *other == mirrored).expect("the other direction");
+        for (a, b) in from_left.iter().zip(from_right) {
+            let (a, b) = (a.expect("found"), b.expect("found"));
+            assert!((a / b - 1.0).abs() < 1e-3, "{way}: {a} m, mirrored {b} m");
+        }
+    }
+}
+
 /// A trailer comes into line on the straight way before its spot, so it may turn in wider than without one: a fifth at most.
 #[test]
 fn a_trailer_is_driven_into_line_with_its_spot() {
