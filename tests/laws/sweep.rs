@@ -101,7 +101,7 @@ fn a_tire_that_stands_out_is_covered() {
     let path = one_leg(Direction::Forward, vec![Segment::arc(20.0, 0.0)]);
     for (out_m, strip_m2) in [(0.15, 0.15 * 20.6), (0.0, 0.0)] {
         let mut car = car();
-        car.units[0].parts.push(part(PartKind::Tire, rectangle(-0.3, 0.3, 0.65 + out_m, 0.9 + out_m)));
+        car.units[0].parts.push(part(PartKind::Tire, rectangle(0.3, 0.3, -0.65 - out_m, 0.9 + out_m)));
         let swept = envelope(&car, &path, Cover::Body, FINE_TOLERANCE_M).expect("swept");
         assert!((swept.area_m2() - 24.5 * 1.8 - strip_m2).abs() < 1e-4, "{}", swept.area_m2());
     }
