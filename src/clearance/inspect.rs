@@ -65,10 +65,13 @@ impl Inspection {
     /// Tires may stand `tolerance_m` over an edge: below what a drawing can settle.
     #[must_use]
     pub fn passes(&self, tolerance_m: f64) -> bool {
-        self.opening_m.is_finite()
-            && self.margin_m >= 0.0
-            && self.ground_m >= -tolerance_m
-            && self.ends_beyond
+        self.is_clear(tolerance_m) && self.ends_beyond
+    }
+
+    /// True if the path clears all that is fixed, wherever it ends: part of a path, too.
+    #[must_use]
+    pub fn is_clear(&self, tolerance_m: f64) -> bool {
+        self.opening_m.is_finite() && self.margin_m >= 0.0 && self.ground_m >= -tolerance_m
     }
 }
 

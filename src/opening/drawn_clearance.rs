@@ -333,6 +333,13 @@ pub(super) fn of_path(
     Some(gate.kept_way((clearance_m, path.clone())))
 }
 
+/// True if part of a path clears all that stands and the gate as drawn, bare, wherever it ends.
+pub(super) fn is_clear(vehicle: &Vehicle, surroundings: &Surroundings, part: &Path) -> bool {
+    let gate = DrawnGateRoom::new(vehicle, surroundings);
+    let seen = measure(&gate.model(0.0), part);
+    seen.is_clear(EDGE_TOLERANCE_M) && seen.opening_m <= gate.drawn_m + ROUNDING_M
+}
+
 /// Clearance that one given path keeps at the gate as drawn, without a search: for a route drawn by hand.
 pub(super) fn of_route(
     vehicle: &Vehicle,

@@ -6,7 +6,7 @@
 //! path is searched again near the known one, bare, through the gate as drawn; what is found is certified. A search
 //! that finds nothing proves nothing: each length is the distance outward within which every place tried will do, and
 //! more may.
-use super::drawn_clearance::of_path;
+use super::drawn_clearance::{is_clear, of_path};
 use super::reoptimize::{SiteVariant, driven_on};
 use crate::clearance::Surroundings;
 use crate::geometry::length::FOOT_M;
@@ -266,7 +266,7 @@ impl Asked<'_> {
         let begun = &self.begun;
         let clear = |start: State, direction: Direction, segment: Segment| {
             let legs = vec![Leg { direction, segments: vec![segment] }];
-            of_path(self.vehicle, self.around, &Trajectory::new(Path { start, legs }), 0.0).is_some()
+            is_clear(self.vehicle, self.around, &Path { start, legs })
         };
         let mut known = begun.stands.clone();
         known.lead.position = known.lead.to_site(Point::new(0.0, left_m));
