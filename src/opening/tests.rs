@@ -233,7 +233,7 @@ fn cases_are_a_tree() {
 /// A middle half a meter to the right of the drawn one, 3 m wide.
 #[test]
 fn a_placement_says_where_its_faces_stand() {
-    let placement = Placement { comfortable: true, opening_m: 3.0, center_u_m: 0.5 };
+    let placement = Placement { comfortable: true, opening_m: 3.0, center_u_m: 0.5, leaves_open: true };
     assert_eq!(placement.faces_u_m(), Faces::new(-1.0, 2.0));
 }
 

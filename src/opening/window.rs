@@ -268,11 +268,11 @@ impl Asked<'_> {
             let legs = vec![Leg { direction, segments: vec![segment] }];
             is_clear(self.vehicle, self.around, &Path { start, legs })
         };
-        let mut known = begun.stands.clone();
+        let mut known = begun.stands;
         known.lead.position = known.lead.to_site(Point::new(0.0, left_m));
         let k = known.curvature;
         (along_m <= 0.0 || clear(known, Direction::Forward, Segment::arc(along_m, k)))
-            && (begun.ramp.length_m <= 0.0 || clear(stands.clone(), begun.rest[0].direction, begun.ramp))
+            && (begun.ramp.length_m <= 0.0 || clear(*stands, begun.rest[0].direction, begun.ramp))
     }
 
     /// Returns the lane with this state as its only start.

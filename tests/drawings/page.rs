@@ -333,7 +333,8 @@ fn geojson_keeps_the_rules_and_the_ground() {
         }
         // A gate that may stand anywhere also shows where it serves all vehicles best.
         let mut free = study.clone();
-        free.placement = Some(Placement { comfortable: true, opening_m: 4.0132, center_u_m: 0.635 });
+        free.placement =
+            Some(Placement { comfortable: true, opening_m: 4.0132, center_u_m: 0.635, leaves_open: true });
         let placed: Value = serde_json::from_str(&geojson(&free)).unwrap();
         let best: Vec<&Value> = placed["features"]
             .as_array()
