@@ -251,6 +251,7 @@ impl<'a> Drawn<'a> {
             lines.extend(leaf_panel::waits_in_road(self.study, case.vehicle));
         }
         lines.extend(through::other_half_words(self.study, case));
+        lines.extend(leaf_panel::to_order_words(self.study));
         lines.extend(leaf_panel::stopped_words(self.study).map(|why| {
             format!("This holds only if the leaves open fully, and as drawn they do not: {why}.")
         }));

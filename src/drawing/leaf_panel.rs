@@ -5,11 +5,11 @@ use super::gate;
 use super::labels::TEXT_SIZE;
 use super::scene::{Geom, Item, Label, Panel, Role, View};
 use super::shapes::{ground_items, unit_outline};
-use crate::gate::{LeafSwing, MAKERS_DIFFER, RunBack, StopKind, Waiting, standing, swept};
+use crate::gate::{LeafSwing, MAKERS_DIFFER, RunBack, StopKind, Waiting, arrangement_words, standing, swept};
 use crate::geometry::length::{Round, show, show_drawn, show_fine};
 use crate::geometry::{Outline, Point, Pose};
 use crate::motion::{Chain, State};
-use crate::opening::{GatePlan, Study, leaf_travel};
+use crate::opening::{GatePlan, Study, every_vehicle_passes, leaf_travel};
 use crate::site::{Arrangement, Side};
 use crate::vehicle::Vehicle;
 
@@ -132,6 +132,24 @@ pub fn in_road_words(study: &Study, wait: &Waiting) -> String {
 pub(super) fn waits_in_road(study: &Study, vehicle_index: usize) -> Option<String> {
     let wait = study.gate.as_ref()?.waiting.get(vehicle_index)?;
     (wait.outside_missing_m > 0.0).then(|| format!("While the gate opens, {}.", in_road_words(study, wait)))
+}
+
+/// Sentence on the gate to order for every vehicle of a study; `None` where none serves, or the study does not include the gate.
+pub(super) fn to_order_words(study: &Study) -> Option<String> {
+    let plan = study.gate.as_ref()?;
+    let (of, row) = plan.to_order()?;
+    let units = study.site.units;
+    let gate = format!(
+        "{}, {}, posts {} face to face",
+        show(row.assembly.stock_m, units, Round::Nearest),
+        arrangement_words(of.arrangement, of.opens),
+        show_fine(row.assembly.opening_m, units, Round::Up)
+    );
+    Some(if of.drawn && row.fits_drawn && every_vehicle_passes(study) {
+        format!("The smallest gate that serves every vehicle: {gate}.")
+    } else {
+        format!("The gate to order, for every vehicle: {gate}.")
+    })
 }
 
 /// Obstacles that stop the leaves of the gate as drawn before they are open, in words: "mailbox" stops the right leaf at 54

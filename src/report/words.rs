@@ -388,7 +388,8 @@ fn widest(study: &Study) -> Option<Line> {
     // The table may list wider ones, of backing in where driving in will do.
     let back = study.searched().filter(|case| case.maneuver == Maneuver::BackIn && !study.drives_out(case));
     let back = back.filter_map(|case| case.comfortable.opening_m).map(reported_m).fold(0.0, f64::max);
-    let wider = back > need.comfortable_opening_m.map_or(0.0, reported_m);
+    let wider =
+        back > need.comfortable_opening_m.map_or(0.0, reported_m) && show(back, units, Round::Up) != opening;
     let beside = match wider {
         true => format!(" Backing in needs up to {}.", show(back, units, Round::Up)),
         false => String::new(),

@@ -358,11 +358,13 @@ fn warn_of_bare_numbers(features: &[Value], notes: &mut Notes) {
         let Some(properties) = feature.get("properties").and_then(Value::as_object) else { continue };
         let label = properties.get("label").and_then(Value::as_str).map(str::to_owned);
         let who = Who { index: Some(i + 1), label, pointer: format!("/features/{i}") };
-        for key in LENGTHS {
-            let Some(number) = properties.get(key).and_then(Value::as_f64).filter(|n| *n != 0.0) else {
-                continue;
-            };
-            let place = format!("/properties{}", step(key));
+        let here =
+            LENGTHS.iter().map(|key| (format!("/properties{}", step(key)), *key, properties.get(*key)));
+        let of_post = ["width", "depth", "top"].map(|key| {
+            (format!("/properties/post/{key}"), key, properties.get("post").and_then(|post| post.get(key)))
+        });
+        for (place, key, value) in here.chain(of_post) {
+            let Some(number) = value.and_then(Value::as_f64).filter(|n| *n != 0.0) else { continue };
             notes.warn(
                 &who,
                 &place,

@@ -98,6 +98,11 @@ fn a_file_wrong_everywhere_names_forty_places() {
     &["yard.geojson:5:68: feature 3, property \"radius\": a number without a unit is meters; write \"4 ft\" or \"4 in\" if \
        you mean that"]
 )]
+#[case::bare_number_of_a_post(
+    sketch(&[ROAD, GATE]).replace("\"gate\"", "\"gate\", \"post\": { \"width\": 4 }"),
+    &["yard.geojson:4:79: feature 2, property \"width\": a number without a unit is meters; write \"4 ft\" or \"4 in\" if \
+       you mean that"]
+)]
 #[case::the_old_name_of_the_usual_system(
     sketch(&[ROAD, GATE]).replace("\"plan\"", r#""crs": { "properties": { "name": "urn:ogc:def:crs:EPSG::4326" } }, "plan""#),
     &["yard.geojson:2:10: \"crs\": ignored: RFC 7946 dropped it; longitude comes first"]
