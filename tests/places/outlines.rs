@@ -39,11 +39,19 @@ fn held(name: &str, line: &[(f64, f64)], continues: &str) {
     let mut ring: Vec<[f64; 2]> = site.roads[0].surface.outer.0.iter().map(|p| [p.x, p.y]).collect();
     ring.push(ring[0]);
     let road = json!({ "role": "road", "continues": continues });
-    let (_, as_outline) = judged(name, &place(feature(&road, "Polygon", &json!([ring]))));
+    let (outline_site, as_outline) = judged(name, &place(feature(&road, "Polygon", &json!([ring]))));
     let mut seen = 0;
     for case in &as_line.cases {
-        let other = as_outline.cases.iter().find(|c| c.travel == case.travel && c.maneuver == case.maneuver);
-        let other = other.expect("the same direction");
+        // Halfway between two points of the compass the two sites may name a direction differently.
+        let travels = site.travels();
+        let travel = travels.iter().find(|travel| travel.word == case.travel).expect("a direction");
+        let others = outline_site.travels();
+        let same = others
+            .iter()
+            .find(|other| other.direction.dot(travel.direction) > 0.9)
+            .expect("the same direction");
+        let mut answers = as_outline.cases.iter().filter(|c| c.travel == same.word);
+        let other = answers.find(|c| c.maneuver == case.maneuver).expect("the same maneuver");
         for (a, b) in [(&case.bare, &other.bare), (&case.comfortable, &other.comfortable)] {
             println!(
                 "{name}: {} {}: {:?}, {:?}",

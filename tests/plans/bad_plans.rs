@@ -100,7 +100,7 @@ fn a_file_wrong_everywhere_names_forty_places() {
 )]
 #[case::bare_number_of_a_post(
     sketch(&[ROAD, GATE]).replace("\"gate\"", "\"gate\", \"post\": { \"width\": 4 }"),
-    &["yard.geojson:4:79: feature 2, property \"width\": a number without a unit is meters; write \"4 ft\" or \"4 in\" if \
+    &["yard.geojson:4:73: feature 2, property \"width\": a number without a unit is meters; write \"4 ft\" or \"4 in\" if \
        you mean that"]
 )]
 #[case::the_old_name_of_the_usual_system(
