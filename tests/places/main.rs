@@ -11,6 +11,7 @@ mod generator;
 mod judge;
 mod lane;
 mod laws;
+mod orders;
 mod other_roads;
 mod outlines;
 mod pieces;
