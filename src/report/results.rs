@@ -19,7 +19,7 @@ use crate::opening::{
 };
 use crate::site::{self, Faces, MoreRoom};
 use crate::sweep::Envelope;
-use crate::vehicle::{self, PartKind};
+use crate::vehicle::{self, Part, PartKind};
 use serde_json::{Value, json};
 
 /// The name of the format, its first field.
@@ -367,13 +367,14 @@ fn outlines(study: &Study) -> ByName<VehicleOutlines> {
     let of = |vehicle: &vehicle::Vehicle| {
         let units = vehicle.units.iter().map(|unit| {
             let parts = unit.parts.iter();
-            // Tires stand within the body, or beyond it only at full lock: the swept path is of body and mirrors.
-            let rings = parts.filter(|p| p.kind != PartKind::Tire).map(|p| ring(&p.outline));
+            let (tires, rings): (Vec<&Part>, Vec<&Part>) = parts.partition(|p| p.kind == PartKind::Tire);
+            let rings_of = |parts: Vec<&Part>| parts.into_iter().map(|p| ring(&p.outline)).collect();
             Unit {
                 name: unit.name.clone(),
                 wheelbase_m: fine(unit.wheelbase_m),
                 hitch_behind_m: unit.hitch.map(|h| fine(h.behind_axle_m)),
-                rings: rings.collect(),
+                rings: rings_of(rings),
+                tires: rings_of(tires),
             }
         });
         (vehicle.name.clone(), VehicleOutlines { units: units.collect() })

@@ -4,8 +4,9 @@ For committed runs in out/ it drives each witness of results.json again and comp
 program:
 - its segments are integrated by Runge-Kutta (the program uses closed forms), each towed axle by the no-slip condition
   written for its own velocity, and compared with the poses the file lists;
-- the ground the bodies cover is built as the union (GEOS unary_union) of hulls of poses some millimeters apart, and
-  compared with <case>.envelope.json: area, and the reach of each beyond the other against the bounds stated.
+- the ground the bodies and the tires beside them cover is built as the union (GEOS unary_union) of hulls of poses some
+  millimeters apart, and compared with <case>.envelope.json: area, and the reach of each beyond the other against the
+  bounds stated.
 
 A hull of neighbors is itself a little too large: by at most (turn between the poses) x (size of the part) / 4 plus
 the largest sagitta of a corner's path. At poses 2 cm apart that is up to a centimeter on a long vehicle, more than the
@@ -32,6 +33,7 @@ POSE_RAD = 1e-6  # hitch angles of a forward leg
 # error grows by e every wheelbase: towed motion is unstable in reverse.
 HITCH_ERROR_PER_M = 8e-8
 STEP_M = 0.01  # of the integration; its error stays below 1e-9 m
+FLUSH_M = 0.001  # a tire that stands out of the body by less is left out of the envelope
 CHECK_OVER_M = 0.002  # excess of the check's own hulls by turning
 
 
@@ -127,12 +129,18 @@ def placed(ring, poses):
     return np.stack([x, y], axis=2)
 
 
+def covering(unit):
+    """Rings of a unit that cover ground: the body and mirrors, and tires that stand out of them."""
+    body = shapely.union_all([Polygon(ring) for ring in unit["rings"]]).buffer(FLUSH_M)
+    return unit["rings"] + [ring for ring in unit["tires"] if not body.covers(Polygon(ring))]
+
+
 def swept(units, course, chain):
     """The union of the bodies' hulls, and bounds on its excess and its shortfall."""
     pieces, adds, misses = [], 0.0, 0.0
     turns = [np.abs(np.diff(poses[:, 2])) for poses in unit_poses(course.at(course.stations), chain)]
     for index, unit in enumerate(units):
-        for ring in unit["rings"]:
+        for ring in covering(unit):
             corners = np.array(ring)
             size = np.hypot(*(corners[:, None] - corners[None, :]).reshape(-1, 2).T).max()
             # Every step is cut so that its hull adds little.

@@ -141,4 +141,7 @@ pub struct Unit {
     /// Outlines of the body and the mirrors, each a list of corners [x, y], meters, to a micrometer: x forward from the
     /// rear axle, y to the left. The first corner is not repeated.
     pub rings: Vec<Vec<[f64; 2]>>,
+    /// Outlines of the tires standing straight, written as the body's. The swept path covers those that stand out of the
+    /// body by more than a millimeter.
+    pub tires: Vec<Vec<[f64; 2]>>,
 }
