@@ -21,6 +21,15 @@ pub struct LimitFault {
     pub station_m: f64,
     /// The violated limit, and the amount.
     pub what: String,
+    /// Largest excess of a hitch angle over its limit anywhere along the path, radians; 0 for other limits.
+    pub hitch_over_rad: f64,
+}
+
+impl LimitFault {
+    /// A violated limit of the steering.
+    const fn steering(station_m: f64, what: String) -> Self {
+        Self { station_m, what, hitch_over_rad: 0.0 }
+    }
 }
 
 impl Segment {
@@ -130,7 +139,8 @@ impl Path {
 
     /// Every steering or hitch limit of `vehicle` that the path violates, by more than rounding (1e-9 relative).
     ///
-    /// Hitch angles are sampled every 5 cm; between samples an angle changes by at most the rate there.
+    /// Hitch angles are sampled every 5 cm; between samples an angle changes by at most the rate there. They make one
+    /// fault, at the first place where one is too large.
     #[must_use]
     pub fn limit_faults(&self, vehicle: &Vehicle) -> Vec<LimitFault> {
         let mut faults = Vec::new();
@@ -146,7 +156,7 @@ impl Path {
                         "curvature {sharpest:.4}/m exceeds full lock {:.4}/m",
                         steering.max_curvature
                     );
-                    faults.push(LimitFault { station_m: station, what });
+                    faults.push(LimitFault::steering(station, what));
                 }
                 let change = (segment.curvature_end - segment.curvature_start).abs();
                 if steering.lock_distance_m > 0.0
@@ -154,13 +164,13 @@ impl Path {
                         > steering.max_curvature * segment.length_m * slack + 1e-9
                 {
                     let what = "the wheels would have to turn faster than the steering can".to_owned();
-                    faults.push(LimitFault { station_m: station, what });
+                    faults.push(LimitFault::steering(station, what));
                 }
                 if last.is_some_and(|k| (k - segment.curvature_start).abs() > 1e-9)
                     && steering.lock_distance_m > 0.0
                 {
                     let what = "the curvature jumps within a leg".to_owned();
-                    faults.push(LimitFault { station_m: station, what });
+                    faults.push(LimitFault::steering(station, what));
                 }
                 last = Some(segment.curvature_end);
                 station += segment.length_m;
@@ -168,20 +178,25 @@ impl Path {
         }
         let chain = Chain::of(vehicle);
         if chain.towed_count() > 0 {
+            let mut first: Option<LimitFault> = None;
             for sample in self.samples(&chain, 0.05) {
                 for (unit, phi) in vehicle.units.iter().zip(sample.state.hitch) {
                     let limit = unit.hitch.map_or(f64::INFINITY, |h| h.max_angle_rad);
                     if phi.abs() > limit * slack {
-                        let what = format!(
-                            "hitch angle {:.1} deg exceeds {:.1} deg",
-                            phi.to_degrees(),
-                            limit.to_degrees()
-                        );
-                        faults.push(LimitFault { station_m: sample.station_m, what });
-                        return faults;
+                        let fault = first.get_or_insert_with(|| LimitFault {
+                            station_m: sample.station_m,
+                            what: format!(
+                                "hitch angle {:.1} deg exceeds {:.1} deg",
+                                phi.to_degrees(),
+                                limit.to_degrees()
+                            ),
+                            hitch_over_rad: 0.0,
+                        });
+                        fault.hitch_over_rad = fault.hitch_over_rad.max(phi.abs() - limit);
                     }
                 }
             }
+            faults.extend(first);
         }
         faults
     }

@@ -78,11 +78,13 @@ pub struct Rejection {
     pub reason: Reason,
     /// Missing room, meters.
     pub by_m: f64,
+    /// Excess of a hitch angle over its limit, radians; 0 where no hitch is at fault.
+    pub hitch_over_rad: f64,
 }
 
 impl From<Reason> for Rejection {
     fn from(reason: Reason) -> Self {
-        Self { reason, by_m: f64::INFINITY }
+        Self { reason, by_m: f64::INFINITY, hitch_over_rad: 0.0 }
     }
 }
 
@@ -94,7 +96,8 @@ impl From<Reason> for Rejection {
 pub fn certify(problem: &Problem, driven: &Trajectory<AtGate>, about_m: f64) -> Result<Found, Rejection> {
     let path = driven.path();
     if let Some(fault) = path.limit_faults(problem.vehicle).first() {
-        return Err(Reason::Limit(fault.what.clone()).into());
+        let reason = Reason::Limit(fault.what.clone());
+        return Err(Rejection { hitch_over_rad: fault.hitch_over_rad, ..reason.into() });
     }
     starts(problem.lane, path).map_err(Reason::Start)?;
     let found = passage(problem.vehicle, problem.surroundings, problem.clearance_m, driven, about_m)?;
@@ -245,14 +248,14 @@ fn rejection(model: &CollisionModel, path: &Path, mut inspection: Inspection) ->
         let (_, faces) = around.anchor.least_opening(around.drawn_faces_u, Faces::ANYWHERE, needed);
         let beside_road = faces.within(around.road_faces_u(), 0.0);
         let reason = if beside_road { Reason::NoOpening } else { Reason::PostOnRoad };
-        return Rejection { reason, by_m };
+        return Rejection { by_m, ..reason.into() };
     }
     if inspection.ground_m < -EDGE_TOLERANCE_M {
-        return Rejection { reason: Reason::Ground, by_m: -2.0 * inspection.ground_m };
+        return Rejection { by_m: -2.0 * inspection.ground_m, ..Reason::Ground.into() };
     }
     inspection.find_contacts(model, path);
     let what = inspection.touches.first().map_or("the site", |t| t.what.as_str());
     // Where no margin is missing, the leaves are the reason.
     let by_m = if inspection.margin_m < 0.0 { -inspection.margin_m } else { f64::INFINITY };
-    Rejection { reason: Reason::Touches(what.to_owned()), by_m }
+    Rejection { by_m, ..Reason::Touches(what.to_owned()).into() }
 }

@@ -197,9 +197,11 @@ const MORE_GROUND_M: f64 = 0.003;
 const MOST_OFF_GROUND_M: f64 = 0.06;
 /// Largest spare room added for violations between the sampled poses.
 const MOST_SPARE_M: f64 = 0.1;
-/// Grid of lengths that a certificate gives, as far as the search goes on from them: the last digits of a certificate
-/// depend on how the place is drawn.
-const CERTIFIED_GRID_M: f64 = 1e-4;
+/// Largest spare below a hitch limit: 3 degrees.
+const MOST_HITCH_SPARE_RAD: f64 = 0.052;
+/// Grid of lengths (and angles, in radians) that a certificate gives, as far as the search goes on from them: the last
+/// digits of a certificate depend on how the place is drawn.
+const CERTIFIED_GRID: f64 = 1e-4;
 /// Initial trust radius for a path that grids show.
 const START_SLACK_TRUST: f64 = 0.3;
 /// Number of paths that are handed on to a similar problem.
@@ -207,9 +209,9 @@ const MOST_STARTS: usize = 3;
 /// Least number of starts that are improved longer.
 pub(super) const KEPT: usize = 6;
 
-/// Rounds a length measured in the place as drawn up, to the same in every form of the plan.
+/// Rounds a length (or an angle) measured in the place as drawn up, to the same in every form of the plan.
 pub(super) fn certified(length_m: f64) -> f64 {
-    (length_m / CERTIFIED_GRID_M).ceil() * CERTIFIED_GRID_M
+    (length_m / CERTIFIED_GRID).ceil() * CERTIFIED_GRID
 }
 
 pub(super) struct Search<'a> {
@@ -426,6 +428,13 @@ impl Search<'_> {
             match &settled {
                 Ok(found) if found.inspection.opening_m <= polished.value() * MORE_THAN_LOOKED => break,
                 Ok(_) => (look.near_m, look.far_m) = (look.near_m * CLOSER, look.far_m * CLOSER),
+                // Between two poses sampled a hitch angle may go beyond its limit: require a little less of it.
+                Err(short) if short.hitch_over_rad > 0.0 => {
+                    look.hitch_spare_rad += certified(short.hitch_over_rad) + FINE.hitch_spare_rad;
+                    if look.hitch_spare_rad > MOST_HITCH_SPARE_RAD || polished.violation_m > MOST_SPARE_M {
+                        break;
+                    }
+                }
                 Err(short) => {
                     // A strip of other ground across a tire's path counts as under all of it: require a little more
                     // room.

@@ -120,6 +120,9 @@ fn a_hitch_that_bends_too_far_is_told_where_it_does() {
         let late = far[0].station_m - (passes_m + 4.0);
         assert!((0.0..0.05).contains(&late), "{far:?}");
         assert!(far[0].what.contains("exceeds 28.6 deg"), "{far:?}");
+        // It goes on to bend for another meter, and the largest excess counts.
+        let ends_rad = 2.0 * trig::atan(trig::tan(0.25) * trig::exp(1.0 / WHEELBASE_M));
+        assert!((far[0].hitch_over_rad - (ends_rad - BENDS_RAD)).abs() < 1e-9, "{far:?}, not {ends_rad}");
         assert_eq!(pushed(hitch, passes_m + 2.0 - 0.01).limit_faults(&rig()), vec![]);
     }
     // A vehicle without a trailer has no such limit.

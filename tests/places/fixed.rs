@@ -56,6 +56,19 @@ fn backing_in_with_the_clearance_begins_beyond_a_junction() {
     assert!(comfortable.is_some_and(|m| m <= 1.01 * usual), "{comfortable:?} m instead of {usual} m");
 }
 
+/// A semitrailer's best way in bends the hitch as far as it goes. Between two poses sampled it bends a little farther, and
+/// the whole way in was lost.
+#[test]
+fn a_hitch_bent_as_far_as_it_goes_is_no_obstacle() {
+    let (study, faults) = studied("18-hitch-at-its-limit");
+    let case = found(&study, "eastbound");
+    let (bare, comfortable) = (case.bare.opening_m.expect("found"), case.comfortable.opening_m);
+    println!("hitch at its limit: bare {bare} m, comfortable {comfortable:?} m");
+    settle("hitch at its limit", &faults);
+    assert!((1.971..2.1).contains(&bare), "bare {bare} m");
+    assert!(comfortable.is_some_and(|m| m < 2.7), "comfortable {comfortable:?} m");
+}
+
 /// A lane that ends at the gate is driven toward it only; nothing passes less than its body.
 #[test]
 fn a_lane_that_ends_at_the_gate_is_driven_one_way() {
