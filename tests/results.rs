@@ -168,6 +168,7 @@ fn the_examples_fit_the_schema() {
         "/sight/roads/eye/x_m",
         "/turns/witness/legs/segments/length_m",
         "/vehicle_outlines/*/units/rings",
+        "/vehicle_outlines/*/units/tires",
         "/vehicles/backing_in/reverses_m",
     ] {
         assert!(seen.contains(member), "no example has {member}: the test holds less than it says");

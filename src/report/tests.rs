@@ -141,7 +141,8 @@ fn outlines_let_another_program_draw_the_witness() {
     assert_eq!(units[1]["hitch_behind_m"], Value::Null);
     assert_eq!(f(&units[1]["wheelbase_m"]), 5.0);
     assert_eq!(units[1]["rings"][0].as_array().unwrap().len(), 4);
-    assert_eq!(units[1]["tires"][0].as_array().unwrap().len(), 4);
+    // The vehicle of this test has none.
+    assert_eq!(units[1]["tires"], serde_json::json!([]));
 }
 
 #[test]
