@@ -139,20 +139,38 @@ fn waiting_outside(study: &Study, plan: &GatePlan) -> Option<String> {
     let back = show(wait.outside_back_m, units, Round::Up);
     let room = show(wait.outside_room_m.max(0.0), units, Round::Down);
     let stops = format!("stops {back} before the gate line{before}");
+    let others = others_in_road(study, plan, index);
     Some(if wait.outside_room_m <= 0.0 {
         format!(
-            "{title}, {length} long, {stops}, and has no room there before the road: {} while the gate opens.",
+            "{title}, {length} long, {stops}, and has no room there before the road: {} while the gate opens.{others}",
             in_road_words(study, wait)
         )
     } else if wait.outside_missing_m > 0.0 {
         format!(
             "{title}, {length} long, {stops}, and the road begins {room} behind its front bumper: {} while the gate \
-             opens.",
+             opens.{others}",
             in_road_words(study, wait)
         )
     } else {
         format!("{title}, {length} long, waits clear of the road: it {stops}, {room} from the road's edge.")
     })
+}
+
+/// A sentence, after a space, on the vehicles besides one that stand in the road while the gate opens; empty if none does.
+fn others_in_road(study: &Study, plan: &GatePlan, besides: usize) -> String {
+    let stands = plan
+        .waiting
+        .iter()
+        .enumerate()
+        .filter(|(index, wait)| *index != besides && wait.outside_missing_m > 0.0);
+    let named: Vec<String> = stands
+        .filter_map(|(index, wait)| {
+            let missing = show(wait.outside_missing_m, study.site.units, Round::Up);
+            Some(format!("{} ({missing})", sentence_start(&study.vehicles.get(index)?.title)))
+        })
+        .collect();
+    // Titles may hold commas: semicolons keep them apart.
+    if named.is_empty() { String::new() } else { format!(" Also in the road: {}.", named.join("; ")) }
 }
 
 /// Warning for the top of a page: the vehicle that stands in the road while the gate opens. `None` if all wait clear of it.
@@ -162,7 +180,8 @@ pub(super) fn gate_warning(study: &Study) -> Option<String> {
     let wait = plan.waiting.get(index).filter(|wait| wait.outside_missing_m > 0.0)?;
     let title = sentence_start(&study.vehicles.get(index)?.title);
     let stands = in_road_words(study, wait);
-    Some(format!("While the gate opens, {title} does not wait clear of the road: {stands}."))
+    let others = others_in_road(study, plan, index);
+    Some(format!("While the gate opens, {title} does not wait clear of the road: {stands}.{others}"))
 }
 
 fn waiting_inside(study: &Study, plan: &GatePlan) -> Option<String> {
@@ -458,7 +477,7 @@ fn notes(study: &Study, row: &ScheduleRow) -> String {
     }
     if row.waiting_missing_m > 0.0 {
         words.push(format!(
-            "{} short to wait off the road",
+            "waits with {} in the road",
             show(row.waiting_missing_m, study.site.units, Round::Up)
         ));
     }

@@ -3,7 +3,7 @@ use super::fixes::{NOT_LOOKED_FOR, fix_sentences};
 use super::gate_words::{gate_sentences, gate_warning, order_answer, order_remarks, order_rows};
 use super::words::{Line, sentence_start, sheet_remarks, verdicts};
 use crate::drawing::CoverWords;
-use crate::opening::{Study, every_vehicle_passes};
+use crate::opening::{Study, Verdict, vehicle_verdict};
 
 /// Words of the cover of a study's printed sheets. The fixes are there only where the study looked for them.
 #[must_use]
@@ -24,9 +24,10 @@ pub fn cover_words(study: &Study) -> CoverWords {
     }
 }
 
-/// The fixes; that none were looked for, where a vehicle does not pass in comfort.
+/// The fixes; that none were looked for, where a vehicle does not pass.
 fn fixes(study: &Study) -> Vec<String> {
-    if study.fixes.is_none() && !every_vehicle_passes(study) && !study.vehicles.is_empty() {
+    let fails = |vehicle| vehicle_verdict(study, vehicle) == Verdict::No;
+    if study.fixes.is_none() && (0..study.vehicles.len()).any(fails) {
         return vec![NOT_LOOKED_FOR.to_owned()];
     }
     fix_sentences(study).into_iter().map(|line| line.text).collect()
@@ -57,7 +58,7 @@ fn order_sentences(study: &Study) -> Vec<String> {
         let leaves = if leaf == size { String::new() } else { format!(", leaves of {leaf}") };
         let columns = if columns.is_empty() { columns } else { format!(" and columns {columns}") };
         orders.push(format!(
-            "{name}: order {size}{leaves}; posts {posts}{columns} face to face; {depth} clear for the leaves{notes}."
+            "{name}: order {size}{leaves}; posts {posts}{columns} face to face; the leaves need {depth} clear{notes}."
         ));
     }
     orders.extend(none);

@@ -67,7 +67,9 @@ pub(super) fn search(
     let kindred = search.seeded(&seeds);
     let mut best = search.successive_halving(&model, kindred, usize::MAX, 1);
     // Where the answer is much wider than the vehicle, something stands in the way, and there may be other ways.
-    let sane = |best: &Outcome| best.opening_m() <= 1.8 * at_least_m + 0.5;
+    // On to a spot there are many ways, and the first one found may be a poor one.
+    let wide = if problem.spot.is_some() { 1.4 } else { 1.8 };
+    let sane = |best: &Outcome| best.opening_m() <= wide * at_least_m + 0.5;
     let enough_m = match place {
         Where::Everywhere { .. } if usual.is_some() => 0.0,
         Where::Everywhere { enough_m } => enough_m,
@@ -336,24 +338,30 @@ impl Search<'_> {
         self.inspected(fine)
     }
 
-    /// Inspects finely polished candidates, the best first, up to the first that is an answer.
+    /// Inspects finely polished candidates, the best first, up to the first that is an answer, and on while another promises
+    /// to need less: one that breaks a limit between the poses sampled may need much more once it is mended.
     pub(super) fn inspected(&mut self, mut fine: Vec<(Transcription, SlpIterate)>) -> Outcome {
         fine.sort_by(|a, b| self.worth(&a.1).total_cmp(&self.worth(&b.1)));
         // A similar problem starts from these, on fewer knots.
         let mut starts: Vec<Path> =
             fine.iter().map(|(track, polished)| track.path(self.problem, &polished.x)).collect();
         let mut stopped_by = None;
+        let mut best: Option<(usize, Found)> = None;
         for (index, (track, polished)) in fine.into_iter().enumerate() {
+            let known_m = best.as_ref().map_or(f64::INFINITY, |(_, found)| found.inspection.opening_m);
+            if self.worth(&polished) * MORE_THAN_LOOKED >= known_m {
+                break;
+            }
             match self.settled(track, polished) {
-                Ok(found) => {
-                    // The path of the answer first.
-                    starts[..=index].rotate_right(1);
-                    return Outcome { found: Some(found), stopped_by: None, starts };
-                }
+                Ok(found) if found.inspection.opening_m < known_m => best = Some((index, found)),
+                Ok(_) => {}
                 Err(why) => stopped_by = telling(stopped_by, Some(why)),
             }
         }
-        Outcome { found: None, stopped_by, starts }
+        let Some((index, found)) = best else { return Outcome { found: None, stopped_by, starts } };
+        // The path of the answer first.
+        starts[..=index].rotate_right(1);
+        Outcome { found: Some(found), stopped_by: None, starts }
     }
 
     /// Applies a function to each item on all threads; the order is kept and the work added up, so that the answers do
