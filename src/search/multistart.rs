@@ -212,8 +212,8 @@ const MOST_STARTS: usize = 3;
 pub(super) const KEPT: usize = 6;
 
 /// Rounds a length (or an angle) measured in the place as drawn up, to the same in every form of the plan.
-pub(super) fn certified(length_m: f64) -> f64 {
-    (length_m / CERTIFIED_GRID).ceil() * CERTIFIED_GRID
+pub(super) fn certified(measured: f64) -> f64 {
+    (measured / CERTIFIED_GRID).ceil() * CERTIFIED_GRID
 }
 
 pub(super) struct Search<'a> {
